@@ -1,0 +1,24 @@
+"""reliefsmith: one flat picture in; checked, aligned, watertight colored parts out."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from .errors import ReliefsmithError
+from .recipe import Recipe
+
+if TYPE_CHECKING:
+    from .pipeline import Relief, make
+
+__all__ = ["Recipe", "Relief", "ReliefsmithError", "__version__", "make"]
+
+__version__ = "0.1.0"
+
+
+def __getattr__(name: str) -> Any:
+    """Import the pipeline on first use, so that `import reliefsmith` stays light."""
+    if name in {"Relief", "make"}:
+        from . import pipeline  # noqa: PLC0415 - on purpose, see the docstring
+
+        return getattr(pipeline, name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -1,0 +1,127 @@
+"""One registry of finding and note codes: what each code means and how severe it is.
+
+A *finding* is something the maker should know about the result; a *note* is a change that was made.
+The code is stable (scripts rely on it); the message is written where the facts are known.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+__all__ = ["CODES", "Code", "Finding", "Note", "Severity", "finding", "note"]
+
+
+class Severity(StrEnum):
+    """How much a finding matters."""
+
+    NOTE = "note"
+    WARN = "warn"
+    STOP = "stop"
+
+
+@dataclass(frozen=True, slots=True)
+class Code:
+    """A registered code: its name, its usual severity (None for notes of changes made) and its meaning."""
+
+    name: str
+    severity: Severity | None
+    meaning: str
+
+
+def _registry(*codes: Code) -> dict[str, Code]:
+    return {code.name: code for code in codes}
+
+
+_N, _W, _S = Severity.NOTE, Severity.WARN, Severity.STOP
+
+CODES: dict[str, Code] = _registry(
+    # Changes made by the plan (notes).
+    Code("area-removed", None, "An area too small to print was given to its neighbor or left out."),
+    Code("stroke-thickened", None, "A stroke thinner than the printable width was thickened there."),
+    Code("gap-closed", None, "A gap too narrow to print was closed."),
+    Code("dot-enlarged", None, "A dot too small to print was enlarged."),
+    Code("opening-filled", None, "An opening of the base was filled."),
+    Code("base-widened", None, "The base was widened where it was narrower than its least width."),
+    Code("base-grown", None, "The base was grown under a motif that reached over it."),
+    Code("link-added", None, "A link joins two pieces of the base."),
+    Code("eyelet-added", None, "An eyelet was added for the hanging hole."),
+    Code("hole-cut", None, "A hanging hole was cut inside the base."),
+    Code("opening-used", None, "An opening of the artwork serves as the hanging hole."),
+    Code("motif-cleared", None, "Motifs were cut back round the hanging hole."),
+    Code("base-color-added", None, "The base got a color of its own that the artwork does not have."),
+    Code("heights-snapped", None, "Heights were moved to whole layers."),
+    Code("turned", None, "The artwork was turned straight."),
+    Code("light-divided", None, "Uneven light was divided out of the picture."),
+    # Findings on the result.
+    Code("not-watertight", _S, "A part is not a closed solid with its outside outward."),
+    Code("parts-overlap", _S, "Two parts share volume."),
+    Code("not-one-piece", _S, "The base falls into separate pieces."),
+    Code("motif-over-edge", _S, "A motif reaches beyond what carries it."),
+    Code("island-in-air", _S, "Something is printed with nothing below it."),
+    Code("overhang", _W, "A layer reaches far beyond the layer below."),
+    Code("thin-strokes", _W, "Strokes are thinner than the nozzle can print."),
+    Code("much-repaired", _W, "Repair changed much of the visible area; a larger width would keep it."),
+    Code("hole-missing", _N, "There is no hanging hole."),
+    Code("hole-wall-thin", _W, "The wall round the hanging hole is thin."),
+    Code("hole-wall-weak", _S, "The wall round the hanging hole is too thin to hold."),
+    Code("hangs-crooked", _W, "The piece hangs at an angle."),
+    Code("first-layer-island", _W, "A small island on the first layer may come loose from the bed."),
+    Code("low-contrast", _W, "Two neighboring colors are hard to tell apart."),
+    Code("low-hiding", _N, "A light layer over a dark one may let it show through."),
+    Code("small-part", _N, "The piece fits in the small-parts cylinder; keep it from children under 3."),
+    Code("sharp-tip", _N, "The outline has a sharp tip."),
+    Code("bed-too-small", _S, "The piece is larger than the bed."),
+    Code("colors-fewer", _N, "Fewer flat colors were found than asked for."),
+    Code("not-straightened", _N, "The picture looks turned, but not surely enough to turn it."),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something the maker should know, with the place in mm where there is one."""
+
+    code: str
+    severity: Severity
+    message: str
+    at_mm: tuple[float, float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A change that was made, with its place and size in mm where there is one."""
+
+    code: str
+    message: str
+    at_mm: tuple[float, float] | None = None
+    size_mm: float | None = None
+
+
+def finding(
+    code: str,
+    message: str,
+    at_mm: tuple[float, float, float] | None = None,
+    severity: Severity | None = None,
+) -> Finding:
+    """Make a finding with a registered code; its severity is the registered one unless given.
+
+    Raises
+    ------
+    KeyError
+        If the code is not registered.
+    """
+    usual = CODES[code].severity
+    return Finding(code, severity or usual or Severity.NOTE, message, at_mm)
+
+
+def note(
+    code: str, message: str, at_mm: tuple[float, float] | None = None, size_mm: float | None = None
+) -> Note:
+    """Make a note of a change with a registered code.
+
+    Raises
+    ------
+    KeyError
+        If the code is not registered.
+    """
+    return Note(CODES[code].name, message, at_mm, size_mm)

@@ -1,0 +1,27 @@
+"""The values that stages hand on: frozen dataclasses of arrays, geometries and scalars."""
+
+from __future__ import annotations
+
+from .areas import FlatAreas, Frame, TracedAreas
+from .artwork import Artwork, Separation
+from .parts import ColorChange, Estimate, Inspection, Part
+from .plan import Hole, Motif, Plan
+from .stack import Field, Slab, Stack
+
+__all__ = [
+    "Artwork",
+    "ColorChange",
+    "Estimate",
+    "Field",
+    "FlatAreas",
+    "Frame",
+    "Hole",
+    "Inspection",
+    "Motif",
+    "Part",
+    "Plan",
+    "Separation",
+    "Slab",
+    "Stack",
+    "TracedAreas",
+]

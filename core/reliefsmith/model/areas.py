@@ -1,0 +1,75 @@
+"""Areas of flat color: as traced in source pixels, then in millimetres with their frame."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import shapely
+
+from ..findings import Finding, Note
+from .arrays import Palette
+
+__all__ = ["FlatAreas", "Frame", "TracedAreas"]
+
+
+@dataclass(frozen=True, slots=True)
+class TracedAreas:
+    """Areas as traced: a valid coverage in pixels of the upright source picture.
+
+    Parameters
+    ----------
+    polygons : tuple of MultiPolygon
+        One for each color, x right, y down, (0, 0) at the upper left corner of the upper left pixel.
+        Neighbors share vertices exactly; the background is left out.
+    colors : uint8 array of shape (k, 3)
+        sRGB, in the order of `polygons`.
+    image_px : (int, int)
+        Width and height of the upright source picture.
+    turn_deg : float
+        How far the art is turned clockwise as seen; 0 where unsure or straight.
+    findings, notes : tuples
+        Carried on from the stages before.
+    """
+
+    polygons: tuple[shapely.MultiPolygon, ...]
+    colors: Palette
+    image_px: tuple[int, int]
+    turn_deg: float = 0.0
+    findings: tuple[Finding, ...] = ()
+    notes: tuple[Note, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """The similarity between millimetres and source pixels.
+
+    A point (X, Y) in mm lies at origin_px + R(turn_deg) (X, -Y) / mm_per_px in the upright source picture,
+    with (0, 0) at the upper left corner of the upper left pixel and turn positive clockwise as seen.
+    """
+
+    mm_per_px: float
+    origin_px: tuple[float, float]
+    turn_deg: float
+    image_px: tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class FlatAreas:
+    """Areas of flat color in mm on the 1 um grid, the origin at the centre of their bounding box, y up.
+
+    Parameters
+    ----------
+    polygons : tuple of MultiPolygon
+        One for each color; together a valid coverage.
+    colors : uint8 array of shape (k, 3)
+    frame : Frame
+    size_mm : (float, float)
+        Width and height of the bounding box of all areas.
+    """
+
+    polygons: tuple[shapely.MultiPolygon, ...]
+    colors: Palette
+    frame: Frame
+    size_mm: tuple[float, float]
+    findings: tuple[Finding, ...] = ()
+    notes: tuple[Note, ...] = ()

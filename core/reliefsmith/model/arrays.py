@@ -1,0 +1,37 @@
+"""Names for the array types that the model uses, with dtype, shape and meaning said once."""
+
+from __future__ import annotations
+
+from typing import TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+__all__ = ["Color", "Fractions", "Labels", "Palette", "Plane", "Points", "Rgb", "Triangles", "Vertices"]
+
+Rgb: TypeAlias = npt.NDArray[np.uint8]
+"""Picture (h, w, 3), sRGB, row 0 at the top."""
+
+Plane: TypeAlias = npt.NDArray[np.float32]
+"""One value a pixel, (h, w)."""
+
+Labels: TypeAlias = npt.NDArray[np.uint8]
+"""Label map (h, w); 0 is background, i is color i - 1 of the palette."""
+
+Palette: TypeAlias = npt.NDArray[np.uint8]
+"""Flat colors (k, 3), sRGB."""
+
+Fractions: TypeAlias = npt.NDArray[np.float64]
+"""Shares (k,), each 0 to 1."""
+
+Points: TypeAlias = npt.NDArray[np.float64]
+"""Points (n, 2), x and y."""
+
+Vertices: TypeAlias = npt.NDArray[np.float64]
+"""Mesh vertices (n, 3) in mm."""
+
+Triangles: TypeAlias = npt.NDArray[np.int32]
+"""Mesh triangles (m, 3), vertex indices, counter-clockwise seen from outside."""
+
+Color: TypeAlias = tuple[int, int, int]
+"""One sRGB color, 0 to 255 each."""

@@ -1,0 +1,66 @@
+"""The picture as read, and its separation into flat colors."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..findings import Finding, Note
+from .arrays import Fractions, Labels, Palette, Plane, Rgb
+
+__all__ = ["Artwork", "Separation"]
+
+
+@dataclass(frozen=True, slots=True)
+class Artwork:
+    """A picture, upright, in sRGB, at working size.
+
+    Parameters
+    ----------
+    rgb : uint8 array of shape (h, w, 3)
+        Straight (not premultiplied) sRGB; unspecified where alpha is 0.
+    alpha : float32 array of shape (h, w)
+        Opacity 0 to 1; all ones for an opaque picture.
+    source_px : (int, int)
+        Width and height of the upright source picture in pixels.
+    scale : float
+        Working pixels per source pixel, the same both ways; pixel centers stay at half-integers.
+    has_alpha : bool
+        Whether the source carries transparency that separates background from art.
+    lossy : bool
+        Whether the source was saved with lossy compression.
+    notes : tuple of Note
+        What was done to the picture while reading, such as light divided out.
+    """
+
+    rgb: Rgb
+    alpha: Plane
+    source_px: tuple[int, int]
+    scale: float
+    has_alpha: bool
+    lossy: bool
+    notes: tuple[Note, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Separation:
+    """Flat colors of a picture and the pixel each belongs to.
+
+    Parameters
+    ----------
+    labels : uint8 array of shape (h, w)
+        0 is background, i is `colors[i - 1]`.
+    colors : uint8 array of shape (k, 3)
+        sRGB, by falling share.
+    background : (int, int, int) or None
+        Color of the background; None where it is transparent.
+    shares : float64 array of shape (k,)
+        Share of the art (background left out) that each color covers.
+    findings : tuple of Finding
+        Such as fewer colors found than asked for.
+    """
+
+    labels: Labels
+    colors: Palette
+    background: tuple[int, int, int] | None
+    shares: Fractions
+    findings: tuple[Finding, ...] = ()

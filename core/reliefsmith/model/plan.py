@@ -1,0 +1,89 @@
+"""The plan: what is printed where, seen from above, in mm on the 1 um grid."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import shapely
+
+from ..findings import Finding, Note
+from .areas import Frame
+from .arrays import Color
+
+__all__ = ["Hole", "Motif", "Plan"]
+
+
+@dataclass(frozen=True, slots=True)
+class Motif:
+    """What stands on the base in one color; never empty, inside the base, apart from other motifs."""
+
+    color: Color
+    polygon: shapely.MultiPolygon
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """Where the piece hangs.
+
+    Parameters
+    ----------
+    center_mm : (float, float)
+        Centre of the round hole, or for an opening of the artwork the centre of the largest round
+        bar that fits at the place where the hardware rests.
+    diameter_mm : float
+        Diameter of the round hole, or of the largest round bar that passes the opening.
+    wall_mm : float
+        Least material between the hole and the outside.
+    hang_angle_deg : float
+        Angle at the hanging point between the vertical and the centre of mass.
+    origin : str
+        "artwork", "inside" or "eyelet".
+    rest_mm : (float, float)
+        The point at which the hardware bears when the piece hangs.
+    """
+
+    center_mm: tuple[float, float]
+    diameter_mm: float
+    wall_mm: float
+    hang_angle_deg: float
+    origin: str
+    rest_mm: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The piece seen from above.
+
+    Parameters
+    ----------
+    base : Polygon or MultiPolygon
+        The base with its openings and hanging hole left out; one Polygon once connected.
+    base_color : (int, int, int)
+        sRGB of the base; no motif has it.
+    base_is_extra : bool
+        Whether the base's color is not one of the artwork's own.
+    motifs : tuple of Motif
+        By falling area; neighbors share vertices with each other and lie inside the base.
+    areas : tuple of MultiPolygon
+        The areas before any change, in the order of `area_colors`, for before/after.
+    area_colors : tuple of colors
+    hole : Hole or None
+    frame : Frame
+    artwork_mm : (float, float)
+        Width and height of the artwork's bounding box before border, repair and eyelet.
+    center_of_mass_mm : (float, float) or None
+        Known once hung.
+    """
+
+    base: shapely.Polygon | shapely.MultiPolygon
+    base_color: Color
+    base_is_extra: bool
+    motifs: tuple[Motif, ...]
+    areas: tuple[shapely.MultiPolygon, ...]
+    area_colors: tuple[Color, ...]
+    frame: Frame
+    artwork_mm: tuple[float, float]
+    hole: Hole | None = None
+    center_of_mass_mm: tuple[float, float] | None = None
+    findings: tuple[Finding, ...] = ()
+    notes: tuple[Note, ...] = ()

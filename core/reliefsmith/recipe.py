@@ -1,0 +1,193 @@
+"""The recipe: all settings of one job, its schema number, TOML in and out."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from pathlib import Path
+from typing import Any
+
+from . import sections as s
+from .errors import RecipeError
+from .settings import Section, Spec, from_mapping, nearest, specs
+
+__all__ = ["AUDIENCES", "SCHEMA", "Recipe", "known_keys"]
+
+SCHEMA = 1
+AUDIENCES = ("adults", "children")
+_MAX_BYTES = 256 * 1024
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """Every setting of one job, checked.
+
+    Raises
+    ------
+    RecipeError
+        For an unknown key, a wrong type, or a value out of bounds.
+
+    Examples
+    --------
+    >>> Recipe().heights.base_mm
+    2.0
+    >>> Recipe().with_values({"base.border_mm": 1.5}).base.border_mm
+    1.5
+    """
+
+    artwork: s.ArtworkSettings = field(default_factory=s.ArtworkSettings)
+    size: s.SizeSettings = field(default_factory=s.SizeSettings)
+    background: s.BackgroundSettings = field(default_factory=s.BackgroundSettings)
+    colors: s.ColorSettings = field(default_factory=s.ColorSettings)
+    areas: s.AreasSettings = field(default_factory=s.AreasSettings)
+    base: s.BaseSettings = field(default_factory=s.BaseSettings)
+    motif: s.MotifSettings = field(default_factory=s.MotifSettings)
+    pieces: s.PieceSettings = field(default_factory=s.PieceSettings)
+    hang: s.HangSettings = field(default_factory=s.HangSettings)
+    heights: s.HeightSettings = field(default_factory=s.HeightSettings)
+    printer: s.PrinterSettings = field(default_factory=s.PrinterSettings)
+    cost: s.CostSettings = field(default_factory=s.CostSettings)
+    order: s.OrderSettings = field(default_factory=s.OrderSettings)
+    audience: str = "adults"
+
+    def __post_init__(self) -> None:
+        if self.audience not in AUDIENCES:
+            raise RecipeError(f"audience must be one of {', '.join(AUDIENCES)}, got {self.audience!r}")
+        if self.size.width_mm is not None and self.size.height_mm is not None:
+            raise RecipeError("size.width_mm and size.height_mm cannot both be given; leave one out")
+
+    @classmethod
+    def from_mapping(cls, values: Mapping[str, Any]) -> Recipe:
+        """Build a recipe from nested tables, as TOML gives them."""
+        return cls().merged(values)
+
+    @classmethod
+    def load(cls, path: str | Path) -> Recipe:
+        """Read a recipe from a TOML file of at most 256 KiB."""
+        return cls.from_mapping(read_toml(path))
+
+    def merged(self, values: Mapping[str, Any]) -> Recipe:
+        """Return a copy with the values of nested tables put over this recipe's."""
+        parts: dict[str, Any] = {item.name: getattr(self, item.name) for item in fields(self)}
+        for key, value in values.items():
+            if key == "schema":
+                _check_schema(value)
+            elif key == "audience":
+                parts[key] = value
+            elif key in parts:
+                parts[key] = _merged_section(key, parts[key], value)
+            else:
+                raise RecipeError(f"unknown setting {key}{nearest(key, [*parts, *known_keys()])}")
+        return type(self)(**parts)
+
+    def with_values(self, values: Mapping[str, Any]) -> Recipe:
+        """Return a copy with dotted keys such as "base.border_mm" set."""
+        nested: dict[str, Any] = {}
+        for dotted, value in values.items():
+            section, _, key = dotted.partition(".")
+            if not key:
+                nested[section] = value
+                continue
+            table = nested.setdefault(section, {})
+            if not isinstance(table, dict) or "." in key:
+                raise RecipeError(f"unknown setting {dotted}{nearest(dotted, known_keys())}")
+            table[key] = value
+        return self.merged(nested)
+
+    def as_mapping(self) -> dict[str, Any]:
+        """Return nested plain values; settings that are unset are left out."""
+        values: dict[str, Any] = {"schema": SCHEMA, "audience": self.audience}
+        for name, section in self.sections():
+            items = {key: _plain(getattr(section, key)) for key in specs(type(section))}
+            values[name] = {key: value for key, value in items.items() if value is not None}
+        return values
+
+    def sections(self) -> list[tuple[str, Section]]:
+        """Return the sections with their names, in the order of the work."""
+        return [(item.name, getattr(self, item.name)) for item in fields(self) if item.name != "audience"]
+
+    def to_toml(self, *, with_help: bool = False) -> str:
+        """Return the whole recipe as TOML; `with_help` puts unit, bounds and help beside each setting."""
+        lines = [f"schema = {SCHEMA}", f"audience = {_toml(self.audience)}"]
+        if with_help:
+            lines[1] += f"  # who uses the piece: {', '.join(AUDIENCES)}"
+        for name, section in self.sections():
+            lines += ["", f"[{name}]"]
+            for key, spec in specs(type(section)).items():
+                lines.append(_toml_line(key, getattr(section, key), spec, with_help))
+        return "\n".join(lines) + "\n"
+
+
+def known_keys() -> list[str]:
+    """Return every dotted key that a recipe may have."""
+    keys = ["schema", "audience"]
+    for item in fields(Recipe):
+        if item.name != "audience":
+            keys += [f"{item.name}.{key}" for key in specs(item.default_factory)]  # type: ignore[arg-type]
+    return keys
+
+
+def read_toml(path: str | Path) -> dict[str, Any]:
+    """Read a small TOML file.
+
+    Raises
+    ------
+    RecipeError
+        If it cannot be read, is larger than 256 KiB or is no TOML.
+    """
+    try:
+        with Path(path).open("rb") as file:
+            data = file.read(_MAX_BYTES + 1)
+        if len(data) > _MAX_BYTES:
+            raise RecipeError(f"recipe {path} is larger than 256 KiB; is it the right file?")
+        return tomllib.loads(data.decode("utf-8"))
+    except OSError as error:
+        raise RecipeError(f"cannot read recipe {path}: {error.strerror or error}") from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
+        raise RecipeError(f"recipe {path} is no valid TOML: {str(error).splitlines()[0]}") from error
+
+
+def _check_schema(value: Any) -> None:
+    if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= SCHEMA:
+        raise RecipeError(f"schema must be {SCHEMA}, got {value!r}; this recipe needs another version")
+
+
+def _merged_section(name: str, section: Section, values: Any) -> Section:
+    if not isinstance(values, Mapping):
+        raise RecipeError(f"{name} must be a table of settings, got {values!r}")
+    old = {key: getattr(section, key) for key in specs(type(section))}
+    if name == "size":  # the newer of width and height replaces the older
+        for one, other in (("width_mm", "height_mm"), ("height_mm", "width_mm")):
+            if one in values and other not in values:
+                old[other] = None
+    new: Section = from_mapping(type(section), {**old, **values}, known_keys())
+    return new
+
+
+def _plain(value: Any) -> Any:
+    return [_plain(item) for item in value] if isinstance(value, tuple) else value
+
+
+def _toml(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    if isinstance(value, tuple):
+        return "[" + ", ".join(_toml(item) for item in value) + "]"
+    return repr(value)
+
+
+def _toml_line(key: str, value: Any, spec: Spec, with_help: bool) -> str:
+    line = f"# {key} = " if value is None else f"{key} = {_toml(value)}"
+    if not with_help:
+        return line.rstrip() if value is not None else f"# {key} is not set"
+    about = [spec.help]
+    if spec.unit:
+        about.append(spec.unit)
+    if spec.kind in ("number", "integer", "point", "size") and spec.low is not None:
+        about.append(f"{spec.low:g} to {spec.high:g}")
+    if spec.choices:
+        about.append(" | ".join(spec.choices))
+    return f"{line}  # {'; '.join(about)}"

@@ -1,0 +1,191 @@
+"""How a setting is declared, once, with kind, unit, bounds and help; how a value is checked against it."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import Field, dataclass, field, fields
+from difflib import get_close_matches
+from typing import Any
+
+from .errors import RecipeError
+
+__all__ = ["Section", "Spec", "from_mapping", "nearest", "setting", "specs"]
+
+_HEX = re.compile(r"#[0-9a-fA-F]{6}")
+
+
+@dataclass(frozen=True, slots=True)
+class Spec:
+    """What is known of one setting.
+
+    Parameters
+    ----------
+    kind : str
+        "number", "integer", "flag", "text", "choice", "color" (also "auto"), "colors", "color-pairs",
+        "point" or "size" (two numbers).
+    help : str
+        One line in the user's words.
+    unit : str
+        "mm", "g/cm3", ... or empty.
+    low, high : float or None
+        Bounds of each number, both allowed.
+    choices : tuple of str
+        For "choice"; only values that work today.
+    optional : bool
+        Whether the setting may be left unset (None).
+    """
+
+    kind: str
+    help: str
+    unit: str = ""
+    low: float | None = None
+    high: float | None = None
+    choices: tuple[str, ...] = ()
+    optional: bool = False
+
+
+def setting(
+    default: Any,
+    kind: str,
+    help: str,  # noqa: A002 - the word of the trade
+    *,
+    unit: str = "",
+    low: float | None = None,
+    high: float | None = None,
+    choices: tuple[str, ...] = (),
+) -> Any:
+    """Declare one setting as a dataclass field; see `Spec` for the meaning of each word."""
+    spec = Spec(kind, help, unit, low, high, choices, optional=default is None)
+    return field(default=default, metadata={"spec": spec})
+
+
+class Section:
+    """Base of the recipe's sections: every value is checked once, on construction."""
+
+    __slots__ = ()
+
+    def __post_init__(self) -> None:
+        name = str(getattr(type(self), "NAME", type(self).__name__))
+        for item in fields(self):  # type: ignore[arg-type]
+            spec: Spec = item.metadata["spec"]
+            checked = _checked(f"{name}.{item.name}", getattr(self, item.name), spec)
+            object.__setattr__(self, item.name, checked)
+
+
+def specs(section: type[Any]) -> dict[str, Spec]:
+    """Return the spec of each setting of a section, in the order of declaration."""
+    return {item.name: item.metadata["spec"] for item in fields(section)}
+
+
+def nearest(word: str, known: list[str]) -> str:
+    """Return ", did you mean X?" for the nearest known key, or an empty string."""
+    close = get_close_matches(word, known, n=1, cutoff=0.5)
+    return f", did you mean {close[0]}?" if close else ""
+
+
+def from_mapping(section: type[Any], values: Mapping[str, Any], known: list[str]) -> Any:
+    """Build a section from a mapping such as a TOML table.
+
+    Raises
+    ------
+    RecipeError
+        For an unknown key (naming the nearest of all `known` dotted keys) or a bad value.
+    """
+    name = section.NAME
+    own: dict[str, Field[Any]] = {item.name: item for item in fields(section)}
+    for key in values:
+        if key not in own:
+            raise RecipeError(f"unknown setting {name}.{key}{nearest(f'{name}.{key}', known)}")
+    return section(**values)
+
+
+def _checked(key: str, value: Any, spec: Spec) -> Any:
+    if value is None and spec.optional:
+        return None
+    return _CHECKS[spec.kind](key, value, spec)
+
+
+def _number(key: str, value: Any, spec: Spec) -> float:
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        raise RecipeError(f"{key} must be a number, got {value!r}")
+    if not math.isfinite(value):
+        raise RecipeError(f"{key} must be a finite number, got {value!r}")
+    low, high = spec.low, spec.high
+    if (low is not None and value < low) or (high is not None and value > high):
+        unit = f" {spec.unit}" if spec.unit else ""
+        raise RecipeError(f"{key} must be between {low:g} and {high:g}{unit}, got {value:g}")
+    return float(value)
+
+
+def _integer(key: str, value: Any, spec: Spec) -> int:
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise RecipeError(f"{key} must be a whole number, got {value!r}")
+    return int(_number(key, value, spec))
+
+
+def _flag(key: str, value: Any, _spec: Spec) -> bool:
+    if not isinstance(value, bool):
+        raise RecipeError(f"{key} must be true or false, got {value!r}")
+    return value
+
+
+def _text(key: str, value: Any, spec: Spec) -> str:
+    if not isinstance(value, str):
+        raise RecipeError(f"{key} must be text, got {value!r}")
+    if spec.high is not None and len(value) > spec.high:
+        raise RecipeError(f"{key} may have {spec.high:g} characters at most, got {len(value)}")
+    if any(ord(char) < 32 or 0xD800 <= ord(char) <= 0xDFFF or ord(char) == 127 for char in value):
+        raise RecipeError(f"{key} must be one line of plain text without control characters")
+    return value
+
+
+def _choice(key: str, value: Any, spec: Spec) -> str:
+    if not isinstance(value, str) or value not in spec.choices:
+        raise RecipeError(f"{key} must be one of {', '.join(spec.choices)}, got {value!r}")
+    return value
+
+
+def _color(key: str, value: Any, spec: Spec) -> str:
+    if isinstance(value, str) and (_HEX.fullmatch(value) or value in spec.choices):
+        return value.lower()
+    also = "".join(f"{word} or " for word in spec.choices)
+    raise RecipeError(f'{key} must be {also}a color such as "#1f6feb", got {value!r}')
+
+
+def _colors(key: str, value: Any, spec: Spec) -> tuple[str, ...]:
+    if not isinstance(value, (list, tuple)):
+        raise RecipeError(f'{key} must be a list of colors such as ["#1f6feb"], got {value!r}')
+    if spec.high is not None and len(value) > spec.high:
+        raise RecipeError(f"{key} may list {spec.high:g} colors at most, got {len(value)}")
+    return tuple(_color(key, item, spec) for item in value)
+
+
+def _color_pairs(key: str, value: Any, spec: Spec) -> tuple[tuple[str, ...], ...]:
+    bad = not isinstance(value, (list, tuple)) or any(
+        not isinstance(item, (list, tuple)) or len(item) != 2 for item in value
+    )
+    if bad:
+        raise RecipeError(f'{key} must be a list of pairs ["#from", "#to"], got {value!r}')
+    return tuple(_colors(key, item, spec) for item in value)
+
+
+def _two(key: str, value: Any, spec: Spec) -> tuple[float, ...]:
+    if not isinstance(value, (list, tuple)) or len(value) != 2:
+        raise RecipeError(f"{key} must be two numbers, got {value!r}")
+    return tuple(_number(key, item, spec) for item in value)
+
+
+_CHECKS = {
+    "number": _number,
+    "integer": _integer,
+    "flag": _flag,
+    "text": _text,
+    "choice": _choice,
+    "color": _color,
+    "colors": _colors,
+    "color-pairs": _color_pairs,
+    "point": _two,
+    "size": _two,
+}

@@ -1,0 +1,1 @@
+"""Shipped data of reliefsmith: fonts, filament and hardware tables, presets, the recipe schema."""
