@@ -6,6 +6,7 @@ from .areas import FlatAreas, Frame, TracedAreas
 from .artwork import Artwork, Separation
 from .parts import ColorChange, Estimate, Inspection, Part
 from .plan import Hole, Motif, Plan
+from .result import Result
 from .stack import Field, Slab, Stack
 
 __all__ = [
@@ -20,6 +21,7 @@ __all__ = [
     "Motif",
     "Part",
     "Plan",
+    "Result",
     "Separation",
     "Slab",
     "Stack",

@@ -1,0 +1,47 @@
+"""Everything that one job came to, as documents and writers need it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..findings import Finding, Note, Severity
+from ..recipe import Recipe
+from .areas import FlatAreas
+from .parts import Inspection, Part
+from .plan import Plan
+from .stack import Stack
+
+__all__ = ["Result"]
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """The values of the stages of one job.
+
+    Parameters
+    ----------
+    stem : str
+        Safe file stem; all file names start with it.
+    recipe : Recipe
+        As used, with every setting.
+    """
+
+    stem: str
+    recipe: Recipe
+    areas: FlatAreas
+    plan: Plan
+    stack: Stack
+    parts: tuple[Part, ...]
+    inspection: Inspection
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings, the gravest first, in a stable order."""
+        rank = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
+        found = (*self.plan.findings, *self.stack.findings, *self.inspection.findings)
+        return tuple(sorted(found, key=lambda item: rank[item.severity]))
+
+    @property
+    def notes(self) -> tuple[Note, ...]:
+        """All changes that were made, in the order of the work."""
+        return (*self.plan.notes, *self.stack.notes)
