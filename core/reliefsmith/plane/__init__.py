@@ -1,0 +1,37 @@
+"""The 2D kernel: 1 um grid, noded coverages, offsets, pieces."""
+
+from __future__ import annotations
+
+from .coverage import coverage_faults, faces_of, noded_coverage, union_of_faces
+from .edges import longest_neighbor, shared_lengths
+from .grid import GRID_MM, from_grid, on_grid, snapped, to_grid
+from .offset import ARC_MM, arc_segments, closed, disc, grow, opened, shrink
+from .pieces import Disc, as_multi, inscribed, merged, openings, polygons_of, without_openings
+
+__all__ = [
+    "ARC_MM",
+    "GRID_MM",
+    "Disc",
+    "arc_segments",
+    "as_multi",
+    "closed",
+    "coverage_faults",
+    "disc",
+    "faces_of",
+    "from_grid",
+    "grow",
+    "inscribed",
+    "longest_neighbor",
+    "merged",
+    "noded_coverage",
+    "on_grid",
+    "opened",
+    "openings",
+    "polygons_of",
+    "shared_lengths",
+    "shrink",
+    "snapped",
+    "to_grid",
+    "union_of_faces",
+    "without_openings",
+]

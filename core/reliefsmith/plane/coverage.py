@@ -1,0 +1,151 @@
+"""Coverages: polygons that share boundaries exactly, snapped to the 1 um grid by noding.
+
+Snapping ring by ring would open gaps and overlaps between neighbors. Here all boundaries are united into one
+noded set of lines with snap rounding (Hobby 1999, https://doi.org/10.1016/S0925-7721(99)00021-8), cut into
+faces, and every face is given to one owner. All later sets are unions of faces, so neighbors share vertices
+and containment is a matter of bookkeeping, without any tolerance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..errors import GeometryError
+from .edges import longest_neighbor, shared_lengths
+from .grid import GRID_MM, on_grid
+from .pieces import as_multi
+
+__all__ = ["coverage_faults", "faces_of", "noded_coverage", "union_of_faces"]
+
+SLIVER_MM = 2 * GRID_MM
+"""A face whose mean width is under two grid steps is a leftover of snapping, not part of the drawing."""
+
+_NONE = -1
+
+
+def noded_coverage(
+    polygons: Sequence[shapely.MultiPolygon | shapely.Polygon],
+    lines: Sequence[BaseGeometry] = (),
+) -> tuple[shapely.MultiPolygon, ...]:
+    """Snap polygons to the grid by noding them together; the result is a valid coverage.
+
+    Parameters
+    ----------
+    polygons : sequence of Polygon or MultiPolygon
+        In mm. Where several cover the same place the first one owns it.
+    lines : sequence of geometries
+        Further boundaries (lines, or polygons for their rings) whose crossings become shared vertices.
+
+    Returns
+    -------
+    tuple of MultiPolygon
+        One for each input, in the same order, possibly empty.
+
+    Raises
+    ------
+    GeometryError
+        If the boundaries cannot be noded.
+
+    Examples
+    --------
+    >>> left, right = noded_coverage([shapely.box(0, 0, 1.00049, 1), shapely.box(0.5, 0, 2, 1)])
+    >>> left.area, right.area
+    (1.0, 1.0)
+    """
+    faces = faces_of([*polygons, *lines])
+    owner = _owners(faces, polygons)
+    owner = _slivers_given(faces, owner)
+    return tuple(union_of_faces(faces[owner == index]) for index in range(len(polygons)))
+
+
+def faces_of(boundaries: Sequence[BaseGeometry]) -> npt.NDArray[np.object_]:
+    """Return the faces, on the grid, into which boundaries (polygons or lines) cut the plane.
+
+    Raises
+    ------
+    GeometryError
+        If the boundaries cannot be noded.
+    """
+    lines = [_as_lines(item) for item in boundaries if not item.is_empty]
+    if not lines:
+        return np.empty(0, dtype=object)
+    try:
+        noded = shapely.union_all(np.asarray(lines, dtype=object), grid_size=GRID_MM)
+        faces = shapely.polygonize(shapely.get_parts(noded))
+    except shapely.GEOSException as error:
+        raise GeometryError(
+            f"the boundaries cannot be put on the grid of {GRID_MM} mm; change the width a little"
+        ) from error
+    found: npt.NDArray[np.object_] = np.asarray(shapely.get_parts(faces), dtype=object)
+    return found
+
+
+def union_of_faces(faces: Sequence[BaseGeometry] | npt.NDArray[np.object_]) -> shapely.MultiPolygon:
+    """Return the union of polygons of one coverage; no new vertices, no noding."""
+    if len(faces) == 0:
+        return shapely.MultiPolygon()
+    return as_multi(shapely.coverage_union_all(np.asarray(faces, dtype=object)))
+
+
+def coverage_faults(polygons: Sequence[shapely.MultiPolygon | shapely.Polygon]) -> tuple[str, ...]:
+    """Return what is wrong with a coverage, one line for each fault; empty where nothing is.
+
+    Examples
+    --------
+    >>> coverage_faults([shapely.box(0, 0, 1, 1), shapely.box(1, 0, 2, 1)])
+    ()
+    >>> coverage_faults([shapely.box(0, 0, 1, 1), shapely.box(0.5, 0, 2, 1)])
+    ('polygons overlap or do not share vertices near (0.67, 0.50) mm',)
+    """
+    faults: list[str] = []
+    for index, polygon in enumerate(polygons):
+        if not polygon.is_valid:
+            faults.append(f"polygon {index} is not valid: {shapely.is_valid_reason(polygon)}")
+        elif not on_grid(polygon):
+            faults.append(f"polygon {index} is off the grid of {GRID_MM} mm")
+    if not faults and len(polygons) > 1:
+        edges = shapely.coverage_invalid_edges(np.asarray(polygons, dtype=object))
+        bad = edges[~shapely.is_empty(edges)]
+        if len(bad):
+            x, y = shapely.get_coordinates(shapely.centroid(bad[0]))[0]
+            faults.append(f"polygons overlap or do not share vertices near ({x:.2f}, {y:.2f}) mm")
+    return tuple(faults)
+
+
+def _as_lines(geometry: BaseGeometry) -> BaseGeometry:
+    return shapely.boundary(geometry) if shapely.get_dimensions(geometry) == 2 else geometry
+
+
+def _owners(
+    faces: npt.NDArray[np.object_], polygons: Sequence[shapely.MultiPolygon | shapely.Polygon]
+) -> npt.NDArray[np.int64]:
+    """Return for each face the first polygon that holds an inner point of it, or -1."""
+    owner = np.full(len(faces), len(polygons), dtype=np.int64)
+    if len(faces) and len(polygons):
+        tree = shapely.STRtree(shapely.point_on_surface(faces))
+        holder, face = tree.query(np.asarray(polygons, dtype=object), predicate="intersects")
+        np.minimum.at(owner, face, holder)
+    owner[owner == len(polygons)] = _NONE
+    return owner
+
+
+def _slivers_given(faces: npt.NDArray[np.object_], owner: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+    """Give faces of no one that are slivers left by snapping to the neighbor with the longest boundary."""
+    if len(faces) == 0:
+        return owner
+    thin = shapely.area(faces) < SLIVER_MM * shapely.length(faces) / 2
+    slivers = np.flatnonzero(thin & (owner == _NONE))
+    if len(slivers) == 0:
+        return owner
+    table = shared_lengths(list(faces))
+    given = owner.copy()
+    for index in slivers:  # few: each is a crossing of two nearly equal boundaries
+        neighbor = longest_neighbor(table, int(index))
+        if neighbor is not None:
+            given[index] = owner[neighbor]
+    return given

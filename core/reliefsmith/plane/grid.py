@@ -1,0 +1,54 @@
+"""The 1 um grid on which everything in millimetres stands, so that equal points are equal numbers."""
+
+from __future__ import annotations
+
+from typing import TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+__all__ = ["GRID_MM", "GridPoints", "from_grid", "on_grid", "snapped", "to_grid"]
+
+GRID_MM = 0.001
+"""Step of the grid: far below what any printer resolves, far above the noise of float64 at 2 m."""
+
+_PER_MM = 1000
+
+GridPoints: TypeAlias = npt.NDArray[np.int64]
+"""Points (n, 2) in whole steps of the grid."""
+
+
+def to_grid(points: npt.ArrayLike) -> GridPoints:
+    """Return points (n, 2) in mm as whole grid steps, rounded to the nearest.
+
+    Examples
+    --------
+    >>> to_grid([[1.0004, -2.0]]).tolist()
+    [[1000, -2000]]
+    """
+    rounded: GridPoints = np.rint(np.asarray(points, dtype=np.float64) * _PER_MM).astype(np.int64)
+    return rounded
+
+
+def from_grid(points: GridPoints) -> npt.NDArray[np.float64]:
+    """Return whole grid steps as mm; equal steps give equal floats."""
+    return points / float(_PER_MM)
+
+
+def snapped(points: npt.ArrayLike) -> npt.NDArray[np.float64]:
+    """Return points in mm moved to the nearest point of the grid."""
+    return from_grid(to_grid(points))
+
+
+def on_grid(geometry: BaseGeometry) -> bool:
+    """Tell whether every vertex is exactly the float nearest to a point of the grid.
+
+    Examples
+    --------
+    >>> on_grid(shapely.Point(0.001, 2.5)), on_grid(shapely.Point(0.0005, 0))
+    (True, False)
+    """
+    points = shapely.get_coordinates(geometry)
+    return bool(np.array_equal(points, snapped(points)))

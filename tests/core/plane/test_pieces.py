@@ -1,0 +1,34 @@
+from __future__ import annotations
+
+import pytest
+import shapely
+
+from reliefsmith.plane import as_multi, inscribed, openings, polygons_of, without_openings
+
+from .shapes import ZOO, ring
+
+
+def test_lines_and_points_are_no_pieces():
+    mixed = shapely.GeometryCollection(
+        [shapely.Point(0, 0), shapely.MultiPolygon([shapely.box(0, 0, 1, 1), shapely.box(2, 2, 3, 3)])]
+    )
+    assert [piece.area for piece in polygons_of(mixed)] == [1, 1]
+    assert as_multi([shapely.Point(0, 0)]).is_empty
+
+
+def test_an_island_in_an_opening_is_swallowed_when_openings_are_filled():
+    filled = without_openings(ZOO["island in a frame"])
+    assert len(filled.geoms) == 1
+    assert filled.area == 256
+
+
+def test_openings_are_polygons_of_their_own():
+    assert [opening.area for opening in openings(ring(5, 2))] == [16]
+    assert openings(ZOO["empty"]) == []
+
+
+def test_the_disc_in_a_ring_fits_between_its_walls():
+    found = inscribed(ring(5, 2))
+    # Between outer corner and inner corner lie 3 sqrt(2); tangent to two outer sides and one inner corner:
+    # 5 - r at distance r sqrt(2)... solved: r = 3 sqrt(2) / (1 + sqrt(2)).
+    assert found.radius == pytest.approx(3 * 2**0.5 / (1 + 2**0.5), abs=0.005)
