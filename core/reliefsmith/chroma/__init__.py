@@ -1,0 +1,33 @@
+"""Color kernel: spaces, differences and plain words for colors, on arrays; knows no stage."""
+
+from __future__ import annotations
+
+from .difference import ciede2000, contrast_ratio
+from .spaces import (
+    decode_srgb,
+    encode_srgb,
+    linear_to_oklab,
+    linear_to_srgb,
+    relative_luminance,
+    srgb_to_lab,
+    srgb_to_linear,
+    srgb_to_oklab,
+)
+from .words import color_word, parse_hex, to_hex, unique_names
+
+__all__ = [
+    "ciede2000",
+    "color_word",
+    "contrast_ratio",
+    "decode_srgb",
+    "encode_srgb",
+    "linear_to_oklab",
+    "linear_to_srgb",
+    "parse_hex",
+    "relative_luminance",
+    "srgb_to_lab",
+    "srgb_to_linear",
+    "srgb_to_oklab",
+    "to_hex",
+    "unique_names",
+]
