@@ -12,7 +12,7 @@ from . import sections as s
 from .errors import RecipeError
 from .settings import Section, Spec, from_mapping, nearest, specs
 
-__all__ = ["AUDIENCES", "SCHEMA", "Recipe", "known_keys"]
+__all__ = ["AUDIENCES", "SCHEMA", "Recipe", "known_keys", "parse_toml", "read_toml"]
 
 SCHEMA = 1
 AUDIENCES = ("adults", "children")
@@ -141,11 +141,23 @@ def read_toml(path: str | Path) -> dict[str, Any]:
             data = file.read(_MAX_BYTES + 1)
         if len(data) > _MAX_BYTES:
             raise RecipeError(f"recipe {path} is larger than 256 KiB; is it the right file?")
-        return tomllib.loads(data.decode("utf-8"))
-    except OSError as error:
-        raise RecipeError(f"cannot read recipe {path}: {error.strerror or error}") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
-        raise RecipeError(f"recipe {path} is no valid TOML: {str(error).splitlines()[0]}") from error
+        return parse_toml(data.decode("utf-8"), f"recipe {path}")
+    except UnicodeDecodeError as error:
+        raise RecipeError(f"recipe {path} is no text in UTF-8; is it the right file?") from error
+    except (OSError, ValueError) as error:
+        if isinstance(error, RecipeError):
+            raise
+        raise RecipeError(
+            f"cannot read recipe {path}: {getattr(error, 'strerror', None) or error}"
+        ) from error
+
+
+def parse_toml(text: str, name: str) -> dict[str, Any]:
+    """Parse TOML; `name` says in an error what was parsed."""
+    try:
+        return tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise RecipeError(f"{name} is no valid TOML: {str(error).splitlines()[0]}") from error
 
 
 def _check_schema(value: Any) -> None:

@@ -1,0 +1,246 @@
+"""The commands. They read words, call the pipeline and show what came of it; no geometry here."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import sys
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from .errors import RecipeError, ReliefsmithError
+from .recipe import Recipe, read_toml
+
+__all__ = ["app", "run"]
+
+app = typer.Typer(
+    name="reliefsmith",
+    help="From a flat picture to checked, watertight, colored parts of a printed keyring.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+ArtworkPath = Annotated[Path, typer.Argument(metavar="ARTWORK", help="The picture.", show_default=False)]
+RecipePath = Annotated[Path | None, typer.Option("--recipe", metavar="R.toml", help="Settings of the job.")]
+Preset = Annotated[str | None, typer.Option("--preset", metavar="NAME", help="Named settings to start from.")]
+Width = Annotated[float | None, typer.Option("--width", metavar="MM", help="Width of the artwork in mm.")]
+Height = Annotated[float | None, typer.Option("--height", metavar="MM", help="Height of the artwork in mm.")]
+Colors = Annotated[
+    int | None, typer.Option("--colors", metavar="N", help="Flat colors, 1 to 8, background not counted.")
+]
+Sets = Annotated[
+    list[str] | None,
+    typer.Option("--set", metavar="SECTION.KEY=VALUE", help="One setting; may be repeated."),
+]
+Json = Annotated[bool, typer.Option("--json", help="Print the report as JSON on stdout.")]
+Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="Show errors only.")]
+Verbose = Annotated[bool, typer.Option("--verbose", "-v", help="Show the time of each stage.")]
+Stages = Annotated[
+    Path | None, typer.Option("--keep-stages", metavar="DIR", help="Keep stage values for the next run.")
+]
+
+
+@app.callback(invoke_without_command=True)
+def _common(version: Annotated[bool, typer.Option("--version", help="Show the version.")] = False) -> None:
+    if version:
+        from . import __version__
+
+        typer.echo(f"reliefsmith {__version__}")
+        raise typer.Exit
+
+
+@app.command()
+def make(
+    artwork: ArtworkPath,
+    *,
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder of the set.")
+    ] = None,
+    recipe: RecipePath = None,
+    preset: Preset = None,
+    width: Width = None,
+    height: Height = None,
+    colors: Colors = None,
+    sets: Sets = None,
+    as_json: Json = False,
+    quiet: Quiet = False,
+    verbose: Verbose = False,
+    keep_stages: Stages = None,
+) -> None:
+    """Make the printable set of a picture: 3MF, STL, SVG, GLB, proof, job sheet, report."""
+    settings = _recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
+    from .console import Screen
+    from .pipeline import Job
+    from .progress import drain
+    from .stages import STAGES
+
+    screen = Screen(quiet=quiet, verbose=verbose)
+    job = Job(artwork, _store(keep_stages))
+    with screen.progress([*((stage.name, stage.label) for stage in STAGES), ("write", "writing")]) as take:
+        relief = job.relief(settings, take)
+        folder = output if output is not None else Path(f"{relief.result.stem}-relief")
+        report = drain(relief.write_steps(folder), take)
+    if as_json:
+        _print_json(report)
+    screen.summary(relief.result, _size(report), str(folder))
+    raise typer.Exit(0 if relief.printable else 1)
+
+
+@app.command()
+def areas(
+    artwork: ArtworkPath,
+    *,
+    output: Annotated[
+        Path, typer.Option("-o", "--output", metavar="FILE.svg|FILE.geojson", help="File to write.")
+    ],
+    recipe: RecipePath = None,
+    preset: Preset = None,
+    width: Width = None,
+    height: Height = None,
+    colors: Colors = None,
+    sets: Sets = None,
+    as_json: Json = False,
+    quiet: Quiet = False,
+    verbose: Verbose = False,
+    keep_stages: Stages = None,
+) -> None:
+    """Find only the flat-color areas, in mm: for vinyl, laser, embroidery."""
+    settings = _recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
+    from .console import Screen
+    from .formats.folder import write_file
+    from .output import area_writer, areas_report
+    from .pipeline import find_areas
+    from .stages import STAGES, after
+
+    writer = area_writer(output)
+    screen = Screen(quiet=quiet, verbose=verbose)
+    shown = [(stage.name, stage.label) for stage in STAGES if stage.name in after("flat")]
+    with screen.progress(shown) as take:
+        found = find_areas(artwork, settings, store=_store(keep_stages), on_progress=take)
+    write_file(output, writer(found))
+    if as_json:
+        _print_json(areas_report(found))
+    width_mm, height_mm = found.size_mm
+    screen.say(f"{len(found.colors)} colors, {width_mm:.2f} x {height_mm:.2f} mm, written to {output}")
+
+
+@app.command()
+def check(
+    files: Annotated[list[Path], typer.Argument(metavar="FILE.3mf|FILE.stl...", show_default=False)],
+    *,
+    recipe: RecipePath = None,
+    preset: Preset = None,
+    sets: Sets = None,
+    as_json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """Check existing parts, also after hand work."""
+    settings = _recipe(recipe, preset, sets=sets)
+    from .console import Screen
+    from .pipeline import check_files
+
+    screen = Screen(quiet=quiet)
+    found = check_files(files, settings)
+    if as_json:
+        from .documents.report import finding_mapping
+
+        _print_json({"schema": 1, "findings": [finding_mapping(item) for item in found]})
+    screen.findings(found)
+    stop = any(item.severity == "stop" for item in found)
+    screen.say("do not print this" if stop else "nothing found that stops the print")
+    raise typer.Exit(1 if stop else 0)
+
+
+@app.command(name="recipe")
+def show_recipe(preset: Preset = None) -> None:
+    """Print every setting with unit and help, as TOML."""
+    typer.echo(_recipe(None, preset).to_toml(with_help=True), nl=False)
+
+
+def run(args: list[str] | None = None) -> int:
+    """Run the command line and return its exit status; every error is one line on stderr."""
+    try:
+        status = app(args, prog_name="reliefsmith", standalone_mode=False)
+    except typer.TyperException as error:
+        return _fail(f"{error.format_message()} Try 'reliefsmith --help'.")
+    except ReliefsmithError as error:
+        return _fail(str(error))
+    except (KeyboardInterrupt, typer.Abort):
+        sys.stderr.write("interrupted, nothing was written\n")
+        return 130
+    except BrokenPipeError:
+        # The reader of stdout went away: point stdout elsewhere, so closing it at exit raises nothing.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except MemoryError:
+        return _fail("out of memory; use a smaller picture or a larger machine")
+    return status if isinstance(status, int) else 0
+
+
+def _recipe(
+    path: Path | None,
+    preset: str | None,
+    *,
+    width: float | None = None,
+    height: float | None = None,
+    colors: int | None = None,
+    sets: list[str] | None = None,
+) -> Recipe:
+    """Put together default, preset, recipe, flags and --set, the later over the earlier."""
+    recipe = Recipe()
+    if preset is not None:
+        from .presets import load_preset
+
+        recipe = load_preset(preset)
+    if path is not None:
+        recipe = recipe.merged(read_toml(path))
+    if width is not None and height is not None:
+        raise RecipeError("--width and --height cannot both be given; leave one out")
+    if colors is not None and not 1 <= colors <= 8:
+        raise RecipeError(f"--colors must be between 1 and 8, got {colors}")
+    flags = {"size.width_mm": width, "size.height_mm": height, "colors.count": colors}
+    for key, value in flags.items():
+        if value is not None:
+            recipe = recipe.with_values({key: value})
+    for text in sets or ():
+        recipe = recipe.with_values(_assignment(text))
+    return recipe
+
+
+def _assignment(text: str) -> Mapping[str, Any]:
+    """Read one "section.key=value"; the value is TOML, else a string."""
+    key, equals, value = text.partition("=")
+    if not equals or not key.strip():
+        raise RecipeError(f"--set needs SECTION.KEY=VALUE, got {text!r}")
+    parsed: Any = value
+    with contextlib.suppress(tomllib.TOMLDecodeError, RecursionError):
+        parsed = tomllib.loads(f"value = {value}")["value"] if "\n" not in value else value
+    return {key.strip(): parsed}
+
+
+def _store(folder: Path | None) -> Any:
+    if folder is None:
+        return None
+    from .store import FolderStore
+
+    return FolderStore(folder)
+
+
+def _size(report: Mapping[str, Any]) -> tuple[float, float, float]:
+    width, depth, height = report["size_mm"]
+    return width, depth, height
+
+
+def _print_json(value: Mapping[str, Any]) -> None:
+    typer.echo(json.dumps(value, indent=2, sort_keys=True, ensure_ascii=False))
+
+
+def _fail(message: str) -> int:
+    sys.stderr.write("error: " + " ".join(message.split()) + "\n")
+    return 2

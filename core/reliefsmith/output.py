@@ -1,0 +1,110 @@
+"""All files of one job: rendered to bytes first, then written as one set with the report last."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+from .errors import OutputError
+from .model import FlatAreas, Result
+from .progress import Progress, Steps
+
+__all__ = ["area_writer", "areas_report", "file_steps", "versions", "write_steps"]
+
+_LIBRARIES = ("numpy", "shapely", "scipy", "scikit-image", "pillow", "mapbox_earcut")
+
+
+def versions() -> dict[str, str]:
+    """Return the versions of this package and of the libraries that shape its results."""
+    from importlib.metadata import PackageNotFoundError, version
+
+    import shapely
+
+    from . import __version__
+
+    found = {"reliefsmith": __version__, "geos": ".".join(map(str, shapely.geos_version))}
+    for name in _LIBRARIES:
+        try:
+            found[name] = version(name)
+        except PackageNotFoundError:  # Blender may carry a library without its metadata
+            continue
+    return found
+
+
+def file_steps(result: Result) -> Steps[dict[str, bytes]]:
+    """Render every file but the report to bytes in small steps, names as in the report."""
+    from . import formats
+    from .documents.proof import proof_png, thumbnail_png
+    from .documents.sheet import sheet_html
+
+    stem, names = result.stem, tuple(part.name for part in result.parts)
+    title = result.recipe.order.title or stem
+    files: dict[str, bytes] = {}
+    yield Progress("drawing the proof", 0.0, "write")
+    files[f"{stem}-proof.png"] = proof = proof_png(result)
+    yield Progress("writing 3MF", 0.4, "write")
+    files[f"{stem}.3mf"] = formats.threemf_bytes(
+        result.parts, title=title, thumbnail_png=thumbnail_png(result)
+    )
+    yield Progress("writing STL, SVG and GLB", 0.6, "write")
+    for part in result.parts:
+        files[f"{stem}-{part.name}.stl"] = formats.stl_bytes(part)
+    files[f"{stem}.svg"] = formats.plan_svg(result.plan, names)
+    files[f"{stem}.glb"] = formats.glb_bytes(result.parts)
+    yield Progress("writing the job sheet", 0.8, "write")
+    files[f"{stem}-sheet.html"] = sheet_html(result, proof_png=proof)
+    files[f"{stem}-recipe.toml"] = result.recipe.to_toml().encode()
+    return files
+
+
+def write_steps(result: Result, folder: Path) -> Steps[Mapping[str, Any]]:
+    """Write the whole set in small steps; the value is the report as written."""
+    from .documents.report import report_mapping
+    from .formats.folder import write_set
+
+    files = yield from file_steps(result)
+    report = report_mapping(result, versions())
+    yield Progress("writing the files", 0.9, "write")
+    return write_set(folder, files, f"{result.stem}-report.json", report)
+
+
+def area_writer(path: Path) -> Callable[[FlatAreas], bytes]:
+    """Return the writer of flat-color areas for a file name.
+
+    Raises
+    ------
+    OutputError
+        If the name ends in something that is not written.
+    """
+    from . import formats
+
+    writer = formats.AREA_WRITERS.get(path.suffix.lower())
+    if writer is None:
+        known = " or ".join(sorted(formats.AREA_WRITERS))
+        raise OutputError(f"areas are written as {known}; {path.name} ends in neither")
+    return writer
+
+
+def areas_report(areas: FlatAreas) -> dict[str, Any]:
+    """Return what a script wants to know of areas: colors, names, size, frame."""
+    from .chroma.words import to_hex, unique_names
+
+    colors = [(int(r), int(g), int(b)) for r, g, b in areas.colors]
+    names = unique_names(colors)
+    rows = [
+        {"name": name, "color": to_hex(color), "area_mm2": round(polygon.area, 6)}
+        for name, color, polygon in zip(names, colors, areas.polygons, strict=True)
+    ]
+    frame = areas.frame
+    return {
+        "schema": 1,
+        "artwork_mm": list(areas.size_mm),
+        "areas": rows,
+        "frame": {
+            "mm_per_px": frame.mm_per_px,
+            "origin_px": list(frame.origin_px),
+            "turn_deg": frame.turn_deg,
+            "image_px": list(frame.image_px),
+        },
+    }

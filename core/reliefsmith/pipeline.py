@@ -1,0 +1,245 @@
+"""The walk of one picture through the stages: order, memo, progress, cancel."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from .errors import ArtworkError
+from .findings import Finding, Severity
+from .model import FlatAreas, Inspection, Part, Plan, Result, Stack
+from .progress import Progress, Steps, drain
+from .recipe import Recipe
+from .stages import STAGES, Stage
+from .store import MemoryStore, Store
+
+__all__ = ["Job", "Relief", "check_files", "find_areas", "make"]
+
+_CHUNK = 1 << 20
+
+
+class Job:
+    """One picture whose relief is made, and made again when settings change.
+
+    A stage runs only when its input or its own settings changed; values are kept in `store` under a key of
+    the picture's bytes, those settings and the stage's version, so a job, a folder and other processes can
+    share them.
+
+    Parameters
+    ----------
+    picture : path
+        The picture file.
+    store : Store, optional
+        Where stage values are kept; in memory by default.
+    """
+
+    def __init__(self, picture: str | Path, store: Store | None = None) -> None:
+        self.picture = Path(picture)
+        self.store: Store = MemoryStore() if store is None else store
+
+    def steps(self, recipe: Recipe, last: str = "inspection") -> Steps[dict[str, Any]]:
+        """Run the stages up to `last` in small steps; the value maps each stage's name to its value.
+
+        Closing the generator cancels the run; what earlier stages came to stays in the store.
+        """
+        yield Progress("reading the picture", stage=STAGES[0].name)
+        keys = {"picture": picture_key(self.picture)}
+        values: dict[str, Any] = {"picture": self.picture}
+        for stage in STAGES:
+            keys[stage.name] = _key(stage, keys, recipe)
+            value = self.store.get(stage.name, keys[stage.name])
+            if value is None:
+                value = yield from _labelled(stage, stage.run(values, recipe))
+                self.store.put(stage.name, keys[stage.name], value)
+            values[stage.name] = value
+            yield Progress(stage.label, 1.0, stage.name)
+            if stage.name == last:
+                break
+        return values
+
+    def relief_steps(self, recipe: Recipe) -> Steps[Relief]:
+        """Make the relief in small steps."""
+        values = yield from self.steps(recipe)
+        from .formats.folder import safe_stem
+
+        return Relief(
+            Result(
+                stem=safe_stem(self.picture.stem),
+                recipe=recipe,
+                areas=values["flat"],
+                plan=values["hung"],
+                stack=values["stacked"],
+                parts=values["parts"],
+                inspection=values["inspection"],
+            )
+        )
+
+    def relief(self, recipe: Recipe, on_progress: Callable[[Progress], None] | None = None) -> Relief:
+        """Make the relief."""
+        return drain(self.relief_steps(recipe), on_progress)
+
+
+@dataclass(frozen=True, slots=True)
+class Relief:
+    """The printable set: parts, plan, findings, and the files of it."""
+
+    result: Result
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """Closed solids, base first."""
+        return self.result.parts
+
+    @property
+    def plan(self) -> Plan:
+        """The piece seen from above."""
+        return self.result.plan
+
+    @property
+    def areas(self) -> FlatAreas:
+        """The artwork's areas before any change."""
+        return self.result.areas
+
+    @property
+    def stack(self) -> Stack:
+        """Heights on layers."""
+        return self.result.stack
+
+    @property
+    def inspection(self) -> Inspection:
+        """Findings on the parts and the estimate."""
+        return self.result.inspection
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings, the gravest first."""
+        return self.result.findings
+
+    @property
+    def printable(self) -> bool:
+        """Whether no finding says not to print."""
+        return all(item.severity is not Severity.STOP for item in self.findings)
+
+    def write_steps(self, folder: str | Path) -> Steps[Mapping[str, object]]:
+        """Write all files in small steps; the value is the report."""
+        from .output import write_steps
+
+        return write_steps(self.result, Path(folder))
+
+    def write(self, folder: str | Path) -> Mapping[str, object]:
+        """Write all files into a folder, the report last, and return the report.
+
+        Raises
+        ------
+        OutputError
+            If a file cannot be written; then no new file is left.
+        """
+        return drain(self.write_steps(folder))
+
+
+def make(
+    picture: str | Path,
+    recipe: Recipe | None = None,
+    *,
+    store: Store | None = None,
+    on_progress: Callable[[Progress], None] | None = None,
+) -> Relief:
+    """Make the relief of a picture.
+
+    Parameters
+    ----------
+    picture : path
+        A picture file.
+    recipe : Recipe, optional
+        All settings; the defaults otherwise.
+    store : Store, optional
+        Where stage values are kept for the next run.
+    on_progress : callable, optional
+        Called with every `Progress`.
+
+    Raises
+    ------
+    ReliefsmithError
+        In one plain line, if the picture, the recipe or the geometry cannot be used.
+    """
+    return Job(picture, store).relief(recipe or Recipe(), on_progress)
+
+
+def find_areas(
+    picture: str | Path,
+    recipe: Recipe | None = None,
+    *,
+    store: Store | None = None,
+    on_progress: Callable[[Progress], None] | None = None,
+) -> FlatAreas:
+    """Find only the flat-color areas of a picture, in mm."""
+    values = drain(Job(picture, store).steps(recipe or Recipe(), "flat"), on_progress)
+    areas: FlatAreas = values["flat"]
+    return areas
+
+
+def check_files(files: Sequence[str | Path], recipe: Recipe | None = None) -> tuple[Finding, ...]:
+    """Check the parts in 3MF and STL files, taken together as one piece.
+
+    Raises
+    ------
+    ReliefsmithError
+        In one plain line, if a file cannot be read.
+    """
+    from .checks.layers import check_parts_steps
+    from .formats import read_parts
+
+    settings = recipe or Recipe()
+    parts = tuple(part for path in files for part in read_parts(Path(path)))
+    return drain(check_parts_steps(parts, printer=settings.printer, heights=settings.heights))
+
+
+def picture_key(path: Path) -> str:
+    """Return the SHA-256 of a file's bytes.
+
+    Raises
+    ------
+    ArtworkError
+        If it is missing, a folder or unreadable.
+    """
+    if path.is_dir():
+        raise ArtworkError(f"{path} is a folder; give one picture file")
+    if path.exists() and not path.is_file():
+        raise ArtworkError(f"{path} is no ordinary file; give one picture file")
+    digest = hashlib.sha256()
+    try:
+        with path.open("rb") as file:
+            while chunk := file.read(_CHUNK):
+                digest.update(chunk)
+    except FileNotFoundError as error:
+        raise ArtworkError(f"there is no picture at {path}; check the name") from error
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise ArtworkError(f"cannot read the picture {path}: {reason}") from error
+    return digest.hexdigest()
+
+
+def _key(stage: Stage, keys: Mapping[str, str], recipe: Recipe) -> str:
+    mapping = recipe.as_mapping()
+    settings = {name: mapping[name] for name in stage.settings}
+    text = json.dumps(
+        [stage.name, stage.version, [keys[name] for name in stage.takes], settings], sort_keys=True
+    )
+    return hashlib.sha256(text.encode()).hexdigest()[:40]
+
+
+def _labelled(stage: Stage, steps: Steps[Any]) -> Steps[Any]:
+    """Pass a stage's steps on with the stage's name on each."""
+    try:
+        while True:
+            try:
+                step = next(steps)
+            except StopIteration as stop:
+                return stop.value
+            yield Progress(step.message, step.fraction, stage.name)
+    finally:
+        steps.close()

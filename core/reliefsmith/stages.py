@@ -1,0 +1,93 @@
+"""The stages in their order: what each takes, which settings it depends on, and which function does it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib import import_module
+from typing import Any
+
+from .progress import Steps
+from .recipe import Recipe
+
+__all__ = ["STAGES", "Stage", "after"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One stage of the walk.
+
+    Parameters
+    ----------
+    name : str
+        Also the name of its value in the store.
+    label : str
+        What is being done, for a progress bar.
+    function : str
+        "module:steps" below this package; imported when the stage first runs.
+    takes : tuple of str
+        Names of the stages whose values it takes, in order; "picture" is the path of the file.
+    settings : tuple of str
+        Recipe sections it gets as keywords; the value is kept under a key of just these.
+    version : int
+        Raised whenever the same input gives another value.
+    """
+
+    name: str
+    label: str
+    function: str
+    takes: tuple[str, ...]
+    settings: tuple[str, ...]
+    version: int = 1
+
+    def run(self, values: dict[str, Any], recipe: Recipe) -> Steps[Any]:
+        """Start the stage's generator on the values of earlier stages."""
+        module, _, name = self.function.partition(":")
+        steps: Callable[..., Steps[Any]] = getattr(import_module(f".{module}", __package__), name)
+        settings = {key: getattr(recipe, key) for key in self.settings}
+        return steps(*(values[key] for key in self.takes), **settings)
+
+
+STAGES: tuple[Stage, ...] = (
+    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",)),
+    Stage(
+        "separation",
+        "finding flat colors",
+        "color.separate:separate_steps",
+        ("artwork",),
+        ("background", "colors"),
+    ),
+    Stage("traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",)),
+    Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",)),
+    Stage(
+        "outlined",
+        "shaping the base",
+        "plan.outline:outline_steps",
+        ("flat",),
+        ("base", "motif", "colors"),
+    ),
+    Stage(
+        "repaired",
+        "making strokes printable",
+        "plan.repair:repair_steps",
+        ("outlined",),
+        ("base", "motif", "printer"),
+    ),
+    Stage("connected", "joining pieces", "plan.connect:connect_steps", ("repaired",), ("pieces", "base")),
+    Stage("hung", "placing the hole", "plan.hang:hang_steps", ("connected",), ("hang", "heights")),
+    Stage("stacked", "setting heights", "solid.stack:stack_steps", ("hung",), ("heights", "printer")),
+    Stage("parts", "building solids", "solid.build:build_steps", ("stacked",), ()),
+    Stage(
+        "inspection",
+        "checking",
+        "checks.inspect:inspect_steps",
+        ("hung", "stacked", "parts"),
+        ("heights", "printer", "hang", "cost", "motif", "order", "audience"),
+    ),
+)
+
+
+def after(name: str) -> tuple[str, ...]:
+    """Return the names of the stages up to and including `name`."""
+    names = [stage.name for stage in STAGES]
+    return tuple(names[: names.index(name) + 1])

@@ -1,0 +1,111 @@
+"""The rules of the house: who imports whom, how long things are, what is registered."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import reliefsmith
+from reliefsmith.findings import CODES
+
+CORE = Path(reliefsmith.__file__).parent
+MODULES = sorted(CORE.rglob("*.py"))
+STAGES = {"artwork", "color", "areas", "plan", "solid", "checks", "documents"}
+KERNELS = {"plane", "mesh", "formats", "chroma"}
+GROUND = {"model", "errors", "findings", "progress", "sections", "settings", "recipe"}
+MAX_MODULE_LINES = 300
+MAX_BODY_LINES = 60
+
+
+def _name(path: Path) -> str:
+    return str(path.relative_to(CORE))
+
+
+def _room(path: Path) -> str:
+    first = path.relative_to(CORE).parts[0]
+    return first.removesuffix(".py")
+
+
+def _imports(path: Path) -> set[str]:
+    """Return the rooms of the core and the outside packages that a module imports, itself left out."""
+    found: set[str] = set()
+    package = ["reliefsmith", *path.relative_to(CORE).parts[:-1]]
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            stem = package[: len(package) - node.level + 1] if node.level else []
+            whole = [*stem, *(node.module or "").split(".")] if node.module else stem
+            found |= {".".join([*whole, alias.name]) for alias in node.names}
+    rooms = set()
+    for name in found:
+        words = name.split(".")
+        rooms.add(words[1] if words[0] == "reliefsmith" and len(words) > 1 else words[0])
+    return rooms - {_room(path)}
+
+
+@pytest.mark.parametrize("path", MODULES, ids=_name)
+def test_imports_point_one_way(path: Path) -> None:
+    room, used = _room(path), _imports(path)
+    inside = used & (
+        STAGES | KERNELS | GROUND | {"pipeline", "stages", "output", "cli", "console", "store", "batch"}
+    )
+    if room in STAGES:
+        assert inside <= KERNELS | GROUND
+    elif room in KERNELS:
+        assert inside <= KERNELS | GROUND - {"recipe"}
+    elif room in GROUND:
+        assert inside <= GROUND
+    elif room not in {"pipeline", "output", "stages", "store"}:
+        assert not inside & STAGES - ({"documents"} if room == "cli" else set())
+
+
+@pytest.mark.parametrize("path", MODULES, ids=_name)
+def test_nothing_imports_blender(path: Path) -> None:
+    assert not _imports(path) & {"bpy", "bmesh", "mathutils"}
+
+
+def test_every_module_imports_with_blender_blocked() -> None:
+    names = [".".join(["reliefsmith", *path.relative_to(CORE).with_suffix("").parts]) for path in MODULES]
+    names = sorted({name.removesuffix(".__init__") for name in names if not name.endswith("__main__")})
+    code = (
+        "import sys, importlib\n"
+        "for name in ('bpy', 'bmesh', 'mathutils'): sys.modules[name] = None\n"
+        f"for name in {names!r}: importlib.import_module(name)\n"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
+
+
+@pytest.mark.parametrize("path", MODULES, ids=_name)
+def test_modules_and_bodies_stay_short(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    assert len(text.splitlines()) <= MAX_MODULE_LINES
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef)):
+            first = node.body[1] if ast.get_docstring(node) and len(node.body) > 1 else node.body[0]
+            assert (node.end_lineno or 0) - first.lineno + 1 <= MAX_BODY_LINES, node.name
+
+
+def test_every_code_that_is_used_is_registered_and_every_registered_code_is_used() -> None:
+    used: set[str] = set()
+    for path in MODULES:
+        if path.name == "findings.py":
+            continue
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        words = {
+            node.value
+            for node in ast.walk(tree)
+            if isinstance(node, ast.Constant) and isinstance(node.value, str)
+        }
+        used |= words & set(CODES)
+    assert used == set(CODES)
+
+
+def test_the_public_face_is_light() -> None:
+    code = "import sys, reliefsmith; print([m for m in ('numpy', 'shapely', 'scipy') if m in sys.modules])"
+    out = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True).stdout
+    assert out.strip() == "[]"
