@@ -1,0 +1,7 @@
+"""The plan: what is printed where. Outline, repair, connect, hang, in this order."""
+
+from __future__ import annotations
+
+from .outline import outline, outline_steps
+
+__all__ = ["outline", "outline_steps"]

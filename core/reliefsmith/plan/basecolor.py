@@ -1,0 +1,140 @@
+"""Which color the base has: one of the artwork's own, or an extra one that sets it off."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from ..chroma.difference import ciede2000
+from ..chroma.spaces import srgb_to_lab
+from ..findings import Note, note
+from ..model.arrays import Color
+from ..plane import opened
+
+__all__ = ["BaseColor", "base_color"]
+
+SAME_COLOR = 3.0
+"""Two colors closer than this CIEDE2000 are taken for one: about three just noticeable differences."""
+
+THIN_RADIUS_MM = 1.2
+"""What a disc of this radius cannot reach is a line; a border of 1 mm in its color would drown it."""
+
+MOST_THIN_SHARE = 0.6
+"""Share of a color's boundary that may be thin and face the background: an outline round colored fields
+faces it with one side of two (0.5), an ink line with both (1.0)."""
+
+_SAMPLE_MM = 0.5
+_NEAR_MM = 0.05
+"""Allowance for the chords of the opening's arcs."""
+
+_EXTRA: tuple[tuple[str, Color], ...] = (
+    ("white", (255, 255, 255)),
+    ("near black", (26, 26, 26)),
+    ("light grey", (200, 200, 200)),
+    ("dark grey", (90, 90, 90)),
+    ("sand", (222, 200, 160)),
+    ("deep blue", (24, 48, 110)),
+)
+"""Colors that every filament maker sells, for a base of its own."""
+
+
+@dataclass(frozen=True, slots=True)
+class BaseColor:
+    """The base's color and which of the artwork's colors it is (None for an extra one)."""
+
+    color: Color
+    index: int | None
+    notes: tuple[Note, ...] = ()
+
+
+def base_color(
+    polygons: Sequence[shapely.MultiPolygon], colors: Sequence[Color], wanted: str = "auto"
+) -> BaseColor:
+    """Choose the color of the base.
+
+    Parameters
+    ----------
+    polygons : sequence of MultiPolygon
+        One for each color, a valid coverage in mm.
+    colors : sequence of (r, g, b)
+    wanted : str
+        "auto" or "#rrggbb". A wanted color within CIEDE2000 3 of one of the artwork's own is that one.
+
+    Notes
+    -----
+    The rule for "auto". A one-color artwork gets white or near black, whichever differs more (CIEDE2000).
+    Else a color is eligible if the picture stays legible when the border takes it: the share of its whole
+    boundary that is thin (out of reach of a disc of 1.2 mm radius inside the color) and faces the background
+    is at most 0.6. So the lines of an ink drawing are not eligible; a dark outline round colored fields is,
+    and so is a solid field. Of the eligible colors the one with the longest contact with the background
+    wins, ties by area, then by color value. If none is eligible the base gets an extra color: of a short
+    list the one whose least CIEDE2000 to the artwork's colors is largest.
+    """
+    if wanted != "auto":
+        return _wanted(colors, wanted)
+    if len(colors) == 1:
+        return _extra(colors, _EXTRA[:2], "the artwork has one color")
+    contacts, thin_shares = _facing(polygons)
+    eligible = [index for index in range(len(colors)) if thin_shares[index] <= MOST_THIN_SHARE]
+    touching = [index for index in eligible if contacts[index] > 0]
+    if not touching:
+        return _extra(colors, _EXTRA, "its lines would vanish in a base of one of its own colors")
+    best = min(
+        touching,
+        key=lambda index: (-round(contacts[index], 3), -round(polygons[index].area, 3), colors[index]),
+    )
+    return BaseColor(colors[best], best)
+
+
+def _wanted(colors: Sequence[Color], wanted: str) -> BaseColor:
+    color = (int(wanted[1:3], 16), int(wanted[3:5], 16), int(wanted[5:7], 16))
+    apart = _differences(color, colors)
+    nearest = int(np.argmin(apart))
+    if apart[nearest] < SAME_COLOR:
+        return BaseColor(colors[nearest], nearest)
+    added = note("base-color-added", f"The base has the wanted color {wanted}, which the artwork has not.")
+    return BaseColor(color, None, (added,))
+
+
+def _extra(colors: Sequence[Color], offered: Sequence[tuple[str, Color]], reason: str) -> BaseColor:
+    least = [float(_differences(color, colors).min()) for _, color in offered]
+    word, color = offered[int(np.argmax(least))]
+    added = note("base-color-added", f"The base is {word}, a color of its own: {reason}.")
+    return BaseColor(color, None, (added,))
+
+
+def _differences(color: Color, colors: Sequence[Color]) -> npt.NDArray[np.float64]:
+    labs = srgb_to_lab(np.asarray([color, *colors], dtype=np.float64))
+    return np.asarray(ciede2000(labs[0], labs[1:]), dtype=np.float64)
+
+
+def _facing(
+    polygons: Sequence[shapely.MultiPolygon],
+) -> tuple[list[float], list[float]]:
+    """Return for each color its contact with the background in mm and the thin share of its boundary."""
+    rim = shapely.boundary(shapely.coverage_union_all(list(polygons)))
+    contacts, shares = [], []
+    for polygon in polygons:
+        facing = shapely.boundary(polygon).intersection(rim)
+        contacts.append(float(facing.length))
+        shares.append(_thin_length(polygon, facing) / max(float(polygon.length), _NEAR_MM))
+    return contacts, shares
+
+
+def _thin_length(polygon: shapely.MultiPolygon, facing: shapely.Geometry) -> float:
+    """Return the length of what of `facing` no disc inside the polygon reaches."""
+    parts = shapely.get_parts(shapely.segmentize(facing, _SAMPLE_MM))
+    points, line = shapely.get_coordinates(parts, return_index=True)
+    inside = line[1:] == line[:-1]
+    if not inside.any():
+        return 0.0
+    middle = ((points[1:] + points[:-1]) / 2)[inside]
+    length = np.hypot(*(points[1:] - points[:-1])[inside].T)
+    body = opened(polygon, THIN_RADIUS_MM)
+    shapely.prepare(body)
+    near = shapely.dwithin(shapely.points(middle), body, _NEAR_MM)
+    return float(length[~near].sum())

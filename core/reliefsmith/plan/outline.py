@@ -1,0 +1,160 @@
+"""The base: outline of the artwork grown by a border, or a plate under it; its color; motifs on it."""
+
+from __future__ import annotations
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..errors import GeometryError
+from ..findings import Note
+from ..model import FlatAreas, Motif, Plan
+from ..model.arrays import Color
+from ..plane import (
+    ARC_MM,
+    GRID_MM,
+    Disc,
+    as_multi,
+    disc,
+    grow,
+    inscribed,
+    merged,
+    polygons_of,
+    union_of_faces,
+    without_openings,
+)
+from ..progress import Progress, Steps, drained
+from ..sections import BaseSettings, ColorSettings, MotifSettings
+from .basecolor import base_color
+from .register import in_register
+from .remarks import remarks
+
+__all__ = ["held", "outline", "outline_steps"]
+
+LEAST_OPENING_MM = 2.0
+"""Openings narrower than this are filled even where openings are kept: they close while printing."""
+
+MARGIN_SLACK_MM = 2 * ARC_MM + GRID_MM + 0.003
+"""Margins are planned wider by this: chords of arcs, rounding to the grid, thinning of the outline."""
+
+_THINNED_MM = 0.002
+"""Outlines are thinned by this, which keeps arcs arcs and drops needless vertices."""
+
+
+def outline_steps(
+    areas: FlatAreas, *, base: BaseSettings, motif: MotifSettings, colors: ColorSettings
+) -> Steps[Plan]:
+    """Plan the base under flat areas: its outline, its color and the motifs that stand on it.
+
+    Parameters
+    ----------
+    areas : FlatAreas
+        A valid coverage in mm.
+    base, motif, colors : sections of the recipe
+
+    Returns
+    -------
+    Plan
+        The base may still be in several pieces. Motifs are unions of faces of the base, with the margin
+        round them.
+
+    Raises
+    ------
+    GeometryError
+        If there are no areas, or an offset fails.
+    """
+    del motif  # strokes and gaps are looked after in repair; the signature is that of the walk
+    own = _colors(areas)
+    if not own or all(polygon.is_empty for polygon in areas.polygons):
+        raise GeometryError("the artwork has no areas to print; check background and omitted colors")
+    art = union_of_faces([polygon for polygon in areas.polygons if not polygon.is_empty])
+    yield Progress("growing the border", 0.1)
+    shape, notes = _base_shape(art, base)
+    yield Progress("choosing the color of the base", 0.4)
+    chosen = base_color(areas.polygons, own, colors.base)
+    motifs = [
+        Motif(color, polygon)
+        for index, (color, polygon) in enumerate(zip(own, areas.polygons, strict=True))
+        if index != chosen.index and not polygon.is_empty
+    ]
+    yield Progress("putting motifs on the base", 0.6)
+    wide, grown = held(shape, motifs, base.margin_mm)
+    whole, kept = in_register(wide, motifs)
+    return Plan(
+        base=whole,
+        base_color=chosen.color,
+        base_is_extra=chosen.index is None,
+        motifs=kept,
+        areas=areas.polygons,
+        area_colors=own,
+        frame=areas.frame,
+        artwork_mm=areas.size_mm,
+        findings=areas.findings,
+        notes=(*areas.notes, *chosen.notes, *notes, *grown),
+    )
+
+
+outline = drained(outline_steps)
+
+
+def held(
+    base: BaseGeometry, motifs: list[Motif] | tuple[Motif, ...], margin: float
+) -> tuple[shapely.MultiPolygon, tuple[Note, ...]]:
+    """Grow the base where motifs reach over it or stand nearer to its edge than the margin.
+
+    Returns
+    -------
+    (MultiPolygon, tuple of Note)
+        The base, and a note for each place where it had to grow.
+    """
+    if not motifs:
+        return as_multi(base), ()
+    together = union_of_faces([motif.polygon for motif in motifs])
+    bed = grow(together, margin + MARGIN_SLACK_MM) if margin > 0 else together
+    missing = bed.difference(base)
+    if missing.is_empty:
+        return as_multi(base), ()
+    notes = remarks("base-grown", missing, "The base was grown under a motif there, over {size} mm.")
+    return merged([base, bed]), notes
+
+
+def _colors(areas: FlatAreas) -> tuple[Color, ...]:
+    return tuple((int(red), int(green), int(blue)) for red, green, blue in areas.colors)
+
+
+def _base_shape(
+    art: shapely.MultiPolygon, base: BaseSettings
+) -> tuple[shapely.MultiPolygon, tuple[Note, ...]]:
+    """Return the shape of the base before motifs are considered, and notes of openings filled."""
+    grown = grow(art, base.border_mm, base.corners)
+    wanted = polygons_of(without_openings(grown).difference(grown))  # islands in openings stay
+    kept = [opening for opening in wanted if _is_kept(opening, base)]
+    filled = [opening for opening in wanted if not _is_kept(opening, base)]
+    plate = _plate(art, grown, base)
+    if kept:
+        plate = as_multi(plate.difference(shapely.MultiPolygon(kept)))
+    if base.border_mm > 0 or base.shape != "outline":
+        plate = as_multi(shapely.simplify(plate, _THINNED_MM))
+    notes = remarks("opening-filled", filled, "An opening of {size} mm was filled.")
+    return plate, notes
+
+
+def _plate(
+    art: shapely.MultiPolygon, grown: shapely.MultiPolygon, base: BaseSettings
+) -> shapely.MultiPolygon:
+    """Return the base's shape without any openings."""
+    if base.shape == "outline":
+        return without_openings(grown)
+    if base.shape == "circle":
+        around = shapely.minimum_bounding_circle(art)
+        middle, radius = around.centroid, float(shapely.minimum_bounding_radius(art))
+        return as_multi(disc(middle.x, middle.y, radius + base.border_mm + ARC_MM))
+    core = art.convex_hull if base.shape == "hull" else shapely.box(*art.bounds)
+    return grow(core, base.border_mm, base.corners)
+
+
+def _is_kept(opening: shapely.Polygon, base: BaseSettings) -> bool:
+    if base.openings == "fill":
+        return False
+    least = LEAST_OPENING_MM if base.openings == "keep" else max(LEAST_OPENING_MM, base.small_opening_mm)
+    fits: Disc = inscribed(opening)
+    return 2 * fits.radius >= least

@@ -1,0 +1,46 @@
+"""Base and motifs in register: a motif is a union of faces of the base, so it cannot reach over it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..model import Motif
+from ..plane import as_multi, noded_coverage, union_of_faces
+
+__all__ = ["in_register", "rest_of"]
+
+
+def in_register(
+    base: BaseGeometry, motifs: Sequence[Motif], lines: Iterable[BaseGeometry] = ()
+) -> tuple[shapely.MultiPolygon, tuple[Motif, ...]]:
+    """Node base and motifs together; return both on the grid, as unions of the same faces.
+
+    Parameters
+    ----------
+    base : Polygon or MultiPolygon
+        Where it does not hold a motif, it is grown to hold it exactly.
+    motifs : sequence of Motif
+        Where two overlap, the first one owns the place; empty ones are dropped.
+    lines : iterable of geometries
+        Further boundaries whose crossings become shared vertices.
+
+    Returns
+    -------
+    (MultiPolygon, tuple of Motif)
+        Motifs by falling area, then by color.
+    """
+    entries = [as_multi(motif.polygon) for motif in motifs]
+    *kept, rest = noded_coverage([*entries, as_multi(base)], list(lines))
+    whole = union_of_faces([*(part for part in kept if not part.is_empty), rest])
+    found = [Motif(motif.color, part) for motif, part in zip(motifs, kept, strict=True) if not part.is_empty]
+    found.sort(key=lambda motif: (-motif.polygon.area, motif.color))
+    return whole, tuple(found)
+
+
+def rest_of(base: BaseGeometry, motifs: Sequence[Motif]) -> shapely.MultiPolygon:
+    """Return what of the base no motif covers: its visible top."""
+    covered = shapely.coverage_union_all([motif.polygon for motif in motifs]) if motifs else None
+    return as_multi(base if covered is None else base.difference(covered))
