@@ -168,7 +168,8 @@ def run(args: list[str] | None = None) -> int:
     try:
         status = app(args, prog_name="reliefsmith", standalone_mode=False)
     except typer.TyperException as error:
-        return _fail(f"{error.format_message()} Try 'reliefsmith --help'.")
+        message = error.format_message().rstrip(".?")
+        return _fail(f"{message}; try 'reliefsmith --help'")
     except ReliefsmithError as error:
         return _fail(str(error))
     except (KeyboardInterrupt, typer.Abort):

@@ -31,7 +31,7 @@ def _room(path: Path) -> str:
 
 
 def _imports(path: Path) -> set[str]:
-    """Return the rooms of the core and the outside packages that a module imports, itself left out."""
+    """Return the rooms of the core and the packages outside that a module imports, not itself."""
     found: set[str] = set()
     package = ["reliefsmith", *path.relative_to(CORE).parts[:-1]]
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
