@@ -1,0 +1,167 @@
+"""The report: what a job came to, as plain values that JSON can hold, the same for the same job."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from ..chroma import to_hex
+from ..findings import Finding, Note
+from ..model import Part, Result
+
+__all__ = ["REPORT_SCHEMA", "report_mapping"]
+
+REPORT_SCHEMA = 1
+
+_MM = 3
+"""Decimals of a length in mm: the grid is 1 um."""
+
+
+def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, object]:
+    """Return the report of a job without its `files`, which the writer of the set adds.
+
+    Lengths are rounded to 1 um, volumes to 0.001 mm3, masses to 1 mg, times to 0.01 min, so that the text
+    is the same wherever the values agree to that. No dates, no durations.
+
+    Parameters
+    ----------
+    result : Result
+    versions : mapping of str to str
+        Versions of the package and of the libraries that shape its results.
+    """
+    heights = result.recipe.heights
+    return {
+        "schema": REPORT_SCHEMA,
+        "size_mm": _size(result.parts),
+        "artwork_mm": _numbers(result.plan.artwork_mm, _MM),
+        "frame": _frame(result),
+        "face": heights.face,
+        "style": heights.style,
+        "layer_mm": _number(heights.layer_mm, _MM),
+        "first_layer_mm": _number(heights.first_layer_mm, _MM),
+        "layers": len(result.stack.layer_tops_mm),
+        "parts": [_part(part, result) for part in result.parts],
+        "hole": _hole(result),
+        "center_of_mass_mm": _place(result.plan.center_of_mass_mm),
+        "color_changes": _changes(result),
+        "one_color_per_layer": result.stack.by_height,
+        "estimate": _estimate(result),
+        "order": _order(result),
+        "audience": result.recipe.audience,
+        "findings": [_finding(item) for item in result.findings],
+        "notes": [_note(item) for item in result.notes],
+        "versions": {name: versions[name] for name in sorted(versions)},
+    }
+
+
+def _number(value: float, decimals: int) -> float:
+    """Round stably; a negative zero becomes zero."""
+    return round(float(value), decimals) + 0.0
+
+
+def _numbers(values: Sequence[float], decimals: int) -> list[float]:
+    return [_number(value, decimals) for value in values]
+
+
+def _place(at_mm: Sequence[float] | None) -> list[float] | None:
+    return None if at_mm is None else _numbers(at_mm, _MM)
+
+
+def _size(parts: Sequence[Part]) -> list[float]:
+    """Return width, depth and height of the bounding box of all parts."""
+    low = np.min([part.vertices.min(axis=0) for part in parts], axis=0)
+    high = np.max([part.vertices.max(axis=0) for part in parts], axis=0)
+    return _numbers((high - low).tolist(), _MM)
+
+
+def _frame(result: Result) -> dict[str, object]:
+    frame = result.plan.frame
+    return {
+        "mm_per_px": _number(frame.mm_per_px, 9),
+        "origin_px": _numbers(frame.origin_px, 6),
+        "turn_deg": _number(frame.turn_deg, 6),
+        "image_px": [int(side) for side in frame.image_px],
+    }
+
+
+def _part(part: Part, result: Result) -> dict[str, object]:
+    estimate, heights = result.inspection.estimate, part.vertices[:, 2]
+    return {
+        "name": part.name,
+        "role": part.role,
+        "color": to_hex(part.color),
+        "volume_mm3": _number(estimate.volume_mm3[part.name], 3),
+        "mass_g": _number(estimate.mass_g[part.name], 3),
+        "z_mm": _numbers((heights.min(), heights.max()), _MM),
+        "watertight": _watertight(part),
+    }
+
+
+def _watertight(part: Part) -> bool:
+    """Tell whether every edge is used once each way, so that the surface closes with its outside outward."""
+    starts = part.triangles.astype(np.int64)
+    ends = np.roll(starts, -1, axis=1)
+    count = len(part.vertices)
+    there = np.sort((starts * count + ends).ravel())
+    back = np.sort((ends * count + starts).ravel())
+    return bool(len(there) and np.all(np.diff(there) > 0) and np.array_equal(there, back))
+
+
+def _hole(result: Result) -> dict[str, object] | None:
+    hole = result.plan.hole
+    if hole is None:
+        return None
+    return {
+        "center_mm": _numbers(hole.center_mm, _MM),
+        "diameter_mm": _number(hole.diameter_mm, _MM),
+        "wall_mm": _number(hole.wall_mm, _MM),
+        "hang_angle_deg": _number(hole.hang_angle_deg, 3),
+        "origin": hole.origin,
+        "rest_mm": _numbers(hole.rest_mm, _MM),
+    }
+
+
+def _changes(result: Result) -> list[dict[str, object]]:
+    return [
+        {"layer": change.layer, "z_mm": _number(change.z_mm, _MM), "color": to_hex(change.color)}
+        for change in result.stack.color_changes
+    ]
+
+
+def _estimate(result: Result) -> dict[str, object]:
+    estimate = result.inspection.estimate
+    return {
+        "time_min": _number(estimate.time_min, 2),
+        "attended_min": _number(estimate.attended_min, 2),
+        "mass_g": _number(estimate.mass_g_total, 3),
+        "cost": _number(estimate.cost, 2),
+        "currency": result.recipe.cost.currency,
+        "changes": estimate.changes,
+        "purge_mm3": _number(estimate.purge_mm3, 3),
+        "filament_mm": {name: _number(length, 1) for name, length in sorted(estimate.filament_mm.items())},
+    }
+
+
+def _order(result: Result) -> dict[str, object]:
+    order = result.recipe.order
+    return {
+        "title": order.title,
+        "customer": order.customer,
+        "code": order.code,
+        "quantity": order.quantity,
+    }
+
+
+def _finding(item: Finding) -> dict[str, object]:
+    return {
+        "code": item.code,
+        "severity": item.severity.value,
+        "message": item.message,
+        "at_mm": _place(item.at_mm),
+    }
+
+
+def _note(item: Note) -> dict[str, object]:
+    size = None if item.size_mm is None else _number(item.size_mm, _MM)
+    return {"code": item.code, "message": item.message, "at_mm": _place(item.at_mm), "size_mm": size}
