@@ -1,0 +1,185 @@
+"""The command line: statuses, streams, one line per error, nothing written on bad input."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+
+
+def _run(*words: str, cwd: Path, **env: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "reliefsmith", *words],
+        cwd=cwd,
+        capture_output=True,
+        text=True,
+        check=False,
+        env={**os.environ, "NO_COLOR": "1", "TERM": "dumb", **env},
+    )
+
+
+def _small(folder: Path) -> Path:
+    """A picture that runs fast: a disc on a square, 120 px."""
+    y, x = np.mgrid[:120, :120] - 59.5
+    pixels = np.zeros((120, 120, 4), np.uint8)
+    pixels[10:110, 10:110] = (30, 90, 200, 255)
+    pixels[x * x + y * y < 900] = (240, 200, 40, 255)
+    path = folder / "lamp.png"
+    Image.fromarray(pixels).save(path)
+    return path
+
+
+@pytest.fixture(scope="module")
+def lamp(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return _small(tmp_path_factory.mktemp("art"))
+
+
+def _bad_pictures(folder: Path) -> dict[str, Path]:
+    folder.mkdir(exist_ok=True)
+    whole = (SAMPLES / "kite.png").read_bytes()
+    (folder / "cut.png").write_bytes(whole[: len(whole) // 3])
+    (folder / "text.png").write_text("this is no picture\n")
+    (folder / "empty.png").write_bytes(b"")
+    Image.new("RGB", (1, 1), "red").save(folder / "pixel.png")
+    Image.new("RGBA", (200, 200), (0, 0, 0, 0)).save(folder / "clear.png")
+    Image.new("RGB", (300, 200), "white").save(folder / "blank.png")
+    (folder / "folder.png").mkdir(exist_ok=True)
+    names = ("cut", "text", "empty", "pixel", "clear", "blank", "folder", "missing")
+    return {name: folder / f"{name}.png" for name in names}
+
+
+@pytest.mark.parametrize("name", ["cut", "text", "empty", "pixel", "clear", "blank", "folder", "missing"])
+def test_a_bad_picture_is_one_line_and_nothing_written(name: str, tmp_path: Path) -> None:
+    path = _bad_pictures(tmp_path / "in")[name]
+    work = tmp_path / "work"
+    work.mkdir()
+    done = _run("make", str(path), cwd=work)
+    assert done.returncode == 2, done.stderr
+    assert done.stdout == ""
+    assert len(done.stderr.strip().splitlines()) == 1
+    assert done.stderr.startswith("error: ")
+    assert "Traceback" not in done.stderr
+    assert list(work.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("--width", "nan"), "size.width_mm must be a finite number"),
+        (("--width=-3",), "size.width_mm must be between 5 and 2000"),
+        (("--width", "wide"), "--width"),
+        (("--colors", "0"), "--colors must be between 1 and 8"),
+        (("--width", "40", "--height", "40"), "leave one out"),
+        (("--set", "base.boarder_mm=2"), "did you mean base.border_mm"),
+        (("--set", "base.border_mm"), "--set needs SECTION.KEY=VALUE"),
+        (("--set", "heights.style=floating"), "heights.style must be one of"),
+        (("--recipe", "none.toml"), "cannot read recipe none.toml"),
+        (("--preset", "none"), "there is no preset"),
+        (("--colour", "3"), "--colo"),
+    ],
+)
+def test_a_bad_word_is_one_line_and_nothing_written(
+    words: tuple[str, ...], says: str, lamp: Path, tmp_path: Path
+) -> None:
+    done = _run("make", str(lamp), *words, cwd=tmp_path)
+    assert done.returncode == 2
+    assert len(done.stderr.strip().splitlines()) == 1
+    assert says in done.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_an_unknown_key_in_a_recipe_names_the_nearest(lamp: Path, tmp_path: Path) -> None:
+    (tmp_path / "r.toml").write_text("[heights]\nbas_mm = 2\n")
+    done = _run("make", str(lamp), "--recipe", "r.toml", cwd=tmp_path)
+    assert done.returncode == 2
+    assert "did you mean heights.base_mm?" in done.stderr
+
+
+def test_make_writes_the_files_of_the_contract(lamp: Path, tmp_path: Path) -> None:
+    done = _run("make", str(lamp), "--width", "60", cwd=tmp_path)
+    assert done.returncode in {0, 1}, done.stderr
+    assert done.stdout == ""
+    folder = tmp_path / "lamp-relief"
+    report = json.loads((folder / "lamp-report.json").read_text(encoding="utf-8"))
+    names = {file.name for file in folder.iterdir()}
+    assert names == {*report["files"], "lamp-report.json"}
+    parts = [part["name"] for part in report["parts"]]
+    assert parts[0] == "base"
+    wanted = {".3mf", ".svg", ".glb", "-proof.png", "-sheet.html", "-recipe.toml", "-report.json"}
+    assert names == {f"lamp{end}" for end in wanted} | {f"lamp-{part}.stl" for part in parts}
+    assert abs(report["artwork_mm"][0] - 60) <= 0.01
+    assert report["frame"]["image_px"] == [120, 120]
+
+
+def test_json_goes_to_stdout_and_quiet_is_silent(lamp: Path, tmp_path: Path) -> None:
+    done = _run("make", str(lamp), "--json", "--quiet", "-o", "set", cwd=tmp_path)
+    assert done.stderr == ""
+    report = json.loads(done.stdout)
+    assert report == json.loads((tmp_path / "set" / "lamp-report.json").read_text(encoding="utf-8"))
+
+
+def test_verbose_shows_stage_times_on_stderr(lamp: Path, tmp_path: Path) -> None:
+    done = _run("make", str(lamp), "--verbose", cwd=tmp_path)
+    assert "separation" in done.stderr
+    assert " ms" in done.stderr
+
+
+def test_kept_stages_are_used_again(lamp: Path, tmp_path: Path) -> None:
+    first = _run("make", str(lamp), "--keep-stages", "kept", "-o", "a", cwd=tmp_path)
+    again = _run("make", str(lamp), "--keep-stages", "kept", "-o", "b", cwd=tmp_path)
+    assert first.returncode == again.returncode
+    assert len(list((tmp_path / "kept").iterdir())) == 11
+    for file in (tmp_path / "a").iterdir():
+        assert file.read_bytes() == (tmp_path / "b" / file.name).read_bytes()
+
+
+def test_set_over_flag_over_recipe_over_preset(lamp: Path, tmp_path: Path) -> None:
+    (tmp_path / "r.toml").write_text("[size]\nwidth_mm = 40\n[base]\nborder_mm = 1.5\n")
+    words = ("--recipe", "r.toml", "--width", "50", "--set", "size.width_mm=61", "--json", "-q")
+    report = json.loads(_run("make", str(lamp), *words, cwd=tmp_path).stdout)
+    assert abs(report["artwork_mm"][0] - 61) <= 0.01
+
+
+@pytest.mark.parametrize("ending", ["svg", "geojson"])
+def test_areas_writes_one_file(ending: str, lamp: Path, tmp_path: Path) -> None:
+    done = _run("areas", str(lamp), "-o", f"lamp.{ending}", "--width", "50", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert [item.name for item in tmp_path.iterdir()] == [f"lamp.{ending}"]
+
+
+def test_areas_refuses_another_ending(lamp: Path, tmp_path: Path) -> None:
+    done = _run("areas", str(lamp), "-o", "lamp.dxf", cwd=tmp_path)
+    assert done.returncode == 2
+    assert ".geojson or .svg" in done.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_check_reads_what_make_wrote(lamp: Path, tmp_path: Path) -> None:
+    _run("make", str(lamp), "-o", "set", cwd=tmp_path)
+    done = _run("check", "set/lamp.3mf", "--json", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert json.loads(done.stdout)["schema"] == 1
+    parts = sorted(str(path) for path in (tmp_path / "set").glob("*.stl"))
+    assert _run("check", *parts, cwd=tmp_path).returncode == 0
+
+
+def test_recipe_prints_toml_on_stdout(tmp_path: Path) -> None:
+    done = _run("recipe", cwd=tmp_path)
+    assert done.returncode == 0
+    assert done.stdout.startswith("schema = 1\n")
+    assert "border_mm = 1.0  # " in done.stdout
+
+
+def test_help_and_version(tmp_path: Path) -> None:
+    assert _run("--version", cwd=tmp_path).stdout.startswith("reliefsmith 0.")
+    helped = _run("make", "--help", cwd=tmp_path)
+    assert helped.returncode == 0
+    assert "--keep-stages" in helped.stdout

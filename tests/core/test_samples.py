@@ -1,0 +1,144 @@
+"""The main job on the three samples, end to end: sound sets, same bytes twice, edits equal a fresh run."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from pathlib import Path
+
+import pytest
+from sound import assert_sound
+
+import reliefsmith as rs
+from reliefsmith.errors import ReliefsmithError
+from reliefsmith.pipeline import Job
+from reliefsmith.progress import Progress
+from reliefsmith.store import FolderStore, MemoryStore, encode
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+PICTURES = ("kite.png", "heron.jpg", "lantern.png")
+EDITS = (
+    {"base.border_mm": 2.0},
+    {"heights.base_mm": 1.6},
+    {"hang.hole_mm": 4.0},
+    {"size.width_mm": 50.0},
+    {"base.border_mm": 1.0},
+    {"areas.smoothing": 0.8},
+    {"motif.min_stroke_mm": 0.8},
+    {"pieces.connect": "backing"},
+    {"heights.layer_mm": 0.1},
+    {"hang.hardware": "none"},
+    {"base.openings": "fill"},
+    {"colors.count": 2},
+)
+
+
+def _recipe(picture: str) -> rs.Recipe:
+    return rs.Recipe.load(SAMPLES / Path(picture).with_suffix(".toml"))
+
+
+@pytest.fixture(scope="module")
+def stores() -> dict[str, MemoryStore]:
+    """One memo for each picture, shared by the tests of this module."""
+    return {picture: MemoryStore(keep=20) for picture in PICTURES}
+
+
+@pytest.fixture(params=PICTURES)
+def picture(request: pytest.FixtureRequest) -> str:
+    return str(request.param)
+
+
+def test_sample_is_sound(picture: str, stores: dict[str, MemoryStore]) -> None:
+    relief = rs.make(SAMPLES / picture, _recipe(picture), store=stores[picture])
+    assert_sound(relief)
+    assert relief.printable, relief.findings
+
+
+@pytest.mark.parametrize("width", [30.0, 68.25, 150.0])
+def test_width_is_as_asked(picture: str, width: float, stores: dict[str, MemoryStore]) -> None:
+    recipe = _recipe(picture).with_values({"size.width_mm": width})
+    assert_sound(rs.make(SAMPLES / picture, recipe, store=stores[picture]), width_mm=width)
+
+
+def test_same_input_twice_gives_the_same_bytes(picture: str, tmp_path: Path) -> None:
+    for folder in ("one", "two"):
+        rs.make(SAMPLES / picture, _recipe(picture)).write(tmp_path / folder)
+    one, two = (
+        {file.name: hashlib.sha256(file.read_bytes()).hexdigest() for file in (tmp_path / folder).iterdir()}
+        for folder in ("one", "two")
+    )
+    assert one == two
+    assert len(one) >= 8
+    stem = Path(picture).stem
+    report = json.loads((tmp_path / "one" / f"{stem}-report.json").read_text(encoding="utf-8"))
+    assert report["files"] == {
+        name: digest for name, digest in one.items() if not name.endswith("report.json")
+    }
+
+
+def test_any_edits_give_what_a_fresh_run_gives(picture: str, tmp_path: Path) -> None:
+    job = Job(SAMPLES / picture, FolderStore(tmp_path))
+    recipe = _recipe(picture)
+    job.relief(recipe)
+    for edit in EDITS:
+        recipe = recipe.with_values(edit)
+    # One edit after the other, then backwards through the history, then all at once on nothing kept.
+    walk = _recipe(picture)
+    for edit in EDITS[: 4 if picture != "kite.png" else len(EDITS)]:
+        walk = walk.with_values(edit)
+        kept = job.relief(walk)
+        fresh = rs.make(SAMPLES / picture, walk)
+        assert encode(kept.parts) == encode(fresh.parts), edit
+        assert encode(kept.plan) == encode(fresh.plan), edit
+        assert encode(kept.inspection) == encode(fresh.inspection), edit
+
+
+def test_an_edit_runs_only_what_depends_on_it(picture: str, stores: dict[str, MemoryStore]) -> None:
+    job = Job(SAMPLES / picture, stores[picture])
+    job.relief(_recipe(picture))
+    ran: set[str] = set()
+
+    def watch(step: Progress) -> None:
+        if step.fraction < 1.0:
+            ran.add(step.stage)
+
+    job.relief(_recipe(picture).with_values({"base.border_mm": 1.7}), watch)
+    assert not ran & {"separation", "traced", "flat"}
+    assert "outlined" in ran
+
+
+def test_closing_the_steps_cancels_and_a_later_run_is_whole(picture: str) -> None:
+    job = Job(SAMPLES / picture)
+    steps = job.relief_steps(_recipe(picture))
+    for _ in range(5):
+        next(steps)
+    steps.close()
+    assert_sound(job.relief(_recipe(picture)))
+
+
+def test_a_set_is_written_over_an_older_one(tmp_path: Path) -> None:
+    path = SAMPLES / "kite.png"
+    rs.make(path, _recipe("kite.png")).write(tmp_path)
+    before = {file.name for file in tmp_path.iterdir()}
+    rs.make(path, _recipe("kite.png").with_values({"colors.count": 2})).write(tmp_path)
+    after = {file.name for file in tmp_path.iterdir()}
+    report = json.loads((tmp_path / "kite-report.json").read_text(encoding="utf-8"))
+    assert after == {*report["files"], "kite-report.json"}
+    assert after < before
+
+
+def test_the_recipe_that_was_used_makes_the_same_set_again(tmp_path: Path) -> None:
+    path = SAMPLES / "kite.png"
+    first = rs.make(path, _recipe("kite.png"))
+    first.write(tmp_path)
+    again = rs.make(path, rs.Recipe.load(tmp_path / "kite-recipe.toml"))
+    assert encode(again.parts) == encode(first.parts)
+
+
+def test_an_unwritable_folder_leaves_nothing(tmp_path: Path) -> None:
+    blocked = tmp_path / "file"
+    blocked.write_text("in the way")
+    relief = rs.make(SAMPLES / "kite.png", _recipe("kite.png"))
+    with pytest.raises(ReliefsmithError):
+        relief.write(blocked / "below")
+    assert sorted(item.name for item in tmp_path.iterdir()) == ["file"]

@@ -1,0 +1,74 @@
+"""What every printable set must hold, asserted on the result and on the files it came to."""
+
+from __future__ import annotations
+
+import io
+from itertools import combinations
+
+import numpy as np
+import shapely
+import trimesh
+
+from reliefsmith import Relief
+from reliefsmith.formats import stl_bytes
+from reliefsmith.model import Part
+
+# Areas below this many mm2 are rounding of the 1 um grid, no plastic.
+NO_AREA_MM2 = 1e-6
+
+
+def assert_closed(part: Part) -> None:
+    """Every edge is used once each way, no two vertices are equal, the volume is positive."""
+    triangles = part.triangles
+    edges = np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]])
+    forward = np.unique(edges, axis=0)
+    assert len(forward) == len(edges), f"{part.name}: an edge is used twice the same way"
+    np.testing.assert_array_equal(forward, np.unique(edges[:, ::-1], axis=0))
+    assert len(np.unique(part.vertices, axis=0)) == len(part.vertices), f"{part.name}: equal vertices"
+    a, b, c = (part.vertices[triangles[:, i]] for i in range(3))
+    assert np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6 > 0, f"{part.name}: inside out"
+
+
+def assert_closed_as_stl(part: Part) -> None:
+    """A reader that merges equal float32 vertices still gets a closed solid of the same volume."""
+    mesh = trimesh.load_mesh(io.BytesIO(stl_bytes(part)), file_type="stl")
+    mesh.merge_vertices()
+    assert mesh.is_watertight, part.name
+    assert mesh.is_winding_consistent, part.name
+    own = trimesh.Trimesh(part.vertices, part.triangles, process=False).volume
+    assert abs(mesh.volume - own) <= 1e-4 * own, part.name
+
+
+def assert_sound(relief: Relief, width_mm: float | None = None) -> None:
+    """Parts closed, motifs on the base, base in one piece, nothing overlaps, the width as asked."""
+    plan = relief.plan
+    for part in relief.parts:
+        assert_closed(part)
+        assert_closed_as_stl(part)
+    assert plan.base.geom_type == "Polygon", "the base is not in one piece"
+    assert plan.base.is_valid
+    for motif in plan.motifs:
+        assert motif.polygon.is_valid
+        assert motif.polygon.difference(plan.base).area < NO_AREA_MM2
+    for one, other in combinations(plan.motifs, 2):
+        assert one.polygon.intersection(other.polygon).area < NO_AREA_MM2
+    _assert_parts_apart(relief)
+    if width_mm is not None:
+        x0, _, x1, _ = shapely.total_bounds(list(relief.areas.polygons))
+        assert abs((x1 - x0) - width_mm) <= 0.01
+
+
+def _assert_parts_apart(relief: Relief) -> None:
+    """No two slabs share volume, and every part's mesh holds just its slabs' volume."""
+    slabs = relief.stack.slabs
+    for one, other in combinations(slabs, 2):
+        assert isinstance(one.top, float)
+        assert isinstance(other.top, float)
+        low, high = max(one.bottom_mm, other.bottom_mm), min(one.top, other.top)
+        if high > low:
+            assert one.polygon.intersection(other.polygon).area < NO_AREA_MM2
+    for part in relief.parts:
+        own = trimesh.Trimesh(part.vertices, part.triangles, process=False).volume
+        wanted = sum(s.polygon.area * (s.top - s.bottom_mm) for s in slabs if s.part == part.name)
+        # Touching corners are moved apart by micrometers, so the mesh may differ by that little.
+        assert abs(own - wanted) <= 1e-3 + 1e-5 * wanted, part.name
