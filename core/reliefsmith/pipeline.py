@@ -9,17 +9,20 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from .errors import ArtworkError
+from .errors import ArtworkError, GeometryError
 from .findings import Finding, Severity
 from .model import FlatAreas, Inspection, Part, Plan, Result, Stack
 from .progress import Progress, Steps, drain
 from .recipe import Recipe
-from .stages import STAGES, Stage
+from .stages import STAGES, Stage, after
 from .store import MemoryStore, Store
 
 __all__ = ["Job", "Relief", "check_files", "find_areas", "make"]
 
 _CHUNK = 1 << 20
+_FIT_MM = 0.01  # the whole piece has the size asked for within this, as the artwork has
+_FIT_ROUNDS = 12
+_LEAST_ARTWORK_MM = 5.0  # the bound of size.width_mm
 
 
 class Job:
@@ -47,6 +50,8 @@ class Job:
         Closing the generator cancels the run; what earlier stages came to stays in the store.
         """
         yield Progress("reading the picture", stage=STAGES[0].name)
+        if recipe.size.measure == "piece" and "hung" in after(last):
+            recipe = yield from self._fit_steps(recipe)
         keys = {"picture": picture_key(self.picture)}
         values: dict[str, Any] = {"picture": self.picture}
         for stage in STAGES:
@@ -60,6 +65,29 @@ class Job:
             if stage.name == last:
                 break
         return values
+
+    def _fit_steps(self, recipe: Recipe) -> Steps[Recipe]:
+        """Find the artwork's size at which the whole piece has the size asked for.
+
+        Border and eyelet hardly change with the artwork's size, so a fixed-point iteration on the
+        difference closes in within a few rounds.
+        """
+        size = recipe.size
+        side = "width_mm" if size.width_mm is not None else "height_mm" if size.height_mm else "longest_mm"
+        asked = artwork = getattr(size, side)
+        for _ in range(_FIT_ROUNDS):
+            fitted = recipe.with_values({"size.measure": "artwork", f"size.{side}": round(artwork, 3)})
+            values = yield from self.steps(fitted, "hung")
+            x0, y0, x1, y1 = values["hung"].base.bounds
+            piece = {"width_mm": x1 - x0, "height_mm": y1 - y0, "longest_mm": max(x1 - x0, y1 - y0)}[side]
+            if abs(piece - asked) <= _FIT_MM:
+                return fitted
+            artwork += asked - piece
+            if artwork < _LEAST_ARTWORK_MM:
+                break
+        raise GeometryError(
+            f"no size of the artwork makes the whole piece {asked:g} mm; ask for more, or set size.measure to artwork"
+        )
 
     def relief_steps(self, recipe: Recipe) -> Steps[Relief]:
         """Make the relief in small steps."""

@@ -46,7 +46,9 @@ class SizeSettings(Section):
     longest_mm: float = setting(
         68.0, "number", "longest side where neither width nor height is given", unit="mm", low=5, high=2000
     )
-    measure: str = setting("artwork", "choice", "what the width or height counts", choices=("artwork",))
+    measure: str = setting(
+        "artwork", "choice", "what the width or height counts", choices=("artwork", "piece")
+    )
 
 
 @dataclass(frozen=True, slots=True)
