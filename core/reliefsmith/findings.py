@@ -40,6 +40,7 @@ CODES: dict[str, Code] = _registry(
     Code("area-removed", None, "An area too small to print was given to its neighbor or left out."),
     Code("stroke-thickened", None, "A stroke thinner than the printable width was thickened there."),
     Code("gap-closed", None, "A gap too narrow to print was closed."),
+    Code("gap-opened", None, "A gap too narrow to print was opened."),
     Code("dot-enlarged", None, "A dot too small to print was enlarged."),
     Code("opening-filled", None, "An opening of the base was filled."),
     Code("base-widened", None, "The base was widened where it was narrower than its least width."),

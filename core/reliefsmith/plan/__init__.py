@@ -3,5 +3,6 @@
 from __future__ import annotations
 
 from .outline import outline, outline_steps
+from .repair import repair, repair_steps
 
-__all__ = ["outline", "outline_steps"]
+__all__ = ["outline", "outline_steps", "repair", "repair_steps"]

@@ -1,0 +1,126 @@
+"""What cannot be printed is given to the neighbor with the longest shared boundary."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from ..plane import as_multi, grow, noded_coverage, polygons_of, shared_lengths, shrink, union_of_faces
+from .sheet import GROUND, Sheet
+from .strokes import THIN_SLACK_MM
+
+__all__ = ["Given", "given_away"]
+
+LEAST_TAIL_MM2 = 0.02
+"""Tails and tips smaller than this print as part of a rounded corner."""
+
+_CHIP_MM2 = 0.001
+"""Smaller pieces are dust of noding."""
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A piece that changed its owner: from one number to another."""
+
+    polygon: shapely.Polygon
+    origin: int
+    target: int
+
+
+def given_away(sheet: Sheet, nozzle: float) -> tuple[Sheet, list[Given]]:
+    """Give pieces and tails that a nozzle cannot print to the neighbor with the longest shared boundary.
+
+    A piece goes if nothing of it is as wide as the nozzle, or if its area is under that of a square of one
+    nozzle's side; a tail goes where a disc of the nozzle's diameter does not reach it.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    nozzle : float
+        Nozzle diameter in mm.
+    """
+    numbers = sheet.numbers()
+    weak = [_weak_of(sheet.entry(number), nozzle) for number in numbers]
+    if not any(weak):
+        return sheet, []
+    parts = noded_coverage([*(as_multi(group) for group in weak), *(sheet.entry(n) for n in numbers)])
+    pieces, owners, is_weak = _listed(parts, numbers)
+    targets = _targets(pieces, owners, is_weak)
+    given = [
+        Given(pieces[index], owners[index], targets[index])
+        for index in np.flatnonzero(is_weak)
+        if targets[index] != owners[index] and pieces[index].area >= _CHIP_MM2
+    ]
+    faces = np.asarray(pieces, dtype=object)
+    by_number = {number: union_of_faces(faces[np.array(targets) == number]) for number in numbers}
+    motifs = tuple(by_number[number] for number in range(len(sheet.motifs)))
+    return Sheet(motifs, by_number[GROUND], sheet.frame), given
+
+
+def _weak_of(entry: shapely.MultiPolygon, nozzle: float) -> list[shapely.Polygon]:
+    """Return the pieces, and of the other pieces the tails, that the nozzle cannot print."""
+    pieces = np.asarray(polygons_of(entry), dtype=object)
+    if len(pieces) == 0:
+        return []
+    core = shrink(entry, nozzle / 2 - THIN_SLACK_MM)
+    strong = shapely.area(pieces) >= nozzle**2
+    reached = np.zeros(len(pieces), dtype=bool)
+    tree = shapely.STRtree(polygons_of(core))
+    reached[np.unique(tree.query(pieces, predicate="intersects")[0])] = True
+    strong &= reached
+    tails = as_multi(pieces[strong]).difference(grow(core, nozzle / 2))
+    return [*pieces[~strong], *(tail for tail in polygons_of(tails) if tail.area >= LEAST_TAIL_MM2)]
+
+
+def _listed(
+    parts: tuple[shapely.MultiPolygon, ...], numbers: list[int]
+) -> tuple[list[shapely.Polygon], list[int], list[bool]]:
+    """Return all pieces, the weak ones first, with their owners and whether they are weak."""
+    pieces: list[shapely.Polygon] = []
+    owners: list[int] = []
+    is_weak: list[bool] = []
+    for index, part in enumerate(parts):
+        found = polygons_of(part)
+        pieces += found
+        owners += [numbers[index % len(numbers)]] * len(found)
+        is_weak += [index < len(numbers)] * len(found)
+    return pieces, owners, is_weak
+
+
+def _targets(pieces: list[shapely.Polygon], owners: list[int], is_weak: list[bool]) -> list[int]:
+    """Return the new owner of every piece: weak ones go to the owner with the longest shared boundary."""
+    beside = _beside(pieces, is_weak)
+    targets = list(owners)
+    pending = sorted(beside, key=lambda index: (pieces[index].area, index))
+    waiting = set(pending)
+    while pending:
+        later = []
+        for index in pending:
+            settled = [(targets[there], length) for there, length in beside[index] if there not in waiting]
+            sums: dict[int, float] = {}
+            for number, length in settled:
+                if number != owners[index]:
+                    sums[number] = sums.get(number, 0.0) + length
+            if sums:
+                targets[index] = max(sums, key=lambda number, sums=sums: (sums[number], number))  # type: ignore[misc]
+                waiting.discard(index)
+            else:
+                later.append(index)
+        if len(later) == len(pending):  # enclosed by pieces that cannot be printed either
+            for index in later:
+                targets[index] = GROUND
+            break
+        pending = later
+    return targets
+
+
+def _beside(pieces: list[shapely.Polygon], is_weak: list[bool]) -> dict[int, list[tuple[int, float]]]:
+    """Return for each weak piece the pieces beside it with the length of the boundary they share."""
+    beside: dict[int, list[tuple[int, float]]] = {i: [] for i, weak in enumerate(is_weak) if weak}
+    for first, second, length in shared_lengths(pieces):
+        for here, there in ((int(first), int(second)), (int(second), int(first))):
+            if here in beside:
+                beside[here].append((there, float(length)))
+    return beside

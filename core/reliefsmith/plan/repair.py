@@ -1,0 +1,220 @@
+"""Repair: what the nozzle cannot print is thickened, opened, enlarged or given away, and only there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..findings import Finding, Note, finding, note
+from ..model import Motif, Plan
+from ..plane import as_multi, closed, merged, polygons_of
+from ..progress import Progress, Steps, drained
+from ..sections import BaseSettings, MotifSettings, PrinterSettings
+from .dots import enlarged
+from .giveaway import Given, given_away
+from .outline import held
+from .register import in_register
+from .remarks import place_of, remarks
+from .sheet import GROUND, Sheet, sheet_of
+from .strokes import thickened
+
+__all__ = ["Limits", "repair", "repair_steps", "repaired_sheet"]
+
+USUAL_NOZZLE_MM = 0.4
+"""The nozzle for which the least stroke, gap and dot are stated; a wider one scales them up."""
+
+MUCH = 0.03
+"""Share of the artwork's area above which repair is worth a finding."""
+
+_ROUNDS = 4
+"""Neighbors that squeeze each other settle within four rounds: 0.3 mm strokes side by side reach 0.59."""
+
+_PASSES = 3
+"""Giving away leaves new tails; three passes leave none that matter."""
+
+_LEAST_FILL_MM2 = 0.01
+_OVERLAP_MM = 0.005
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Least printable widths in mm."""
+
+    stroke: float
+    gap: float
+    dot: float
+    nozzle: float
+
+    @classmethod
+    def of(cls, motif: MotifSettings, printer: PrinterSettings) -> Limits:
+        """Take the settings, scaled up for a nozzle wider than the usual one."""
+        scale = max(1.0, printer.nozzle_mm / USUAL_NOZZLE_MM)
+        stroke, gap, dot = (
+            width * scale for width in (motif.min_stroke_mm, motif.min_gap_mm, motif.min_dot_mm)
+        )
+        return cls(stroke, gap, dot, printer.nozzle_mm)
+
+    def scaled(self, factor: float) -> Limits:
+        """Return the limits for artwork enlarged by 1 / factor, in the artwork's present millimetres."""
+        return Limits(self.stroke * factor, self.gap * factor, self.dot * factor, self.nozzle * factor)
+
+
+def repair_steps(
+    plan: Plan, *, base: BaseSettings, motif: MotifSettings, printer: PrinterSettings
+) -> Steps[Plan]:
+    """Make a plan printable: strokes, gaps, dots, and the width of the base.
+
+    Notes
+    -----
+    Order of the work: dots are enlarged; strokes thinner than the least stroke are thickened by discs along
+    their center lines, colors by rising area, gaps (strokes of the ground) last, in up to four rounds in
+    which squeezed neighbors move aside; what still cannot be printed goes to the neighbor with the longest
+    shared boundary; the base is widened to its least width, its slits are closed, and it is grown to hold
+    every motif with its margin.
+
+    Returns
+    -------
+    Plan
+        With a note for every change, and the finding "much-repaired" where over 3 % of the artwork changed.
+    """
+    limits = Limits.of(motif, printer)
+    motifs, notes, findings = plan.motifs, plan.notes, plan.findings
+    if motifs:
+        before = sheet_of([item.polygon for item in motifs])
+        after, made = yield from _repair_sheet(before, limits)
+        notes += made
+        findings += _much(plan, before, after)
+        motifs = tuple(Motif(item.color, part) for item, part in zip(motifs, after.motifs, strict=True))
+    yield Progress("widening the base", 0.7)
+    wide, widened = _widened(plan.base, base, printer)
+    wide, grown = held(wide, [item for item in motifs if not item.polygon.is_empty], base.margin_mm)
+    yield Progress("putting motifs on the base", 0.9)
+    whole, kept = in_register(wide, motifs)
+    return replace(plan, base=whole, motifs=kept, notes=(*notes, *widened, *grown), findings=findings)
+
+
+repair = drained(repair_steps)
+
+
+def _repair_sheet(sheet: Sheet, limits: Limits) -> Steps[tuple[Sheet, tuple[Note, ...]]]:
+    yield Progress("enlarging dots", 0.05)
+    sheet, dots = _dots(sheet, limits)
+    gains: dict[int, list[BaseGeometry]] = {}
+    for turn in range(_ROUNDS):
+        yield Progress("thickening strokes", 0.1 + 0.1 * turn)
+        sheet, gained = _stroke_round(sheet, limits, gains)
+        if not gained:
+            break
+    sheet = sheet.noded()
+    given: list[Given] = []
+    for turn in range(_PASSES):
+        yield Progress("giving away what cannot print", 0.5 + 0.05 * turn)
+        sheet, moved = given_away(sheet, limits.nozzle)
+        given += moved
+        if not moved:
+            break
+    return sheet, (*_dot_notes(dots), *_stroke_notes(gains), *_given_notes(given, limits))
+
+
+def repaired_sheet(sheet: Sheet, limits: Limits) -> Sheet:
+    """Return the sheet after repair, without the notes."""
+    return drained(_repair_sheet)(sheet, limits)[0]
+
+
+def _dots(sheet: Sheet, limits: Limits) -> tuple[Sheet, list[shapely.Polygon]]:
+    made: list[shapely.Polygon] = []
+    for number in sheet.numbers():
+        dots = enlarged(sheet.entry(number), limits.dot, limits.nozzle)
+        if dots:
+            free = as_multi(merged(dots).difference(merged(made))) if made else merged(dots)
+            sheet = sheet.with_gain(number, free)
+            made += dots
+    return sheet, made
+
+
+def _stroke_round(sheet: Sheet, limits: Limits, gains: dict[int, list[BaseGeometry]]) -> tuple[Sheet, bool]:
+    """Thicken every entry once; discs made in earlier turns by others are left to them."""
+    gained = False
+    for number in sheet.numbers():
+        width = limits.gap if number == GROUND else limits.stroke
+        discs = thickened(sheet.entry(number), width)
+        others = [piece for other, pieces in gains.items() if other != number for piece in pieces]
+        free = discs.difference(shapely.union_all(others)) if others else discs
+        gain = as_multi(free.difference(sheet.entry(number)))
+        gain = as_multi([piece for piece in polygons_of(gain) if piece.area >= _LEAST_FILL_MM2 / 10])
+        if not gain.is_empty:
+            gained = True
+            sheet = sheet.with_gain(number, free)
+            gains.setdefault(number, []).append(discs)
+    return sheet, gained
+
+
+def _widened(
+    shape: BaseGeometry, base: BaseSettings, printer: PrinterSettings
+) -> tuple[shapely.MultiPolygon, tuple[Note, ...]]:
+    """Return the base without slits narrower than two nozzles and without parts under its least width."""
+    slit = 2 * printer.nozzle_mm
+    fills = [
+        fill
+        for fill in polygons_of(closed(shape, slit / 2).difference(shape))
+        if fill.area >= _LEAST_FILL_MM2
+    ]
+    filled = merged([shape, *(fill.buffer(_OVERLAP_MM, join_style="mitre") for fill in fills)])
+    discs = thickened(filled, base.min_width_mm)
+    added = discs.difference(filled)
+    notes = (
+        *remarks("gap-closed", fills, "A slit of the base was closed over {size} mm."),
+        *remarks("base-widened", added, "The base was too narrow over {size} mm and was widened."),
+    )
+    return merged([filled, discs]) if not added.is_empty else filled, notes
+
+
+def _much(plan: Plan, before: Sheet, after: Sheet) -> tuple[Finding, ...]:
+    changed = _changed_area(before, after)
+    share = changed / max(sum(area.area for area in plan.areas), _LEAST_FILL_MM2)
+    if share <= MUCH:
+        return ()
+    x, y = place_of(shapely.box(*plan.base.bounds))
+    return (
+        finding(
+            "much-repaired",
+            f"Repair changed {100 * share:.0f} % of the artwork's area; print it larger or simplify it.",
+            (x, y, 0.0),
+        ),
+    )
+
+
+def _changed_area(before: Sheet, after: Sheet) -> float:
+    """Return the area that changed its color: every changed point is one entry's gain."""
+    pairs = [*zip(before.motifs, after.motifs, strict=True), (before.ground, after.ground)]
+    return float(sum(new.difference(old).area for old, new in pairs))
+
+
+def _dot_notes(dots: Iterable[shapely.Polygon]) -> tuple[Note, ...]:
+    return remarks("dot-enlarged", dots, "A dot was enlarged to {size} mm.")
+
+
+def _stroke_notes(gains: dict[int, list[BaseGeometry]]) -> tuple[Note, ...]:
+    strokes = [merged(pieces) for number, pieces in sorted(gains.items()) if number != GROUND]
+    notes = remarks("stroke-thickened", strokes, "A thin stroke was thickened over {size} mm.")
+    if GROUND in gains:
+        gaps = merged(gains[GROUND])
+        notes += remarks("gap-opened", gaps, "A gap too narrow to print was opened over {size} mm.")
+    return notes
+
+
+def _given_notes(given: list[Given], limits: Limits) -> tuple[Note, ...]:
+    whole = [item for item in given if item.polygon.area >= limits.nozzle**2 / 4]
+    gaps = [item.polygon for item in whole if item.origin == GROUND]
+    pieces = [item.polygon for item in whole if item.origin != GROUND]
+    notes = (
+        *remarks("area-removed", pieces, "A piece of {size} mm too small to print was given away."),
+        *remarks("gap-closed", gaps, "A gap of {size} mm too narrow to print was closed."),
+    )
+    tips = len(given) - len(whole)
+    if tips:
+        notes += (note("area-removed", f"{tips} tips and chips narrower than the nozzle were rounded."),)
+    return notes
