@@ -1,0 +1,204 @@
+"""Opening a picture file: which formats, which sizes, before a single pixel is decoded."""
+
+from __future__ import annotations
+
+import io
+import struct
+import warnings
+import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from PIL import Image, UnidentifiedImageError
+
+from ..errors import ArtworkError
+
+__all__ = ["FORMATS", "MIN_SIDE_PX", "Source", "check_size", "decoding", "open_picture", "read_bytes"]
+
+FORMATS = ("PNG", "JPEG", "WEBP", "TIFF", "BMP", "GIF")
+_READABLE = "PNG, JPEG, WebP, TIFF, BMP, GIF, HEIC or SVG"
+
+MIN_SIDE_PX = 16  # below this no shape can be told
+_MAX_BYTES = 512 << 20  # 50 megapixels of uncompressed 16-bit color with room to spare
+_WARNED_PIXELS = 89_000_000  # Pillow warns of larger pictures; up to here its warning is an error
+_ORIENTATION = 0x0112  # EXIF tag
+
+# What Pillow's decoders raise on damaged files, as far as known; they have no common root.
+_DECODER_ERRORS = (
+    OSError,
+    EOFError,
+    SyntaxError,
+    ValueError,
+    IndexError,
+    KeyError,
+    TypeError,
+    AttributeError,
+    OverflowError,
+    struct.error,
+    zlib.error,
+    Image.DecompressionBombError,
+    Image.DecompressionBombWarning,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """An opened picture, nothing decoded yet.
+
+    Parameters
+    ----------
+    image : PIL image
+    name : str
+        Of the file, for messages.
+    orientation : int
+        EXIF orientation, 1 to 8.
+    profile : bytes or None
+        Embedded ICC profile.
+    lossy : bool
+        Whether it was saved with lossy compression.
+    """
+
+    image: Image.Image
+    name: str
+    orientation: int
+    profile: bytes | None
+    lossy: bool
+
+
+def read_bytes(path: Path) -> bytes:
+    """Read a picture file whole.
+
+    Raises
+    ------
+    ArtworkError
+        If it is missing, no file, empty, or larger than any picture should be.
+    """
+    try:
+        if path.is_dir():
+            raise ArtworkError(f"{path} is a folder; give one picture file")
+        if path.exists() and not path.is_file():
+            raise ArtworkError(f"{path} is no ordinary file; give one picture file")
+        if path.stat().st_size > _MAX_BYTES:
+            raise ArtworkError(f"picture {path.name} is larger than {_MAX_BYTES >> 20} MiB; make it smaller")
+        data = path.read_bytes()
+    except ValueError as error:  # an ArtworkError from above, or a name with a NUL character
+        if isinstance(error, ArtworkError):
+            raise
+        raise ArtworkError(f"cannot read picture {str(path)!r}: {error}") from error
+    except OSError as error:
+        raise ArtworkError(f"cannot read picture {path}: {error.strerror or error}") from error
+    if not data:
+        raise ArtworkError(f"picture {path.name} is empty; give a {_READABLE} file")
+    return data
+
+
+def open_picture(data: bytes, name: str, *, max_megapixels: float) -> Source:
+    """Open a picture and check its size from the header.
+
+    Raises
+    ------
+    ArtworkError
+        If it is no picture in a known format, or too small or too large.
+    """
+    with decoding(name, max_megapixels):
+        try:
+            image: Image.Image = Image.open(io.BytesIO(data), formats=FORMATS)
+        except UnidentifiedImageError:
+            image = _open_heic(data, name)
+    check_size(image.size, name, max_megapixels)
+    return Source(image, name, _orientation(image), _profile(image), _lossy(image, data))
+
+
+def check_size(size: tuple[int, int], name: str, max_megapixels: float) -> None:
+    """Refuse a picture of (width, height) that is too small or too large.
+
+    Raises
+    ------
+    ArtworkError
+        With the size found and the bound.
+    """
+    width, height = size
+    if min(width, height) < MIN_SIDE_PX:
+        raise ArtworkError(
+            f"picture {name} is only {width} x {height} px; it needs at least {MIN_SIDE_PX} px a side"
+        )
+    if width * height > max_megapixels * 1e6:
+        raise ArtworkError(
+            f"picture {name} has {width * height / 1e6:.1f} megapixels, more than {max_megapixels:g}; "
+            "make it smaller or raise artwork.max_megapixels"
+        )
+
+
+@contextmanager
+def decoding(name: str, max_megapixels: float) -> Iterator[None]:
+    """Turn whatever a decoder raises on a damaged file into one `ArtworkError`."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", UserWarning)  # odd metadata does not concern the user
+        asked = max_megapixels * 1e6 > _WARNED_PIXELS
+        warnings.simplefilter("ignore" if asked else "error", Image.DecompressionBombWarning)
+        try:
+            yield
+        except ArtworkError:
+            raise
+        except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
+            raise ArtworkError(
+                f"picture {name} is too large to be decoded safely; make it smaller"
+            ) from error
+        except MemoryError as error:
+            raise ArtworkError(f"picture {name} needs more memory than there is; make it smaller") from error
+        except _DECODER_ERRORS as error:
+            raise ArtworkError(f"picture {name} is damaged or cut off; save it again and retry") from error
+
+
+def _open_heic(data: bytes, name: str) -> Image.Image:
+    if data[4:8] != b"ftyp":
+        raise ArtworkError(f"{name} is no picture that can be read; give a {_READABLE} file")
+    try:
+        import pillow_heif  # noqa: PLC0415 - an optional extra
+    except ImportError as error:
+        raise ArtworkError(
+            f"picture {name} looks like HEIC; install the extra reliefsmith[heic] or save it as PNG or JPEG"
+        ) from error
+    file = pillow_heif.open_heif(io.BytesIO(data), convert_hdr_to_8bit=True)
+    image: Image.Image = file.to_pillow()
+    image.format = "HEIF"
+    return image
+
+
+def _orientation(image: Image.Image) -> int:
+    if image.format == "HEIF":  # its decoder has turned the pixels already
+        return 1
+    try:
+        value = image.getexif().get(_ORIENTATION, 1)
+    except _DECODER_ERRORS:
+        return 1
+    return value if isinstance(value, int) and 1 <= value <= 8 else 1
+
+
+def _profile(image: Image.Image) -> bytes | None:
+    profile = image.info.get("icc_profile")
+    return profile if isinstance(profile, bytes) and profile else None
+
+
+def _lossy(image: Image.Image, data: bytes) -> bool:
+    if image.format == "WEBP":
+        return _webp_is_lossy(data)
+    if image.format == "TIFF":
+        return image.info.get("compression") in ("jpeg", "tiff_jpeg", "webp")
+    return image.format in ("JPEG", "MPO", "HEIF")
+
+
+def _webp_is_lossy(data: bytes) -> bool:
+    """Tell by the first image chunk: "VP8 " holds lossy pixels, "VP8L" lossless ones (RFC 9649)."""
+    at = 12
+    while at + 8 <= len(data):
+        kind, size = data[at : at + 4], int.from_bytes(data[at + 4 : at + 8], "little")
+        if kind == b"ANMF":  # a frame: its image chunk follows 16 bytes of frame header
+            at += 24
+            continue
+        if kind in (b"VP8 ", b"VP8L"):
+            return kind == b"VP8 "
+        at += 8 + size + (size & 1)
+    return False

@@ -1,0 +1,84 @@
+"""Read a picture: any everyday file to upright sRGB pixels at working size."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+from PIL import Image
+
+from ..errors import ArtworkError
+from ..model.artwork import Artwork
+from ..progress import Progress, Steps, drained
+from ..sections import ArtworkSettings
+from .decode import decode_steps
+from .light import divided_steps
+from .opening import Source, decoding, open_picture, read_bytes
+from .profile import to_srgb
+from .resize import enlarged, enlargement, reduction
+from .transparency import solid_alpha
+from .vector import is_svg, render
+
+__all__ = ["read", "read_steps"]
+
+
+def read_steps(path: Path, artwork: ArtworkSettings) -> Steps[Artwork]:
+    """Read a picture in small steps.
+
+    Parameters
+    ----------
+    path : Path
+        PNG, JPEG, WebP, TIFF, BMP, GIF, SVG, or HEIC where its extra is installed. What kind it is, is
+        told by the content, not by the name.
+    artwork : ArtworkSettings
+
+    Returns
+    -------
+    Artwork
+
+    Raises
+    ------
+    ArtworkError
+        If the file is missing, damaged, no picture, too small, too large, or fully transparent.
+    """
+    path = Path(path)
+    yield Progress("opening the picture", 0.0)
+    data = read_bytes(path)
+    if is_svg(data):
+        image = render(data, path.name, max_megapixels=artwork.max_megapixels)
+        source_px, scale, lossy = image.size, 1.0, False
+    else:
+        source = open_picture(data, path.name, max_megapixels=artwork.max_megapixels)
+        lossy = source.lossy
+        image, source_px, scale = yield from _raster_steps(source, artwork.max_megapixels)
+    yield Progress("reading the picture", 0.9)
+    value = _artwork(image, source_px, scale, lossy=lossy)
+    return (yield from divided_steps(value))
+
+
+read = drained(read_steps)
+
+
+def _raster_steps(source: Source, max_megapixels: float) -> Steps[tuple[Image.Image, tuple[int, int], float]]:
+    """Decode to working size; the value is the picture, the upright source size and the scale."""
+    width, height = source.image.size
+    source_px = (height, width) if source.orientation >= 5 else (width, height)
+    factor = reduction(source_px, powers_of_two=source.image.format in ("JPEG", "MPO"))
+    with decoding(source.name, max_megapixels):
+        reduced = yield from decode_steps(source, factor)
+    yield Progress("matching colors to sRGB", 0.85)
+    larger = enlargement(reduced.size)
+    image = enlarged(to_srgb(reduced, source.profile), larger)
+    return image, source_px, larger / factor
+
+
+def _artwork(image: Image.Image, source_px: tuple[int, int], scale: float, *, lossy: bool) -> Artwork:
+    if image.mode == "RGBA":
+        pixels = np.asarray(image)
+        alpha = pixels[..., 3]
+        if not (alpha >= 128).any():
+            raise ArtworkError("the picture is fully transparent; there is nothing to print")
+        rgb, alpha, has_alpha = solid_alpha(np.ascontiguousarray(pixels[..., :3]), alpha)
+        return Artwork(rgb, alpha.astype(np.float32) / np.float32(255), source_px, scale, has_alpha, lossy)
+    rgb = np.asarray(image.convert("RGB"))
+    return Artwork(rgb, np.ones(rgb.shape[:2], np.float32), source_px, scale, False, lossy)

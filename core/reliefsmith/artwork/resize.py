@@ -1,0 +1,47 @@
+"""Working size: how much a picture is reduced or enlarged, by its size alone."""
+
+from __future__ import annotations
+
+from PIL import Image
+
+__all__ = ["enlarged", "enlargement", "reduction"]
+
+LONGEST_PX = 2400  # above this nothing is gained but time
+_ENLARGE_BELOW = ((150, 4), (350, 3), (700, 2))  # longest side in px -> factor, found on open art
+
+
+def reduction(size: tuple[int, int], *, powers_of_two: bool) -> int:
+    """Return the integer factor that brings the longest side to at most 2400 px.
+
+    Parameters
+    ----------
+    size : (int, int)
+    powers_of_two : bool
+        JPEG pictures are reduced while decoding, by powers of two only.
+
+    Examples
+    --------
+    >>> reduction((3000, 2000), powers_of_two=True), reduction((6000, 6000), powers_of_two=False)
+    (2, 3)
+    """
+    factor = -(-max(size) // LONGEST_PX)
+    return 1 << (factor - 1).bit_length() if powers_of_two else factor
+
+
+def enlargement(size: tuple[int, int]) -> int:
+    """Return the integer factor by which a small picture is enlarged.
+
+    Examples
+    --------
+    >>> enlargement((200, 120)), enlargement((1024, 1024))
+    (3, 1)
+    """
+    return next((factor for below, factor in _ENLARGE_BELOW if max(size) < below), 1)
+
+
+def enlarged(image: Image.Image, factor: int) -> Image.Image:
+    """Enlarge by an integer factor with a cubic kernel, alpha multiplied in; pixel centers stay."""
+    if factor == 1:
+        return image
+    size = (image.size[0] * factor, image.size[1] * factor)
+    return image.resize(size, Image.Resampling.BICUBIC)

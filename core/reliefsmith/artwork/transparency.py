@@ -1,0 +1,65 @@
+"""Transparency: when it separates background from art, and how half-transparent paint becomes solid."""
+
+from __future__ import annotations
+
+from typing import TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+from scipy import ndimage
+
+from ..model.arrays import Rgb
+
+__all__ = ["solid_alpha"]
+
+Bytes: TypeAlias = npt.NDArray[np.uint8]
+
+_CLEAR = 8  # opacity of 255 up to which a pixel counts as fully transparent
+_CLEAR_SHARE = 0.001  # of the picture: less transparency than this separates nothing
+_VEIL = 102  # opacity (0.4) from which an even half-transparent area is paint, below it is shadow
+_SOLID = 247  # opacity from which paint is solid
+_VEIL_SHARE = 0.003  # of the art: smaller half-transparent areas are edges and noise
+
+
+def solid_alpha(rgb: Rgb, alpha: Bytes) -> tuple[Rgb, Bytes, bool]:
+    """Make the paint solid and tell whether transparency separates background from art.
+
+    Print has no half-transparent plastic: even half-transparent areas get the color that they have on
+    white paper and become solid; their edges keep their coverage. A picture without clear areas is laid
+    on white paper.
+
+    Parameters
+    ----------
+    rgb : uint8 array of shape (h, w, 3)
+        Straight color.
+    alpha : uint8 array of shape (h, w)
+
+    Returns
+    -------
+    rgb, alpha : arrays
+    has_alpha : bool
+    """
+    clear = int(np.count_nonzero(alpha <= _CLEAR))
+    if clear < max(4, _CLEAR_SHARE * alpha.size):
+        return _on_white(rgb, alpha), np.full_like(alpha, 255), False
+    veiled = _even_veil(alpha)
+    if np.count_nonzero(veiled) < _VEIL_SHARE * (alpha.size - clear):
+        return rgb, alpha, True
+    veil = np.where(veiled, alpha, ndimage.maximum_filter(alpha, size=5))
+    veil[(veil < _VEIL) | (veil >= _SOLID)] = 255
+    coverage = np.minimum(alpha.astype(np.uint16) * 255 // veil, 255).astype(np.uint8)
+    return _on_white(rgb, veil), coverage, True
+
+
+def _even_veil(alpha: Bytes) -> npt.NDArray[np.bool_]:
+    even = ndimage.maximum_filter(alpha, size=3) == ndimage.minimum_filter(alpha, size=3)
+    veiled: npt.NDArray[np.bool_] = even & (alpha >= _VEIL) & (alpha < _SOLID)
+    return veiled
+
+
+def _on_white(rgb: Rgb, alpha: Bytes) -> Rgb:
+    if (alpha == 255).all():
+        return rgb
+    opacity = alpha.astype(np.uint32)[..., None]
+    mixed = rgb * opacity + 255 * (255 - opacity)
+    return ((mixed + 127) // 255).astype(np.uint8)
