@@ -1,0 +1,22 @@
+"""File formats: writers give bytes, readers give parts; only `folder` touches a disk to write."""
+
+from __future__ import annotations
+
+from .geojson import areas_geojson, frame_members
+from .glb import glb_bytes
+from .markup import xml_text
+from .stl import stl_bytes
+from .svg import areas_svg, path_data, plan_svg
+from .threemf import threemf_bytes
+
+__all__ = [
+    "areas_geojson",
+    "areas_svg",
+    "frame_members",
+    "glb_bytes",
+    "path_data",
+    "plan_svg",
+    "stl_bytes",
+    "threemf_bytes",
+    "xml_text",
+]

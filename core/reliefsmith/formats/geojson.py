@@ -1,0 +1,67 @@
+"""Write the areas as GeoJSON in millimetres, with the frame that ties them to the source picture."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import shapely
+
+from ..chroma.words import to_hex
+from ..model.areas import FlatAreas, Frame
+from .decimals import exact_mm
+
+__all__ = ["areas_geojson", "frame_members"]
+
+
+def frame_members(frame: Frame) -> dict[str, Any]:
+    """Give the frame as GeoJSON and report carry it.
+
+    Examples
+    --------
+    >>> frame_members(Frame(0.1, (320.0, 240.0), 0.0, (640, 480)))
+    {'mm_per_px': 0.1, 'origin_px': [320.0, 240.0], 'turn_deg': 0.0, 'image_px': [640, 480]}
+    """
+    return {
+        "mm_per_px": float(frame.mm_per_px),
+        "origin_px": [float(value) for value in frame.origin_px],
+        "turn_deg": float(frame.turn_deg),
+        "image_px": [int(value) for value in frame.image_px],
+    }
+
+
+def areas_geojson(areas: FlatAreas, names: Sequence[str]) -> bytes:
+    """Write one Feature with a MultiPolygon for each color; shells counter-clockwise (RFC 7946, 3.1.6).
+
+    Coordinates are millimetres in the frame of all other files, y up, not degrees.
+    """
+    rows = zip(names, areas.colors, areas.polygons, strict=True)
+    document = {
+        "type": "FeatureCollection",
+        "frame": frame_members(areas.frame),
+        "features": [
+            {
+                "type": "Feature",
+                "properties": {"color": to_hex(color), "name": name},
+                "geometry": {"type": "MultiPolygon", "coordinates": _coordinates(shape)},
+            }
+            for name, color, shape in rows
+        ],
+    }
+    return (json.dumps(document, sort_keys=True, separators=(",", ":"), allow_nan=False) + "\n").encode()
+
+
+def _coordinates(shape: shapely.Geometry) -> list[list[list[list[float]]]]:
+    polygons = shapely.orient_polygons(shapely.get_parts(shape))
+    rings, owner = shapely.get_rings(polygons, return_index=True)
+    if not len(rings):
+        return []
+    points = exact_mm(shapely.get_coordinates(rings)).tolist()
+    ends = np.cumsum([0, *shapely.get_num_coordinates(rings)]).tolist()
+    nested: list[list[list[list[float]]]] = [[] for _ in polygons]
+    for polygon, (start, end) in zip(owner.tolist(), pairwise(ends), strict=True):
+        nested[polygon].append(points[start:end])
+    return nested

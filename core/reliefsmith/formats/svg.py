@@ -1,0 +1,99 @@
+"""Write SVG in millimetres: the plan and the areas, one group for each color.
+
+One user unit is one millimetre; the origin stays that of the plan, so coordinates are those of all other
+files with y turned down. Shells and holes run opposite ways, so both fill rules show the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
+
+import numpy as np
+import shapely
+
+from ..chroma.words import to_hex
+from ..errors import GeometryError
+from ..model.areas import FlatAreas
+from ..model.arrays import Color
+from ..model.plan import Plan
+from .decimals import exact_mm, filled, mm_text
+from .markup import xml_text
+
+__all__ = ["areas_svg", "path_data", "plan_svg"]
+
+Layer = tuple[str, Color, shapely.Geometry]
+
+
+def plan_svg(plan: Plan, part_names: Sequence[str]) -> bytes:
+    """Write the plan after repair: the base, then each motif on it.
+
+    Parameters
+    ----------
+    plan : Plan
+    part_names : sequence of str
+        The base's name, then one for each of `plan.motifs`, in that order.
+
+    Raises
+    ------
+    GeometryError
+        If nothing is left to draw.
+    """
+    shapes = [(plan.base_color, plan.base), *((motif.color, motif.polygon) for motif in plan.motifs)]
+    return _drawing([(name, color, shape) for name, (color, shape) in zip(part_names, shapes, strict=True)])
+
+
+def areas_svg(areas: FlatAreas, names: Sequence[str]) -> bytes:
+    """Write the areas of flat color, one group for each, in the order of `areas.colors`.
+
+    Raises
+    ------
+    GeometryError
+        If nothing is left to draw.
+    """
+    colors = [(int(red), int(green), int(blue)) for red, green, blue in areas.colors]
+    return _drawing(list(zip(names, colors, areas.polygons, strict=True)))
+
+
+def path_data(shape: shapely.Geometry) -> str:
+    """Write a polygon as SVG path data, y down: shells one way, holes the other.
+
+    Examples
+    --------
+    >>> path_data(shapely.Polygon([(0, 0), (1, 0), (1, 2.5)]))
+    'M0,0 1,0 1,-2.5Z'
+    """
+    return "".join(_rings(shape))
+
+
+def _rings(shape: shapely.Geometry) -> Iterable[str]:
+    rings = shapely.get_rings(shapely.orient_polygons(shapely.get_parts(shape)))
+    if not len(rings):
+        return
+    points = exact_mm(shapely.get_coordinates(rings))
+    points[:, 1] = 0.0 - points[:, 1]
+    ends = np.cumsum([0, *shapely.get_num_coordinates(rings)])
+    for start, end in pairwise(ends.tolist()):
+        yield f"M{filled('%r,%r ', points[start : end - 1])[:-1]}Z"
+
+
+def _drawing(layers: Sequence[Layer]) -> bytes:
+    bounds = shapely.total_bounds(np.array([shape for _, _, shape in layers], dtype=object))
+    if not np.isfinite(bounds).all():
+        raise GeometryError("there is nothing to draw; check the artwork's background and colors")
+    left, bottom, right, top = exact_mm(bounds).tolist()
+    width, height = mm_text(right - left), mm_text(top - bottom)
+    groups = "\n".join(_group(*layer) for layer in layers)
+    view = f"{mm_text(left)} {mm_text(-top)} {width} {height}"
+    text = (
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" viewBox="{view}">\n'
+        f"{groups}\n</svg>\n"
+    )
+    return text.encode()
+
+
+def _group(name: str, color: Color, shape: shapely.Geometry) -> str:
+    label = xml_text(name)
+    path = f'<path fill-rule="evenodd" d="{path_data(shape)}"/>'
+    return f'<g id="{label}" fill="{to_hex(color)}"><title>{label}</title>{path}</g>'
