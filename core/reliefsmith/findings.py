@@ -46,6 +46,7 @@ CODES: dict[str, Code] = _registry(
     Code("base-widened", None, "The base was widened where it was narrower than its least width."),
     Code("base-grown", None, "The base was grown under a motif that reached over it."),
     Code("link-added", None, "A link joins two pieces of the base."),
+    Code("backing-added", None, "A backing under the artwork joins separate pieces of the base."),
     Code("eyelet-added", None, "An eyelet was added for the hanging hole."),
     Code("hole-cut", None, "A hanging hole was cut inside the base."),
     Code("opening-used", None, "An opening of the artwork serves as the hanging hole."),

@@ -1,0 +1,138 @@
+"""One piece: separate pieces of the base are joined by links, by growing the border, or by a backing."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..errors import GeometryError
+from ..findings import Note, finding, note
+from ..model import Plan
+from ..plane import as_multi, grow, merged, polygons_of, shrink
+from ..progress import Progress, Steps, drained
+from ..sections import BaseSettings, PieceSettings
+from .links import FILLET_MM, fillets, link_between, spanning_pairs
+from .register import in_register
+from .remarks import place_of, remarks
+
+__all__ = ["connect", "connect_steps"]
+
+_GROWTH_STEP_MM = 0.25
+_MOST_STEPS = 80
+_NECK_SLACK_MM = 0.05
+_LEAST_NECK_MM = 1.0
+
+
+def connect_steps(plan: Plan, *, pieces: PieceSettings, base: BaseSettings) -> Steps[Plan]:
+    """Make the base one piece.
+
+    Notes
+    -----
+    links: bars along a shortest spanning tree, each at the cheapest place near the shortest connection, with
+    filleted roots; a link longer than four widths is made wider. grow: the border grows until the pieces join
+    with necks as wide as
+    the least width of the base. backing: the hull of the base lies under all pieces, their openings kept.
+    none: nothing is joined, and a base in several pieces is the finding "not-one-piece".
+
+    Returns
+    -------
+    Plan
+        With a Polygon as base, except for "none" with several pieces.
+
+    Raises
+    ------
+    GeometryError
+        If the pieces could not be joined.
+    """
+    parts = _pieces(plan.base)
+    if len(parts) == 1:
+        return replace(plan, base=parts[0])
+    if pieces.connect == "none":
+        return _left_apart(plan, parts)
+    yield Progress("joining pieces", 0.1)
+    if pieces.connect == "links":
+        shape, notes = yield from _linked(parts, pieces.link_mm)
+    elif pieces.connect == "grow":
+        neck = min(pieces.link_mm, max(base.min_width_mm, _LEAST_NECK_MM))
+        shape, notes = _grown(parts, neck, base.corners)
+    else:
+        shape, notes = _backed(plan.base)
+    yield Progress("putting motifs on the base", 0.9)
+    whole, motifs = in_register(shape, plan.motifs)
+    joined = _pieces(whole)
+    if len(joined) != 1:
+        raise GeometryError(
+            f"the {len(parts)} pieces of the base could not be joined by {pieces.connect}; "
+            'try pieces.connect = "backing" or a wider border'
+        )
+    return replace(plan, base=joined[0], motifs=motifs, notes=(*plan.notes, *notes))
+
+
+connect = drained(connect_steps)
+
+
+def _pieces(base: BaseGeometry) -> list[shapely.Polygon]:
+    parts = polygons_of(base)
+    return sorted(parts, key=lambda piece: (-piece.area, piece.bounds))
+
+
+def _left_apart(plan: Plan, parts: list[shapely.Polygon]) -> Plan:
+    x, y = place_of(parts[1])
+    apart = finding(
+        "not-one-piece",
+        f"The base falls into {len(parts)} pieces, and pieces.connect is none; the second largest lies here.",
+        (x, y, 0.0),
+    )
+    return replace(plan, base=as_multi(parts), findings=(*plan.findings, apart))
+
+
+def _linked(
+    parts: list[shapely.Polygon], width: float
+) -> Steps[tuple[shapely.MultiPolygon, tuple[Note, ...]]]:
+    bars: list[BaseGeometry] = []
+    notes: list[Note] = []
+    tree = spanning_pairs(parts)
+    for index, (first, second) in enumerate(tree):
+        yield Progress("placing links", 0.2 + 0.4 * index / len(tree))
+        link = link_between(parts[first], parts[second], width)
+        bars.append(link.bar)
+        length = round(link.length, 2)
+        message = f"A link of {length:g} mm joins two pieces."
+        notes.append(note("link-added", message, place_of(link.bar), length))
+    shape = merged([*parts, *bars])
+    rounded: list[BaseGeometry] = []
+    for index, bar in enumerate(bars):
+        yield Progress("rounding the roots of links", 0.6 + 0.3 * index / len(bars))
+        rounded.append(fillets(shape, bar, FILLET_MM))
+    return merged([shape, *rounded]), tuple(notes)
+
+
+def _grown(
+    parts: list[shapely.Polygon], neck: float, corners: str
+) -> tuple[shapely.MultiPolygon, tuple[Note, ...]]:
+    """Grow the border in small steps until the pieces hang together by necks of the wanted width."""
+    whole = as_multi(parts)
+    farthest = max(float(parts[a].distance(parts[b])) for a, b in spanning_pairs(parts))
+    for step in range(_MOST_STEPS):
+        distance = round(farthest / 2 + step * _GROWTH_STEP_MM, 3)
+        shape = grow(whole, distance, corners)
+        core = shrink(shape, neck / 2 - _NECK_SLACK_MM)
+        if len(polygons_of(shape)) == 1 and len(polygons_of(core)) == 1:
+            break
+    message = f"The border grew by {distance:.2f} mm until all pieces were one."
+    return shape, (note("base-grown", message, place_of(shape), round(distance, 2)),)
+
+
+def _backed(base: BaseGeometry) -> tuple[shapely.MultiPolygon, tuple[Note, ...]]:
+    """Lay the hull of the base under all pieces; openings inside single pieces stay open."""
+    hull = base.convex_hull
+    inner = [
+        opening
+        for piece in polygons_of(base)
+        for opening in polygons_of(shapely.Polygon(piece.exterior).difference(base))
+    ]
+    shape = as_multi(hull.difference(merged(inner))) if inner else as_multi(hull)
+    added = shape.difference(base)
+    return shape, remarks("backing-added", added, "A backing of {size} mm carries separate pieces.")
