@@ -86,7 +86,7 @@ class Job:
             if artwork < _LEAST_ARTWORK_MM:
                 break
         raise GeometryError(
-            f"no size of the artwork makes the whole piece {asked:g} mm; ask for more, or set size.measure to artwork"
+            f"no artwork makes the whole piece {asked:g} mm; ask for more, or set size.measure to artwork"
         )
 
     def relief_steps(self, recipe: Recipe) -> Steps[Relief]:
