@@ -1,0 +1,102 @@
+"""The background's color: what the picture's outer frame shows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..chroma import ciede2000, srgb_to_lab
+from ..errors import ArtworkError
+from ..model.artwork import Artwork
+from .mixing import Mixing
+from .modes import Floats, count_bins, find_clusters
+
+__all__ = ["SAME_COLOR", "Frame", "Ground", "frame_color", "ground_of"]
+
+SAME_COLOR = 5.0  # dE00: a color nearer to the background's is the background
+
+_FRAME_PX = 2  # width of the frame that is looked at
+_SURE_SHARE = 0.6  # of the frame in one color: the art lies on a ground
+_LEAST_SHARE = 0.25  # enough if three corners show it too: art may touch the border
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What the outer frame shows.
+
+    Parameters
+    ----------
+    color : float64 array of shape (3,)
+        Its commonest color, sRGB 0 to 255.
+    is_ground : bool
+        Whether that color is the ground of the art rather than one of several colors that reach the border.
+    """
+
+    color: Floats
+    is_ground: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What is background.
+
+    Parameters
+    ----------
+    frame : float64 array of shape (3,) or None
+        The frame's commonest color; None in a cut-out picture.
+    exists : bool
+        Whether anything is background.
+    """
+
+    frame: Floats | None
+    exists: bool
+
+    @property
+    def color(self) -> Floats | None:
+        """The background's color; None where it is transparent or there is none."""
+        return self.frame if self.exists else None
+
+
+def ground_of(artwork: Artwork, mixing: Mixing, sigma: float, mode: str) -> Ground:
+    """Judge what is background, by the mode of the settings.
+
+    A cut-out picture's background is what is transparent, whatever the mode.
+
+    Raises
+    ------
+    ArtworkError
+        If the mode is "alpha" and the picture has no transparency.
+    """
+    if artwork.has_alpha:
+        return Ground(None, exists=True)
+    if mode == "alpha":
+        raise ArtworkError('the picture has no transparency; set background.mode to "border" or "auto"')
+    frame = frame_color(mixing, sigma)
+    return Ground(frame.color, exists=mode == "border" or (mode == "auto" and frame.is_ground))
+
+
+def frame_color(mixing: Mixing, sigma: float) -> Frame:
+    """Find the commonest color of the outer frame and judge whether it is a ground.
+
+    It is a ground if it fills 60 % of the frame, or 25 % with at least three of the corners.
+    """
+    height, width = mixing.shape
+    inside = np.zeros((height, width), dtype=bool)
+    inside[_FRAME_PX:-_FRAME_PX, _FRAME_PX:-_FRAME_PX] = True
+    at = np.flatnonzero(~inside)
+    strip = Mixing(tuple(plane.ravel()[at][None] for plane in mixing.planes[:3]), None)
+    bins = count_bins(strip, strip.keys(), np.ones(strip.shape, dtype=bool))
+    clusters = find_clusters(bins, sigma)
+    color = clusters.colors[int(np.argmax(clusters.weights))]
+    lab = srgb_to_lab(color)
+    share = bins.counts[ciede2000(bins.labs, lab) < SAME_COLOR].sum() / bins.counts.sum()
+    corners = sum(_corner_shows(mixing, row, column, lab) for row in (0, 1) for column in (0, 1))
+    return Frame(color, bool(share >= _SURE_SHARE or (share >= _LEAST_SHARE and corners >= 3)))
+
+
+def _corner_shows(mixing: Mixing, row: int, column: int, lab: Floats) -> bool:
+    rows = slice(-4, None) if row else slice(4)
+    columns = slice(-4, None) if column else slice(4)
+    color = np.array([np.median(plane[rows, columns]) for plane in mixing.planes[:3]])
+    return bool(ciede2000(srgb_to_lab(color), lab) < SAME_COLOR)

@@ -1,0 +1,207 @@
+"""Which of the modes are colors of the art: large enough, far enough from others, no mixture, no halo."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ..chroma import ciede2000, srgb_to_lab
+from .background import SAME_COLOR
+from .mixing import Flags
+from .modes import NO_CLUSTER, Clusters, Floats, Ints
+
+__all__ = ["MOST_COLORS", "Choice", "choose_colors", "core_shares"]
+
+MOST_COLORS = 8
+
+_KIN = 3.7  # dE00: nearer modes are one color
+_LEAST_SHARE = 0.0004  # of the art in calm pixels; half of it lets pale JPEG halos in
+_LEAST_PX = 12
+_NEAR = 14.0  # dE00 to a kept color from which on more pixels are asked for
+_NEAR_SCALE = 12.0
+_MIXED_FACTOR = 2.5  # more pixels are asked for where a color lies between two kept ones
+_MIXED_REACH = 12.0  # levels from the line between them
+_MIXED_REACH_PER_SIGMA = 3.0
+_CORE_PX = 2  # a real area shows the same color that far up, down, left and right
+_CORE_SHARE = 0.3
+_CORE_FACTOR = 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The colors that were kept.
+
+    Parameters
+    ----------
+    colors : float64 array of shape (k, 3)
+        sRGB 0 to 255, as reported.
+    shown : float64 array of shape (k, 3)
+        The same colors as they stand in the picture: edge pixels mix these.
+    of_cluster : int64 array
+        For each cluster its color's number, -1 for the background, -2 where it is no color.
+    """
+
+    colors: Floats
+    shown: Floats
+    of_cluster: Ints
+
+
+def core_shares(cluster_map: npt.NDArray[np.uint8], count: int) -> Floats:
+    """Return for each cluster the share of its pixels that lie amid their like.
+
+    Halos and bleeding chroma are narrow: they have no core.
+    """
+    here = cluster_map[_CORE_PX:-_CORE_PX, _CORE_PX:-_CORE_PX]
+    core: Flags = here != NO_CLUSTER
+    for rows, columns in ((0, 1), (2, 1), (1, 0), (1, 2)):
+        top, left = rows * _CORE_PX, columns * _CORE_PX
+        core &= here == cluster_map[top : top + here.shape[0], left : left + here.shape[1]]
+    inner = np.bincount(here[core], minlength=count)[:count]
+    total = np.bincount(cluster_map.ravel(), minlength=count)[:count]
+    shares: Floats = inner / np.maximum(total, 1)
+    return shares
+
+
+def choose_colors(
+    clusters: Clusters,
+    cores: Floats,
+    *,
+    background: Floats | None,
+    art_px: float,
+    sigma: float,
+    count: int = 0,
+) -> Choice:
+    """Choose the colors of the art among the modes.
+
+    A mode is kept if it has 0.04 % of the art in calm pixels (12 at least); more if it is near to a kept
+    color or a mixture of two; a fifth of that if it has a core. Modes nearer than dE00 3.7 are one color.
+    Of more than eight, or than `count`, those pairs merge whose merging changes least: dE00 squared times
+    the smaller weight.
+
+    Parameters
+    ----------
+    clusters : Clusters
+    cores : float64 array
+        Of `core_shares`.
+    background : float64 array of shape (3,) or None
+        None where the background is transparent or there is none.
+    art_px : float
+        Pixels that are not background.
+    sigma : float
+        Noise in levels.
+    count : int
+        How many colors to find; 0 leaves it to the rule.
+    """
+    groups = _kin_groups(clusters, background)
+    group_cores = _core_of_groups(groups, cores, clusters.weights)
+    least = max(_LEAST_SHARE * art_px, _LEAST_PX)
+    reach = _MIXED_REACH + _MIXED_REACH_PER_SIGMA * sigma
+    passed: dict[int, float] = {}
+    kept: list[int] = [] if groups.background is None else [groups.background]
+    for candidate in range(len(kept), len(groups.weights)):  # heaviest first
+        factor = max(_factor(groups, candidate, kept, reach) * group_cores[candidate], 1.0)
+        passed[candidate] = groups.weights[candidate] / (least * factor)
+        if passed[candidate] >= 1.0:
+            kept.append(candidate)
+    kept = [k for k in kept if k != groups.background]
+    if len(kept) < count:
+        rest = sorted((k for k in passed if k not in kept), key=lambda k: -passed[k])
+        kept += rest[: count - len(kept)]
+    return _merged(groups, kept, count or MOST_COLORS)
+
+
+@dataclass(frozen=True, slots=True)
+class _Groups:
+    """Kin of clusters: color, weight, CIELAB of each; group of each cluster; group of the background."""
+
+    colors: Floats
+    weights: Floats
+    labs: Floats
+    of_cluster: Ints
+    background: int | None
+
+
+def _kin_groups(clusters: Clusters, background: Floats | None) -> _Groups:
+    """Join clusters that are one color; the heaviest names it. Group 0 is the background if there is one."""
+    labs = srgb_to_lab(clusters.colors)
+    colors: list[Floats] = []
+    weights: list[float] = []
+    group_labs: list[Floats] = []
+    of_cluster = np.full(len(labs), -1, dtype=np.int64)
+    if background is not None:
+        colors.append(background)
+        weights.append(0.0)
+        group_labs.append(srgb_to_lab(background))
+    for cluster in np.argsort(-clusters.weights, kind="stable"):
+        gaps = ciede2000(np.array(group_labs).reshape(-1, 3), labs[cluster])
+        near = int(np.argmin(gaps)) if len(gaps) else -1
+        limit = SAME_COLOR if background is not None and near == 0 else _KIN
+        if near >= 0 and gaps[near] < limit:
+            of_cluster[cluster] = near
+            weights[near] += clusters.weights[cluster]
+            continue
+        of_cluster[cluster] = len(colors)
+        colors.append(clusters.colors[cluster])
+        weights.append(clusters.weights[cluster])
+        group_labs.append(labs[cluster])
+    shape = (len(colors), 3)
+    return _Groups(
+        np.array(colors).reshape(shape),
+        np.array(weights),
+        np.array(group_labs).reshape(shape),
+        of_cluster,
+        0 if background is not None else None,
+    )
+
+
+def _core_of_groups(groups: _Groups, cores: Floats, weights: Floats) -> Floats:
+    """Return by what the demand on each group's weight is multiplied for having a core, or 1."""
+    count = len(groups.weights)
+    inner = np.bincount(groups.of_cluster, weights=cores * weights, minlength=count)
+    total = np.bincount(groups.of_cluster, weights=weights, minlength=count)
+    return np.where(inner > _CORE_SHARE * np.maximum(total, 1.0), _CORE_FACTOR, 1.0)
+
+
+def _factor(groups: _Groups, group: int, kept: list[int], reach: float) -> float:
+    """Return how many times more pixels a color needs for being near or between kept ones."""
+    if not kept:
+        return 1.0
+    gap = float(ciede2000(groups.labs[kept], groups.labs[group]).min())
+    factor = 1.0 + max(0.0, _NEAR - gap) ** 2 / _NEAR_SCALE
+    return factor * _MIXED_FACTOR if _is_mixture(groups.colors[group], groups.colors[kept], reach) else factor
+
+
+def _is_mixture(color: Floats, others: Floats, reach: float) -> bool:
+    first, second = np.triu_indices(len(others), k=1)
+    if len(first) == 0:
+        return False
+    start, along = others[first], others[second] - others[first]
+    length2 = np.maximum((along * along).sum(axis=1), 1e-9)
+    part = np.clip(((color - start) * along).sum(axis=1) / length2, 0.0, 1.0)
+    offset = color - start - part[:, None] * along
+    return bool(((offset * offset).sum(axis=1) < reach * reach).any())
+
+
+def _merged(groups: _Groups, kept: list[int], most: int) -> Choice:
+    """Merge the cheapest pairs until at most `most` colors are left."""
+    number = np.full(len(groups.weights), -2, dtype=np.int64)
+    if groups.background is not None:
+        number[groups.background] = -1
+    kept = sorted(kept, key=lambda k: -groups.weights[k])
+    labs, weights = groups.labs[kept], groups.weights[kept].copy()
+    target = np.arange(len(kept))
+    alive = list(range(len(kept)))
+    while len(alive) > most:
+        gaps = ciede2000(labs[alive][:, None], labs[alive][None])
+        light = np.minimum(weights[alive][:, None], weights[alive][None])
+        cost = np.where(np.tri(len(alive), dtype=bool), np.inf, gaps**2 * light)
+        one, other = divmod(int(np.argmin(cost)), len(alive))
+        target[target == alive[other]] = alive[one]
+        weights[alive[one]] += weights[alive[other]]
+        del alive[other]
+    for position, group in enumerate(kept):
+        number[group] = alive.index(int(target[position]))
+    colors = groups.colors[[kept[k] for k in alive]].reshape(-1, 3)
+    return Choice(colors, colors, number[groups.of_cluster])

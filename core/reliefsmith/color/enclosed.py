@@ -1,0 +1,48 @@
+"""Background color inside the art: an opening, or a color such as the white of an eye."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import connected_components
+
+from ..model.arrays import Labels
+from .mixing import Flags
+from .runs import Pieces, find_pieces
+
+__all__ = ["kept_enclosed"]
+
+
+def kept_enclosed(labels: Labels, mode: str) -> npt.NDArray[np.int64]:
+    """Return the flat positions of enclosed background pixels that are a color of the art.
+
+    The rule of "auto": enclosed background is an opening unless an island of the art lies in it.
+
+    Parameters
+    ----------
+    labels : uint8 array of shape (h, w)
+        0 is the background's color, connected to the border or not.
+    mode : str
+        "auto", "keep" or "remove".
+    """
+    if mode == "remove":
+        return np.zeros(0, dtype=np.int64)
+    pieces = find_pieces(labels)
+    enclosed = (pieces.labels == 0) & ~pieces.at_border
+    if mode == "auto":
+        enclosed &= _holds_island(pieces, np.flatnonzero(enclosed))
+    return pieces.pixels(enclosed)
+
+
+def _holds_island(pieces: Pieces, candidates: npt.NDArray[np.int64]) -> Flags:
+    holds = np.zeros(len(pieces.areas), dtype=bool)
+    for candidate in candidates:  # a handful of areas, not pixels
+        links = pieces.links[(pieces.links != candidate).all(axis=1)]
+        count = len(pieces.areas)
+        graph = csr_array((np.ones(len(links), np.int8), (links[:, 0], links[:, 1])), shape=(count, count))
+        _, group = connected_components(graph, directed=False)
+        touching = pieces.links[(pieces.links == candidate).any(axis=1)].sum(axis=1) - candidate
+        outside = group[np.flatnonzero(pieces.at_border)[0]]
+        holds[candidate] = bool((group[touching] != outside).any())
+    return holds

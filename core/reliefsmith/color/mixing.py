@@ -1,0 +1,68 @@
+"""The mixing space: byte planes in which an edge pixel is a weighted mean of the two colors it lies between.
+
+Opaque pictures mix in stored sRGB. Cut-out pictures mix in four channels, color multiplied by opacity and
+opacity itself, so that the background is (0, 0, 0, 0) and no background color has to be made up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+from ..model.artwork import Artwork
+
+__all__ = ["Bytes", "Flags", "Mixing", "mixing_planes"]
+
+Bytes: TypeAlias = npt.NDArray[np.uint8]
+Flags: TypeAlias = npt.NDArray[np.bool_]
+
+_OPAQUE = 251  # opacity of 255 from which a pixel votes for colors
+_LEVEL_BITS = 6  # of the histogram, per channel
+
+
+@dataclass(frozen=True, slots=True)
+class Mixing:
+    """A picture in the mixing space.
+
+    Parameters
+    ----------
+    planes : tuple of uint8 arrays of shape (h, w)
+        Three, or four for a cut-out picture.
+    opaque : bool array of shape (h, w) or None
+        Pixels that show one color undiluted by transparency; None means all.
+    """
+
+    planes: tuple[Bytes, ...]
+    opaque: Flags | None
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Height and width."""
+        height, width = self.planes[0].shape
+        return height, width
+
+    def keys(self) -> npt.NDArray[np.int32]:
+        """Return the histogram bin, 6 bits a channel, of each pixel (h, w)."""
+        drop = 8 - _LEVEL_BITS
+        key = (self.planes[0] >> drop).astype(np.int32)
+        for plane in self.planes[1:3]:
+            key <<= _LEVEL_BITS
+            key |= plane >> drop
+        return key
+
+
+BINS = 1 << (3 * _LEVEL_BITS)
+
+
+def mixing_planes(artwork: Artwork) -> Mixing:
+    """Bring a picture into the mixing space."""
+    planes = [np.ascontiguousarray(artwork.rgb[..., channel]) for channel in range(3)]
+    if not artwork.has_alpha:
+        return Mixing(tuple(planes), None)
+    opacity = (artwork.alpha * np.float32(255) + np.float32(0.5)).astype(np.uint8)
+    weight = opacity.astype(np.uint16)
+    mixed = [((plane * weight + 127) // 255).astype(np.uint8) for plane in planes]
+    return Mixing((*mixed, opacity), opacity >= _OPAQUE)

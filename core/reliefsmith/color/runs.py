@@ -1,0 +1,117 @@
+"""Connected areas of a label map, found on horizontal runs: the cost grows with boundaries, not pixels."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import connected_components
+
+from ..model.arrays import Labels
+
+__all__ = ["Pieces", "find_pieces"]
+
+Ints = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Pieces:
+    """Connected pieces of a label map.
+
+    Parameters
+    ----------
+    starts, lengths : int64 arrays of shape (n,)
+        Runs of one label in a row, as positions in the flattened map.
+    of_run : int64 array of shape (n,)
+        Piece of each run.
+    labels, areas : arrays of shape (m,)
+        Label and pixel count of each piece.
+    at_border : bool array of shape (m,)
+        Whether the piece reaches the picture's border.
+    links : int64 array of shape (l, 2)
+        Pairs of pieces that touch along a pixel edge, each once, the smaller number first.
+    """
+
+    starts: Ints
+    lengths: Ints
+    of_run: Ints
+    labels: Labels
+    areas: Ints
+    at_border: npt.NDArray[np.bool_]
+    links: Ints
+
+    def pixels(self, chosen: npt.NDArray[np.bool_]) -> Ints:
+        """Return the flat positions of all pixels of the chosen pieces."""
+        runs = np.flatnonzero(chosen[self.of_run])
+        return _spread(self.starts[runs], self.lengths[runs])
+
+    def sums(self, flags: npt.NDArray[np.bool_]) -> Ints:
+        """Count the flagged pixels (h, w) in each piece."""
+        total = np.concatenate([[0], np.cumsum(flags.ravel(), dtype=np.int64)])
+        by_run = total[self.starts + self.lengths] - total[self.starts]
+        return np.bincount(self.of_run, weights=by_run, minlength=len(self.areas)).astype(np.int64)
+
+
+def find_pieces(labels: Labels, *, diagonal: bool = False) -> Pieces:
+    """Find the connected pieces of each label.
+
+    Parameters
+    ----------
+    labels : uint8 array of shape (h, w)
+    diagonal : bool
+        Whether pixels that touch only at a corner are connected.
+    """
+    height, width = labels.shape
+    change = np.ones(labels.shape, dtype=bool)
+    np.not_equal(labels[:, 1:], labels[:, :-1], out=change[:, 1:])
+    starts = np.flatnonzero(change).astype(np.int64)
+    lengths = np.diff(starts, append=labels.size)
+    run_labels = labels.ravel()[starts]
+    above, below = _overlaps(starts, lengths, (height, width), reach=int(diagonal))
+    same = run_labels[above] == run_labels[below]
+    count = len(starts)
+    ones = np.ones(int(same.sum()), dtype=np.int8)
+    graph = csr_array((ones, (above[same], below[same])), shape=(count, count))
+    pieces, piece_of = connected_components(graph, directed=False)
+    of_run: Ints = piece_of.astype(np.int64)
+    first = np.full(pieces, count, dtype=np.int64)
+    first[of_run[::-1]] = np.arange(count)[::-1]  # the earliest run of each piece is written last
+    row, column = np.divmod(starts, width)
+    edge = (row == 0) | (row == height - 1) | (column == 0) | (column + lengths == width)
+    at_border = np.zeros(pieces, dtype=bool)
+    at_border[of_run[edge]] = True
+    areas = np.bincount(of_run, weights=lengths, minlength=pieces).astype(np.int64)
+    links = _links(starts, of_run, (above, below), width)
+    return Pieces(starts, lengths, of_run, run_labels[first], areas, at_border, links)
+
+
+def _spread(starts: Ints, lengths: Ints) -> Ints:
+    """Return starts[0], starts[0] + 1, ... for every run, one after the other."""
+    ends = np.cumsum(lengths)
+    total = int(ends[-1]) if len(ends) else 0
+    return np.arange(total) + np.repeat(starts - ends + lengths, lengths)
+
+
+def _overlaps(starts: Ints, lengths: Ints, shape: tuple[int, int], *, reach: int) -> tuple[Ints, Ints]:
+    """Return pairs of runs in successive rows that lie over each other."""
+    height, width = shape
+    row, column = np.divmod(starts, width)
+    upper = np.flatnonzero(row < height - 1)
+    base = (row[upper] + 1) * width
+    left = base + np.maximum(column[upper] - reach, 0)
+    right = base + np.minimum(column[upper] + lengths[upper] - 1 + reach, width - 1)
+    first = np.searchsorted(starts, left, side="right") - 1
+    last = np.searchsorted(starts, right, side="right") - 1
+    spans = last - first + 1
+    return np.repeat(upper, spans), _spread(first, spans)
+
+
+def _links(starts: Ints, of_run: Ints, overlaps: tuple[Ints, Ints], width: int) -> Ints:
+    beside = np.flatnonzero(starts[1:] % width != 0)
+    one = np.concatenate([of_run[overlaps[0]], of_run[beside]])
+    other = np.concatenate([of_run[overlaps[1]], of_run[beside + 1]])
+    differ = one != other
+    pairs = np.sort(np.stack([one[differ], other[differ]], axis=1), axis=1)
+    return np.unique(pairs, axis=0)

@@ -1,0 +1,103 @@
+"""Specks and slivers: patches too small to be art go to their neighbors."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from ..model.arrays import Labels
+from .mixing import Flags
+from .runs import Pieces, find_pieces
+
+__all__ = ["without_slivers", "without_specks"]
+
+Ints = npt.NDArray[np.int64]
+
+_CLEAN_SPECK_PX = 6
+_LOSSY_SPECK_PX = 12
+_UNSURE_SPECK_PX = 80  # lossy pictures: larger patches may stay without calm pixels of their color
+_LEAST_SEEDS = 3
+_SLIVER_LABELS = 3  # a pixel that sees that many labels ...
+_SLIVER_OWN = 2  # ... and no more than this of its own, takes the commonest
+_SLIVER_ROUNDS = 2
+_AROUND = ((-1, -1), (-1, 0), (-1, 1), (0, -1), (0, 1), (1, -1), (1, 0), (1, 1))
+
+
+def without_specks(labels: Labels, seeded: Flags, *, lossy: bool) -> Labels:
+    """Give small patches to their neighbors.
+
+    Parameters
+    ----------
+    labels : uint8 array of shape (h, w)
+    seeded : bool array of shape (h, w)
+        Calm pixels that showed their color undiluted.
+    lossy : bool
+        Lossy pictures: larger limits, and patches up to 80 px need three seeded pixels.
+    """
+    pieces = find_pieces(labels, diagonal=True)
+    speck = pieces.areas < (_LOSSY_SPECK_PX if lossy else _CLEAN_SPECK_PX)
+    if lossy:
+        speck |= (pieces.areas < _UNSURE_SPECK_PX) & (pieces.sums(seeded) < _LEAST_SEEDS)
+    if not speck.any() or speck.all():
+        return labels
+    return _filled(labels, pieces, speck)
+
+
+def _filled(labels: Labels, pieces: Pieces, speck: Flags) -> Labels:
+    """Fill the pixels of the chosen pieces from outside in, each with its commonest known neighbor."""
+    padded = np.pad(labels, 1, mode="constant", constant_values=255)
+    width = padded.shape[1]
+    row, column = np.divmod(pieces.pixels(speck), labels.shape[1])
+    at = (row + 1) * width + column + 1
+    flat = padded.ravel()
+    flat[at] = 255
+    steps = np.array([dy * width + dx for dy, dx in _AROUND])
+    while len(at):
+        around = flat[at[:, None] + steps]
+        votes = _votes(around)
+        known = votes.any(axis=1)
+        if not known.any():
+            break
+        flat[at[known]] = np.argmax(votes[known], axis=1)
+        at = at[~known]
+    return padded[1:-1, 1:-1].copy()
+
+
+def _votes(around: npt.NDArray[np.uint8]) -> npt.NDArray[np.uint8]:
+    """Count for each row the labels 0 to 15 among the neighbors."""
+    votes = np.zeros((len(around), 16), dtype=np.uint8)
+    for label in range(16):
+        votes[:, label] = (around == label).sum(axis=1)
+    return votes
+
+
+def without_slivers(labels: Labels) -> Labels:
+    """Give single pixels where three areas meet to the commonest label round them, two rounds."""
+    for _ in range(_SLIVER_ROUNDS):
+        padded = np.pad(labels, 1, mode="edge")
+        width = padded.shape[1]
+        flat = padded.ravel()
+        row, column = np.nonzero(_edge_pixels(labels))
+        at = (row + 1) * width + column + 1
+        around = flat[at[:, None] + np.array([dy * width + dx for dy, dx in _AROUND])]
+        many = np.flatnonzero((around != flat[at][:, None]).sum(axis=1) >= 6)
+        votes = _votes(around[many])
+        votes[np.arange(len(many)), flat[at[many]]] += 1
+        own = votes[np.arange(len(many)), flat[at[many]]]
+        thin = ((votes > 0).sum(axis=1) >= _SLIVER_LABELS) & (own <= _SLIVER_OWN)
+        if not thin.any():
+            break
+        labels = labels.copy()
+        labels[row[many[thin]], column[many[thin]]] = np.argmax(votes[thin], axis=1)
+    return labels
+
+
+def _edge_pixels(labels: Labels) -> Flags:
+    edge = np.zeros(labels.shape, dtype=bool)
+    across = labels[:, 1:] != labels[:, :-1]
+    edge[:, 1:] |= across
+    edge[:, :-1] |= across
+    down = labels[1:] != labels[:-1]
+    edge[1:] |= down
+    edge[:-1] |= down
+    return edge
