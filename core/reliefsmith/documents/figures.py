@@ -1,0 +1,237 @@
+"""The figures of the proof: the front with its rulers, the piece as it hangs, back and key."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import shapely
+from PIL import Image, ImageDraw
+
+from ..model import Plan, Result
+from .canvas import GREY, INK, PAPER, At, Canvas
+from .hardware import Hardware, draw_hardware
+from .legend import LegendEntry
+from .masks import View
+from .piece import Face, color_picture, hatch_picture, shadow_of
+from .wording import mm, scale_words
+
+__all__ = [
+    "CAPTION_MM",
+    "RULER_MM",
+    "SCALES",
+    "caption",
+    "draw_back",
+    "draw_front",
+    "draw_hanging",
+    "draw_key",
+    "fitting",
+    "marker",
+]
+
+SCALES = (
+    *(3.0, 2.0, 1.5, 1.0, 1 / 1.25, 1 / 1.5, 1 / 2, 1 / 2.5, 1 / 3, 1 / 4, 1 / 5, 1 / 7.5, 1 / 10),
+    *(1 / 15, 1 / 20, 1 / 30, 1 / 40, 1 / 50, 1 / 75, 1 / 100),
+)
+"""Scales that a drawing may have: only ones that are easily said."""
+CAPTION_MM = 8.0
+RULER_MM = 8.0
+PAD_MM = 4.0
+MARKER_MM = 1.9
+"""Radius of a numbered mark on paper."""
+ANCHOR_TOLERANCE_MM = 0.2
+"""How exactly the middle of an area is found for its mark."""
+
+
+def fitting(size_mm: At, room_mm: At, most: float) -> float:
+    """Return the largest easily said scale up to `most` at which a size fits in the room.
+
+    Examples
+    --------
+    >>> fitting((68, 40), (80, 60), 1.0), fitting((68, 90), (80, 60), 1.0)
+    (1.0, 0.6666666666666666)
+    """
+    for scale in SCALES:
+        if scale <= most and all(part * scale <= room for part, room in zip(size_mm, room_mm, strict=True)):
+            return scale
+    return SCALES[-1]
+
+
+def draw_front(canvas: Canvas, at: At, size: At, face: Face, cut_y_mm: float) -> float:
+    """Draw the front in a panel with rulers below and to the left; return its scale."""
+    canvas.panel(at, size)
+    low_x, low_y, high_x, high_y = face.bounds
+    room = (size[0] - RULER_MM - 2 * PAD_MM, size[1] - CAPTION_MM - RULER_MM - 2 * PAD_MM)
+    scale = fitting((high_x - low_x, high_y - low_y), room, 1.0)
+    width, height = (high_x - low_x) * scale, (high_y - low_y) * scale
+    left = at[0] + RULER_MM + PAD_MM + (room[0] - width) / 2
+    top = at[1] + CAPTION_MM + PAD_MM + (room[1] - height) / 2
+    _place(canvas, (left, top), face, scale)
+    caption(canvas, at, "Front", scale_words(scale))
+    _ruler(canvas, (left, at[1] + size[1] - 2.0), width, scale, upright=False)
+    _ruler(canvas, (at[0] + 2.0, top + height), height, scale, upright=True)
+    y = top + (high_y - cut_y_mm) * scale
+    for x, toward in ((left - 1.2, -1), (left + width + 1.2, 1)):
+        canvas.line((x, y), (x + 2.4 * toward, y), fill=INK, width_mm=0.25)
+        canvas.text((x + 3.6 * toward, y), "A", size=7, bold=True, anchor="mm")
+    return scale
+
+
+def draw_hanging(
+    canvas: Canvas, at: At, size: At, result: Result, *, face: Face, hardware: Hardware | None
+) -> None:
+    """Draw the piece as it hangs: turned so that its centre of mass is plumb below where it bears."""
+    canvas.panel(at, size)
+    hole, center = result.plan.hole, result.plan.center_of_mass_mm
+    if hole is None or hardware is None or center is None:
+        caption(canvas, at, "Hanging", "this piece has no hanging hole")
+        return
+    angle = plumb_angle_deg(result.plan)
+    turned = face.turned(angle, hole.rest_mm)
+    low_x, low_y, high_x, high_y = turned.bounds
+    high_y = max(high_y, hole.rest_mm[1] + hardware.outer_mm)
+    reach = hardware.outer_mm / 2
+    low_x, high_x = min(low_x, hole.rest_mm[0] - reach), max(high_x, hole.rest_mm[0] + reach)
+    room = (size[0] - 2 * PAD_MM, size[1] - CAPTION_MM - 2 * PAD_MM + 2.0)
+    scale = fitting((high_x - low_x, high_y - low_y), room, 1.0)
+    view = View.around((low_x, low_y, high_x, high_y), canvas.px_per_mm * scale, pad_mm=1.5)
+    behind, before = draw_hardware(hardware, hole.rest_mm, view)
+    piece = color_picture(turned, view)
+    whole = behind
+    whole.alpha_composite(piece)
+    whole.alpha_composite(before)
+    spot = _centered(at, size, view, canvas)
+    canvas.paste(shadow_of(whole, view.px_per_mm), spot)
+    canvas.paste(whole, spot)
+    words = f"on a {hardware.words}, {scale_words(scale)}; hangs {hole.hang_angle_deg:.0f}° off plumb"
+    caption(canvas, at, "As it hangs", words, room=size[0])
+
+
+def plumb_angle_deg(plan: Plan) -> float:
+    """Return how far the piece turns counter-clockwise until its centre of mass is below where it bears.
+
+    Examples
+    --------
+    A centre of mass straight to the right swings down, a quarter turn clockwise.
+    """
+    if plan.hole is None or plan.center_of_mass_mm is None:
+        return 0.0
+    right = plan.center_of_mass_mm[0] - plan.hole.rest_mm[0]
+    down = plan.hole.rest_mm[1] - plan.center_of_mass_mm[1]
+    return -math.degrees(math.atan2(right, down))
+
+
+def draw_back(canvas: Canvas, at: At, size: At, face: Face) -> None:
+    """Draw the back."""
+    canvas.panel(at, size)
+    low_x, low_y, high_x, high_y = face.bounds
+    room = (size[0] - 2 * PAD_MM, size[1] - CAPTION_MM - PAD_MM)
+    scale = fitting((high_x - low_x, high_y - low_y), room, 1.0)
+    spot = (
+        at[0] + (size[0] - (high_x - low_x) * scale) / 2,
+        at[1] + CAPTION_MM + (room[1] - (high_y - low_y) * scale) / 2,
+    )
+    _place(canvas, spot, face, scale)
+    caption(canvas, at, "Back", scale_words(scale))
+
+
+def draw_key(canvas: Canvas, at: At, size: At, face: Face, entries: Sequence[LegendEntry]) -> None:
+    """Draw the piece in hatches with the number of each color, for eyes and copies without color."""
+    canvas.panel(at, size)
+    low_x, low_y, high_x, high_y = face.bounds
+    room = (size[0] - 2 * PAD_MM - 9.0, size[1] - CAPTION_MM - PAD_MM)
+    scale = fitting((high_x - low_x, high_y - low_y), room, 1.0)
+    view = View.around(face.bounds, canvas.px_per_mm * scale)
+    left = at[0] + PAD_MM + (room[0] - (high_x - low_x) * scale) / 2
+    top = at[1] + CAPTION_MM + (room[1] - (high_y - low_y) * scale) / 2
+    # Hatches keep their pitch on paper, whatever the scale.
+    picture = hatch_picture(face, view, canvas.px_per_mm)
+    canvas.paste(picture, (left, top))
+    caption(canvas, at, "Color key", "in hatches")
+    spots = [(entry, spot) for entry in entries if (spot := anchor_of(face, entry.number - 1)) is not None]
+    spots.sort(key=lambda pair: (-pair[1][1], pair[0].number))
+    column = at[0] + size[0] - PAD_MM - MARKER_MM
+    for order, (entry, (x, y)) in enumerate(spots):
+        place = (left + (x - low_x) * scale, top + (high_y - y) * scale)
+        mark = (column, at[1] + CAPTION_MM + room[1] * (order + 0.5) / len(spots))
+        canvas.line(place, mark, fill=PAPER, width_mm=0.75)
+        canvas.line(place, mark, fill=INK, width_mm=0.18)
+        dot = [
+            canvas.px(place[0] - 0.5),
+            canvas.px(place[1] - 0.5),
+            canvas.px(place[0] + 0.5),
+            canvas.px(place[1] + 0.5),
+        ]
+        canvas.draw.ellipse(dot, fill=INK, outline=PAPER, width=2)
+        marker(canvas, mark, str(entry.number))
+
+
+def anchor_of(face: Face, part: int) -> tuple[float, float] | None:
+    """Return the middle of the widest visible place of a part."""
+    visible: list[shapely.Geometry] = []
+    for number, (shape, owner) in enumerate(zip(face.shapes, face.parts, strict=True)):
+        if owner == part:
+            above = shapely.union_all(list(face.shapes[number + 1 :]))
+            visible += list(shapely.get_parts(shape.difference(above)))
+    areas = [item for item in visible if item.geom_type == "Polygon" and item.area > 0]
+    if not areas:
+        return None
+    line = shapely.maximum_inscribed_circle(max(areas, key=lambda item: item.area), ANCHOR_TOLERANCE_MM)
+    x, y = shapely.get_coordinates(line)[0]
+    return float(x), float(y)
+
+
+def marker(canvas: Canvas, at: At, text: str, radius: float = MARKER_MM) -> None:
+    """Draw a numbered round mark."""
+    factor, side = 4, canvas.px(2 * radius) + 2
+    big = Image.new("L", (side * factor, side * factor), 0)
+    ImageDraw.Draw(big).ellipse((2, 2, side * factor - 3, side * factor - 3), fill=255)
+    disc = big.reduce(factor)
+    corner = (at[0] - side / 2 / canvas.px_per_mm, at[1] - side / 2 / canvas.px_per_mm)
+    canvas.paste(Image.new("RGB", disc.size, INK), corner, disc)
+    canvas.text(at, text, size=7.2, bold=True, fill=PAPER, anchor="mm")
+
+
+def _place(canvas: Canvas, at: At, face: Face, scale: float) -> None:
+    """Put a face with its shadow so that its bounding box begins at a place."""
+    pad = 2.5 / scale
+    view = View.around(face.bounds, canvas.px_per_mm * scale, pad_mm=pad)
+    picture = color_picture(face, view)
+    spot = (at[0] - pad * scale, at[1] - pad * scale)
+    canvas.paste(shadow_of(picture, canvas.px_per_mm), spot)
+    canvas.paste(picture, spot)
+
+
+def _centered(at: At, size: At, view: View, canvas: Canvas) -> At:
+    width, height = view.size_px[0] / canvas.px_per_mm, view.size_px[1] / canvas.px_per_mm
+    return (
+        at[0] + (size[0] - width) / 2,
+        at[1] + CAPTION_MM - 2.0 + (size[1] - CAPTION_MM + 2.0 - height) / 2,
+    )
+
+
+def caption(canvas: Canvas, at: At, title: str, words: str, room: float | None = None) -> None:
+    """Write a figure's title and what is to be said of it, in the upper left corner of its panel."""
+    start = canvas.text((at[0] + 3.5, at[1] + 5.4), title, size=8.5, bold=True)
+    if room is not None:
+        words = canvas.fitted(words, room - start - 9.0, size=7.5)[0]
+    canvas.text((at[0] + 3.5 + start + 1.8, at[1] + 5.4), words, size=7.5, fill=GREY)
+
+
+def _ruler(canvas: Canvas, start: At, length_mm: float, scale: float, *, upright: bool) -> None:
+    """Draw a ruler in mm of the piece from a start rightward, or upward, its ticks toward the piece."""
+    step = next(step for step in (1, 2, 5, 10, 20, 50, 100) if step * scale >= 0.8 or step == 100)
+    for count in range(int(length_mm / scale / step + 1e-6) + 1):
+        away = count * step * scale
+        tick = 2.6 if count % 10 == 0 else 1.8 if count % 5 == 0 else 1.0
+        shade = INK if count % 5 == 0 else GREY
+        if upright:
+            x, y = start[0] + 4.0, start[1] - away
+            canvas.line((x, y), (x - tick, y), fill=shade, width_mm=0.13)
+            if count % 10 == 0:
+                canvas.text((x - 2.9, y), mm(count * step, 0), size=6, fill=GREY, anchor="rm")
+        else:
+            x, y = start[0] + away, start[1] - 4.0
+            canvas.line((x, y), (x, y + tick), fill=shade, width_mm=0.13)
+            if count % 10 == 0:
+                canvas.text((x, y + 4.6), mm(count * step, 0), size=6, fill=GREY, anchor="ms")

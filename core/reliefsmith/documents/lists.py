@@ -1,0 +1,172 @@
+"""The worded blocks of the proof: heading and read-back, color chips, repairs, findings, approval."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from PIL import Image
+
+from ..findings import Severity
+from ..model import Result
+from .canvas import GREY, HAIR, INK, PAPER, At, Canvas
+from .figures import caption, marker
+from .hatch import hatch_for, hatch_plane
+from .legend import LegendEntry
+from .piece import Face
+from .repairs import Repair, pair_pictures
+from .wording import AUDIENCE, SEVERITY, hang_words, height_words, layer_words, size_words
+
+__all__ = [
+    "CHIPS_A_ROW",
+    "CHIP_MM",
+    "draw_chips",
+    "draw_findings",
+    "draw_footer",
+    "draw_heading",
+    "draw_repairs",
+]
+
+CHIP_MM = 15.0
+"""Height of a row of color chips."""
+CHIPS_A_ROW = 4
+
+_SEVERITY_SHADE = {Severity.STOP: (176, 32, 32), Severity.WARN: (158, 92, 0), Severity.NOTE: (60, 84, 110)}
+
+
+def draw_heading(canvas: Canvas, at: At, width: float, result: Result) -> None:
+    """Draw title, order code and the facts that the customer reads back."""
+    order = result.recipe.order
+    canvas.label(at, "Proof for approval")
+    code, code_size = canvas.fitted(order.code, 52.0, size=15, bold=True)
+    canvas.text((at[0] + width, at[1] + 9.2), code, size=code_size, bold=True, anchor="rs")
+    title, size = canvas.fitted(order.title or result.stem, width - 60.0, size=19, bold=True)
+    canvas.text((at[0], at[1] + 9.2), title, size=size, bold=True)
+    canvas.line((at[0], at[1] + 13.2), (at[0] + width, at[1] + 13.2))
+    pieces = f"{order.quantity} piece" + ("s" if order.quantity != 1 else "")
+    facts = [
+        ("For", order.customer or "not named", 58.0),
+        ("Pieces", f"{pieces}, {AUDIENCE[result.recipe.audience]}", 38.0),
+        ("Size", size_words(result), 42.0),
+        ("Hanging", hang_words(result), 44.0),
+    ]
+    x = at[0]
+    for name, words, room in facts:
+        canvas.label((x, at[1] + 17.8), name)
+        lines = canvas.wrapped(words, room - 4.0, size=8.5)
+        canvas.paragraph((x, at[1] + 22.0), lines[:2], size=8.5)
+        x += room
+
+
+def draw_chips(canvas: Canvas, at: At, width: float, entries: Sequence[LegendEntry]) -> None:
+    """Draw each color with number, name, hex, hatch, heights and layers, four in a row."""
+    pitch = width / CHIPS_A_ROW
+    for order, entry in enumerate(entries):
+        row, column = divmod(order, CHIPS_A_ROW)
+        _chip(canvas, (at[0] + column * pitch, at[1] + row * CHIP_MM), pitch, entry)
+
+
+def _chip(canvas: Canvas, at: At, width: float, entry: LegendEntry) -> None:
+    side = (9.0, 11.0)
+    canvas.panel(at, (side[0] + 6.0, side[1]), fill=PAPER, outline=HAIR)
+    swatch = Image.new("RGB", (canvas.px(side[0]), canvas.px(side[1] - 1.6)), entry.color)
+    canvas.paste(swatch, (at[0] + 0.8, at[1] + 0.8))
+    ink = hatch_plane(hatch_for(entry.number), (canvas.px(4.4), swatch.size[1]), canvas.px_per_mm)
+    hatch = Image.fromarray((255 - 210 * ink + 0.5).astype(np.uint8)).convert("RGB")
+    canvas.paste(hatch, (at[0] + side[0] + 0.8, at[1] + 0.8))
+    marker(canvas, (at[0] + 0.8 + side[0] / 2, at[1] + side[1] / 2), str(entry.number))
+    x, room = at[0] + side[0] + 8.0, width - side[0] - 10.0
+    name, size = canvas.fitted(entry.name, room, size=9, bold=True)
+    canvas.text((x, at[1] + 3.2), name, size=size, bold=True)
+    canvas.text((x, at[1] + 7.0), f"{entry.hex}, {entry.role}", size=7.2, fill=GREY)
+    words, size = canvas.fitted(f"{height_words(entry)}, {layer_words(entry)}", room, size=7.2)
+    canvas.text((x, at[1] + 10.4), words, size=size, fill=GREY)
+
+
+def draw_repairs(
+    canvas: Canvas, at: At, size: At, result: Result, *, face: Face, chosen: Sequence[Repair]
+) -> None:
+    """Draw the chosen changes as pairs, before and after, with what was done."""
+    canvas.panel(at, size)
+    count = len(result.notes)
+    if not chosen:
+        words = (
+            "the drawing is printed as it came" if not count else f"{count} changes, listed on the job sheet"
+        )
+        caption(canvas, at, "Changes", words)
+        return
+    more = count - len(chosen)
+    caption(
+        canvas,
+        at,
+        "Changed for printing",
+        f"before and after{f'; {more} more on the job sheet' if more else ''}",
+    )
+    pitch = (size[0] - 7.0) / max(len(chosen), 2)
+    side = min((pitch - 5.0) / 2, size[1] - 19.0)
+    for order, repair in enumerate(chosen):
+        x, y = at[0] + 3.5 + order * pitch, at[1] + 8.0
+        pair = pair_pictures(repair, result.plan, face, canvas.px(side), PAPER)
+        for n, picture in enumerate(pair):
+            spot = (x + n * (side + 1.2), y)
+            canvas.paste(picture, spot)
+            corner = (canvas.px(spot[0]), canvas.px(spot[1]))
+            box = (*corner, corner[0] + picture.size[0], corner[1] + picture.size[1])
+            canvas.draw.rectangle(box, outline=HAIR, width=2)
+        lines = canvas.wrapped(repair.note.message, pitch - 3.0, size=6.8)
+        canvas.paragraph((x, y + side + 3.2), _cut(lines, 2), size=6.8, fill=GREY)
+
+
+def draw_findings(canvas: Canvas, at: At, size: At, result: Result) -> None:
+    """Write the gravest findings, each with its word, as many as have room."""
+    canvas.panel(at, size)
+    found = result.findings
+    if not found:
+        caption(canvas, at, "Checks", "nothing found that stands against printing")
+        return
+    caption(canvas, at, "Checks", f"{len(found)} finding{'s' if len(found) != 1 else ''}")
+    y, bottom = at[1] + 10.2, at[1] + size[1] - 2.5
+    for order, item in enumerate(found):
+        word = SEVERITY[item.severity]
+        lines = _cut(canvas.wrapped(item.message, size[0] - 30.0, size=7.5), 2)
+        left = len(found) - order
+        last = y + (len(lines) - 1) * canvas.leading(7.5)
+        if last > bottom - (canvas.leading(7.5) if left > 1 else 0.0):
+            canvas.text((at[0] + 3.5, y), f"{left} more on the job sheet", size=7.5, fill=GREY)
+            return
+        canvas.text((at[0] + 3.5, y), word, size=7.5, bold=True, fill=_SEVERITY_SHADE[item.severity])
+        y = canvas.paragraph((at[0] + 25.0, y), lines, size=7.5) + 0.6
+
+
+def draw_footer(canvas: Canvas, at: At, size: At, result: Result) -> None:
+    """Draw the approval lines and the cautions."""
+    canvas.line(at, (at[0] + size[0], at[1]))
+    canvas.text(
+        (at[0], at[1] + 5.0),
+        "Please read back every letter and number before you approve.",
+        size=8.5,
+        bold=True,
+    )
+    lines = canvas.wrapped(_cautions(result), size[0] - 82.0, size=7.2)
+    canvas.paragraph((at[0], at[1] + 9.2), lines[:4], size=7.2, fill=GREY)
+    x = at[0] + size[0] - 74.0
+    for name, start, width in (("Approved by", x, 46.0), ("Date", x + 50.0, 24.0)):
+        canvas.line((start, at[1] + 14.0), (start + width, at[1] + 14.0), fill=INK, width_mm=0.2)
+        canvas.text((start, at[1] + 17.6), name, size=7, fill=GREY)
+
+
+def _cautions(result: Result) -> str:
+    who = (
+        "Not a toy; keep it from children under 3, small parts can be swallowed."
+        if result.recipe.audience == "adults"
+        else "Not tested as a toy; keep it from children under 3, small parts can be swallowed."
+    )
+    return (
+        f"{who} Not for food. Softens in heat, from about 55 °C for PLA, as in a parked car. "
+        "Printed colors differ from a screen's or a paper's; the filament decides."
+    )
+
+
+def _cut(lines: list[str], most: int) -> list[str]:
+    """Keep the first lines; where some are left out the last one ends in "..."."""
+    return lines if len(lines) <= most else [*lines[: most - 1], f"{lines[most - 1]} ..."]

@@ -1,0 +1,171 @@
+"""Pictures of the piece: front and back in color with a soft shadow, and the key in hatches and numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from PIL import Image, ImageFilter
+from shapely import affinity
+
+from ..model import Field, Slab, Stack
+from ..model.arrays import Color
+from .hatch import hatch_for, hatch_plane
+from .masks import View, coverages, labels
+
+__all__ = ["Face", "back_face", "color_picture", "front_face", "hatch_picture", "shadow_of", "slab_top"]
+
+SAME_HEIGHT_MM = 1e-4
+"""Heights closer than this are one level: far below a layer."""
+SHADOW_MM = 0.42
+"""How far a raised level throws its shadow, for the eye only."""
+RIM_MM = 0.22
+"""Width of the lit and shaded rims of a level, for the eye only."""
+
+Plane = npt.NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """What is seen from one side, lowest level first: shapes, part indices (0 the base), levels."""
+
+    shapes: tuple[shapely.Geometry, ...]
+    parts: tuple[int, ...]
+    colors: tuple[Color, ...]
+    levels_mm: tuple[float, ...]
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Bounding box in mm."""
+        low_x, low_y, high_x, high_y = shapely.total_bounds(list(self.shapes))
+        return (float(low_x), float(low_y), float(high_x), float(high_y))
+
+    def turned(self, angle_deg: float, about: tuple[float, float]) -> Face:
+        """Return the face turned counter-clockwise about a point."""
+        shapes = tuple(affinity.rotate(shape, angle_deg, origin=about) for shape in self.shapes)
+        return Face(shapes, self.parts, self.colors, self.levels_mm)
+
+
+def slab_top(slab: Slab) -> float:
+    """Return the highest point of a slab."""
+    return float(slab.top.values.max()) if isinstance(slab.top, Field) else float(slab.top)
+
+
+def front_face(stack: Stack) -> Face:
+    """Return the piece seen from above."""
+    names = _part_names(stack)
+    order = sorted(stack.slabs, key=slab_top)
+    return _face(order, names, [slab_top(slab) for slab in order])
+
+
+def back_face(stack: Stack) -> Face:
+    """Return the piece seen from below: mirrored, what lies on the bed last."""
+    names = _part_names(stack)
+    order = sorted(stack.slabs, key=lambda slab: -slab.bottom_mm)
+    face = _face(order, names, [-slab.bottom_mm for slab in order])
+    shapes = tuple(affinity.scale(shape, -1.0, 1.0, origin=(0.0, 0.0)) for shape in face.shapes)
+    # What is hidden by a lower slab over its whole width casts no shadow from behind.
+    return Face(shapes, face.parts, face.colors, tuple(face.levels_mm))
+
+
+def color_picture(face: Face, view: View) -> Image.Image:
+    """Draw a face in its colors with lit rims and soft shadows, RGBA, transparent round the piece."""
+    covers = coverages(labels(face.shapes, view), len(face.shapes))
+    alpha = 1.0 - covers[0]
+    rgb = np.zeros((*alpha.shape, 3), dtype=np.float32)
+    for cover, color in zip(covers[1:], face.colors, strict=True):
+        rgb += cover[..., None] * np.asarray(color, dtype=np.float32)
+    rgb /= np.maximum(alpha, np.float32(1 / 255))[..., None]
+    rgb = _shaded(rgb, covers, face.levels_mm, view.px_per_mm)
+    pixels = np.dstack([np.clip(rgb, 0, 255), alpha * 255]) + 0.5
+    return Image.fromarray(pixels.astype(np.uint8))
+
+
+def hatch_picture(face: Face, view: View, paper_px_per_mm: float) -> Image.Image:
+    """Draw a face in ink on white, each part in its hatch, with outlines, RGBA.
+
+    Hatches keep their pitch on paper (`paper_px_per_mm`), whatever the scale of the view.
+    """
+    covers = coverages(labels(face.shapes, view), len(face.shapes))
+    alpha = 1.0 - covers[0]
+    ink = np.zeros_like(alpha)
+    for cover, part in zip(covers[1:], face.parts, strict=True):
+        ink += cover * hatch_plane(hatch_for(part + 1), view.size_px, paper_px_per_mm)
+    for cover in covers:
+        ink = np.maximum(ink, _rim(cover, max(round(0.12 * paper_px_per_mm), 1)))
+    grey = 255 * (1 - 0.82 * np.clip(ink, 0, 1))
+    pixels = np.dstack([grey, grey, grey, alpha * 255]) + 0.5
+    return Image.fromarray(pixels.astype(np.uint8))
+
+
+def shadow_of(picture: Image.Image, px_per_mm: float, *, opacity: float = 0.26) -> Image.Image:
+    """Return the soft shadow that an RGBA picture throws on the paper, the same size, RGBA."""
+    step = round(0.7 * px_per_mm)
+    moved = Image.new("L", picture.size, 0)
+    moved.paste(picture.getchannel("A"), (step // 2, step))
+    soft = moved.filter(ImageFilter.GaussianBlur(0.8 * px_per_mm)).point(
+        [value * opacity for value in range(256)]
+    )
+    shadow = Image.new("RGBA", picture.size, (24, 26, 30, 0))
+    shadow.putalpha(soft)
+    return shadow
+
+
+def _part_names(stack: Stack) -> list[str]:
+    return list(dict.fromkeys(slab.part for slab in stack.slabs))
+
+
+def _face(slabs: Sequence[Slab], names: list[str], levels: list[float]) -> Face:
+    return Face(
+        tuple(slab.polygon for slab in slabs),
+        tuple(names.index(slab.part) for slab in slabs),
+        tuple(slab.color for slab in slabs),
+        tuple(levels),
+    )
+
+
+def _shaded(rgb: Plane, covers: Plane, levels_mm: Sequence[float], px_per_mm: float) -> Plane:
+    """Light the upper left rim of every level, shade its lower right one and what lies below it there."""
+    heights = sorted({round(level / SAME_HEIGHT_MM) for level in levels_mm})
+    rim, throw = max(round(RIM_MM * px_per_mm), 1), SHADOW_MM * px_per_mm
+    for height in heights:
+        chosen = [round(level / SAME_HEIGHT_MM) >= height for level in levels_mm]
+        level = covers[1:][chosen].sum(axis=0)
+        if height > heights[0]:
+            step = round(throw)
+            cast = _blurred(_moved(level, step, step), throw * 0.55) * (1 - level)
+            rgb = rgb * (1 - np.float32(0.42) * cast)[..., None]
+        lit = np.clip(level - _moved(level, rim, rim), 0, 1)
+        dim = np.clip(level - _moved(level, -rim, -rim), 0, 1)
+        rgb = rgb + (255 - rgb) * (np.float32(0.34) * _blurred(lit, rim * 0.4))[..., None]
+        rgb = rgb * (1 - np.float32(0.30) * _blurred(dim, rim * 0.4))[..., None]
+    return rgb
+
+
+def _moved(plane: Plane, right: int, down: int) -> Plane:
+    """Shift a plane by whole pixels; what comes in is empty."""
+    height, width = plane.shape
+    out = np.zeros_like(plane)
+    if abs(right) >= width or abs(down) >= height:
+        return out
+    out[max(down, 0) : height + min(down, 0), max(right, 0) : width + min(right, 0)] = plane[
+        max(-down, 0) : height - max(down, 0), max(-right, 0) : width - max(right, 0)
+    ]
+    return out
+
+
+def _blurred(plane: Plane, radius_px: float) -> Plane:
+    image = Image.fromarray((plane * 255 + 0.5).astype(np.uint8))
+    soft = np.asarray(image.filter(ImageFilter.GaussianBlur(radius_px)), dtype=np.float32)
+    return soft / np.float32(255)
+
+
+def _rim(plane: Plane, width_px: int) -> Plane:
+    """Return the outline just inside a covered area."""
+    rim = np.zeros_like(plane)
+    for right, down in ((width_px, 0), (-width_px, 0), (0, width_px), (0, -width_px)):
+        rim = np.maximum(rim, plane - _moved(plane, right, down))
+    return np.clip(rim, 0, 1)

@@ -1,0 +1,102 @@
+"""The section: the piece cut through where the cut shows most, with its layers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from ..model import Field, Slab, Stack
+from .piece import slab_top
+
+__all__ = ["Band", "Section", "cut"]
+
+CUT_STEPS = 61
+"""Levels that are tried for the cut: about one a millimetre on a usual piece."""
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """One stretch of one part on the cut: its profile from above, x and top in mm, over a flat underside."""
+
+    part: int
+    bottom_mm: float
+    profile: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A cut along the x axis.
+
+    Parameters
+    ----------
+    y_mm : float
+        Where it is made.
+    bands : tuple of Band
+    x_mm : (float, float)
+        From where to where the piece reaches.
+    top_mm : float
+        Height of the whole piece.
+    """
+
+    y_mm: float
+    bands: tuple[Band, ...]
+    x_mm: tuple[float, float]
+    top_mm: float
+
+
+def cut(stack: Stack) -> Section:
+    """Cut the piece where the most parts are met, of equal ones where the most changes of part are.
+
+    Examples
+    --------
+    >>> square = shapely.box(0, 0, 10, 10)
+    >>> dot = shapely.box(4, 7, 6, 9)
+    >>> base = Slab("base", "base", (0, 0, 0), square, 0.0, 2.0)
+    >>> red = Slab("red", "motif", (211, 32, 32), dot, 2.0, 2.6)
+    >>> section = cut(Stack((base, red), (2.0, 2.6), (), True))
+    >>> 7 < section.y_mm < 9, len(section.bands), section.top_mm
+    (True, 2, 2.6)
+    """
+    names = list(dict.fromkeys(slab.part for slab in stack.slabs))
+    low_x, low_y, high_x, high_y = shapely.total_bounds([slab.polygon for slab in stack.slabs])
+    levels = np.linspace(low_y, high_y, CUT_STEPS + 2)[1:-1]
+    middle = (low_y + high_y) / 2
+    ranked = sorted(
+        (_rank(stack.slabs, float(y), (low_x, high_x)), -abs(float(y) - middle), float(y)) for y in levels
+    )
+    y_mm = ranked[-1][2]
+    bands = [band for slab in stack.slabs for band in _bands(slab, names, y_mm, (low_x, high_x))]
+    top_mm = max(slab_top(slab) for slab in stack.slabs)
+    return Section(y_mm, tuple(bands), (float(low_x), float(high_x)), top_mm)
+
+
+def _rank(slabs: Sequence[Slab], y_mm: float, x_mm: tuple[float, float]) -> tuple[int, int]:
+    spans = [(slab.part, _spans(slab, y_mm, x_mm)) for slab in slabs]
+    return len({part for part, found in spans if found}), sum(len(found) for _, found in spans)
+
+
+def _spans(slab: Slab, y_mm: float, x_mm: tuple[float, float]) -> list[tuple[float, float]]:
+    line = shapely.LineString([(x_mm[0] - 1, y_mm), (x_mm[1] + 1, y_mm)])
+    pieces = shapely.get_parts(shapely.intersection(slab.polygon, line))
+    bounds = [shapely.bounds(piece) for piece in pieces if piece.geom_type == "LineString"]
+    return sorted((float(box[0]), float(box[2])) for box in bounds)
+
+
+def _bands(slab: Slab, names: list[str], y_mm: float, x_mm: tuple[float, float]) -> list[Band]:
+    part = names.index(slab.part)
+    return [Band(part, slab.bottom_mm, _profile(slab, span, y_mm)) for span in _spans(slab, y_mm, x_mm)]
+
+
+def _profile(slab: Slab, span: tuple[float, float], y_mm: float) -> tuple[tuple[float, float], ...]:
+    if not isinstance(slab.top, Field):
+        return (span[0], float(slab.top)), (span[1], float(slab.top))
+    field = slab.top
+    count = max(int((span[1] - span[0]) / field.step_mm) + 2, 2)
+    x = np.linspace(span[0], span[1], count)
+    columns = np.clip(np.rint((x - field.origin_mm[0]) / field.step_mm), 0, field.values.shape[1] - 1)
+    row = int(np.clip(round((y_mm - field.origin_mm[1]) / field.step_mm), 0, field.values.shape[0] - 1))
+    tops = field.values[row, columns.astype(np.intp)]
+    return tuple(zip(x.tolist(), tops.astype(float).tolist(), strict=True))

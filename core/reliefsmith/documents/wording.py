@@ -1,0 +1,83 @@
+"""Numbers and facts of a job in short plain words, said once for the proof and the sheet."""
+
+from __future__ import annotations
+
+from ..findings import Severity
+from ..model import Result
+from .legend import LegendEntry
+
+__all__ = [
+    "AUDIENCE",
+    "SEVERITY",
+    "hang_words",
+    "height_words",
+    "layer_words",
+    "mm",
+    "scale_words",
+    "size_words",
+]
+
+SEVERITY = {
+    Severity.STOP: "Stop",
+    Severity.WARN: "Look at this",
+    Severity.NOTE: "Good to know",
+}
+
+AUDIENCE = {"adults": "for adults", "children": "for children"}
+
+
+def mm(value: float, decimals: int = 1) -> str:
+    """Write a length: "68.0", never "-0.0".
+
+    Examples
+    --------
+    >>> mm(68), mm(-0.001), mm(0.25, 2)
+    ('68.0', '0.0', '0.25')
+    """
+    return f"{round(value, decimals) + 0.0:.{decimals}f}"
+
+
+def size_words(result: Result) -> str:
+    """Write the size of the whole piece, as in "52.4 × 88.1 × 2.6 mm"."""
+    low = [min(float(part.vertices[:, axis].min()) for part in result.parts) for axis in range(3)]
+    high = [max(float(part.vertices[:, axis].max()) for part in result.parts) for axis in range(3)]
+    return " × ".join(mm(b - a) for a, b in zip(low, high, strict=True)) + " mm"
+
+
+def height_words(entry: LegendEntry) -> str:
+    """Write from where to where a part reaches."""
+    return f"{mm(entry.z_mm[0])} to {mm(entry.z_mm[1])} mm"
+
+
+def layer_words(entry: LegendEntry) -> str:
+    """Write the layers of a part.
+
+    Examples
+    --------
+    >>> layer_words(LegendEntry(2, "red", "motif", (211, 32, 32), (2.0, 2.6), (11, 13)))
+    'layers 11 to 13'
+    """
+    first, last = entry.layers
+    return f"layer {first}" if first == last else f"layers {first} to {last}"
+
+
+def scale_words(scale: float) -> str:
+    """Write a drawing's scale.
+
+    Examples
+    --------
+    >>> scale_words(1.0), scale_words(0.5), scale_words(2.0)
+    ('true size', 'drawn at 1 : 2', 'drawn 2 times as large')
+    """
+    if scale == 1.0:
+        return "true size"
+    return f"drawn at 1 : {1 / scale:.3g}" if scale < 1 else f"drawn {scale:g} times as large"
+
+
+def hang_words(result: Result) -> str:
+    """Write how the piece hangs."""
+    hole = result.plan.hole
+    if hole is None:
+        return "no hanging hole"
+    wall = f"hole {mm(hole.diameter_mm)} mm, wall {mm(hole.wall_mm)} mm"
+    return f"{wall}, hangs {hole.hang_angle_deg:.0f}° off plumb"
