@@ -3,7 +3,21 @@
 from __future__ import annotations
 
 from .connect import connect, connect_steps
+from .hang import hang, hang_steps
+from .hardware import Hardware, hardware_for, hardware_table
 from .outline import outline, outline_steps
 from .repair import repair, repair_steps
 
-__all__ = ["connect", "connect_steps", "outline", "outline_steps", "repair", "repair_steps"]
+__all__ = [
+    "Hardware",
+    "connect",
+    "connect_steps",
+    "hang",
+    "hang_steps",
+    "hardware_for",
+    "hardware_table",
+    "outline",
+    "outline_steps",
+    "repair",
+    "repair_steps",
+]

@@ -1,0 +1,55 @@
+"""Where the centre of mass lies, and at what angle a piece hangs from a point."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import shapely
+
+from ..model import Motif
+from ..plane import polygons_of
+from ..sections import HeightSettings
+
+__all__ = ["center_of_mass", "hang_angle"]
+
+
+def center_of_mass(
+    base: shapely.Polygon | shapely.MultiPolygon, motifs: Sequence[Motif], heights: HeightSettings
+) -> tuple[float, float]:
+    """Return the centre of mass seen from above: sum of area x height x centroid over sum of area x height.
+
+    The base counts with its height over its whole area, motifs with theirs; one density for all.
+
+    Examples
+    --------
+    >>> center_of_mass(shapely.box(0, 0, 6, 4), [], HeightSettings())
+    (3.0, 2.0)
+    """
+    weight = x = y = 0.0
+    for polygon, height in _bodies(base, motifs, heights):
+        middle = polygon.centroid
+        weight += polygon.area * height
+        x += polygon.area * height * middle.x
+        y += polygon.area * height * middle.y
+    return (x / weight, y / weight)
+
+
+def hang_angle(pivot: tuple[float, float], center: tuple[float, float]) -> float:
+    """Return the angle in degrees, 0 to 180, by which the piece turns when it hangs from `pivot`.
+
+    Examples
+    --------
+    >>> hang_angle((0, 10), (0, 0)), round(hang_angle((1, 1), (0, 0)))
+    (0.0, 45)
+    """
+    return math.degrees(abs(math.atan2(pivot[0] - center[0], pivot[1] - center[1])))
+
+
+def _bodies(
+    base: shapely.Polygon | shapely.MultiPolygon, motifs: Sequence[Motif], heights: HeightSettings
+) -> list[tuple[shapely.Polygon, float]]:
+    bodies = [(piece, heights.base_mm) for piece in polygons_of(base)]
+    for motif in motifs:
+        bodies += [(piece, heights.motif_mm) for piece in polygons_of(motif.polygon)]
+    return bodies
