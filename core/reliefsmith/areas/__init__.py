@@ -1,0 +1,8 @@
+"""Areas: from a label map to areas of flat color with shared boundaries, then to millimetres."""
+
+from __future__ import annotations
+
+from .scale import scale, scale_steps
+from .trace import trace, trace_steps
+
+__all__ = ["scale", "scale_steps", "trace", "trace_steps"]

@@ -1,0 +1,167 @@
+"""Find where a boundary has a corner, and where exactly: the crossing of the two lines that meet there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ..model.arrays import Points
+from .chains import Indices
+from .smooth import Chains, Floats, Neighbors
+
+__all__ = ["Corners", "LineFits", "find_corners", "fit_side"]
+
+SIDE = 5
+"""Points fitted on each side of a corner."""
+
+SIGMA = 2.2
+"""Reach of the fits in pixels of arc length."""
+
+TURN_DEG = 45.0
+"""A boundary that turns more than this within a pixel has a corner, by straight and by curved fits."""
+
+FARTHEST = 3.0
+"""Pixels that a corner may lie from the boundary point nearest to it; pixels round tips by up to this."""
+
+APART = 4
+"""Points to each side among which a corner is the sharpest."""
+
+FRAME_TURN_DEG = 3.0
+"""Where a boundary meets the picture's frame less steeply than this, the crossing is not well known."""
+
+
+@dataclass(frozen=True, slots=True)
+class Corners:
+    """Corners, each in place of one point of the chains.
+
+    Parameters
+    ----------
+    at : int64 array of shape (k,)
+        The point that is replaced, ascending.
+    place : float64 array of shape (k, 2)
+    """
+
+    at: Indices
+    place: Points
+
+
+@dataclass(frozen=True, slots=True)
+class LineFits:
+    """The straight and the curved fit of the points on one side of each point.
+
+    Parameters
+    ----------
+    count : int64 array of shape (n,)
+        Points used.
+    center, direction : float64 arrays of shape (n, 2)
+        A point on the straight fit and its unit direction along the chain.
+    tangent : float64 array of shape (n, 2)
+        Direction of the curved fit at the point itself.
+    """
+
+    count: Indices
+    center: Points
+    direction: Points
+    tangent: Points
+
+
+def find_corners(chains: Chains, blocked: npt.NDArray[np.bool_], framed: npt.NDArray[np.bool_]) -> Corners:
+    """Find all corners of the chains.
+
+    Parameters
+    ----------
+    chains : Chains
+    blocked : bool array of shape (n,)
+        Points where no corner may be.
+    framed : bool array of shape (n,)
+        Points on the picture's frame; a boundary that reaches or leaves the frame has a corner there.
+    """
+    look = Neighbors.of(chains)
+    before = fit_side(chains, look, range(-SIDE, 0), SIGMA)
+    after = fit_side(chains, look, range(1, SIDE + 1), SIGMA)
+    straight = _turn(before.direction, after.direction)
+    curved = _turn(before.tangent, after.tangent)
+    enough = (before.count >= 3) & (after.count >= 3) & ~blocked
+    place, crosses = _crossing(before, after)
+    place = np.where(crosses[:, None], place, chains.points)
+    near = np.hypot(*(place - chains.points).T) <= FARTHEST
+    score = np.where(enough & crosses & near, np.minimum(straight, curved), 0.0)
+    index, _, exists = look.at(1)
+    forced = framed & (exists & ~framed[index])
+    index, _, exists = look.at(-1)
+    forced |= framed & (exists & ~framed[index])
+    forced &= enough
+    unsure = forced & ((straight < np.radians(FRAME_TURN_DEG)) | ~crosses | ~near)
+    place[unsure] = chains.points[unsure]
+    score[forced] = 2 * np.pi
+    at = np.flatnonzero(_sharpest(score, look) & (score > np.radians(TURN_DEG)))
+    return Corners(at, place[at])
+
+
+def fit_side(chains: Chains, look: Neighbors, offsets: range, sigma: float) -> LineFits:
+    """Fit a line and a parabola, in arc length, to the points at the given offsets from each point."""
+    count = len(chains.points)
+    moments = np.zeros((5, count))
+    sums = np.zeros((3, count, 2))
+    used = np.zeros(count, dtype=np.int64)
+    for offset in offsets:
+        index, distance, exists = look.at(offset)
+        weight = np.where(exists, chains.weights[index], 0.0) * np.exp(-0.5 * (distance / sigma) ** 2)
+        term = weight[:, None] * (chains.points[index] - chains.points)
+        for power in range(5):
+            moments[power] += weight
+            if power < 3:
+                sums[power] += term
+                term = term * distance[:, None]
+            weight = weight * distance
+        used += exists
+    s0, s1, s2 = np.maximum(moments[0], 1e-12), moments[1], moments[2]
+    spread = np.maximum(s2 - s1 * s1 / s0, 1e-12)
+    slope = (sums[1] - sums[0] * (s1 / s0)[:, None]) / spread[:, None]
+    center = chains.points + sums[0] / s0[:, None]
+    return LineFits(used, center, _unit(slope), _unit(_curved_slope(moments, sums, slope)))
+
+
+def _curved_slope(moments: Floats, sums: Floats, slope: Points) -> Points:
+    """Return the slope at distance 0 of the parabola that fits best, or the straight slope where unknown."""
+    s0, s1, s2, s3, s4 = moments
+    determinant = s0 * (s2 * s4 - s3 * s3) - s1 * (s1 * s4 - s2 * s3) + s2 * (s1 * s3 - s2 * s2)
+    good = determinant > 1e-6 * np.maximum(s0, 1e-9) ** 3
+    cof0, cof1, cof2 = -(s1 * s4 - s2 * s3), s0 * s4 - s2 * s2, -(s0 * s3 - s1 * s2)
+    value = cof0[:, None] * sums[0] + cof1[:, None] * sums[1] + cof2[:, None] * sums[2]
+    return np.where(good[:, None], value / np.where(good, determinant, 1.0)[:, None], slope)
+
+
+def _unit(vectors: Points) -> Points:
+    length = np.hypot(vectors[:, 0], vectors[:, 1])
+    return vectors / np.maximum(length, 1e-12)[:, None]
+
+
+def _turn(first: Points, second: Points) -> Floats:
+    cross = first[:, 0] * second[:, 1] - first[:, 1] * second[:, 0]
+    dot = (first * second).sum(axis=1)
+    turn: Floats = np.abs(np.arctan2(cross, dot))
+    return turn
+
+
+def _crossing(before: LineFits, after: LineFits) -> tuple[Points, npt.NDArray[np.bool_]]:
+    """Return where the two straight fits cross, and whether they do."""
+    d, e = before.direction, after.direction
+    cross = d[:, 0] * e[:, 1] - d[:, 1] * e[:, 0]
+    crosses = np.abs(cross) > np.sin(np.radians(FRAME_TURN_DEG))
+    gap = after.center - before.center
+    along = (gap[:, 0] * e[:, 1] - gap[:, 1] * e[:, 0]) / np.where(crosses, cross, 1.0)
+    return before.center + along[:, None] * d, crosses
+
+
+def _sharpest(score: Floats, look: Neighbors) -> npt.NDArray[np.bool_]:
+    """Tell which points have the largest score among their neighbors; of equals, the first."""
+    best = score > 0
+    for offset in range(1, APART + 1):
+        index, _, exists = look.at(-offset)
+        best &= ~exists | (score > score[index])
+        index, _, exists = look.at(offset)
+        best &= ~exists | (score >= score[index])
+    return best

@@ -1,0 +1,166 @@
+"""Where a boundary crosses each crack: a sub-pixel point from the coverage along the row or column across it.
+
+All mixing is judged in values that are linear in the stored bytes, as renderers mix them: sRGB, or with
+alpha premultiplied sRGB and alpha, where the transparent background is (0, 0, 0, 0).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ..model import Artwork, Separation
+from ..model.arrays import Points
+from .chains import Indices
+from .graph import BoundaryGraph
+
+__all__ = ["CrackPoints", "locate_cracks"]
+
+REACH = 4
+"""Pixels looked at on each side of a crack: the width of a sigma-1 blur and a half."""
+
+OFF_AXIS = 24.0
+"""Distance (levels) from the line between two colors beyond which a pixel is no mix of the two."""
+
+PURE_CLEAN, PURE_LOSSY = 0.04, 0.10
+"""Mixing fraction up to which a pixel counts as pure; compression noise is about 0.1 of a usual contrast."""
+
+MOST_SHIFT = 0.8
+"""Pixels that an interpolated crossing may lie from its crack; more is a third color's doing."""
+
+WEIGHT_INTERPOLATED, WEIGHT_OFF = 0.35, 0.05
+"""Trust in an interpolated crossing, and in one beside unmixed pixels, against an exact window's 1."""
+
+
+@dataclass(frozen=True, slots=True)
+class CrackPoints:
+    """A point for each crack, and how far it is to be trusted.
+
+    Parameters
+    ----------
+    points : float64 array of shape (n, 2)
+        In working pixels.
+    weights : float64 array of shape (n,)
+        1 where exact for a straight boundary, less where interpolated or disturbed.
+    framed : bool array of shape (n,)
+        Whether the crack lies on the picture's frame, where the boundary is known exactly.
+    """
+
+    points: Points
+    weights: npt.NDArray[np.float64]
+    framed: npt.NDArray[np.bool_]
+
+
+def locate_cracks(graph: BoundaryGraph, artwork: Artwork, separation: Separation) -> CrackPoints:
+    """Find the sub-pixel point of every crack of the graph."""
+    palette = _palette(artwork, separation)
+    height, width = graph.shape
+    inside = _inside(graph.left, width, height) & _inside(graph.right, width, height)
+    shift = np.zeros(inside.size)
+    weights = np.ones(inside.size)
+    arc = graph.arc_of
+    near = palette[graph.right_label[arc]][inside]
+    axis = palette[graph.left_label[arc]][inside] - near
+    toward = (graph.right - graph.left)[inside]
+    fractions, off = _profiles(artwork, graph.right[inside], toward, near, axis)
+    pure = PURE_LOSSY if artwork.lossy else PURE_CLEAN
+    shift[inside], weights[inside] = _crossings(fractions, off, pure)
+    points = graph.middle + (graph.right - graph.left) * shift[:, None]
+    return CrackPoints(points, weights, ~inside)
+
+
+def _palette(artwork: Artwork, separation: Separation) -> npt.NDArray[np.float64]:
+    """Return the colors of labels 0 to k in the mixing space."""
+    colors = separation.colors.astype(np.float64)
+    background = np.array(separation.background or (0, 0, 0), dtype=np.float64)
+    if not artwork.has_alpha:
+        return np.vstack((background, colors))
+    opaque = np.hstack((colors, np.full((len(colors), 1), 255.0)))
+    return np.vstack((np.zeros(4), opaque))
+
+
+def _inside(pixels: Indices, width: int, height: int) -> npt.NDArray[np.bool_]:
+    x, y = pixels[:, 0], pixels[:, 1]
+    inside: npt.NDArray[np.bool_] = (x >= 0) & (y >= 0) & (x < width) & (y < height)
+    return inside
+
+
+def _mixed(artwork: Artwork, x: Indices, y: Indices) -> npt.NDArray[np.float64]:
+    rgb = artwork.rgb[y, x].astype(np.float64)
+    if not artwork.has_alpha:
+        return rgb
+    alpha = artwork.alpha[y, x].astype(np.float64)[:, None]
+    return np.hstack((rgb * alpha, alpha * 255.0))
+
+
+def _profiles(
+    artwork: Artwork,
+    start: Indices,
+    toward: Indices,
+    near: npt.NDArray[np.float64],
+    axis: npt.NDArray[np.float64],
+) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+    """Sample the mixing fraction along the line across each crack.
+
+    Returns
+    -------
+    fractions : float64 array of shape (2 * REACH, n)
+        0 is the color on the right, 1 the color on the left; row REACH - 1 is the pixel right of the
+        crack, row REACH the one left of it.
+    off : float64 array of the same shape
+        Distance from the axis in levels.
+    """
+    height, width = artwork.rgb.shape[:2]
+    length = np.maximum((axis * axis).sum(axis=1), 1.0)
+    fractions = np.empty((2 * REACH, len(start)))
+    off = np.empty_like(fractions)
+    for row in range(2 * REACH):
+        place = start + toward * (REACH - 1 - row)
+        x, y = np.clip(place[:, 0], 0, width - 1), np.clip(place[:, 1], 0, height - 1)
+        value = _mixed(artwork, x, y) - near
+        fraction = (value * axis).sum(axis=1) / length
+        rest = value - fraction[:, None] * axis
+        fractions[row] = fraction
+        off[row] = np.sqrt((rest * rest).sum(axis=1))
+    return fractions, off
+
+
+def _crossings(
+    fractions: npt.NDArray[np.float64], off: npt.NDArray[np.float64], pure: float
+) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+    """Return the shift of each crossing from its crack toward the right pixel, and its weight.
+
+    Between a pixel of the one pure color and one of the other, the sum of the fractions says where a
+    straight boundary lies, exactly under box anti-aliasing and for any symmetric blur.
+    """
+    mixed = off < OFF_AXIS
+    none = (np.abs(fractions) < pure) & mixed
+    full = (np.abs(1.0 - fractions) < pure) & mixed
+    gain, right_found = _gathered(fractions[REACH - 1 :: -1], none[REACH - 1 :: -1], mixed[REACH - 1 :: -1])
+    loss, left_found = _gathered(1.0 - fractions[REACH:], full[REACH:], mixed[REACH:])
+    window = right_found & left_found
+    before, after = fractions[REACH - 1], fractions[REACH]
+    rise = np.where(after - before > 0.05, after - before, 1.0)
+    crossing = np.clip(0.5 - (0.5 - before) / rise, -MOST_SHIFT, MOST_SHIFT)
+    shift = np.where(window, gain - loss, crossing)
+    odd = ~window & (~mixed[REACH - 1] | ~mixed[REACH] | (after - before <= 0.05))
+    weights = np.where(window, 1.0, WEIGHT_INTERPOLATED)
+    weights[odd] = WEIGHT_OFF
+    shift[odd] = np.clip(shift[odd], -0.5, 0.5)
+    return shift, weights
+
+
+def _gathered(
+    rest: npt.NDArray[np.float64], done: npt.NDArray[np.bool_], mixed: npt.NDArray[np.bool_]
+) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.bool_]]:
+    """Sum what remains of the other color, pixel by pixel away from the crack, up to the first pure pixel."""
+    total = np.zeros(rest.shape[1])
+    going = np.ones(rest.shape[1], dtype=bool)
+    found = np.zeros(rest.shape[1], dtype=bool)
+    for value, end, fit in zip(rest, done, mixed, strict=True):
+        found |= going & end
+        going &= ~end & fit
+        total += np.where(going, value, 0.0)
+    return total, found
