@@ -7,7 +7,7 @@ from typing import Any, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["exact_mm", "filled", "mm_text"]
+__all__ = ["ON_GRID_UM", "UM_PER_MM", "exact_mm", "filled", "mm_text", "snapped_mm"]
 
 Floats: TypeAlias = npt.NDArray[np.float64]
 
@@ -44,11 +44,23 @@ def exact_mm(values: npt.NDArray[Any]) -> Floats:
     array = np.asarray(values, dtype=np.float64)
     if not np.isfinite(array).all():
         raise ValueError("coordinates must be finite numbers")
-    scaled = array * UM_PER_MM
+    snapped = snapped_mm(array, ON_GRID_UM)
+    return np.rint(array * NM_PER_MM) / NM_PER_MM + 0.0 if snapped is None else snapped
+
+
+def snapped_mm(values: Floats, noise_um: float) -> Floats | None:
+    """Snap millimetres to whole micrometres; None if some value is further off than the noise.
+
+    Examples
+    --------
+    >>> snapped_mm(np.array([0.2, 2.2], dtype=np.float32).astype(float), 0.001).tolist()
+    [0.2, 2.2]
+    """
+    scaled = values * UM_PER_MM
     whole = np.rint(scaled)
-    if np.abs(scaled - whole).max(initial=0.0) <= ON_GRID_UM:
-        return whole / UM_PER_MM + 0.0
-    return np.rint(array * NM_PER_MM) / NM_PER_MM + 0.0
+    off = np.abs(scaled - whole).max(initial=0.0)
+    # Adding 0.0 turns -0.0 into 0.0.
+    return whole / UM_PER_MM + 0.0 if off <= noise_um else None
 
 
 def mm_text(value: float) -> str:

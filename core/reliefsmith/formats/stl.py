@@ -1,16 +1,30 @@
-"""Write binary STL: one part, millimetres, outward normals."""
+"""Write binary STL, read binary and text STL: millimetres, outward normals."""
 
 from __future__ import annotations
+
+import re
 
 import numpy as np
 import numpy.typing as npt
 
 from ..errors import GeometryError
 from ..model.parts import Part
+from .decimals import ON_GRID_UM, UM_PER_MM, snapped_mm
+from .limits import MAX_COORDINATE_MM, MAX_TRIANGLES, BadFileError
+from .roles import ReadMesh, as_parts
 
-__all__ = ["FACET", "HEADER_BYTES", "stl_bytes"]
+__all__ = ["FACET", "HEADER_BYTES", "read_stl", "stl_bytes"]
 
-HEADER_BYTES = 80
+HEADER_BYTES, COUNT_BYTES = 80, 4
+SINGLE_PRECISION = 2.0**-24
+"""Relative rounding error of a 32-bit float."""
+MOST_NOISE_UM = 0.1
+"""Vertices on a 1 um grid stay apart when each is moved by this much at most."""
+_BLANKS = re.compile(r"\s*")
+_VERTEX_WORDS = ("vertex", "", "", "")
+_FACET_WORDS = ("facet", "normal", "", "", "", "outer", "loop", *(_VERTEX_WORDS * 3), "endloop", "endfacet")
+"""The words of one facet of the text form; empty where a number stands."""
+_COORDINATE_PLACES = (8, 9, 10, 12, 13, 14, 16, 17, 18)
 FACET = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 """One facet of 50 bytes, as published with the format in 1989: normal, three corners, an attribute of 0."""
 
@@ -49,3 +63,95 @@ def _unit_normals(corners: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     length = np.sqrt((normals * normals).sum(axis=1, keepdims=True))
     unit: npt.NDArray[np.float64] = np.divide(normals, length, out=np.zeros_like(normals), where=length > 0)
     return unit
+
+
+def read_stl(data: bytes, stem: str) -> tuple[Part, ...]:
+    """Read binary or text STL; a unit is taken for a millimetre, equal corners are merged.
+
+    Parameters
+    ----------
+    data : bytes
+    stem : str
+        Name for solids that the file does not name.
+
+    Raises
+    ------
+    BadFileError
+        If the file is cut off, is not STL, or is over a limit.
+    """
+    if _is_binary(data):
+        facets = np.frombuffer(data, dtype=FACET, offset=HEADER_BYTES + COUNT_BYTES)
+        return as_parts([_merged(stem, facets["corners"].astype(np.float64))], stem)
+    if data.lstrip()[:5].lower() == b"solid":
+        return as_parts(_text_solids(data), stem)
+    raise BadFileError("it is no STL or is cut off: its length does not fit its count of triangles")
+
+
+def _is_binary(data: bytes) -> bool:
+    """Tell by the length, because some programs begin the binary form with "solid" too."""
+    start = HEADER_BYTES + COUNT_BYTES
+    if len(data) < start:
+        return False
+    count = int.from_bytes(data[HEADER_BYTES:start], "little")
+    return len(data) == start + count * FACET.itemsize
+
+
+def _text_solids(data: bytes) -> list[ReadMesh]:
+    """Read the text form in one pass, without patterns that could be made to backtrack."""
+    text = data.decode("latin-1")
+    lower = text.lower()
+    solids = []
+    place = _skip_blanks(lower, 0)
+    while place < len(text):
+        line_end = lower.find("\n", place)
+        stop = lower.find("endsolid", line_end)
+        if not lower.startswith("solid", place) or min(line_end, stop) < 0:
+            raise BadFileError("its text is no STL or is cut off; export it again")
+        name = text[place + len("solid") : line_end].strip()
+        solids.append(_merged(name, _text_corners(lower[line_end:stop].split())))
+        after = lower.find("\n", stop)
+        place = len(text) if after < 0 else _skip_blanks(lower, after)
+    return solids
+
+
+def _skip_blanks(text: str, place: int) -> int:
+    match = _BLANKS.match(text, place)
+    return match.end() if match else place
+
+
+def _text_corners(words: list[str]) -> npt.NDArray[np.float64]:
+    width = len(_FACET_WORDS)
+    fits = len(words) % width == 0 and all(
+        set(words[index::width]) <= {word} for index, word in enumerate(_FACET_WORDS) if word
+    )
+    if not fits:
+        raise BadFileError("its text holds something that is no triangle, or is cut off; export it again")
+    if len(words) // width > MAX_TRIANGLES:
+        raise BadFileError(f"it has more than {MAX_TRIANGLES} triangles; export fewer")
+    try:
+        columns = [[float(word) for word in words[index::width]] for index in _COORDINATE_PLACES]
+    except ValueError as error:
+        raise BadFileError("its text has a coordinate that is no number; export it again") from error
+    return np.array(columns, dtype=np.float64).T.reshape(-1, 3, 3)
+
+
+def _merged(name: str, corners: npt.NDArray[np.float64]) -> ReadMesh:
+    """Merge equal corners into vertices; triangles that touch themselves have no area and are left out."""
+    points = corners.reshape(-1, 3) + 0.0  # -0.0 is 0.0
+    if not len(points) or not (np.abs(points) <= MAX_COORDINATE_MM).all():
+        raise BadFileError("it has no triangles, or a coordinate that is no usable number")
+    if len(corners) > MAX_TRIANGLES:
+        raise BadFileError(f"it has more than {MAX_TRIANGLES} triangles; export fewer")
+    order = np.lexsort(points.T[::-1])
+    ranked = points[order]
+    fresh = np.concatenate([[True], (ranked[1:] != ranked[:-1]).any(axis=1)])
+    index = np.empty(len(points), dtype=np.int32)
+    index[order] = (np.cumsum(fresh) - 1).astype(np.int32)
+    a, b, c = index.reshape(-1, 3).T
+    whole = (a != b) & (b != c) & (c != a)
+    if not whole.any():
+        raise BadFileError("its triangles have no area; export it again")
+    vertices = ranked[fresh]
+    noise_um = float(np.abs(vertices).max()) * SINGLE_PRECISION * UM_PER_MM
+    snapped = snapped_mm(vertices, max(ON_GRID_UM, min(noise_um, MOST_NOISE_UM)))
+    return ReadMesh(name, None, vertices if snapped is None else snapped, index.reshape(-1, 3)[whole])

@@ -1,0 +1,83 @@
+"""The two registries: which suffix is written from what, and which suffix is read how.
+
+To add a format: write `<name>_bytes` in a module of its own and enter it here; nothing else lists formats.
+"""
+
+from __future__ import annotations
+
+import stat
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from types import MappingProxyType
+
+from ..errors import OutputError
+from ..model.areas import FlatAreas
+from ..model.parts import Part
+from .geojson import areas_geojson
+from .limits import MAX_FILE_BYTES, BadFileError
+from .stl import read_stl
+from .svg import areas_svg
+from .threemf_read import read_threemf
+
+__all__ = ["AREA_WRITERS", "READERS", "areas_bytes", "read_parts"]
+
+Reader = Callable[[bytes, str], tuple[Part, ...]]
+AreaWriter = Callable[[FlatAreas, Sequence[str]], bytes]
+
+READERS: Mapping[str, Reader] = MappingProxyType({".3mf": read_threemf, ".stl": read_stl})
+AREA_WRITERS: Mapping[str, AreaWriter] = MappingProxyType({".svg": areas_svg, ".geojson": areas_geojson})
+
+
+def read_parts(path: Path | str) -> tuple[Part, ...]:
+    """Read the parts of a file, in mm, as the file places them.
+
+    Raises
+    ------
+    OutputError
+        If the file cannot be read, is of another kind, is broken or over a limit: one line.
+    """
+    path = Path(path)
+    reader = READERS.get(path.suffix.lower())
+    if reader is None:
+        raise OutputError(f"cannot read parts from {path}: the name must end in {_either(READERS)}")
+    try:
+        return reader(_content(path), path.stem)
+    except BadFileError as error:
+        raise OutputError(f"cannot read {path}: {error}") from error
+
+
+def areas_bytes(areas: FlatAreas, names: Sequence[str], suffix: str) -> bytes:
+    """Write areas in the format of a suffix such as ".svg".
+
+    Raises
+    ------
+    OutputError
+        If no writer has that suffix.
+    """
+    writer = AREA_WRITERS.get(suffix.lower())
+    if writer is None:
+        raise OutputError(f"areas cannot be written as {suffix!r}: use {_either(AREA_WRITERS)}")
+    return writer(areas, names)
+
+
+def _either(suffixes: Mapping[str, object]) -> str:
+    return " or ".join(suffixes)
+
+
+def _content(path: Path) -> bytes:
+    try:
+        # Checked before opening: opening a pipe or a device may wait for ever.
+        if not stat.S_ISREG(path.stat().st_mode):
+            raise BadFileError("it is not a file; give a 3MF or STL file")
+        with path.open("rb") as stream:
+            data = stream.read(MAX_FILE_BYTES + 1)
+    except BadFileError:
+        raise
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "the name is not usable"
+        raise BadFileError(f"{reason.lower()}; check the name and the permissions") from error
+    if len(data) > MAX_FILE_BYTES:
+        raise BadFileError(f"it is larger than {MAX_FILE_BYTES >> 20} MiB; export fewer parts")
+    if not data:
+        raise BadFileError("it is empty; export it again")
+    return data
