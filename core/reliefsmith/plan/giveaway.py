@@ -13,8 +13,12 @@ from .strokes import THIN_SLACK_MM
 
 __all__ = ["Given", "given_away"]
 
-LEAST_TAIL_MM2 = 0.02
-"""Tails and tips smaller than this print as part of a rounded corner."""
+LEAST_TAIL_MM2, SMALL_TAIL_MM2 = 0.02, 0.002
+"""Tails and tips smaller than the first print as part of a rounded corner; of small colors, where a few of
+them are a visible share, also those above the second."""
+
+_TAIL_SHARE = 0.0005
+"""A tail smaller than this share of its color's area does not matter."""
 
 _CHIP_MM2 = 0.001
 """Smaller pieces are dust of noding."""
@@ -71,7 +75,8 @@ def _weak_of(entry: shapely.MultiPolygon, nozzle: float) -> list[shapely.Polygon
     reached[np.unique(tree.query(pieces, predicate="intersects")[0])] = True
     strong &= reached
     tails = as_multi(pieces[strong]).difference(grow(core, nozzle / 2))
-    return [*pieces[~strong], *(tail for tail in polygons_of(tails) if tail.area >= LEAST_TAIL_MM2)]
+    least = min(LEAST_TAIL_MM2, max(SMALL_TAIL_MM2, _TAIL_SHARE * entry.area))
+    return [*pieces[~strong], *(tail for tail in polygons_of(tails) if tail.area >= least)]
 
 
 def _listed(

@@ -36,6 +36,7 @@ _PASSES = 3
 """Giving away leaves new tails; three passes leave none that matter."""
 
 _LEAST_FILL_MM2 = 0.01
+_LEAST_GAIN_MM2 = 0.001
 _OVERLAP_MM = 0.005
 
 
@@ -102,11 +103,12 @@ repair = drained(repair_steps)
 def _repair_sheet(sheet: Sheet, limits: Limits) -> Steps[tuple[Sheet, tuple[Note, ...]]]:
     yield Progress("enlarging dots", 0.05)
     sheet, dots = _dots(sheet, limits)
-    gains: dict[int, list[BaseGeometry]] = {}
+    gains: list[_Gain] = []
     for turn in range(_ROUNDS):
-        yield Progress("thickening strokes", 0.1 + 0.1 * turn)
-        sheet, gained = _stroke_round(sheet, limits, gains)
-        if not gained:
+        for step, number in enumerate(sheet.numbers()):
+            yield Progress("thickening strokes", 0.1 + 0.1 * turn + 0.01 * min(step, 9))
+            sheet = _stroke_turn(sheet, number, limits, gains, turn)
+        if not any(gain.turn == turn for gain in gains):
             break
     sheet = sheet.noded()
     given: list[Given] = []
@@ -135,21 +137,37 @@ def _dots(sheet: Sheet, limits: Limits) -> tuple[Sheet, list[shapely.Polygon]]:
     return sheet, made
 
 
-def _stroke_round(sheet: Sheet, limits: Limits, gains: dict[int, list[BaseGeometry]]) -> tuple[Sheet, bool]:
-    """Thicken every entry once; discs made in earlier turns by others are left to them."""
-    gained = False
-    for number in sheet.numbers():
-        width = limits.gap if number == GROUND else limits.stroke
-        discs = thickened(sheet.entry(number), width)
-        others = [piece for other, pieces in gains.items() if other != number for piece in pieces]
-        free = discs.difference(shapely.union_all(others)) if others else discs
-        gain = as_multi(free.difference(sheet.entry(number)))
-        gain = as_multi([piece for piece in polygons_of(gain) if piece.area >= _LEAST_FILL_MM2 / 10])
-        if not gain.is_empty:
-            gained = True
-            sheet = sheet.with_gain(number, free)
-            gains.setdefault(number, []).append(discs)
-    return sheet, gained
+@dataclass(frozen=True, slots=True)
+class _Gain:
+    """Discs that one entry of the sheet got in one turn."""
+
+    number: int
+    turn: int
+    discs: BaseGeometry
+
+
+def _stroke_turn(sheet: Sheet, number: int, limits: Limits, gains: list[_Gain], turn: int) -> Sheet:
+    """Thicken one entry; discs that others made before are left to them, so it moves aside.
+
+    After the first turn only places that others touched since this entry's last turn are looked at.
+    """
+    others = [gain for gain in gains if gain.number != number]
+    zone = None
+    if turn > 0:
+        last = max((i for i, gain in enumerate(gains) if gain.number == number), default=-1)
+        since = [gain.discs for i, gain in enumerate(gains) if gain.number != number and i > last]
+        zone = shapely.union_all(since)
+        if zone.is_empty:
+            return sheet
+    entry = sheet.entry(number)
+    width = limits.gap if number == GROUND else limits.stroke
+    discs = thickened(entry, width, zone)
+    free = discs.difference(shapely.union_all([gain.discs for gain in others])) if others else discs
+    gain = [piece for piece in polygons_of(free.difference(entry)) if piece.area >= _LEAST_GAIN_MM2]
+    if not gain:
+        return sheet
+    gains.append(_Gain(number, turn, free))
+    return sheet.with_gain(number, free)
 
 
 def _widened(
@@ -197,13 +215,14 @@ def _dot_notes(dots: Iterable[shapely.Polygon]) -> tuple[Note, ...]:
     return remarks("dot-enlarged", dots, "A dot was enlarged to {size} mm.")
 
 
-def _stroke_notes(gains: dict[int, list[BaseGeometry]]) -> tuple[Note, ...]:
-    strokes = [merged(pieces) for number, pieces in sorted(gains.items()) if number != GROUND]
-    notes = remarks("stroke-thickened", strokes, "A thin stroke was thickened over {size} mm.")
-    if GROUND in gains:
-        gaps = merged(gains[GROUND])
-        notes += remarks("gap-opened", gaps, "A gap too narrow to print was opened over {size} mm.")
-    return notes
+def _stroke_notes(gains: list[_Gain]) -> tuple[Note, ...]:
+    colors = sorted({gain.number for gain in gains if gain.number != GROUND})
+    strokes = [merged([gain.discs for gain in gains if gain.number == number]) for number in colors]
+    gaps = [gain.discs for gain in gains if gain.number == GROUND]
+    return (
+        *remarks("stroke-thickened", strokes, "A thin stroke was thickened over {size} mm."),
+        *remarks("gap-opened", merged(gaps), "A gap too narrow to print was opened over {size} mm."),
+    )
 
 
 def _given_notes(given: list[Given], limits: Limits) -> tuple[Note, ...]:

@@ -43,6 +43,7 @@ _SHORTEST = 0.5
 """Center lines shorter than this many widths are stubs in corners."""
 
 _SMOOTH_MM = 0.01
+_FAR_MM = 1e6
 _OVERSIZE = 1.001
 
 
@@ -60,7 +61,7 @@ def thin_places(area: BaseGeometry, width: float) -> list[shapely.Polygon]:
     return [place for place in polygons_of(left) if place.area >= _LEAST_PLACE * width**2]
 
 
-def thickened(area: BaseGeometry, width: float) -> shapely.MultiPolygon:
+def thickened(area: BaseGeometry, width: float, zone: BaseGeometry | None = None) -> shapely.MultiPolygon:
     """Return discs along the center lines of strokes thinner than `width`; empty where none is.
 
     The union of the area and these discs is the area with its thin strokes thickened.
@@ -71,6 +72,8 @@ def thickened(area: BaseGeometry, width: float) -> shapely.MultiPolygon:
         In mm.
     width : float
         Least width of a stroke in mm; 0 thickens nothing.
+    zone : geometry, optional
+        Only thin places that meet it are looked at.
 
     Examples
     --------
@@ -82,7 +85,12 @@ def thickened(area: BaseGeometry, width: float) -> shapely.MultiPolygon:
     """
     if width <= 2 * THIN_SLACK_MM or area.is_empty:
         return shapely.MultiPolygon()
+    if zone is not None:
+        shapely.prepare(zone)
+        area = as_multi([piece for piece in polygons_of(area) if zone.intersects(piece)])
     places = thin_places(area, width)
+    if zone is not None:
+        places = [place for place in places if zone.intersects(place)]
     if not places:
         return shapely.MultiPolygon()
     lines = _center_lines(area, places, width)
@@ -147,15 +155,15 @@ def _circumcenters(corners: _Floats) -> _Floats:
     first = corners[:, 0]
     b, c = corners[:, 1] - first, corners[:, 2] - first
     twice = 2 * (b[:, 0] * c[:, 1] - b[:, 1] * c[:, 0])
-    twice[twice == 0] = np.finfo(np.float64).tiny  # a flat triangle: its center lies infinitely far away
+    twice[twice == 0] = np.finfo(np.float64).tiny
     bb, cc = (b**2).sum(axis=1), (c**2).sum(axis=1)
     with np.errstate(over="ignore", invalid="ignore"):
         x = (c[:, 1] * bb - b[:, 1] * cc) / twice
         y = (b[:, 0] * cc - c[:, 0] * bb) / twice
-    center: _Floats = first + np.column_stack([x, y])
-    far = ~np.isfinite(center).all(axis=1)
-    center[far] = first[far] + 1e9
-    return center
+    offset: _Floats = np.column_stack([x, y])
+    near = (np.abs(offset) < _FAR_MM).all(axis=1)
+    offset[~near] = _FAR_MM  # a flat triangle: its center lies far away, where nothing is kept
+    return first + offset
 
 
 def _is_center(

@@ -78,11 +78,13 @@ def grow(shape: BaseGeometry, distance: float, corners: str = "round") -> shapel
     if distance == 0 or shape.is_empty:
         return as_multi(shape)
     join = _JOIN[corners]
-    retried = ((shape, join), (shapely.simplify(shape, GRID_MM), join), (shape, _OTHER_JOIN[join]))
-    for candidate, style in retried:
-        result = _offset(candidate, distance, style)
-        if result is not None:
-            return result
+    result = _offset(shape, distance, join)
+    if result is None:
+        result = _offset(shapely.simplify(shape, GRID_MM), distance, join)
+    if result is None:
+        result = _offset(shape, distance, _OTHER_JOIN[join])
+    if result is not None:
+        return result
     raise GeometryError(
         f"the shape near {_place(shape)} cannot be offset by {distance:g} mm; change the width a little"
     )
@@ -115,8 +117,9 @@ def _offset(shape: BaseGeometry, distance: float, join: str) -> shapely.MultiPol
         result = shape.buffer(
             distance, quad_segs=arc_segments(distance), join_style=join, mitre_limit=MITER_LIMIT
         )
-        if not result.is_valid:
-            result = shapely.make_valid(result, method="structure", keep_collapsed=False)
+        if result.is_valid:
+            return as_multi(result)
+        result = shapely.make_valid(result, method="structure", keep_collapsed=False)
     except shapely.GEOSException:
         return None
     return as_multi(result) if result.is_valid else None
