@@ -28,7 +28,7 @@ class Stage:
     takes : tuple of str
         Names of the stages whose values it takes, in order; "picture" is the path of the file.
     settings : tuple of str
-        Recipe sections it gets as keywords; the value is kept under a key of just these.
+        Recipe sections it gets, as keywords where there are several; the value is kept under a key of just these.
     version : int
         Raised whenever the same input gives another value.
     """
@@ -44,8 +44,10 @@ class Stage:
         """Start the stage's generator on the values of earlier stages."""
         module, _, name = self.function.partition(":")
         steps: Callable[..., Steps[Any]] = getattr(import_module(f".{module}", __package__), name)
-        settings = {key: getattr(recipe, key) for key in self.settings}
-        return steps(*(values[key] for key in self.takes), **settings)
+        taken = [values[key] for key in self.takes]
+        if len(self.settings) == 1:
+            return steps(*taken, getattr(recipe, self.settings[0]))
+        return steps(*taken, **{key: getattr(recipe, key) for key in self.settings})
 
 
 STAGES: tuple[Stage, ...] = (
