@@ -28,7 +28,7 @@ class Stage:
     takes : tuple of str
         Names of the stages whose values it takes, in order; "picture" is the path of the file.
     settings : tuple of str
-        Recipe sections it gets, as keywords where there are several; the value is kept under a key of just these.
+        Recipe sections it gets, as keywords where there are several; the memo key holds just these.
     version : int
         Raised whenever the same input gives another value.
     """
