@@ -1,0 +1,61 @@
+"""Which things are joined, directly or through others, when it is known which pairs are."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+__all__ = ["joined"]
+
+Indices = npt.NDArray[np.int64]
+
+
+def joined(count: int, a: npt.NDArray[np.integer], b: npt.NDArray[np.integer]) -> tuple[int, Indices]:
+    """Return the number of groups, and the group of each of `count` things.
+
+    Parameters
+    ----------
+    count : int
+    a, b : integer arrays of shape (n,)
+        The i-th pair joins thing `a[i]` to thing `b[i]`.
+
+    Returns
+    -------
+    int, int64 array of shape (count,)
+        Groups are numbered by their first member.
+
+    Notes
+    -----
+    Each group's root is its smallest member: larger roots hook onto smaller ones, then every path is halved
+    until flat (after Shiloach and Vishkin, 1982). It does here what a library of 30 MB would do else.
+
+    Examples
+    --------
+    >>> joined(5, np.array([0, 3]), np.array([2, 4]))
+    (3, array([0, 1, 0, 2, 2]))
+    >>> joined(0, np.empty(0, int), np.empty(0, int))
+    (0, array([], dtype=int64))
+    """
+    root = np.arange(count, dtype=np.int64)
+    first, second = root[np.asarray(a)], root[np.asarray(b)]
+    while True:
+        apart = first != second
+        if not apart.any():
+            break
+        low = np.minimum(first[apart], second[apart])
+        high = np.maximum(first[apart], second[apart])
+        np.minimum.at(root, high, low)
+        root = _flat(root)
+        first, second = root[low], root[high]
+    roots = root == np.arange(count)
+    number = np.cumsum(roots) - 1
+    return int(roots.sum()), number[root]
+
+
+def _flat(root: Indices) -> Indices:
+    """Return the root of each thing's root, until that is a root itself."""
+    while True:
+        above: Indices = root[root]
+        if np.array_equal(above, root):
+            return root
+        root = above
