@@ -29,6 +29,8 @@ LEAST_POINTS = 6.0
 LEADING = 1.38
 """Line distance by type size."""
 
+_FINE = 4
+"""Samples per pixel side of what is drawn with smooth edges."""
 _SUBSTITUTES = "□◊?"
 
 
@@ -59,8 +61,33 @@ class Canvas:
 
     def line(self, start: At, end: At, *, fill: Shade = HAIR, width_mm: float = 0.15) -> None:
         """Draw a straight line."""
-        ends = [(self.px(x), self.px(y)) for x, y in (start, end)]
-        self.draw.line(ends, fill=fill, width=max(self.px(width_mm), 1))
+        level = self.px(start[0]) == self.px(end[0]) or self.px(start[1]) == self.px(end[1])
+        if level:
+            ends = [(self.px(x), self.px(y)) for x, y in (start, end)]
+            self.draw.line(ends, fill=fill, width=max(self.px(width_mm), 1))
+            return
+        left, top = min(start[0], end[0]) - width_mm, min(start[1], end[1]) - width_mm
+        size = (
+            self.px(abs(end[0] - start[0]) + 2 * width_mm),
+            self.px(abs(end[1] - start[1]) + 2 * width_mm),
+        )
+        mask = Image.new("L", (size[0] * _FINE, size[1] * _FINE), 0)
+        scale = self.px_per_mm * _FINE
+        fine = [((x - left) * scale, (y - top) * scale) for x, y in (start, end)]
+        ImageDraw.Draw(mask).line(fine, fill=255, width=max(round(width_mm * scale), 1))
+        small = mask.reduce(_FINE)
+        self.paste(Image.new("RGB", small.size, fill), (left, top), small)
+
+    def disc(self, at: At, radius_mm: float, *, fill: Shade = INK) -> None:
+        """Draw a filled circle round a place."""
+        side = self.px(2 * radius_mm) + 2
+        mask = Image.new("L", (side * _FINE, side * _FINE), 0)
+        middle, radius = side * _FINE / 2, radius_mm * self.px_per_mm * _FINE
+        box = (middle - radius, middle - radius, middle + radius, middle + radius)
+        ImageDraw.Draw(mask).ellipse(box, fill=255)
+        small = mask.reduce(_FINE)
+        corner = (at[0] - side / 2 / self.px_per_mm, at[1] - side / 2 / self.px_per_mm)
+        self.paste(Image.new("RGB", small.size, fill), corner, small)
 
     def text(
         self,

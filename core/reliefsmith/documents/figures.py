@@ -6,7 +6,6 @@ import math
 from collections.abc import Sequence
 
 import shapely
-from PIL import Image, ImageDraw
 
 from ..model import Plan, Result
 from .canvas import GREY, INK, PAPER, At, Canvas
@@ -35,10 +34,14 @@ SCALES = (
 )
 """Scales that a drawing may have: only ones that are easily said."""
 CAPTION_MM = 8.0
-RULER_MM = 8.0
+RULER_MM = 9.5
 PAD_MM = 4.0
+MOST_SCALE = 2.0
+"""How much small pieces are enlarged beside the front, which is never."""
 MARKER_MM = 1.9
 """Radius of a numbered mark on paper."""
+KEY_PITCH = 0.7
+"""Hatches of the small key, closer than those of the chips."""
 ANCHOR_TOLERANCE_MM = 0.2
 """How exactly the middle of an area is found for its mark."""
 
@@ -64,12 +67,12 @@ def draw_front(canvas: Canvas, at: At, size: At, face: Face, cut_y_mm: float) ->
     room = (size[0] - RULER_MM - 2 * PAD_MM, size[1] - CAPTION_MM - RULER_MM - 2 * PAD_MM)
     scale = fitting((high_x - low_x, high_y - low_y), room, 1.0)
     width, height = (high_x - low_x) * scale, (high_y - low_y) * scale
-    left = at[0] + RULER_MM + PAD_MM + (room[0] - width) / 2
+    left = at[0] + RULER_MM + PAD_MM + (room[0] - width) / 2 - RULER_MM / 4
     top = at[1] + CAPTION_MM + PAD_MM + (room[1] - height) / 2
     _place(canvas, (left, top), face, scale)
     caption(canvas, at, "Front", scale_words(scale))
-    _ruler(canvas, (left, at[1] + size[1] - 2.0), width, scale, upright=False)
-    _ruler(canvas, (at[0] + 2.0, top + height), height, scale, upright=True)
+    _ruler(canvas, (left, top + height + 3.5), width, scale, upright=False)
+    _ruler(canvas, (left - 6.5, top + height), height, scale, upright=True)
     y = top + (high_y - cut_y_mm) * scale
     for x, toward in ((left - 1.2, -1), (left + width + 1.2, 1)):
         canvas.line((x, y), (x + 2.4 * toward, y), fill=INK, width_mm=0.25)
@@ -77,14 +80,11 @@ def draw_front(canvas: Canvas, at: At, size: At, face: Face, cut_y_mm: float) ->
     return scale
 
 
-def draw_hanging(
-    canvas: Canvas, at: At, size: At, result: Result, *, face: Face, hardware: Hardware | None
-) -> None:
+def draw_hanging(canvas: Canvas, at: At, size: At, result: Result, *, face: Face, hardware: Hardware) -> None:
     """Draw the piece as it hangs: turned so that its centre of mass is plumb below where it bears."""
     canvas.panel(at, size)
     hole, center = result.plan.hole, result.plan.center_of_mass_mm
-    if hole is None or hardware is None or center is None:
-        caption(canvas, at, "Hanging", "this piece has no hanging hole")
+    if hole is None or center is None:
         return
     angle = plumb_angle_deg(result.plan)
     turned = face.turned(angle, hole.rest_mm)
@@ -93,7 +93,7 @@ def draw_hanging(
     reach = hardware.outer_mm / 2
     low_x, high_x = min(low_x, hole.rest_mm[0] - reach), max(high_x, hole.rest_mm[0] + reach)
     room = (size[0] - 2 * PAD_MM, size[1] - CAPTION_MM - 2 * PAD_MM + 2.0)
-    scale = fitting((high_x - low_x, high_y - low_y), room, 1.0)
+    scale = fitting((high_x - low_x, high_y - low_y), room, MOST_SCALE)
     view = View.around((low_x, low_y, high_x, high_y), canvas.px_per_mm * scale, pad_mm=1.5)
     behind, before = draw_hardware(hardware, hole.rest_mm, view)
     piece = color_picture(turned, view)
@@ -103,7 +103,7 @@ def draw_hanging(
     spot = _centered(at, size, view, canvas)
     canvas.paste(shadow_of(whole, view.px_per_mm), spot)
     canvas.paste(whole, spot)
-    words = f"on a {hardware.words}, {scale_words(scale)}; hangs {hole.hang_angle_deg:.0f}° off plumb"
+    words = f"on a {hardware.words}, {scale_words(scale)}"
     caption(canvas, at, "As it hangs", words, room=size[0])
 
 
@@ -126,7 +126,7 @@ def draw_back(canvas: Canvas, at: At, size: At, face: Face) -> None:
     canvas.panel(at, size)
     low_x, low_y, high_x, high_y = face.bounds
     room = (size[0] - 2 * PAD_MM, size[1] - CAPTION_MM - PAD_MM)
-    scale = fitting((high_x - low_x, high_y - low_y), room, 1.0)
+    scale = fitting((high_x - low_x, high_y - low_y), room, MOST_SCALE)
     spot = (
         at[0] + (size[0] - (high_x - low_x) * scale) / 2,
         at[1] + CAPTION_MM + (room[1] - (high_y - low_y) * scale) / 2,
@@ -140,34 +140,39 @@ def draw_key(canvas: Canvas, at: At, size: At, face: Face, entries: Sequence[Leg
     canvas.panel(at, size)
     low_x, low_y, high_x, high_y = face.bounds
     room = (size[0] - 2 * PAD_MM - 9.0, size[1] - CAPTION_MM - PAD_MM)
-    scale = fitting((high_x - low_x, high_y - low_y), room, 1.0)
+    scale = fitting((high_x - low_x, high_y - low_y), room, MOST_SCALE)
     view = View.around(face.bounds, canvas.px_per_mm * scale)
     left = at[0] + PAD_MM + (room[0] - (high_x - low_x) * scale) / 2
     top = at[1] + CAPTION_MM + (room[1] - (high_y - low_y) * scale) / 2
     # Hatches keep their pitch on paper, whatever the scale.
-    picture = hatch_picture(face, view, canvas.px_per_mm)
+    picture = hatch_picture(face, view, canvas.px_per_mm / KEY_PITCH)
     canvas.paste(picture, (left, top))
     caption(canvas, at, "Color key", "in hatches")
     spots = [(entry, spot) for entry in entries if (spot := anchor_of(face, entry.number - 1)) is not None]
     spots.sort(key=lambda pair: (-pair[1][1], pair[0].number))
-    column = at[0] + size[0] - PAD_MM - MARKER_MM
-    for order, (entry, (x, y)) in enumerate(spots):
+    outside = []
+    for entry, (x, y, radius) in spots:
         place = (left + (x - low_x) * scale, top + (high_y - y) * scale)
-        mark = (column, at[1] + CAPTION_MM + room[1] * (order + 0.5) / len(spots))
-        canvas.line(place, mark, fill=PAPER, width_mm=0.75)
-        canvas.line(place, mark, fill=INK, width_mm=0.18)
-        dot = [
-            canvas.px(place[0] - 0.5),
-            canvas.px(place[1] - 0.5),
-            canvas.px(place[0] + 0.5),
-            canvas.px(place[1] + 0.5),
-        ]
-        canvas.draw.ellipse(dot, fill=INK, outline=PAPER, width=2)
-        marker(canvas, mark, str(entry.number))
+        if radius * scale >= MARKER_MM:
+            marker(canvas, place, str(entry.number), radius=MARKER_MM * 0.84)
+        else:
+            outside.append((place, entry))
+    column = at[0] + size[0] - PAD_MM - MARKER_MM
+    for order, (place, entry) in enumerate(outside):
+        _leader(canvas, place, (column, at[1] + CAPTION_MM + room[1] * (order + 0.5) / len(outside)), entry)
 
 
-def anchor_of(face: Face, part: int) -> tuple[float, float] | None:
-    """Return the middle of the widest visible place of a part."""
+def _leader(canvas: Canvas, place: At, mark: At, entry: LegendEntry) -> None:
+    """Draw a numbered mark with a fine line to its place."""
+    canvas.line(place, mark, fill=PAPER, width_mm=0.75)
+    canvas.line(place, mark, fill=INK, width_mm=0.18)
+    canvas.disc(place, 0.65, fill=PAPER)
+    canvas.disc(place, 0.45)
+    marker(canvas, mark, str(entry.number))
+
+
+def anchor_of(face: Face, part: int) -> tuple[float, float, float] | None:
+    """Return middle and radius of the widest visible place of a part."""
     visible: list[shapely.Geometry] = []
     for number, (shape, owner) in enumerate(zip(face.shapes, face.parts, strict=True)):
         if owner == part:
@@ -178,18 +183,14 @@ def anchor_of(face: Face, part: int) -> tuple[float, float] | None:
         return None
     line = shapely.maximum_inscribed_circle(max(areas, key=lambda item: item.area), ANCHOR_TOLERANCE_MM)
     x, y = shapely.get_coordinates(line)[0]
-    return float(x), float(y)
+    return float(x), float(y), float(shapely.length(line))
 
 
 def marker(canvas: Canvas, at: At, text: str, radius: float = MARKER_MM) -> None:
-    """Draw a numbered round mark."""
-    factor, side = 4, canvas.px(2 * radius) + 2
-    big = Image.new("L", (side * factor, side * factor), 0)
-    ImageDraw.Draw(big).ellipse((2, 2, side * factor - 3, side * factor - 3), fill=255)
-    disc = big.reduce(factor)
-    corner = (at[0] - side / 2 / canvas.px_per_mm, at[1] - side / 2 / canvas.px_per_mm)
-    canvas.paste(Image.new("RGB", disc.size, INK), corner, disc)
-    canvas.text(at, text, size=7.2, bold=True, fill=PAPER, anchor="mm")
+    """Draw a numbered round mark with a light rim, so that it stands out on any color."""
+    canvas.disc(at, radius + 0.25, fill=PAPER)
+    canvas.disc(at, radius)
+    canvas.text(at, text, size=7.2 * min(radius / MARKER_MM, 1.0), bold=True, fill=PAPER, anchor="mm")
 
 
 def _place(canvas: Canvas, at: At, face: Face, scale: float) -> None:
@@ -213,9 +214,10 @@ def _centered(at: At, size: At, view: View, canvas: Canvas) -> At:
 def caption(canvas: Canvas, at: At, title: str, words: str, room: float | None = None) -> None:
     """Write a figure's title and what is to be said of it, in the upper left corner of its panel."""
     start = canvas.text((at[0] + 3.5, at[1] + 5.4), title, size=8.5, bold=True)
+    points = 7.5
     if room is not None:
-        words = canvas.fitted(words, room - start - 9.0, size=7.5)[0]
-    canvas.text((at[0] + 3.5 + start + 1.8, at[1] + 5.4), words, size=7.5, fill=GREY)
+        words, points = canvas.fitted(words, room - start - 8.5, size=points)
+    canvas.text((at[0] + 3.5 + start + 1.8, at[1] + 5.4), words, size=points, fill=GREY)
 
 
 def _ruler(canvas: Canvas, start: At, length_mm: float, scale: float, *, upright: bool) -> None:
@@ -226,12 +228,12 @@ def _ruler(canvas: Canvas, start: At, length_mm: float, scale: float, *, upright
         tick = 2.6 if count % 10 == 0 else 1.8 if count % 5 == 0 else 1.0
         shade = INK if count % 5 == 0 else GREY
         if upright:
-            x, y = start[0] + 4.0, start[1] - away
+            x, y = start[0], start[1] - away
             canvas.line((x, y), (x - tick, y), fill=shade, width_mm=0.13)
             if count % 10 == 0:
                 canvas.text((x - 2.9, y), mm(count * step, 0), size=6, fill=GREY, anchor="rm")
         else:
-            x, y = start[0] + away, start[1] - 4.0
+            x, y = start[0] + away, start[1]
             canvas.line((x, y), (x, y + tick), fill=shade, width_mm=0.13)
             if count % 10 == 0:
                 canvas.text((x, y + 4.6), mm(count * step, 0), size=6, fill=GREY, anchor="ms")

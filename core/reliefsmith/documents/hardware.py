@@ -86,16 +86,11 @@ def draw_hardware(
         _beads(behind, path[half:], hardware.wire_mm, view)
         _beads(before, path[: half + 1], hardware.wire_mm, view)
         return behind, before
-    _wire(behind, path[half:], hardware.wire_mm, shades, view)
+    _wire(behind, path, hardware.wire_mm, shades, view)  # whole, so that no seam shows where the halves meet
     _wire(before, path[: half + 1], hardware.wire_mm, shades, view)
     if hardware.kind == "split-ring":
         _wire_end(before, path, hardware.wire_mm, view)
     return behind, before
-
-
-def reach_mm(hardware: Hardware) -> float:
-    """Return how far the hardware reaches above the place where it bears."""
-    return hardware.outer_mm
 
 
 def _circle(hardware: Hardware, rest_mm: tuple[float, float]) -> list[tuple[float, float]]:

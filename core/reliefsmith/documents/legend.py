@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..chroma import to_hex
+from ..chroma import color_word, to_hex
 from ..model import Result
 from ..model.arrays import Color
 
@@ -47,9 +47,9 @@ class LegendEntry:
         return to_hex(self.color)
 
     @property
-    def label(self) -> str:
-        """The number and name, as in "2 red"."""
-        return f"{self.number} {self.name}"
+    def title(self) -> str:
+        """The name with a color word in it: "base, navy" or "red"."""
+        return f"{self.name}, {color_word(self.color)}" if self.role == "base" else self.name
 
 
 def legend(result: Result) -> tuple[LegendEntry, ...]:

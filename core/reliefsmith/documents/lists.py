@@ -9,7 +9,7 @@ from PIL import Image
 
 from ..findings import Severity
 from ..model import Result
-from .canvas import GREY, HAIR, INK, PAPER, At, Canvas
+from .canvas import GREY, HAIR, INK, PAPER, At, Canvas, legible
 from .figures import caption, marker
 from .hatch import hatch_for, hatch_plane
 from .legend import LegendEntry
@@ -27,35 +27,62 @@ __all__ = [
     "draw_repairs",
 ]
 
-CHIP_MM = 15.0
+CHIP_MM = 14.5
 """Height of a row of color chips."""
 CHIPS_A_ROW = 4
+CODE_MM = 60.0
+"""Room for the order code beside the title."""
 
 _SEVERITY_SHADE = {Severity.STOP: (176, 32, 32), Severity.WARN: (158, 92, 0), Severity.NOTE: (60, 84, 110)}
 
 
-def draw_heading(canvas: Canvas, at: At, width: float, result: Result) -> None:
-    """Draw title, order code and the facts that the customer reads back."""
+def draw_heading(canvas: Canvas, at: At, width: float, result: Result) -> float:
+    """Draw title, order code and the facts that the customer reads back, none of it cut; return its end."""
     order = result.recipe.order
     canvas.label(at, "Proof for approval")
-    code, code_size = canvas.fitted(order.code, 52.0, size=15, bold=True)
-    canvas.text((at[0] + width, at[1] + 9.2), code, size=code_size, bold=True, anchor="rs")
-    title, size = canvas.fitted(order.title or result.stem, width - 60.0, size=19, bold=True)
-    canvas.text((at[0], at[1] + 9.2), title, size=size, bold=True)
-    canvas.line((at[0], at[1] + 13.2), (at[0] + width, at[1] + 13.2))
+    start = at[1] + 9.2
+    y, taken = _draw_code(canvas, (at[0] + width, start), order.code)
+    y = max(y, _draw_title(canvas, (at[0], start), width - taken - 8.0, order.title or result.stem))
+    canvas.line((at[0], y), (at[0] + width, y))
     pieces = f"{order.quantity} piece" + ("s" if order.quantity != 1 else "")
     facts = [
-        ("For", order.customer or "not named", 58.0),
-        ("Pieces", f"{pieces}, {AUDIENCE[result.recipe.audience]}", 38.0),
+        ("For", order.customer or "not named", 60.0),
+        ("Pieces", f"{pieces}, {AUDIENCE[result.recipe.audience]}", 36.0),
         ("Size", size_words(result), 42.0),
-        ("Hanging", hang_words(result), 44.0),
+        ("Hanging", hang_words(result), 46.0),
     ]
-    x = at[0]
+    x, end = at[0], y
     for name, words, room in facts:
-        canvas.label((x, at[1] + 17.8), name)
+        canvas.label((x, y + 4.8), name)
         lines = canvas.wrapped(words, room - 4.0, size=8.5)
-        canvas.paragraph((x, at[1] + 22.0), lines[:2], size=8.5)
+        end = max(end, canvas.paragraph((x, y + 9.0), lines, size=8.5))
         x += room
+    return end - canvas.leading(8.5)
+
+
+def _draw_code(canvas: Canvas, at: At, code: str) -> tuple[float, float]:
+    """Draw the order code flush right, in several lines if it is long; return its end and width."""
+    size = 15.0
+    while size > 10.0 and canvas.width(code, size=size, bold=True) > CODE_MM:
+        size -= 0.5
+    lines = canvas.wrapped(code, CODE_MM, size=size, bold=True)
+    for order, line in enumerate(lines):
+        canvas.text((at[0], at[1] + order * canvas.leading(size)), line, size=size, bold=True, anchor="rs")
+    taken = max((canvas.width(line, size=size, bold=True) for line in lines), default=0.0)
+    return at[1] + (len(lines) - 1) * canvas.leading(size) + 4.0, taken
+
+
+def _draw_title(canvas: Canvas, at: At, width: float, title: str) -> float:
+    """Draw the title in one line of 19 to 13 points, else in lines of 12; return where it ends."""
+    size = 19.0
+    while size > 13.0 and canvas.width(title, size=size, bold=True) > width:
+        size -= 0.5
+    lines = [title]
+    if canvas.width(title, size=size, bold=True) > width:
+        size = 12.0
+        lines = canvas.wrapped(title, width, size=size, bold=True)
+    end = canvas.paragraph(at, lines, size=size, bold=True)
+    return end - canvas.leading(size) + 4.0
 
 
 def draw_chips(canvas: Canvas, at: At, width: float, entries: Sequence[LegendEntry]) -> None:
@@ -76,7 +103,7 @@ def _chip(canvas: Canvas, at: At, width: float, entry: LegendEntry) -> None:
     canvas.paste(hatch, (at[0] + side[0] + 0.8, at[1] + 0.8))
     marker(canvas, (at[0] + 0.8 + side[0] / 2, at[1] + side[1] / 2), str(entry.number))
     x, room = at[0] + side[0] + 8.0, width - side[0] - 10.0
-    name, size = canvas.fitted(entry.name, room, size=9, bold=True)
+    name, size = canvas.fitted(entry.title, room, size=9, bold=True)
     canvas.text((x, at[1] + 3.2), name, size=size, bold=True)
     canvas.text((x, at[1] + 7.0), f"{entry.hex}, {entry.role}", size=7.2, fill=GREY)
     words, size = canvas.fitted(f"{height_words(entry)}, {layer_words(entry)}", room, size=7.2)
@@ -103,7 +130,7 @@ def draw_repairs(
         f"before and after{f'; {more} more on the job sheet' if more else ''}",
     )
     pitch = (size[0] - 7.0) / max(len(chosen), 2)
-    side = min((pitch - 5.0) / 2, size[1] - 19.0)
+    side = min((pitch - 5.0) / 2, size[1] - 16.0)
     for order, repair in enumerate(chosen):
         x, y = at[0] + 3.5 + order * pitch, at[1] + 8.0
         pair = pair_pictures(repair, result.plan, face, canvas.px(side), PAPER)
@@ -147,8 +174,13 @@ def draw_footer(canvas: Canvas, at: At, size: At, result: Result) -> None:
         size=8.5,
         bold=True,
     )
-    lines = canvas.wrapped(_cautions(result), size[0] - 82.0, size=7.2)
-    canvas.paragraph((at[0], at[1] + 9.2), lines[:4], size=7.2, fill=GREY)
+    words = _cautions(result)
+    order = result.recipe.order
+    if any(legible(text) != text for text in (order.title, order.customer, order.code)):
+        words = f"A box stands for a letter that this page cannot draw; the job sheet shows it. {words}"
+    canvas.paragraph(
+        (at[0], at[1] + 9.2), canvas.wrapped(words, size[0] - 82.0, size=7.2), size=7.2, fill=GREY
+    )
     x = at[0] + size[0] - 74.0
     for name, start, width in (("Approved by", x, 46.0), ("Date", x + 50.0, 24.0)):
         canvas.line((start, at[1] + 14.0), (start + width, at[1] + 14.0), fill=INK, width_mm=0.2)

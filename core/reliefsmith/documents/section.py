@@ -16,6 +16,9 @@ __all__ = ["Band", "Section", "cut"]
 CUT_STEPS = 61
 """Levels that are tried for the cut: about one a millimetre on a usual piece."""
 
+TOUCHING_MM = 0.02
+"""Stretches of a part closer than this are drawn as one: thinner than a drawn line."""
+
 
 @dataclass(frozen=True, slots=True)
 class Band:
@@ -81,8 +84,16 @@ def _rank(slabs: Sequence[Slab], y_mm: float, x_mm: tuple[float, float]) -> tupl
 def _spans(slab: Slab, y_mm: float, x_mm: tuple[float, float]) -> list[tuple[float, float]]:
     line = shapely.LineString([(x_mm[0] - 1, y_mm), (x_mm[1] + 1, y_mm)])
     pieces = shapely.get_parts(shapely.intersection(slab.polygon, line))
-    bounds = [shapely.bounds(piece) for piece in pieces if piece.geom_type == "LineString"]
-    return sorted((float(box[0]), float(box[2])) for box in bounds)
+    bounds = [
+        shapely.bounds(piece) for piece in pieces if piece.geom_type == "LineString" and not piece.is_empty
+    ]
+    spans: list[tuple[float, float]] = []
+    for start, end in sorted((float(box[0]), float(box[2])) for box in bounds):
+        if spans and start - spans[-1][1] < TOUCHING_MM:
+            spans[-1] = (spans[-1][0], end)
+        else:
+            spans.append((start, end))
+    return spans
 
 
 def _bands(slab: Slab, names: list[str], y_mm: float, x_mm: tuple[float, float]) -> list[Band]:

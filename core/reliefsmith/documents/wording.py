@@ -46,7 +46,7 @@ def size_words(result: Result) -> str:
 
 def height_words(entry: LegendEntry) -> str:
     """Write from where to where a part reaches."""
-    return f"{mm(entry.z_mm[0])} to {mm(entry.z_mm[1])} mm"
+    return f"{mm(entry.z_mm[0])}–{mm(entry.z_mm[1])} mm"
 
 
 def layer_words(entry: LegendEntry) -> str:
@@ -55,10 +55,10 @@ def layer_words(entry: LegendEntry) -> str:
     Examples
     --------
     >>> layer_words(LegendEntry(2, "red", "motif", (211, 32, 32), (2.0, 2.6), (11, 13)))
-    'layers 11 to 13'
+    'layers 11–13'
     """
     first, last = entry.layers
-    return f"layer {first}" if first == last else f"layers {first} to {last}"
+    return f"layer {first}" if first == last else f"layers {first}–{last}"
 
 
 def scale_words(scale: float) -> str:

@@ -1,0 +1,224 @@
+"""The proof is one page in true size, the same bytes for the same job, and shows what the job says."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from io import BytesIO
+
+import numpy as np
+import pytest
+import shapely
+from PIL import Image
+from scipy import ndimage
+
+from reliefsmith.documents import canvas as canvas_module
+from reliefsmith.documents.canvas import PANEL, Canvas, legible
+from reliefsmith.documents.figures import draw_front, fitting, plumb_angle_deg
+from reliefsmith.documents.hardware import draw_hardware, hardware_for
+from reliefsmith.documents.hatch import HATCHES, hatch_plane
+from reliefsmith.documents.legend import legend
+from reliefsmith.documents.masks import View, coverages, labels, smooth_mask
+from reliefsmith.documents.piece import back_face, color_picture, front_face
+from reliefsmith.documents.proof import proof_png, thumbnail_png
+from reliefsmith.documents.repairs import LEAST_WINDOW_MM, pair_pictures, repairs
+from reliefsmith.documents.section import cut
+from reliefsmith.findings import note
+from reliefsmith.model import ColorChange, Hole, Slab, Stack
+
+from .jobs import BASE, MOTIF, NAVY, RED, YELLOW, kite, order_recipe
+
+MM_PER_INCH = 25.4
+
+
+@pytest.fixture(scope="module")
+def job():
+    return kite()
+
+
+@pytest.fixture(scope="module")
+def page(job):
+    return Image.open(BytesIO(proof_png(job)))
+
+
+def test_the_page_is_a4_at_300_dots_per_inch(page):
+    width_mm, height_mm = (
+        side / dpi * MM_PER_INCH for side, dpi in zip(page.size, page.info["dpi"], strict=True)
+    )
+    assert (width_mm, height_mm) == pytest.approx((210, 297), abs=0.1)  # ISO 216 A4, to a pixel
+
+
+def test_the_same_job_gives_the_same_bytes(job):
+    assert proof_png(job) == proof_png(kite())
+    assert thumbnail_png(job) == thumbnail_png(kite())
+
+
+def test_the_thumbnail_is_a_transparent_square_with_the_piece_inside(job):
+    picture = np.asarray(Image.open(BytesIO(thumbnail_png(job))))
+    assert picture.shape == (256, 256, 4)
+    alpha = picture[..., 3]
+    assert alpha[0].max() == alpha[-1].max() == alpha[:, 0].max() == alpha[:, -1].max() == 0
+    low_x, low_y, high_x, high_y = job.plan.base.bounds
+    scale = 256 / (max(high_x - low_x, high_y - low_y) * 1.04)
+    assert alpha.sum() / 255 == pytest.approx(job.plan.base.area * scale**2, rel=0.01)
+
+
+def test_the_front_is_drawn_in_true_size(job):
+    page = Canvas(120, 140)
+    face = front_face(job.stack)
+    assert draw_front(page, (0, 0), (120, 140), face, 0.0) == 1.0
+    pixels = np.asarray(page.image).astype(int)
+    apart = np.abs(pixels - np.array(PANEL)).sum(axis=2) > 250  # the soft shadow stays below 180
+    regions, _ = ndimage.label(apart)
+    rows, columns = max(ndimage.find_objects(regions), key=lambda box: box[0].stop - box[0].start)
+    low_x, low_y, high_x, high_y = job.plan.base.bounds
+    sides = [(part.stop - part.start) / 300 * MM_PER_INCH for part in (columns, rows)]
+    assert sides == pytest.approx((high_x - low_x, high_y - low_y), abs=0.13)  # a pixel and a half
+
+
+def test_a_piece_that_does_not_fit_is_scaled_to_an_easily_said_scale():
+    assert fitting((178.0, 307.0), (90.0, 110.0), 1.0) == 1 / 3
+    assert fitting((10.0, 10.0), (90.0, 110.0), 2.0) == 2.0
+
+
+@pytest.mark.parametrize("width", [9.0, 170.0])
+def test_tiny_and_huge_pieces_have_a_proof(width):
+    assert Image.open(BytesIO(proof_png(kite(width)))).size == (2480, 3508)
+
+
+@pytest.mark.parametrize("kind", ["none", "jump-ring", "ball-chain", "cord"])
+def test_every_hardware_has_a_proof(kind):
+    job = kite(recipe=order_recipe(**{"hang.hardware": kind}))
+    assert Image.open(BytesIO(proof_png(job))).size == (2480, 3508)
+
+
+def test_a_job_without_hole_notes_findings_or_order_has_a_proof():
+    job = kite(
+        recipe=order_recipe(**{"order.title": "", "order.customer": "", "order.code": ""}), repaired=False
+    )
+    job = replace(job, plan=replace(job.plan, hole=None, center_of_mass_mm=None))
+    assert Image.open(BytesIO(proof_png(job))).size == (2480, 3508)
+
+
+def test_long_texts_of_the_order_are_wrapped_and_never_cut(monkeypatch):
+    drawn: list[str] = []
+    original = Canvas.text
+
+    def spy(self, at, text, **options):
+        drawn.append(text)
+        return original(self, at, text, **options)
+
+    monkeypatch.setattr(canvas_module.Canvas, "text", spy)
+    title, customer, code = "Lantern " * 14 + "walk", "W" * 120, "M" * 40
+    texts = {"order.title": title, "order.customer": customer, "order.code": code}
+    proof_png(kite(recipe=order_recipe(**texts)))
+    together = "".join(drawn).replace(" ", "")
+    for text in (title, customer, code):
+        assert text.replace(" ", "") in together
+
+
+def test_the_back_is_the_mirrored_base_only(job):
+    face = back_face(job.stack)
+    view = View.around(face.bounds, 8.0)
+    picture = np.asarray(color_picture(face, view)).astype(int)
+    inside = picture[..., 3] == 255
+    mask = np.asarray(smooth_mask(shapely.transform(job.plan.base, lambda xy: xy * (-1, 1)), view))
+    assert np.abs(picture[..., 3] - mask.astype(int)).max() <= 1
+    inside = ndimage.binary_erosion(inside, iterations=8)  # 1 mm of lit and shaded rim left out
+    nearest = [np.abs(picture[inside][:, :3] - np.array(color)).sum(axis=1) for color in (NAVY, RED, YELLOW)]
+    assert (np.argmin(nearest, axis=0) == 0).all()
+
+
+def test_coverage_of_pixels_adds_up_to_the_area():
+    shape = shapely.Point(0, 0).buffer(5.0) - shapely.Point(1, 0).buffer(2.0)
+    island = shapely.Point(1, 0).buffer(1.0)
+    both = shapely.MultiPolygon([island, shape])
+    view = View.around(both.bounds, 20.0, pad_mm=1.0)
+    covers = coverages(labels([both], view), 1)
+    assert covers.sum(axis=0) == pytest.approx(np.ones(covers.shape[1:]), abs=2 / 255)
+    # A drawn outline counts to the shape: half a sample, 1/160 mm, on each side of 2 pi (5 + 2 + 1) mm.
+    assert covers[1].sum() / 400 == pytest.approx(both.area, abs=0.5)
+
+
+def test_no_two_hatches_look_alike():
+    planes = [hatch_plane(hatch, (96, 96), 12.0) for hatch in HATCHES]
+    for n, one in enumerate(planes):
+        for other in planes[n + 1 :]:
+            assert np.abs(one - other).mean() > 0.05
+
+
+def test_the_ring_bears_at_the_resting_point_half_behind_half_before():
+    ring = hardware_for("split-ring")
+    view = View(-20, 40, 10.0, (400, 600))
+    behind, before = (np.asarray(item)[..., 3] for item in draw_hardware(ring, (0.0, 0.0), view))
+    rows, columns = np.nonzero(behind)
+    assert (rows.max() + 1) / 10.0 == pytest.approx(40 + ring.wire_mm, abs=0.15)  # the wire's underside
+    assert (columns.max() + 1 - columns.min()) / 10.0 == pytest.approx(ring.outer_mm, abs=0.2)
+    assert np.nonzero(before)[1].max() / 10.0 < 20 + 1.0  # the front half stays to the left
+
+
+def test_the_piece_turns_until_its_center_of_mass_is_plumb(job):
+    angle = plumb_angle_deg(job.plan)
+    turned = shapely.affinity.rotate(
+        shapely.Point(job.plan.center_of_mass_mm), angle, origin=job.plan.hole.rest_mm
+    )
+    assert turned.x == pytest.approx(job.plan.hole.rest_mm[0], abs=1e-9)
+    assert turned.y < job.plan.hole.rest_mm[1]
+    right = replace(
+        job.plan, center_of_mass_mm=(5.0, 0.0), hole=Hole((0, 0), 4, 3, 90.0, "inside", (0.0, 0.0))
+    )
+    assert plumb_angle_deg(right) == pytest.approx(-90.0)
+
+
+def test_the_section_meets_every_part_and_its_heights_are_those_of_the_slabs(job):
+    section = cut(job.stack)
+    assert {band.part for band in section.bands} == {0, 1, 2}
+    assert section.top_mm == pytest.approx(BASE + MOTIF)
+    line = shapely.LineString([(-100, section.y_mm), (100, section.y_mm)])
+    length = sum(band.profile[-1][0] - band.profile[0][0] for band in section.bands if band.part == 0)
+    assert length == pytest.approx(job.plan.base.intersection(line).length, abs=1e-6)
+
+
+def test_the_legend_counts_layers_from_one(job):
+    assert [entry.layers for entry in legend(job)] == [(1, 10), (11, 13), (11, 13)]
+    assert [entry.number for entry in legend(job)] == [1, 2, 3]
+
+
+def test_repairs_show_the_drawing_before_and_after(job):
+    chosen = repairs(job.notes, most=2)
+    assert [item.note.code for item in chosen] == ["stroke-thickened"]
+    before, after = pair_pictures(chosen[0], job.plan, front_face(job.stack), 80, (255, 255, 255))
+    yellow = [(np.asarray(item).astype(int) - YELLOW == 0).all(axis=2).mean() for item in (before, after)]
+    window = shapely.Point(chosen[0].at_mm).buffer(chosen[0].window_mm / 2, cap_style="square")
+    expected = [
+        shape.intersection(window).area / window.area
+        for shape in (job.plan.areas[1], job.plan.motifs[1].polygon)
+    ]
+    assert yellow == pytest.approx(expected, abs=0.06)  # edge pixels are mixed
+    assert yellow[1] > yellow[0]
+
+
+def test_repairs_are_chosen_apart_and_of_every_kind():
+    notes = [note("stroke-thickened", "a", (0, 0), 0.3), note("stroke-thickened", "b", (0.5, 0), 0.4)]
+    notes += [note("gap-closed", "c", (20, 0), 0.2), note("heights-snapped", "d")]
+    chosen = repairs(notes, most=3)
+    assert [item.note.message for item in chosen] == ["b", "c"]
+    assert all(item.window_mm == LEAST_WINDOW_MM for item in chosen)
+
+
+def test_letters_that_the_font_lacks_become_boxes():
+    assert legible("Oda Fennimore, größer") == "Oda Fennimore, größer"
+    assert len(legible("李明")) == 2
+    assert "李" not in legible("李明")
+
+
+def test_stepped_levels_are_seen_from_the_highest_down():
+    square, inner = shapely.box(0, 0, 20, 20), shapely.box(5, 5, 15, 15)
+    slabs = (
+        Slab("yellow", "motif", YELLOW, inner, 1.4, 1.8),
+        Slab("base", "base", NAVY, square, 0.0, 1.0),
+        Slab("red", "motif", RED, square, 1.0, 1.4),
+    )
+    stack = Stack(slabs, (1.0, 1.4, 1.8), (ColorChange(2, 1.0, RED),), by_height=True)
+    picture = np.asarray(color_picture(front_face(stack), View.around(square.bounds, 10.0)))
+    assert tuple(picture[100, 100, :3]) == YELLOW
+    assert tuple(picture[20, 20, :3]) == RED
