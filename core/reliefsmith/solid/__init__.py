@@ -1,0 +1,1 @@
+"""Heights on layers, and solid parts from slabs."""

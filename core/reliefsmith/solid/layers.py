@@ -1,0 +1,46 @@
+"""The layer grid: which height has how many layers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..sections import HeightSettings
+
+__all__ = ["LayerGrid", "grid_of"]
+
+_STEPS_PER_MM = 10000
+
+
+@dataclass(frozen=True, slots=True)
+class LayerGrid:
+    """A first layer of its own height, then equal layers; heights in tenths of a micrometer, exactly."""
+
+    first: int
+    layer: int
+
+    def top(self, layers: int) -> int:
+        """Return the top of layer number `layers` (1-based); 0 for none."""
+        return 0 if layers == 0 else self.first + (layers - 1) * self.layer
+
+    def top_mm(self, layers: int) -> float:
+        """Return the top of a layer in mm."""
+        return self.top(layers) / _STEPS_PER_MM
+
+    def nearest(self, height_mm: float) -> tuple[int, bool]:
+        """Return the number of layers nearest to a height, at least 1, and whether it was a tie.
+
+        A tie is given as the smaller of the two numbers.
+        """
+        height = round(height_mm * _STEPS_PER_MM)
+        above = height - self.first
+        if above <= 0:
+            return 1, False
+        whole, rest = divmod(above, self.layer)
+        if 2 * rest == self.layer:
+            return 1 + whole, True
+        return 1 + whole + (2 * rest > self.layer), False
+
+
+def grid_of(heights: HeightSettings) -> LayerGrid:
+    """Return the layer grid of these settings."""
+    return LayerGrid(round(heights.first_layer_mm * _STEPS_PER_MM), round(heights.layer_mm * _STEPS_PER_MM))
