@@ -2,7 +2,7 @@
 
 The fast engine (ear clipping) may drop vertices that lie on a straight line between their neighbors: the
 area stays right, but a wall built on the same ring would not meet the cap. Euler's formula tells: a polygon
-with n vertices and h holes has n + 2 h - 2 triangles. Where the count or the area is off, a constrained Delaunay
+with n vertices and h holes has n + 2 h - 2 triangles. Where the count or area is off, a constrained Delaunay
 triangulation takes over.
 """
 
