@@ -5,7 +5,7 @@ from __future__ import annotations
 from .geojson import areas_geojson, frame_members
 from .glb import glb_bytes
 from .markup import xml_text
-from .registry import AREA_WRITERS, READERS, areas_bytes, read_parts
+from .registry import AREA_WRITERS, READERS, read_parts
 from .stl import stl_bytes
 from .svg import areas_svg, path_data, plan_svg
 from .threemf import threemf_bytes
@@ -13,7 +13,6 @@ from .threemf import threemf_bytes
 __all__ = [
     "AREA_WRITERS",
     "READERS",
-    "areas_bytes",
     "areas_geojson",
     "areas_svg",
     "frame_members",

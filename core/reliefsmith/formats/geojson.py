@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from ..chroma.words import to_hex
+from ..chroma.words import to_hex, unique_names
 from ..model.areas import FlatAreas, Frame
 from .decimals import exact_mm
 
@@ -33,11 +33,12 @@ def frame_members(frame: Frame) -> dict[str, Any]:
     }
 
 
-def areas_geojson(areas: FlatAreas, names: Sequence[str]) -> bytes:
+def areas_geojson(areas: FlatAreas, names: Sequence[str] | None = None) -> bytes:
     """Write one Feature with a MultiPolygon for each color; shells counter-clockwise (RFC 7946, 3.1.6).
 
     Coordinates are millimetres in the frame of all other files, y up, not degrees.
     """
+    names = unique_names(areas.colors) if names is None else names
     rows = zip(names, areas.colors, areas.polygons, strict=True)
     document = {
         "type": "FeatureCollection",

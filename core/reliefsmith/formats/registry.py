@@ -9,20 +9,29 @@ import stat
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from types import MappingProxyType
+from typing import Protocol
 
 from ..errors import OutputError
 from ..model.areas import FlatAreas
 from ..model.parts import Part
 from .geojson import areas_geojson
 from .limits import MAX_FILE_BYTES, BadFileError
+from .stems import printable
 from .stl import read_stl
 from .svg import areas_svg
 from .threemf_read import read_threemf
 
-__all__ = ["AREA_WRITERS", "READERS", "areas_bytes", "read_parts"]
+__all__ = ["AREA_WRITERS", "READERS", "AreaWriter", "read_parts"]
 
 Reader = Callable[[bytes, str], tuple[Part, ...]]
-AreaWriter = Callable[[FlatAreas, Sequence[str]], bytes]
+
+
+class AreaWriter(Protocol):
+    """Writes areas; without names, each color is named by its plain word."""
+
+    def __call__(self, areas: FlatAreas, names: Sequence[str] | None = None) -> bytes:
+        """Return the bytes of one file."""
+
 
 READERS: Mapping[str, Reader] = MappingProxyType({".3mf": read_threemf, ".stl": read_stl})
 AREA_WRITERS: Mapping[str, AreaWriter] = MappingProxyType({".svg": areas_svg, ".geojson": areas_geojson})
@@ -39,25 +48,13 @@ def read_parts(path: Path | str) -> tuple[Part, ...]:
     path = Path(path)
     reader = READERS.get(path.suffix.lower())
     if reader is None:
-        raise OutputError(f"cannot read parts from {path}: the name must end in {_either(READERS)}")
+        raise OutputError(
+            f"cannot read parts from {printable(path)}: the name must end in {_either(READERS)}"
+        )
     try:
         return reader(_content(path), path.stem)
     except BadFileError as error:
-        raise OutputError(f"cannot read {path}: {error}") from error
-
-
-def areas_bytes(areas: FlatAreas, names: Sequence[str], suffix: str) -> bytes:
-    """Write areas in the format of a suffix such as ".svg".
-
-    Raises
-    ------
-    OutputError
-        If no writer has that suffix.
-    """
-    writer = AREA_WRITERS.get(suffix.lower())
-    if writer is None:
-        raise OutputError(f"areas cannot be written as {suffix!r}: use {_either(AREA_WRITERS)}")
-    return writer(areas, names)
+        raise OutputError(f"cannot read {printable(path)}: {error}") from error
 
 
 def _either(suffixes: Mapping[str, object]) -> str:

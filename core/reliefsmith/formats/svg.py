@@ -6,13 +6,13 @@ files with y turned down. Shells and holes run opposite ways, so both fill rules
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
 import shapely
 
-from ..chroma.words import to_hex
+from ..chroma.words import to_hex, unique_names
 from ..errors import GeometryError
 from ..model.areas import FlatAreas
 from ..model.arrays import Color
@@ -25,14 +25,14 @@ __all__ = ["areas_svg", "path_data", "plan_svg"]
 Layer = tuple[str, Color, shapely.Geometry]
 
 
-def plan_svg(plan: Plan, part_names: Sequence[str]) -> bytes:
+def plan_svg(plan: Plan, part_names: Mapping[Color, str] | Sequence[str]) -> bytes:
     """Write the plan after repair: the base, then each motif on it.
 
     Parameters
     ----------
     plan : Plan
-    part_names : sequence of str
-        The base's name, then one for each of `plan.motifs`, in that order.
+    part_names : mapping of color to name, or sequence of str
+        A sequence gives the base's name, then one for each of `plan.motifs`, in that order.
 
     Raises
     ------
@@ -40,11 +40,14 @@ def plan_svg(plan: Plan, part_names: Sequence[str]) -> bytes:
         If nothing is left to draw.
     """
     shapes = [(plan.base_color, plan.base), *((motif.color, motif.polygon) for motif in plan.motifs)]
-    return _drawing([(name, color, shape) for name, (color, shape) in zip(part_names, shapes, strict=True)])
+    names = [part_names[color] for color, _ in shapes] if isinstance(part_names, Mapping) else part_names
+    return _drawing([(name, *shape) for name, shape in zip(names, shapes, strict=True)])
 
 
-def areas_svg(areas: FlatAreas, names: Sequence[str]) -> bytes:
+def areas_svg(areas: FlatAreas, names: Sequence[str] | None = None) -> bytes:
     """Write the areas of flat color, one group for each, in the order of `areas.colors`.
+
+    Without names, each color is named by its plain word.
 
     Raises
     ------
@@ -52,6 +55,7 @@ def areas_svg(areas: FlatAreas, names: Sequence[str]) -> bytes:
         If nothing is left to draw.
     """
     colors = [(int(red), int(green), int(blue)) for red, green, blue in areas.colors]
+    names = unique_names(colors) if names is None else names
     return _drawing(list(zip(names, colors, areas.polygons, strict=True)))
 
 

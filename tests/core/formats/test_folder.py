@@ -1,0 +1,390 @@
+"""Writing a set: the old one or the whole new one, whatever fails."""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import hashlib
+import json
+import os
+import signal
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from reliefsmith.errors import OutputError
+from reliefsmith.formats.folder import NEW, OLD, read_set, write_file, write_set
+
+REPORT = "heron-report.json"
+OLD_SET = {"heron.3mf": b"old three", "heron-red.stl": b"old red", "heron.svg": b"old svg"}
+NEW_SET = {"heron.3mf": b"new three, longer", "heron-base.stl": b"new base", "heron.svg": b"new svg"}
+CALLS = ("write", "fsync", "replace", "open", "unlink")
+
+
+def _content(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in sorted(folder.iterdir())}
+
+
+def _files(folder: Path) -> dict[str, bytes]:
+    return {name: data for name, data in _content(folder).items() if name != REPORT}
+
+
+def _write(folder: Path, files: dict[str, bytes], style: str = "raised") -> None:
+    write_set(folder, files, REPORT, {"schema": 1, "files": {}, "style": style})
+
+
+def test_a_set_is_written_with_the_hash_of_every_file(tmp_path: Path) -> None:
+    report = write_set(tmp_path / "a" / "b", NEW_SET, REPORT, {"schema": 1, "files": {}, "style": "flush"})
+    stored = json.loads((tmp_path / "a" / "b" / REPORT).read_text(encoding="utf-8"))
+    assert stored == report
+    assert list(stored) == ["schema", "files", "style"]
+    assert stored["files"] == {name: hashlib.sha256(data).hexdigest() for name, data in NEW_SET.items()}
+    assert _files(tmp_path / "a" / "b") == dict(sorted(NEW_SET.items()))
+    assert read_set(tmp_path / "a" / "b").is_set
+
+
+def test_iterables_of_bytes_are_joined(tmp_path: Path) -> None:
+    write_set(tmp_path, {"kite.svg": iter([b"a", b"b"])}, REPORT, {})
+    assert (tmp_path / "kite.svg").read_bytes() == b"ab"
+
+
+def test_the_same_set_gives_the_same_report_bytes(tmp_path: Path) -> None:
+    for name in ("one", "two"):
+        _write(tmp_path / name, NEW_SET)
+    assert _content(tmp_path / "one") == _content(tmp_path / "two")
+
+
+def test_files_of_the_old_run_go_and_other_files_stay(tmp_path: Path) -> None:
+    _write(tmp_path, OLD_SET)
+    (tmp_path / "my notes.txt").write_bytes(b"mine")
+    (tmp_path / "heron-green.stl").write_bytes(b"made by hand, in no report")
+    _write(tmp_path, NEW_SET)
+    kept = {"my notes.txt": b"mine", "heron-green.stl": b"made by hand, in no report"}
+    assert _files(tmp_path) == dict(sorted({**NEW_SET, **kept}.items()))
+
+
+@pytest.mark.parametrize("name", ["../outside.txt", "/etc/outside", "..", "sub/inside"])
+def test_an_old_report_cannot_make_other_folders_lose_files(tmp_path: Path, name: str) -> None:
+    folder = tmp_path / "set"
+    (folder / "sub").mkdir(parents=True)
+    (folder / "sub" / "inside").write_bytes(b"keep")
+    (tmp_path / "outside.txt").write_bytes(b"keep")
+    (folder / REPORT).write_text(json.dumps({"files": {name: "0" * 64}}), encoding="utf-8")
+    _write(folder, NEW_SET)
+    assert (tmp_path / "outside.txt").read_bytes() == b"keep"
+    assert (folder / "sub" / "inside").read_bytes() == b"keep"
+
+
+@pytest.mark.parametrize("text", ["", "[]", '{"files": 3}', '{"files": {"a": 3}}', "[" * 100_000, "\ud800"])
+def test_a_broken_old_report_is_replaced(tmp_path: Path, text: str) -> None:
+    (tmp_path / REPORT).write_bytes(text.encode(errors="surrogatepass"))
+    assert not read_set(tmp_path).is_set
+    _write(tmp_path, NEW_SET)
+    assert read_set(tmp_path).is_set
+
+
+class TestReadSet:
+    """What counts as a set."""
+
+    def test_no_report_is_no_set(self, tmp_path: Path) -> None:
+        state = read_set(tmp_path)
+        assert not state.is_set
+        assert state.problems == ("there is no report",)
+
+    @pytest.mark.parametrize("change", ["missing", "changed", "longer"])
+    def test_a_file_that_is_not_as_written_is_named(self, tmp_path: Path, change: str) -> None:
+        _write(tmp_path, NEW_SET)
+        path = tmp_path / "heron.svg"
+        if change == "missing":
+            path.unlink()
+        else:
+            path.write_bytes(b"new svG" if change == "changed" else b"new svg ")
+        state = read_set(tmp_path)
+        assert not state.is_set
+        assert len(state.problems) == 1
+        assert "heron.svg" in state.problems[0]
+
+    def test_two_reports_need_a_name(self, tmp_path: Path) -> None:
+        _write(tmp_path, NEW_SET)
+        write_set(tmp_path, {"kite.svg": b"kite"}, "kite-report.json", {})
+        assert not read_set(tmp_path).is_set
+        assert read_set(tmp_path, "kite-report.json").is_set
+        assert read_set(tmp_path, REPORT).is_set
+        assert not read_set(tmp_path, "lantern-report.json").is_set
+
+    def test_a_folder_that_is_not_there_is_one_plain_line(self, tmp_path: Path) -> None:
+        with pytest.raises(OutputError, match=r"cannot read .*: no such file"):
+            read_set(tmp_path / "nowhere")
+
+
+class _Faults:
+    """Lets the n-th of the counted system calls fail, and those after it too if it is asked to."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch, *, code: int, lasting: bool) -> None:
+        self.left = -1
+        self.code, self.lasting = code, lasting
+        self.calls: list[str] = []
+        for name in CALLS:
+            monkeypatch.setattr(os, name, self._counted(name, getattr(os, name)))
+
+    def _counted(self, name: str, call: Callable[..., object]) -> Callable[..., object]:
+        def run(*args: object, **kwargs: object) -> object:
+            if self.left >= 0 or (self.left == -2 and self.lasting):
+                self.calls.append(name)
+                if self.left <= 0:
+                    self.left = -2
+                    raise OSError(self.code, os.strerror(self.code))
+                self.left -= 1
+            return call(*args, **kwargs)
+
+        return run
+
+    @contextlib.contextmanager
+    def at(self, number: int) -> Iterator[None]:
+        self.left = number
+        self.calls.clear()
+        try:
+            yield
+        finally:
+            self.left = -1
+
+    @property
+    def fired(self) -> bool:
+        return self.left == -2
+
+
+def _is_new(folder: Path) -> bool:
+    return read_set(folder).is_set and all((folder / n).read_bytes() == d for n, d in NEW_SET.items())
+
+
+def _is_old(folder: Path) -> bool:
+    return read_set(folder).is_set and all((folder / n).read_bytes() == d for n, d in OLD_SET.items())
+
+
+@pytest.mark.parametrize("code", [errno.ENOSPC, errno.EIO])
+def test_each_single_fault_leaves_the_old_set_whole_and_nothing_else(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int
+) -> None:
+    faults = _Faults(monkeypatch, code=code, lasting=False)
+    failed: list[str] = []
+    for number in range(1000):
+        folder = tmp_path / f"{number}"
+        _write(folder, OLD_SET)
+        before = _content(folder)
+        error = None
+        with faults.at(number):
+            try:
+                _write(folder, NEW_SET)
+            except OutputError as caught:
+                error = caught
+            fired = faults.fired
+        if not fired:
+            break
+        failed.append(faults.calls[-1])
+        if error is None:  # only deleting what was set aside may fail unseen: the new set stands
+            assert faults.calls[number] == "unlink"
+            assert _is_new(folder)
+        else:
+            assert _content(folder) == before, f"call {number}, {faults.calls}"
+            assert "\n" not in str(error)
+    assert error is None
+    assert _is_new(folder)
+    assert {"write", "fsync", "replace", "open"} <= set(failed)
+    assert failed.count("write") == len(NEW_SET) + 1
+
+
+@pytest.mark.parametrize("code", [errno.ENOSPC, errno.EIO])
+def test_a_disk_that_stays_broken_never_leaves_a_mix_that_passes_for_a_set(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int
+) -> None:
+    """Not even undoing works here: the folder may hold no set, but no wrong one; the next run mends it."""
+    faults = _Faults(monkeypatch, code=code, lasting=True)
+    for number in range(1000):
+        folder = tmp_path / f"{number}"
+        _write(folder, OLD_SET)
+        with faults.at(number):
+            with contextlib.suppress(OutputError):
+                _write(folder, NEW_SET)
+            fired = faults.fired
+        if not fired:
+            break
+        assert _is_old(folder) or _is_new(folder) or not read_set(folder).is_set
+        _write(folder, NEW_SET)
+        assert _files(folder) == dict(sorted(NEW_SET.items())), number
+        assert _is_new(folder)
+    assert number > 20
+
+
+@pytest.mark.parametrize("number", range(14))
+def test_a_first_run_that_fails_leaves_no_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: int
+) -> None:
+    faults = _Faults(monkeypatch, code=errno.ENOSPC, lasting=False)
+    with faults.at(number), pytest.raises(OutputError, match="no space left on device; free some space"):
+        _write(tmp_path / "a" / "b", NEW_SET)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_an_interrupt_is_undone_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    _write(tmp_path, OLD_SET)
+    before = _content(tmp_path)
+    real = os.replace
+    calls = 0
+
+    def interrupted(source: object, target: object) -> None:
+        nonlocal calls
+        calls += 1
+        if calls == 4:
+            raise KeyboardInterrupt
+        real(source, target)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(os, "replace", interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        _write(tmp_path, NEW_SET)
+    assert _content(tmp_path) == before
+
+
+KILLED_RUN = """
+import os, sys
+from pathlib import Path
+from reliefsmith.formats.folder import write_set
+left = int(sys.argv[2])
+def dying(call):
+    def run(*args, **kwargs):
+        global left
+        left -= 1
+        if left < 0:
+            os.kill(os.getpid(), 9)
+        return call(*args, **kwargs)
+    return run
+for name in ("write", "replace", "unlink", "fsync"):
+    setattr(os, name, dying(getattr(os, name)))
+files = {"heron.3mf": b"new three, longer", "heron-base.stl": b"new base", "heron.svg": b"new svg"}
+write_set(Path(sys.argv[1]), files, "heron-report.json", {"schema": 1})
+"""
+
+
+def _kill_at(folder: Path, number: int) -> None:
+    _write(folder, OLD_SET)
+    command = [sys.executable, "-c", KILLED_RUN, str(folder), str(number)]
+    killed = subprocess.run(command, check=False).returncode == -signal.SIGKILL
+    assert _is_old(folder) or _is_new(folder) or (killed and not read_set(folder).is_set)
+    _write(folder, NEW_SET)
+    assert _files(folder) == dict(sorted(NEW_SET.items()))
+    assert _is_new(folder)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="kills with a signal")
+@pytest.mark.parametrize("number", [2, 9, 12, 17])
+def test_a_killed_run_leaves_the_old_set_or_none_and_the_next_one_cleans_up(
+    tmp_path: Path, number: int
+) -> None:
+    _kill_at(tmp_path, number)
+
+
+@pytest.mark.deep
+@pytest.mark.skipif(os.name != "posix", reason="kills with a signal")
+@pytest.mark.parametrize("number", range(30))
+def test_killed_at_every_call(tmp_path: Path, number: int) -> None:
+    _kill_at(tmp_path, number)
+
+
+def test_what_a_killed_run_set_aside_comes_back_when_the_next_run_fails(tmp_path: Path) -> None:
+    _write(tmp_path, OLD_SET)
+    before = _content(tmp_path)
+    for name in (REPORT, "heron.3mf"):
+        (tmp_path / name).rename(tmp_path / f"{OLD}{name}")
+    (tmp_path / "heron.3mf").write_bytes(NEW_SET["heron.3mf"])
+    (tmp_path / f"{NEW}heron.svg").write_bytes(b"half")
+    assert not read_set(tmp_path).is_set
+    (tmp_path / "heron-base.stl").mkdir()
+    with pytest.raises(OutputError, match=r"heron-base\.stl is there and is no file"):
+        _write(tmp_path, NEW_SET)
+    (tmp_path / "heron-base.stl").rmdir()
+    assert _content(tmp_path) == before
+
+
+@pytest.mark.skipif(os.name != "posix", reason="other systems have no such lock")
+def test_a_second_run_into_the_same_folder_is_turned_away(tmp_path: Path) -> None:
+    def slow() -> Iterator[bytes]:
+        yield b"one"
+
+    _write(tmp_path, OLD_SET)
+    import fcntl
+
+    handle = os.open(tmp_path, os.O_RDONLY)
+    fcntl.flock(handle, fcntl.LOCK_EX)
+    try:
+        with pytest.raises(OutputError, match="another run is writing into"):
+            write_set(tmp_path, {"heron.3mf": slow()}, REPORT, {})
+    finally:
+        os.close(handle)
+    assert _is_old(tmp_path)
+
+
+def test_a_file_in_place_of_the_folder_is_one_plain_line(tmp_path: Path) -> None:
+    (tmp_path / "out").write_bytes(b"")
+    with pytest.raises(OutputError, match=r"cannot write .*out: not a directory") as caught:
+        _write(tmp_path / "out", NEW_SET)
+    assert "\n" not in str(caught.value)
+    assert (tmp_path / "out").read_bytes() == b""
+
+
+def test_a_folder_without_permission_is_one_plain_line(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The system's refusal is made up, because root is refused nothing."""
+    faults = _Faults(monkeypatch, code=errno.EACCES, lasting=True)
+    with faults.at(0), pytest.raises(OutputError, match="permission denied; check its permissions"):
+        _write(tmp_path, NEW_SET)
+    assert _content(tmp_path) == {}
+
+
+@pytest.mark.parametrize("name", ["", "..", "a/b", "a\\b", "c:d", "nul\0", f"{NEW}x"])
+def test_names_that_lead_elsewhere_are_refused(tmp_path: Path, name: str) -> None:
+    with pytest.raises(OutputError, match="cannot be the name of a file"):
+        write_set(tmp_path, {name: b""}, REPORT, {})
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(("one", "other"), [("Kite.svg", "kite.svg"), ("\u00e9.svg", "e\u0301.svg")])
+def test_names_that_some_systems_take_for_equal_are_refused(tmp_path: Path, one: str, other: str) -> None:
+    with pytest.raises(OutputError, match="two files of the set"):
+        write_set(tmp_path, {one: b"", other: b""}, REPORT, {})
+
+
+class TestWriteFile:
+    """One file, whole or not at all."""
+
+    def test_an_older_file_is_replaced(self, tmp_path: Path) -> None:
+        for data in (b"old", b"new"):
+            write_file(tmp_path / "areas.svg", data)
+        assert _content(tmp_path) == {"areas.svg": b"new"}
+
+    @pytest.mark.parametrize("number", range(6))
+    def test_a_fault_leaves_the_older_file(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: int
+    ) -> None:
+        write_file(tmp_path / "areas.svg", b"old")
+        faults = _Faults(monkeypatch, code=errno.EIO, lasting=False)
+        with faults.at(number), pytest.raises(OutputError):
+            write_file(tmp_path / "areas.svg", b"new")
+        assert _content(tmp_path) == {"areas.svg": b"old"}
+
+    def test_a_leftover_of_a_killed_run_is_no_hindrance(self, tmp_path: Path) -> None:
+        (tmp_path / f"{NEW}areas.svg").write_bytes(b"half")
+        write_file(tmp_path / "areas.svg", b"new")
+        assert _content(tmp_path) == {"areas.svg": b"new"}
+
+    def test_a_missing_folder_is_named(self, tmp_path: Path) -> None:
+        with pytest.raises(OutputError, match="its folder does not exist"):
+            write_file(tmp_path / "nowhere" / "areas.svg", b"")
+
+    def test_a_folder_or_device_is_never_replaced(self, tmp_path: Path) -> None:
+        (tmp_path / "areas.svg").mkdir()
+        with pytest.raises(OutputError, match="is there and is no file"):
+            write_file(tmp_path / "areas.svg", b"")
+        assert [path.name for path in tmp_path.iterdir()] == ["areas.svg"]
