@@ -24,7 +24,8 @@ _NEAR_SCALE = 12.0
 _MIXED_FACTOR = 2.5  # more pixels are asked for where a color lies between two kept ones
 _MIXED_REACH = 12.0  # levels from the line between them
 _MIXED_REACH_PER_SIGMA = 3.0
-_CORE_PX = 2  # a real area shows the same color that far up, down, left and right
+_CORE_PX = 2  # a real area shows the same color that far up, down, left and right ...
+_LOSSY_CORE_PX = 4  # ... and farther in JPEG, whose chroma bleeds over blocks
 _CORE_SHARE = 0.3
 _CORE_FACTOR = 0.2
 
@@ -48,16 +49,16 @@ class Choice:
     of_cluster: Ints
 
 
-def core_shares(cluster_map: npt.NDArray[np.uint8], count: int) -> Floats:
+def core_shares(cluster_map: npt.NDArray[np.uint8], count: int, *, lossy: bool) -> Floats:
     """Return for each cluster the share of its pixels that lie amid their like.
 
     Halos and bleeding chroma are narrow: they have no core.
     """
-    here = cluster_map[_CORE_PX:-_CORE_PX, _CORE_PX:-_CORE_PX]
+    reach = _LOSSY_CORE_PX if lossy else _CORE_PX
+    here = cluster_map[reach:-reach, reach:-reach]
     core: Flags = here != NO_CLUSTER
-    for rows, columns in ((0, 1), (2, 1), (1, 0), (1, 2)):
-        top, left = rows * _CORE_PX, columns * _CORE_PX
-        core &= here == cluster_map[top : top + here.shape[0], left : left + here.shape[1]]
+    for row, column in ((0, reach), (2 * reach, reach), (reach, 0), (reach, 2 * reach)):
+        core &= here == cluster_map[row : row + here.shape[0], column : column + here.shape[1]]
     inner = np.bincount(here[core], minlength=count)[:count]
     total = np.bincount(cluster_map.ravel(), minlength=count)[:count]
     shares: Floats = inner / np.maximum(total, 1)

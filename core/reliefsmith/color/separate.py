@@ -64,7 +64,8 @@ def separate_steps(
     if colors.palette:
         choice = palette_choice(clusters, colors.palette, ground.color)
     else:
-        cores = core_shares(_cluster_map(keys, calm, bins, clusters), len(clusters.weights))
+        cluster_map = _cluster_map(keys, calm, bins, clusters)
+        cores = core_shares(cluster_map, len(clusters.weights), lossy=artwork.lossy)
         yield Progress("choosing flat colors", 0.45)
         choice = choose_colors(
             clusters,
