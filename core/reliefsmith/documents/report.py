@@ -10,7 +10,7 @@ from ..chroma import to_hex
 from ..findings import Finding, Note
 from ..model import Part, Result
 
-__all__ = ["REPORT_SCHEMA", "report_mapping"]
+__all__ = ["REPORT_SCHEMA", "finding_mapping", "report_mapping"]
 
 REPORT_SCHEMA = 1
 
@@ -49,7 +49,7 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         "estimate": _estimate(result),
         "order": _order(result),
         "audience": result.recipe.audience,
-        "findings": [_finding(item) for item in result.findings],
+        "findings": [finding_mapping(item) for item in result.findings],
         "notes": [_note(item) for item in result.notes],
         "versions": {name: versions[name] for name in sorted(versions)},
     }
@@ -153,7 +153,8 @@ def _order(result: Result) -> dict[str, object]:
     }
 
 
-def _finding(item: Finding) -> dict[str, object]:
+def finding_mapping(item: Finding) -> dict[str, object]:
+    """Return a finding as plain values."""
     return {
         "code": item.code,
         "severity": item.severity.value,
