@@ -21,6 +21,7 @@ _LEAST_SHARE = 0.0004  # of the art in calm pixels; half of it lets pale JPEG ha
 _LEAST_PX = 12
 _NEAR = 14.0  # dE00 to a kept color from which on more pixels are asked for
 _NEAR_SCALE = 12.0
+_LOSSY_NEAR_SCALE = 3.0  # JPEG bleeds tints of each color round its edges
 _MIXED_FACTOR = 2.5  # more pixels are asked for where a color lies between two kept ones
 _MIXED_REACH = 12.0  # levels from the line between them
 _MIXED_REACH_PER_SIGMA = 3.0
@@ -72,6 +73,7 @@ def choose_colors(
     background: Floats | None,
     art_px: float,
     sigma: float,
+    lossy: bool,
     count: int = 0,
 ) -> Choice:
     """Choose the colors of the art among the modes.
@@ -92,6 +94,8 @@ def choose_colors(
         Pixels that are not background.
     sigma : float
         Noise in levels.
+    lossy : bool
+        Whether the picture was saved with lossy compression.
     count : int
         How many colors to find; 0 leaves it to the rule.
     """
@@ -99,10 +103,11 @@ def choose_colors(
     group_cores = _core_of_groups(groups, cores, clusters.weights)
     least = max(_LEAST_SHARE * art_px, _LEAST_PX)
     reach = _MIXED_REACH + _MIXED_REACH_PER_SIGMA * sigma
+    scale = _LOSSY_NEAR_SCALE if lossy else _NEAR_SCALE
     passed: dict[int, float] = {}
     kept: list[int] = [] if groups.background is None else [groups.background]
     for candidate in range(len(kept), len(groups.weights)):  # heaviest first
-        factor = max(_factor(groups, candidate, kept, reach) * group_cores[candidate], 1.0)
+        factor = max(_factor(groups, candidate, kept, reach, scale) * group_cores[candidate], 1.0)
         passed[candidate] = groups.weights[candidate] / (least * factor)
         if passed[candidate] >= 1.0:
             kept.append(candidate)
@@ -165,12 +170,12 @@ def _core_of_groups(groups: _Groups, cores: Floats, weights: Floats) -> Floats:
     return np.where(inner > _CORE_SHARE * np.maximum(total, 1.0), _CORE_FACTOR, 1.0)
 
 
-def _factor(groups: _Groups, group: int, kept: list[int], reach: float) -> float:
+def _factor(groups: _Groups, group: int, kept: list[int], reach: float, scale: float) -> float:
     """Return how many times more pixels a color needs for being near or between kept ones."""
     if not kept:
         return 1.0
     gap = float(ciede2000(groups.labs[kept], groups.labs[group]).min())
-    factor = 1.0 + max(0.0, _NEAR - gap) ** 2 / _NEAR_SCALE
+    factor = 1.0 + max(0.0, _NEAR - gap) ** 2 / scale
     return factor * _MIXED_FACTOR if _is_mixture(groups.colors[group], groups.colors[kept], reach) else factor
 
 

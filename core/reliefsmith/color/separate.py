@@ -73,6 +73,7 @@ def separate_steps(
             background=ground.color,
             art_px=_art_pixels(artwork, bins, ground),
             sigma=sigma,
+            lossy=artwork.lossy,
             count=colors.count,
         )
     seeds = seed_labels(keys, calm, _seed_table(bins, clusters, choice, ground, sigma), _clear(mixing))
