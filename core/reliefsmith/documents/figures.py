@@ -103,7 +103,7 @@ def draw_hanging(canvas: Canvas, at: At, size: At, result: Result, *, face: Face
     spot = _centered(at, size, view, canvas)
     canvas.paste(shadow_of(whole, view.px_per_mm), spot)
     canvas.paste(whole, spot)
-    words = f"on a {hardware.words}, {scale_words(scale)}"
+    words = f"{scale_words(scale)}, {hardware.words}"
     caption(canvas, at, "As it hangs", words, room=size[0])
 
 
@@ -158,8 +158,13 @@ def draw_key(canvas: Canvas, at: At, size: At, face: Face, entries: Sequence[Leg
         else:
             outside.append((place, entry))
     column = at[0] + size[0] - PAD_MM - MARKER_MM
+    step = min(2 * MARKER_MM + 0.8, room[1] / max(len(outside), 1))
+    y = at[1] + CAPTION_MM
     for order, (place, entry) in enumerate(outside):
-        _leader(canvas, place, (column, at[1] + CAPTION_MM + room[1] * (order + 0.5) / len(outside)), entry)
+        last = at[1] + CAPTION_MM + room[1] - (len(outside) - order - 0.5) * step
+        y = min(max(place[1], y + step / 2), last)
+        _leader(canvas, place, (column, y), entry)
+        y += step / 2
 
 
 def _leader(canvas: Canvas, place: At, mark: At, entry: LegendEntry) -> None:

@@ -3,27 +3,30 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+import tomllib
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
 
 import numpy as np
 import shapely
 from PIL import Image
 
+from ..model import Hole
 from .masks import View, smooth_mask
 
 __all__ = ["Hardware", "draw_hardware", "hardware_for"]
 
-SPLIT_RING_MM = (25.0, 1.6)
-JUMP_RING_MM = (10.0, 1.2)
-BALL_CHAIN_MM = (26.0, 2.4)
-CORD_MM = (24.0, 1.8)
-"""Outer diameter (of a loop: its length) and wire of usual sizes in the trade, for the picture."""
+LOOP_MM = 26.0
+"""Length of a loop of chain or cord, for the picture."""
 
 _METAL = ((96, 101, 108), (176, 181, 187), (228, 231, 234))
 _CORD = ((92, 78, 62), (164, 143, 116), (196, 178, 152))
 """Edge, body and light."""
 
+_RINGS = ("split-ring", "jump-ring")
 _STEPS = 96
 
 Shades = tuple[tuple[int, int, int], tuple[int, int, int], tuple[int, int, int]]
@@ -31,41 +34,60 @@ Shades = tuple[tuple[int, int, int], tuple[int, int, int], tuple[int, int, int]]
 
 @dataclass(frozen=True, slots=True)
 class Hardware:
-    """What is drawn, in words and sizes.
+    """What hangs in the hole, from the hardware table of the data.
 
     Parameters
     ----------
     kind : str
         As in the recipe, never "auto".
     words : str
-        For a caption.
-    outer_mm, wire_mm : float
-        Outer diameter or length, and wire.
+        For captions.
+    outer_mm : float
+        Outer diameter of a ring, length of a loop.
+    wire_mm : float
+        Thickness of wire, cord or ball.
+    turns : int
+        How many lie side by side in the hole.
     """
 
     kind: str
     words: str
     outer_mm: float
     wire_mm: float
+    turns: int
 
 
-def hardware_for(kind: str) -> Hardware | None:
-    """Return what hangs in the hole for a recipe's `hang.hardware`; None for "none".
+def hardware_for(kind: str, hole: Hole | None) -> Hardware | None:
+    """Return what hangs in a hole, for "auto" the first of the table that passes it; None where nothing does.
 
     Examples
     --------
-    >>> hardware_for("auto").words
-    'split ring 25 mm'
-    >>> hardware_for("none") is None
+    >>> hole = Hole((0.0, 0.0), 5.0, 2.5, 0.0, "eyelet", (0.0, 2.5))
+    >>> hardware_for("auto", hole).words
+    'split ring, 24 mm inside, 1.8 mm wire'
+    >>> hardware_for("none", hole) is None
     True
     """
-    known = {
-        "split-ring": Hardware("split-ring", "split ring 25 mm", *SPLIT_RING_MM),
-        "jump-ring": Hardware("jump-ring", "jump ring 10 mm", *JUMP_RING_MM),
-        "ball-chain": Hardware("ball-chain", "ball chain 2.4 mm", *BALL_CHAIN_MM),
-        "cord": Hardware("cord", "cord 1.8 mm", *CORD_MM),
-    }
-    return known.get("split-ring" if kind == "auto" else kind)
+    if kind == "none" or hole is None:
+        return None
+    table = _table()
+    if kind == "auto":
+        kind = next((name for name, row in table.items() if _passes(row, hole)), next(iter(table)))
+    row = table[kind]
+    wire = float(row["wire_mm"])
+    outer = 2 * (float(row["reach_mm"]) + 2 * wire) if kind in _RINGS else LOOP_MM
+    return Hardware(kind, str(row["title"]), outer, wire, int(row["turns"]))
+
+
+@cache
+def _table() -> dict[str, dict[str, Any]]:
+    text = (files("reliefsmith_data") / "hardware.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+def _passes(row: Mapping[str, Any], hole: Hole) -> bool:
+    opening = row["wire_mm"] * row["turns"] + row["play_mm"]
+    return bool(opening <= hole.diameter_mm and hole.wall_mm <= row["reach_mm"])
 
 
 def draw_hardware(

@@ -44,14 +44,13 @@ def proof_png(result: Result) -> bytes:
     canvas = Canvas(*PAGE_MM)
     width = PAGE_MM[0] - 2 * MARGIN_MM
     entries, section = legend(result), cut(result.stack)
-    front, hardware = front_face(result.stack), hardware_for(result.recipe.hang.hardware)
+    front, hardware = front_face(result.stack), hardware_for(result.recipe.hang.hardware, result.plan.hole)
     left, y = MARGIN_MM, MARGIN_MM
-    hangs = hardware is not None and result.plan.hole is not None
     y = draw_heading(canvas, (left, y), width, result) + GAP_MM
     views_mm, figures_mm = _heights(result, front, PAGE_MM[1] - MARGIN_MM - y)
-    first = _front_width(front, width) if hangs else width
+    first = _front_width(front, width) if hardware is not None else width
     draw_front(canvas, (left, y), (first, views_mm), front, section.y_mm)
-    if hardware is not None and hangs:
+    if hardware is not None:
         rest = (left + first + GAP_MM, y)
         draw_hanging(canvas, rest, (width - first - GAP_MM, views_mm), result, face=front, hardware=hardware)
     y += views_mm + GAP_MM

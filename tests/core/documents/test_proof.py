@@ -147,7 +147,7 @@ def test_no_two_hatches_look_alike():
 
 
 def test_the_ring_bears_at_the_resting_point_half_behind_half_before():
-    ring = hardware_for("split-ring")
+    ring = hardware_for("split-ring", kite().plan.hole)
     view = View(-20, 40, 10.0, (400, 600))
     behind, before = (np.asarray(item)[..., 3] for item in draw_hardware(ring, (0.0, 0.0), view))
     rows, columns = np.nonzero(behind)
