@@ -109,7 +109,7 @@ def section(relief: rs.Relief) -> Image.Image:
     image = Image.new("RGB", (CELL[0] - 20, STRIP), "white")
     pen = ImageDraw.Draw(image)
     up = scale * SECTION_STRETCH
-    colors = {i: color for i, color in enumerate(dict.fromkeys(slab.color for slab in relief.stack.slabs))}
+    colors = dict(enumerate(dict.fromkeys(slab.color for slab in relief.stack.slabs)))
     for band in made.bands:
         top = [((x - low) * scale, STRIP - 1 - z * up) for x, z in band.profile]
         floor = STRIP - 1 - band.bottom_mm * up

@@ -1,4 +1,4 @@
-"""Open artworks that nobody here drew, through the whole path: every set is sound (see openart.py for sources)."""
+"""Open artworks that nobody here drew, through the whole path: every set is sound (sources: openart.py)."""
 
 from __future__ import annotations
 
