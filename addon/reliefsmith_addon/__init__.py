@@ -1,0 +1,34 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Relief: one flat picture in, aligned watertight colored parts in the scene.
+
+Every computation is the bundled core's; this add-on shows its settings, runs it and brings its parts in.
+"""
+
+from __future__ import annotations
+
+from . import health, panels
+
+
+def register() -> None:
+    """Register everything, or only a panel that says in plain words why it cannot work."""
+    trouble = health.trouble()
+    if trouble:
+        panels.register_trouble(trouble)
+        return
+    # The rest imports the bundled core, which is known to work only now.
+    from . import operators, properties  # noqa: PLC0415
+
+    properties.register()
+    operators.register()
+    panels.register()
+
+
+def unregister() -> None:
+    """Undo `register` item by item in reverse order."""
+    if panels.unregister_trouble():
+        return
+    from . import operators, properties  # noqa: PLC0415
+
+    panels.unregister()
+    operators.unregister()
+    properties.unregister()

@@ -1,0 +1,63 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Can the add-on work here? Versions first, then a known answer from each bundled library.
+
+All extensions share one folder of unpacked libraries, in which the highest version of each wins, and the
+Blender of a distribution may bring libraries of its own: what was bundled need not be what is imported.
+"""
+
+from __future__ import annotations
+
+import importlib.metadata
+import math
+import tomllib
+from pathlib import Path
+
+import bpy
+
+_RADIUS_SIDES = 32  # sides of a quarter circle in the known answer
+_RELATIVE = 1e-9
+
+
+def trouble() -> str | None:
+    """Return one plain sentence that says why the add-on cannot work, or None."""
+    manifest = tomllib.loads((Path(__file__).parent / "blender_manifest.toml").read_text(encoding="utf-8"))
+    least = tuple(int(part) for part in manifest["blender_version_min"].split("."))
+    if bpy.app.version < least:
+        return (
+            f"Blender {manifest['blender_version_min']} or newer is needed, this is {bpy.app.version_string}"
+        )
+    try:
+        found = importlib.metadata.version("reliefsmith")
+        wrong = _wrong_answers()
+    except ImportError as error:
+        return f"A bundled library is missing ({error.name}); install the zip for this platform again"
+    if found != manifest["version"]:
+        return f"The bundled core has version {found}, not {manifest['version']}; install the zip again"
+    if wrong:
+        return f"Another version of {wrong} is in use here and gives wrong results; update it or remove it"
+    return None
+
+
+def _wrong_answers() -> str | None:
+    """Return the name of a bundled library that does not give the answer known from a formula."""
+    import mapbox_earcut  # noqa: PLC0415 - a missing library must not stop this module from loading
+    import numpy as np  # noqa: PLC0415
+    import shapely  # noqa: PLC0415
+    from PIL import Image  # noqa: PLC0415
+
+    from reliefsmith import Recipe  # noqa: PLC0415
+
+    grown = shapely.box(0, 0, 10, 20).buffer(2, quad_segs=_RADIUS_SIDES).area
+    # A rectangle grown by r gains perimeter x r and the polygon that stands for the circle (Steiner).
+    circle = 2 * _RADIUS_SIDES * 2**2 * math.sin(math.pi / (2 * _RADIUS_SIDES))
+    if not math.isclose(grown, 200 + 60 * 2 + circle, rel_tol=_RELATIVE):
+        return "shapely"
+    corners = np.array([(0, 0), (9, 0), (9, 9), (0, 9), (3, 3), (3, 6), (6, 6), (6, 3)], np.float64)
+    triangles = mapbox_earcut.triangulate_float64(corners, np.array([4, 8], np.uint32)).reshape(-1, 3)
+    a, b, c = (corners[triangles[:, i]] for i in range(3))
+    double = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]
+    if not math.isclose(0.5 * np.abs(double).sum(), 81 - 9, rel_tol=_RELATIVE):
+        return "mapbox_earcut"
+    if np.asarray(Image.new("RGB", (2, 1), (1, 2, 3))).tolist() != [[[1, 2, 3], [1, 2, 3]]]:
+        return "Pillow"
+    return None if Recipe().heights.base_mm > 0 else "reliefsmith"
