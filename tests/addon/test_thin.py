@@ -56,6 +56,6 @@ def test_panels_write_nothing() -> None:
         for node in ast.walk(draw):
             if isinstance(node, ast.Assign):
                 for target in node.targets:
-                    assert not ast.unparse(target).startswith(("context", "state", "group", "bpy")), (
+                    assert not ast.unparse(target).startswith(("context.", "state.", "group.", "bpy.")), (
                         ast.unparse(node)
                     )
