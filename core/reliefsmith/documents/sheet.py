@@ -1,0 +1,216 @@
+"""The job sheet: one self-contained HTML page to print by, without network, every text escaped."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from functools import cache
+from importlib.resources import files
+
+from ..model import Result
+from .canvas import png_bytes
+from .hardware import hardware_for
+from .html import Markup, el, facts, join, section
+from .legend import legend
+from .masks import View
+from .piece import Face, color_picture, front_face
+from .places import hatch_definitions
+from .sheet_care import (
+    cautions_section,
+    estimate_section,
+    finishing_section,
+    hardware_section,
+    symptoms_section,
+    time_words,
+)
+from .sheet_found import found_section
+from .sheet_print import color_section, loading_section, settings_section
+from .turnable import view_data
+from .wording import AUDIENCE, mm, size_words
+
+__all__ = ["sheet_html"]
+
+PICTURE_PX = 560
+"""Longest side of the front's picture: twice the size at which it is shown."""
+
+_CONTENTS = (
+    ("glance", "At a glance"),
+    ("settings", "Settings"),
+    ("colors", "Color plan"),
+    ("loading", "Loading"),
+    ("findings", "Findings"),
+    ("hardware", "Hanging"),
+    ("estimate", "Material, time, price"),
+    ("cautions", "Cautions"),
+    ("finishing", "Finishing"),
+    ("symptoms", "When it looks wrong"),
+    ("proof", "Proof"),
+)
+
+
+def sheet_html(result: Result, *, proof_png: bytes) -> bytes:
+    """Write the job sheet of a job as UTF-8.
+
+    One file that asks nothing of the network: style and script stand inside and are the only ones that the
+    page's policy allows, by their hashes; pictures are data. It reads without script, in black and white and
+    on paper; only the turnable view needs the script.
+
+    Parameters
+    ----------
+    result : Result
+    proof_png : bytes
+        The proof, shown at the end.
+    """
+    order = result.recipe.order
+    title = order.title or result.stem
+    face, entries = front_face(result.stack), legend(result)
+    hardware = hardware_for(result.recipe.hang.hardware, result.plan.hole)
+    style, script = _asset("sheet.css"), _asset("sheet.js")
+    head = el(
+        "head",
+        el("meta", charset="utf-8"),
+        el("meta", http_equiv="Content-Security-Policy", content=_policy(style, script)),
+        el("meta", name="viewport", content="width=device-width, initial-scale=1"),
+        el("meta", name="color-scheme", content="light"),
+        el("meta", name="referrer", content="no-referrer"),
+        el("title", f"Job sheet: {title}"),
+        el("style", Markup(style)),
+    )
+    body = el(
+        "body",
+        el("a", "Skip to the sheet", href="#sheet", cls="skip"),
+        hatch_definitions(entries),
+        _heading(result, title),
+        el(
+            "main",
+            _glance(result, face, title),
+            settings_section(result),
+            color_section(result, entries),
+            loading_section(result, entries),
+            found_section(result, face, entries),
+            hardware_section(result, hardware),
+            estimate_section(result, entries),
+            cautions_section(result),
+            finishing_section(hardware),
+            symptoms_section(result),
+            _proof(proof_png),
+            id="sheet",
+        ),
+        el(
+            "script",
+            Markup(view_data(result.parts).replace("<", "\\u003c")),
+            type="application/json",
+            id="solids",
+        ),
+        el("script", Markup(script)),
+    )
+    return join(Markup("<!DOCTYPE html>\n"), el("html", head, body, lang="en"), "\n").encode()
+
+
+def _policy(style: str, script: str) -> str:
+    """Return the content security policy: nothing but this style, this script and pictures in the page."""
+    rules = [
+        "default-src 'none'",
+        "img-src data:",
+        f"style-src {_hash(style)}",
+        f"script-src {_hash(script)}",
+        "base-uri 'none'",
+        "form-action 'none'",
+    ]
+    return "; ".join(rules)
+
+
+def _hash(text: str) -> str:
+    digest = base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
+    return f"'sha256-{digest}'"
+
+
+@cache
+def _asset(name: str) -> str:
+    """Return a file beside this module, its lines ending alike on every system."""
+    text = (files(__package__) / name).read_text(encoding="utf-8")
+    return text.replace("\r\n", "\n")
+
+
+def _heading(result: Result, title: str) -> Markup:
+    """Write title, order and contents."""
+    order = result.recipe.order
+    pieces = "1 piece" if order.quantity == 1 else f"{order.quantity} pieces"
+    rows = [
+        ("Order", order.code),
+        ("For", order.customer),
+        ("Pieces", f"{pieces}, {AUDIENCE[result.recipe.audience]}"),
+    ]
+    links = [el("li", el("a", words, href=f"#{anchor}")) for anchor, words in _CONTENTS]
+    return el(
+        "header",
+        el("p", "Job sheet", cls="kind"),
+        el("h1", title),
+        facts([(name, words) for name, words in rows if words]),
+        el("nav", el("ul", *links), aria_label="On this sheet"),
+    )
+
+
+def _glance(result: Result, face: Face, title: str) -> Markup:
+    """Write the facts that come first, beside the front and the turnable view."""
+    estimate, stack = result.inspection.estimate, result.stack
+    rows = [
+        ("Size", size_words(result)),
+        ("Drawing", " × ".join(mm(side) for side in result.plan.artwork_mm) + " mm"),
+        ("Parts", str(len(result.parts))),
+        ("Layers", f"{len(stack.layer_tops_mm)} of {mm(result.recipe.heights.layer_mm, 2)} mm"),
+        ("Color changes", str(estimate.changes)),
+        ("Printing", time_words(estimate.time_min)),
+        ("At the printer", time_words(estimate.attended_min)),
+        ("Mass", f"{mm(estimate.mass_g_total)} g"),
+    ]
+    picture = el(
+        "img", src=_data(_front_picture(face)), alt=f"Front of {title}, as it will be printed", cls="front"
+    )
+    front = el("figure", picture, el("figcaption", "Front"))
+    return section("glance", "At a glance", el("div", facts(rows), front, _turnable(title), cls="glance"))
+
+
+def _turnable(title: str) -> Markup:
+    """Write the turnable view, shown only where its script runs."""
+    buttons = [
+        el("button", words, type="button", data_look=look)
+        for words, look in (("Front", "front"), ("Back", "back"), ("Edge", "edge"), ("Slant", "slant"))
+    ]
+    buttons += [
+        el("button", "Larger", type="button", data_zoom="1.25"),
+        el("button", "Smaller", type="button", data_zoom="0.8"),
+        el("button", "Turn", type="button", data_turn=True, aria_pressed="false"),
+    ]
+    help_words = "Drag to turn. With the keyboard: arrow keys turn, plus and minus resize, Home returns."
+    return el(
+        "figure",
+        el(
+            "canvas",
+            width="640",
+            height="640",
+            tabindex="0",
+            role="img",
+            aria_label=f"Turnable view of {title}",
+            aria_describedby="view-help",
+        ),
+        el("div", *buttons, cls="buttons", role="group", aria_label="Turnable view"),
+        el("figcaption", help_words, id="view-help"),
+        id="view",
+        hidden=True,
+    )
+
+
+def _proof(proof_png: bytes) -> Markup:
+    picture = el("img", src=_data(proof_png), alt="The proof page, as the customer gets it", cls="proof")
+    return section("proof", "Proof", el("figure", picture))
+
+
+def _front_picture(face: Face) -> bytes:
+    low_x, low_y, high_x, high_y = face.bounds
+    scale = PICTURE_PX / max(high_x - low_x, high_y - low_y)
+    return png_bytes(color_picture(face, View.around(face.bounds, scale, pad_mm=2 / scale)))
+
+
+def _data(png: bytes) -> str:
+    return "data:image/png;base64," + base64.b64encode(png).decode("ascii")

@@ -1,0 +1,217 @@
+"""The other half of the sheet: hardware, estimate, cautions, finishing, what to do when it looks wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ..model import Result
+from .hardware import Hardware
+from .html import Markup, Piece, el, listing, section, table
+from .legend import LegendEntry
+from .wording import mm
+
+__all__ = [
+    "cautions_section",
+    "estimate_section",
+    "finishing_section",
+    "hardware_section",
+    "symptoms_section",
+    "time_words",
+]
+
+RING_PLAY_MM = 0.4
+"""Clearance in which two turns of wire still swing."""
+
+
+def time_words(minutes: float) -> str:
+    """Write minutes as hours and minutes.
+
+    Examples
+    --------
+    >>> time_words(27.4), time_words(135), time_words(59.8)
+    ('27 min', '2 h 15 min', '1 h 0 min')
+    """
+    whole = round(minutes)
+    return f"{whole} min" if whole < 60 else f"{whole // 60} h {whole % 60} min"
+
+
+def hardware_section(result: Result, hardware: Hardware | None) -> Markup:
+    """Write what the piece hangs on and what fits."""
+    hole = result.plan.hole
+    if hole is None or hardware is None:
+        return section(
+            "hardware", "Hanging", el("p", "This piece has no hanging hole and needs no hardware.")
+        )
+    where = {
+        "artwork": "an opening of the drawing",
+        "inside": "a hole inside the base",
+        "eyelet": "an eyelet",
+    }
+    wire = max((hole.diameter_mm - RING_PLAY_MM) / 2, 0.0)
+    items = [
+        f"Hangs on a {hardware.words}, in {where[hole.origin]}.",
+        f"Hole {mm(hole.diameter_mm)} mm, at least {mm(hole.wall_mm)} mm of plastic round it.",
+        f"Two turns of wire up to {mm(wire)} mm pass the hole and still swing.",
+        f"A ring of {mm(2 * (hole.wall_mm + hardware.wire_mm))} mm or more inside swings round its wall.",
+        f"It hangs {hole.hang_angle_deg:.0f}° off plumb.",
+    ]
+    return section("hardware", "Hanging", listing(items))
+
+
+def estimate_section(result: Result, entries: Sequence[LegendEntry]) -> Markup:
+    """Write material, time and price, and what they were reckoned with."""
+    estimate, printer = result.inspection.estimate, result.recipe.printer
+    rows: list[tuple[Piece, ...]] = [
+        (
+            f"{entry.number} {entry.title}",
+            f"{mm(estimate.volume_mm3[entry.name] / 1000, 2)} cm³",
+            f"{mm(estimate.mass_g[entry.name], 2)} g",
+            f"{mm(estimate.filament_mm[entry.name] / 1000, 2)} m",
+        )
+        for entry in entries
+    ]
+    purge_g = estimate.purge_mm3 * printer.density_g_cm3 / 1000
+    rows.append(("Pushed through", f"{mm(estimate.purge_mm3 / 1000, 2)} cm³", f"{mm(purge_g, 2)} g", ""))
+    material = table(("Part", "Volume", "Mass", "Filament"), rows, caption="Material for one piece")
+    count, currency = result.recipe.order.quantity, result.recipe.cost.currency
+    totals: list[tuple[Piece, ...]] = [
+        ("Material", f"{mm(estimate.mass_g_total)} g", f"{mm(estimate.mass_g_total * count)} g"),
+        ("Printing", time_words(estimate.time_min), time_words(estimate.time_min * count)),
+        (
+            "Of it at the printer",
+            time_words(estimate.attended_min),
+            time_words(estimate.attended_min * count),
+        ),
+        ("Price", f"{mm(estimate.cost, 2)} {currency}", f"{mm(estimate.cost * count, 2)} {currency}"),
+    ]
+    pieces = "1 piece" if count == 1 else f"{count} pieces, one by one"
+    head = ("", "One piece", "The order") if count != 1 else ("", "One piece")
+    together = table(head, [row[: len(head)] for row in totals], caption=f"Totals, {pieces}")
+    basis = el(
+        "p",
+        f"Reckoned with {mm(printer.flow_mm3_s)} mm³/s, {mm(printer.layer_s)} s more at each layer, "
+        f"{mm(printer.change_s, 0)} s at each of {estimate.changes} changes; warm-up of "
+        f"{mm(printer.warm_up_min, 0)} min comes on top. "
+        "The recipe's printer and cost sections hold these numbers.",
+        cls="small",
+    )
+    return section("estimate", "Material, time, price", el("div", material, together, cls="pair"), basis)
+
+
+def cautions_section(result: Result) -> Markup:
+    """Write the cautions; nothing here claims compliance with anything."""
+    toy = (
+        "Small parts can be swallowed: keep the piece and its ring from children under 3. It is no toy."
+        if result.recipe.audience == "adults"
+        else (
+            "Planned with children in mind, but not tested as a toy. Small parts can be "
+            "swallowed: not for children under 3."
+        )
+    )
+    items = [
+        toy,
+        (
+            "Nozzle and bed are hot enough to burn. Change colors with the hand away from both, and "
+            "let them cool before you clean."
+        ),
+        "Melting plastic gives off fumes and fine particles: air the room or filter, more so for a class.",
+        "Not for food or the mouth: layers hold dirt, and colorants are not made for it.",
+        "PLA softens from about 55 °C, as in a parked car in the sun.",
+        (
+            "Rules for toys, labels and sale differ from place to place: follow those of yours. "
+            "This sheet claims compliance with none."
+        ),
+        "Print only drawings that you have the right to use.",
+    ]
+    return section("cautions", "Cautions", listing(items))
+
+
+def finishing_section(hardware: Hardware | None) -> Markup:
+    """Write what is done after printing."""
+    items = [
+        "Let the bed cool, then lift the piece at the edge of its base, never by a motif or the eyelet.",
+        (
+            "Take threads and drops off with tweezers; break the sharp edge of the first layer with "
+            "a fingernail or a fine file."
+        ),
+        "Look at it beside the proof: every color, every stroke, the lettering.",
+    ]
+    if hardware is not None:
+        items += [
+            (
+                f"Pass the {hardware.kind.replace('-', ' ')} through the hole; it must swing without "
+                "force. A tight hole is opened with a drill bit turned by hand."
+            ),
+            "Pull on it by hand, firmly. What breaks now would have broken in a pocket.",
+        ]
+    return section("finishing", "Finishing", listing(items, ordered=True))
+
+
+def symptoms_section(result: Result) -> Markup:
+    """Write what is seen after printing, the setting it comes from, and which way to move it."""
+    recipe = result.recipe
+    layer = result.stack.color_changes[0].layer if result.stack.color_changes else None
+    when = f"pause before layer {layer}" if layer else "pauses"
+    up = mm(recipe.heights.motif_mm + recipe.heights.layer_mm, 2)
+    rows: list[tuple[Piece, ...]] = [
+        (
+            "A motif's lowest layer has the base's color",
+            f"Color change ({when})",
+            "One layer earlier; compare the first layer's height",
+        ),
+        (
+            "The base's top has a motif's color",
+            f"Color change ({when})",
+            "One layer later; compare the first layer's height",
+        ),
+        ("The base shows through a light motif", _key("heights.motif_mm"), f"Up, to {up} mm"),
+        (
+            "Fine strokes are missing or broken",
+            join_keys("motif.min_stroke_mm", "size.width_mm"),
+            "Up; or line width down",
+        ),
+        (
+            "Gaps between motifs have closed",
+            join_keys("motif.min_gap_mm"),
+            "Up; or line width or flow a little down",
+        ),
+        (
+            "Thin lines of base between colors that should meet",
+            "Flow, line width",
+            "A little up; look that no part was moved",
+        ),
+        ("Smears of the old color in the new one", "Push-through at the change", "Up"),
+        (
+            "Edges of the first layer bulge, the hole is tight there",
+            "First-layer nozzle distance",
+            "Up a little; or bed a little cooler",
+        ),
+        ("Corners lift from the bed", "Bed heat, a clean bed, a brim", "Up; or base.corners = round"),
+        ("The ring does not pass", _key("hang.hole_mm"), f"Up, to {mm(recipe.hang.hole_mm + 0.5)} mm"),
+        (
+            "The eyelet or a thin neck breaks",
+            join_keys("hang.wall_mm", "base.min_width_mm"),
+            "Up; nozzle hotter, more walls",
+        ),
+        ("The piece hangs crooked", _key("hang.at_mm"), "Move toward the side that hangs low"),
+        ("Total height is not as said above", "Layer height, first layer", "As in the table of settings"),
+    ]
+    head = ("What you see", "Setting", "Which way")
+    intro = el(
+        "p", "Settings with a dot in their name stand in the recipe; the others in the program that prints."
+    )
+    return section(
+        "symptoms", "When it looks wrong", intro, table(head, rows, caption="What you see and what to change")
+    )
+
+
+def join_keys(*keys: str) -> list[Piece]:
+    """Write setting names one after another."""
+    pieces: list[Piece] = []
+    for key in keys:
+        pieces += [", ", _key(key)] if pieces else [_key(key)]
+    return pieces
+
+
+def _key(name: str) -> Markup:
+    return el("code", name)
