@@ -105,7 +105,7 @@ def _on_frame(graph: BoundaryGraph, nodes: Points) -> Points:
     """Keep nodes on the picture's frame where they were, and all others inside."""
     height, width = graph.shape
     limits = np.array([width, height], dtype=np.float64)
-    nodes = np.clip(nodes, 0.0, limits)
-    for edge in (0.0, 1.0):
-        nodes = np.where(graph.nodes == edge * limits, edge * limits, nodes)
-    return nodes
+    held: Points = np.clip(nodes, 0.0, limits)
+    for edge in (np.zeros(2), limits):
+        held = np.where(graph.nodes == edge, edge, held)
+    return held
