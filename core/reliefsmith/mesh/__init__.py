@@ -1,11 +1,32 @@
-"""The mesh kernel: rings to closed solids, triangulation, validity, measures."""
+"""The 3D kernel: rings to closed solids, triangulation, validity, measures."""
 
 from __future__ import annotations
 
-from .apart import moved_apart
-from .measure import box, signed_volume
-from .prism import prism
-from .triangulate import triangulated
-from .validity import MeshFaults, mesh_faults
+from .measure import box, signed_volume, surface_area, worst_aspect
+from .prism import Section, extruded, prism
+from .rings import Rings, rings_of
+from .surface import Mesh, merged_vertices
+from .touching import moved_apart, touching_points
+from .triangulate import triangulate
+from .validity import MeshFaults, euler_characteristic, mesh_faults, mesh_pieces
 
-__all__ = ["MeshFaults", "box", "mesh_faults", "moved_apart", "prism", "signed_volume", "triangulated"]
+__all__ = [
+    "Mesh",
+    "MeshFaults",
+    "Rings",
+    "Section",
+    "box",
+    "euler_characteristic",
+    "extruded",
+    "merged_vertices",
+    "mesh_faults",
+    "mesh_pieces",
+    "moved_apart",
+    "prism",
+    "rings_of",
+    "signed_volume",
+    "surface_area",
+    "touching_points",
+    "triangulate",
+    "worst_aspect",
+]

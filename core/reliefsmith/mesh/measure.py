@@ -1,4 +1,4 @@
-"""Measures of triangle meshes."""
+"""Measures of triangle meshes: volume, surface, box, the shape of the worst triangle."""
 
 from __future__ import annotations
 
@@ -6,21 +6,53 @@ import numpy as np
 
 from ..model.arrays import Triangles, Vertices
 
-__all__ = ["box", "signed_volume"]
+__all__ = ["box", "signed_volume", "surface_area", "worst_aspect"]
 
 
 def signed_volume(vertices: Vertices, triangles: Triangles) -> float:
     """Return the volume in mm3 by the divergence theorem; negative for a solid turned inside out.
 
     The sum runs over tetrahedra from the first vertex, so a far origin loses no digits.
+
+    Examples
+    --------
+    >>> corner = np.array([[0, 0, 0], [3, 0, 0], [0, 3, 0], [0, 0, 3.0]])
+    >>> signed_volume(corner, np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]]))
+    4.5
     """
     if len(triangles) == 0:
         return 0.0
-    moved = vertices - vertices[0]
-    a, b, c = (moved[triangles[:, i]] for i in range(3))
-    return float(np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6)
+    a, b, c = _corners(vertices - vertices[0], triangles)
+    return float((a * np.cross(b, c)).sum() / 6)
+
+
+def surface_area(vertices: Vertices, triangles: Triangles) -> float:
+    """Return the area of all triangles in mm2."""
+    a, b, c = _corners(vertices, triangles)
+    return float(np.sqrt((np.cross(b - a, c - a) ** 2).sum(axis=1)).sum() / 2)
+
+
+def worst_aspect(vertices: Vertices, triangles: Triangles) -> float:
+    """Return the largest ratio of a triangle's longest side to its height over that side.
+
+    An equilateral triangle has 1.15; a sliver has thousands; a triangle without area is infinite.
+
+    Examples
+    --------
+    >>> worst_aspect(np.array([[0, 0, 0], [4, 0, 0], [2, 1, 0.0]]), np.array([[0, 1, 2]]))
+    4.0
+    """
+    a, b, c = _corners(vertices, triangles)
+    doubled = np.sqrt((np.cross(b - a, c - a) ** 2).sum(axis=1))
+    longest = np.maximum(np.maximum(((b - a) ** 2).sum(1), ((c - b) ** 2).sum(1)), ((a - c) ** 2).sum(1))
+    with np.errstate(divide="ignore"):
+        return float((longest / doubled).max())
 
 
 def box(vertices: Vertices) -> tuple[Vertices, Vertices]:
     """Return the least and greatest corner of the vertices' bounding box."""
     return vertices.min(axis=0), vertices.max(axis=0)
+
+
+def _corners(vertices: Vertices, triangles: Triangles) -> tuple[Vertices, Vertices, Vertices]:
+    return vertices[triangles[:, 0]], vertices[triangles[:, 1]], vertices[triangles[:, 2]]

@@ -1,53 +1,137 @@
-"""Closed prisms: one ring of vertices serves top, bottom and wall, so the solid is closed by construction."""
+"""Closed solids from sections: one set of ring vertices serves top, bottom and wall.
+
+A solid is a stack of sections, each a polygon between two heights. Walls stand on every ring edge of a
+section; caps are what one section does not share with the next. Vertices are found again by whole grid steps,
+so nothing is welded by a tolerance: the solid is closed by construction.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
-from ..model.arrays import Triangles, Vertices
-from .triangulate import rings_of, triangulated
+from ..errors import GeometryError
+from ..plane import as_multi, from_grid
+from .rings import Indices, Rings, rings_of
+from .surface import Mesh
+from .triangulate import triangulate
 
-__all__ = ["prism"]
+__all__ = ["Section", "extruded", "prism"]
 
 
-def prism(polygons: Sequence[shapely.Polygon], bottom_mm: float, top_mm: float) -> tuple[Vertices, Triangles]:
-    """Extrude polygons, no two of which touch, between two heights.
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A polygon between two heights in mm."""
 
-    Parameters
-    ----------
-    polygons : sequence of Polygon
-    bottom_mm, top_mm : float
-        `bottom_mm` is below `top_mm`.
+    polygon: BaseGeometry
+    bottom_mm: float
+    top_mm: float
+
+
+def prism(polygon: BaseGeometry, bottom_mm: float, top_mm: float) -> Mesh:
+    """Extrude a Polygon or MultiPolygon on the grid between two heights.
 
     Returns
     -------
-    vertices : float64 array of shape (2 n, 3)
-        For each polygon its bottom ring vertices, then the same at the top.
-    triangles : int32 array of shape (4 n + 4 h - 4, 3) for each polygon of n vertices and h holes
-        Counter-clockwise seen from outside (Euler-Poincare formula).
+    Mesh
+        For n ring vertices and h holes: 2 n vertices, 4 n + 4 h - 4 triangles (Euler-Poincare formula),
+        summed up over the polygons.
+
+    Raises
+    ------
+    GeometryError
+        If the polygon is empty or off the grid, or the heights are not in order.
+
+    Examples
+    --------
+    >>> box = prism(shapely.box(0, 0, 3, 2), 0.0, 1.0)
+    >>> box.vertices.shape, box.triangles.shape
+    ((8, 3), (12, 3))
     """
-    vertices: list[Vertices] = []
-    triangles: list[Triangles] = []
-    start = 0
-    for polygon in polygons:
-        points, cap = triangulated(polygon)
-        n = len(points)
-        vertices += [np.column_stack([points, np.full(n, height)]) for height in (bottom_mm, top_mm)]
-        wall = _wall([len(ring) for ring in rings_of(polygon)], n)
-        triangles.append(np.concatenate([cap[:, ::-1], cap + n, wall]) + start)
-        start += 2 * n
-    return np.concatenate(vertices), np.concatenate(triangles).astype(np.int32)
+    _check(polygon, bottom_mm, top_mm)
+    rings = rings_of(polygon)
+    cap, count = triangulate(rings), len(rings.points)
+    flat = from_grid(rings.points)
+    vertices = np.concatenate([np.column_stack([flat, np.full(count, z)]) for z in (bottom_mm, top_mm)])
+    wall = _wall(np.arange(count), rings, count)
+    return Mesh(vertices, np.concatenate([cap[:, ::-1], cap + count, wall]).astype(np.int32))
 
 
-def _wall(lengths: list[int], n: int) -> Triangles:
+def extruded(sections: Sequence[Section]) -> Mesh:
+    """Build one closed solid from sections that stand on each other.
+
+    Parameters
+    ----------
+    sections : sequence of Section
+        From the lowest up, without gaps in height. Their polygons are unions of faces of one noded coverage,
+        so rings of neighboring sections share vertices.
+
+    Raises
+    ------
+    GeometryError
+        If a section is empty or off the grid, or the heights do not follow each other.
+
+    Examples
+    --------
+    >>> plate = Section(shapely.box(0, 0, 9, 9), 0.0, 1.0)
+    >>> pocket = Section(shapely.box(0, 0, 9, 9) - shapely.box(3, 3, 6, 6), 1.0, 2.0)
+    >>> len(extruded([plate, pocket]).vertices)
+    20
+    """
+    for section in sections:
+        _check(section.polygon, section.bottom_mm, section.top_mm)
+    if any(one.top_mm != other.bottom_mm for one, other in pairwise(sections)):
+        raise GeometryError("the sections of a solid must follow each other without a gap in height")
+    if len(sections) == 1:
+        return prism(sections[0].polygon, sections[0].bottom_mm, sections[0].top_mm)
+    return _stacked(sections)
+
+
+def _stacked(sections: Sequence[Section]) -> Mesh:
+    rings = [rings_of(section.polygon) for section in sections]
+    points, index = np.unique(np.concatenate([item.points for item in rings]), axis=0, return_inverse=True)
+    own = np.split(index.reshape(-1), np.cumsum([len(item.points) for item in rings])[:-1])
+    count = len(points)
+    pieces = [_wall(own[level], rings[level], count) + level * count for level in range(len(rings))]
+    for level in range(len(rings) + 1):
+        below = sections[level - 1].polygon if level else shapely.MultiPolygon()
+        above = sections[level].polygon if level < len(sections) else shapely.MultiPolygon()
+        pieces.append(_cap(below, above, points) + level * count)
+        pieces.append(_cap(above, below, points)[:, ::-1] + level * count)
+    heights = [sections[0].bottom_mm, *(section.top_mm for section in sections)]
+    corners, triangles = np.unique(np.concatenate(pieces), return_inverse=True)
+    floor, place = np.divmod(corners, count)
+    vertices = np.column_stack([from_grid(points[place]), np.asarray(heights)[floor]])
+    return Mesh(vertices, triangles.reshape(-1, 3).astype(np.int32))
+
+
+def _cap(inside: BaseGeometry, outside: BaseGeometry, points: Indices) -> Indices:
+    """Return triangles over what the other section does not cover, as indices into `points`."""
+    rings = rings_of(as_multi(shapely.difference(inside, outside)))
+    if len(rings.points) == 0:
+        return np.empty((0, 3), dtype=np.int64)
+    table, at = np.unique(np.concatenate([points, rings.points]), axis=0, return_inverse=True)
+    if len(table) != len(points):
+        raise GeometryError("sections of a solid cross between their vertices; node them together first")
+    found: Indices = at.reshape(-1)[len(points) :][triangulate(rings)]
+    return found
+
+
+def _wall(ids: Indices, rings: Rings, rise: int) -> Indices:
     """Return two triangles for each ring edge; rings run with the material on their left."""
-    here = np.arange(n, dtype=np.int32)
-    after = here + 1
-    ends = np.cumsum(lengths)
-    after[ends - 1] = ends - np.asarray(lengths)
-    lower = np.column_stack([here, after, after + n])
-    upper = np.column_stack([here, after + n, here + n])
-    return np.concatenate([lower, upper]).astype(np.int32)
+    here, after = ids, ids[rings.following]
+    lower = np.column_stack([here, after, after + rise])
+    upper = np.column_stack([here, after + rise, here + rise])
+    return np.concatenate([lower, upper])
+
+
+def _check(polygon: BaseGeometry, bottom_mm: float, top_mm: float) -> None:
+    if polygon.is_empty:
+        raise GeometryError("a part has no area left; print it larger or merge its color")
+    if not bottom_mm < top_mm:
+        raise GeometryError(f"the top of a part, {top_mm:g} mm, must lie above its bottom, {bottom_mm:g} mm")

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import Triangles, Vertices
+from ..plane.groups import joined
 from .measure import signed_volume
 
-__all__ = ["MeshFaults", "mesh_faults"]
+__all__ = ["MeshFaults", "euler_characteristic", "mesh_faults", "mesh_pieces"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,14 +52,54 @@ def mesh_faults(vertices: Vertices, triangles: Triangles) -> MeshFaults:
     ----------
     vertices : float64 array of shape (n, 3)
     triangles : int32 array of shape (m, 3)
+
+    Examples
+    --------
+    >>> corner = np.array([[0, 0, 0], [3, 0, 0], [0, 3, 0], [0, 0, 3.0]])
+    >>> mesh_faults(corner, np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]])).sound
+    True
     """
     wide = triangles.astype(np.int64)
-    a = np.concatenate([wide[:, 0], wide[:, 1], wide[:, 2]])
-    b = np.concatenate([wide[:, 1], wide[:, 2], wide[:, 0]])
+    a, b, c = wide.T
+    start, end = np.concatenate([a, b, c]), np.concatenate([b, c, a])
     n = max(1, len(vertices))
-    forward, counts = np.unique(a * n + b, return_counts=True)
-    open_edges = len(np.setdiff1d(forward, b * n + a, assume_unique=False))
-    flat = int(((wide[:, 0] == wide[:, 1]) | (wide[:, 1] == wide[:, 2]) | (wide[:, 2] == wide[:, 0])).sum())
-    equal = len(vertices) - len(np.unique(vertices, axis=0))
-    volume = signed_volume(vertices, triangles)
-    return MeshFaults(open_edges, int((counts > 1).sum()), flat, equal, volume)
+    forward, backward = np.sort(start * n + end), np.sort(end * n + start)
+    doubled = int((forward[1:] == forward[:-1]).sum())
+    open_edges = 0 if np.array_equal(forward, backward) else len(np.setdiff1d(forward, backward))
+    flat = int(((a == b) | (b == c) | (c == a)).sum())
+    return MeshFaults(
+        open_edges, doubled, flat, _equal_vertices(vertices), signed_volume(vertices, triangles)
+    )
+
+
+def mesh_pieces(count: int, triangles: Triangles) -> tuple[int, np.ndarray[tuple[int], np.dtype[np.int64]]]:
+    """Return the number of pieces of a mesh, and the piece of each triangle.
+
+    Parameters
+    ----------
+    count : int
+        Number of vertices; every one is used.
+    triangles : int32 array of shape (m, 3)
+    """
+    a, b, c = triangles.astype(np.int64).T
+    pieces, of_vertex = joined(count, np.concatenate([a, b]), np.concatenate([b, c]))
+    return pieces, of_vertex[a]
+
+
+def euler_characteristic(vertices: Vertices, triangles: Triangles) -> int:
+    """Return vertices - edges + faces of a closed mesh: 2 for each piece, less 2 for each hole through it.
+
+    Examples
+    --------
+    >>> corner = np.array([[0, 0, 0], [3, 0, 0], [0, 3, 0], [0, 0, 3.0]])
+    >>> euler_characteristic(corner, np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]]))
+    2
+    """
+    wide = np.sort(triangles[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2).astype(np.int64), axis=1)
+    edges = len(np.unique(wide[:, 0] * max(1, len(vertices)) + wide[:, 1]))
+    return len(vertices) - edges + len(triangles)
+
+
+def _equal_vertices(vertices: Vertices) -> int:
+    ranked = vertices[np.lexsort(vertices.T)]
+    return int((ranked[1:] == ranked[:-1]).all(axis=1).sum())

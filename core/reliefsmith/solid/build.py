@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ..errors import GeometryError
-from ..mesh import moved_apart, prism
+from ..mesh import Section, extruded
 from ..model import Part, Slab, Stack
 from ..progress import Progress, Steps, drained
 
@@ -11,28 +11,32 @@ __all__ = ["build", "build_steps"]
 
 
 def build_steps(stack: Stack) -> Steps[tuple[Part, ...]]:
-    """Build one closed solid from each slab.
+    """Build one closed solid for each part of the stack, in the order of its slabs.
 
-    Volume is area times height of the slab's polygon, less the micrometers by which touching corners of one
-    part are moved apart (`moved_apart`). Neighboring parts share faces and never overlap.
+    The volume is the sum of area times height of the part's slabs. Neighboring parts share faces and never
+    overlap. A part's slabs stand on each other without a gap.
 
     Raises
     ------
     GeometryError
-        If a slab is no prism, or cannot be triangulated.
+        If a top is not flat, or a polygon is empty, off the grid or cannot be triangulated.
     """
     parts: list[Part] = []
-    for number, slab in enumerate(stack.slabs):
-        yield Progress(f"building {slab.part}", number / len(stack.slabs))
-        parts.append(_part(slab))
+    names = list(dict.fromkeys(slab.part for slab in stack.slabs))
+    for number, name in enumerate(names):
+        yield Progress(f"building {name}", number / len(names))
+        parts.append(_part([slab for slab in stack.slabs if slab.part == name]))
     return tuple(parts)
 
 
 build = drained(build_steps)
 
 
-def _part(slab: Slab) -> Part:
-    if not isinstance(slab.top, float):
-        raise GeometryError(f"part {slab.part} has no flat top; only flat tops are built")
-    vertices, triangles = prism(moved_apart(slab.polygon), slab.bottom_mm, slab.top)
-    return Part(slab.part, slab.role, slab.color, vertices, triangles)
+def _part(slabs: list[Slab]) -> Part:
+    sections = []
+    for slab in sorted(slabs, key=lambda item: item.bottom_mm):
+        if not isinstance(slab.top, float):
+            raise GeometryError(f"part {slab.part} has no flat top; only flat tops are built")
+        sections.append(Section(slab.polygon, slab.bottom_mm, slab.top))
+    mesh = extruded(sections)
+    return Part(slabs[0].part, slabs[0].role, slabs[0].color, mesh.vertices, mesh.triangles)

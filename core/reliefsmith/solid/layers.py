@@ -8,12 +8,19 @@ from ..sections import HeightSettings
 
 __all__ = ["LayerGrid", "grid_of"]
 
-_STEPS_PER_MM = 10000
+_STEPS_PER_MM = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
 class LayerGrid:
-    """A first layer of its own height, then equal layers; heights in tenths of a micrometer, exactly."""
+    """A first layer of its own height, then equal layers; heights in nanometres, so sums are exact.
+
+    Examples
+    --------
+    >>> grid = LayerGrid(200_000, 200_000)
+    >>> grid.nearest(1.5), grid.top_mm(10)
+    ((7, True), 2.0)
+    """
 
     first: int
     layer: int
@@ -31,8 +38,7 @@ class LayerGrid:
 
         A tie is given as the smaller of the two numbers.
         """
-        height = round(height_mm * _STEPS_PER_MM)
-        above = height - self.first
+        above = round(height_mm * _STEPS_PER_MM) - self.first
         if above <= 0:
             return 1, False
         whole, rest = divmod(above, self.layer)

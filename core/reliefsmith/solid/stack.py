@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import numpy as np
+import shapely
+
 from ..chroma.spaces import relative_luminance
 from ..chroma.words import unique_names
 from ..errors import GeometryError
 from ..findings import Note, note
-from ..model import ColorChange, Plan, Slab, Stack
+from ..mesh import moved_apart
+from ..model import ColorChange, Motif, Plan, Slab, Stack
 from ..model.arrays import Color
 from ..progress import Progress, Steps, drained
 from ..sections import HeightSettings, PrinterSettings
@@ -19,9 +23,15 @@ def stack_steps(plan: Plan, *, heights: HeightSettings, printer: PrinterSettings
     """Put base and motifs on whole layers.
 
     The total is moved to the nearest whole layer first (a tie goes up), then the interface between base and
-    motifs. A tie there gives the extra layer to the motifs if all of them are lighter than the base, because
+    motifs. A tie there gives the extra layer to the motifs if any of them is lighter than the base, because
     a light layer over a dark one needs the thickness to hide it; else to the base. One motif layer at least
     stays. Motifs come in filament order: by falling area.
+
+    All raised motifs lie in the same layers. The list of color changes holds the first layer of each color;
+    with several motif colors the filament also changes within every motif layer, which the estimate counts.
+
+    Where rings of one part touch at a point they are moved apart (`moved_apart`), so the slabs' polygons are
+    just what is built.
 
     Parameters
     ----------
@@ -43,26 +53,36 @@ def stack_steps(plan: Plan, *, heights: HeightSettings, printer: PrinterSettings
                 " lower it or set printer.nozzle_mm"
             )
     grid = grid_of(heights)
-    lighter = all(_luminance(motif.color) > _luminance(plan.base_color) for motif in plan.motifs)
-    base_layers, total = _whole_layers(grid, heights, motifs=bool(plan.motifs), lighter=lighter)
+    yield Progress("parting touching corners", 0.2)
+    base, motifs = _parted(plan)
+    lighter = any(_luminance(motif.color) > _luminance(plan.base_color) for motif in motifs)
+    base_layers, total = _whole_layers(grid, heights, motifs=bool(motifs), lighter=lighter)
     interface, top = grid.top_mm(base_layers), grid.top_mm(total)
-    names = unique_names([motif.color for motif in plan.motifs])
-    slabs = [Slab("base", "base", plan.base_color, plan.base, 0.0, interface)]
+    names = unique_names([motif.color for motif in motifs])
+    slabs = [Slab("base", "base", plan.base_color, base, 0.0, interface)]
     slabs += [
         Slab(name, "motif", motif.color, motif.polygon, interface, top)
-        for name, motif in zip(names, plan.motifs, strict=True)
+        for name, motif in zip(names, motifs, strict=True)
     ]
-    changes = [ColorChange(base_layers + 1, interface, motif.color) for motif in plan.motifs]
+    changes = [ColorChange(base_layers + 1, interface, motif.color) for motif in motifs]
     return Stack(
         slabs=tuple(slabs),
         layer_tops_mm=tuple(grid.top_mm(layer) for layer in range(1, total + 1)),
         color_changes=tuple(changes),
-        by_height=len(plan.motifs) <= 1,
-        notes=_notes(heights, interface, top, motifs=bool(plan.motifs)),
+        by_height=len(motifs) <= 1,
+        notes=_notes(heights, interface, top, motifs=bool(motifs)),
     )
 
 
 stack = drained(stack_steps)
+
+
+def _parted(plan: Plan) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[Motif, ...]]:
+    """Return base and motifs, by falling area, with touching corners moved apart."""
+    ordered = sorted(plan.motifs, key=lambda motif: -motif.polygon.area)
+    base, polygons = moved_apart(plan.base, [motif.polygon for motif in ordered])
+    pairs = zip(ordered, polygons, strict=True)
+    return base, tuple(Motif(motif.color, polygon) for motif, polygon in pairs if not polygon.is_empty)
 
 
 def _whole_layers(
@@ -79,7 +99,7 @@ def _whole_layers(
 
 
 def _luminance(color: Color) -> float:
-    return float(relative_luminance(color))
+    return float(relative_luminance(np.array(color, dtype=np.uint8)))
 
 
 def _notes(heights: HeightSettings, interface: float, top: float, *, motifs: bool) -> tuple[Note, ...]:
