@@ -181,6 +181,13 @@ def run(args: list[str] | None = None) -> int:
         return 0
     except MemoryError:
         return _fail("out of memory; use a smaller picture or a larger machine")
+    except Exception as error:  # noqa: BLE001 - the promise is one line, never a traceback
+        if "--verbose" in (args or sys.argv) or "-v" in (args or sys.argv):
+            raise
+        kind = type(error).__name__
+        return _fail(
+            f"a fault in reliefsmith itself ({kind}: {error}); please report it with --verbose's output"
+        )
     return status if isinstance(status, int) else 0
 
 
