@@ -16,6 +16,7 @@ from PIL import Image
 from scipy.sparse import coo_array, csc_array
 from scipy.sparse.linalg import splu
 
+from ..chroma import noise_sigma
 from ..findings import note
 from ..model.arrays import Rgb
 from ..model.artwork import Artwork
@@ -33,6 +34,7 @@ _BLOCKS = 110  # along the longest side: finer than a soft shadow's edge, coarse
 _LEAST_SPREAD = 5.0  # levels between light and dark paper below which nothing is done
 _LEAST_NOISE = 0.15  # levels: a clean drawing with a graded ground is no photograph
 _ROUGH = 3.0  # levels of standard deviation up to which a block shows one ink
+_ROUGH_PER_SIGMA = 2.0
 _SAME_INK = 0.09  # log ratio between neighbors up to which they may be one ink under uneven light
 _PAPER = 0.035  # log ratio to the light found, up to which a block is paper
 _RING_PAPER_SHARE = 0.6  # of the outer blocks that must be paper
@@ -74,8 +76,8 @@ class _Blocks:
         self.rows, self.columns = height // self.step, width // self.step
         core = rgb[: self.rows * self.step, : self.columns * self.step]
         self.means, deviations = _block_statistics(core, self.step)
-        self.noise = float(np.median(deviations))
-        self.flat: Flags = deviations <= max(_ROUGH, 2.0 * self.noise)
+        self.noise = max(noise_sigma(np.ascontiguousarray(rgb[..., channel])) for channel in range(3))
+        self.flat: Flags = deviations <= max(_ROUGH, _ROUGH_PER_SIGMA * self.noise)
         ring = np.ones((self.rows, self.columns), dtype=bool)
         ring[2:-2, 2:-2] = False
         bright = self.means.mean(axis=2)
@@ -156,7 +158,7 @@ def _block_statistics(core: Rgb, step: int) -> tuple[Floats, Floats]:
 def _normal_matrix(slopes: list[Floats], paper: Flags) -> csc_array:
     index: Ints = np.arange(paper.size, dtype=np.int64).reshape(paper.shape)
     diagonal = index.ravel()
-    level: Floats = paper.ravel() * _PAPER_WEIGHT + 1e-9
+    level = np.where(paper.ravel(), _PAPER_WEIGHT, 0.0) + 1e-9
     entries: list[_Entries] = [(diagonal, diagonal, level)]
     for axis, slope in enumerate(slopes):
         one, other, flat = _before(index, axis).ravel(), _after(index, axis).ravel(), slope.ravel()

@@ -19,6 +19,8 @@ DRAWN_PX = 1600  # longest side of the rendered drawing: fine enough for 0.05 mm
 _MAX_RATIO = 100.0  # of the sides
 _HEAD_BYTES = 4096
 _LENGTH = re.compile(r"\s*([0-9.]+(?:[eE][+-]?[0-9]+)?)\s*(px|pt|pc|mm|cm|in|)\s*")
+# CSS Values and Units: 1 in is 96 px, 25.4 mm, 72 pt, 6 pc.
+_PX_PER_UNIT = {"": 1.0, "px": 1.0, "pt": 96 / 72, "pc": 16.0, "mm": 96 / 25.4, "cm": 960 / 25.4, "in": 96.0}
 _FONTS = ("Lato-Regular.ttf", "Lato-Bold.ttf")
 
 
@@ -45,7 +47,7 @@ def render(data: bytes, name: str, *, max_megapixels: float) -> Image.Image:
         If it is not safe, has no size, or cannot be drawn.
     """
     root = safe_svg(data, name)
-    width, height = _drawn_size(root, name)
+    width, height = _drawn_size(root, name)  # also gives the drawing a viewBox where it has none
     check_size((width, height), name, max_megapixels)
     try:
         import resvg_py  # noqa: PLC0415 - only drawings need it
@@ -53,16 +55,21 @@ def render(data: bytes, name: str, *, max_megapixels: float) -> Image.Image:
         raise ArtworkError(
             f"drawing {name} needs the package resvg-py; install it or save the drawing as PNG"
         ) from error
+    root.attrib.update(width=str(width), height=str(height))
     text = ET.tostring(root, encoding="unicode")
     fonts = resources.files("reliefsmith_data") / "fonts"
     try:
         png = resvg_py.svg_to_bytes(
             svg_string=text,
-            width=width,
-            height=height,
             skip_system_fonts=True,
             font_files=[str(fonts / font) for font in _FONTS],
+            dpi=96.0,  # CSS pixels; without it physical units have no size
             font_family="Lato",
+            serif_family="Lato",
+            sans_serif_family="Lato",
+            cursive_family="Lato",
+            fantasy_family="Lato",
+            monospace_family="Lato",
         )
         return Image.open(io.BytesIO(bytes(png)), formats=("PNG",)).convert("RGBA")
     except (ValueError, OSError) as error:
@@ -74,16 +81,19 @@ def _drawn_size(root: ET.Element, name: str) -> tuple[int, int]:
     width, height = _natural_size(root)
     if not (width > 0 and height > 0) or max(width, height) > _MAX_RATIO * min(width, height):
         raise ArtworkError(f"drawing {name} has no usable width, height or viewBox; save it with a page size")
+    if root.get("viewBox") is None:
+        root.set("viewBox", f"0 0 {width!r} {height!r}")
     scale = DRAWN_PX / max(width, height)
     return max(round(width * scale), 1), max(round(height * scale), 1)
 
 
 def _natural_size(root: ET.Element) -> tuple[float, float]:
-    """Return width and height; only their ratio matters."""
+    """Return width and height in CSS pixels, or of the viewBox."""
     box = [float(part) for part in re.findall(r"[-+0-9.eE]+", root.get("viewBox", "")) if _is_number(part)]
     lengths = [_LENGTH.fullmatch(root.get(key, "")) for key in ("width", "height")]
-    if lengths[0] and lengths[1] and lengths[0].group(2) == lengths[1].group(2):
-        return _number(lengths[0].group(1)), _number(lengths[1].group(1))
+    if lengths[0] and lengths[1]:
+        width, height = (_number(one.group(1)) * _PX_PER_UNIT[one.group(2)] for one in lengths if one)
+        return width, height
     if len(box) == 4:
         return box[2], box[3]
     return 0.0, 0.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from .difference import ciede2000, contrast_ratio
+from .noise import noise_sigma
 from .spaces import (
     decode_srgb,
     encode_srgb,
@@ -23,6 +24,7 @@ __all__ = [
     "encode_srgb",
     "linear_to_oklab",
     "linear_to_srgb",
+    "noise_sigma",
     "parse_hex",
     "relative_luminance",
     "srgb_to_lab",

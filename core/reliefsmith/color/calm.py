@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
+from ..chroma import noise_sigma
 from .mixing import Bytes, Flags, Mixing
 
 __all__ = ["calm_pixels", "local_range", "noise_level"]
 
 _LEAST_RANGE = 9  # levels: JPEG ripple in flat areas stays below
 _RANGE_PER_SIGMA = 7.0  # the range of nine noisy values rarely passes it
-_NOISE_ROWS = 400  # rows that are looked at for noise
-# A normal distribution's median absolute value is .6745 sigma; the kernel's norm is 6.
-_NOISE_NORM = 6.0 * 0.6745
 
 
 def calm_pixels(mixing: Mixing, sigma: float) -> Flags:
@@ -39,14 +36,8 @@ def local_range(mixing: Mixing) -> Bytes:
 
 
 def noise_level(mixing: Mixing) -> float:
-    """Return the noise sigma in levels, 0 for a clean drawing.
-
-    After J. Immerkaer, "Fast Noise Variance Estimation", Computer Vision and Image Understanding 64(2),
-    300-302 (1996), with the median instead of the mean, so that edges do not count.
-    """
-    step = max(mixing.shape[0] // _NOISE_ROWS, 1)
-    found = [_noise(plane, step) for plane in mixing.planes[:3]]
-    return float(sorted(found)[1])
+    """Return the noise sigma in levels, 0 for a clean drawing: the middle one of the three channels."""
+    return sorted(noise_sigma(plane) for plane in mixing.planes[:3])[1]
 
 
 def _window(plane: Bytes, pick: np.ufunc) -> Bytes:
@@ -58,10 +49,3 @@ def _window(plane: Bytes, pick: np.ufunc) -> Bytes:
     pick(wide[:, 1:], tall[:, :-1], out=wide[:, 1:])
     pick(wide[:, :-1], tall[:, 1:], out=wide[:, :-1])
     return wide
-
-
-def _noise(plane: Bytes, step: int) -> float:
-    above, here, below = (plane[k : plane.shape[0] - 2 + k : step].astype(np.int16) for k in range(3))
-    column: npt.NDArray[np.int16] = above - 2 * here + below
-    response = np.abs(column[:, :-2] - 2 * column[:, 1:-1] + column[:, 2:])
-    return float(np.median(response)) / _NOISE_NORM

@@ -1,0 +1,175 @@
+"""Vector drawings: rendered right, and nothing outside the text is ever read."""
+
+from __future__ import annotations
+
+import base64
+import io
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from reliefsmith.artwork import read
+from reliefsmith.artwork.svg_safety import MAX_DEPTH, safe_svg
+from reliefsmith.artwork.vector import is_svg
+from reliefsmith.errors import ArtworkError
+from reliefsmith.sections import ArtworkSettings
+
+SETTINGS = ArtworkSettings()
+HEAD = (
+    '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="0 0 40 20">'
+)
+
+
+def drawn(folder: Path, body: str, head: str = HEAD) -> object:
+    path = folder / "kite.svg"
+    path.write_text(f"{head}{body}</svg>", encoding="utf-8")
+    return read(path, SETTINGS)
+
+
+def refusal(folder: Path, text: str | bytes) -> str:
+    path = folder / "bad.svg"
+    path.write_bytes(text if isinstance(text, bytes) else text.encode())
+    with pytest.raises(ArtworkError) as caught:
+        read(path, SETTINGS)
+    assert "\n" not in str(caught.value)
+    return str(caught.value)
+
+
+def png(color: tuple[int, int, int]) -> str:
+    buffer = io.BytesIO()
+    Image.new("RGB", (8, 8), color).save(buffer, "PNG")
+    return base64.b64encode(buffer.getvalue()).decode()
+
+
+def test_a_disc_has_its_area_and_color(tmp_path: Path) -> None:
+    artwork = drawn(tmp_path, '<circle cx="20" cy="10" r="8" fill="#c81e28"/>')
+    assert artwork.rgb.shape == (800, 1600, 3)
+    assert artwork.has_alpha
+    # 40 units are 1600 px: the disc has radius 320 px.
+    assert artwork.alpha.sum() == pytest.approx(np.pi * 320**2, rel=1e-3)
+    assert tuple(artwork.rgb[400, 800]) == (200, 30, 40)
+
+
+def test_a_byte_order_mark_and_a_bare_doctype_line_are_fine(tmp_path: Path) -> None:
+    line = (
+        '<?xml version="1.0" encoding="{}"?>\n<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "svg11.dtd">\n'
+    )
+    body = f'{HEAD}<rect width="40" height="20" fill="blue"/></svg>'
+    for encoding, python in (("UTF-8", "utf-8-sig"), ("UTF-16", "utf-16")):
+        data = (line.format(encoding) + body).encode(python)
+        assert is_svg(data)
+        assert safe_svg(data, "x").tag.endswith("svg")
+
+
+@pytest.mark.parametrize(
+    "doctype",
+    [
+        '<!DOCTYPE svg [<!ENTITY a "b">]>',
+        '<!DOCTYPE svg SYSTEM "file:///etc/passwd">',
+        '<!DOCTYPE svg [<!ENTITY x SYSTEM "file:///etc/passwd">]>',
+        '<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "x" [<!ENTITY a "aaa"><!ENTITY b "&a;&a;">]>',
+    ],
+)
+def test_document_types_and_entities_are_refused(tmp_path: Path, doctype: str) -> None:
+    assert "DTD or entities" in refusal(tmp_path, f"{doctype}{HEAD}<text>x</text></svg>")
+
+
+def test_a_named_file_is_never_read(tmp_path: Path) -> None:
+    """The canary: a green picture beside the drawing must not show in any way it can be named."""
+    Image.new("RGB", (50, 50), (0, 255, 0)).save(tmp_path / "canary.png")
+    (tmp_path / "canary.svg").write_text(f'{HEAD}<rect id="r" width="40" height="20" fill="#00ff00"/></svg>')
+    names = [
+        f"{base}{end}"
+        for base in ("", "./", f"{tmp_path}/", f"file://{tmp_path}/")
+        for end in ("canary.png", "canary.svg", "canary.svg#r")
+    ]
+    for name in names:
+        body = (
+            f'<rect width="10" height="10" fill="red"/><image href="{name}" width="40" height="20"/>'
+            f'<image xlink:href="{name}" width="40" height="20"/><use href="{name}" width="40" height="20"/>'
+            f'<filter id="f"><feImage href="{name}"/></filter><rect width="40" height="20" filter="url(#f)"/>'
+            f'<rect width="40" height="20" fill="url({name})"/>'
+            f'<style>@import "{name}"; rect {{ mask: url("{name}") }} </style>'
+            f'<foreignObject width="40" height="20"><img xmlns="http://www.w3.org/1999/xhtml" src="{name}"/>'
+            "</foreignObject>"
+        )
+        rgb = drawn(tmp_path, body).rgb.astype(int)
+        assert not ((rgb[..., 1] > 200) & (rgb[..., 0] < 100)).any(), name
+        text = (tmp_path / "kite.svg").read_bytes()
+        kept = safe_svg(text, "x")
+        assert all("canary" not in value for element in kept.iter() for value in element.attrib.values())
+
+
+def test_embedded_pictures_show_but_embedded_drawings_do_not(tmp_path: Path) -> None:
+    green = png((0, 255, 0))
+    shown = drawn(tmp_path, f'<image href="data:image/png;base64,{green}" width="40" height="20" />')
+    assert (shown.alpha > 0.5).any()
+    inner = base64.b64encode(f'{HEAD}<rect width="40" height="20" fill="#00ff00"/></svg>'.encode()).decode()
+    name = f"data:image/svg+xml;base64,{inner}"
+    body = f'<rect width="9" height="9"/><image href="{name}" width="40" height="20"/>'
+    hidden = drawn(tmp_path, body)
+    assert not (hidden.rgb[..., 1][hidden.alpha > 0.5] > 200).any()
+
+
+def test_references_inside_the_drawing_work(tmp_path: Path) -> None:
+    body = '<defs><rect id="r" width="10" height="20"/></defs><use href="#r"/><use href="#r" x="30"/>'
+    artwork = drawn(tmp_path, body)
+    assert artwork.alpha.mean() == pytest.approx(0.5, abs=1e-3)
+
+
+def test_limits(tmp_path: Path) -> None:
+    deep = HEAD + "<g>" * MAX_DEPTH + "</g>" * MAX_DEPTH + "</svg>"
+    assert "levels" in refusal(tmp_path, deep)
+    assert "elements" in refusal(tmp_path, HEAD + "<g/>" * 100_001 + "</svg>")
+    levels = "".join(f'<g id="l{k + 1}">' + f'<use href="#l{k}"/>' * 10 + "</g>" for k in range(9))
+    assert "repeats itself" in refusal(tmp_path, f'{HEAD}<rect id="l0"/>{levels}</svg>')
+    patterns = "".join(
+        f'<pattern id="p{k + 1}" width="1" height="1">' + f'<rect fill="url(#p{k})"/>' * 10 + "</pattern>"
+        for k in range(9)
+    )
+    assert "repeats itself" in refusal(tmp_path, f'{HEAD}{patterns}<rect fill="url(#p9)"/></svg>')
+
+
+def test_loops_are_refused(tmp_path: Path) -> None:
+    assert "refers to itself" in refusal(tmp_path, f'{HEAD}<g id="a"><use href="#a"/></g></svg>')
+    two = '<g id="a"><use href="#b"/></g><g id="b"><use href="#a"/></g>'
+    assert "refers to itself" in refusal(tmp_path, f"{HEAD}{two}</svg>")
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("<svg", "damaged"),
+        ('<?xml version="1.0"?><html></html>', "no SVG drawing"),
+        ('<svg xmlns="http://www.w3.org/2000/svg"><rect/></svg>', "no usable width"),
+        ('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 0 5"><rect/></svg>', "no usable width"),
+        ('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1e9 5"><rect/></svg>', "no usable width"),
+        ('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 nan 5"><rect/></svg>', "no usable width"),
+        (f"{HEAD}</svg>", "fully transparent"),
+        (f'{HEAD}<g transform="nonsense(("/></svg>', "transparent"),
+    ],
+)
+def test_broken_drawings_are_refused_in_one_line(tmp_path: Path, text: str, words: str) -> None:
+    assert words in refusal(tmp_path, text)
+
+
+def test_text_is_drawn_with_the_shipped_font(tmp_path: Path) -> None:
+    artwork = drawn(tmp_path, '<text x="2" y="15" font-size="12" font-family="Unheard Of">Wren</text>')
+    assert 0.02 < float(artwork.alpha.mean()) < 0.5
+
+
+@pytest.mark.parametrize("unit", ["", "px", "mm", "cm", "in", "pt"])
+def test_physical_sizes_give_the_sides_their_ratio(tmp_path: Path, unit: str) -> None:
+    head = f'<svg xmlns="http://www.w3.org/2000/svg" width="60{unit}" height="20{unit}" viewBox="0 0 3 1">'
+    artwork = drawn(tmp_path, '<rect width="3" height="1" fill="#c81e28"/>', head)
+    assert artwork.source_px == (1600, 533)
+    assert (artwork.alpha[5:-5] == 1).all()
+
+
+def test_without_a_viewbox_a_user_unit_is_a_css_pixel(tmp_path: Path) -> None:
+    head = '<svg xmlns="http://www.w3.org/2000/svg" width="2in" height="1in">'
+    artwork = drawn(tmp_path, '<rect width="96" height="96" fill="#c81e28"/>', head)
+    assert artwork.source_px == (1600, 800)
+    assert artwork.alpha.mean() == pytest.approx(0.5, abs=1e-3)

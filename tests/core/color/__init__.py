@@ -1,0 +1,1 @@
+"""Tests of separating pictures into flat colors."""
