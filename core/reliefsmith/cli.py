@@ -167,11 +167,6 @@ def run(args: list[str] | None = None) -> int:
     """Run the command line and return its exit status; every error is one line on stderr."""
     try:
         status = app(args, prog_name="reliefsmith", standalone_mode=False)
-    except typer.TyperException as error:
-        message = error.format_message().rstrip(".?")
-        return _fail(f"{message}; try 'reliefsmith --help'")
-    except ReliefsmithError as error:
-        return _fail(str(error))
     except (KeyboardInterrupt, typer.Abort):
         sys.stderr.write("interrupted, nothing was written\n")
         return 130
@@ -179,16 +174,27 @@ def run(args: list[str] | None = None) -> int:
         # The reader of stdout went away: point stdout elsewhere, so closing it at exit raises nothing.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
-    except MemoryError:
-        return _fail("out of memory; use a smaller picture or a larger machine")
-    except Exception as error:  # noqa: BLE001 - the promise is one line, never a traceback
-        if "--verbose" in (args or sys.argv) or "-v" in (args or sys.argv):
+    except Exception as error:
+        if not isinstance(error, _EXPECTED) and {"--verbose", "-v"} & set(args or sys.argv):
             raise
-        kind = type(error).__name__
-        return _fail(
-            f"a fault in reliefsmith itself ({kind}: {error}); please report it with --verbose's output"
-        )
+        sys.stderr.write("error: " + " ".join(_told(error).split()) + "\n")
+        return 2
     return status if isinstance(status, int) else 0
+
+
+_EXPECTED = (typer.TyperException, ReliefsmithError, MemoryError)
+
+
+def _told(error: Exception) -> str:
+    """Return the one line that an error is told by; a fault of our own is named as that."""
+    if isinstance(error, typer.TyperException):
+        return f"{error.format_message().rstrip('.?')}; try 'reliefsmith --help'"
+    if isinstance(error, ReliefsmithError):
+        return str(error)
+    if isinstance(error, MemoryError):
+        return "out of memory; use a smaller picture or a larger machine"
+    kind = type(error).__name__
+    return f"a fault in reliefsmith itself ({kind}: {error}); report it with what --verbose prints"
 
 
 def _recipe(
@@ -247,8 +253,3 @@ def _size(report: Mapping[str, Any]) -> tuple[float, float, float]:
 
 def _print_json(value: Mapping[str, Any]) -> None:
     typer.echo(json.dumps(value, indent=2, sort_keys=True, ensure_ascii=False))
-
-
-def _fail(message: str) -> int:
-    sys.stderr.write("error: " + " ".join(message.split()) + "\n")
-    return 2
