@@ -67,6 +67,7 @@ CODES: dict[str, Code] = _registry(
     Code("hole-missing", _N, "There is no hanging hole."),
     Code("hole-wall-thin", _W, "The wall round the hanging hole is thin."),
     Code("hole-wall-weak", _S, "The wall round the hanging hole is too thin to hold."),
+    Code("hole-weak", _W, "The wall round the hanging hole holds less than three times the test load."),
     Code("hangs-crooked", _W, "The piece hangs at an angle."),
     Code("first-layer-island", _W, "A small island on the first layer may come loose from the bed."),
     Code("low-contrast", _W, "Two neighboring colors are hard to tell apart."),

@@ -105,7 +105,8 @@ def _candidates(site: Site) -> _Floats:
     outline = shapely.simplify(site.base, _OUTLINE_TOLERANCE_MM)
     half, wall = site.hole / 2, site.wall
     found: list[_Floats] = []
-    for distance in (-site.radius, 0.0, half - 0.5, half + 0.4 * wall, half + 0.8 * wall):
+    inside = -(site.radius + _OUTLINE_TOLERANCE_MM)
+    for distance in (inside, 0.0, half - 0.5, half + 0.4 * wall, half + 0.8 * wall):
         rings = _rings(grow(outline, distance), with_openings=distance < 0)
         if rings:
             lines = shapely.multilinestrings(rings)

@@ -21,6 +21,7 @@ from .links import fillets
 from .register import in_register
 from .remarks import remarks
 from .rest import Rest, stable_rests
+from .strength import LEAST_FACTOR, LOAD_N, Lug
 
 __all__ = ["hang", "hang_steps"]
 
@@ -40,6 +41,9 @@ _CRUMB_MM2 = 0.2
 """Crumbs of motifs left beside the hole are taken away as well."""
 
 _INSIDE_MM2 = 0.05
+_PLACINGS = 3
+_LUG_BORE_MM = 5.0
+"""Hardware bears on a short part of a wide opening: as on a hole of this width."""
 
 
 def hang_steps(plan: Plan, *, hang: HangSettings, heights: HeightSettings) -> Steps[Plan]:
@@ -64,18 +68,38 @@ def hang_steps(plan: Plan, *, hang: HangSettings, heights: HeightSettings) -> St
         return replace(plan, center_of_mass_mm=_rounded(center), findings=(*plan.findings, missing))
     if hang.at_mm is None:
         yield Progress("looking at openings of the artwork", 0.2)
-        used = _opening_used(plan, center, hang)
+        used = _opening_used(plan, center, hang, heights)
         if used is not None:
             return used
-        yield Progress("placing the eyelet", 0.4)
-        place = best_place(_site(plan, center, hang))
-    else:
-        place = Place(*hang.at_mm, angle=hang_angle(hang.at_mm, center), cost=0.0)
+        return (yield from _hung_straight(plan, center, hang, heights))
+    place = Place(*hang.at_mm, angle=hang_angle(hang.at_mm, center), cost=0.0)
     yield Progress("cutting the hanging hole", 0.8)
     return _with_hole(plan, place, hang, heights)
 
 
 hang = drained(hang_steps)
+
+
+def _hung_straight(
+    plan: Plan, center: tuple[float, float], hang: HangSettings, heights: HeightSettings
+) -> Steps[Plan]:
+    """Place the hole; where the eyelet itself pulls a light piece crooked, place it again for that."""
+    tried: list[Plan] = []
+    site = _site(plan, center, hang)
+    for turn in range(_PLACINGS):
+        yield Progress("placing the hanging hole", 0.3 + 0.2 * turn)
+        place = best_place(site)
+        yield Progress("cutting the hanging hole", 0.4 + 0.2 * turn)
+        tried.append(_with_hole(plan, place, hang, heights))
+        found = tried[-1].center_of_mass_mm
+        if _angle(tried[-1]) <= HANG_LIMIT_DEG or found is None:
+            break
+        site = replace(site, center=found)
+    return min(tried, key=_angle)
+
+
+def _angle(plan: Plan) -> float:
+    return plan.hole.hang_angle_deg if plan.hole is not None else 180.0
 
 
 def _rounded(point: tuple[float, float]) -> tuple[float, float]:
@@ -105,20 +129,21 @@ class _Serving:
     hardware: Hardware
 
 
-def _opening_used(plan: Plan, center: tuple[float, float], hang: HangSettings) -> Plan | None:
+def _opening_used(
+    plan: Plan, center: tuple[float, float], hang: HangSettings, heights: HeightSettings
+) -> Plan | None:
     """Return the plan hung from an opening of the artwork, or None if none serves."""
     body = _largest(plan.base)
-    kinds = hardware_table() if hang.hardware == "auto" else (hardware_for(hang.hardware, 0, 0),)
-    for hardware in kinds[:1] if hang.hardware == "auto" else kinds:
-        serving = [
-            found
-            for ring in body.interiors
-            if (found := _serving(body, shapely.Polygon(ring), center, hardware)) is not None
-        ]
-        if serving:
-            best = min(serving, key=lambda found: (round(found.rest.angle, 3), found.rest.center))
-            return _hung_from(plan, best, center)
-    return None
+    hardware = hardware_table()[0] if hang.hardware == "auto" else hardware_for(hang.hardware, 0, 0)
+    serving = [
+        found
+        for ring in body.interiors
+        if (found := _serving(body, shapely.Polygon(ring), center, hardware)) is not None
+    ]
+    if not serving:
+        return None
+    best = min(serving, key=lambda found: (round(found.rest.angle, 3), found.rest.center))
+    return _hung_from(plan, best, center, heights)
 
 
 def _serving(
@@ -140,7 +165,7 @@ def _wall(body: shapely.Polygon, place: BaseGeometry, opening: shapely.Polygon) 
     return float(shapely.distance(np.asarray(others, dtype=object), place).min())
 
 
-def _hung_from(plan: Plan, serving: _Serving, center: tuple[float, float]) -> Plan:
+def _hung_from(plan: Plan, serving: _Serving, center: tuple[float, float], heights: HeightSettings) -> Plan:
     rest = serving.rest
     hole = Hole(
         center_mm=_rounded(rest.center),
@@ -157,7 +182,7 @@ def _hung_from(plan: Plan, serving: _Serving, center: tuple[float, float]) -> Pl
         hole=hole,
         center_of_mass_mm=_rounded(center),
         notes=(*plan.notes, used),
-        findings=(*plan.findings, *_findings(hole)),
+        findings=(*plan.findings, *_findings(hole, heights)),
     )
 
 
@@ -180,7 +205,7 @@ def _with_hole(plan: Plan, place: Place, hang: HangSettings, heights: HeightSett
         hole=hole,
         center_of_mass_mm=_rounded(center),
         notes=(*plan.notes, *_hole_notes(hole, hang), *cleared),
-        findings=(*plan.findings, *_findings(hole)),
+        findings=(*plan.findings, *_findings(hole, heights)),
     )
 
 
@@ -241,12 +266,13 @@ def _hole_notes(hole: Hole, hang: HangSettings) -> tuple[Note, ...]:
     return (note(code, words, hole.center_mm, hole.diameter_mm),)
 
 
-def _findings(hole: Hole) -> tuple[Finding, ...]:
+def _findings(hole: Hole, heights: HeightSettings) -> tuple[Finding, ...]:
     x, y = hole.center_mm
     found = []
     if hole.wall_mm < WALL_WARN_MM:
         code = "hole-wall-weak" if hole.wall_mm < WALL_STOP_MM else "hole-wall-thin"
         found.append(finding(code, f"The wall round the hanging hole is {hole.wall_mm:.2f} mm.", (x, y, 0.0)))
+    found += _weakness(hole, heights)
     if hole.hang_angle_deg > HANG_LIMIT_DEG:
         words = f"The piece hangs {hole.hang_angle_deg:.1f} degrees off the vertical."
         severity = Severity.WARN if hole.hang_angle_deg > CROOKED_WARN_DEG else Severity.NOTE
@@ -254,3 +280,18 @@ def _findings(hole: Hole) -> tuple[Finding, ...]:
             severity = Severity.WARN
         found.append(finding("hangs-crooked", words, (x, y, 0.0), severity))
     return tuple(found)
+
+
+def _weakness(hole: Hole, heights: HeightSettings) -> list[Finding]:
+    """Judge the hole as a lug as wide as hole and walls; an opening of the art bears on its wall alone."""
+    if hole.wall_mm < WALL_STOP_MM:
+        return []  # said already
+    bore = min(hole.diameter_mm, _LUG_BORE_MM)
+    lug = Lug(bore, bore + 2 * hole.wall_mm, bore / 2 + hole.wall_mm, heights.base_mm)
+    if lug.factor() >= LEAST_FACTOR:
+        return []
+    words = (
+        f"The wall round the hanging hole holds {lug.factor():.1f} times {LOAD_N:g} N; "
+        f"{LEAST_FACTOR:g} times are wanted: make the wall wider or the base higher."
+    )
+    return [finding("hole-weak", words, (*hole.center_mm, 0.0))]

@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, Note, finding, note
 from ..model import Motif, Plan
-from ..plane import as_multi, closed, merged, polygons_of
+from ..plane import as_multi, merged, polygons_of
 from ..progress import Progress, Steps, drained
 from ..sections import BaseSettings, MotifSettings, PrinterSettings
 from .dots import enlarged
@@ -20,6 +20,7 @@ from .register import in_register
 from .remarks import place_of, remarks
 from .sheet import GROUND, Sheet, sheet_of
 from .strokes import thickened
+from .width import SLIT_NOZZLES, widened
 
 __all__ = ["Limits", "repair", "repair_steps", "repaired_sheet"]
 
@@ -37,7 +38,6 @@ _PASSES = 3
 
 _LEAST_FILL_MM2 = 0.01
 _LEAST_GAIN_MM2 = 0.001
-_OVERLAP_MM = 0.005
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,11 +90,11 @@ def repair_steps(
         findings += _much(plan, before, after)
         motifs = tuple(Motif(item.color, part) for item, part in zip(motifs, after.motifs, strict=True))
     yield Progress("widening the base", 0.7)
-    wide, widened = _widened(plan.base, base, printer)
+    wide, notes_of_base = widened(plan.base, base.min_width_mm, SLIT_NOZZLES * printer.nozzle_mm)
     wide, grown = held(wide, [item for item in motifs if not item.polygon.is_empty], base.margin_mm)
     yield Progress("putting motifs on the base", 0.9)
     whole, kept = in_register(wide, motifs)
-    return replace(plan, base=whole, motifs=kept, notes=(*notes, *widened, *grown), findings=findings)
+    return replace(plan, base=whole, motifs=kept, notes=(*notes, *notes_of_base, *grown), findings=findings)
 
 
 repair = drained(repair_steps)
@@ -110,6 +110,7 @@ def _repair_sheet(sheet: Sheet, limits: Limits) -> Steps[tuple[Sheet, tuple[Note
             sheet = _stroke_turn(sheet, number, limits, gains, turn)
         if not any(gain.turn == turn for gain in gains):
             break
+    sheet, more = _dots(sheet, limits)  # thickened strokes may have become dots
     sheet = sheet.noded()
     given: list[Given] = []
     for turn in range(_PASSES):
@@ -118,7 +119,7 @@ def _repair_sheet(sheet: Sheet, limits: Limits) -> Steps[tuple[Sheet, tuple[Note
         given += moved
         if not moved:
             break
-    return sheet, (*_dot_notes(dots), *_stroke_notes(gains), *_given_notes(given, limits))
+    return sheet, (*_dot_notes([*dots, *more]), *_stroke_notes(gains), *_given_notes(given, limits))
 
 
 def repaired_sheet(sheet: Sheet, limits: Limits) -> Sheet:
@@ -139,11 +140,12 @@ def _dots(sheet: Sheet, limits: Limits) -> tuple[Sheet, list[shapely.Polygon]]:
 
 @dataclass(frozen=True, slots=True)
 class _Gain:
-    """Discs that one entry of the sheet got in one turn."""
+    """Discs that one entry of the sheet got in one turn, and what of them others had already."""
 
     number: int
     turn: int
     discs: BaseGeometry
+    refused: BaseGeometry
 
 
 def _stroke_turn(sheet: Sheet, number: int, limits: Limits, gains: list[_Gain], turn: int) -> Sheet:
@@ -151,43 +153,25 @@ def _stroke_turn(sheet: Sheet, number: int, limits: Limits, gains: list[_Gain], 
 
     After the first turn only places that others touched since this entry's last turn are looked at.
     """
-    others = [gain for gain in gains if gain.number != number]
-    zone = None
-    if turn > 0:
-        last = max((i for i, gain in enumerate(gains) if gain.number == number), default=-1)
-        since = [gain.discs for i, gain in enumerate(gains) if gain.number != number and i > last]
-        zone = shapely.union_all(since)
-        if zone.is_empty:
-            return sheet
-    entry = sheet.entry(number)
-    width = limits.gap if number == GROUND else limits.stroke
-    discs = thickened(entry, width, zone)
-    free = discs.difference(shapely.union_all([gain.discs for gain in others])) if others else discs
-    gain = [piece for piece in polygons_of(free.difference(entry)) if piece.area >= _LEAST_GAIN_MM2]
-    if not gain:
+    zone = _zone(number, gains) if turn > 0 else None
+    if zone is not None and zone.is_empty:
         return sheet
-    gains.append(_Gain(number, turn, free))
+    entry = sheet.entry(number)
+    discs = thickened(entry, limits.gap if number == GROUND else limits.stroke, zone)
+    others = shapely.union_all([gain.discs for gain in gains if gain.number != number])
+    free = as_multi(discs.difference(others))
+    if sum(part.area for part in polygons_of(free.difference(entry))) < _LEAST_GAIN_MM2:
+        return sheet
+    gains.append(_Gain(number, turn, free, as_multi(discs.intersection(others))))
     return sheet.with_gain(number, free)
 
 
-def _widened(
-    shape: BaseGeometry, base: BaseSettings, printer: PrinterSettings
-) -> tuple[shapely.MultiPolygon, tuple[Note, ...]]:
-    """Return the base without slits narrower than two nozzles and without parts under its least width."""
-    slit = 2 * printer.nozzle_mm
-    fills = [
-        fill
-        for fill in polygons_of(closed(shape, slit / 2).difference(shape))
-        if fill.area >= _LEAST_FILL_MM2
-    ]
-    filled = merged([shape, *(fill.buffer(_OVERLAP_MM, join_style="mitre") for fill in fills)])
-    discs = thickened(filled, base.min_width_mm)
-    added = discs.difference(filled)
-    notes = (
-        *remarks("gap-closed", fills, "A slit of the base was closed over {size} mm."),
-        *remarks("base-widened", added, "The base was too narrow over {size} mm and was widened."),
-    )
-    return merged([filled, discs]) if not added.is_empty else filled, notes
+def _zone(number: int, gains: list[_Gain]) -> BaseGeometry:
+    """Return what others took since this entry's last turn, and what it wanted then but had to leave."""
+    last = max((i for i, gain in enumerate(gains) if gain.number == number), default=-1)
+    since = [gain.discs for gain in gains[last + 1 :] if gain.number != number]
+    left = [gains[last].refused] if last >= 0 else []
+    return shapely.union_all([*since, *left])
 
 
 def _much(plan: Plan, before: Sheet, after: Sheet) -> tuple[Finding, ...]:

@@ -1,0 +1,69 @@
+"""Strength of the hanging hole, by the usual lug formulas: net section, shear-out and bearing.
+
+Failure modes: net tension, shear-out on two planes, bearing (Air Force Flight Dynamics Laboratory, Stress
+Analysis Manual, chapter 9; the simplified formulas after Bruhn, Analysis and Design of Flight Vehicle
+Structures, D1). The load is the tension test of EN 71-1 for parts over 6 mm. A keyring is printed flat and
+pulled along its layers, so the strength is that of printed PLA along layers (published 50-65 MPa; across them
+35-45). Printed parts usually fail in bending at the neck, which no formula here covers.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+__all__ = ["LEAST_FACTOR", "LOAD_N", "SHEAR_SHARE", "STRENGTH_MPA", "Lug"]
+
+LOAD_N = 90.0
+"""Tension test of EN 71-1, 8.4, for a largest dimension over 6 mm."""
+
+STRENGTH_MPA = 50.0
+"""The low end of published strengths of printed PLA along its layers."""
+
+SHEAR_SHARE = 3**-0.5
+"""Shear strength over tensile strength after von Mises."""
+
+_SHEAR_PLANE_DEG = 40.0
+"""Bruhn's shear planes leave the hole at this angle from the line of the load."""
+
+LEAST_FACTOR = 3.0
+"""Least ratio of strength to stress."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lug:
+    """A plate with a hole from which it is pulled: hole, width across it, edge distance, thickness in mm.
+
+    Examples
+    --------
+    >>> lug = Lug(hole=5.0, width=11.0, edge=5.5, thickness=2.0)
+    >>> lug.net(90.0), lug.shear(90.0), lug.bearing(90.0)
+    (7.5, 7.5, 9.0)
+    """
+
+    hole: float
+    width: float
+    edge: float
+    thickness: float
+
+    def net(self, load: float) -> float:
+        """Return the tension in MPa in the section through the hole."""
+        return load / ((self.width - self.hole) * self.thickness)
+
+    def shear(self, load: float) -> float:
+        """Return the shear in MPa in the two planes from the hole to the edge."""
+        return load / (2 * self.thickness * (self.edge - self.hole / 2))
+
+    def shear_bruhn(self, load: float) -> float:
+        """Return the shear in MPa in Bruhn's planes, which leave the hole 40 degrees off the load."""
+        rise = self.hole / 2 * (1 - math.cos(math.radians(_SHEAR_PLANE_DEG)))
+        return load / (2 * self.thickness * (self.edge - self.hole / 2 + rise))
+
+    def bearing(self, load: float) -> float:
+        """Return the pressure in MPa on the wall of the hole."""
+        return load / (self.hole * self.thickness)
+
+    def factor(self, load: float = LOAD_N, strength: float = STRENGTH_MPA) -> float:
+        """Return how many times the load the lug holds in its weakest mode."""
+        tension = strength / max(self.net(load), self.bearing(load))
+        return min(tension, SHEAR_SHARE * strength / self.shear_bruhn(load))

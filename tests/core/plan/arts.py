@@ -1,0 +1,92 @@
+"""Small artworks for the tests of the plan, made from shapes in mm, and the whole walk of a plan."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from hypothesis import strategies as st
+
+from reliefsmith.model import FlatAreas, Frame, Plan
+from reliefsmith.plan import connect, hang, outline, repair
+from reliefsmith.plane import as_multi, coverage_faults, noded_coverage, on_grid, polygons_of
+from reliefsmith.recipe import Recipe
+
+RED, BLUE, WHITE, BLACK, YELLOW = (200, 30, 30), (20, 60, 200), (255, 255, 255), (10, 10, 10), (250, 220, 40)
+COLORS = (RED, BLUE, YELLOW, WHITE, BLACK)
+
+
+def flat(*painted: tuple[tuple[int, int, int], shapely.Geometry]) -> FlatAreas:
+    """Return areas painted in order, later ones over earlier ones, as the scale stage hands them on."""
+    top = shapely.Polygon()
+    seen: dict[tuple[int, int, int], list[shapely.Geometry]] = {}
+    for color, shape in reversed(painted):
+        seen.setdefault(color, []).insert(0, shape.difference(top))
+        top = top.union(shape)
+    colors = [color for color in dict.fromkeys(color for color, _ in painted) if color in seen]
+    polygons = noded_coverage([as_multi(shapely.union_all(seen[color])) for color in colors])
+    left, low, right, high = shapely.total_bounds(list(polygons))
+    frame = Frame(0.1, (0.0, 0.0), 0.0, (1000, 1000))
+    return FlatAreas(polygons, np.array(colors, np.uint8), frame, (right - left, high - low))
+
+
+def outlined(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
+    r = recipe or Recipe()
+    return outline(areas, base=r.base, motif=r.motif, colors=r.colors)
+
+
+def repaired(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
+    r = recipe or Recipe()
+    return repair(outlined(areas, r), base=r.base, motif=r.motif, printer=r.printer)
+
+
+def connected(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
+    r = recipe or Recipe()
+    return connect(repaired(areas, r), pieces=r.pieces, base=r.base)
+
+
+def hung(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
+    r = recipe or Recipe()
+    return hang(connected(areas, r), hang=r.hang, heights=r.heights)
+
+
+def assert_in_register(plan: Plan) -> None:
+    """Base and motifs are on the grid, motifs apart, inside the base, and share vertices with its rest."""
+    motifs = [motif.polygon for motif in plan.motifs]
+    assert plan.base.is_valid
+    assert on_grid(plan.base)
+    rest = plan.base.difference(shapely.union_all(motifs)) if motifs else plan.base
+    assert coverage_faults([*motifs, as_multi(rest)]) == ()
+    for motif in motifs:
+        assert motif.difference(plan.base).area == 0
+        assert not motif.is_empty
+    assert all(motif.color != plan.base_color for motif in plan.motifs)
+    areas = [motif.area for motif in motifs]
+    assert areas == sorted(areas, reverse=True)
+
+
+def blobs(count: int, seed: int, spread: float, size: float) -> list[shapely.Polygon]:
+    """Return discs, bars and triangles strewn by a fixed rule of the seed."""
+    rng = np.random.default_rng(seed)
+    shapes: list[shapely.Polygon] = []
+    for _ in range(count):
+        x, y = rng.uniform(-spread, spread, 2)
+        kind, r = int(rng.integers(3)), size * rng.uniform(0.3, 1.0)
+        if kind == 0:
+            shapes.append(shapely.Point(x, y).buffer(r, quad_segs=8))
+        elif kind == 1:
+            ends = np.array([[x, y], [x + 2 * r, y + r]])
+            shapes.append(shapely.LineString(ends).buffer(r * rng.uniform(0.05, 0.3), cap_style="flat"))
+        else:
+            shapes.append(shapely.Polygon(np.array([x, y]) + r * rng.normal(size=(3, 2))).buffer(0.05))
+    return polygons_of(shapes)
+
+
+@st.composite
+def artworks(draw: st.DrawFn) -> FlatAreas:
+    """Draw artworks of one to four colors: shapes of all sizes strewn over 30 to 60 mm."""
+    count = draw(st.integers(2, 9))
+    shapes = blobs(count, draw(st.integers(0, 10_000)), draw(st.floats(8, 25)), draw(st.floats(2, 12)))
+    colors: Sequence[tuple[int, int, int]] = COLORS[: draw(st.integers(1, 4))]
+    return flat(*((colors[index % len(colors)], shape) for index, shape in enumerate(shapes)))

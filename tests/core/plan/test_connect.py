@@ -1,0 +1,109 @@
+from __future__ import annotations
+
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reliefsmith.plan.links import link_between, spanning_pairs
+from reliefsmith.plane import polygons_of, shrink
+from reliefsmith.recipe import Recipe
+
+from .arts import BLUE, RED, artworks, assert_in_register, connected, flat, repaired
+
+TWO = (RED, shapely.union_all([shapely.box(-20, -6, -6, 6), shapely.box(0, -6, 14, 6)]))
+
+
+def codes(plan):
+    return [note.code for note in plan.notes]
+
+
+@pytest.mark.parametrize("how", ["links", "grow", "backing"])
+def test_two_pieces_become_one_with_a_neck_that_holds(how):
+    plan = connected(flat(TWO), Recipe().with_values({"pieces.connect": how}))
+    assert plan.base.geom_type == "Polygon"
+    assert len(polygons_of(shrink(plan.base, 0.95))) == 1
+    assert_in_register(plan)
+
+
+def test_a_link_is_as_wide_as_asked_as_short_as_possible_and_noted():
+    before, after = repaired(flat(TWO)), connected(flat(TWO))
+    added = after.base.area - before.base.area
+    assert 3 * 4 <= added <= 3 * 4 + 4 * 1.0  # bar 3 x 4 mm, four fillets of at most radius squared
+    (link,) = [note for note in after.notes if note.code == "link-added"]
+    assert link.size_mm == pytest.approx(4.0, abs=0.02)
+
+
+def test_a_long_link_is_made_wider():
+    far = shapely.union_all([shapely.box(-40, -8, -20, 8), shapely.box(0, -8, 20, 8)])
+    before, after = repaired(flat((RED, far))), connected(flat((RED, far)))
+    assert (after.base.area - before.base.area) / 18 >= 18 / 4
+
+
+def test_pieces_left_apart_are_a_finding_that_stops():
+    plan = connected(flat(TWO), Recipe().with_values({"pieces.connect": "none"}))
+    (found,) = plan.findings
+    assert (found.code, found.severity) == ("not-one-piece", "stop")
+    assert plan.base.geom_type == "MultiPolygon"
+
+
+def test_one_piece_is_left_alone():
+    plan = connected(flat((RED, shapely.box(-9, -9, 9, 9))))
+    assert plan.base.geom_type == "Polygon"
+    assert not [code for code in codes(plan) if code == "link-added"]
+
+
+def test_a_backing_keeps_the_openings_of_single_pieces():
+    ring = shapely.Point(-20, 0).buffer(12) - shapely.Point(-20, 0).buffer(6)
+    areas = flat((RED, ring.union(shapely.box(8, -6, 20, 6))))
+    plan = connected(areas, Recipe().with_values({"pieces.connect": "backing"}))
+    assert len(plan.base.interiors) == 1
+    assert "backing-added" in codes(plan)
+
+
+@settings(max_examples=20, deadline=None)
+@given(artworks())
+def test_whatever_the_artwork_the_base_is_one_piece_that_survives_a_millimetre(areas):
+    plan = connected(areas)
+    assert plan.base.geom_type == "Polygon"
+    assert len(polygons_of(shrink(plan.base, 0.9))) == 1
+    assert_in_register(plan)
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.integers(3, 60), st.integers(0, 999))
+def test_the_tree_joins_all_pieces_with_one_pair_fewer_than_pieces(count, seed):
+    squares = [shapely.box(x, y, x + 2, y + 2) for x, y in _spread(count, seed)]
+    tree = spanning_pairs(squares)
+    assert len(tree) == count - 1
+    reached = {0}
+    for _ in range(count):
+        reached |= {b for a, b in tree if a in reached} | {a for a, b in tree if b in reached}
+    assert reached == set(range(count))
+
+
+def _spread(count, seed):
+    side = 8
+    return [
+        (4.0 * ((i * 7 + seed) % (side * side) % side), 4.0 * ((i * 7 + seed) % (side * side) // side))
+        for i in range(count)
+    ]
+
+
+def test_many_pieces_give_the_same_tree_length_as_all_pairs(monkeypatch):
+    squares = [shapely.box(x, y, x + 2, y + 2) for x, y in _spread(60, 3)]
+    total = sum(squares[a].distance(squares[b]) for a, b in spanning_pairs(squares))
+    monkeypatch.setattr("reliefsmith.plan.links._ALL_PAIRS", 100)
+    best = sum(squares[a].distance(squares[b]) for a, b in spanning_pairs(squares))
+    assert total == pytest.approx(best)
+
+
+def test_pieces_that_touch_at_a_corner_get_a_real_link():
+    link = link_between(shapely.box(-5, -5, 0, 0), shapely.box(0, 0, 5, 5), 3.0)
+    joined = shapely.union_all([shapely.box(-5, -5, 0, 0), shapely.box(0, 0, 5, 5), link.bar])
+    assert len(polygons_of(shrink(joined, 0.95))) == 1
+
+
+def test_two_colors_on_two_pieces_stay_in_register():
+    areas = flat(TWO, (BLUE, shapely.box(2, -2, 6, 2)))
+    assert_in_register(connected(areas))

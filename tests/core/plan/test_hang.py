@@ -1,0 +1,145 @@
+from __future__ import annotations
+
+import pytest
+import shapely
+from hypothesis import given, settings
+
+from reliefsmith.errors import RecipeError
+from reliefsmith.plan.balance import center_of_mass, hang_angle
+from reliefsmith.plan.hardware import hardware_for
+from reliefsmith.recipe import Recipe
+
+from .arts import BLACK, BLUE, RED, YELLOW, artworks, assert_in_register, connected, flat, hung
+
+DISC = (RED, shapely.Point(0, 0).buffer(20, 32))
+
+
+def found(plan):
+    return {item.code for item in plan.findings}
+
+
+def noted(plan):
+    return {item.code for item in plan.notes}
+
+
+@settings(max_examples=25, deadline=None)
+@given(artworks())
+def test_every_artwork_hangs_straight_from_a_clear_hole_in_a_wall(areas):
+    plan, before = hung(areas), connected(areas)
+    hole = plan.hole
+    assert plan.base.geom_type == "Polygon"
+    assert_in_register(plan)
+    assert hole.wall_mm >= 2.0
+    x, y = center_of_mass(before.base, before.motifs, Recipe().heights)
+    column = shapely.LineString([(x, y + 5), (x, y + 100)])
+    if column.intersects(before.base):  # there is something to hang it from
+        assert hole.hang_angle_deg <= 3.0
+    assert ("hangs-crooked" in found(plan)) == (hole.hang_angle_deg > 3.0)
+    bore = shapely.Point(hole.center_mm).buffer(hole.diameter_mm / 2)
+    if hole.origin != "artwork":
+        assert plan.base.intersection(bore).area <= 0.005 * bore.area
+        for motif in plan.motifs:
+            assert motif.polygon.distance(bore) >= 0.295
+
+
+def test_symmetric_art_hangs_on_its_axis():
+    kite = shapely.Polygon([(0, 25), (14, 5), (0, -25), (-14, 5)])
+    plan = hung(flat((RED, kite), (YELLOW, shapely.Point(0, 2).buffer(4))))
+    assert plan.hole.center_mm[0] == pytest.approx(0, abs=0.01)
+    assert plan.hole.hang_angle_deg < 0.05
+
+
+def test_an_opening_of_the_art_above_the_mass_is_used_and_the_base_left_alone():
+    lantern = shapely.Point(0, 0).buffer(20, 32) - shapely.Point(0, 14).buffer(4, 16)
+    plan = hung(flat((RED, lantern)), Recipe().with_values({"base.border_mm": 0.5, "colors.base": "#c81e1e"}))
+    assert plan.hole.origin == "artwork"
+    assert plan.hole.diameter_mm == pytest.approx(7.0, abs=0.1)
+    assert plan.hole.rest_mm[1] == pytest.approx(17.5, abs=0.1)
+    assert "opening-used" in noted(plan)
+    assert "eyelet-added" not in noted(plan)
+
+
+def test_an_opening_too_small_for_the_hardware_is_not_used():
+    lantern = shapely.Point(0, 0).buffer(20, 32) - shapely.Point(0, 14).buffer(2.2, 16)
+    plan = hung(flat((RED, lantern)), Recipe().with_values({"base.border_mm": 0.5}))
+    assert plan.hole.origin != "artwork"
+
+
+def test_an_opening_beside_the_axis_is_passed_over_for_an_eyelet_that_hangs_straight():
+    plate = shapely.box(-20, -15, 20, 15) - shapely.Point(14, 9).buffer(3.5)
+    plan = hung(flat((RED, plate)), Recipe().with_values({"base.border_mm": 0.5}))
+    assert plan.hole.origin == "eyelet"
+    assert plan.hole.hang_angle_deg <= 3
+
+
+def test_a_plate_with_room_above_the_art_gets_its_hole_inside():
+    art = shapely.Point(0, 0).buffer(6)
+    recipe = Recipe().with_values({"base.shape": "circle", "base.border_mm": 12.0})
+    plan = hung(flat((BLUE, art)), recipe)
+    assert plan.hole.origin == "inside"
+    assert plan.base.exterior.equals(shapely.Polygon(plan.base.exterior).exterior)
+    assert "hole-cut" in noted(plan)
+    assert plan.hole.wall_mm >= 2.5
+
+
+def test_a_hole_placed_by_hand_lies_there_clears_motifs_and_says_how_crooked_it_hangs():
+    areas = flat(DISC, (BLACK, shapely.box(4, 4, 12, 12)))
+    plan = hung(areas, Recipe().with_values({"hang.at_mm": [8.0, 8.0]}))
+    assert plan.hole.center_mm == (8.0, 8.0)
+    assert plan.hole.hang_angle_deg == pytest.approx(45, abs=3)
+    assert {"hangs-crooked"} <= found(plan)
+    assert "motif-cleared" in noted(plan)
+    assert_in_register(plan)
+
+
+def test_a_hole_placed_by_hand_outside_gets_a_neck():
+    plan = hung(flat(DISC), Recipe().with_values({"hang.at_mm": [0.0, 30.0]}))
+    assert plan.base.geom_type == "Polygon"
+    assert plan.hole.wall_mm >= 2.0
+
+
+def test_a_thin_wall_warns_and_a_thinner_one_stops():
+    thin = hung(flat(DISC), Recipe().with_values({"hang.wall_mm": 1.8}))
+    assert "hole-wall-thin" in found(thin)
+    weak = hung(flat(DISC), Recipe().with_values({"hang.wall_mm": 1.2}))
+    assert {item.code: item.severity for item in weak.findings}["hole-wall-weak"] == "stop"
+    assert not found(hung(flat(DISC)))
+
+
+def test_a_low_base_makes_the_hole_weak():
+    low = Recipe().with_values({"heights.base_mm": 1.0})
+    assert "hole-weak" in found(hung(flat(DISC), low))
+
+
+def test_no_hardware_no_hole():
+    plan = hung(flat(DISC), Recipe().with_values({"hang.hardware": "none"}))
+    assert plan.hole is None
+    assert plan.center_of_mass_mm == pytest.approx((0, 0), abs=0.01)
+    assert "hole-missing" in found(plan)
+
+
+def test_motifs_weigh_by_their_height():
+    """Base 20 x 10 x 2 at the origin; motif 4 x 4 x 0.6 at (6, 0): x = 16 0.6 6 / (200 2 + 16 0.6)."""
+    recipe = Recipe().with_values({"hang.hardware": "none", "base.border_mm": 0.0})
+    plan = hung(flat((RED, shapely.box(-10, -5, 10, 5)), (BLUE, shapely.box(4, -2, 8, 2))), recipe)
+    x, y = center_of_mass(plan.base, plan.motifs, recipe.heights)
+    assert x == pytest.approx(16 * 0.6 * 6 / (400 + 9.6), abs=1e-6)
+    assert y == pytest.approx(0, abs=1e-9)
+    assert plan.center_of_mass_mm == (round(x, 3), round(y, 3))
+
+
+def test_the_angle_is_that_between_the_pivot_and_the_vertical():
+    assert hang_angle((0, -3), (0, 0)) == 180
+    assert hang_angle((-2, 2), (0, 0)) == pytest.approx(45)
+
+
+def test_unknown_hardware_names_what_is_known():
+    with pytest.raises(RecipeError, match="split-ring, jump-ring"):
+        hardware_for("chain", 5, 2)
+
+
+@pytest.mark.parametrize("hardware", ["split-ring", "jump-ring", "ball-chain", "cord"])
+def test_every_hardware_gets_a_hole_it_fits(hardware):
+    plan = hung(flat(DISC), Recipe().with_values({"hang.hardware": hardware}))
+    item = hardware_for(hardware, 0, 0)
+    assert item.fits(plan.hole.diameter_mm, plan.hole.wall_mm)
