@@ -28,6 +28,10 @@ FARTHEST = 3.0
 APART = 4
 """Points to each side among which a corner is the sharpest."""
 
+CLEAR, CLEAR_MOST, CLEAR_STEPS, REFINEMENTS = 1.3, 5.0, 8, 3
+"""Pixels from a right-angled corner within which points are rounded by it, and at most from a sharp tip, where
+the two sides share pixels farther down; how many points that may be a side; rounds."""
+
 FRAME_TURN_DEG = 3.0
 """Where a boundary meets the picture's frame less steeply than this, the crossing is not well known."""
 
@@ -41,10 +45,13 @@ class Corners:
     at : int64 array of shape (k,)
         The point that is replaced, ascending.
     place : float64 array of shape (k, 2)
+    rounded : float64 array of shape (k,)
+        Pixels from the corner within which the chain's own points are rounded by it.
     """
 
     at: Indices
     place: Points
+    rounded: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +104,53 @@ def find_corners(chains: Chains, blocked: npt.NDArray[np.bool_], framed: npt.NDA
     place[unsure] = chains.points[unsure]
     score[forced] = 2 * np.pi
     at = np.flatnonzero(_sharpest(score, look) & (score > np.radians(TURN_DEG)))
-    return Corners(at, place[at])
+    return Corners(at, *_refined(chains, look, at, place[at]))
+
+
+def _refined(chains: Chains, look: Neighbors, at: Indices, place: Points) -> tuple[Points, Floats]:
+    """Fit the two lines again without the points that the corner's own pixel has rounded.
+
+    Returns
+    -------
+    place : float64 array of shape (k, 2)
+    rounded : float64 array of shape (k,)
+        Pixels from the corner within which points were left out.
+    """
+    turn = np.full(at.size, np.pi / 2)
+    clear = np.full(at.size, CLEAR)
+    for _ in range(REFINEMENTS):
+        clear = np.clip(CLEAR * np.tan(turn / 2), CLEAR, CLEAR_MOST)
+        before = _clear_line(chains, look, at, place, clear, -1)
+        after = _clear_line(chains, look, at, place, clear, 1)
+        turn = _turn(before.direction, after.direction)
+        better, crosses = _crossing(before, after)
+        near = np.hypot(*(better - chains.points[at]).T) <= np.maximum(FARTHEST, clear)
+        good = crosses & near & (before.count >= 3) & (after.count >= 3)
+        place = np.where(good[:, None], better, place)
+    return place, clear
+
+
+def _clear_line(
+    chains: Chains, look: Neighbors, at: Indices, place: Points, clear: Floats, sign: int
+) -> LineFits:
+    """Fit a line to the points of one side that lie clear of the corner."""
+    count = at.size
+    moments, sums = np.zeros((3, count)), np.zeros((2, count, 2))
+    used = np.zeros(count, dtype=np.int64)
+    for step in range(1, SIDE + CLEAR_STEPS + 1):
+        every_index, every_distance, every_exists = look.at(sign * step)
+        index, distance = every_index[at], every_distance[at]
+        gap = np.hypot(*(chains.points[index] - place).T)
+        use = every_exists[at] & (gap > clear) & (used < SIDE)
+        weight = np.where(use, chains.weights[index], 0.0) * np.exp(-0.5 * ((gap - clear) / SIGMA) ** 2)
+        offset = chains.points[index] - place
+        moments += weight * np.stack((np.ones(count), distance, distance**2))
+        sums += np.stack((weight[:, None] * offset, (weight * distance)[:, None] * offset))
+        used += use
+    s0 = np.maximum(moments[0], 1e-12)
+    spread = np.maximum(moments[2] - moments[1] ** 2 / s0, 1e-12)
+    slope = (sums[1] - sums[0] * (moments[1] / s0)[:, None]) / spread[:, None]
+    return LineFits(used, place + sums[0] / s0[:, None], _unit(slope), _unit(slope))
 
 
 def fit_side(chains: Chains, look: Neighbors, offsets: range, sigma: float) -> LineFits:

@@ -49,7 +49,8 @@ def fit_nodes(graph: BoundaryGraph, chains: Chains, corners: Corners) -> Points:
     count = len(graph.nodes)
 
     def total(values: Floats) -> Floats:
-        return np.bincount(node, weights=values * weight, minlength=count)
+        sums: Floats = np.bincount(node, weights=values * weight, minlength=count).astype(np.float64)
+        return sums
 
     xx = total(normal[:, 0] ** 2) + PULL
     xy = total(normal[:, 0] * normal[:, 1])

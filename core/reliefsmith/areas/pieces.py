@@ -18,6 +18,9 @@ __all__ = ["Pieces", "cut_pieces"]
 ROUNDED = 1.4
 """Pixels from a corner within which the picture's own points are rounded by the pixel, and left out."""
 
+STEPS = 8
+"""Points to each side of a corner that may be left out."""
+
 MIXED = 1.6
 """Pixels from a node within which points hold a third color, and are left out."""
 
@@ -117,11 +120,13 @@ def _kept(
     """Leave out the points that a corner's or node's pixel has rounded or mixed."""
     keep = np.ones(len(chains.points), dtype=bool)
     look = Neighbors.of(chains)
-    for offset in (-4, -3, -2, -1, 1, 2, 3, 4):
-        index, _, exists = look.at(offset)
-        near = index[corners.at]
-        gap = np.hypot(*(chains.points[near] - corners.place).T)
-        keep[near[exists[corners.at] & (gap < ROUNDED)]] = False
+    rounded = np.maximum(corners.rounded, ROUNDED)
+    for step in range(1, STEPS + 1):
+        for offset in (-step, step):
+            index, _, exists = look.at(offset)
+            near = index[corners.at]
+            gap = np.hypot(*(chains.points[near] - corners.place).T)
+            keep[near[exists[corners.at] & (gap < rounded)]] = False
     is_open = np.flatnonzero(~chains.closed)
     for node, at, sign in (
         (graph.tail[is_open], chains.starts[:-1][is_open], 1),

@@ -30,7 +30,7 @@ PURE_CLEAN, PURE_LOSSY = 0.04, 0.10
 MOST_SHIFT = 0.8
 """Pixels that an interpolated crossing may lie from its crack; more is a third color's doing."""
 
-WEIGHT_INTERPOLATED, WEIGHT_OFF = 0.35, 0.05
+WEIGHT_INTERPOLATED, WEIGHT_OFF = 0.1, 0.05
 """Trust in an interpolated crossing, and in one beside unmixed pixels, against an exact window's 1."""
 
 
@@ -138,15 +138,18 @@ def _crossings(
     mixed = off < OFF_AXIS
     none = (np.abs(fractions) < pure) & mixed
     full = (np.abs(1.0 - fractions) < pure) & mixed
-    gain, right_found = _gathered(fractions[REACH - 1 :: -1], none[REACH - 1 :: -1], mixed[REACH - 1 :: -1])
-    loss, left_found = _gathered(1.0 - fractions[REACH:], full[REACH:], mixed[REACH:])
+    near = slice(REACH - 1, None, -1)
+    gain, right_found, right_span = _gathered(fractions[near], none[near], mixed[near])
+    loss, left_found, left_span = _gathered(1.0 - fractions[REACH:], full[REACH:], mixed[REACH:])
     window = right_found & left_found
     before, after = fractions[REACH - 1], fractions[REACH]
     rise = np.where(after - before > 0.05, after - before, 1.0)
     crossing = np.clip(0.5 - (0.5 - before) / rise, -MOST_SHIFT, MOST_SHIFT)
     shift = np.where(window, gain - loss, crossing)
     odd = ~window & (~mixed[REACH - 1] | ~mixed[REACH] | (after - before <= 0.05))
-    weights = np.where(window, 1.0, WEIGHT_INTERPOLATED)
+    # A long window holds more noise, and near a corner more of what lies round it.
+    span = np.maximum(right_span + left_span, 1)
+    weights = np.where(window, 1.0 / span, WEIGHT_INTERPOLATED)
     weights[odd] = WEIGHT_OFF
     shift[odd] = np.clip(shift[odd], -0.5, 0.5)
     return shift, weights
@@ -154,13 +157,20 @@ def _crossings(
 
 def _gathered(
     rest: npt.NDArray[np.float64], done: npt.NDArray[np.bool_], mixed: npt.NDArray[np.bool_]
-) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.bool_]]:
-    """Sum what remains of the other color, pixel by pixel away from the crack, up to the first pure pixel."""
+) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.bool_], npt.NDArray[np.int64]]:
+    """Sum what remains of the other color, pixel by pixel away from the crack, up to the first pure pixel.
+
+    Also tells whether there is a pure pixel, and how many pixels lie before it.
+    """
+    span = np.zeros(rest.shape[1], dtype=np.int64)
     total = np.zeros(rest.shape[1])
     going = np.ones(rest.shape[1], dtype=bool)
     found = np.zeros(rest.shape[1], dtype=bool)
     for value, end, fit in zip(rest, done, mixed, strict=True):
+        # What a nearly pure pixel still holds of the other color belongs to the boundary, too.
+        total += np.where(going & end, value, 0.0)
         found |= going & end
         going &= ~end & fit
         total += np.where(going, value, 0.0)
-    return total, found
+        span += going
+    return total, found, span
