@@ -1,7 +1,8 @@
 """Files that break one clause of the 3MF specification, and odd ones that keep all: what our reader says.
 
 Rebuilt by us from the clauses of the 3MF Core Specification 1.4.0 and the Materials and Properties Extension
-1.2.1 (https://github.com/3MFConsortium), one case for each; no file of the consortium's suites is used.
+1.2.1 and the Production Extension 1.2 (https://github.com/3MFConsortium), one case for each; no file of the
+consortium's suites is used.
 """
 
 from __future__ import annotations
@@ -305,6 +306,71 @@ def test_support_is_left_out_and_parts_get_names_of_their_own(tmp_path: Path) ->
     one, two = read(tmp_path, package(text))
     assert (one.name, one.role) == ("kite", "motif")
     assert (two.name, two.role) == ("kite-2", "base")  # the one that stands lower
+
+
+PRODUCTION = 'xmlns:p="http://schemas.microsoft.com/3dmanufacturing/production/2015/06"'
+UUID = "0f0e0d0c-0b0a-4909-8807-060504030201"
+OTHER_MODEL = (
+    f'<?xml version="1.0" encoding="UTF-8"?><model unit="millimeter" {CORE} {PRODUCTION}>'
+    '<metadata name="Title">tetrahedron</metadata><resources>'
+    '<basematerials id="1"><base name="green" displaycolor="#00FF00"/></basematerials>'
+    f'<object id="3" p:UUID="{UUID}" name="tail" pid="1" pindex="0">{MESH}</object>'
+    "</resources><build/></model>"
+)
+START_MODEL = (
+    MODEL.replace("<model ", f'<model requiredextensions="p" {PRODUCTION} ')
+    .replace("<build>", f'<build p:UUID="{UUID[:-1]}0">')
+    .replace("<item ", f'<item p:UUID="{UUID[:-1]}2" ')
+    .replace("<object ", f'<object p:UUID="{UUID[:-1]}3" ')
+    .replace('component objectid="3"', f'component p:UUID="{UUID[:-1]}4" p:path="/3D/b.model" objectid="3"')
+)
+OTHER_RELATIONS = RELATIONS.replace("a.model", "b.model")
+
+
+class TestSeveralModels:
+    """Production Extension 1.2, chapters 2 and 3: objects in further model parts of the package."""
+
+    def _package(self, start: str = START_MODEL, other: str = OTHER_MODEL) -> bytes:
+        return package(start, more=(("3D/b.model", other), ("3D/_rels/a.model.rels", OTHER_RELATIONS)))
+
+    def test_an_object_of_another_model_brings_its_own_materials(self, tmp_path: Path) -> None:
+        assert library_reads(self._package())
+        (part,) = read(tmp_path, self._package())
+        assert (part.name, part.color) == ("tail", (0, 255, 0))
+        assert volume(part) == pytest.approx(VOLUME_MM3)
+        assert part.vertices.min(axis=0).tolist() == [5, 6, 7]
+
+    def test_an_item_may_name_another_model_too(self, tmp_path: Path) -> None:
+        text = START_MODEL.replace('objectid="4" transform', 'p:path="/3D/b.model" objectid="3" transform')
+        (part,) = read(tmp_path, self._package(text))
+        assert part.name == "tail"
+
+    def test_the_build_of_another_model_is_ignored(self, tmp_path: Path) -> None:
+        other = OTHER_MODEL.replace("<build/>", '<build><item objectid="3"/></build>')
+        assert len(read(tmp_path, self._package(other=other))) == 1
+
+    @pytest.mark.parametrize(
+        ("start", "other", "word"),
+        [
+            (START_MODEL.replace("b.model", "c.model"), OTHER_MODEL, "has no 3D/c.model"),
+            (START_MODEL.replace("b.model", "a.model"), OTHER_MODEL, "further model"),
+            (START_MODEL, OTHER_MODEL.replace('id="3"', 'id="5"'), "not defined before"),
+            (START_MODEL, OTHER_MODEL.replace("millimeter", "inch"), "different units"),
+            (
+                START_MODEL,
+                OTHER_MODEL.replace(
+                    MESH, '<components><component p:path="/3D/a.model" objectid="3"/></components>'
+                ).replace(' pid="1" pindex="0"', ""),
+                "further model",
+            ),
+        ],
+        ids=["missing", "itself", "no such object", "other unit", "a path in another model"],
+    )
+    def test_references_that_lead_astray_are_told(
+        self, tmp_path: Path, start: str, other: str, word: str
+    ) -> None:
+        with pytest.raises(OutputError, match=word):
+            read(tmp_path, self._package(start, other))
 
 
 class TestLimits:

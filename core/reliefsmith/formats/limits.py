@@ -26,7 +26,7 @@ MAX_FILE_BYTES = 256 * 2**20
 MAX_ENTRIES = 1000
 """Entries of a package; ours has four."""
 MAX_UNPACKED_BYTES = 256 * 2**20
-"""One entry unpacked; about four million triangles as text."""
+"""All entries that are unpacked; about four million triangles as text."""
 MAX_RATIO = 200
 """Unpacked size over packed size; mesh text reaches 5 to 20, a bomb 1000."""
 RATIO_FREE_BYTES = 2**20

@@ -1,4 +1,4 @@
-"""Read the model of a 3MF package: names, counts, sizes and ratios are checked before unpacking."""
+"""Read entries of a 3MF package: names, counts, sizes and ratios are checked before unpacking."""
 
 from __future__ import annotations
 
@@ -16,9 +16,10 @@ from .limits import (
     RATIO_FREE_BYTES,
     BadFileError,
 )
+from .stems import printable
 from .threemf import MODEL_RELATION, MODEL_TYPE, RELATIONS, TYPES
 
-__all__ = ["Attributes", "model_xml", "parsed", "xml_parser"]
+__all__ = ["Attributes", "Package", "parsed", "xml_parser"]
 
 Attributes: TypeAlias = dict[str, str]
 
@@ -26,26 +27,52 @@ _ENCRYPTED = 0x1
 """Bit 0 of a ZIP entry's general purpose flags."""
 _BROKEN = (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError, ValueError)
 """What the ZIP reader raises on broken data."""
+_DAMAGED = "the package is damaged or cut off; export it again"
 
 
-def model_xml(data: bytes) -> bytes:
-    """Return the XML of the one 3D model that the package names as its start.
+class Package:
+    """A package in memory: its entries by name, and the name of the model that is its start.
 
     Raises
     ------
     BadFileError
         If the package is broken, over a limit, or breaks the rules of its container (Core 1.1, 2.1, 2.2).
     """
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as package:
-            entries = _checked_entries(package)
-            target = _start_part(_entry(package, entries, "_rels/.rels"))
-            _require_model_type(_entry(package, entries, "[Content_Types].xml"), target)
-            return _entry(package, entries, target)
-    except BadFileError:
-        raise
-    except _BROKEN as error:
-        raise BadFileError("the package is damaged or cut off; export it again") from error
+
+    def __init__(self, data: bytes) -> None:
+        self._left = MAX_UNPACKED_BYTES
+        try:
+            self._zip = zipfile.ZipFile(io.BytesIO(data))
+        except _BROKEN as error:
+            raise BadFileError(_DAMAGED) from error
+        self._entries = _checked_entries(self._zip)
+        self.start = _start_part(self.entry("_rels/.rels"))
+        _require_model_type(self.entry("[Content_Types].xml"), self.start)
+
+    def entry(self, name: str) -> bytes:
+        """Unpack one entry; all that are unpacked have one budget.
+
+        Raises
+        ------
+        BadFileError
+            If there is no such entry, it is damaged, or it is over a limit.
+        """
+        info = self._entries.get(name.lower())
+        if info is None:
+            raise BadFileError(f"the package has no {printable(name[:80])}; export it again")
+        if info.file_size > self._left:
+            raise BadFileError(f"the package unpacks to more than {MAX_UNPACKED_BYTES >> 20} MiB")
+        if info.file_size > max(RATIO_FREE_BYTES, MAX_RATIO * info.compress_size):
+            raise BadFileError(f"{printable(name[:80])} unpacks to more than {MAX_RATIO} times its size")
+        self._left -= info.file_size
+        try:
+            with self._zip.open(info) as stream:
+                data = stream.read(info.file_size + 1)  # the size in the directory may be a lie
+        except _BROKEN as error:
+            raise BadFileError(_DAMAGED) from error
+        if len(data) != info.file_size:
+            raise BadFileError(_DAMAGED)
+        return data
 
 
 def xml_parser() -> expat.XMLParserType:
@@ -93,21 +120,6 @@ def _require_plain_name(name: str) -> None:
     dotted = any(part.startswith(".") and part != ".rels" for part in segments)
     if dotted or "" in segments or any(char in name for char in "\\:\0"):
         raise BadFileError(f"the package has an entry of the forbidden name {name[:80]!r}; export it again")
-
-
-def _entry(package: zipfile.ZipFile, entries: dict[str, zipfile.ZipInfo], name: str) -> bytes:
-    info = entries.get(name.lower())
-    if info is None:
-        raise BadFileError(f"the package has no {name[:80]}; export it again")
-    if info.file_size > MAX_UNPACKED_BYTES:
-        raise BadFileError(f"{name[:80]} unpacks to more than {MAX_UNPACKED_BYTES >> 20} MiB")
-    if info.file_size > max(RATIO_FREE_BYTES, MAX_RATIO * info.compress_size):
-        raise BadFileError(f"{name[:80]} unpacks to more than {MAX_RATIO} times its size")
-    with package.open(info) as stream:
-        data = stream.read(info.file_size + 1)  # the size in the directory may be a lie
-    if len(data) != info.file_size:
-        raise BadFileError(f"{name[:80]} is not as long as the package says; export it again")
-    return data
 
 
 def _start_part(relations: bytes) -> str:

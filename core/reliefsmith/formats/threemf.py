@@ -34,8 +34,8 @@ MODEL_NAME = "3D/3dmodel.model"
 THUMBNAIL_NAME = "Metadata/thumbnail.png"
 FIXED_DATE = (1980, 1, 1, 0, 0, 0)
 """The earliest date that the ZIP format can hold; files carry no dates."""
-DEFLATE_LEVEL = 5
-"""Measured on 100,000 triangles: 1 % larger than level 6 in two thirds of the time; 9 takes 6 times that."""
+DEFLATE_LEVEL = 4
+"""Measured on the samples: within 1 % of the size of level 6 in less than half of its time."""
 
 MATERIAL_ID, COLOR_ID, FIRST_OBJECT_ID = 1, 2, 3
 _HEADER = '<?xml version="1.0" encoding="UTF-8"?>\n'

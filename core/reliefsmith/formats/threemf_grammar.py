@@ -13,6 +13,7 @@ __all__ = [
     "MM_PER_UNIT",
     "NEEDS",
     "ONCE",
+    "PRODUCTION",
     "SUPPORTS",
     "UNDERSTOOD",
 ]
@@ -33,7 +34,8 @@ LEAST_TRIANGLES = 4
 """A closed body has four faces or more (Core 4.1.4)."""
 MAX_ID = 2**31 - 1
 TRIANGLE_SETS = "http://schemas.microsoft.com/3dmanufacturing/trianglesets/2021/07"
-UNDERSTOOD = (CORE, MATERIALS, TRIANGLE_SETS)
+PRODUCTION = "http://schemas.microsoft.com/3dmanufacturing/production/2015/06"
+UNDERSTOOD = (CORE, MATERIALS, PRODUCTION, TRIANGLE_SETS)
 """Extensions that may be required: triangle sets only group triangles and change no shape."""
 
 

@@ -34,8 +34,10 @@ class Object:
     """One object: a mesh, or components placed by matrices.
 
     `instances`, `size` (triangles or vertices, whichever are more) and `depth` include everything below it.
+    `scene` is that of the file which defines it, with its property groups.
     """
 
+    scene: Scene
     key: int
     name: str
     kind: str

@@ -229,18 +229,22 @@ class TestBadFiles:
 
 
 def _mutated(data: bytes, chance: random.Random) -> bytes:
-    """Change a few bytes, cut, repeat or swap a piece."""
+    """Change a digit or a byte, cut, repeat or overwrite a piece, a few times."""
     out = bytearray(data)
-    for _ in range(chance.randint(1, 8)):
+    for _ in range(chance.randint(1, 4)):
         place = chance.randrange(len(out))
         other = min(len(out), place + chance.randint(1, 40))
-        match chance.randrange(4):
+        match chance.randrange(6):
             case 0:
                 out[place] = chance.randrange(256)
             case 1:
                 del out[place:other]
             case 2:
                 out[place:place] = out[place:other]
+            case 3 | 4:
+                digits = [i for i in range(place, other) if 48 <= out[i] < 58]
+                for index in digits[:1]:
+                    out[index] = 48 + chance.randrange(10)
             case _:
                 out[place:other] = chance.randbytes(other - place)
         if not out:
@@ -286,7 +290,7 @@ def _try_mutations(folder: Path, seed: int, count: int) -> int:
 
 
 def test_mutated_files_are_read_or_told_in_one_line(tmp_path: Path) -> None:
-    assert 0 < _try_mutations(tmp_path, seed=1, count=400) < 400
+    assert 5 < _try_mutations(tmp_path, seed=1, count=400) < 395
 
 
 @pytest.mark.deep
