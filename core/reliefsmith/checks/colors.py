@@ -1,0 +1,148 @@
+"""Findings on colors: can neighbors be told apart, by whom, and does a light layer hide what is below it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import combinations
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..chroma import ciede2000, contrast_ratio, linear_to_srgb, srgb_to_lab, srgb_to_linear
+from ..findings import Finding, Severity, finding
+from ..model.arrays import Color
+from ..plane import as_multi
+from .hiding import hiding_findings
+from .layerstack import Layer
+
+__all__ = ["COLOR_VISION", "color_findings", "difference", "neighbors", "seen_by", "visible"]
+
+Place = tuple[float, float, float]
+
+LOW_DIFFERENCE = 10.0
+"""CIEDE2000 below which neighboring colors are taken for one at arm's length (workshop value)."""
+
+COLOR_VISION = {
+    "without red cones": (
+        (0.152286, 1.052583, -0.204868),
+        (0.114503, 0.786281, 0.099216),
+        (-0.003882, -0.048116, 1.051998),
+    ),
+    "without green cones": (
+        (0.367322, 0.860646, -0.227968),
+        (0.280085, 0.672501, 0.047413),
+        (-0.011820, 0.042940, 0.968881),
+    ),
+    "without blue cones": (
+        (1.255528, -0.076749, -0.178779),
+        (-0.078411, 0.930809, 0.147602),
+        (0.004733, 0.691367, 0.303900),
+    ),
+}
+"""Linear light as seen without one kind of cones: G. M. Machado, M. M. Oliveira, L. A. F. Fernandes, "A
+Physiologically-Based Model for Simulation of Color Vision Deficiency", IEEE TVCG 15(6), 2009, severity 1."""
+
+_NEAR_MM = 0.6
+"""Colors are neighbors across a gap of one stroke."""
+
+_LEAST_SHARED_MM = 1.0
+"""A shorter common boundary is a spot."""
+
+
+def seen_by(color: Color, vision: str) -> Color:
+    """Return an sRGB color as people with one of `COLOR_VISION` see it.
+
+    Examples
+    --------
+    >>> seen_by((128, 128, 128), "without red cones")
+    (128, 128, 128)
+    """
+    linear = srgb_to_linear(np.asarray(color, dtype=np.uint8))
+    rows = [
+        sum(weight * light for weight, light in zip(row, linear, strict=True)) for row in COLOR_VISION[vision]
+    ]
+    red, green, blue = linear_to_srgb(np.clip(rows, 0.0, 1.0)).tolist()
+    return (red, green, blue)
+
+
+def difference(one: Color, other: Color) -> float:
+    """Return the color difference CIEDE2000 of two sRGB colors."""
+    labs = [srgb_to_lab(np.asarray(color, dtype=np.uint8)) for color in (one, other)]
+    return float(ciede2000(*labs))
+
+
+def color_findings(
+    layers: Sequence[Layer], colors: Mapping[str, Color], layer_mm: float
+) -> tuple[Finding, ...]:
+    """Report neighboring colors that are hard to tell apart, and light layers that do not hide a dark one.
+
+    Parameters
+    ----------
+    layers : sequence of Layer
+        From the bed up.
+    colors : mapping of part name -> color
+    layer_mm : float
+        Height of a layer, to say how many would hide.
+    """
+    seen = visible(layers)
+    return (*_contrast(seen, colors), *hiding_findings(layers, colors, layer_mm))
+
+
+def visible(layers: Sequence[Layer]) -> dict[str, tuple[shapely.MultiPolygon, float]]:
+    """Return of each part what is seen of it from above, and the top of its highest layer."""
+    covered: BaseGeometry = shapely.MultiPolygon()
+    found: dict[str, tuple[BaseGeometry, float]] = {}
+    for layer in reversed(layers):
+        for name, shape in layer.shapes.items():
+            before, top = found.get(name, (shapely.MultiPolygon(), layer.top_mm))
+            found[name] = (shapely.union(before, shapely.difference(shape, covered)), top)
+        covered = shapely.union(covered, layer.union)
+    return {name: (as_multi(shape), top) for name, (shape, top) in found.items()}
+
+
+def _contrast(
+    seen: Mapping[str, tuple[shapely.MultiPolygon, float]], colors: Mapping[str, Color]
+) -> list[Finding]:
+    found: list[Finding] = []
+    for one, other, place in neighbors(seen, colors):
+        pair = (colors[one], colors[other])
+        apart = difference(*pair)
+        if apart < LOW_DIFFERENCE:
+            ratio = float(contrast_ratio(*(np.asarray(color, dtype=np.uint8) for color in pair)))
+            words = (
+                f"The colors of {one} and {other} are hard to tell apart: difference {apart:.1f} (CIEDE2000),"
+                f" contrast ratio {ratio:.1f}."
+            )
+            found.append(finding("low-contrast", words, place))
+            continue
+        who = [
+            vision
+            for vision in COLOR_VISION
+            if difference(seen_by(pair[0], vision), seen_by(pair[1], vision)) < LOW_DIFFERENCE
+        ]
+        if who:
+            words = f"People {' or '.join(who)} can hardly tell the colors of {one} and {other} apart."
+            found.append(finding("low-contrast", words, place, Severity.NOTE))
+    return found
+
+
+def neighbors(
+    seen: Mapping[str, tuple[shapely.MultiPolygon, float]], colors: Mapping[str, Color]
+) -> list[tuple[str, str, Place]]:
+    """Return pairs of parts of different color that are seen beside each other, and a place where they are.
+
+    Parts that only touch at a spot are no neighbors.
+    """
+    found: list[tuple[str, str, Place]] = []
+    for one, other in combinations(seen, 2):
+        (first, low), (second, high) = seen[one], seen[other]
+        if colors[one] == colors[other] or first.is_empty or second.is_empty:
+            continue
+        if shapely.distance(first, second) > _NEAR_MM:
+            continue
+        strip = shapely.intersection(first.buffer(_NEAR_MM, quad_segs=2), second)
+        if strip.area > _LEAST_SHARED_MM * _NEAR_MM:
+            spot = strip.representative_point()
+            found.append((one, other, (round(spot.x, 2), round(spot.y, 2), round(max(low, high), 3))))
+    return found
