@@ -2,8 +2,9 @@
 
 P. Kubelka, "New contributions to the optics of intensely light-scattering materials. Part I", J. Opt. Soc.
 Am. 38(5), 448-457 (1948): a layer of thickness X with scattering S and absorption K over a backing of
-reflectance Rg reflects R = (1 - Rg (a - b coth bSX)) / (a - Rg + b coth bSX), with a = 1 + K/S and b = sqrt(a^2 - 1). It
-holds for diffuse light without surface reflection, one wavelength at a time; here for red, green and blue.
+reflectance Rg reflects R = (1 - Rg (a - b coth bSX)) / (a - Rg + b coth bSX), with a = 1 + K/S and
+b = sqrt(a^2 - 1). It holds for diffuse light without surface reflection, one wavelength at a time; here for
+red, green and blue.
 
 S and K of filaments are not published. Those of the shipped table are ASSUMPTIONS until measured.
 """
