@@ -84,7 +84,7 @@ STAGES: tuple[Stage, ...] = (
         "checking",
         "checks.inspect:inspect_steps",
         ("hung", "stacked", "parts"),
-        ("heights", "printer", "hang", "cost", "motif", "order", "audience"),
+        ("heights", "printer", "hang", "cost", "audience"),
     ),
 )
 

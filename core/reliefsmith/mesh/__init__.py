@@ -5,6 +5,7 @@ from __future__ import annotations
 from .measure import box, signed_volume, surface_area, worst_aspect
 from .prism import Section, extruded, prism
 from .rings import Rings, rings_of
+from .section import crossing, cut
 from .surface import Mesh, merged_vertices
 from .touching import moved_apart, touching_points
 from .triangulate import triangulate
@@ -16,6 +17,8 @@ __all__ = [
     "Rings",
     "Section",
     "box",
+    "crossing",
+    "cut",
     "euler_characteristic",
     "extruded",
     "merged_vertices",

@@ -38,6 +38,11 @@ class MeshFaults:
     volume_mm3: float
 
     @property
+    def closed(self) -> bool:
+        """Whether every edge is used once each way."""
+        return not (self.open_edges or self.doubled_edges)
+
+    @property
     def sound(self) -> bool:
         """Whether the mesh is a closed solid, outside outward, no vertices equal."""
         return self.volume_mm3 > 0 and not (

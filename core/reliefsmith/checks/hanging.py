@@ -1,0 +1,98 @@
+"""The hanging hole as the solids have it: where it is, the wall beside it, how the piece hangs."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..findings import Finding, Severity, finding
+from ..plane import inscribed, openings, polygons_of
+
+__all__ = ["FoundHole", "found_hole", "hole_findings"]
+
+LEAST_HOLE_MM = 2.0
+"""Narrower openings take no hardware and print badly (design guides for printed parts)."""
+
+WALL_WARN_MM, WALL_STOP_MM = 2.0, 1.6
+"""Walls beside a hole: below the first it may tear, below the second it does (workshop values)."""
+
+CROOKED_DEG, CROOKED_WARN_DEG = 3.0, 8.0
+"""Hang angle from which a piece looks crooked, and from which it surely is."""
+
+
+@dataclass(frozen=True, slots=True)
+class FoundHole:
+    """A hole through the piece.
+
+    Parameters
+    ----------
+    center_mm : (float, float)
+    diameter_mm : float
+        Of the largest disc that fits.
+    wall_mm : float
+        Least material between the hole and any other edge.
+    """
+
+    center_mm: tuple[float, float]
+    diameter_mm: float
+    wall_mm: float
+
+
+def found_hole(shape: BaseGeometry, near: tuple[float, float] | None = None) -> FoundHole | None:
+    """Return the hole nearest to a point, or the highest one from which a piece would be hung.
+
+    Parameters
+    ----------
+    shape : Polygon or MultiPolygon
+        The piece seen from above.
+    near : (float, float), optional
+        Where the hole is said to be.
+    """
+    holes = [
+        (disc, hole) for hole in openings(shape) if 2 * (disc := inscribed(hole)).radius >= LEAST_HOLE_MM
+    ]
+    if not holes:
+        return None
+    if near is None:
+        disc, hole = max(holes, key=lambda item: (round(item[0].y, 3), item[0].radius))
+    else:
+        disc, hole = min(holes, key=lambda item: math.dist(item[0].center, near))
+    others = [ring for piece in polygons_of(shape) for ring in (piece.exterior, *piece.interiors)]
+    others = [ring for ring in others if not ring.equals(hole.exterior)]
+    wall = float(shapely.distance(np.asarray(others, dtype=object), hole.exterior).min())
+    return FoundHole(disc.center, 2 * disc.radius, wall)
+
+
+def hole_findings(
+    hole: FoundHole | None, pivot: tuple[float, float] | None, mass: tuple[float, float], height_mm: float
+) -> tuple[Finding, ...]:
+    """Judge a hole.
+
+    Parameters
+    ----------
+    hole : FoundHole or None
+    pivot : (float, float) or None
+        From where the piece hangs; the hole's centre otherwise.
+    mass : (float, float)
+        Centre of mass.
+    height_mm : float
+        Top of the piece, for the place in the finding.
+    """
+    if hole is None:
+        return (finding("hole-missing", f"There is no hole of {LEAST_HOLE_MM:g} mm or more to hang it by."),)
+    place = (round(hole.center_mm[0], 3), round(hole.center_mm[1], 3), height_mm)
+    found = []
+    if hole.wall_mm < WALL_WARN_MM:
+        code = "hole-wall-weak" if hole.wall_mm < WALL_STOP_MM else "hole-wall-thin"
+        found.append(finding(code, f"The wall beside the hanging hole is {hole.wall_mm:.2f} mm.", place))
+    x, y = pivot or hole.center_mm
+    angle = math.degrees(abs(math.atan2(x - mass[0], y - mass[1])))
+    if angle > CROOKED_DEG:
+        severity = Severity.WARN if angle > CROOKED_WARN_DEG else Severity.NOTE
+        words = f"The piece hangs {angle:.1f} degrees off the vertical."
+        found.append(finding("hangs-crooked", words, place, severity))
+    return tuple(found)

@@ -1,0 +1,106 @@
+"""Inspection of a finished plan: findings on its solids as they will be printed, and the estimate."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import shapely
+
+from ..findings import Finding, finding
+from ..mesh import signed_volume
+from ..model import Inspection, Part, Plan, Stack
+from ..progress import Progress, Steps, drained
+from ..sections import CostSettings, HangSettings, HeightSettings, PrinterSettings
+from .colors import color_findings
+from .estimate import estimate
+from .handling import bed_findings, handling_findings
+from .hanging import found_hole, hole_findings
+from .layerchecks import layer_findings_steps
+from .layers import center_of_mass, solid_findings
+from .layerstack import Layer, layers_of_stack
+
+__all__ = ["inspect", "inspect_steps"]
+
+OVER_EDGE_MM2 = 1e-6
+"""Area of a motif outside the base that is more than rounding of the 1 um grid."""
+
+VOLUME_SHARE = 1e-9
+"""How exactly a solid must hold area times height of its slabs."""
+
+
+def inspect_steps(
+    plan: Plan,
+    stack: Stack,
+    parts: tuple[Part, ...],
+    *,
+    heights: HeightSettings,
+    printer: PrinterSettings,
+    hang: HangSettings,
+    cost: CostSettings,
+    audience: str,
+) -> Steps[Inspection]:
+    """Judge the solids and estimate what they take.
+
+    What the plan has found already is not said twice; what it states of the hanging hole is measured again on
+    the solids' own outline.
+
+    Parameters
+    ----------
+    plan, stack, parts
+        As the stages before made them.
+    audience : str
+        "adults" or "children"; stricter for children.
+    """
+    yield Progress("checking solids", 0.0)
+    found = [*solid_findings(parts), *_volumes(stack, parts)]
+    layers = layers_of_stack(stack)
+    found += _over_edge(plan)
+    found += yield from layer_findings_steps(layers, nozzle_mm=printer.nozzle_mm)
+    yield Progress("measuring the hanging hole", 0.8)
+    found += _hanging(plan, layers, hang)
+    yield Progress("looking at colors, tips and size", 0.9)
+    colors = {part.name: part.color for part in parts}
+    found += color_findings(layers, colors, heights.layer_mm)
+    found += handling_findings(plan.base, audience=audience)
+    found += bed_findings(plan.base, printer.bed_mm)
+    yield Progress("estimating time and plastic", 0.95)
+    said = {item.code for item in (*plan.findings, *stack.findings)}
+    fresh = tuple(item for item in found if item.code not in said)
+    return Inspection(fresh, estimate(parts, layers, printer=printer, cost=cost))
+
+
+inspect = drained(inspect_steps)
+
+
+def _volumes(stack: Stack, parts: Sequence[Part]) -> list[Finding]:
+    """Find solids that do not hold just what their slabs do."""
+    found = []
+    for part in parts:
+        wanted = sum(
+            slab.polygon.area * (slab.top - slab.bottom_mm)
+            for slab in stack.slabs
+            if slab.part == part.name and isinstance(slab.top, float)
+        )
+        if abs(signed_volume(part.vertices, part.triangles) - wanted) > VOLUME_SHARE * wanted:
+            found.append(finding("not-watertight", f"{part.name} does not hold the volume of its slabs."))
+    return found
+
+
+def _over_edge(plan: Plan) -> list[Finding]:
+    found = []
+    for item in plan.motifs:
+        over = shapely.difference(item.polygon, plan.base)
+        if over.area > OVER_EDGE_MM2:
+            place = over.representative_point()
+            words = f"A motif reaches {over.area:.3g} mm2 beyond the base."
+            found.append(finding("motif-over-edge", words, (round(place.x, 2), round(place.y, 2), 0.0)))
+    return found
+
+
+def _hanging(plan: Plan, layers: Sequence[Layer], hang: HangSettings) -> tuple[Finding, ...]:
+    if hang.hardware == "none":
+        return ()
+    near = plan.hole.center_mm if plan.hole else None
+    hole = found_hole(plan.base, near)
+    pivot = None if plan.hole is None else plan.hole.rest_mm
+    return hole_findings(hole, pivot, center_of_mass(layers), layers[-1].top_mm)

@@ -1,0 +1,195 @@
+"""What layers show: overlap, loose pieces, islands in the air, overhang, thin strokes, islands on the bed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..findings import Finding, finding
+from ..plane import grow, inscribed, opened, polygons_of
+from ..plane.groups import joined
+from ..progress import Progress, Steps
+from .layerstack import Layer
+
+__all__ = ["layer_findings_steps", "thin_share", "thin_strokes"]
+
+Place = tuple[float, float, float]
+
+THIN_SHARE = 0.005
+"""Share of a part's layer that may be thinner than the nozzle before it counts."""
+
+_CORNER = 0.7
+"""A disc of radius r leaves up to 0.69 r^2 in a corner of 60 degrees: that is a corner, no stroke."""
+
+_ROUNDING_MM = 0.005
+"""Strokes count as wide enough within this: grid and chords of arcs."""
+
+SHARED_MM2 = 0.01
+"""Parts may share this much area in a layer: rounding of files in single precision along their boundaries."""
+
+_HELD_SHARE = 0.02
+"""An island held by less than this share of its area is in the air."""
+
+OVERHANG_MM2 = 0.25
+"""Smaller patches beyond the reach of the layer below are bridged by a single bead."""
+
+FIRST_ISLAND_MM2, FIRST_ISLAND_MM = 4.0, 1.5
+"""Islands on the bed under this area or this wide come loose (workshop values)."""
+
+_JOINED_MM2 = 1e-4
+"""Pieces of two layers that share less than this do not hold each other."""
+
+
+def layer_findings_steps(layers: Sequence[Layer], *, nozzle_mm: float) -> Steps[tuple[Finding, ...]]:
+    """Judge the layers of a piece from the bed up.
+
+    Parameters
+    ----------
+    layers : sequence of Layer
+        Runs of equal layers; each is judged once.
+    nozzle_mm : float
+    """
+    found: list[Finding] = []
+    for index, layer in enumerate(layers):
+        yield Progress(f"judging layer {layer.first}", index / len(layers))
+        found += _overlaps(layer)
+        if index:
+            found += _support(layer, layers[index - 1], nozzle_mm)
+        else:
+            found += _first_islands(layer)
+    yield Progress("measuring strokes", 0.9)
+    return (*_once(found), *_thin(layers, nozzle_mm), *_separate(layers))
+
+
+def thin_strokes(shape: BaseGeometry, width_mm: float) -> list[shapely.Polygon]:
+    """Return what a disc of this width cannot reach inside a shape, corners left out.
+
+    Examples
+    --------
+    >>> flag = shapely.union(shapely.box(0, 0, 4, 4), shapely.box(4, 1.9, 9, 2.1))
+    >>> [round(piece.area, 1) for piece in thin_strokes(flag, 0.4)]
+    [1.0]
+    """
+    radius = width_mm / 2 - _ROUNDING_MM
+    rest = polygons_of(shapely.difference(shape, opened(shape, radius)))
+    return [piece for piece in rest if piece.area > _CORNER * radius**2]
+
+
+def thin_share(shape: BaseGeometry, width_mm: float) -> float:
+    """Return the share of a shape's area that an opening by a disc of this width loses, corners included."""
+    kept = shapely.intersection(opened(shape, width_mm / 2 - _ROUNDING_MM), shape)
+    return float(1.0 - kept.area / shape.area)
+
+
+def _overlaps(layer: Layer) -> list[Finding]:
+    names = list(layer.shapes)
+    shapes = np.array([layer.shapes[name] for name in names], dtype=object)
+    if len(shapes) < 2:
+        return []
+    one, other = shapely.STRtree(shapes).query(shapes, predicate="intersects")
+    found = []
+    for a, b in sorted(zip(one.tolist(), other.tolist(), strict=True)):
+        if a < b:
+            shared = shapely.intersection(shapes[a], shapes[b])
+            if shared.area > SHARED_MM2:
+                words = f"{names[a]} and {names[b]} share {shared.area:.2f} mm2 in layer {layer.first}."
+                found.append(finding("parts-overlap", words, _at(shared, layer)))
+    return found
+
+
+def _support(layer: Layer, below: Layer, nozzle_mm: float) -> list[Finding]:
+    """Find what has nothing below it, and what reaches far beyond."""
+    over = shapely.difference(layer.union, grow(below.union, nozzle_mm))
+    if over.is_empty:
+        return []
+    found = []
+    for piece in polygons_of(layer.union):
+        if not shapely.intersects(piece, over):
+            continue
+        held = shapely.intersection(piece, below.union).area
+        if held <= _HELD_SHARE * piece.area:
+            words = f"An island of {piece.area:.2f} mm2 in layer {layer.first} has nothing below it."
+            found.append(finding("island-in-air", words, _at(piece, layer)))
+            continue
+        for patch in polygons_of(shapely.intersection(piece, over)):
+            if patch.area > OVERHANG_MM2:
+                words = f"Layer {layer.first} reaches {patch.area:.1f} mm2 beyond the layer below."
+                found.append(finding("overhang", words, _at(patch, layer)))
+    return found
+
+
+def _first_islands(layer: Layer) -> list[Finding]:
+    found = []
+    for piece in polygons_of(layer.union):
+        width = 2 * inscribed(piece).radius
+        if piece.area < FIRST_ISLAND_MM2 or width < FIRST_ISLAND_MM:
+            words = f"An island of {piece.area:.1f} mm2, {width:.1f} mm across, on the bed may come loose."
+            found.append(finding("first-layer-island", words, _at(piece, layer)))
+    return found
+
+
+def _thin(layers: Sequence[Layer], nozzle_mm: float) -> list[Finding]:
+    """Find for each part its layer with the largest share of strokes thinner than the nozzle."""
+    worst: dict[str, tuple[float, Place, int]] = {}
+    for layer in layers:
+        for name, shape in layer.shapes.items():
+            pieces = thin_strokes(shape, nozzle_mm)
+            share = sum(piece.area for piece in pieces) / shape.area
+            if share > THIN_SHARE and share > worst.get(name, (0.0,))[0]:
+                largest = max(pieces, key=lambda piece: (piece.area, piece.bounds))
+                worst[name] = (share, _at(largest, layer), layer.first)
+    return [
+        finding(
+            "thin-strokes",
+            f"{share:.1%} of {name} in layer {number} is thinner than the nozzle of {nozzle_mm:g} mm.",
+            place,
+        )
+        for name, (share, place, number) in worst.items()
+    ]
+
+
+def _separate(layers: Sequence[Layer]) -> list[Finding]:
+    """Tell whether all layers hold together, through each other, as one piece."""
+    pieces = [polygons_of(layer.union) for layer in layers]
+    starts = np.concatenate([[0], np.cumsum([len(item) for item in pieces])])
+    one: list[int] = []
+    other: list[int] = []
+    for level in range(1, len(layers)):
+        lower, upper = np.asarray(pieces[level - 1], object), np.asarray(pieces[level], object)
+        if len(lower) == 0 or len(upper) == 0:
+            continue
+        a, b = shapely.STRtree(lower).query(upper, predicate="intersects")
+        holds = shapely.area(shapely.intersection(upper[a], lower[b])) > _JOINED_MM2
+        one += (a[holds] + starts[level]).tolist()
+        other += (b[holds] + starts[level - 1]).tolist()
+    count, group = joined(int(starts[-1]), np.array(one, dtype=np.int64), np.array(other, dtype=np.int64))
+    if count <= 1:
+        return []
+    flat = [piece for item in pieces for piece in item]
+    areas = np.bincount(group, weights=[piece.area for piece in flat])
+    loose = [index for index in range(len(flat)) if group[index] != int(np.argmax(areas))]
+    first = loose[0]
+    level = int(np.searchsorted(starts, first, side="right")) - 1
+    words = f"The piece falls into {count} parts that nothing holds together."
+    return [finding("not-one-piece", words, _at(flat[first], layers[level]))]
+
+
+def _once(found: Sequence[Finding]) -> list[Finding]:
+    """Keep the first finding of a kind at each place seen from above; the next layers repeat it."""
+    seen: set[tuple[str, tuple[float, float]]] = set()
+    kept = []
+    for item in found:
+        place = item.at_mm or (0.0, 0.0, 0.0)
+        key = (item.code, (round(place[0], 1), round(place[1], 1)))
+        if key not in seen:
+            seen.add(key)
+            kept.append(item)
+    return kept
+
+
+def _at(shape: BaseGeometry, layer: Layer) -> Place:
+    point = shape.representative_point()
+    return (round(point.x, 2), round(point.y, 2), round(layer.bottom_mm, 3))

@@ -1,0 +1,89 @@
+"""The independent check: solids of any origin are cut in the middle of every layer and judged as printed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..findings import Finding, finding
+from ..mesh import mesh_faults
+from ..model import Part
+from ..progress import Progress, Steps, drained
+from ..sections import HeightSettings, PrinterSettings
+from .colors import color_findings
+from .handling import bed_findings, handling_findings
+from .hanging import found_hole, hole_findings
+from .layerchecks import layer_findings_steps
+from .layerstack import Layer, cut_layers_steps
+
+__all__ = ["center_of_mass", "check_parts", "check_parts_steps", "solid_findings"]
+
+
+def check_parts_steps(
+    parts: Sequence[Part], *, printer: PrinterSettings, heights: HeightSettings, audience: str = "adults"
+) -> Steps[tuple[Finding, ...]]:
+    """Check solids as they were read from files, taken together as one piece.
+
+    Parameters
+    ----------
+    parts : sequence of Part
+        At least one.
+    printer, heights : settings
+        Nozzle, bed, layers.
+    audience : str
+        "adults" or "children".
+
+    Raises
+    ------
+    GeometryError
+        If the piece has far more layers than a flat piece can have.
+    """
+    yield Progress("looking for open solids", 0.0)
+    found = list(solid_findings(parts))
+    layers = yield from cut_layers_steps(parts, heights=heights)
+    layers = [layer for layer in layers if layer.shapes]
+    if not layers:
+        return tuple(found)
+    found += yield from layer_findings_steps(layers, nozzle_mm=printer.nozzle_mm)
+    yield Progress("measuring the hanging hole", 0.9)
+    outline = _seen_from_above(layers)
+    hole = found_hole(outline)
+    found += hole_findings(hole, None, center_of_mass(layers), layers[-1].top_mm)
+    yield Progress("looking at colors, tips and size", 0.95)
+    found += color_findings(layers, {part.name: part.color for part in parts}, heights.layer_mm)
+    found += handling_findings(outline, audience=audience)
+    found += bed_findings(outline, printer.bed_mm)
+    return tuple(found)
+
+
+check_parts = drained(check_parts_steps)
+
+
+def solid_findings(parts: Sequence[Part]) -> tuple[Finding, ...]:
+    """Return a finding for each part that is no closed solid with its outside outward."""
+    found = []
+    for part in parts:
+        faults = mesh_faults(part.vertices, part.triangles)
+        if not faults.closed:
+            counts = f"{faults.open_edges} open edges, {faults.doubled_edges} edges used twice"
+            found.append(finding("not-watertight", f"{part.name} is not closed: {counts}."))
+        elif faults.volume_mm3 <= 0:
+            found.append(finding("not-watertight", f"{part.name} is inside out: its volume is not positive."))
+    return tuple(found)
+
+
+def center_of_mass(layers: Sequence[Layer]) -> tuple[float, float]:
+    """Return the centre of mass seen from above, all parts of one density."""
+    weight = x = y = 0.0
+    for layer in layers:
+        for shape in layer.shapes.values():
+            mass = shape.area * (layer.top_mm - layer.bottom_mm)
+            middle = shape.centroid
+            weight, x, y = weight + mass, x + mass * middle.x, y + mass * middle.y
+    return (x / weight, y / weight)
+
+
+def _seen_from_above(layers: Sequence[Layer]) -> BaseGeometry:
+    return shapely.union_all([layer.union for layer in layers])

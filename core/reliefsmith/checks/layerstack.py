@@ -1,0 +1,143 @@
+"""Layers as printed: which part fills which shape in which layer, from slabs or by cutting solids."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+
+import numpy as np
+import shapely
+
+from ..errors import GeometryError
+from ..mesh import crossing, cut
+from ..model import Part, Stack
+from ..plane import as_multi
+from ..progress import Progress, Steps
+from ..sections import HeightSettings
+
+__all__ = ["Layer", "cut_layers_steps", "layers_of_stack"]
+
+MOST_LAYERS = 2000
+"""Flat pieces have tens of layers; more than this is a unit gone wrong or another kind of object."""
+
+_SLACK_MM = 1e-4
+"""Heights of a file in single precision are off by this at most."""
+
+
+@dataclass(frozen=True)
+class Layer:
+    """A run of equal layers.
+
+    Parameters
+    ----------
+    first, count : int
+        1-based number of the lowest layer, and how many are alike.
+    bottom_mm, top_mm : float
+        Of the whole run.
+    shapes : dict of part name -> MultiPolygon
+        Parts that have something here, in their order.
+    """
+
+    first: int
+    count: int
+    bottom_mm: float
+    top_mm: float
+    shapes: dict[str, shapely.MultiPolygon]
+
+    @cached_property
+    def union(self) -> shapely.MultiPolygon:
+        """Everything in this layer."""
+        if len(self.shapes) == 1:
+            return next(iter(self.shapes.values()))
+        return as_multi(shapely.union_all(list(self.shapes.values())))
+
+
+def layers_of_stack(stack: Stack) -> list[Layer]:
+    """Return the layers of a stack as runs in which nothing changes, from the bed up."""
+    tops = [0.0, *stack.layer_tops_mm]
+    runs: list[Layer] = []
+    last: list[int] = []
+    for number, (bottom, top) in enumerate(pairwise(tops), start=1):
+        middle = (bottom + top) / 2
+        inside = [
+            index
+            for index, slab in enumerate(stack.slabs)
+            if isinstance(slab.top, float) and slab.bottom_mm < middle < slab.top
+        ]
+        if runs and inside == last:
+            low = runs.pop()
+            runs.append(Layer(low.first, low.count + 1, low.bottom_mm, top, low.shapes))
+        else:
+            shapes = {stack.slabs[index].part: as_multi(stack.slabs[index].polygon) for index in inside}
+            runs.append(Layer(number, 1, bottom, top, shapes))
+        last = inside
+    return runs
+
+
+def cut_layers_steps(parts: Sequence[Part], *, heights: HeightSettings) -> Steps[list[Layer]]:
+    """Cut solids in the middle of every layer; layers that cut the same upright walls are one run.
+
+    Heights count from the lowest point of all parts, where the bed is.
+
+    Raises
+    ------
+    GeometryError
+        If there are more layers than any flat piece has.
+    """
+    floor = min(float(part.vertices[:, 2].min()) for part in parts)
+    high = max(float(part.vertices[:, 2].max()) for part in parts) - floor
+    count = _layer_count(high, heights)
+    if count > MOST_LAYERS:
+        raise GeometryError(
+            f"the parts are {high:.0f} mm high, {count} layers; check their unit or set heights.layer_mm"
+        )
+    cutter = [_Cutter(part) for part in parts]
+    runs: list[Layer] = []
+    for number in range(1, count + 1):
+        yield Progress(f"cutting layer {number} of {count}", number / count)
+        bottom = 0.0 if number == 1 else heights.first_layer_mm + (number - 2) * heights.layer_mm
+        top = min(heights.first_layer_mm + (number - 1) * heights.layer_mm, high)
+        shapes = {
+            item.name: shape for item in cutter if not (shape := item.at(floor + (bottom + top) / 2)).is_empty
+        }
+        if runs and _same(runs[-1].shapes, shapes):
+            low = runs.pop()
+            runs.append(Layer(low.first, low.count + 1, low.bottom_mm, top, low.shapes))
+        else:
+            runs.append(Layer(number, 1, bottom, top, shapes))
+    return runs
+
+
+def _layer_count(high: float, heights: HeightSettings) -> int:
+    """Return how many layers a height takes; a rest of less than half a layer is not printed."""
+    above = high - heights.first_layer_mm
+    if above <= _SLACK_MM:
+        return 1
+    return 1 + max(0, math.floor(above / heights.layer_mm + 0.5 - _SLACK_MM))
+
+
+def _same(one: dict[str, shapely.MultiPolygon], other: dict[str, shapely.MultiPolygon]) -> bool:
+    return list(one) == list(other) and all(one[name] is other[name] for name in one)
+
+
+class _Cutter:
+    """Cuts one part at rising heights; between two bends of its walls the same shape is given again."""
+
+    def __init__(self, part: Part) -> None:
+        self.name = part.name
+        self._part = part
+        corners = part.vertices[part.triangles]
+        normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        self._upright = np.abs(normal[:, 2]) <= 1e-9 * np.abs(normal).sum(axis=1)
+        self._last = np.empty(0, dtype=np.intp)
+        self._shape = shapely.MultiPolygon()
+
+    def at(self, z_mm: float) -> shapely.MultiPolygon:
+        found = crossing(self._part.vertices, self._part.triangles, z_mm)
+        if not (np.array_equal(found, self._last) and self._upright[found].all()):
+            self._shape = cut(self._part.vertices, self._part.triangles, z_mm, found)
+            self._last = found
+        return self._shape

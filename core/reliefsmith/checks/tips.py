@@ -1,0 +1,64 @@
+"""Sharp tips of an outline, found by how far they reach beyond what a round tool could leave."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..plane import opened, polygons_of
+
+__all__ = ["ROUND_MM", "Tip", "sharp_tips", "tip_reach"]
+
+ROUND_MM = 0.5
+"""Corners rounded to this radius do not feel sharp (workshop value, 0.3 to 0.5 mm)."""
+
+_NOISE = 0.03
+"""Share of the radius by which chords of arcs and the opening itself may be off."""
+
+Tip = tuple[float, float, float]
+"""Place x, y in mm, and how far the tip reaches beyond its rounding, in mm."""
+
+
+def tip_reach(angle_deg: float, radius: float = ROUND_MM) -> float:
+    """Return how far a sharp corner of this angle reaches beyond a disc that rounds it.
+
+    Examples
+    --------
+    >>> round(tip_reach(60.0, 1.0), 9)
+    1.0
+    """
+    return radius * (1 / math.sin(math.radians(angle_deg) / 2) - 1)
+
+
+def sharp_tips(shape: BaseGeometry, angle_deg: float) -> list[Tip]:
+    """Return the tips of a shape that are sharper than an angle and not rounded, the farthest first.
+
+    Notes
+    -----
+    The opening by a disc takes away what reaches beyond a rounding of that radius: of a corner of angle t
+    the reach is r (1 / sin(t / 2) - 1), so angle and rounding are judged together. A part thinner than the
+    disc is a tip where it ends in the open, and none where it is a bridge.
+    """
+    rounded = opened(shape, ROUND_MM)
+    if rounded.is_empty:
+        return []
+    least = tip_reach(angle_deg) + _NOISE * ROUND_MM
+    tips = []
+    for piece in polygons_of(shapely.difference(shape, rounded)):
+        points = shapely.get_coordinates(piece)
+        reach = shapely.distance(shapely.points(points), rounded)
+        farthest = int(np.argmax(reach))
+        if reach[farthest] >= least and _ends_here(piece, points[farthest], rounded):
+            tips.append((float(points[farthest, 0]), float(points[farthest, 1]), float(reach[farthest])))
+    return sorted(tips, key=lambda tip: (-tip[2], tip[0], tip[1]))
+
+
+def _ends_here(
+    piece: BaseGeometry, point: np.ndarray[tuple[int], np.dtype[np.float64]], rounded: BaseGeometry
+) -> bool:
+    """Tell a tip from a thin bridge: a bridge meets the rounded shape on both sides of its farthest point."""
+    near = shapely.Point(point).buffer(float(shapely.distance(shapely.Point(point), rounded)) * 0.9)
+    return len(polygons_of(shapely.difference(piece, near))) <= 1
