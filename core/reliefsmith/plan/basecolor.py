@@ -13,7 +13,7 @@ from ..chroma.difference import ciede2000
 from ..chroma.spaces import srgb_to_lab
 from ..findings import Note, note
 from ..model.arrays import Color
-from ..plane import opened
+from ..plane import opened_parts
 
 __all__ = ["BaseColor", "base_color"]
 
@@ -134,7 +134,7 @@ def _thin_length(polygon: shapely.MultiPolygon, facing: shapely.Geometry) -> flo
         return 0.0
     middle = ((points[1:] + points[:-1]) / 2)[inside]
     length = np.hypot(*(points[1:] - points[:-1])[inside].T)
-    body = opened(polygon, THIN_RADIUS_MM)
-    shapely.prepare(body)
-    near = shapely.dwithin(shapely.points(middle), body, _NEAR_MM)
-    return float(length[~near].sum())
+    body = shapely.STRtree(opened_parts(polygon, THIN_RADIUS_MM))
+    near = np.unique(body.query(shapely.points(middle), predicate="dwithin", distance=_NEAR_MM)[0])
+    length[near] = 0.0
+    return float(length.sum())

@@ -12,7 +12,7 @@ import numpy.typing as npt
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..plane import as_multi, grow, opened, polygons_of
+from ..plane import as_multi, grow, polygons_of, residue
 from ..plane.groups import joined
 
 __all__ = ["thickened", "thin_places"]
@@ -62,9 +62,8 @@ def thin_places(area: BaseGeometry, width: float) -> list[shapely.Polygon]:
     >>> max(thin_places(thin, 0.6), key=lambda place: place.area).bounds[2] > 8.9
     True
     """
-    body = opened(area, width / 2 - THIN_SLACK_MM)
-    left = grow(area.difference(body), _SMOOTH_MM)
-    return [place for place in polygons_of(left) if place.area >= _LEAST_PLACE * width**2]
+    left = residue(area, width / 2 - THIN_SLACK_MM, _SMOOTH_MM)
+    return [place for place in left if place.area >= _LEAST_PLACE * width**2]
 
 
 def thickened(area: BaseGeometry, width: float, zone: BaseGeometry | None = None) -> shapely.MultiPolygon:

@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Note
-from ..plane import closed, merged, polygons_of, shrink
+from ..plane import closed_fills, merged, polygons_of, shrink
 from .links import spanning_pairs
 from .remarks import remarks
 from .strokes import THIN_SLACK_MM, thickened
@@ -43,8 +43,7 @@ def widened(shape: BaseGeometry, width: float, slit: float) -> tuple[shapely.Mul
     >>> len(shrink(waist, 0.98).geoms), len(shrink(wide, 0.98).geoms)
     (2, 1)
     """
-    slits = polygons_of(closed(shape, slit / 2).difference(shape))
-    fills = [fill for fill in slits if fill.area >= _LEAST_FILL_MM2]
+    fills = [fill for fill in closed_fills(shape, slit / 2) if fill.area >= _LEAST_FILL_MM2]
     wide = merged([shape, *(fill.buffer(_OVERLAP_MM, join_style="mitre") for fill in fills)])
     added: list[BaseGeometry] = []
     for _ in range(_ROUNDS):

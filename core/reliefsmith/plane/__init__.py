@@ -7,6 +7,7 @@ from .edges import longest_neighbor, shared_lengths
 from .grid import GRID_MM, from_grid, on_grid, snapped, to_grid
 from .offset import ARC_MM, arc_segments, closed, disc, grow, opened, shrink
 from .pieces import Disc, as_multi, inscribed, merged, openings, polygons_of, without_openings
+from .tiles import closed_fills, opened_parts, residue, tiles
 
 __all__ = [
     "ARC_MM",
@@ -15,6 +16,7 @@ __all__ = [
     "arc_segments",
     "as_multi",
     "closed",
+    "closed_fills",
     "coverage_faults",
     "disc",
     "faces_of",
@@ -26,11 +28,14 @@ __all__ = [
     "noded_coverage",
     "on_grid",
     "opened",
+    "opened_parts",
     "openings",
     "polygons_of",
+    "residue",
     "shared_lengths",
     "shrink",
     "snapped",
+    "tiles",
     "to_grid",
     "union_of_faces",
     "without_openings",
