@@ -18,6 +18,8 @@ SAME_COLOR = 5.0  # dE00: a color nearer to the background's is the background
 
 _FRAME_PX = 2  # width of the frame that is looked at
 _SURE_SHARE = 0.6  # of the frame in one color: the art lies on a ground
+_PAPER_SHARE = 0.5  # more than half is enough for near white, the color of paper
+_PAPER_LEVEL = 235.0
 _LEAST_SHARE = 0.25  # enough if three corners show it too: art may touch the border
 
 
@@ -79,7 +81,8 @@ def ground_of(artwork: Artwork, mixing: Mixing, sigma: float, mode: str) -> Grou
 def frame_color(mixing: Mixing, sigma: float) -> Frame:
     """Find the commonest color of the outer frame and judge whether it is a ground.
 
-    It is a ground if it fills 60 % of the frame, or 25 % with at least three of the corners.
+    It is a ground if it fills 60 % of the frame (more than half, if it is near white), or 25 % with at
+    least three of the corners.
     """
     height, width = mixing.shape
     inside = np.zeros((height, width), dtype=bool)
@@ -92,7 +95,8 @@ def frame_color(mixing: Mixing, sigma: float) -> Frame:
     lab = srgb_to_lab(color)
     share = bins.counts[ciede2000(bins.labs, lab) < SAME_COLOR].sum() / bins.counts.sum()
     corners = sum(_corner_shows(mixing, row, column, lab) for row in (0, 1) for column in (0, 1))
-    return Frame(color, bool(share >= _SURE_SHARE or (share >= _LEAST_SHARE and corners >= 3)))
+    sure = share > (_PAPER_SHARE if color.min() >= _PAPER_LEVEL else _SURE_SHARE)
+    return Frame(color, bool(sure or (share >= _LEAST_SHARE and corners >= 3)))
 
 
 def _corner_shows(mixing: Mixing, row: int, column: int, lab: Floats) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -9,11 +10,11 @@ import numpy.typing as npt
 
 from ..model.arrays import Labels
 from ..progress import Progress, Steps
-from .mixing import Flags, Mixing
+from .find import UNLABELED
+from .mixing import Mixing
 
-__all__ = ["UNLABELED", "edge_labels_steps", "seed_labels"]
+__all__ = ["Unexplained", "edge_labels_steps"]
 
-UNLABELED = 255
 _NEIGHBORHOOD_PX = 3  # an edge pixel mixes colors that show undiluted within this distance
 # Added to the residual, in levels, of an explanation by two, one or none of the colors that are near.
 _CLEAN_PENALTIES = (0.0, 5.0, 14.0)
@@ -24,9 +25,18 @@ Ints = npt.NDArray[np.int64]
 Waves = npt.NDArray[np.float32]
 
 
+@dataclass(frozen=True, slots=True)
+class Unexplained:
+    """Edge pixels: flat positions (e,), values (e, c) in the mixing space, minus their explanation (e, c)."""
+
+    positions: Ints
+    values: Waves
+    offsets: Waves
+
+
 def edge_labels_steps(
     mixing: Mixing, seeds: Labels, colors: npt.NDArray[np.float64], *, first: int, lossy: bool
-) -> Steps[tuple[Labels, Waves, Ints]]:
+) -> Steps[tuple[Labels, Unexplained]]:
     """Give every pixel without a seed label one of the two colors that it mixes.
 
     Parameters
@@ -45,77 +55,78 @@ def edge_labels_steps(
     -------
     labels : uint8 array of shape (h, w)
         An edge pixel has the label of its larger share.
-    residual : float32 array of shape (e,)
-        How far, in levels, each edge pixel is from its explanation.
-    edges : int64 array of shape (e,)
-        Flat positions of the edge pixels.
+    unexplained : Unexplained
+        What the best pair leaves open at each edge pixel.
     """
     near = _near_masks(seeds)
     edges = np.flatnonzero(seeds == UNLABELED)
     yield Progress("sorting edge pixels", 0.6)
-    values = [plane.ravel()[edges].astype(np.float32) for plane in mixing.planes]
+    values = np.stack([plane.ravel()[edges] for plane in mixing.planes], axis=0).astype(np.float32)
     mask = near.ravel()[edges]
     penalties = _LOSSY_PENALTIES if lossy else _CLEAN_PENALTIES
-    best = _Best(len(edges), first)
+    best = _Best(values, colors, first)
     pairs = list(combinations(range(first, len(colors)), 2))
     for one, other in pairs:
         both = np.uint16((1 << one) | (1 << other))
-        best.try_pair(values, np.flatnonzero((mask & both) == both), colors, (one, other), penalties[0])
+        best.try_pair(np.flatnonzero((mask & both) == both), (one, other), penalties[0])
     yield Progress("sorting edge pixels", 0.7)
     open_ = np.flatnonzero(best.cost > _GOOD_COST)
-    values = [value[open_] for value in values]
-    rest = _Best(len(open_), first)
+    rest = _Best(values[:, open_], colors, first)
     for one, other in pairs:
         here = (mask[open_] >> one) & 1
         there = (mask[open_] >> other) & 1
         penalty = np.take(np.array(penalties[::-1], dtype=np.float32), here + there)
-        rest.try_pair(values, np.arange(len(open_)), colors, (one, other), penalty)
-    better = rest.cost < best.cost[open_]
-    best.residual[open_[better]] = rest.residual[better]
-    best.label[open_[better]] = rest.label[better]
+        rest.try_pair(np.arange(len(open_)), (one, other), penalty)
+    best.take(rest, open_)
     labels = seeds.copy()
     labels.ravel()[edges] = best.label
-    return labels, best.residual, edges
+    return labels, Unexplained(edges, values.T, best.offsets.T)
 
 
 class _Best:
     """The cheapest explanation of each edge pixel so far."""
 
-    def __init__(self, count: int, first: int) -> None:
+    def __init__(self, values: Waves, colors: npt.NDArray[np.float64], first: int) -> None:
+        count = values.shape[1]
+        self.values = values
+        self.colors = colors.astype(np.float32)
         self.cost = np.full(count, np.inf, dtype=np.float32)
-        self.residual = np.full(count, np.inf, dtype=np.float32)
         self.label = np.full(count, first, dtype=np.uint8)
+        # Until a pair explains it, a pixel shows the first color and all the rest is open.
+        self.offsets = values - self.colors[first][:, None] if len(colors) > first else values.copy()
 
-    def try_pair(
-        self,
-        values: list[Waves],
-        at: Ints,
-        colors: npt.NDArray[np.float64],
-        pair: tuple[int, int],
-        penalty: float | Waves,
-    ) -> None:
+    def try_pair(self, at: Ints, pair: tuple[int, int], penalty: float | Waves) -> None:
         """Explain the pixels at the given positions by one pair of colors where that is cheaper."""
         if len(at) == 0:
             return
-        start = colors[pair[0]].astype(np.float32)
-        along = colors[pair[1]].astype(np.float32) - start
+        start = self.colors[pair[0]]
+        along = self.colors[pair[1]] - start
         scale = np.float32(1.0) / max(np.float32((along * along).sum()), np.float32(1e-6))
-        offsets = [value[at] - begin for value, begin in zip(values, start, strict=True)]
+        offsets = self.values[:, at] - start[:, None]
         part = np.zeros(len(at), dtype=np.float32)
         for offset, step in zip(offsets, along, strict=True):
             part += offset * step
         part *= scale
         np.clip(part, 0.0, 1.0, out=part)
+        offsets -= part * along[:, None]
         square = np.zeros(len(at), dtype=np.float32)
-        for offset, step in zip(offsets, along, strict=True):
-            square += (offset - part * step) ** 2
-        residual = np.sqrt(square)
-        cost = residual + np.float32(penalty) if isinstance(penalty, float) else residual + penalty
+        for offset in offsets:
+            square += offset * offset
+        cost = np.sqrt(square)
+        cost += np.float32(penalty) if isinstance(penalty, float) else penalty
         better = cost < self.cost[at]
         won = at[better]
         self.cost[won] = cost[better]
-        self.residual[won] = residual[better]
+        self.offsets[:, won] = offsets[:, better]
         self.label[won] = np.where(part[better] > 0.5, pair[1], pair[0])
+
+    def take(self, other: _Best, at: Ints) -> None:
+        """Take over the explanations of some of the pixels where they are cheaper."""
+        better = other.cost < self.cost[at]
+        won = at[better]
+        self.cost[won] = other.cost[better]
+        self.label[won] = other.label[better]
+        self.offsets[:, won] = other.offsets[:, better]
 
 
 def _near_masks(seeds: Labels) -> npt.NDArray[np.uint16]:
@@ -135,14 +146,3 @@ def _spread(mask: npt.NDArray[np.uint16]) -> npt.NDArray[np.uint16]:
         wide[shift:] |= mask[:-shift]
         wide[:-shift] |= mask[shift:]
     return wide
-
-
-def seed_labels(
-    keys: npt.NDArray[np.int32], calm: Flags, table: npt.NDArray[np.uint8], clear: Flags | None
-) -> Labels:
-    """Look up the label of each calm pixel's bin; fully transparent pixels are background."""
-    seeds: Labels = table[keys]
-    seeds[~calm] = UNLABELED
-    if clear is not None:
-        seeds[clear] = 0
-    return seeds

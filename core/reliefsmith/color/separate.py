@@ -2,32 +2,34 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import ciede2000, srgb_to_lab
 from ..errors import ArtworkError
 from ..findings import Finding, finding
 from ..model.arrays import Color, Labels
 from ..model.artwork import Artwork, Separation
 from ..progress import Progress, Steps, drained
 from ..sections import BackgroundSettings, ColorSettings
-from .background import SAME_COLOR, Ground, ground_of
-from .calm import calm_pixels, noise_level
-from .choose import Choice, choose_colors, core_shares
+from .background import Ground, ground_of
+from .calm import noise_level
+from .choose import MOST_COLORS, Choice
 from .enclosed import kept_enclosed
-from .given import corrected, palette_choice
-from .labels import UNLABELED, edge_labels_steps, seed_labels
-from .mixing import BINS, Flags, Mixing, mixing_planes
-from .modes import NO_CLUSTER, Bins, Clusters, Floats, count_bins, find_clusters
+from .find import UNLABELED, Found, find_steps, mixing_colors
+from .given import corrected
+from .labels import Unexplained, edge_labels_steps
+from .mixing import Mixing, mixing_planes
+from .modes import Floats
+from .soft import shades
 from .specks import without_slivers, without_specks
+from .thin import thin_color
 
 __all__ = ["separate", "separate_steps"]
 
-_SEED_REACH = 14.0  # levels from a color within which a calm pixel shows it
-_SEED_REACH_PER_SIGMA = 5.0
-_SEED_REACH_NOISY = 6.0
-_CLEAR = 8  # opacity of 255 up to which a pixel is background
+_MOST_THIN = 3  # colors that exist only in thin lines
+_THIN_SEED_REACH = 20.0  # levels from such a color within which a pixel is sure to show it
 
 
 def separate_steps(
@@ -54,100 +56,65 @@ def separate_steps(
     mixing = mixing_planes(artwork)
     sigma = noise_level(mixing)
     ground = ground_of(artwork, mixing, sigma, background.mode)
-    yield Progress("finding calm areas", 0.1)
-    calm = calm_pixels(mixing, sigma)
-    yield Progress("counting colors", 0.2)
-    keys = mixing.keys()
-    bins = count_bins(mixing, keys, calm)
-    yield Progress("finding flat colors", 0.35)
-    clusters = find_clusters(bins, sigma)
-    if colors.palette:
-        choice = palette_choice(clusters, colors.palette, ground.color)
-    else:
-        cluster_map = _cluster_map(keys, calm, bins, clusters)
-        cores = core_shares(cluster_map, len(clusters.weights), lossy=artwork.lossy)
-        yield Progress("choosing flat colors", 0.45)
-        choice = choose_colors(
-            clusters,
-            cores,
-            background=ground.color,
-            art_px=_art_pixels(artwork, bins, ground),
-            sigma=sigma,
-            lossy=artwork.lossy,
-            count=colors.count,
-        )
-    seeds = seed_labels(keys, calm, _seed_table(bins, clusters, choice, ground, sigma), _clear(mixing))
-    labels, _, _ = yield from edge_labels_steps(
-        mixing,
-        seeds,
-        _mixing_colors(choice, ground, mixing),
-        first=int(not ground.exists),
-        lossy=artwork.lossy,
-    )
+    found = yield from find_steps(artwork, mixing, ground, colors, sigma)
+    most = 0 if colors.palette else colors.count or MOST_COLORS
+    labels, found = yield from _labels_steps(artwork, mixing, ground, found, (sigma, most))
     yield Progress("cleaning specks", 0.8)
-    labels = without_specks(labels, seeds != UNLABELED, lossy=artwork.lossy)
+    labels = without_specks(labels, found.seeds != UNLABELED, lossy=artwork.lossy)
     yield Progress("cleaning slivers", 0.85)
     labels = without_slivers(labels)
     yield Progress("judging enclosed background", 0.9)
-    labels, palette = _with_enclosed(labels, _bytes(choice.colors), ground, background.enclosed)
+    labels, palette = _with_enclosed(labels, _bytes(found.choice.colors), ground, background.enclosed)
     return _separation(labels, palette, ground, colors)
 
 
 separate = drained(separate_steps)
 
 
-def _mixing_colors(choice: Choice, ground: Ground, mixing: Mixing) -> Floats:
-    """Return the color of each label, the background first, in the mixing space."""
+def _labels_steps(
+    artwork: Artwork, mixing: Mixing, ground: Ground, found: Found, limits: tuple[float, int]
+) -> Steps[tuple[Labels, Found]]:
+    """Label every pixel; colors that show only in thin lines are found on the way."""
+    sigma, most = limits
     depth = len(mixing.planes)
-    table = np.zeros((len(choice.shown) + 1, depth))
-    table[1:, :3] = choice.shown
-    table[1:, 3:] = 255.0
-    if ground.frame is not None:
-        table[0, :3] = ground.frame
-    return table
+    for left in range(_MOST_THIN, -1, -1):
+        known = mixing_colors(found.choice.shown, ground, depth)
+        labels, rest = yield from edge_labels_steps(
+            mixing, found.seeds, known, first=int(not ground.exists), lossy=artwork.lossy
+        )
+        if left == 0 or len(found.choice.colors) >= most:
+            break
+        color = thin_color(
+            rest.offsets,
+            rest.values,
+            rest.positions,
+            known if ground.exists else known[1:],
+            width=mixing.shape[1],
+            art_px=found.art_px,
+            sigma=sigma,
+            lossy=artwork.lossy,
+        )
+        if color is None or (found.shadow and _is_shade(color, ground)):
+            break
+        found = _with_thin(found, color, rest)
+    return labels, found
 
 
-def _clear(mixing: Mixing) -> Flags | None:
-    return mixing.planes[3] <= _CLEAR if len(mixing.planes) == 4 else None
+def _is_shade(color: Floats, ground: Ground) -> bool:
+    return ground.color is not None and bool(shades(color[None, :3], ground.color)[0])
 
 
-def _art_pixels(artwork: Artwork, bins: Bins, ground: Ground) -> float:
-    if artwork.has_alpha:
-        return float(np.count_nonzero(artwork.alpha > np.float32(0.5)))
-    if ground.color is None:
-        return float(artwork.alpha.size)
-    near = ciede2000(bins.labs, srgb_to_lab(ground.color)) < SAME_COLOR
-    return float(artwork.alpha.size - bins.counts[near].sum())
-
-
-def _cluster_map(
-    keys: npt.NDArray[np.int32], calm: Flags, bins: Bins, clusters: Clusters
-) -> npt.NDArray[np.uint8]:
-    table = np.full(BINS, NO_CLUSTER, dtype=np.uint8)
-    table[bins.keys] = np.where(clusters.of_bin < 0, NO_CLUSTER, clusters.of_bin)
-    cluster_map = table[keys]
-    cluster_map[~calm] = NO_CLUSTER
-    return cluster_map
-
-
-def _seed_table(
-    bins: Bins, clusters: Clusters, choice: Choice, ground: Ground, sigma: float
-) -> npt.NDArray[np.uint8]:
-    """Return the label of each histogram bin, 255 where its pixels show no color undiluted."""
-    own = np.where(clusters.of_bin < 0, -2, np.append(choice.of_cluster, -2)[clusters.of_bin])
-    labels = np.where(own >= -1, own + 1, UNLABELED)
-    lone = np.flatnonzero(own == -2)
-    shown = choice.shown if ground.color is None else np.concatenate([[ground.color], choice.shown])
-    if len(lone) and len(shown):
-        reach = max(_SEED_REACH, _SEED_REACH_PER_SIGMA * sigma + _SEED_REACH_NOISY)
-        offset = bins.means[lone][:, None] - shown[None]
-        square = (offset * offset).sum(axis=2)
-        nearest = square.argmin(axis=1)
-        close = square[np.arange(len(lone)), nearest] <= reach * reach
-        labels[lone[close]] = nearest[close] + int(ground.color is None)
-    table = np.full(BINS, UNLABELED, dtype=np.uint8)
-    table[bins.keys] = labels
-    return table
+def _with_thin(found: Found, color: Floats, rest: Unexplained) -> Found:
+    choice = found.choice
+    seeds = found.seeds.copy()
+    offset = rest.values - color.astype(np.float32)
+    sure = (offset * offset).sum(axis=1) <= _THIN_SEED_REACH**2
+    seeds.ravel()[rest.positions[sure]] = len(choice.colors) + 1
+    more = color[None, :3]
+    wider = Choice(
+        np.concatenate([choice.colors, more]), np.concatenate([choice.shown, more]), choice.of_cluster
+    )
+    return replace(found, choice=wider, seeds=seeds)
 
 
 def _bytes(colors: Floats) -> npt.NDArray[np.uint8]:

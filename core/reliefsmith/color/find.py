@@ -1,0 +1,152 @@
+"""Find the flat colors of a picture: calm pixels vote, modes are found, shading is joined, few are chosen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from ..chroma import ciede2000, srgb_to_lab
+from ..model.artwork import Artwork
+from ..progress import Progress, Steps
+from ..sections import ColorSettings
+from .background import SAME_COLOR, Ground
+from .calm import calm_pixels
+from .choose import Choice, choose_colors, core_shares
+from .given import palette_choice
+from .mixing import BINS, Flags, Mixing
+from .modes import NO_CLUSTER, Bins, Clusters, Floats, count_bins, find_clusters
+from .soft import bands
+
+__all__ = ["UNLABELED", "Found", "find_steps", "mixing_colors"]
+
+UNLABELED = 255
+
+_SEED_REACH = 14.0  # levels from a color within which a calm pixel shows it
+_SEED_REACH_PER_SIGMA = 5.0
+_SEED_REACH_NOISY = 6.0
+_CLEAR = 8  # opacity of 255 up to which a pixel is background
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """The colors found and the calm pixels that show them.
+
+    Parameters
+    ----------
+    choice : Choice
+    seeds : uint8 array of shape (h, w)
+        Label of each pixel that shows its color undiluted, 255 elsewhere.
+    art_px : float
+        Pixels that are not background.
+    shadow : bool
+        Whether the background has a shadow on it.
+    """
+
+    choice: Choice
+    seeds: npt.NDArray[np.uint8]
+    art_px: float
+    shadow: bool
+
+
+def find_steps(
+    artwork: Artwork, mixing: Mixing, ground: Ground, settings: ColorSettings, sigma: float
+) -> Steps[Found]:
+    """Find the flat colors and seed the pixels that show them, in small steps."""
+    yield Progress("finding calm areas", 0.05)
+    calm = calm_pixels(mixing, sigma)
+    yield Progress("counting colors", 0.15)
+    keys = mixing.keys()
+    bins = count_bins(mixing, keys, calm)
+    yield Progress("finding flat colors", 0.3)
+    clusters = find_clusters(bins, sigma)
+    soft, shadow = np.zeros(len(clusters.weights), dtype=bool), False
+    art_px = _art_pixels(artwork, bins, ground)
+    if settings.palette:
+        choice = palette_choice(clusters, settings.palette, ground.color)
+    else:
+        cluster_map = _cluster_map(keys, calm, bins, clusters)
+        yield Progress("looking for shading", 0.35)
+        clusters, soft, shadow = bands(
+            mixing, cluster_map, clusters, background=ground.color, sigma=sigma, lossy=artwork.lossy
+        )
+        yield Progress("choosing flat colors", 0.4)
+        cores = core_shares(cluster_map, len(clusters.weights), lossy=artwork.lossy)
+        choice = choose_colors(
+            clusters,
+            cores,
+            background=ground.color,
+            art_px=art_px,
+            sigma=sigma,
+            lossy=artwork.lossy,
+            count=settings.count,
+        )
+    choice = _never_empty(choice, ground)
+    yield Progress("marking calm pixels", 0.45)
+    seeds: npt.NDArray[np.uint8] = _seed_table(bins, clusters, choice, ground, (soft, sigma))[keys]
+    seeds[~calm] = UNLABELED
+    if len(mixing.planes) == 4:
+        seeds[mixing.planes[3] <= _CLEAR] = 0
+    return Found(choice, seeds, art_px, shadow)
+
+
+def _never_empty(choice: Choice, ground: Ground) -> Choice:
+    """Without a background and without a calm color the frame's commonest color is the only one."""
+    if len(choice.colors) or ground.exists or ground.frame is None:
+        return choice
+    return replace(choice, colors=ground.frame[None], shown=ground.frame[None])
+
+
+def _art_pixels(artwork: Artwork, bins: Bins, ground: Ground) -> float:
+    if artwork.has_alpha:
+        return float(np.count_nonzero(artwork.alpha > np.float32(0.5)))
+    if ground.color is None:
+        return float(artwork.alpha.size)
+    near = ciede2000(bins.labs, srgb_to_lab(ground.color)) < SAME_COLOR
+    return float(artwork.alpha.size - bins.counts[near].sum())
+
+
+def _cluster_map(
+    keys: npt.NDArray[np.int32], calm: Flags, bins: Bins, clusters: Clusters
+) -> npt.NDArray[np.uint8]:
+    table = np.full(BINS, NO_CLUSTER, dtype=np.uint8)
+    table[bins.keys] = np.where(clusters.of_bin < 0, NO_CLUSTER, clusters.of_bin)
+    cluster_map = table[keys]
+    cluster_map[~calm] = NO_CLUSTER
+    return cluster_map
+
+
+def _seed_table(
+    bins: Bins, clusters: Clusters, choice: Choice, ground: Ground, about: tuple[Flags, float]
+) -> npt.NDArray[np.uint8]:
+    """Return the label of each histogram bin, 255 where its pixels show no color undiluted.
+
+    Bins of a cluster follow it; bins of shaded areas and lone bins take the nearest color.
+    """
+    soft, sigma = about
+    own = np.where(clusters.of_bin < 0, -2, np.append(choice.of_cluster, -2)[clusters.of_bin])
+    labels = np.where(own >= -1, own + 1, UNLABELED)
+    shaded = np.append(soft, False)[clusters.of_bin] & (own >= 0)
+    lone = np.flatnonzero((own == -2) | shaded)
+    shown = choice.shown if ground.color is None else np.concatenate([[ground.color], choice.shown])
+    if len(lone) and len(shown):
+        reach = max(_SEED_REACH, _SEED_REACH_PER_SIGMA * sigma + _SEED_REACH_NOISY)
+        offset = bins.means[lone][:, None] - shown[None]
+        square = (offset * offset).sum(axis=2)
+        nearest = square.argmin(axis=1)
+        close = (square[np.arange(len(lone)), nearest] <= reach * reach) | shaded[lone]
+        labels[lone[close]] = nearest[close] + int(ground.color is None)
+    table = np.full(BINS, UNLABELED, dtype=np.uint8)
+    table[bins.keys] = labels
+    return table
+
+
+def mixing_colors(shown: Floats, ground: Ground, depth: int) -> Floats:
+    """Return the color of each label, the background first, in a mixing space of that many channels."""
+    table = np.zeros((len(shown) + 1, depth))
+    table[1:, :3] = shown
+    table[1:, 3:] = 255.0
+    if ground.frame is not None:
+        table[0, :3] = ground.frame
+    return table

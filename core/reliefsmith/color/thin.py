@@ -1,0 +1,130 @@
+"""Colors that are never calm: lines so thin that none of their pixels has calm surroundings."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+from scipy import ndimage
+
+from ..chroma import ciede2000, srgb_to_lab
+from .modes import Floats
+
+__all__ = ["thin_color"]
+
+Ints = npt.NDArray[np.int64]
+
+_LEAST_RESIDUAL = 22.0  # levels that no mixture of known colors explains
+_LEAST_RESIDUAL_LOSSY = 40.0  # JPEG rings more than that round strong edges only
+_RESIDUAL_PER_SIGMA = 4.0
+_LEAST_SHARE = 0.002  # of the art
+_LEAST_PX = 40
+_SAME_DIRECTION = 0.9  # cosine
+_FULLEST_SHARE = 0.2  # of the strongest pixels, that a line covers whole, give its color
+_LEAST_GAP = 10.0  # dE00 from every known color
+_TRIANGLE_REACH = 30.0  # levels from what three known colors mix where they meet
+_LEAST_OPACITY = 100.0
+
+
+def thin_color(
+    offsets: npt.NDArray[np.float32],
+    values: npt.NDArray[np.float32],
+    positions: Ints,
+    known: Floats,
+    *,
+    width: int,
+    art_px: float,
+    sigma: float,
+    lossy: bool,
+) -> Floats | None:
+    """Find one color that edge pixels show and no two known colors mix, or None.
+
+    Parameters
+    ----------
+    offsets : float32 array of shape (e, c)
+        Each edge pixel minus what the known colors explain of it.
+    values : float32 array of shape (e, c)
+        The edge pixels in the mixing space.
+    positions : int64 array of shape (e,)
+        Flat positions in the picture.
+    known : float64 array of shape (k, c)
+        Colors in the mixing space.
+    width : int
+        Of the picture.
+
+    Returns
+    -------
+    float64 array of shape (c,) or None
+    """
+    strength = np.sqrt((offsets * offsets).sum(axis=1))
+    least = (_LEAST_RESIDUAL_LOSSY if lossy else _LEAST_RESIDUAL) + _RESIDUAL_PER_SIGMA * sigma
+    strong = np.flatnonzero(strength > least)
+    needed = max(_LEAST_SHARE * art_px, _LEAST_PX)
+    if len(strong) < needed:
+        return None
+    direction = offsets[strong] / strength[strong][:, None]
+    middle = _commonest(direction, strength[strong])
+    along = strong[(direction * middle).sum(axis=1) > _SAME_DIRECTION]
+    if len(along) < needed or not _are_lines(positions[along], width):
+        return None
+    order = np.argsort(-strength[along], kind="stable")
+    fullest = values[along[order[: max(int(_FULLEST_SHARE * len(along)), 8)]]]
+    color: Floats = np.median(fullest, axis=0).astype(np.float64)
+    if len(color) == 4:
+        if color[3] < _LEAST_OPACITY:
+            return None
+        color = np.minimum(color * (255.0 / color[3]), 255.0)
+    gaps = ciede2000(srgb_to_lab(known[:, :3]), srgb_to_lab(color[:3]))
+    if len(color) == 4:
+        gaps = gaps[1:]  # the clear background has no color
+    if (gaps < _LEAST_GAP).any() or _mixes_three(color, known):
+        return None
+    return color
+
+
+def _commonest(
+    direction: npt.NDArray[np.float32], weight: npt.NDArray[np.float32]
+) -> npt.NDArray[np.float32]:
+    """Return the mean direction in the fullest cell of a coarse grid of directions."""
+    cells = np.floor(direction * np.float32(2.0) + np.float32(2.5)).astype(np.int64)
+    key = np.zeros(len(cells), dtype=np.int64)
+    for channel in range(cells.shape[1]):
+        key = key * 5 + cells[:, channel]
+    fullest = np.argmax(np.bincount(key, weights=weight))
+    mean: npt.NDArray[np.float32] = direction[key == fullest].mean(axis=0)
+    return mean / np.float32(max(float(np.sqrt((mean * mean).sum())), 1e-6))
+
+
+def _are_lines(positions: Ints, width: int) -> bool:
+    """Return whether most of the pixels hang together in patches longer than noise."""
+    row, column = np.divmod(positions, width)
+    picture = np.zeros((int(row.max() - row.min()) + 1, width), dtype=bool)
+    picture[row - row.min(), column] = True
+    patches, _ = ndimage.label(picture, structure=np.ones((3, 3)))
+    sizes = np.bincount(patches.ravel())[1:]
+    return bool(sizes[sizes >= 12].sum() > 0.5 * len(positions))
+
+
+def _mixes_three(color: Floats, known: Floats) -> bool:
+    """Return whether a color lies near a triangle of three known ones: that is what meeting edges show."""
+    count = len(known)
+    for one in range(count):
+        for two in range(one + 1, count):
+            for three in range(two + 1, count):
+                if _from_triangle(color, known[[one, two, three]]) < _TRIANGLE_REACH:
+                    return True
+    return False
+
+
+def _from_triangle(point: Floats, corners: Floats) -> float:
+    """Return the distance of a point from a triangle's inside, or infinity beside it."""
+    u, v, w = corners[1] - corners[0], corners[2] - corners[0], point - corners[0]
+    uu, uv, vv = (u * u).sum(), (u * v).sum(), (v * v).sum()
+    wu, wv = (w * u).sum(), (w * v).sum()
+    scale = uu * vv - uv * uv
+    if scale <= 1e-6 * uu * vv:
+        return np.inf
+    s, t = (vv * wu - uv * wv) / scale, (uu * wv - uv * wu) / scale
+    if s < 0.0 or t < 0.0 or s + t > 1.0:
+        return np.inf
+    rest = w - s * u - t * v
+    return float(np.sqrt((rest * rest).sum()))
