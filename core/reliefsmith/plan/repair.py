@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
@@ -14,6 +15,7 @@ from ..plane import as_multi, merged, polygons_of
 from ..progress import Progress, Steps, drained
 from ..sections import BaseSettings, MotifSettings, PrinterSettings
 from .dots import enlarged
+from .fidelity import MUCH, changed_share, is_faithful, smallest_good_scale
 from .giveaway import Given, given_away
 from .outline import held
 from .register import in_register
@@ -27,9 +29,6 @@ __all__ = ["Limits", "repair", "repair_steps", "repaired_sheet"]
 USUAL_NOZZLE_MM = 0.4
 """The nozzle for which the least stroke, gap and dot are stated; a wider one scales them up."""
 
-MUCH = 0.03
-"""Share of the artwork's area above which repair is worth a finding."""
-
 _ROUNDS = 4
 """Neighbors that squeeze each other settle within four rounds: 0.3 mm strokes side by side reach 0.59."""
 
@@ -38,6 +37,8 @@ _PASSES = 3
 
 _LEAST_FILL_MM2 = 0.01
 _LEAST_GAIN_MM2 = 0.001
+_MOST_SEARCHED = 6000
+"""Artworks with more vertices than this are not tried at other widths: that would take seconds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +80,8 @@ def repair_steps(
     Returns
     -------
     Plan
-        With a note for every change, and the finding "much-repaired" where over 3 % of the artwork changed.
+        With a note for every change, and the finding "much-repaired" where over 3 % of the artwork changed
+        or a large piece lost more than half.
     """
     limits = Limits.of(motif, printer)
     motifs, notes, findings = plan.motifs, plan.notes, plan.findings
@@ -87,7 +89,7 @@ def repair_steps(
         before = sheet_of([item.polygon for item in motifs])
         after, made = yield from _repair_sheet(before, limits)
         notes += made
-        findings += _much(plan, before, after)
+        findings += yield from _much(plan, before, after, limits)
         motifs = tuple(Motif(item.color, part) for item, part in zip(motifs, after.motifs, strict=True))
     yield Progress("widening the base", 0.7)
     wide, notes_of_base = widened(plan.base, base.min_width_mm, SLIT_NOZZLES * printer.nozzle_mm)
@@ -122,9 +124,13 @@ def _repair_sheet(sheet: Sheet, limits: Limits) -> Steps[tuple[Sheet, tuple[Note
     return sheet, (*_dot_notes([*dots, *more]), *_stroke_notes(gains), *_given_notes(given, limits))
 
 
-def repaired_sheet(sheet: Sheet, limits: Limits) -> Sheet:
-    """Return the sheet after repair, without the notes."""
-    return drained(_repair_sheet)(sheet, limits)[0]
+def _without_notes(sheet: Sheet, limits: Limits) -> Steps[Sheet]:
+    after, _ = yield from _repair_sheet(sheet, limits)
+    return after
+
+
+repaired_sheet = drained(_without_notes)
+"""The sheet after repair, without the notes."""
 
 
 def _dots(sheet: Sheet, limits: Limits) -> tuple[Sheet, list[shapely.Polygon]]:
@@ -174,25 +180,24 @@ def _zone(number: int, gains: list[_Gain]) -> BaseGeometry:
     return shapely.union_all([*since, *left])
 
 
-def _much(plan: Plan, before: Sheet, after: Sheet) -> tuple[Finding, ...]:
-    changed = _changed_area(before, after)
-    share = changed / max(sum(area.area for area in plan.areas), _LEAST_FILL_MM2)
-    if share <= MUCH:
+def _much(plan: Plan, before: Sheet, after: Sheet, limits: Limits) -> Steps[tuple[Finding, ...]]:
+    """Say that much was changed, and from which width on it would be little."""
+    area = max(sum(part.area for part in plan.areas), _LEAST_FILL_MM2)
+    if is_faithful(before, after, area):
         return ()
+    yield Progress("looking for a width that keeps the artwork", 0.65)
+    advice = "simplify it"
+    if sum(shapely.get_num_coordinates(motif) for motif in before.motifs) <= _MOST_SEARCHED:
+        scale = yield from smallest_good_scale(
+            before, area, lambda scale: _without_notes(before, limits.scaled(1 / scale))
+        )
+        if scale is not None:
+            width = math.ceil(scale * plan.artwork_mm[0])
+            advice = f"from a width of about {width} mm on it would be under {100 * MUCH:g} %"
+    share = changed_share(before, after, area)
+    words = f"Repair changed {100 * share:.0f} % of the artwork's area; {advice}."
     x, y = place_of(shapely.box(*plan.base.bounds))
-    return (
-        finding(
-            "much-repaired",
-            f"Repair changed {100 * share:.0f} % of the artwork's area; print it larger or simplify it.",
-            (x, y, 0.0),
-        ),
-    )
-
-
-def _changed_area(before: Sheet, after: Sheet) -> float:
-    """Return the area that changed its color: every changed point is one entry's gain."""
-    pairs = [*zip(before.motifs, after.motifs, strict=True), (before.ground, after.ground)]
-    return float(sum(new.difference(old).area for old, new in pairs))
+    return (finding("much-repaired", words, (x, y, 0.0)),)
 
 
 def _dot_notes(dots: Iterable[shapely.Polygon]) -> tuple[Note, ...]:
