@@ -16,9 +16,10 @@ def register() -> None:
         panels.register_trouble(trouble)
         return
     # The rest imports the bundled core, which is known to work only now.
-    from . import operators, properties  # noqa: PLC0415
+    from . import operators, properties, run  # noqa: PLC0415
 
     properties.register()
+    properties.listen(run.pending.touch)
     operators.register()
     panels.register()
 

@@ -14,11 +14,11 @@ from reliefsmith import Recipe
 from reliefsmith.errors import ReliefsmithError
 from reliefsmith.progress import drain
 
-from . import bridge, properties, session
+from . import bridge, live, properties, run, session
 
 _PICTURES = ".png;.jpg;.jpeg;.webp;.tif;.tiff;.bmp;.gif;.svg"
-_SLICE_S = 0.04  # a modal run hands back to the window after this long
 _TICK_S = 0.01
+_CLOSE_MM = 30.0  # distance from which a finding is looked at
 
 
 class RELIEFSMITH_OT_load_picture(bpy.types.Operator, ImportHelper):
@@ -68,8 +68,9 @@ class RELIEFSMITH_OT_make(bpy.types.Operator):
         return True
 
     def execute(self, context: bpy.types.Context) -> set[str]:
+        run.pending.stop()
         try:
-            relief = drain(self._steps(context))
+            relief = drain(run.steps(context.scene))
         except ReliefsmithError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
@@ -79,7 +80,7 @@ class RELIEFSMITH_OT_make(bpy.types.Operator):
         if bpy.app.background or context.window is None:
             return self.execute(context)
         try:
-            self._running = self._steps(context)
+            self._running = run.steps(context.scene)
         except ReliefsmithError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
@@ -106,14 +107,10 @@ class RELIEFSMITH_OT_make(bpy.types.Operator):
             return {"CANCELLED"}
         return {"RUNNING_MODAL"}
 
-    def _steps(self, context: bpy.types.Context) -> Any:
-        state = context.scene.reliefsmith
-        return session.job(state.picture).relief_steps(properties.to_recipe(state))
-
     def _advance(self, context: bpy.types.Context) -> None:
         """Take steps until the slice of time is used up."""
         begin = time.perf_counter()
-        while time.perf_counter() - begin < _SLICE_S:
+        while time.perf_counter() - begin < live.SLICE_S:
             step = next(self._running)
             context.window_manager.progress_update(step.fraction)
             context.workspace.status_text_set(f"{step.message}  (Esc cancels)")
@@ -124,27 +121,9 @@ class RELIEFSMITH_OT_make(bpy.types.Operator):
         context.workspace.status_text_set(None)
 
     def _finish(self, context: bpy.types.Context, relief: Any) -> set[str]:
-        """Show the parts, keep the findings."""
-        scene = context.scene
-        if not bridge.in_millimeters(scene) and bridge.find(scene, bridge.JOB) is None and not scene.objects:
-            bridge.use_millimeters(scene)
-        bridge.show(scene, relief.parts)
-        _keep_findings(scene.reliefsmith, relief)
+        run.show(context.scene, relief)
         self.report({"INFO"}, f"{len(relief.parts)} parts, {len(relief.findings)} findings")
         return {"FINISHED"}
-
-
-def _keep_findings(state: Any, relief: Any) -> None:
-    state.findings.clear()
-    for found in relief.findings:
-        item = state.findings.add()
-        item.code, item.severity, item.message = found.code, str(found.severity), found.message
-        item.has_place = found.at_mm is not None
-        item.place = found.at_mm or (0, 0, 0)
-    estimate = relief.inspection.estimate
-    state.estimate = (
-        f"{estimate.mass_g_total:.1f} g, about {estimate.time_min:.0f} min, {estimate.changes} color changes"
-    )
 
 
 class RELIEFSMITH_OT_export(bpy.types.Operator):
@@ -227,6 +206,61 @@ class RELIEFSMITH_OT_use_millimeters(bpy.types.Operator):
         return self.execute(context)
 
 
+class RELIEFSMITH_OT_show_finding(bpy.types.Operator):
+    """Put the 3D cursor on the place of a finding and turn the view there"""
+
+    bl_idname = "reliefsmith.show_finding"
+    bl_label = "Show Finding"
+    bl_options = {"REGISTER", "UNDO"}
+    index: bpy.props.IntProperty(name="Finding", min=0)
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        state = context.scene.reliefsmith
+        if self.index >= len(state.findings) or not state.findings[self.index].has_place:
+            self.report({"ERROR"}, "this finding has no place; choose another one")
+            return {"CANCELLED"}
+        state.finding = self.index
+        context.scene.cursor.location = state.findings[self.index].place
+        if context.space_data is not None and context.space_data.type == "VIEW_3D":
+            context.space_data.region_3d.view_location = state.findings[self.index].place
+            context.space_data.region_3d.view_distance = _CLOSE_MM
+        return {"FINISHED"}
+
+
+class RELIEFSMITH_OT_use_color(bpy.types.Operator):
+    """Give a color of the picture another role"""
+
+    bl_idname = "reliefsmith.use_color"
+    bl_label = "Use Color"
+    bl_options = {"REGISTER", "UNDO"}
+    part: bpy.props.StringProperty(name="Part", description="Name of the part whose color it is")
+    role: bpy.props.EnumProperty(
+        name="Role",
+        items=[
+            ("base", "Base", "Make the base in this color"),
+            ("omit", "Leave Out", "Leave the areas of this color out"),
+        ],
+    )
+
+    @classmethod
+    def description(cls, _context: bpy.types.Context, given: Any) -> str:
+        words = {"base": "Make the base in this color", "omit": "Leave the areas of this color out"}
+        return words[given.role]
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        state = context.scene.reliefsmith
+        if self.part not in state.parts:
+            self.report({"ERROR"}, f"there is no part {self.part!r}; make the relief first")
+            return {"CANCELLED"}
+        recipe, color = properties.to_recipe(state), properties.hex_of(state.parts[self.part].color)
+        if self.role == "base":
+            recipe = recipe.with_values({"colors.base": color})
+        else:
+            recipe = recipe.with_values({"colors.omit": [*recipe.colors.omit, color]})
+        properties.from_recipe(state, recipe)
+        return {"FINISHED"}
+
+
 _classes = (
     RELIEFSMITH_OT_load_picture,
     RELIEFSMITH_FH_picture,
@@ -235,6 +269,8 @@ _classes = (
     RELIEFSMITH_OT_load_recipe,
     RELIEFSMITH_OT_save_recipe,
     RELIEFSMITH_OT_use_millimeters,
+    RELIEFSMITH_OT_show_finding,
+    RELIEFSMITH_OT_use_color,
 )
 
 
@@ -246,6 +282,7 @@ def register() -> None:
 
 def unregister() -> None:
     """Take the operators away and let go of what they kept."""
+    run.pending.stop()
     for item in reversed(_classes):
         bpy.utils.unregister_class(item)
     session.forget()

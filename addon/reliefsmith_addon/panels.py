@@ -46,6 +46,9 @@ class RELIEFSMITH_PT_relief(_Tab, bpy.types.Panel):
         large = layout.column()
         large.scale_y = 1.4
         large.operator("reliefsmith.make", icon="MESH_DATA")
+        layout.prop(state, "live")
+        if state.trouble:
+            layout.label(text=state.trouble, icon="ERROR")
         layout.operator("reliefsmith.export", icon="EXPORT")
 
 
@@ -62,8 +65,34 @@ class RELIEFSMITH_PT_findings(_Tab, bpy.types.Panel):
         self.layout.label(text=state.estimate, icon="TIME")
         if not state.findings:
             self.layout.label(text="Nothing to report", icon="CHECKMARK")
-        for item in state.findings:
-            self.layout.label(text=item.message, icon=_ICONS.get(item.severity, "INFO"))
+        for index, item in enumerate(state.findings):
+            row = self.layout.row()
+            row.label(text=item.message, icon=_ICONS.get(item.severity, "INFO"))
+            if item.has_place:
+                row.operator("reliefsmith.show_finding", text="", icon="VIEWZOOM").index = index
+
+
+class RELIEFSMITH_PT_parts(_Tab, bpy.types.Panel):
+    """The parts of the last run: color, name, mass, and other roles for the color"""
+
+    bl_label = "Parts"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        state = context.scene.reliefsmith
+        if not state.parts:
+            self.layout.label(text="Make the relief to see its parts")
+            return
+        for item in state.parts:
+            row = self.layout.row(align=True)
+            chip = row.row()
+            chip.enabled = False
+            chip.prop(item, "color", text="")
+            row.label(text=f"{item.name}  {item.mass_g:.1f} g")
+            if item.role == "base":
+                continue
+            for role, icon in (("base", "MESH_PLANE"), ("omit", "X")):
+                given = row.operator("reliefsmith.use_color", text="", icon=icon)
+                given.part, given.role = item.name, role
 
 
 class RELIEFSMITH_PT_recipe(_Tab, bpy.types.Panel):
@@ -133,7 +162,8 @@ _classes: list[type] = []
 def register() -> None:
     """Register the panels, in the order in which they stand."""
     settings = [_settings_panel(*item) for item in _SECTIONS]
-    _classes.extend([RELIEFSMITH_PT_relief, *settings, RELIEFSMITH_PT_findings, RELIEFSMITH_PT_recipe])
+    _classes.extend([RELIEFSMITH_PT_relief, RELIEFSMITH_PT_parts, *settings])
+    _classes.extend([RELIEFSMITH_PT_findings, RELIEFSMITH_PT_recipe])
     for item in _classes:
         bpy.utils.register_class(item)
 

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Callable
 from dataclasses import fields
 from typing import Any
 
@@ -56,7 +57,7 @@ def _numbers(spec: Spec, default: Any) -> dict[str, Any]:
 
 def _property(spec: Spec, key: str, default: Any) -> Any:  # noqa: PLR0911 - one return for each kind
     """Return the Blender property of one setting."""
-    about = {"name": label(key), "description": _tooltip(spec)}
+    about: dict[str, Any] = {"name": label(key), "description": _tooltip(spec), "update": _touched}
     props = bpy.props
     if spec.kind in ("number", "integer"):
         make = props.IntProperty if spec.kind == "integer" else props.FloatProperty
@@ -83,7 +84,9 @@ def _section_class(name: str, section: Any) -> type[bpy.types.PropertyGroup]:
     for key, spec in specs(type(section)).items():
         if can_be_unset(spec):
             about = f"Set it by hand: {spec.help}"
-            annotations[_UNSET + key] = bpy.props.BoolProperty(name=f"Set {label(key)}", description=about)
+            annotations[_UNSET + key] = bpy.props.BoolProperty(
+                name=f"Set {label(key)}", description=about, update=_touched
+            )
         annotations[key] = _property(spec, key, getattr(section, key))
     title = "RELIEFSMITH_PG_" + name
     return type(
@@ -97,7 +100,8 @@ def _list_text(value: Any) -> str:
     return '"' + str(value) + '"'
 
 
-def _hex(rgb: Any) -> str:
+def hex_of(rgb: Any) -> str:
+    """Return an sRGB color of Blender's, 0 to 1, as the recipe writes it."""
     return "#" + "".join(f"{round(255 * value):02x}" for value in rgb)
 
 
@@ -115,7 +119,7 @@ def _value(group: Any, key: str, spec: Spec) -> Any:
     if spec.kind in ("point", "size"):
         return tuple(_rounded(item) for item in value)
     if spec.kind == "color":
-        return _hex(value)
+        return hex_of(value)
     return value if spec.kind in _EXACT_KINDS else tomllib.loads("value = " + (value or "[]"))["value"]
 
 
@@ -157,6 +161,25 @@ def from_recipe(state: Any, recipe: Recipe) -> None:
             _assign(getattr(state, name), key, spec, getattr(section, key))
 
 
+def _touched(group: Any, context: bpy.types.Context) -> None:
+    """Pass a change on to whoever listens; see `listen`."""
+    for listener in _listeners:
+        listener(group, context)
+
+
+def listen(listener: Callable[[Any, bpy.types.Context], None]) -> None:
+    """Have `listener` called with the group after every change of a setting, until `unregister`."""
+    _listeners.append(listener)
+
+
+class RELIEFSMITH_PG_part(bpy.types.PropertyGroup):
+    """One part of the last run; `name` is the part's"""
+
+    role: bpy.props.StringProperty()
+    color: bpy.props.FloatVectorProperty(name="Color", size=3, subtype="COLOR_GAMMA", min=0, max=1)
+    mass_g: bpy.props.FloatProperty()
+
+
 class RELIEFSMITH_PG_finding(bpy.types.PropertyGroup):
     """One finding of the last run"""
 
@@ -176,11 +199,20 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
             name="Picture", description="The picture the relief is made from", subtype="FILE_PATH"
         ),
         "audience": bpy.props.EnumProperty(
-            name="For", description="Who uses the piece", items=audiences, default=Recipe().audience
+            name="For",
+            description="Who uses the piece",
+            items=audiences,
+            default=Recipe().audience,
+            update=_touched,
         ),
         "findings": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_finding),
         "finding": bpy.props.IntProperty(),
+        "parts": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_part),
         "estimate": bpy.props.StringProperty(),
+        "trouble": bpy.props.StringProperty(),
+        "live": bpy.props.BoolProperty(
+            name="Live", description="Make again what depends on a changed setting", default=True
+        ),
     }
     annotations |= {name: bpy.props.PointerProperty(type=group) for name, group in groups.items()}
     body = {"__annotations__": annotations, "__doc__": "State of the relief in this scene"}
@@ -188,13 +220,14 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
 
 
 _classes: list[type] = []
+_listeners: list[Callable[[Any, bpy.types.Context], None]] = []
 
 
 def register() -> None:
     """Register the groups and put the state on the scene."""
     assert {item.name for item in fields(Recipe)} == {*section_names(), "audience"}
     groups = {name: _section_class(name, section) for name, section in Recipe().sections()}
-    _classes.extend([RELIEFSMITH_PG_finding, *groups.values()])
+    _classes.extend([RELIEFSMITH_PG_part, RELIEFSMITH_PG_finding, *groups.values()])
     _classes.append(_state_class(groups))
     for group in _classes:
         bpy.utils.register_class(group)
@@ -203,6 +236,7 @@ def register() -> None:
 
 def unregister() -> None:
     """Take the state and the groups away again."""
+    _listeners.clear()
     del bpy.types.Scene.reliefsmith
     while _classes:
         bpy.utils.unregister_class(_classes.pop())

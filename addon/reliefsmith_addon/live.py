@@ -1,0 +1,72 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Live: a changed setting makes again what depends on it, a moment after the last change, in small slices.
+
+Only names are kept between calls: datablocks may go away with undo or another file.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from typing import Any
+
+import bpy
+
+DELAY_S = 0.25  # after the last change: a dragged slider makes one run, not fifty
+SLICE_S = 0.04  # hands back to the window after this long
+_NEXT_S = 0.001
+
+Steps = Any
+
+
+class Pending:
+    """What waits to be made: the scene's name, and the run once it has begun."""
+
+    def __init__(self, begin: Callable[[bpy.types.Scene], Steps], end: Callable[[str, Any], None]) -> None:
+        self.begin, self.end = begin, end
+        self.scene = ""
+        self.steps: Steps = None
+        # Blender knows a timer by this very object; every `self.tick` would be a new one.
+        self.timer = self.tick
+
+    def touch(self, group: Any, _context: bpy.types.Context) -> None:
+        """Note a change; the `update` of every setting."""
+        scene = group.id_data
+        if not (scene.reliefsmith.live and scene.reliefsmith.estimate):
+            return
+        self.stop()
+        self.scene = scene.name
+        bpy.app.timers.register(self.timer, first_interval=DELAY_S)
+
+    def tick(self) -> float | None:
+        """Take steps for one slice; the time until the next one, or None at the end."""
+        scene = bpy.data.scenes.get(self.scene)
+        if scene is None:
+            return self._over()
+        self.steps = self.steps or self.begin(scene)
+        until = time.perf_counter() + SLICE_S
+        try:
+            while time.perf_counter() < until:
+                next(self.steps)
+        except StopIteration as stop:
+            self.end(self.scene, stop.value)
+            return self._over()
+        return _NEXT_S
+
+    def flush(self) -> None:
+        """Finish at once what waits: timers do not run in background."""
+        if bpy.app.timers.is_registered(self.timer):
+            bpy.app.timers.unregister(self.timer)
+        while self.scene and self.tick() is not None:
+            pass
+
+    def stop(self) -> None:
+        """Give up what waits or runs."""
+        if bpy.app.timers.is_registered(self.timer):
+            bpy.app.timers.unregister(self.timer)
+        if self.steps is not None:
+            self.steps.close()
+        self._over()
+
+    def _over(self) -> None:
+        self.steps, self.scene = None, ""

@@ -1,0 +1,99 @@
+"""Panels without a window: every draw function against a layout that checks what it is asked to show."""
+
+from __future__ import annotations
+
+import types
+from pathlib import Path
+from typing import Any
+
+import bpy
+import pytest
+
+pytestmark = pytest.mark.blender
+
+SAMPLES = Path(__file__).parents[3] / "samples"
+ICONS = {
+    item.identifier for item in bpy.types.UILayout.bl_rna.functions["prop"].parameters["icon"].enum_items
+}
+
+
+class Recorder:
+    """Stands in for a layout; sub-layouts share one log. Unknown names and icons raise."""
+
+    def __init__(self, log: list[tuple[Any, ...]]) -> None:
+        object.__setattr__(self, "log", log)
+
+    def __setattr__(self, name: str, value: object) -> None:
+        if name not in bpy.types.UILayout.bl_rna.properties:
+            raise AttributeError(f"a layout has no {name}")
+
+    def __getattr__(self, name: str) -> Any:
+        if name not in bpy.types.UILayout.bl_rna.functions:
+            raise AttributeError(f"a layout has no {name}")
+
+        def call(*given: Any, **named: Any) -> Any:
+            assert named.get("icon", "NONE") in ICONS, named
+            if name == "prop":
+                assert given[1] in given[0].bl_rna.properties, given[1]
+            if name == "operator":
+                space, _, word = given[0].partition(".")
+                kind = getattr(getattr(bpy.ops, space), word).get_rna_type()
+                self.log.append((name, given[0]))
+                return Given(kind.properties.keys())
+            self.log.append((name, *given[1:], named.get("text")))
+            return Recorder(self.log)
+
+        return call
+
+
+class Given:
+    """Stands in for an operator's settings; only those it has can be set."""
+
+    def __init__(self, names: list[str]) -> None:
+        object.__setattr__(self, "names", set(names))
+
+    def __setattr__(self, name: str, value: object) -> None:
+        assert name in self.names, name
+
+
+def drawn() -> dict[str, list[tuple[Any, ...]]]:
+    """Draw every panel of the tab; what each showed, by its title, in the order in which they stand."""
+    shown = {}
+    panels = [
+        item for item in bpy.types.Panel.__subclasses__() if getattr(item, "bl_category", "") == "Relief"
+    ]
+    for panel in (item for item in panels if item.is_registered):
+        log: list[tuple[Any, ...]] = []
+        panel.draw(types.SimpleNamespace(layout=Recorder(log)), bpy.context)
+        shown[panel.bl_label] = log
+    return shown
+
+
+def test_the_empty_tab_says_what_to_do_next(scene: Any) -> None:
+    shown = drawn()
+    assert ("operator", "reliefsmith.load_picture") in shown["Relief"]
+    assert ("operator", "reliefsmith.make") not in shown["Relief"]
+    for title in ("Parts", "Findings"):
+        assert "Make the relief" in str(shown[title])
+
+
+def test_after_a_run_parts_and_findings_are_shown(scene: Any) -> None:
+    bpy.ops.reliefsmith.load_picture(filepath=str(SAMPLES / "lantern.png"))
+    bpy.ops.reliefsmith.make()
+    shown = drawn()
+    assert ("operator", "reliefsmith.make") in shown["Relief"]
+    assert ("operator", "reliefsmith.use_color") in shown["Parts"]
+    for part in scene.reliefsmith.parts:
+        assert part.name in str(shown["Parts"])
+    for found in scene.reliefsmith.findings:
+        assert found.message in str(shown["Findings"])
+
+
+def test_every_setting_is_on_a_panel(scene: Any) -> None:
+    from reliefsmith import Recipe
+    from reliefsmith.settings import specs
+
+    shown = {entry[1] for log in drawn().values() for entry in log if entry[0] == "prop"}
+    for _, section in Recipe().sections():
+        assert set(specs(type(section))) <= shown
+    assert "audience" in shown
