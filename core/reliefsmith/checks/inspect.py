@@ -55,7 +55,8 @@ def inspect_steps(
     found = [*solid_findings(parts), *_volumes(stack, parts)]
     layers = layers_of_stack(stack)
     found += _over_edge(plan)
-    found += yield from layer_findings_steps(layers, nozzle_mm=printer.nozzle_mm)
+    motifs = {part.name for part in parts if part.role == "motif"}
+    found += yield from layer_findings_steps(layers, nozzle_mm=printer.nozzle_mm, motifs=motifs)
     yield Progress("measuring the hanging hole", 0.8)
     found += _hanging(plan, layers, hang)
     yield Progress("looking at colors, tips and size", 0.9)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 import shapely
@@ -33,6 +33,9 @@ SHARED_MM2 = 0.01
 _HELD_SHARE = 0.02
 """An island held by less than this share of its area is in the air."""
 
+EDGE_MM = 0.02
+"""A motif may reach this far over its edge: neither printer nor eye can tell."""
+
 OVERHANG_MM2 = 0.25
 """Smaller patches beyond the reach of the layer below are bridged by a single bead."""
 
@@ -43,7 +46,9 @@ _JOINED_MM2 = 1e-4
 """Pieces of two layers that share less than this do not hold each other."""
 
 
-def layer_findings_steps(layers: Sequence[Layer], *, nozzle_mm: float) -> Steps[tuple[Finding, ...]]:
+def layer_findings_steps(
+    layers: Sequence[Layer], *, nozzle_mm: float, motifs: Collection[str]
+) -> Steps[tuple[Finding, ...]]:
     """Judge the layers of a piece from the bed up.
 
     Parameters
@@ -51,13 +56,15 @@ def layer_findings_steps(layers: Sequence[Layer], *, nozzle_mm: float) -> Steps[
     layers : sequence of Layer
         Runs of equal layers; each is judged once.
     nozzle_mm : float
+    motifs : collection of str
+        Names of the parts that something else carries.
     """
     found: list[Finding] = []
     for index, layer in enumerate(layers):
         yield Progress(f"judging layer {layer.first}", index / len(layers))
         found += _overlaps(layer)
         if index:
-            found += _support(layer, layers[index - 1], nozzle_mm)
+            found += _support(layer, layers[index - 1], nozzle_mm, motifs)
         else:
             found += _first_islands(layer)
     yield Progress("measuring strokes", 0.9)
@@ -100,24 +107,53 @@ def _overlaps(layer: Layer) -> list[Finding]:
     return found
 
 
-def _support(layer: Layer, below: Layer, nozzle_mm: float) -> list[Finding]:
-    """Find what has nothing below it, and what reaches far beyond."""
+def _support(layer: Layer, below: Layer, nozzle_mm: float, motifs: Collection[str]) -> list[Finding]:
+    """Find what has nothing below it, motifs that reach over their edge, and what reaches far beyond."""
     over = shapely.difference(layer.union, grow(below.union, nozzle_mm))
+    air = _in_air(layer, below, over)
+    found = [
+        finding(
+            "island-in-air",
+            f"An island of {piece.area:.2f} mm2 in layer {layer.first} has nothing below it.",
+            _at(piece, layer),
+        )
+        for piece in air
+    ]
+    begun = [name for name in layer.shapes if name in motifs and name not in below.shapes]
+    found += _over_edge(layer, below, begun, air)
+    if over.is_empty:
+        return found
+    said = shapely.union_all([*air, *(layer.shapes[name] for name in begun)])
+    for patch in polygons_of(shapely.difference(over, said)):
+        if patch.area > OVERHANG_MM2:
+            words = f"Layer {layer.first} reaches {patch.area:.1f} mm2 beyond the layer below."
+            found.append(finding("overhang", words, _at(patch, layer)))
+    return found
+
+
+def _in_air(layer: Layer, below: Layer, over: BaseGeometry) -> list[shapely.Polygon]:
+    """Return the pieces of a layer that reach over and that hardly anything below holds."""
     if over.is_empty:
         return []
+    pieces = np.asarray(polygons_of(layer.union), dtype=object)
+    pieces = pieces[shapely.intersects(pieces, over)]
+    held = shapely.area(shapely.intersection(pieces, below.union))
+    return list(pieces[held <= _HELD_SHARE * shapely.area(pieces)])
+
+
+def _over_edge(
+    layer: Layer, below: Layer, begun: Sequence[str], air: Sequence[shapely.Polygon]
+) -> list[Finding]:
+    """Find motifs that start in this layer and reach over their edge; islands are said already."""
     found = []
-    for piece in polygons_of(layer.union):
-        if not shapely.intersects(piece, over):
+    for name in begun:
+        rest = shapely.difference(layer.shapes[name], below.union)
+        if rest.area <= SHARED_MM2:
             continue
-        held = shapely.intersection(piece, below.union).area
-        if held <= _HELD_SHARE * piece.area:
-            words = f"An island of {piece.area:.2f} mm2 in layer {layer.first} has nothing below it."
-            found.append(finding("island-in-air", words, _at(piece, layer)))
-            continue
-        for patch in polygons_of(shapely.intersection(piece, over)):
-            if patch.area > OVERHANG_MM2:
-                words = f"Layer {layer.first} reaches {patch.area:.1f} mm2 beyond the layer below."
-                found.append(finding("overhang", words, _at(patch, layer)))
+        beyond = shapely.difference(rest, shapely.union_all([grow(below.union, EDGE_MM), *air]))
+        if beyond.area > SHARED_MM2:
+            words = f"{name} reaches {beyond.area:.2f} mm2 beyond what carries it."
+            found.append(finding("motif-over-edge", words, _at(beyond, layer)))
     return found
 
 

@@ -43,10 +43,10 @@ def check_parts_steps(
     yield Progress("looking for open solids", 0.0)
     found = list(solid_findings(parts))
     layers = yield from cut_layers_steps(parts, heights=heights)
-    layers = [layer for layer in layers if layer.shapes]
-    if not layers:
+    if not any(layer.shapes for layer in layers):
         return tuple(found)
-    found += yield from layer_findings_steps(layers, nozzle_mm=printer.nozzle_mm)
+    motifs = {part.name for part in parts if part.role == "motif"}
+    found += yield from layer_findings_steps(layers, nozzle_mm=printer.nozzle_mm, motifs=motifs)
     yield Progress("measuring the hanging hole", 0.9)
     outline = _seen_from_above(layers)
     hole = found_hole(outline)
