@@ -15,6 +15,9 @@ __all__ = ["ROUND_MM", "Tip", "sharp_tips", "tip_reach"]
 ROUND_MM = 0.5
 """Corners rounded to this radius do not feel sharp (workshop value, 0.3 to 0.5 mm)."""
 
+_LEAST_AREA = 0.1
+"""Residue under this share of r^2 is too small to be a tip: a corner of 100 degrees leaves 0.14 r^2."""
+
 _NOISE = 0.03
 """Share of the radius by which chords of arcs and the opening itself may be off."""
 
@@ -48,6 +51,8 @@ def sharp_tips(shape: BaseGeometry, angle_deg: float) -> list[Tip]:
     least = tip_reach(angle_deg) + _NOISE * ROUND_MM
     tips = []
     for piece in polygons_of(shapely.difference(shape, rounded)):
+        if piece.area < _LEAST_AREA * ROUND_MM**2:
+            continue
         points = shapely.get_coordinates(piece)
         reach = shapely.distance(shapely.points(points), rounded)
         farthest = int(np.argmax(reach))
