@@ -13,7 +13,7 @@ from ..model import Plan
 from ..plane import as_multi, grow, merged, polygons_of, shrink
 from ..progress import Progress, Steps, drained
 from ..sections import BaseSettings, PieceSettings
-from .links import FILLET_MM, fillets, link_between, spanning_pairs
+from .links import FILLET_MM, closing_pairs, fillets, links_between, spanning_pairs
 from .register import in_register
 from .remarks import place_of, remarks
 
@@ -31,9 +31,10 @@ def connect_steps(plan: Plan, *, pieces: PieceSettings, base: BaseSettings) -> S
     Notes
     -----
     links: bars along a shortest spanning tree, each at the cheapest place near the shortest connection, with
-    filleted roots; a link longer than four widths is made wider. grow: the border grows until the pieces join
-    with necks as wide as
-    the least width of the base. backing: the hull of the base lies under all pieces, their openings kept.
+    filleted roots; two where pieces face each other along more than four widths; chains are closed where
+    their ends lie near each other; a link longer than four widths is made wider. grow: the border grows until
+    the pieces join with necks as wide as the least width of the base. backing: the hull of the base lies
+    under all pieces, their openings kept.
     none: nothing is joined, and a base in several pieces is the finding "not-one-piece".
 
     Returns
@@ -94,13 +95,14 @@ def _linked(
     bars: list[BaseGeometry] = []
     notes: list[Note] = []
     tree = spanning_pairs(parts)
-    for index, (first, second) in enumerate(tree):
-        yield Progress("placing links", 0.2 + 0.4 * index / len(tree))
-        link = link_between(parts[first], parts[second], width)
-        bars.append(link.bar)
-        length = round(link.length, 2)
-        message = f"A link of {length:g} mm joins two pieces."
-        notes.append(note("link-added", message, place_of(link.bar), length))
+    pairs = [*tree, *closing_pairs(parts, tree)]
+    for index, (first, second) in enumerate(pairs):
+        yield Progress("placing links", 0.2 + 0.4 * index / len(pairs))
+        for link in links_between(parts[first], parts[second], width):
+            bars.append(link.bar)
+            length = round(link.length, 2)
+            message = f"A link of {length:g} mm joins two pieces."
+            notes.append(note("link-added", message, place_of(link.bar), length))
     shape = merged([*parts, *bars])
     rounded: list[BaseGeometry] = []
     for index, bar in enumerate(bars):

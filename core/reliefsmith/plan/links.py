@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from ..plane import closed, merged, polygons_of
 
-__all__ = ["Link", "fillets", "link_between", "spanning_pairs"]
+__all__ = ["Link", "closing_pairs", "fillets", "link_between", "links_between", "spanning_pairs"]
 
 _Floats = npt.NDArray[np.float64]
 
@@ -37,6 +37,18 @@ _ALL_PAIRS = 40
 """Up to this many pieces every pair is measured; above, pairs that are neighbors in a triangulation."""
 
 _SAMPLE_MM = 1.0
+_LONG_IN_WIDTHS = 4.0
+"""Pieces that face each other along more than this many widths get two links, so that they do not twist."""
+
+_FACING_MM = 1.5
+_APART_WORTH = 0.5
+"""What a millimetre between two links is worth, in mm2: a wide stance for a little more bar."""
+
+_CLOSING = 1.5
+"""The two ends of a chain of pieces are joined if that takes less than this many times the mean link."""
+
+_LEAST_APART = 3.0
+_CANDIDATES = 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +107,54 @@ def link_between(first: shapely.Polygon, second: shapely.Polygon, width: float) 
     return min(found, key=lambda link: round(link.cost, 6))
 
 
+def links_between(first: shapely.Polygon, second: shapely.Polygon, width: float) -> list[Link]:
+    """Return one link, or two far apart where the pieces face each other along more than four widths.
+
+    Examples
+    --------
+    >>> bars = shapely.box(0, 0, 30, 4), shapely.box(0, 6, 30, 10)
+    >>> [round(link.length, 6) for link in links_between(*bars, 3.0)]
+    [2.0, 2.0]
+    """
+    best = link_between(first, second, width)
+    near = second.buffer(best.length + _FACING_MM, quad_segs=4)
+    facing = shapely.intersection(first.boundary, near)
+    if facing.length <= _LONG_IN_WIDTHS * width:
+        return [best]
+    tried = [link for link in _along(first, second, facing, width) if link.cost <= 2 * best.cost + width**2]
+    points = shapely.get_coordinates(shapely.centroid([link.bar for link in tried]))
+    if len(tried) < 2:
+        return [best]
+    apart = np.hypot(*(points[:, None] - points[None]).transpose(2, 0, 1))
+    cost = np.array([link.cost for link in tried])
+    total = np.round(cost[:, None] + cost[None] - _APART_WORTH * apart, 6)
+    total[apart < _LEAST_APART * width] = np.inf
+    one, other = np.unravel_index(int(np.argmin(total)), total.shape)
+    return [tried[one], tried[other]] if np.isfinite(total[one, other]) else [best]
+
+
+def closing_pairs(pieces: list[shapely.Polygon], tree: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Return pairs of pieces that close chains: both are ends of the tree and lie near each other.
+
+    Examples
+    --------
+    >>> ring = [shapely.Point(x, y).buffer(4) for x, y in ((0, 0), (10, 0), (5, 8.7))]
+    >>> closing_pairs(ring, spanning_pairs(ring))
+    [(1, 2)]
+    """
+    degree = np.bincount(np.array(tree).reshape(-1), minlength=len(pieces))
+    ends = [int(index) for index in np.flatnonzero(degree == 1)]
+    mean = float(np.mean([pieces[a].distance(pieces[b]) for a, b in tree]))
+    joined: list[tuple[int, int]] = []
+    free = set(ends)
+    pairs = [pair for pair in combinations(ends, 2) if pair not in tree and pair[::-1] not in tree]
+    for distance, one, other in sorted((pieces[a].distance(pieces[b]), a, b) for a, b in pairs):
+        if distance <= _CLOSING * mean and {one, other} <= free:
+            joined.append((one, other))
+            free -= {one, other}
+    return joined
+
+
 def fillets(base: BaseGeometry, part: BaseGeometry, radius: float) -> shapely.MultiPolygon:
     """Return what rounds the inner corners between `part` and the base: a closing near the part.
 
@@ -113,6 +173,23 @@ def fillets(base: BaseGeometry, part: BaseGeometry, radius: float) -> shapely.Mu
     touching = part.buffer(_TOUCHING_MM)
     kept = [piece.buffer(_TOUCHING_MM / 2) for piece in polygons_of(fill) if piece.intersects(touching)]
     return merged(kept)
+
+
+def _along(first: shapely.Polygon, second: shapely.Polygon, facing: BaseGeometry, width: float) -> list[Link]:
+    """Return links at places spread along the boundary that faces the other piece."""
+    step = max(width / 2, facing.length / _CANDIDATES)
+    points = shapely.points(shapely.get_coordinates(shapely.segmentize(facing, step)))
+    lines = shapely.shortest_line(points, second)
+    order = np.argsort(np.round(shapely.length(lines), 6), kind="stable")[: 4 * _CANDIDATES]
+    found: list[Link] = []
+    for line in lines[np.sort(order)[:: max(1, len(order) // _CANDIDATES)]]:
+        ends = shapely.get_coordinates(line)
+        length = float(np.hypot(*(ends[1] - ends[0])))
+        wide = max(width, length / LONGEST_IN_WIDTHS)
+        link = _bar(first, second, ends, _direction(first, second, ends), wide)
+        if link is not None:
+            found.append(link)
+    return found
 
 
 def _bar(

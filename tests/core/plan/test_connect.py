@@ -11,7 +11,7 @@ from reliefsmith.recipe import Recipe
 
 from .arts import BLUE, RED, artworks, assert_in_register, connected, flat, repaired
 
-TWO = (RED, shapely.union_all([shapely.box(-20, -6, -6, 6), shapely.box(0, -6, 14, 6)]))
+TWO = (RED, shapely.union_all([shapely.box(-20, -4, -6, 4), shapely.box(0, -4, 14, 4)]))
 
 
 def codes(plan):
@@ -32,6 +32,21 @@ def test_a_link_is_as_wide_as_asked_as_short_as_possible_and_noted():
     assert 3 * 4 <= added <= 3 * 4 + 4 * 1.0  # bar 3 x 4 mm, four fillets of at most radius squared
     (link,) = [note for note in after.notes if note.code == "link-added"]
     assert link.size_mm == pytest.approx(4.0, abs=0.02)
+
+
+def test_pieces_that_face_each_other_along_four_widths_get_two_links_far_apart():
+    bars = shapely.union_all([shapely.box(-20, 2, 20, 8), shapely.box(-20, -8, 20, -2)])
+    plan = connected(flat((RED, bars)))
+    places = [note.at_mm for note in plan.notes if note.code == "link-added"]
+    assert len(places) == 2
+    assert abs(places[0][0] - places[1][0]) > 20
+
+
+def test_a_chain_of_three_in_a_ring_is_closed():
+    discs = [shapely.Point(x, y).buffer(6) for x, y in ((0, 0), (16, 0), (8, 13.9))]
+    plan = connected(flat((RED, shapely.union_all(discs))))
+    assert codes(plan).count("link-added") == 3
+    assert len(plan.base.interiors) == 1
 
 
 def test_a_long_link_is_made_wider():
