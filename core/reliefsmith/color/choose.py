@@ -17,6 +17,9 @@ __all__ = ["MOST_COLORS", "Choice", "choose_colors", "core_shares"]
 MOST_COLORS = 8
 
 _KIN = 3.7  # dE00: nearer modes are one color
+_CLOSER_KIN = (2.6, 1.8)  # tried where more colors are asked for than are found
+_KIN_PER_SIGMA = 0.8  # noise above one level spreads a color's modes
+_NOISY = 1.0
 _LEAST_SHARE = 0.0004  # of the art in calm pixels; half of it lets pale JPEG halos in
 _LEAST_PX = 12
 _NEAR = 14.0  # dE00 to a kept color from which on more pixels are asked for
@@ -99,23 +102,24 @@ def choose_colors(
     count : int
         How many colors to find; 0 leaves it to the rule.
     """
-    groups = _kin_groups(clusters, background)
-    group_cores = _core_of_groups(groups, cores, clusters.weights)
-    least = max(_LEAST_SHARE * art_px, _LEAST_PX)
-    reach = _MIXED_REACH + _MIXED_REACH_PER_SIGMA * sigma
-    scale = _LOSSY_NEAR_SCALE if lossy else _NEAR_SCALE
-    passed: dict[int, float] = {}
-    kept: list[int] = [] if groups.background is None else [groups.background]
-    for candidate in range(len(kept), len(groups.weights)):  # heaviest first
-        factor = max(_factor(groups, candidate, kept, reach, scale) * group_cores[candidate], 1.0)
-        passed[candidate] = groups.weights[candidate] / (least * factor)
-        if passed[candidate] >= 1.0:
-            kept.append(candidate)
-    kept = [k for k in kept if k != groups.background]
-    if len(kept) < count:
-        rest = sorted((k for k in passed if k not in kept), key=lambda k: -passed[k])
-        kept += rest[: count - len(kept)]
+    wider = _KIN_PER_SIGMA * max(0.0, sigma - _NOISY)
+    scale = _LOSSY_NEAR_SCALE if lossy or sigma > _NOISY else _NEAR_SCALE
+    rule = _Rule(max(_LEAST_SHARE * art_px, _LEAST_PX), _MIXED_REACH + _MIXED_REACH_PER_SIGMA * sigma, scale)
+    groups, kept = _kept(clusters, cores, background, rule, (_KIN + wider, count))
+    for kin in _CLOSER_KIN:
+        if len(kept) >= count:
+            break
+        groups, kept = _kept(clusters, cores, background, rule, (kin + wider, count))
     return _merged(groups, kept, count or MOST_COLORS)
+
+
+@dataclass(frozen=True, slots=True)
+class _Rule:
+    """What a mode needs to be kept: least pixels, reach of mixtures in levels, scale of nearness."""
+
+    least: float
+    reach: float
+    scale: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +133,28 @@ class _Groups:
     background: int | None
 
 
-def _kin_groups(clusters: Clusters, background: Floats | None) -> _Groups:
+def _kept(
+    clusters: Clusters, cores: Floats, background: Floats | None, rule: _Rule, wanted: tuple[float, int]
+) -> tuple[_Groups, list[int]]:
+    """Return the groups of kin within a limit and which of them are colors, for a count at least so many."""
+    kin, count = wanted
+    groups = _kin_groups(clusters, background, kin)
+    ease = _ease_of_cores(groups, cores, clusters.weights)
+    passed: dict[int, float] = {}
+    kept: list[int] = [] if groups.background is None else [groups.background]
+    for candidate in range(len(kept), len(groups.weights)):  # heaviest first
+        factor = max(_factor(groups, candidate, kept, rule) * ease[candidate], 1.0)
+        passed[candidate] = groups.weights[candidate] / (rule.least * factor)
+        if passed[candidate] >= 1.0:
+            kept.append(candidate)
+    kept = [k for k in kept if k != groups.background]
+    if len(kept) < count:
+        rest = sorted((k for k in passed if k not in kept), key=lambda k: -passed[k])
+        kept += [k for k in rest if groups.weights[k] >= rule.least][: count - len(kept)]
+    return groups, kept
+
+
+def _kin_groups(clusters: Clusters, background: Floats | None, kin: float) -> _Groups:
     """Join clusters that are one color; the heaviest names it. Group 0 is the background if there is one."""
     labs = srgb_to_lab(clusters.colors)
     colors: list[Floats] = []
@@ -143,7 +168,7 @@ def _kin_groups(clusters: Clusters, background: Floats | None) -> _Groups:
     for cluster in np.argsort(-clusters.weights, kind="stable"):
         gaps = ciede2000(np.array(group_labs).reshape(-1, 3), labs[cluster])
         near = int(np.argmin(gaps)) if len(gaps) else -1
-        limit = SAME_COLOR if background is not None and near == 0 else _KIN
+        limit = SAME_COLOR if background is not None and near == 0 else kin
         if near >= 0 and gaps[near] < limit:
             of_cluster[cluster] = near
             weights[near] += clusters.weights[cluster]
@@ -162,7 +187,7 @@ def _kin_groups(clusters: Clusters, background: Floats | None) -> _Groups:
     )
 
 
-def _core_of_groups(groups: _Groups, cores: Floats, weights: Floats) -> Floats:
+def _ease_of_cores(groups: _Groups, cores: Floats, weights: Floats) -> Floats:
     """Return by what the demand on each group's weight is multiplied for having a core, or 1."""
     count = len(groups.weights)
     inner = np.bincount(groups.of_cluster, weights=cores * weights, minlength=count)
@@ -170,13 +195,17 @@ def _core_of_groups(groups: _Groups, cores: Floats, weights: Floats) -> Floats:
     return np.where(inner > _CORE_SHARE * np.maximum(total, 1.0), _CORE_FACTOR, 1.0)
 
 
-def _factor(groups: _Groups, group: int, kept: list[int], reach: float, scale: float) -> float:
+def _factor(groups: _Groups, group: int, kept: list[int], rule: _Rule) -> float:
     """Return how many times more pixels a color needs for being near or between kept ones."""
     if not kept:
         return 1.0
     gap = float(ciede2000(groups.labs[kept], groups.labs[group]).min())
-    factor = 1.0 + max(0.0, _NEAR - gap) ** 2 / scale
-    return factor * _MIXED_FACTOR if _is_mixture(groups.colors[group], groups.colors[kept], reach) else factor
+    factor = 1.0 + max(0.0, _NEAR - gap) ** 2 / rule.scale
+    return (
+        factor * _MIXED_FACTOR
+        if _is_mixture(groups.colors[group], groups.colors[kept], rule.reach)
+        else factor
+    )
 
 
 def _is_mixture(color: Floats, others: Floats, reach: float) -> bool:

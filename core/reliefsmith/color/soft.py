@@ -87,14 +87,17 @@ def _look(
         return np.zeros(count, np.int64), np.zeros(count, np.int64), np.zeros((count, count), np.int64)
     calm = (here != NO_CLUSTER).astype(np.uint8)
     steady = ndimage.minimum_filter1d(calm, span + 1, axis=1)[:, _REACH_PX:-_REACH_PX].astype(bool)
-    slope = np.zeros(steady.shape, dtype=np.uint8)
+    gradual = np.zeros(steady.shape, dtype=bool)
+    half = _REACH_PX // 2
     for plane in mixing.planes[:3]:
-        line = chosen(plane)
-        after, before = line[:, span:], line[:, :-span]
-        np.maximum(slope, np.maximum(after, before) - np.minimum(after, before), out=slope)
+        line = chosen(plane).astype(np.int16)
+        outer = np.abs(line[:, span:] - line[:, :-span])
+        inner = np.abs(line[:, span - half : -half] - line[:, half : half - span])
+        # A steady slope has half the change within half the way; a step has all or nothing.
+        gradual |= (outer > least) & (4 * inner >= outer) & (4 * inner <= 3 * outer)
     middle = here[:, _REACH_PX:-_REACH_PX]
     seen = np.bincount(middle[steady], minlength=count)
-    sloped = np.bincount(middle[steady & (slope > least)], minlength=count)
+    sloped = np.bincount(middle[steady & gradual], minlength=count)
     touch = (here[:, 1:] != here[:, :-1]) & calm[:, 1:].astype(bool) & calm[:, :-1].astype(bool)
     pair = here[:, :-1][touch].astype(np.int64) * 256 + here[:, 1:][touch]
     contacts = np.bincount(pair, minlength=1 << 16).reshape(256, 256)[:count, :count]
