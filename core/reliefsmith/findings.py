@@ -70,6 +70,7 @@ CODES: dict[str, Code] = _registry(
     Code("hole-weak", _W, "The wall round the hanging hole holds less than three times the test load."),
     Code("hangs-crooked", _W, "The piece hangs at an angle."),
     Code("first-layer-island", _W, "A small island on the first layer may come loose from the bed."),
+    Code("changes-in-layers", _N, "Colors share layers, so the filament changes by hand within layers."),
     Code("low-contrast", _W, "Two neighboring colors are hard to tell apart."),
     Code("low-hiding", _N, "A light layer over a dark one may let it show through."),
     Code("small-part", _N, "The piece fits in the small-parts cylinder; keep it from children under 3."),

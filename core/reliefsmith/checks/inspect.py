@@ -8,11 +8,12 @@ import shapely
 
 from ..findings import Finding, finding
 from ..mesh import signed_volume
-from ..model import Inspection, Part, Plan, Stack
+from ..model import Estimate, Inspection, Part, Plan, Stack
 from ..progress import Progress, Steps, drained
 from ..sections import CostSettings, HangSettings, HeightSettings, PrinterSettings
+from .changes import Schedule, hand_loads, schedule
 from .colors import color_findings
-from .estimate import estimate
+from .estimate import colors_by_layer, estimate
 from .handling import bed_findings, handling_findings
 from .hanging import found_hole, hole_findings
 from .layerchecks import layer_findings_steps
@@ -65,9 +66,11 @@ def inspect_steps(
     found += handling_findings(plan.base, audience=audience)
     found += bed_findings(plan.base, printer.bed_mm)
     yield Progress("estimating time and plastic", 0.95)
+    made = estimate(parts, layers, printer=printer, cost=cost)
+    found += _changes(schedule(colors_by_layer(layers, colors)), made, printer)
     said = {item.code for item in (*plan.findings, *stack.findings)}
     fresh = tuple(item for item in found if item.code not in said)
-    return Inspection(fresh, estimate(parts, layers, printer=printer, cost=cost))
+    return Inspection(fresh, made)
 
 
 inspect = drained(inspect_steps)
@@ -85,6 +88,19 @@ def _volumes(stack: Stack, parts: Sequence[Part]) -> list[Finding]:
         if abs(signed_volume(part.vertices, part.triangles) - wanted) > VOLUME_SHARE * wanted:
             found.append(finding("not-watertight", f"{part.name} does not hold the volume of its slabs."))
     return found
+
+
+def _changes(order: Schedule, made: Estimate, printer: PrinterSettings) -> list[Finding]:
+    """Say when colors that share layers make hand work."""
+    by_hand = hand_loads(order.colors, printer.filaments)
+    if not order.inside or not by_hand:
+        return []
+    words = (
+        f"Colors lie in the same layers, so the filament changes {by_hand} times by hand"
+        f" ({made.attended_min:.0f} minutes of attention, {printer.filaments} loaded at once)."
+        " Fewer colors, or more filaments loaded at once, take fewer."
+    )
+    return [finding("changes-in-layers", words)]
 
 
 def _over_edge(plan: Plan) -> list[Finding]:

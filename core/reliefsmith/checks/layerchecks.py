@@ -72,7 +72,7 @@ def layer_findings_steps(
 
 
 def thin_strokes(shape: BaseGeometry, width_mm: float) -> list[shapely.Polygon]:
-    """Return what a disc of this width cannot reach inside a shape, corners left out.
+    """Return what a disc of this width cannot reach inside a shape, corners left out; none if too little.
 
     Examples
     --------
@@ -81,7 +81,10 @@ def thin_strokes(shape: BaseGeometry, width_mm: float) -> list[shapely.Polygon]:
     [1.0]
     """
     radius = width_mm / 2 - _ROUNDING_MM
-    rest = polygons_of(shapely.difference(shape, opened(shape, radius)))
+    reached = opened(shape, radius)
+    if reached.area >= (1 - THIN_SHARE) * shape.area:  # an overlay costs more than the opening itself
+        return []
+    rest = polygons_of(shapely.difference(shape, reached))
     return [piece for piece in rest if piece.area > _CORNER * radius**2]
 
 
