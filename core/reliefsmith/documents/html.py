@@ -62,8 +62,10 @@ def section(anchor: str, title: str, *pieces: Piece) -> Markup:
     return el("section", heading, *pieces, id=anchor, aria_labelledby=f"{anchor}-title")
 
 
-def table(head: Sequence[str], rows: Iterable[Sequence[Piece]], *, caption: str) -> Markup:
-    """Write a table whose first column names its rows."""
+def table(
+    head: Sequence[str], rows: Iterable[Sequence[Piece]], *, caption: str, quiet: bool = False
+) -> Markup:
+    """Write a table whose first column names its rows; a quiet caption is only heard."""
     top = el("tr", *(el("th", words, scope="col") for words in head))
     body = [
         el(
@@ -73,7 +75,9 @@ def table(head: Sequence[str], rows: Iterable[Sequence[Piece]], *, caption: str)
         )
         for row in rows
     ]
-    return el("table", el("caption", caption), el("thead", top), el("tbody", *body))
+    return el(
+        "table", el("caption", caption, cls="heard" if quiet else False), el("thead", top), el("tbody", *body)
+    )
 
 
 def facts(rows: Iterable[tuple[str, Piece]]) -> Markup:

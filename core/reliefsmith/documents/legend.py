@@ -48,8 +48,8 @@ class LegendEntry:
 
     @property
     def title(self) -> str:
-        """The name with a color word in it: "base, navy" or "red"."""
-        return f"{self.name}, {color_word(self.color)}" if self.role == "base" else self.name
+        """The name with a color word in it: "base (navy)" or "red"."""
+        return f"{self.name} ({color_word(self.color)})" if self.role == "base" else self.name
 
 
 def legend(result: Result) -> tuple[LegendEntry, ...]:

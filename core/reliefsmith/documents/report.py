@@ -8,6 +8,7 @@ import numpy as np
 
 from ..chroma import to_hex
 from ..findings import Finding, Note
+from ..mesh import mesh_faults
 from ..model import Part, Result
 
 __all__ = ["REPORT_SCHEMA", "finding_mapping", "report_mapping"]
@@ -94,18 +95,8 @@ def _part(part: Part, result: Result) -> dict[str, object]:
         "volume_mm3": _number(estimate.volume_mm3[part.name], 3),
         "mass_g": _number(estimate.mass_g[part.name], 3),
         "z_mm": _numbers((heights.min(), heights.max()), _MM),
-        "watertight": _watertight(part),
+        "watertight": mesh_faults(part.vertices, part.triangles).sound,
     }
-
-
-def _watertight(part: Part) -> bool:
-    """Tell whether every edge is used once each way, so that the surface closes with its outside outward."""
-    starts = part.triangles.astype(np.int64)
-    ends = np.roll(starts, -1, axis=1)
-    count = len(part.vertices)
-    there = np.sort((starts * count + ends).ravel())
-    back = np.sort((ends * count + starts).ravel())
-    return bool(len(there) and np.all(np.diff(there) > 0) and np.array_equal(there, back))
 
 
 def _hole(result: Result) -> dict[str, object] | None:

@@ -45,7 +45,7 @@
     }
   }
   const middle = low.map((value, axis) => (value + high[axis]) / 2);
-  const reach = Math.hypot(high[0] - low[0], high[1] - low[1], high[2] - low[2]) / 2;
+  const reach = Math.max(Math.hypot(high[0] - low[0], high[2] - low[2]), Math.hypot(high[1] - low[1], high[2] - low[2])) / 2;
 
   const turned = (points, scale) => {
     const [cy, sy, cp, sp] = [Math.cos(yaw), Math.sin(yaw), Math.cos(pitch), Math.sin(pitch)];
@@ -97,7 +97,7 @@
     // Light from the upper left before the page; rows run down, so normals come out reversed.
     const light = Math.max(0, (0.42 * n[0] + 0.5 * n[1] - 0.76 * n[2]) / size);
     const bright = 0.5 + 0.6 * light;
-    const [r, g, b2] = color.map((value) => Math.min(255, Math.round(18 + value * 0.92 * bright)));
+    const [r, g, b2] = color.map((value) => Math.min(255, Math.round(14 + value * 0.9 * bright)));
     return (255 << 24) | (b2 << 16) | (g << 8) | r;
   };
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from ..model import Result
@@ -71,7 +72,9 @@ def estimate_section(result: Result, entries: Sequence[LegendEntry]) -> Markup:
         for entry in entries
     ]
     purge_g = estimate.purge_mm3 * printer.density_g_cm3 / 1000
-    rows.append(("Pushed through", f"{mm(estimate.purge_mm3 / 1000, 2)} cm³", f"{mm(purge_g, 2)} g", ""))
+    purge_m = estimate.purge_mm3 / (math.pi * printer.filament_mm**2 / 4) / 1000
+    purged = (f"{mm(estimate.purge_mm3 / 1000, 2)} cm³", f"{mm(purge_g, 2)} g", f"{mm(purge_m, 2)} m")
+    rows.append(("Pushed through", *purged))
     material = table(("Part", "Volume", "Mass", "Filament"), rows, caption="Material for one piece")
     count, currency = result.recipe.order.quantity, result.recipe.cost.currency
     totals: list[tuple[Piece, ...]] = [
@@ -85,7 +88,7 @@ def estimate_section(result: Result, entries: Sequence[LegendEntry]) -> Markup:
         ("Price", f"{mm(estimate.cost, 2)} {currency}", f"{mm(estimate.cost * count, 2)} {currency}"),
     ]
     pieces = "1 piece" if count == 1 else f"{count} pieces, one by one"
-    head = ("", "One piece", "The order") if count != 1 else ("", "One piece")
+    head = ("Total", "One piece", "The order") if count != 1 else ("Total", "One piece")
     together = table(head, [row[: len(head)] for row in totals], caption=f"Totals, {pieces}")
     basis = el(
         "p",
@@ -201,7 +204,10 @@ def symptoms_section(result: Result) -> Markup:
         "p", "Settings with a dot in their name stand in the recipe; the others in the program that prints."
     )
     return section(
-        "symptoms", "When it looks wrong", intro, table(head, rows, caption="What you see and what to change")
+        "symptoms",
+        "When it looks wrong",
+        intro,
+        table(head, rows, caption="What you see and what to change", quiet=True),
     )
 
 

@@ -52,7 +52,7 @@ def settings_section(result: Result) -> Markup:
         "settings",
         "Settings the heights depend on",
         intro,
-        table(("Setting", "Value", "Why"), rows, caption="Print settings"),
+        table(("Setting", "Value", "Why"), rows, caption="Print settings", quiet=True),
     )
 
 
@@ -69,7 +69,7 @@ def color_section(result: Result, entries: Sequence[LegendEntry]) -> Markup:
         for entry in entries
     ]
     head = ("Color", "On screen", "Heights", "Layers", "Filament")
-    colors = table(head, rows, caption="Colors in the order of printing")
+    colors = table(head, rows, caption="Colors in the order of printing", quiet=True)
     by_hand, together = _by_hand(result, entries), _several(result, entries)
     blocks = [by_hand, together] if result.recipe.printer.filaments == 1 else [together, by_hand]
     return section("colors", "Color plan", colors, *blocks)
@@ -104,7 +104,8 @@ def _mixed_layers(result: Result, entries: Sequence[LegendEntry]) -> Markup:
             "p",
             (
                 "A pause before a layer is not enough here. Print with several filaments, or change "
-                "at every filament change that your program puts into the layers."
+                "at every filament change that your program puts into the layers. "
+                "Fewer colors (colors.count) mean fewer changes."
             ),
         ),
     )
