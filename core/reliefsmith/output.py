@@ -38,7 +38,8 @@ def file_steps(result: Result) -> Steps[dict[str, bytes]]:
     from .documents.proof import proof_png, thumbnail_png
     from .documents.sheet import sheet_html
 
-    stem, names = result.stem, tuple(part.name for part in result.parts)
+    stem = result.stem
+    names = {part.color: part.name for part in result.parts}
     title = result.recipe.order.title or stem
     files: dict[str, bytes] = {}
     yield Progress("drawing the proof", 0.0, "write")
@@ -88,6 +89,7 @@ def area_writer(path: Path) -> Callable[[FlatAreas], bytes]:
 
 def areas_report(areas: FlatAreas) -> dict[str, Any]:
     """Return what a script wants to know of areas: colors, names, size, frame."""
+    from . import formats
     from .chroma.words import to_hex, unique_names
 
     colors = [(int(r), int(g), int(b)) for r, g, b in areas.colors]
@@ -96,15 +98,9 @@ def areas_report(areas: FlatAreas) -> dict[str, Any]:
         {"name": name, "color": to_hex(color), "area_mm2": round(polygon.area, 6)}
         for name, color, polygon in zip(names, colors, areas.polygons, strict=True)
     ]
-    frame = areas.frame
     return {
         "schema": 1,
         "artwork_mm": list(areas.size_mm),
         "areas": rows,
-        "frame": {
-            "mm_per_px": frame.mm_per_px,
-            "origin_px": list(frame.origin_px),
-            "turn_deg": frame.turn_deg,
-            "image_px": list(frame.image_px),
-        },
+        "frame": formats.frame_members(areas.frame),
     }
