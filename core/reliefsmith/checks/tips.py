@@ -8,15 +8,18 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..plane import opened, polygons_of
+from ..plane import grow, opened, polygons_of
 
 __all__ = ["ROUND_MM", "Tip", "sharp_tips", "tip_reach"]
 
 ROUND_MM = 0.5
 """Corners rounded to this radius do not feel sharp (workshop value, 0.3 to 0.5 mm)."""
 
-_LEAST_AREA = 0.1
-"""Residue under this share of r^2 is too small to be a tip: a corner of 100 degrees leaves 0.14 r^2."""
+_NO_AREA_MM2 = 1e-4
+"""Less is a leftover of rounding."""
+
+_RIM_MM = 0.02
+"""Where a tip meets the blunt shape is found within this: once for a tip, twice for a bridge."""
 
 _NOISE = 0.03
 """Share of the radius by which chords of arcs and the opening itself may be off."""
@@ -43,27 +46,17 @@ def sharp_tips(shape: BaseGeometry, angle_deg: float) -> list[Tip]:
     -----
     The opening by a disc takes away what reaches beyond a rounding of that radius: of a corner of angle t
     the reach is r (1 / sin(t / 2) - 1), so angle and rounding are judged together. A part thinner than the
-    disc is a tip where it ends in the open, and none where it is a bridge.
+    disc is a tip where it ends in the open, and none where it is a bridge, which meets the rest twice.
     """
     rounded = opened(shape, ROUND_MM)
     if rounded.is_empty:
         return []
-    least = tip_reach(angle_deg) + _NOISE * ROUND_MM
+    blunt = grow(rounded, tip_reach(angle_deg) + _NOISE * ROUND_MM)
     tips = []
-    for piece in polygons_of(shapely.difference(shape, rounded)):
-        if piece.area < _LEAST_AREA * ROUND_MM**2:
-            continue
-        points = shapely.get_coordinates(piece)
-        reach = shapely.distance(shapely.points(points), rounded)
-        farthest = int(np.argmax(reach))
-        if reach[farthest] >= least and _ends_here(piece, points[farthest], rounded):
+    for piece in polygons_of(shapely.difference(shape, blunt)):
+        if piece.area > _NO_AREA_MM2 and len(polygons_of(piece.buffer(_RIM_MM).intersection(blunt))) <= 1:
+            points = shapely.get_coordinates(piece)
+            reach = shapely.distance(shapely.points(points), rounded)
+            farthest = int(np.argmax(reach))
             tips.append((float(points[farthest, 0]), float(points[farthest, 1]), float(reach[farthest])))
     return sorted(tips, key=lambda tip: (-tip[2], tip[0], tip[1]))
-
-
-def _ends_here(
-    piece: BaseGeometry, point: np.ndarray[tuple[int], np.dtype[np.float64]], rounded: BaseGeometry
-) -> bool:
-    """Tell a tip from a thin bridge: a bridge meets the rounded shape on both sides of its farthest point."""
-    near = shapely.Point(point).buffer(float(shapely.distance(shapely.Point(point), rounded)) * 0.9)
-    return len(polygons_of(shapely.difference(piece, near))) <= 1

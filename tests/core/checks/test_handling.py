@@ -1,0 +1,111 @@
+"""Small parts, tips and the bed, on outlines with known answers."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import affinity
+
+from reliefsmith.checks.handling import bed_findings, handling_findings
+from reliefsmith.checks.smallparts import cannot_fit, extents
+from reliefsmith.checks.tips import sharp_tips
+from reliefsmith.findings import Severity
+
+sides = st.floats(5, 80)
+turns = st.floats(0, 180)
+
+
+@given(sides, sides, turns)
+def test_extents_of_a_rectangle_in_any_turn(width: float, depth: float, turn: float) -> None:
+    longest, least = extents(affinity.rotate(shapely.box(0, 0, width, depth), turn))
+    assert longest == pytest.approx(math.hypot(width, depth), rel=1e-9)
+    assert least == pytest.approx(min(width, depth), rel=1e-9)
+
+
+@given(st.lists(st.tuples(st.floats(-40, 40), st.floats(-40, 40)), min_size=4, max_size=12), turns)
+@settings(max_examples=40, deadline=None)
+def test_extents_agree_with_trying_all_directions(points: list[tuple[float, float]], turn: float) -> None:
+    hull = shapely.MultiPoint(points).convex_hull
+    if hull.geom_type != "Polygon" or hull.area < 1:
+        return
+    longest, least = extents(affinity.rotate(hull, turn))
+    angles = np.linspace(0, math.pi, 721)
+    across = np.array(points) @ np.array([np.cos(angles), np.sin(angles)])
+    spans = np.ptp(across, axis=0)
+    assert spans.max() <= longest + 1e-9
+    assert spans.max() == pytest.approx(longest, rel=1e-4)
+    assert least <= spans.min() + 1e-9
+    # Between two directions half a quarter degree apart a width grows by at most that turn times the extent.
+    assert spans.min() <= least + longest * math.radians(0.25)
+
+
+@given(st.floats(1, 30), st.floats(1, 30))
+def test_what_can_be_laid_in_the_cylinder_is_never_said_not_to_fit(width: float, depth: float) -> None:
+    """A plate of 30 x 25 mm stands upright in the cylinder, which is 31.75 wide and 25.4 deep."""
+    assert not cannot_fit(shapely.box(0, 0, min(width, 25.0), depth))
+
+
+@pytest.mark.parametrize("angle", [20, 40, 55, 58])
+def test_a_sharp_corner_is_a_tip(angle: float) -> None:
+    half = math.radians(angle / 2)
+    wedge = shapely.Polygon([(0, 0), (30, 30 * math.tan(half)), (30, -30 * math.tan(half))])
+    tips = sharp_tips(wedge, 60)
+    assert tips
+    x, y, reach = tips[0]
+    assert math.hypot(x, y) < 1e-6
+    assert reach == pytest.approx(0.5 * (1 / math.sin(half) - 1), rel=0.03)
+
+
+@pytest.mark.parametrize("angle", [63, 75, 90, 120])
+def test_a_blunt_corner_is_no_tip(angle: float) -> None:
+    half = math.radians(angle / 2)
+    rhombus = shapely.Polygon(
+        [
+            (20 * math.cos(half), 0),
+            (0, 20 * math.sin(half)),
+            (-20 * math.cos(half), 0),
+            (0, -20 * math.sin(half)),
+        ]
+    )
+    sharpest = min(angle, 180 - angle)
+    tips = sharp_tips(rhombus, 60)
+    assert len(tips) == (2 if sharpest < 60 else 0)
+
+
+def test_a_rounded_corner_is_no_tip() -> None:
+    star = shapely.Polygon([(0, 0), (30, 4), (30, -4)])
+    assert sharp_tips(star, 60)
+    assert sharp_tips(star.buffer(0.6, quad_segs=16), 60) == []
+
+
+def test_a_thin_bridge_is_no_tip() -> None:
+    bridge = shapely.union_all(
+        [shapely.box(0, 0, 10, 10), shapely.box(20, 0, 30, 10), shapely.box(9, 4.7, 21, 5.3)]
+    )
+    assert sharp_tips(bridge, 60) == []
+
+
+def test_an_opening_with_sharp_corners_is_no_tip() -> None:
+    """The corner of an opening points into the material."""
+    opened = shapely.box(0, 0, 70, 40).buffer(2).difference(shapely.Polygon([(10, 10), (40, 12), (10, 14)]))
+    assert [item.code for item in handling_findings(opened, audience="children")] == []
+
+
+def test_children_get_the_stricter_rule() -> None:
+    equal = shapely.Polygon([(0, 0), (80, 0), (40, 80 * math.sqrt(3) / 2)]).buffer(0.05)
+    seventy = shapely.Polygon([(0, 0), (80, 0), (40, 40 * math.tan(math.radians(70)))])
+    assert {item.code for item in handling_findings(seventy, audience="children")} == {"sharp-tip"}
+    assert {item.severity for item in handling_findings(seventy, audience="children")} == {Severity.WARN}
+    assert all(item.severity is Severity.NOTE for item in handling_findings(equal, audience="adults"))
+
+
+@pytest.mark.parametrize(
+    ("width", "depth", "fits"), [(100, 50, True), (50, 100, True), (101, 50, False), (80, 80, False)]
+)
+def test_the_bed(width: float, depth: float, fits: bool) -> None:
+    assert (bed_findings(shapely.box(0, 0, width, depth), (100.0, 60.0)) == ()) is fits
