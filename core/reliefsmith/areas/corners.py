@@ -29,8 +29,8 @@ APART = 4
 """Points to each side among which a corner is the sharpest."""
 
 CLEAR, CLEAR_MOST, CLEAR_STEPS, REFINEMENTS = 1.3, 5.0, 8, 3
-"""Pixels from a right-angled corner within which points are rounded by it, and at most from a sharp tip, where
-the two sides share pixels farther down; how many points that may be a side; rounds."""
+"""Pixels from a right-angled corner within which points are rounded by it, and at most from a sharp tip,
+where the two sides share pixels farther down; how many points that may be a side; rounds."""
 
 FRAME_TURN_DEG = 3.0
 """Where a boundary meets the picture's frame less steeply than this, the crossing is not well known."""
@@ -120,8 +120,8 @@ def _refined(chains: Chains, look: Neighbors, at: Indices, place: Points) -> tup
     clear = np.full(at.size, CLEAR)
     for _ in range(REFINEMENTS):
         clear = np.clip(CLEAR * np.tan(turn / 2), CLEAR, CLEAR_MOST)
-        before = _clear_line(chains, look, at, place, clear, -1)
-        after = _clear_line(chains, look, at, place, clear, 1)
+        before = _clear_line(chains, look, at, place, clear=clear, sign=-1)
+        after = _clear_line(chains, look, at, place, clear=clear, sign=1)
         turn = _turn(before.direction, after.direction)
         better, crosses = _crossing(before, after)
         near = np.hypot(*(better - chains.points[at]).T) <= np.maximum(FARTHEST, clear)
@@ -131,7 +131,7 @@ def _refined(chains: Chains, look: Neighbors, at: Indices, place: Points) -> tup
 
 
 def _clear_line(
-    chains: Chains, look: Neighbors, at: Indices, place: Points, clear: Floats, sign: int
+    chains: Chains, look: Neighbors, at: Indices, place: Points, *, clear: Floats, sign: int
 ) -> LineFits:
     """Fit a line to the points of one side that lie clear of the corner."""
     count = at.size
@@ -142,7 +142,8 @@ def _clear_line(
         index, distance = every_index[at], every_distance[at]
         gap = np.hypot(*(chains.points[index] - place).T)
         use = every_exists[at] & (gap > clear) & (used < SIDE)
-        weight = np.where(use, chains.weights[index], 0.0) * np.exp(-0.5 * ((gap - clear) / SIGMA) ** 2)
+        # Squared: beside a corner, the points that are sure count far more than the others.
+        weight = np.where(use, chains.weights[index] ** 2, 0.0) * np.exp(-0.5 * ((gap - clear) / SIGMA) ** 2)
         offset = chains.points[index] - place
         moments += weight * np.stack((np.ones(count), distance, distance**2))
         sums += np.stack((weight[:, None] * offset, (weight * distance)[:, None] * offset))

@@ -30,7 +30,7 @@ PURE_CLEAN, PURE_LOSSY = 0.04, 0.10
 MOST_SHIFT = 0.8
 """Pixels that an interpolated crossing may lie from its crack; more is a third color's doing."""
 
-WEIGHT_INTERPOLATED, WEIGHT_OFF = 0.1, 0.05
+WEIGHT_INTERPOLATED, WEIGHT_OFF = 0.35, 0.05
 """Trust in an interpolated crossing, and in one beside unmixed pixels, against an exact window's 1."""
 
 
