@@ -46,6 +46,7 @@ Physiologically-Based Model for Simulation of Color Vision Deficiency", IEEE TVC
 _NEAR_MM = 0.6
 """Colors are neighbors across a gap of one stroke."""
 
+_ALL = "all"
 _LEAST_SHARED_MM = 1.0
 """A shorter common boundary is a spot."""
 
@@ -85,8 +86,7 @@ def color_findings(
     layer_mm : float
         Height of a layer, to say how many would hide.
     """
-    seen = visible(layers)
-    return (*_contrast(seen, colors), *hiding_findings(layers, colors, layer_mm))
+    return (*_contrast(layers, colors), *hiding_findings(layers, colors, layer_mm))
 
 
 def visible(layers: Sequence[Layer]) -> dict[str, tuple[shapely.MultiPolygon, float]]:
@@ -101,48 +101,58 @@ def visible(layers: Sequence[Layer]) -> dict[str, tuple[shapely.MultiPolygon, fl
     return {name: (as_multi(shape), top) for name, (shape, top) in found.items()}
 
 
-def _contrast(
-    seen: Mapping[str, tuple[shapely.MultiPolygon, float]], colors: Mapping[str, Color]
-) -> list[Finding]:
-    found: list[Finding] = []
-    for one, other, place in neighbors(seen, colors):
-        pair = (colors[one], colors[other])
-        apart = difference(*pair)
-        if apart < LOW_DIFFERENCE:
-            ratio = float(contrast_ratio(*(np.asarray(color, dtype=np.uint8) for color in pair)))
-            words = (
-                f"The colors of {one} and {other} are hard to tell apart: difference {apart:.1f} (CIEDE2000),"
-                f" contrast ratio {ratio:.1f}."
-            )
-            found.append(finding("low-contrast", words, place))
-            continue
-        who = [
-            vision
-            for vision in COLOR_VISION
-            if difference(seen_by(pair[0], vision), seen_by(pair[1], vision)) < LOW_DIFFERENCE
-        ]
-        if who:
-            words = f"People {' or '.join(who)} can hardly tell the colors of {one} and {other} apart."
-            found.append(finding("low-contrast", words, place, Severity.NOTE))
+def _contrast(layers: Sequence[Layer], colors: Mapping[str, Color]) -> list[Finding]:
+    """Judge pairs of colors; where they lie is looked at only if some pair is hard to tell apart."""
+    names = [name for name in colors if any(name in layer.shapes for layer in layers)]
+    pairs = [pair for pair in combinations(names, 2) if colors[pair[0]] != colors[pair[1]]]
+    doubtful = {pair: who for pair in pairs if (who := _confused(colors[pair[0]], colors[pair[1]]))}
+    if not doubtful:
+        return []
+    seen = visible(layers)
+    places = {pair: place for pair in doubtful if (place := neighbors(seen[pair[0]], seen[pair[1]]))}
+    found = [_hard_for_all(pair, colors, place) for pair, place in places.items() if doubtful[pair] == _ALL]
+    some = [pair for pair in places if doubtful[pair] != _ALL]
+    if some:
+        which = "; ".join(f"{one} and {other} (people {doubtful[one, other]})" for one, other in some)
+        words = f"Some people can hardly tell these neighboring colors apart: {which}."
+        found.append(finding("low-contrast", words, places[some[0]], Severity.NOTE))
     return found
+
+
+def _confused(one: Color, other: Color) -> str:
+    """Return who takes two colors for one: an empty string for nobody."""
+    if difference(one, other) < LOW_DIFFERENCE:
+        return _ALL
+    who = [
+        vision
+        for vision in COLOR_VISION
+        if difference(seen_by(one, vision), seen_by(other, vision)) < LOW_DIFFERENCE
+    ]
+    return " or ".join(who)
+
+
+def _hard_for_all(pair: tuple[str, str], colors: Mapping[str, Color], place: Place) -> Finding:
+    first, second = (np.asarray(colors[name], dtype=np.uint8) for name in pair)
+    words = (
+        f"The colors of {pair[0]} and {pair[1]} are hard to tell apart: difference"
+        f" {difference(colors[pair[0]], colors[pair[1]]):.1f} (CIEDE2000), contrast ratio"
+        f" {float(contrast_ratio(first, second)):.1f}."
+    )
+    return finding("low-contrast", words, place)
 
 
 def neighbors(
-    seen: Mapping[str, tuple[shapely.MultiPolygon, float]], colors: Mapping[str, Color]
-) -> list[tuple[str, str, Place]]:
-    """Return pairs of parts of different color that are seen beside each other, and a place where they are.
+    one: tuple[shapely.MultiPolygon, float], other: tuple[shapely.MultiPolygon, float]
+) -> Place | None:
+    """Return a place where two parts, given as `visible` does, are seen beside each other, or None.
 
     Parts that only touch at a spot are no neighbors.
     """
-    found: list[tuple[str, str, Place]] = []
-    for one, other in combinations(seen, 2):
-        (first, low), (second, high) = seen[one], seen[other]
-        if colors[one] == colors[other] or first.is_empty or second.is_empty:
-            continue
-        if shapely.distance(first, second) > _NEAR_MM:
-            continue
-        strip = shapely.intersection(first.buffer(_NEAR_MM, quad_segs=2), second)
-        if strip.area > _LEAST_SHARED_MM * _NEAR_MM:
-            spot = strip.representative_point()
-            found.append((one, other, (round(spot.x, 2), round(spot.y, 2), round(max(low, high), 3))))
-    return found
+    (first, low), (second, high) = one, other
+    if first.is_empty or second.is_empty or shapely.distance(first, second) > _NEAR_MM:
+        return None
+    strip = shapely.intersection(first.buffer(_NEAR_MM, quad_segs=2), second)
+    if strip.area <= _LEAST_SHARED_MM * _NEAR_MM:
+        return None
+    spot = strip.representative_point()
+    return (round(spot.x, 2), round(spot.y, 2), round(max(low, high), 3))
