@@ -64,6 +64,7 @@ def cell(picture: Path) -> Image.Image:
     image = Image.new("RGB", CELL, "white")
     image.paste(overlay(picture, relief.areas), (10, 30))
     front = Image.open(io.BytesIO(thumbnail_png(relief.result, SIDE)))
+    image.paste("#e8e8e4", (20 + SIDE, 30, 20 + 2 * SIDE, 30 + SIDE))
     image.paste(front, (20 + SIDE, 30), front)
     image.paste(section(relief), (10, 30 + SIDE))
     hole = relief.plan.hole
