@@ -40,7 +40,7 @@ _SAMPLE_MM = 1.0
 _LONG_IN_WIDTHS = 4.0
 """Pieces that face each other along more than this many widths get two links, so that they do not twist."""
 
-_FACING_MM = 1.5
+_FACING_MM = 1.0
 _APART_WORTH = 0.5
 """What a millimetre between two links is worth, in mm2: a wide stance for a little more bar."""
 

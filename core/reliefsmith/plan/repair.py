@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -19,7 +20,7 @@ from .fidelity import MUCH, changed_share, is_faithful, smallest_good_scale
 from .giveaway import Given, given_away
 from .outline import held
 from .register import in_register
-from .remarks import place_of, remarks
+from .remarks import LEAST_NOTED_MM2, place_of, remarks
 from .sheet import GROUND, Sheet, sheet_of
 from .strokes import thickened
 from .width import SLIT_NOZZLES, widened
@@ -151,6 +152,7 @@ class _Gain:
     number: int
     turn: int
     discs: BaseGeometry
+    added: BaseGeometry
     refused: BaseGeometry
 
 
@@ -166,9 +168,10 @@ def _stroke_turn(sheet: Sheet, number: int, limits: Limits, gains: list[_Gain], 
     discs = thickened(entry, limits.gap if number == GROUND else limits.stroke, zone)
     others = shapely.union_all([gain.discs for gain in gains if gain.number != number])
     free = as_multi(discs.difference(others))
-    if sum(part.area for part in polygons_of(free.difference(entry))) < _LEAST_GAIN_MM2:
+    added = as_multi(free.difference(entry))
+    if added.area < _LEAST_GAIN_MM2:
         return sheet
-    gains.append(_Gain(number, turn, free, as_multi(discs.intersection(others))))
+    gains.append(_Gain(number, turn, free, added, as_multi(discs.intersection(others))))
     return sheet.with_gain(number, free)
 
 
@@ -206,12 +209,19 @@ def _dot_notes(dots: Iterable[shapely.Polygon]) -> tuple[Note, ...]:
 
 def _stroke_notes(gains: list[_Gain]) -> tuple[Note, ...]:
     colors = sorted({gain.number for gain in gains if gain.number != GROUND})
-    strokes = [merged([gain.discs for gain in gains if gain.number == number]) for number in colors]
-    gaps = [gain.discs for gain in gains if gain.number == GROUND]
+    strokes = [place for number in colors for place in _noted(gains, number)]
     return (
         *remarks("stroke-thickened", strokes, "A thin stroke was thickened over {size} mm."),
-        *remarks("gap-opened", merged(gaps), "A gap too narrow to print was opened over {size} mm."),
+        *remarks("gap-opened", _noted(gains, GROUND), "A gap too narrow to print was opened over {size} mm."),
     )
+
+
+def _noted(gains: list[_Gain], number: int) -> list[shapely.Polygon]:
+    """Return the places at which the discs of one entry added something worth a note."""
+    own = [gain for gain in gains if gain.number == number]
+    places = np.asarray(polygons_of(merged([gain.discs for gain in own])), dtype=object)
+    added = shapely.area(shapely.intersection(places, merged([gain.added for gain in own])))
+    return list(places[added >= LEAST_NOTED_MM2])
 
 
 def _given_notes(given: list[Given], limits: Limits) -> tuple[Note, ...]:
