@@ -87,7 +87,7 @@ def overlay(picture: Path, areas: FlatAreas) -> Image.Image:
     )
     pen = ImageDraw.Draw(shown)
     for polygon in areas.polygons:
-        for ring in shapely.get_rings(polygon):
+        for ring in shapely.get_rings(shapely.get_parts(polygon)):
             points = to_pixels(shapely.get_coordinates(ring), areas) * scale
             pen.line([tuple(point) for point in points], fill=(255, 0, 255), width=1)
     return shown
