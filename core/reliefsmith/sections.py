@@ -103,7 +103,7 @@ class BaseSettings(Section):
         "outline",
         "choice",
         "shape of the base",
-        choices=("outline", "hull", "circle", "rectangle"),
+        choices=("outline", "hull", "circle", "rectangle", "shield"),
     )
     border_mm: float = setting(1.0, "number", "border round the artwork", unit="mm", low=0, high=50)
     corners: str = setting("round", "choice", "corners of the border", choices=("round", "miter", "bevel"))

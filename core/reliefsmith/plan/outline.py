@@ -14,7 +14,6 @@ from ..plane import (
     GRID_MM,
     Disc,
     as_multi,
-    disc,
     grow,
     inscribed,
     merged,
@@ -25,6 +24,7 @@ from ..plane import (
 from ..progress import Progress, Steps, drained
 from ..sections import BaseSettings, ColorSettings, MotifSettings
 from .basecolor import base_color
+from .plates import plate
 from .register import in_register
 from .remarks import remarks
 
@@ -129,27 +129,13 @@ def _base_shape(
     wanted = polygons_of(without_openings(grown).difference(grown))  # islands in openings stay
     kept = [opening for opening in wanted if _is_kept(opening, base)]
     filled = [opening for opening in wanted if not _is_kept(opening, base)]
-    plate = _plate(art, grown, base)
+    shape = without_openings(grown) if base.shape == "outline" else plate(art, base)
     if kept:
-        plate = as_multi(plate.difference(shapely.MultiPolygon(kept)))
+        shape = as_multi(shape.difference(shapely.MultiPolygon(kept)))
     if base.border_mm > 0 or base.shape != "outline":
-        plate = as_multi(shapely.simplify(plate, _THINNED_MM))
+        shape = as_multi(shapely.simplify(shape, _THINNED_MM))
     notes = remarks("opening-filled", filled, "An opening of {size} mm was filled.")
-    return plate, notes
-
-
-def _plate(
-    art: shapely.MultiPolygon, grown: shapely.MultiPolygon, base: BaseSettings
-) -> shapely.MultiPolygon:
-    """Return the base's shape without any openings."""
-    if base.shape == "outline":
-        return without_openings(grown)
-    if base.shape == "circle":
-        around = shapely.minimum_bounding_circle(art)
-        middle, radius = around.centroid, float(shapely.minimum_bounding_radius(art))
-        return as_multi(disc(middle.x, middle.y, radius + base.border_mm + ARC_MM))
-    core = art.convex_hull if base.shape == "hull" else shapely.box(*art.bounds)
-    return grow(core, base.border_mm, base.corners)
+    return shape, notes
 
 
 def _is_kept(opening: shapely.Polygon, base: BaseSettings) -> bool:

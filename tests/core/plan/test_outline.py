@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
@@ -26,7 +27,7 @@ def test_motifs_are_faces_of_the_base_with_the_margin_round_them(areas):
         assert motif.polygon.distance(plan.base.boundary) >= 0.3 - 0.005
 
 
-@pytest.mark.parametrize("shape", ["outline", "hull", "circle", "rectangle"])
+@pytest.mark.parametrize("shape", ["outline", "hull", "circle", "rectangle", "shield"])
 @pytest.mark.parametrize("corners", ["round", "miter", "bevel"])
 def test_every_shape_of_base_holds_the_art(shape, corners):
     areas = flat((RED, shapely.box(-10, -4, 10, 4)), (BLUE, shapely.Point(0, 6).buffer(3)))
@@ -50,6 +51,18 @@ def test_a_circle_is_the_least_one_round_the_art_with_its_border():
     radii = shapely.distance(shapely.points(shapely.get_coordinates(plan.base)), shapely.Point(0, 0))
     assert radii.min() >= 5 + 1 - 0.005  # half the diagonal of 6 x 8 and the border
     assert radii.max() <= 5 + 1 + 0.01
+
+
+def test_a_shield_is_symmetric_flat_on_top_and_pointed_below():
+    areas = flat((RED, shapely.Point(3, 2).buffer(10)), (BLUE, shapely.Point(3, 2).buffer(4)))
+    plan = outlined(areas, Recipe().with_values({"base.shape": "shield", "base.corners": "miter"}))
+    left, low, right, high = plan.base.bounds
+    assert (left + right) / 2 == pytest.approx(3, abs=0.01)
+    assert high == pytest.approx(2 + 10 + 1, abs=0.01)
+    mirrored = shapely.affinity.scale(plan.base, -1, 1, origin=(3, 0))
+    assert plan.base.symmetric_difference(mirrored).area < 0.05
+    lowest = shapely.get_coordinates(plan.base)
+    assert np.abs(lowest[lowest[:, 1] < low + 0.01][:, 0] - 3).max() < 0.3
 
 
 @pytest.mark.parametrize(("openings", "left"), [("keep", 1), ("fill", 0), ("small", 1)])
