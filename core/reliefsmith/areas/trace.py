@@ -16,6 +16,7 @@ from .rings import build_polygons
 from .shape import ArcLines, Grade, Restraint, shape_arcs
 from .smooth import Window
 from .subpixel import CrackPoints, locate_cracks
+from .turn import judged_turn
 
 __all__ = ["trace", "trace_steps"]
 
@@ -66,13 +67,15 @@ def trace_steps(artwork: Artwork, separation: Separation, settings: AreasSetting
     lines = yield from _valid_lines(graph, located, grade)
     yield Progress("building areas", 0.9)
     source = ArcLines(lines.points / artwork.scale, lines.starts)
+    turn_deg, findings, notes = judged_turn(source, artwork)
     polygons = build_polygons(graph, source.points, source.starts, len(separation.colors))
     return TracedAreas(
         polygons=polygons,
         colors=separation.colors,
         image_px=artwork.source_px,
-        findings=separation.findings,
-        notes=artwork.notes,
+        turn_deg=turn_deg,
+        findings=(*separation.findings, *findings),
+        notes=(*artwork.notes, *notes),
     )
 
 
