@@ -54,7 +54,8 @@ def _unmatched(
     # Each edge of a triangle has its partner in another triangle, or on the outside of the ring.
     present = np.concatenate([start * count + end, following * count + here])
     partners = np.concatenate([end * count + start, here * count + following])
-    lacking = ~np.isin(partners, present)
+    ranked = np.sort(present)
+    lacking = ranked[np.minimum(np.searchsorted(ranked, partners), len(ranked) - 1)] != partners
     alone = np.flatnonzero(lacking[: len(start)])
     missing = np.unique(partners[lacking])
     needed: dict[int, list[int]] = {}

@@ -2,9 +2,8 @@
 
 Ear clipping is the fastest, but drops collinear vertices without a word: the area is still right and the
 solid is open. They are put back (`with_dropped`). Every polygon must have vertices + 2 holes - 2 triangles
-(Euler), all turning the same way,
-whose areas sum up to the polygon's exactly, in whole square grid steps; what fails goes to a constrained
-Delaunay triangulation.
+(Euler), all turning the same way, whose areas sum up to the polygon's exactly, in whole square grid steps;
+what fails goes to a constrained Delaunay triangulation, which is slower but drops nothing.
 """
 
 from __future__ import annotations
@@ -18,13 +17,11 @@ import shapely
 from ..errors import GeometryError
 from ..model.arrays import Triangles
 from ..plane import from_grid
+from .delaunay import improved
 from .dropped import with_dropped
-from .flat_triangles import without_flat
 from .rings import Indices, Rings, doubled_areas
 
 __all__ = ["doubled_triangle_areas", "triangulate"]
-
-_WRONG_COUNT = "the count of triangles is wrong"
 
 
 def triangulate(rings: Rings) -> Triangles:
@@ -46,11 +43,16 @@ def triangulate(rings: Rings) -> Triangles:
     >>> len(triangulate(rings_of(shapely.box(0, 0, 9, 9) - shapely.box(3, 3, 6, 6))))
     8
     """
-    areas = doubled_areas(rings)
-    found = [_one(rings, index, areas) for index in range(len(rings.polygon_starts) - 1)]
-    if not found:
+    count = len(rings.polygon_starts) - 1
+    if count == 0:
         return np.empty((0, 3), dtype=np.int32)
-    return np.concatenate(found).astype(np.int32)
+    found = [_ear_clipped(*_points_of(rings, index)) + rings.point_starts[index] for index in range(count)]
+    wanted = np.add.reduceat(doubled_areas(rings), rings.polygon_starts[:-1])
+    lengths = np.array([len(item) for item in found])
+    shaped = np.split(improved(rings.points, np.concatenate(found)), np.cumsum(lengths)[:-1])
+    for index in np.flatnonzero(_faults(rings, shaped, wanted)):
+        shaped[index] = _second_try(rings, int(index), int(wanted[index]))
+    return np.concatenate(shaped).astype(np.int32)
 
 
 def doubled_triangle_areas(points: Indices, triangles: Indices | Triangles) -> Indices:
@@ -61,21 +63,31 @@ def doubled_triangle_areas(points: Indices, triangles: Indices | Triangles) -> I
     return doubled
 
 
-def _one(rings: Rings, polygon: int, ring_areas: Indices) -> Indices:
-    """Triangulate one polygon by the first engine that passes the checks."""
+def _points_of(rings: Rings, polygon: int) -> tuple[Indices, Indices]:
+    """Return the points of one polygon, and where its rings begin in them."""
     first, last = rings.polygon_starts[polygon : polygon + 2]
     starts = rings.ring_starts[first : last + 1]
-    points = rings.points[starts[0] : starts[-1]]
-    area = int(ring_areas[first:last].sum())
-    fault = ""
-    for engine in (_ear_clipped, _constrained_delaunay):
-        triangles = engine(points, starts - starts[0])
-        fault = _fault(points, triangles, _count(points, starts), area)
-        if not fault:
-            moved: Indices = triangles + starts[0]
-            return moved
-    x, y = from_grid(points[0])
-    raise GeometryError(f"the shape at ({x:.2f}, {y:.2f}) mm cannot be triangulated: {fault}")
+    return rings.points[starts[0] : starts[-1]], starts - starts[0]
+
+
+def _faults(rings: Rings, found: list[Indices], wanted: Indices) -> list[bool]:
+    """Tell for each polygon whether its triangles are too few, without area, or of another area."""
+    return [
+        bool(_fault(rings.points, triangles, _count(*_points_of(rings, index)), int(wanted[index])))
+        for index, triangles in enumerate(found)
+    ]
+
+
+def _second_try(rings: Rings, polygon: int, area: int) -> Indices:
+    """Triangulate one polygon by the second engine."""
+    points, starts = _points_of(rings, polygon)
+    triangles = _constrained_delaunay(points, starts)
+    fault = _fault(points, triangles, _count(points, starts), area)
+    if fault:
+        x, y = from_grid(points[0])
+        raise GeometryError(f"the shape at ({x:.2f}, {y:.2f}) mm cannot be triangulated: {fault}")
+    moved: Indices = triangles + rings.point_starts[polygon]
+    return moved
 
 
 def _count(points: Indices, starts: Indices) -> int:
@@ -85,7 +97,7 @@ def _count(points: Indices, starts: Indices) -> int:
 
 def _fault(points: Indices, triangles: Indices, count: int, area: int) -> str:
     if len(triangles) != count:
-        return _WRONG_COUNT
+        return "the count of triangles is wrong"
     areas = doubled_triangle_areas(points, triangles)
     if (areas <= 0).any():
         return "a triangle has no area"
@@ -103,7 +115,7 @@ def _ear_clipped(points: Indices, starts: Indices) -> Indices:
         following = np.arange(1, len(points) + 1)
         following[starts[1:] - 1] = starts[:-1]
         triangles = with_dropped(points, following, triangles)
-    return without_flat(points, triangles)
+    return triangles
 
 
 def _constrained_delaunay(points: Indices, starts: Indices) -> Indices:

@@ -9,8 +9,8 @@ from hypothesis import given, settings
 
 from reliefsmith.errors import GeometryError
 from reliefsmith.mesh import rings_of, triangulate
+from reliefsmith.mesh.delaunay import improved
 from reliefsmith.mesh.dropped import with_dropped
-from reliefsmith.mesh.flat_triangles import without_flat
 from reliefsmith.mesh.rings import doubled_areas
 from reliefsmith.mesh.triangulate import _constrained_delaunay, _ear_clipped, doubled_triangle_areas
 
@@ -103,7 +103,7 @@ def test_dropped_vertices_on_both_sides_of_a_line_are_put_back() -> None:
 def test_rows_of_flat_triangles_unfold() -> None:
     points = np.array([[0, 0], [1, 0], [2, 0], [3, 0], [1, 5]])
     flat = np.array([[0, 1, 2], [0, 2, 3], [0, 3, 4]])
-    unfolded = without_flat(points, flat)
+    unfolded = improved(points, flat)
     areas = doubled_triangle_areas(points, unfolded)
     assert (areas > 0).all()
     assert areas.sum() == doubled_triangle_areas(points, flat).sum() == 15
