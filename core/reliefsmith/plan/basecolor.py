@@ -27,6 +27,12 @@ MOST_THIN_SHARE = 0.6
 """Share of a color's boundary that may be thin and face the background: an outline round colored fields
 faces it with one side of two (0.5), an ink line with both (1.0)."""
 
+MOST_FACING = 0.05
+"""Share of the outline that a plate's color may face before the figure loses its outline."""
+
+PLAIN_DIFFERENCE = 10.0
+"""CIEDE2000 that is plain to see at a glance."""
+
 _SAMPLE_MM = 0.5
 _NEAR_MM = 0.05
 """Allowance for the chords of the opening's arcs."""
@@ -52,7 +58,11 @@ class BaseColor:
 
 
 def base_color(
-    polygons: Sequence[shapely.MultiPolygon], colors: Sequence[Color], wanted: str = "auto"
+    polygons: Sequence[shapely.MultiPolygon],
+    colors: Sequence[Color],
+    wanted: str = "auto",
+    *,
+    is_plate: bool = False,
 ) -> BaseColor:
     """Choose the color of the base.
 
@@ -63,6 +73,8 @@ def base_color(
     colors : sequence of (r, g, b)
     wanted : str
         "auto" or "#rrggbb". A wanted color within CIEDE2000 3 of one of the artwork's own is that one.
+    is_plate : bool
+        Whether the base also fills much of the background, as a plate does.
 
     Notes
     -----
@@ -73,12 +85,18 @@ def base_color(
     and so is a solid field. Of the eligible colors the one with the longest contact with the background
     wins, ties by area, then by color value. If none is eligible the base gets an extra color: of a short
     list the one whose least CIEDE2000 to the artwork's colors is largest.
+
+    On a plate a color that faces the background would melt into it and take the figure's outline along: there
+    only colors with at most 5 % of the outline are eligible, and they must differ by CIEDE2000 10 from all
+    colors that have more; the one that differs most wins.
     """
     if wanted != "auto":
         return _wanted(colors, wanted)
     if len(colors) == 1:
         return _extra(colors, _EXTRA[:2], "the artwork has one color")
     contacts, thin_shares = _facing(polygons)
+    if is_plate:
+        return _under_plate(polygons, colors, contacts)
     eligible = [index for index in range(len(colors)) if thin_shares[index] <= MOST_THIN_SHARE]
     touching = [index for index in eligible if contacts[index] > 0]
     if not touching:
@@ -87,6 +105,23 @@ def base_color(
         touching,
         key=lambda index: (-round(contacts[index], 3), -round(polygons[index].area, 3), colors[index]),
     )
+    return BaseColor(colors[best], best)
+
+
+def _under_plate(
+    polygons: Sequence[shapely.MultiPolygon], colors: Sequence[Color], contacts: Sequence[float]
+) -> BaseColor:
+    facing = [index for index, contact in enumerate(contacts) if contact > MOST_FACING * sum(contacts)]
+    rivals = [colors[index] for index in facing]
+    least = {
+        index: round(float(_differences(colors[index], rivals).min()), 6)
+        for index in range(len(colors))
+        if index not in facing
+    }
+    eligible = [index for index, difference in least.items() if difference >= PLAIN_DIFFERENCE]
+    if not eligible:
+        return _extra(colors, _EXTRA, "on a plate of one of its own colors the figure would lose its outline")
+    best = min(eligible, key=lambda index: (-least[index], -round(polygons[index].area, 3), colors[index]))
     return BaseColor(colors[best], best)
 
 

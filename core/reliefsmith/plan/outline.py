@@ -36,6 +36,9 @@ LEAST_OPENING_MM = 2.0
 MARGIN_SLACK_MM = 2 * ARC_MM + GRID_MM + 0.003
 """Margins are planned wider by this: chords of arcs, rounding to the grid, thinning of the outline."""
 
+_PLATE_SHARE = 0.08
+"""A base of which more than this is filled background counts as a plate."""
+
 _THINNED_MM = 0.002
 """Outlines are thinned by this, which keeps arcs arcs and drops needless vertices."""
 
@@ -68,16 +71,18 @@ def outline_steps(
         raise GeometryError("the artwork has no areas to print; check background and omitted colors")
     art = union_of_faces([polygon for polygon in areas.polygons if not polygon.is_empty])
     yield Progress("growing the border", 0.1)
-    shape, notes = _base_shape(art, base)
+    grown = grow(art, base.border_mm, base.corners)
+    shape, notes = _base_shape(art, grown, base)
+    is_plate = shape.difference(grown).area > _PLATE_SHARE * shape.area
     yield Progress("choosing the color of the base", 0.4)
-    chosen = base_color(areas.polygons, own, colors.base)
+    chosen = base_color(areas.polygons, own, colors.base, is_plate=is_plate)
     motifs = [
         Motif(color, polygon)
         for index, (color, polygon) in enumerate(zip(own, areas.polygons, strict=True))
         if index != chosen.index and not polygon.is_empty
     ]
     yield Progress("putting motifs on the base", 0.6)
-    wide, grown = held(shape, motifs, base.margin_mm)
+    wide, held_notes = held(shape, motifs, base.margin_mm)
     whole, kept = in_register(wide, motifs)
     return Plan(
         base=whole,
@@ -89,7 +94,7 @@ def outline_steps(
         frame=areas.frame,
         artwork_mm=areas.size_mm,
         findings=areas.findings,
-        notes=(*areas.notes, *chosen.notes, *notes, *grown),
+        notes=(*areas.notes, *chosen.notes, *notes, *held_notes),
     )
 
 
@@ -122,10 +127,9 @@ def _colors(areas: FlatAreas) -> tuple[Color, ...]:
 
 
 def _base_shape(
-    art: shapely.MultiPolygon, base: BaseSettings
+    art: shapely.MultiPolygon, grown: shapely.MultiPolygon, base: BaseSettings
 ) -> tuple[shapely.MultiPolygon, tuple[Note, ...]]:
     """Return the shape of the base before motifs are considered, and notes of openings filled."""
-    grown = grow(art, base.border_mm, base.corners)
     wanted = polygons_of(without_openings(grown).difference(grown))  # islands in openings stay
     kept = [opening for opening in wanted if _is_kept(opening, base)]
     filled = [opening for opening in wanted if not _is_kept(opening, base)]

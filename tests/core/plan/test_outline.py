@@ -121,6 +121,16 @@ def test_the_color_with_the_longest_contact_with_the_background_is_the_base():
     assert outlined(flat((BLUE, right), (RED, left))).base_color == RED  # not the order of the colors
 
 
+def test_on_a_plate_the_figure_keeps_its_outline():
+    figure, eye = shapely.Point(0, 0).buffer(10), shapely.Point(0, 0).buffer(3)
+    areas = flat((RED, figure), (YELLOW, eye))
+    assert outlined(areas).base_color == RED
+    plate = Recipe().with_values({"base.shape": "rectangle"})
+    assert outlined(areas, plate).base_color == YELLOW  # does not face the background, differs from red
+    plain = flat((RED, shapely.box(-10, -10, 0, 10)), (BLUE, shapely.Point(0, 0).buffer(10)))
+    assert outlined(plain, plate).base_is_extra
+
+
 def test_a_wanted_color_near_one_of_the_artworks_is_that_one():
     areas = flat((RED, shapely.box(-10, -10, 2, 10)), (BLUE, shapely.box(2, -10, 10, 10)))
     near = outlined(areas, Recipe().with_values({"colors.base": "#143ec9"}))
