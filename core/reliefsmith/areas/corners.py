@@ -138,10 +138,9 @@ def _clear_line(
     moments, sums = np.zeros((3, count)), np.zeros((2, count, 2))
     used = np.zeros(count, dtype=np.int64)
     for step in range(1, SIDE + CLEAR_STEPS + 1):
-        every_index, every_distance, every_exists = look.at(sign * step)
-        index, distance = every_index[at], every_distance[at]
+        index, distance, exists = look.at(sign * step, at)
         gap = np.hypot(*(chains.points[index] - place).T)
-        use = every_exists[at] & (gap > clear) & (used < SIDE)
+        use = exists & (gap > clear) & (used < SIDE)
         # Squared: beside a corner, the points that are sure count far more than the others.
         weight = np.where(use, chains.weights[index] ** 2, 0.0) * np.exp(-0.5 * ((gap - clear) / SIGMA) ** 2)
         offset = chains.points[index] - place
@@ -154,16 +153,22 @@ def _clear_line(
     return LineFits(used, place + sums[0] / s0[:, None], _unit(slope), _unit(slope))
 
 
-def fit_side(chains: Chains, look: Neighbors, offsets: range, sigma: float) -> LineFits:
-    """Fit a line and a parabola, in arc length, to the points at the given offsets from each point."""
-    count = len(chains.points)
+def fit_side(
+    chains: Chains, look: Neighbors, offsets: range, sigma: float, at: Indices | None = None
+) -> LineFits:
+    """Fit a line and a parabola, in arc length, to the points at the given offsets.
+
+    From each of the points `at`, or from every one.
+    """
+    own = chains.points if at is None else chains.points[at]
+    count = len(own)
     moments = np.zeros((5, count))
     sums = np.zeros((3, count, 2))
     used = np.zeros(count, dtype=np.int64)
     for offset in offsets:
-        index, distance, exists = look.at(offset)
+        index, distance, exists = look.at(offset, at)
         weight = np.where(exists, chains.weights[index], 0.0) * np.exp(-0.5 * (distance / sigma) ** 2)
-        term = weight[:, None] * (chains.points[index] - chains.points)
+        term = weight[:, None] * (chains.points[index] - own)
         for power in range(5):
             moments[power] += weight
             if power < 3:
@@ -174,7 +179,7 @@ def fit_side(chains: Chains, look: Neighbors, offsets: range, sigma: float) -> L
     s0, s1, s2 = np.maximum(moments[0], 1e-12), moments[1], moments[2]
     spread = np.maximum(s2 - s1 * s1 / s0, 1e-12)
     slope = (sums[1] - sums[0] * (s1 / s0)[:, None]) / spread[:, None]
-    center = chains.points + sums[0] / s0[:, None]
+    center = own + sums[0] / s0[:, None]
     return LineFits(used, center, _unit(slope), _unit(_curved_slope(moments, sums, slope)))
 
 

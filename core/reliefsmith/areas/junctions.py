@@ -72,8 +72,8 @@ def _end_lines(
     for at, sign in ((chains.starts[:-1][arcs], 1), (chains.starts[1:][arcs] - 1, -1)):
         reach = np.full(len(arcs), LAST)
         for step in range(LAST, 0, -1):
-            index, _, exists = look.at(sign * step)
-            hit = exists[at] & cut[index[at]]
+            index, _, exists = look.at(sign * step, at)
+            hit = exists & cut[index]
             reach[hit] = step - 1
         fits = _limited(chains, look, at, sign, reach)
         normals.append(fits[0])
@@ -94,11 +94,11 @@ def _limited(
         if not mine.size:
             continue
         offsets = range(FIRST, last + 1) if sign > 0 else range(-last, -FIRST + 1)
-        fits = fit_side(chains, look, offsets, SIGMA)
-        direction = fits.direction[at[mine]]
+        fits = fit_side(chains, look, offsets, SIGMA, at[mine])
+        direction = fits.direction
         normal[mine] = np.stack((-direction[:, 1], direction[:, 0]), axis=1)
-        base[mine] = fits.center[at[mine]]
-        known[mine] = fits.count[at[mine]] >= 2
+        base[mine] = fits.center
+        known[mine] = fits.count >= 2
     return normal, base, known
 
 

@@ -123,20 +123,18 @@ def _kept(
     rounded = np.maximum(corners.rounded, ROUNDED)
     for step in range(1, STEPS + 1):
         for offset in (-step, step):
-            index, _, exists = look.at(offset)
-            near = index[corners.at]
+            near, _, exists = look.at(offset, corners.at)
             gap = np.hypot(*(chains.points[near] - corners.place).T)
-            keep[near[exists[corners.at] & (gap < rounded)]] = False
+            keep[near[exists & (gap < rounded)]] = False
     is_open = np.flatnonzero(~chains.closed)
     for node, at, sign in (
         (graph.tail[is_open], chains.starts[:-1][is_open], 1),
         (graph.head[is_open], chains.starts[1:][is_open] - 1, -1),
     ):
         for offset in range(4):
-            index, _, exists = look.at(sign * offset)
-            near = index[at]
+            near, _, exists = look.at(sign * offset, at)
             gap = np.hypot(*(chains.points[near] - nodes[node]).T)
-            keep[near[exists[at] & (gap < MIXED)]] = False
+            keep[near[exists & (gap < MIXED)]] = False
     keep[corners.at] = True
     keep |= solid
     return keep

@@ -57,6 +57,7 @@ class Window:
 class Neighbors:
     """The points a number of steps away along the chains."""
 
+    every: Indices
     begin: Indices
     size: Indices
     closed: npt.NDArray[np.bool_]
@@ -75,15 +76,28 @@ class Neighbors:
         along = total - total[begin]
         last = begin + size - 1
         gap = np.hypot(*(chains.points[begin] - chains.points[last]).T)
-        return cls(begin, size, chains.closed[chain], along, along[last] + gap)
+        return cls(np.arange(chain.size), begin, size, chains.closed[chain], along, along[last] + gap)
 
-    def at(self, offset: int) -> tuple[Indices, Floats, npt.NDArray[np.bool_]]:
-        """Return index, signed arc distance and existence of the point `offset` steps on from each."""
-        place = np.arange(self.begin.size) - self.begin + offset
-        turns = np.floor_divide(place, self.size)
-        exists = self.closed & (abs(offset) <= (self.size - 1) // 2) | ~self.closed & (turns == 0)
-        index = self.begin + np.where(exists, place - turns * self.size, 0)
-        distance = self.along[index] - self.along + np.where(self.closed, turns * self.length, 0.0)
+    def at(self, offset: int, points: Indices | None = None) -> tuple[Indices, Floats, npt.NDArray[np.bool_]]:
+        """Return index, signed arc distance and existence of the point `offset` steps on.
+
+        From each of the given points, or from every one.
+        """
+        if points is None:
+            own, begin, size, closed = self.every, self.begin, self.size, self.closed
+            along, length = self.along, self.length
+        else:
+            own, begin, size, closed = points, self.begin[points], self.size[points], self.closed[points]
+            along, length = self.along[points], self.length[points]
+        index = own + offset
+        low, high = index < begin, index >= begin + size
+        out = low | high
+        # A closed chain is looked round at most half way, so that no point is met twice.
+        exists = np.where(closed, 2 * abs(offset) < size, ~out)
+        turned = np.where(low, size, np.where(high, -size, 0))
+        index = np.where(exists, index + turned, begin)
+        distance = self.along[index] - along
+        distance += np.where(out & exists, np.where(low, -length, length), 0.0)
         return index, distance, exists
 
 

@@ -1,0 +1,177 @@
+"""Time and memory of areas against honest compositions of general-purpose libraries, as ratios in one run.
+
+`python tests/benchmarks/speed_areas.py`. Each measurement runs in a process of its own, imports done before
+the clock starts, from the picture file to one polygon a color. The baselines are told the number of colors,
+fit their clusters on a sample of the pixels and give every pixel to the nearest, as a careful user would:
+
+(a) scipy k-means, scikit-image find_contours for each color, shapely;
+(b) OpenCV k-means, OpenCV findContours for each color, shapely.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+MEGAPIXELS = (0.6, 4.0, 12.0, 48.0)
+SAMPLE = 100_000
+"""Pixels that the baselines fit their clusters on."""
+TOLERANCE_PX = 0.5
+"""Line simplification of the baselines, in pixels."""
+
+ARTS = {2: ("fluent-emoji-flat", "peanuts"), 4: ("fluent-emoji-flat", "zebra"), 8: ("fxemoji", "hospital")}
+
+
+def draw(colors: int, megapixels: float, folder: Path, *, palette: bool = False) -> Path:
+    """Render an open artwork of about the given size on grey paper."""
+    sys.path.insert(0, str(Path(__file__).parents[1]))
+    import openart
+
+    package, name = ARTS[colors]
+    source = openart.FLUENT if package.startswith("fluent") else openart.FX
+    art = openart.load(source, name)
+    assert art is not None
+    longest = round((megapixels * 1e6) ** 0.5)
+    page, matrix = openart.placed(art, longest, 0.06)
+    image = openart.drawn(art, page, matrix, "#b8b8b8")
+    if palette:
+        image = image.quantize(64)
+    path = folder / f"{colors}-{megapixels:g}-{'palette' if palette else 'true'}.png"
+    image.save(path, compress_level=1)
+    return path
+
+
+def ours(path: Path, _colors: int) -> Callable[[], int]:
+    import reliefsmith.areas
+    import reliefsmith.artwork
+    import reliefsmith.color
+    from reliefsmith.pipeline import find_areas
+
+    assert reliefsmith.areas
+    assert reliefsmith.artwork
+    assert reliefsmith.color
+    return lambda: len(find_areas(path).polygons)
+
+
+def scikit(path: Path, colors: int) -> Callable[[], int]:
+    import shapely
+    from PIL import Image
+    from scipy.cluster.vq import kmeans2, vq
+    from skimage.measure import find_contours
+
+    def run() -> int:
+        pixels = np.asarray(Image.open(path).convert("RGB"))
+        height, width = pixels.shape[:2]
+        flat = pixels.reshape(-1, 3).astype(np.float32)
+        picked = np.random.default_rng(1).choice(len(flat), min(SAMPLE, len(flat)), replace=False)
+        centers, _ = kmeans2(flat[picked], colors + 1, minit="++", seed=1)
+        labels = vq(flat, centers)[0].reshape(height, width)
+        shapes = []
+        for label in range(1, colors + 1):
+            mask = np.pad((labels == label).astype(np.float32), 1)
+            rings = [ring for ring in find_contours(mask, 0.5) if len(ring) > 3]
+            shapes.append(_even_odd(shapely, [ring[:, ::-1] for ring in rings]))
+        return len(shapes)
+
+    return run
+
+
+def opencv(path: Path, colors: int) -> Callable[[], int]:
+    import cv2
+    import shapely
+
+    def run() -> int:
+        pixels = cv2.imread(str(path), cv2.IMREAD_COLOR)
+        height, width = pixels.shape[:2]
+        flat = pixels.reshape(-1, 3).astype(np.float32)
+        picked = np.random.default_rng(1).choice(len(flat), min(SAMPLE, len(flat)), replace=False)
+        cv2.setRNGSeed(1)
+        stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 30, 0.5)
+        _, _, centers = cv2.kmeans(flat[picked], colors + 1, None, stop, 3, cv2.KMEANS_PP_CENTERS)
+        best = np.full(len(flat), np.inf, dtype=np.float32)
+        labels = np.zeros(len(flat), dtype=np.uint8)
+        for index, center in enumerate(centers):
+            distance = ((flat - center) ** 2).sum(axis=1)
+            nearer = distance < best
+            best[nearer], labels[nearer] = distance[nearer], index
+        shapes = []
+        for label in range(1, colors + 1):
+            mask = (labels == label).astype(np.uint8).reshape(height, width)
+            rings, _ = cv2.findContours(mask, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
+            shapes.append(_even_odd(shapely, [ring[:, 0, :] for ring in rings if len(ring) > 3]))
+        return len(shapes)
+
+    return run
+
+
+def _even_odd(shapely: object, rings: list[np.ndarray]) -> object:
+    """Return simplified valid polygons of the rings by the even-odd rule."""
+    lines = shapely.linearrings(
+        np.vstack(rings).astype(float), indices=np.repeat(np.arange(len(rings)), [len(r) for r in rings])
+    )
+    simple = shapely.simplify(lines, TOLERANCE_PX)
+    return shapely.make_valid(shapely.MultiPolygon([shapely.Polygon(ring) for ring in simple]))
+
+
+METHODS = {"ours": ours, "scikit-image": scikit, "opencv": opencv}
+
+
+def child(method: str, path: Path, colors: int, repeats: int) -> None:
+    """Measure one method and print the best time, the added peak memory and the peak."""
+    run = METHODS[method](path, colors)
+    idle = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    times = []
+    for _ in range(repeats):
+        begin = time.perf_counter()
+        found = run()
+        times.append(time.perf_counter() - begin)
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(json.dumps({"seconds": min(times), "peak_mb": peak, "idle_mb": idle, "found": found}))
+
+
+def measure(method: str, path: Path, colors: int, repeats: int) -> dict:
+    command = [sys.executable, __file__, "--child", method, str(path), str(colors), str(repeats)]
+    done = subprocess.run(command, check=True, capture_output=True, text=True)
+    return json.loads(done.stdout.splitlines()[-1])
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--child", nargs=4, metavar=("METHOD", "PATH", "COLORS", "REPEATS"))
+    parser.add_argument("--megapixels", type=float, action="append")
+    parser.add_argument("--colors", type=int, action="append", choices=sorted(ARTS))
+    parser.add_argument("--palette", action="store_true", help="palette files instead of truecolor")
+    options = parser.parse_args()
+    if options.child:
+        method, path, colors, repeats = options.child
+        child(method, Path(path), int(colors), int(repeats))
+        return
+    print(
+        "colors  MP    seconds: ours  scikit-image  opencv    ratio to each   peak MB: ours  scikit-image  opencv"
+    )
+    with tempfile.TemporaryDirectory() as folder:
+        for colors in options.colors or sorted(ARTS):
+            for megapixels in options.megapixels or MEGAPIXELS:
+                path = draw(colors, megapixels, Path(folder), palette=options.palette)
+                repeats = 3 if megapixels <= 4 else 1
+                own, one, two = (measure(method, path, colors, repeats) for method in METHODS)
+                print(
+                    f"{colors:6} {megapixels:5.1f} {own['seconds']:14.2f} {one['seconds']:13.2f} {two['seconds']:7.2f} "
+                    f"{own['seconds'] / one['seconds']:9.2f} {own['seconds'] / two['seconds']:6.2f} "
+                    f"{own['peak_mb']:14.0f} {one['peak_mb']:13.0f} {two['peak_mb']:7.0f}",
+                    flush=True,
+                )
+                path.unlink()
+
+
+if __name__ == "__main__":
+    main()
