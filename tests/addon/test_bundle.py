@@ -36,3 +36,12 @@ def test_every_library_that_the_core_imports_is_a_declared_dependency() -> None:
     declared = {re.split(r"[<>=!~\[; ]", item, maxsplit=1)[0] for item in project["dependencies"]}
     missing = {name: where for name, where in imported().items() if name not in declared | OPTIONAL}
     assert missing == {}
+
+
+def test_every_declared_dependency_has_a_version_in_the_lock_file() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    asked = [*project["dependencies"], *project["optional-dependencies"]["test"]]
+    names = {re.split(r"[<>=!~\[; ]", item, maxsplit=1)[0].lower().replace("-", "_") for item in asked}
+    lines = (ROOT / ".ci" / "requirements.lock").read_text(encoding="utf-8").splitlines()
+    pinned = {line.partition("==")[0].lower().replace("-", "_") for line in lines if "==" in line}
+    assert names - pinned == set()
