@@ -25,16 +25,20 @@ __all__ = [
     "draw_hanging",
     "draw_key",
     "fitting",
+    "front_room",
     "marker",
 ]
 
 SCALES = (
-    *(3.0, 2.0, 1.5, 1.0, 1 / 1.25, 1 / 1.5, 1 / 2, 1 / 2.5, 1 / 3, 1 / 4, 1 / 5, 1 / 7.5, 1 / 10),
+    *(3.0, 2.0, 1.5, 1.0, 1 / 1.25, 1 / 1.5, 1 / 2, 1 / 2.5, 1 / 3, 1 / 4, 1 / 5, 1 / 6, 1 / 7.5, 1 / 10),
     *(1 / 15, 1 / 20, 1 / 30, 1 / 40, 1 / 50, 1 / 75, 1 / 100),
 )
 """Scales that a drawing may have: only ones that are easily said."""
 CAPTION_MM = 8.0
 RULER_MM = 9.5
+LEFT_MM = 14.5
+RIGHT_MM = 6.5
+"""Room beside the front: for ruler and mark of the cut, for the mark alone."""
 PAD_MM = 4.0
 MOST_SCALE = 2.0
 """How much small pieces are enlarged beside the front, which is never."""
@@ -60,15 +64,20 @@ def fitting(size_mm: At, room_mm: At, most: float) -> float:
     return SCALES[-1]
 
 
+def front_room(size: At) -> At:
+    """Return the room that a panel of this size has for the front itself, negative where it has none."""
+    return (size[0] - LEFT_MM - RIGHT_MM, size[1] - CAPTION_MM - RULER_MM - PAD_MM)
+
+
 def draw_front(canvas: Canvas, at: At, size: At, face: Face, cut_y_mm: float) -> float:
     """Draw the front in a panel with rulers below and to the left; return its scale."""
     canvas.panel(at, size)
     low_x, low_y, high_x, high_y = face.bounds
-    room = (size[0] - RULER_MM - 2 * PAD_MM, size[1] - CAPTION_MM - RULER_MM - 2 * PAD_MM)
+    room = front_room(size)
     scale = fitting((high_x - low_x, high_y - low_y), room, 1.0)
     width, height = (high_x - low_x) * scale, (high_y - low_y) * scale
-    left = at[0] + RULER_MM + PAD_MM + (room[0] - width) / 2 - RULER_MM / 4
-    top = at[1] + CAPTION_MM + PAD_MM + (room[1] - height) / 2
+    left = at[0] + LEFT_MM + (room[0] - width) / 2
+    top = at[1] + CAPTION_MM + PAD_MM / 2 + (room[1] - height) / 2
     _place(canvas, (left, top), face, scale)
     caption(canvas, at, "Front", scale_words(scale))
     _ruler(canvas, (left, top + height + 3.5), width, scale, upright=False)
@@ -103,7 +112,7 @@ def draw_hanging(canvas: Canvas, at: At, size: At, result: Result, *, face: Face
     spot = _centered(at, size, view, canvas)
     canvas.paste(shadow_of(whole, view.px_per_mm), spot)
     canvas.paste(whole, spot)
-    words = f"{scale_words(scale)}, {hardware.words}"
+    words = f"{scale_words(scale)}, on a {hardware.kind.replace('-', ' ')}"
     caption(canvas, at, "As it hangs", words, room=size[0])
 
 

@@ -46,13 +46,15 @@ def draw_heading(canvas: Canvas, at: At, width: float, result: Result) -> float:
     canvas.line((at[0], y), (at[0] + width, y))
     pieces = f"{order.quantity} piece" + ("s" if order.quantity != 1 else "")
     facts = [
-        ("For", order.customer or "not named", 60.0),
+        ("For", order.customer, 60.0),
         ("Pieces", f"{pieces}, {AUDIENCE[result.recipe.audience]}", 36.0),
         ("Size", size_words(result), 42.0),
         ("Hanging", hang_words(result), 46.0),
     ]
     x, end = at[0], y
     for name, words, room in facts:
+        if not words:
+            continue
         canvas.label((x, y + 4.8), name)
         lines = canvas.wrapped(words, room - 4.0, size=8.5)
         end = max(end, canvas.paragraph((x, y + 9.0), lines, size=8.5))
@@ -152,16 +154,20 @@ def draw_findings(canvas: Canvas, at: At, size: At, result: Result) -> None:
         caption(canvas, at, "Checks", "nothing found that stands against printing")
         return
     caption(canvas, at, "Checks", f"{len(found)} finding{'s' if len(found) != 1 else ''}")
-    y, bottom = at[1] + 10.2, at[1] + size[1] - 2.5
-    for order, item in enumerate(found):
-        word = SEVERITY[item.severity]
-        lines = _cut(canvas.wrapped(item.message, size[0] - 30.0, size=7.5), 2)
-        left = len(found) - order
-        last = y + (len(lines) - 1) * canvas.leading(7.5)
-        if last > bottom - (canvas.leading(7.5) if left > 1 else 0.0):
+    texts = [canvas.wrapped(item.message, size[0] - 30.0, size=7.5) for item in found]
+    step, room = canvas.leading(7.5), size[1] - 10.0
+    for most in range(max(map(len, texts)), 1, -1):
+        if sum(len(lines) * step + 0.6 for lines in texts) <= room:
+            break
+        texts = [_cut(lines, most - 1) for lines in texts]
+    y = at[1] + 10.2
+    for order, (item, lines) in enumerate(zip(found, texts, strict=True)):
+        left, end = len(found) - order, y + (len(lines) - 1) * step
+        if end > at[1] + size[1] - 2.5 - (step if left > 1 else 0.0):
             canvas.text((at[0] + 3.5, y), f"{left} more on the job sheet", size=7.5, fill=GREY)
             return
-        canvas.text((at[0] + 3.5, y), word, size=7.5, bold=True, fill=_SEVERITY_SHADE[item.severity])
+        shade = _SEVERITY_SHADE[item.severity]
+        canvas.text((at[0] + 3.5, y), SEVERITY[item.severity], size=7.5, bold=True, fill=shade)
         y = canvas.paragraph((at[0] + 25.0, y), lines, size=7.5) + 0.6
 
 

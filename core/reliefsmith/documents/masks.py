@@ -12,7 +12,7 @@ from PIL import Image, ImageDraw
 
 from ..plane import polygons_of
 
-__all__ = ["View", "coverages", "labels", "smooth_mask"]
+__all__ = ["SUPERSAMPLING", "View", "coverages", "labels", "smooth_mask"]
 
 SUPERSAMPLING = 4
 """Samples per pixel side: 17 steps of an edge's opacity are finer than the eye sees on paper."""

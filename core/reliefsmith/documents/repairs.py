@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+import numpy.typing as npt
 import shapely
 from PIL import Image
 
 from ..findings import Note
 from ..model import Plan
 from ..model.arrays import Color
-from .masks import View, coverages, labels
+from .masks import SUPERSAMPLING, View, coverages, labels
 from .piece import Face
 
 __all__ = ["REPAIR_CODES", "Repair", "pair_pictures", "repairs"]
@@ -31,6 +33,10 @@ REPAIR_CODES = (
 
 LEAST_WINDOW_MM = 8.0
 MOST_WINDOW_MM = 24.0
+COARSE_PX_PER_MM = 5.0
+"""Resolution at which changes are measured: half the least stroke."""
+LEAST_SEEN = 0.002
+"""Share of a window below which nothing is seen to change."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,21 +48,63 @@ class Repair:
     window_mm: float
 
 
-def repairs(notes: Sequence[Note], most: int) -> tuple[Repair, ...]:
-    """Choose up to `most` changes to show: of every kind the largest first, none over another's middle."""
-    placed = [item for item in notes if item.code in REPAIR_CODES and item.at_mm is not None]
-    placed.sort(key=lambda item: (REPAIR_CODES.index(item.code), -(item.size_mm or 0.0), item.at_mm or ()))
-    first_of_kind = [item for n, item in enumerate(placed) if item.code not in {p.code for p in placed[:n]}]
-    others = [item for item in placed if item not in first_of_kind]
+def repairs(notes: Sequence[Note], face: Face, plan: Plan, *, most: int) -> tuple[Repair, ...]:
+    """Choose up to `most` changes to show: of every kind what is seen most, none over another's middle.
+
+    How much is seen is measured: the share of the window whose color differs before and after, where base
+    that the drawing did not ask for counts as unchanged ground.
+    """
+    placed = [
+        Repair(item, item.at_mm, min(max(LEAST_WINDOW_MM, 4 * (item.size_mm or 0.0)), MOST_WINDOW_MM))
+        for item in notes
+        if item.code in REPAIR_CODES and item.at_mm is not None
+    ]
+    if not placed:
+        return ()
+    changed = _Changed(face, plan)
+    ranked = sorted(placed, key=lambda item: (-changed.share(item), item.at_mm))
+    ranked = [item for item in ranked if changed.share(item) > LEAST_SEEN] or ranked[:1]
+    first_of_kind = [next((item for item in ranked if item.note.code == code), None) for code in REPAIR_CODES]
+    firsts = sorted((item for item in first_of_kind if item is not None), key=ranked.index)
     chosen: list[Repair] = []
-    for item in [*first_of_kind, *others]:
-        at_mm = item.at_mm
-        if at_mm is None or len(chosen) == most:
-            continue
-        window = min(max(LEAST_WINDOW_MM, 4 * (item.size_mm or 0.0)), MOST_WINDOW_MM)
-        if all(shapely.Point(at_mm).distance(shapely.Point(c.at_mm)) > c.window_mm / 2 for c in chosen):
-            chosen.append(Repair(item, at_mm, window))
+    for item in [*firsts, *(item for item in ranked if item not in firsts)]:
+        apart = all(
+            shapely.Point(item.at_mm).distance(shapely.Point(c.at_mm)) > c.window_mm / 2 for c in chosen
+        )
+        if apart and len(chosen) < most:
+            chosen.append(item)
     return tuple(chosen)
+
+
+class _Changed:
+    """Where color changed, as a coarse picture of the whole piece."""
+
+    def __init__(self, face: Face, plan: Plan) -> None:
+        self._view = View.around(face.bounds, COARSE_PX_PER_MM, pad_mm=MOST_WINDOW_MM / 2)
+        before = _codes(plan.areas, plan.area_colors, plan.base_color, self._view)
+        after = _codes(face.shapes, face.colors, plan.base_color, self._view)
+        self._differs = before != after
+
+    def share(self, repair: Repair) -> float:
+        """Return the share of a repair's window that differs."""
+        half = round(repair.window_mm / 2 * COARSE_PX_PER_MM)
+        column, row = np.rint(self._view.to_px(np.array([repair.at_mm]))).astype(int)[0]
+        window = self._differs[max(row - half, 0) : row + half, max(column - half, 0) : column + half]
+        return float(window.sum()) / (4 * half * half)
+
+
+def _codes(
+    shapes: Sequence[shapely.Geometry], colors: Sequence[Color], ground: Color, view: View
+) -> npt.NDArray[np.int64]:
+    """Return the color of each pixel as one number, 0 for ground: nothing or the base's color."""
+    codes = [
+        0,
+        *(0 if color == ground else 1 + color[0] + 256 * (color[1] + 256 * color[2]) for color in colors),
+    ]
+    image = labels(shapes, view)
+    middle = np.asarray(image)[SUPERSAMPLING // 2 :: SUPERSAMPLING, SUPERSAMPLING // 2 :: SUPERSAMPLING]
+    found: npt.NDArray[np.int64] = np.array(codes, dtype=np.int64)[middle]
+    return found
 
 
 def pair_pictures(

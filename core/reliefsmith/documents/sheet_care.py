@@ -9,7 +9,7 @@ from ..model import Result
 from .hardware import Hardware
 from .html import Markup, Piece, el, listing, section, table
 from .legend import LegendEntry
-from .wording import mm
+from .wording import mm, plumb_words
 
 __all__ = [
     "cautions_section",
@@ -54,7 +54,7 @@ def hardware_section(result: Result, hardware: Hardware | None) -> Markup:
         f"Hole {mm(hole.diameter_mm)} mm, at least {mm(hole.wall_mm)} mm of plastic round it.",
         f"Two turns of wire up to {mm(wire)} mm pass the hole and still swing.",
         f"A ring of {mm(2 * (hole.wall_mm + hardware.wire_mm))} mm or more inside swings round its wall.",
-        f"It hangs {hole.hang_angle_deg:.0f}° off plumb.",
+        f"It {plumb_words(hole)}.",
     ]
     return section("hardware", "Hanging", listing(items))
 

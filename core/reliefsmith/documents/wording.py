@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ..findings import Severity
-from ..model import Result
+from ..model import Hole, Result
 from .legend import LegendEntry
 
 __all__ = [
@@ -13,6 +13,7 @@ __all__ = [
     "height_words",
     "layer_words",
     "mm",
+    "plumb_words",
     "scale_words",
     "size_words",
 ]
@@ -80,4 +81,10 @@ def hang_words(result: Result) -> str:
     if hole is None:
         return "no hanging hole"
     wall = f"hole {mm(hole.diameter_mm)} mm, wall {mm(hole.wall_mm)} mm"
-    return f"{wall}, hangs {hole.hang_angle_deg:.0f}° off plumb"
+    return f"{wall}, {plumb_words(hole)}"
+
+
+def plumb_words(hole: Hole) -> str:
+    """Write how upright the piece hangs, in whole degrees."""
+    off = round(hole.hang_angle_deg)
+    return f"hangs {off}° off plumb" if off else "hangs plumb"

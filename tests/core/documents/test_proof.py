@@ -13,14 +13,15 @@ from scipy import ndimage
 
 from reliefsmith.documents import canvas as canvas_module
 from reliefsmith.documents.canvas import PANEL, Canvas, legible
-from reliefsmith.documents.figures import draw_front, fitting, plumb_angle_deg
+from reliefsmith.documents.figures import draw_front, fitting, front_room, plumb_angle_deg
 from reliefsmith.documents.hardware import draw_hardware, hardware_for
 from reliefsmith.documents.hatch import HATCHES, hatch_plane
+from reliefsmith.documents.layout import GAP_MM, MARGIN_MM, PAGE_MM, lay_out
 from reliefsmith.documents.legend import legend
 from reliefsmith.documents.masks import View, coverages, labels, smooth_mask
 from reliefsmith.documents.piece import back_face, color_picture, front_face
 from reliefsmith.documents.proof import proof_png, thumbnail_png
-from reliefsmith.documents.repairs import LEAST_WINDOW_MM, pair_pictures, repairs
+from reliefsmith.documents.repairs import pair_pictures, repairs
 from reliefsmith.documents.section import cut
 from reliefsmith.findings import note
 from reliefsmith.model import ColorChange, Hole, Slab, Stack
@@ -184,7 +185,7 @@ def test_the_legend_counts_layers_from_one(job):
 
 
 def test_repairs_show_the_drawing_before_and_after(job):
-    chosen = repairs(job.notes, most=2)
+    chosen = repairs(job.notes, front_face(job.stack), job.plan, most=2)
     assert [item.note.code for item in chosen] == ["stroke-thickened"]
     before, after = pair_pictures(chosen[0], job.plan, front_face(job.stack), 80, (255, 255, 255))
     yellow = [(np.asarray(item).astype(int) - YELLOW == 0).all(axis=2).mean() for item in (before, after)]
@@ -197,12 +198,35 @@ def test_repairs_show_the_drawing_before_and_after(job):
     assert yellow[1] > yellow[0]
 
 
-def test_repairs_are_chosen_apart_and_of_every_kind():
-    notes = [note("stroke-thickened", "a", (0, 0), 0.3), note("stroke-thickened", "b", (0.5, 0), 0.4)]
-    notes += [note("gap-closed", "c", (20, 0), 0.2), note("heights-snapped", "d")]
-    chosen = repairs(notes, most=3)
-    assert [item.note.message for item in chosen] == ["b", "c"]
-    assert all(item.window_mm == LEAST_WINDOW_MM for item in chosen)
+def test_repairs_are_chosen_by_what_is_seen_apart_and_of_every_kind(job):
+    ribbon, sail = (0.5, -34.0), (8.0, 0.0)  # nothing changed near the second
+    notes = [note("stroke-thickened", "unseen", sail, 2.0), note("stroke-thickened", "ribbon", ribbon, 0.4)]
+    notes += [note("stroke-thickened", "beside", (0.7, -33.8), 0.3), note("heights-snapped", "no place")]
+    chosen = repairs(notes, front_face(job.stack), job.plan, most=3)
+    assert len(chosen) == 1
+    assert chosen[0].note.message in {"ribbon", "beside"}
+    both = [*notes, note("gap-closed", "tail", (1.0, -42.0), 0.2)]
+    kinds = [item.note.code for item in repairs(both, front_face(job.stack), job.plan, most=2)]
+    assert sorted(kinds) == ["gap-closed", "stroke-thickened"]
+
+
+@pytest.mark.parametrize("size", [(53.0, 99.0), (100.0, 119.0), (110.0, 40.0), (20.0, 20.0), (300.0, 200.0)])
+@pytest.mark.parametrize("hangs", [True, False])
+def test_boxes_of_the_page_stand_apart_and_inside_the_margins(size, hangs):
+    places = lay_out(size, 42.0, 165.0, hangs=hangs)
+    boxes = [places.front, places.back, places.key, places.section]
+    boxes += [places.hanging] if places.hanging is not None else []
+    shapes = [shapely.box(*item.at, item.at[0] + item.size[0], item.at[1] + item.size[1]) for item in boxes]
+    frame = shapely.box(MARGIN_MM, 42.0, PAGE_MM[0] - MARGIN_MM, 207.0)
+    assert len(boxes) == 4 + hangs
+    assert all(frame.buffer(1e-6).contains(shape) for shape in shapes)
+    for n, one in enumerate(shapes):
+        assert all(one.distance(other) > GAP_MM - 1e-6 for other in shapes[n + 1 :])
+
+
+def test_a_large_piece_keeps_its_true_size_beside_a_column():
+    places = lay_out((100.0, 119.0), 42.0, 165.0, hangs=True)
+    assert fitting((100.0, 119.0), front_room(places.front.size), 1.0) == 1.0
 
 
 def test_letters_that_the_font_lacks_become_boxes():

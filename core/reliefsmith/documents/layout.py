@@ -1,0 +1,98 @@
+"""Where the proof's blocks stand: figures in rows, or beside a tall front so that it keeps its true size."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from .canvas import At
+from .figures import fitting, front_room
+
+__all__ = ["FOOTER_MM", "GAP_MM", "MARGIN_MM", "PAGE_MM", "Box", "Layout", "lay_out"]
+
+PAGE_MM = (210.0, 297.0)
+"""A4, ISO 216."""
+MARGIN_MM = 13.0
+GAP_MM = 4.0
+FOOTER_MM = 19.0
+MOST_FIGURES_MM = 60.0
+FIGURES_MM = 42.0
+LEAST_FIGURES_MM = 34.0
+"""Height of the row of back, key and section: at most, as wished, and for a tall front in true size."""
+LEAST_VIEWS_MM = 70.0
+LEAST_HANGING_MM = 58.0
+LEAST_COLUMN_MM = 50.0
+"""Least width of the hanging view beside the front, and of the column beside a large front."""
+SMALL_SHARE = 0.27
+"""Width of back and of key in their row."""
+COLUMN_SHARES = (0.32, 0.22, 0.25, 0.21)
+"""Heights of hanging view, back, key and section in the column."""
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A block's upper left corner and size in mm of the page."""
+
+    at: At
+    size: At
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """The boxes of the figures; `hanging` is None where nothing hangs."""
+
+    front: Box
+    hanging: Box | None
+    back: Box
+    key: Box
+    section: Box
+
+
+def lay_out(piece_mm: At, top_mm: float, room_mm: float, *, hangs: bool) -> Layout:
+    """Place the figures of a piece of this size from `top_mm` down in a height of `room_mm`.
+
+    The front goes in a row with the hanging view, the others in a row below. Where it then would not keep
+    its true size but does with the others in a column beside it, they stand there.
+    """
+    rows = _rows(piece_mm, top_mm, room_mm, hangs=hangs)
+    column = _column(piece_mm, top_mm, room_mm, hangs=hangs)
+    by_rows, by_column = (fitting(piece_mm, front_room(item.front.size), 1.0) for item in (rows, column))
+    return column if by_column > by_rows else rows
+
+
+def _rows(piece_mm: At, top_mm: float, room_mm: float, *, hangs: bool) -> Layout:
+    width = PAGE_MM[0] - 2 * MARGIN_MM
+    around = front_room((0.0, 0.0))
+    need_width, need = piece_mm[0] - around[0], piece_mm[1] - around[1] + 1.0
+    room = room_mm - GAP_MM
+    views = min(max(need, LEAST_VIEWS_MM), room - FIGURES_MM)
+    if views < need <= room - LEAST_FIGURES_MM:
+        views = need
+    figures = min(room - views, MOST_FIGURES_MM)
+    views = room - figures
+    first = width
+    if hangs:
+        first = min(max(need_width, (width - GAP_MM) / 2), width - GAP_MM - LEAST_HANGING_MM)
+    second = MARGIN_MM + first + GAP_MM
+    small, y = (width - 2 * GAP_MM) * SMALL_SHARE, top_mm + views + GAP_MM
+    return Layout(
+        Box((MARGIN_MM, top_mm), (first, views)),
+        Box((second, top_mm), (width - first - GAP_MM, views)) if hangs else None,
+        Box((MARGIN_MM, y), (small, figures)),
+        Box((MARGIN_MM + small + GAP_MM, y), (small, figures)),
+        Box((MARGIN_MM + 2 * (small + GAP_MM), y), (width - 2 * (small + GAP_MM), figures)),
+    )
+
+
+def _column(piece_mm: At, top_mm: float, room_mm: float, *, hangs: bool) -> Layout:
+    width = PAGE_MM[0] - 2 * MARGIN_MM
+    need_width = piece_mm[0] - front_room((0.0, 0.0))[0]
+    first = min(max(need_width, width * 0.5), width - GAP_MM - LEAST_COLUMN_MM)
+    shares = COLUMN_SHARES if hangs else COLUMN_SHARES[1:]
+    room = room_mm - GAP_MM * (len(shares) - 1)
+    x, y, boxes = MARGIN_MM + first + GAP_MM, top_mm, []
+    for share in shares:
+        height = room * share / sum(shares)
+        boxes.append(Box((x, y), (width - first - GAP_MM, height)))
+        y += height + GAP_MM
+    back, key, section = boxes[-3:]
+    return Layout(Box((MARGIN_MM, top_mm), (first, room_mm)), boxes[0] if hangs else None, back, key, section)
