@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
-import shapely
+from scipy.spatial import cKDTree
 
 from ..errors import GeometryError
 from ..model import Artwork, Separation, TracedAreas
@@ -114,18 +114,16 @@ def _tightened(
     level, node_level = restraint.level.copy(), restraint.node_level.copy()
     tolerance = restraint.tolerance.copy()
     tolerance[np.unique(arcs)] *= 0.3
-    around = shapely.STRtree(shapely.points(places))
+    around = cKDTree(places)
     near = _near(around, graph.middle, reach)
     level[near] = np.minimum(level[near] + 1, 2)
-    near = _near(around, graph.nodes, reach)
-    node_level[near] = 2
+    node_level[_near(around, graph.nodes, reach)] = 2
     return Restraint(level, node_level, tolerance)
 
 
-def _near(around: shapely.STRtree, points: npt.NDArray[np.float64], reach: float) -> npt.NDArray[np.int64]:
-    pairs = around.query(shapely.points(points), predicate="dwithin", distance=reach)
-    near: npt.NDArray[np.int64] = np.unique(pairs[0])
-    return near
+def _near(around: cKDTree, points: npt.NDArray[np.float64], reach: float) -> npt.NDArray[np.int64]:
+    distance, _ = around.query(points, distance_upper_bound=reach)
+    return np.flatnonzero(np.isfinite(distance))
 
 
 trace = drained(trace_steps)
