@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -19,6 +20,7 @@ _NEIGHBORHOOD_PX = 3  # an edge pixel mixes colors that show undiluted within th
 # Added to the residual, in levels, of an explanation by two, one or none of the colors that are near.
 _CLEAN_PENALTIES = (0.0, 5.0, 14.0)
 _LOSSY_PENALTIES = (0.0, 12.0, 40.0)
+_LOSSY_CHROMA = 0.4  # weight of chroma in lossy pictures; luma has 1
 _GOOD_COST = 6.0  # levels: a better explanation is not looked for
 
 Ints = npt.NDArray[np.int64]
@@ -61,17 +63,19 @@ def edge_labels_steps(
     near = _near_masks(seeds)
     edges = np.flatnonzero(seeds == UNLABELED)
     yield Progress("sorting edge pixels", 0.6)
-    values = np.stack([plane.ravel()[edges] for plane in mixing.planes], axis=0).astype(np.float32)
+    shown = np.stack([plane.ravel()[edges] for plane in mixing.planes], axis=0).astype(np.float32)
+    turn = _metric(len(shown), lossy=lossy)
+    values, known = turn(shown), turn(colors.T.astype(np.float32)).T
     mask = near.ravel()[edges]
     penalties = _LOSSY_PENALTIES if lossy else _CLEAN_PENALTIES
-    best = _Best(values, colors, first)
+    best = _Best(values, known, first)
     pairs = list(combinations(range(first, len(colors)), 2))
     for one, other in pairs:
         both = np.uint16((1 << one) | (1 << other))
         best.try_pair(np.flatnonzero((mask & both) == both), (one, other), penalties[0])
     yield Progress("sorting edge pixels", 0.7)
     open_ = np.flatnonzero(best.cost > _GOOD_COST)
-    rest = _Best(values[:, open_], colors, first)
+    rest = _Best(values[:, open_], known, first)
     for one, other in pairs:
         here = (mask[open_] >> one) & 1
         there = (mask[open_] >> other) & 1
@@ -80,16 +84,34 @@ def edge_labels_steps(
     best.take(rest, open_)
     labels = seeds.copy()
     labels.ravel()[edges] = best.label
-    return labels, Unexplained(edges, values.T, best.offsets.T)
+    return labels, Unexplained(edges, shown.T, best.offsets.T)
+
+
+def _metric(depth: int, *, lossy: bool) -> Callable[[Waves], Waves]:
+    """Return the change of channels (c, n) to those in which shares of two colors are judged.
+
+    JPEG keeps luma sharp and lets chroma bleed; so there luma counts in full and chroma little. Greys keep
+    their distances.
+    """
+    if not lossy or depth != 3:
+        return lambda values: values
+
+    def turned(values: Waves) -> Waves:
+        red, green, blue = values
+        luma = np.float32(0.299) * red + np.float32(0.587) * green + np.float32(0.114) * blue
+        weight = np.float32(_LOSSY_CHROMA)
+        return np.stack([luma * np.float32(3**0.5), (blue - luma) * weight, (red - luma) * weight])
+
+    return turned
 
 
 class _Best:
     """The cheapest explanation of each edge pixel so far."""
 
-    def __init__(self, values: Waves, colors: npt.NDArray[np.float64], first: int) -> None:
+    def __init__(self, values: Waves, colors: Waves, first: int) -> None:
         count = values.shape[1]
         self.values = values
-        self.colors = colors.astype(np.float32)
+        self.colors = colors
         self.cost = np.full(count, np.inf, dtype=np.float32)
         self.label = np.full(count, first, dtype=np.uint8)
         # Until a pair explains it, a pixel shows the first color and all the rest is open.

@@ -25,6 +25,7 @@ _LEAST_SLOPE = 2.0  # levels over twice the reach
 _LEAST_SLOPE_LOSSY = 3.0
 _SLOPE_PER_SIGMA = 3.0
 _SOFT_SHARE = 0.5  # of a color's looked-at pixels that lie on a slope
+_FLAT_SHARE = 0.15  # of a color's pixels that are amid calm ones: more of them without slope is no shadow
 _LEAST_CONTACTS = 3
 _CONTACTS_PER_SIDE = 0.5  # of the square root of the smaller color's pixels: bands touch along their length
 _BAND = 12.0  # CIELAB distance from the middle of a band within which most of it lies
@@ -59,12 +60,15 @@ def bands(
     least = max(_LEAST_SLOPE_LOSSY if lossy else _LEAST_SLOPE, _SLOPE_PER_SIGMA * sigma)
     looks = [_look(mixing, cluster_map, count, axis, least) for axis in (0, 1)]
     soft = np.zeros(count, dtype=bool)
+    flat = np.zeros(count, dtype=bool)
     for sloped, seen, _ in looks:
         soft |= sloped > _SOFT_SHARE * np.maximum(seen, 1)
+        flat |= seen > _FLAT_SHARE * clusters.weights
+    flat &= ~soft
     if not soft.any():
         return clusters, soft, False
     contacts = looks[0][2] + looks[1][2]
-    joined = _joined(clusters, soft, contacts, background)
+    joined = _joined(clusters, (soft, flat), contacts, background)
     shadow = joined == -1
     if background is not None and shadow.any():
         joined[shadow] = int(np.argmin(ciede2000(srgb_to_lab(clusters.colors), srgb_to_lab(background))))
@@ -101,17 +105,20 @@ def _look(
     touch = (here[:, 1:] != here[:, :-1]) & calm[:, 1:].astype(bool) & calm[:, :-1].astype(bool)
     pair = here[:, :-1][touch].astype(np.int64) * 256 + here[:, 1:][touch]
     contacts = np.bincount(pair, minlength=1 << 16).reshape(256, 256)[:count, :count]
-    return sloped, seen, (contacts + contacts.T) * step
+    return sloped * step, seen * step, (contacts + contacts.T) * step
 
 
-def _joined(clusters: Clusters, soft: Flags, contacts: Ints, background: Floats | None) -> Ints:
+def _joined(
+    clusters: Clusters, kinds: tuple[Flags, Flags], contacts: Ints, background: Floats | None
+) -> Ints:
     """Return for each cluster the one that it is joined to: itself, a band's heaviest, or -1 for shadow."""
+    soft, _ = kinds
     labs = srgb_to_lab(clusters.colors)
     joined = np.arange(len(labs))
     side = np.sqrt(np.minimum(clusters.weights[:, None], clusters.weights[None]))
     touching = contacts >= np.maximum(_LEAST_CONTACTS, _CONTACTS_PER_SIDE * side)
     if background is not None:
-        joined[_shadows(clusters.colors, labs, soft, touching, background)] = -1
+        joined[_shadows(clusters.colors, labs, kinds, touching, background)] = -1
     open_ = soft & (joined >= 0)
     for start in np.argsort(-clusters.weights, kind="stable"):  # over colors, heaviest first
         if not open_[start]:
@@ -151,10 +158,13 @@ def _mean(values: Floats, weights: Floats, own: Flags) -> Floats:
     return mean
 
 
-def _shadows(colors: Floats, labs: Floats, soft: Flags, touching: Flags, background: Floats) -> Flags:
+def _shadows(
+    colors: Floats, labs: Floats, kinds: tuple[Flags, Flags], touching: Flags, background: Floats
+) -> Flags:
     """Return the colors that pass into the background and are darker shades of it, some of them soft."""
     ground = ciede2000(labs, srgb_to_lab(background)) < SAME_COLOR
-    shade: Flags = shades(colors, background) & ~ground
+    soft, flat = kinds
+    shade: Flags = shades(colors, background) & ~ground & ~flat
     if not (shade & soft).any():
         return np.zeros(len(colors), dtype=bool)
     links = touching & (shade | ground)[None] & (shade | ground)[:, None]
