@@ -140,8 +140,8 @@ def _shaded(rgb: Plane, covers: Plane, levels_mm: Sequence[float], px_per_mm: fl
             rgb = rgb * (1 - np.float32(0.42) * cast)[..., None]
         lit = np.clip(level - _moved(level, rim, rim), 0, 1)
         dim = np.clip(level - _moved(level, -rim, -rim), 0, 1)
-        rgb = rgb + (255 - rgb) * (np.float32(0.34) * _blurred(lit, rim * 0.4))[..., None]
-        rgb = rgb * (1 - np.float32(0.30) * _blurred(dim, rim * 0.4))[..., None]
+        rgb = rgb + (255 - rgb) * (np.float32(0.25) * lit)[..., None]
+        rgb = rgb * (1 - np.float32(0.24) * dim)[..., None]
     return rgb
 
 

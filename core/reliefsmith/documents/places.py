@@ -65,7 +65,14 @@ def swatch(entry: LegendEntry) -> Markup:
     )
 
 
-def marked_plan(face: Face, entries: Sequence[LegendEntry], marks: Sequence[Mark], *, title: str) -> Markup:
+def marked_plan(
+    face: Face,
+    entries: Sequence[LegendEntry],
+    marks: Sequence[Mark],
+    *,
+    title: str,
+    dots: Sequence[tuple[float, float]] = (),
+) -> Markup:
     """Draw the piece from above with its marks; `title` says in words what is seen."""
     low_x, low_y, high_x, high_y = face.bounds
     radius = MARK_SHARE * max(high_x - low_x, high_y - low_y)
@@ -78,6 +85,7 @@ def marked_plan(face: Face, entries: Sequence[LegendEntry], marks: Sequence[Mark
         "svg",
         el("title", title),
         *shapes,
+        *(_dot(x, -y, radius * 0.3) for x, y in dots),
         *drawn,
         viewBox=" ".join(f"{value:.2f}" for value in box),
         cls="plan",
@@ -133,15 +141,7 @@ def _mark(mark: Mark, spot: tuple[float, float], radius: float) -> Markup:
     thin = radius * 0.14
     halo = el("line", **ends, stroke="#ffffff", stroke_width=f"{thin * 3:.3f}")
     line = el("line", **ends, stroke=to_hex(INK), stroke_width=f"{thin:.3f}")
-    dot = el(
-        "circle",
-        cx=ends["x1"],
-        cy=ends["y1"],
-        r=f"{radius * 0.28:.3f}",
-        fill=to_hex(INK),
-        stroke="#ffffff",
-        stroke_width=f"{thin:.3f}",
-    )
+    dot = _dot(px, py, radius * 0.28)
     look = {"fill": "#ffffff", "stroke": to_hex(INK), "stroke_width": f"{thin * 1.6:.3f}"}
     side = radius * 0.9
     body = (
@@ -166,3 +166,8 @@ def _mark(mark: Mark, spot: tuple[float, float], radius: float) -> Markup:
         cls="mark",
     )
     return join(halo, line, dot, body, words)
+
+
+def _dot(x: float, y: float, radius: float) -> Markup:
+    rim = {"stroke": "#ffffff", "stroke_width": f"{radius * 0.5:.3f}"}
+    return el("circle", cx=f"{x:.2f}", cy=f"{y:.2f}", r=f"{radius:.3f}", fill=to_hex(INK), **rim)

@@ -116,6 +116,25 @@
     pen.putImageData(picture, 0, 0);
   };
 
+  // The zoom at which the piece, turned as it is now, just fits.
+  const fit = () => {
+    const scale = (0.47 * side) / reach;
+    let most = 0;
+    for (const { points } of parts) {
+      const p = turned(points, scale);
+      for (let i = 0; i < p.length; i += 3) {
+        most = Math.max(most, Math.abs(p[i] - side / 2), Math.abs(p[i + 1] - side / 2));
+      }
+    }
+    return (0.47 * side) / Math.max(most, 1);
+  };
+
+  const look = (name) => {
+    [yaw, pitch] = LOOKS[name];
+    zoom = fit();
+    redraw();
+  };
+
   const redraw = () => {
     if (!asked) asked = requestAnimationFrame(draw);
   };
@@ -154,9 +173,7 @@
   for (const item of figure.querySelectorAll("[data-look]")) {
     item.addEventListener("click", () => {
       stop();
-      [yaw, pitch] = LOOKS[item.dataset.look];
-      zoom = 1;
-      redraw();
+      look(item.dataset.look);
     });
   }
   for (const item of figure.querySelectorAll("[data-zoom]")) {
@@ -171,11 +188,7 @@
     "+": () => resize(1.25),
     "=": () => resize(1.25),
     "-": () => resize(0.8),
-    Home: () => {
-      [yaw, pitch] = LOOKS.slant;
-      zoom = 1;
-      redraw();
-    },
+    Home: () => look("slant"),
   };
   canvas.addEventListener("keydown", (event) => {
     const act = KEYS[event.key];
@@ -196,5 +209,6 @@
   });
 
   figure.hidden = false;
+  zoom = fit();
   draw();
 })();

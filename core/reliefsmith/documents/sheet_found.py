@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from string import ascii_lowercase
 
-from ..findings import Severity
+from ..findings import CODES, Note, Severity
 from ..model import Result
 from .html import Markup, Piece, el, join, section
 from .legend import LegendEntry
@@ -15,36 +15,58 @@ from .wording import SEVERITY, mm
 
 __all__ = ["found_section"]
 
-MOST_LISTED = 40
-"""More findings or changes than these are counted, not listed; the report has them all."""
-MOST_MARKED = 24
-"""More marks than these hide the drawing."""
+MOST_FINDINGS = 40
+"""More findings than these are counted, not listed; the report has them all."""
+MOST_CHANGES = 200
+"""As many single changes are listed below their kinds."""
+MARKS_A_KIND = 3
+"""So many places of each kind of change get a letter, the others a dot: more hide the drawing."""
+MOST_DOTS = 300
 
 _SIGNS = {Severity.STOP: "■", Severity.WARN: "▲", Severity.NOTE: "●"}
 
 
 def found_section(result: Result, face: Face, entries: Sequence[LegendEntry]) -> Markup:
-    """Write findings (numbers, round marks) and changes (letters, square marks) beside the drawing."""
-    findings, notes = result.findings, result.notes
+    """Write findings (numbers, round marks) and kinds of changes (letters, square) beside the drawing."""
+    kinds = _kinds(result.notes)
     marks = [
         Mark(str(order), item.at_mm[:2], round=True)
-        for order, item in enumerate(findings[:MOST_LISTED], start=1)
+        for order, item in enumerate(result.findings[:MOST_FINDINGS], start=1)
         if item.at_mm is not None
     ]
-    marks += [
-        Mark(letter(order), item.at_mm, round=False)
-        for order, item in enumerate(notes[:MOST_LISTED])
-        if item.at_mm is not None
-    ]
-    marks = marks[:MOST_MARKED]
-    words = f"The piece from above with {len(marks)} marked places" if marks else "The piece from above"
+    dots: list[tuple[float, float]] = []
+    for order, kind in enumerate(kinds):
+        places = [item.at_mm for item in kind if item.at_mm is not None]
+        marks += [Mark(letter(order), place, round=False) for place in places[:MARKS_A_KIND]]
+        dots += places[MARKS_A_KIND:]
+    count = len(marks) + len(dots)
+    words = f"The piece from above with {count} marked places" if count else "The piece from above"
     figure = el(
         "figure",
-        marked_plan(face, entries, marks, title=words),
-        el("figcaption", "Round marks with numbers are findings, square ones with letters are changes."),
+        marked_plan(face, entries, marks, dots=dots[:MOST_DOTS], title=words),
+        el("figcaption", _key_words(marks, dots)),
     )
-    lists = el("div", *_findings(result), *_changes(result))
+    lists = el("div", *_findings(result), *_changes(kinds))
     return section("findings", "Findings and changes", el("div", figure, lists, cls="pair wide-right"))
+
+
+def _key_words(marks: Sequence[Mark], dots: Sequence[tuple[float, float]]) -> str:
+    words = []
+    if any(mark.round for mark in marks):
+        words.append("Round marks with numbers are findings.")
+    if any(not mark.round for mark in marks):
+        words.append("Square marks with letters are changes.")
+    if dots:
+        words.append("Dots are smaller changes of the same kinds.")
+    return " ".join(words) or "The piece as it will be printed."
+
+
+def _kinds(notes: Sequence[Note]) -> list[list[Note]]:
+    """Group changes by code in the order of the work, within each the largest first."""
+    kinds: dict[str, list[Note]] = {}
+    for item in notes:
+        kinds.setdefault(item.code, []).append(item)
+    return [sorted(kind, key=lambda item: -(item.size_mm or 0.0)) for kind in kinds.values()]
 
 
 def letter(order: int) -> str:
@@ -71,20 +93,34 @@ def _findings(result: Result) -> list[Piece]:
             item.message,
             _place(item.at_mm),
         )
-        for order, item in enumerate(found[:MOST_LISTED], start=1)
+        for order, item in enumerate(found[:MOST_FINDINGS], start=1)
     ]
-    return [el("h3", "Findings"), el("ul", *items, cls="marked"), *_more(len(found))]
+    return [el("h3", "Findings"), el("ul", *items, cls="marked"), *_more(len(found) - MOST_FINDINGS)]
 
 
-def _changes(result: Result) -> list[Piece]:
-    notes = result.notes
-    if not notes:
+def _changes(kinds: Sequence[Sequence[Note]]) -> list[Piece]:
+    """List the kinds of changes; where there are many of a kind, the single ones stand in a list to open."""
+    if not kinds:
         return [el("h3", "Changes"), el("p", "The drawing is printed as it came.")]
     items = [
-        el("li", el("span", letter(order), cls="mark"), item.message, _place(item.at_mm))
-        for order, item in enumerate(notes[:MOST_LISTED])
+        el("li", el("span", letter(order), cls="mark"), _kind_words(kind)) for order, kind in enumerate(kinds)
     ]
-    return [el("h3", "Changes made to the drawing"), el("ul", *items, cls="marked"), *_more(len(notes))]
+    blocks: list[Piece] = [el("h3", "Changes made to the drawing"), el("ul", *items, cls="marked")]
+    single = [item for kind in kinds if len(kind) > 1 for item in kind]
+    if single:
+        lines = [el("li", item.message, _place(item.at_mm)) for item in single[:MOST_CHANGES]]
+        summary = el("summary", f"Every one of these {len(single)} changes")
+        blocks.append(el("details", summary, el("ul", *lines), *_more(len(single) - MOST_CHANGES)))
+    return blocks
+
+
+def _kind_words(kind: Sequence[Note]) -> Piece:
+    """Say one change as it was noted, several of a kind by what they have in common."""
+    first = kind[0]
+    if len(kind) == 1:
+        return join(first.message, _place(first.at_mm))
+    largest = f", the largest {mm(first.size_mm, 2)} mm" if first.size_mm else ""
+    return join(f"{CODES[first.code].meaning} {len(kind)} places{largest}", _place(first.at_mm))
 
 
 def _place(at_mm: Sequence[float] | None) -> Piece:
@@ -95,6 +131,5 @@ def _place(at_mm: Sequence[float] | None) -> Piece:
     return join(" ", el("span", f"at {numbers} mm", cls="place"))
 
 
-def _more(count: int) -> list[Piece]:
-    left = count - MOST_LISTED
+def _more(left: int) -> list[Piece]:
     return [el("p", f"{left} more in the report.")] if left > 0 else []

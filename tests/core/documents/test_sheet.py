@@ -16,6 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reliefsmith.documents.html import Markup, el, join
+from reliefsmith.documents.proof import proof_png
 from reliefsmith.documents.sheet import sheet_html
 from reliefsmith.documents.turnable import MOST_TRIANGLES, STEPS, view_data
 from reliefsmith.findings import note
@@ -173,15 +174,23 @@ def test_findings_are_marked_at_their_places(page):
             assert (item.at_mm[0], -item.at_mm[1]) in circles
 
 
-def test_many_changes_are_counted_not_all_listed():
+def test_many_changes_of_a_kind_are_one_line_and_a_list_to_open():
     job = kite()
     notes = tuple(
-        note("gap-closed", f"gap {n} closed", (n % 20 - 10.0, n // 20 - 5.0), 0.3) for n in range(90)
+        note("gap-closed", f"gap {n} closed", (n % 20 - 10.0, n // 20 - 5.0), 0.01 * (n + 1))
+        for n in range(230)
     )
-    text = Page(sheet_html(replace(job, plan=replace(job.plan, notes=notes)), proof_png=PROOF)).text()
-    assert "gap 39 closed" in text
-    assert "gap 40 closed" not in text
-    assert "50 more in the report." in text
+    page = Page(sheet_html(replace(job, plan=replace(job.plan, notes=notes)), proof_png=PROOF))
+    text = page.text()
+    assert "A gap too narrow to print was closed. 230 places, the largest 2.30 mm" in text
+    assert len(page.all("details")) == 1
+    assert "gap 229 closed" in text
+    assert "gap 30 closed" in text
+    assert "gap 29 closed" not in text
+    assert "30 more in the report." in text
+    # Every change has its dot; three of the kind have a letter as well.
+    dots = [item for item in page.all("circle") if item.get("fill") == "#22262b" and "stroke" in item]
+    assert len(dots) == 230 + sum(item.at_mm is not None for item in job.findings)
 
 
 def test_a_job_without_hole_order_findings_and_changes_has_a_sheet():
@@ -226,3 +235,17 @@ def test_a_very_fine_solid_is_made_coarser_for_the_view():
 def test_elements_escape_text_and_attributes_but_not_markup():
     assert el("p", "<b>", Markup("<i></i>"), title='"') == '<p title="&quot;">&lt;b&gt;<i></i></p>'
     assert join("a", ["b", el("br")]) == "ab<br>"
+
+
+def test_a_piece_of_one_color_has_both_documents_and_no_change():
+    square = shapely.box(-20, -10, 20, 10)
+    job = assemble(square, [], [(RED, square)], hole=None, recipe=order_recipe(), repaired=False)
+    text = Page(sheet_html(job, proof_png=proof_png(job))).text()
+    assert "One color from first to last: no change." in text
+    assert "Pause" not in text
+
+
+def test_for_children_the_caution_is_there_and_no_test_is_claimed():
+    text = Page(sheet_html(one_motif(audience="children"), proof_png=PROOF)).text()
+    assert "not for children under 3" in text
+    assert "not tested as a toy" in text
