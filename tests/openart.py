@@ -256,7 +256,7 @@ STYLED = (
 REFUSED = ("opacity", "fill-opacity", "stroke-opacity", "filter", "clip-path", "class", "stroke-dasharray")
 
 
-def _paints(node: ET.Element, style: dict, matrix: Matrix, masks: dict) -> Iterator[tuple]:
+def _paints(node: ET.Element, style: dict, matrix: Matrix, masks: dict) -> Iterator[tuple]:  # noqa: C901
     tag = node.tag.split("}")[-1]
     own = dict(style)
     for item in (node.get("style") or "").split(";"):
@@ -342,8 +342,8 @@ def _data(node: ET.Element, tag: str) -> str:
             return f"M{x},{y}h{w}v{h}h{-w}Z"
         arc = f"a{rx},{ry} 0 0 1"
         return (
-            f"M{x + rx},{y}h{w - 2 * rx}{arc} {rx},{ry}v{h - 2 * ry}{arc} {-rx},{ry}h{2 * rx - w}{arc} {-rx},{-ry}"
-            f"v{2 * ry - h}{arc} {rx},{-ry}Z"
+            f"M{x + rx},{y}h{w - 2 * rx}{arc} {rx},{ry}v{h - 2 * ry}{arc} {-rx},{ry}"
+            f"h{2 * rx - w}{arc} {-rx},{-ry}v{2 * ry - h}{arc} {rx},{-ry}Z"
         )
     rx, ry = number("rx", number("r")), number("ry", number("r"))
     cx, cy = number("cx"), number("cy")
@@ -402,7 +402,8 @@ def document(
     Where the body paints over its own box, the box cuts it, as in the packages' own files.
     """
     paper = f'<rect width="{page[0]}" height="{page[1]}" fill="{background}"/>' if background else ""
-    cut = f'<clipPath id="own-box"><rect x="{box[0]}" y="{box[1]}" width="{box[2]}" height="{box[3]}"/></clipPath>'
+    own = f'<rect x="{box[0]}" y="{box[1]}" width="{box[2]}" height="{box[3]}"/>'
+    cut = f'<clipPath id="own-box">{own}</clipPath>'
     a, b, c, d, e, f = matrix
     return (
         f'<svg {_xmlns()} xmlns:xlink="http://www.w3.org/1999/xlink" width="{page[0]}" height="{page[1]}" '

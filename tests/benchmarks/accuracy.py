@@ -25,7 +25,6 @@ from scipy.ndimage import gaussian_filter
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from openart import OpenArt, artworks, drawn, placed, truth_in
-
 from reliefsmith import ReliefsmithError
 from reliefsmith.chroma import ciede2000, srgb_to_lab
 from reliefsmith.model import FlatAreas
@@ -283,7 +282,8 @@ def main() -> None:
         arts = [art for art in arts if options.only in art.name]
     print(f"{len(arts)} artworks")
     print(
-        "variant   n  right  mean IoU  worst color  boundary px  lowest  invalid  gap px2  overlap  vertices  s"
+        "variant   n  right  mean IoU  worst color  boundary px  lowest  invalid  gap px2  overlap  vertices"
+        "  s"
     )
     for variant in VARIANTS:
         if options.variant and variant.name not in options.variant:
@@ -296,13 +296,14 @@ def main() -> None:
             print(
                 f"{line['variant']:7} {line['n']:3}   {line['right']:.2f}   {line['mean_iou']:.4f}       "
                 f"{line['worst_iou']:.4f}        {line['error_px']:.3f}   {line['lowest_iou']:.3f}  "
-                f"{line['invalid']:7}  {line['gap_px']:7.2f}  {line['overlap_px']:7.2g}  {line['vertices']:8.0f}  "
-                f"{line['seconds']:.2f}"
+                f"{line['invalid']:7}  {line['gap_px']:7.2f}  {line['overlap_px']:7.2g}  "
+                f"{line['vertices']:8.0f}  {line['seconds']:.2f}"
             )
         for item in sorted(results, key=lambda item: (item.mean_iou, item.right))[: options.worst]:
             print(
                 f"    {item.name:40} {item.found}/{item.wanted} {'' if item.right else 'WRONG'} "
-                f"{item.mean_iou:.4f} {item.worst_iou:.4f} {item.error_px:.3f} gap {item.gap_px:.1f} {item.failure}"
+                f"{item.mean_iou:.4f} {item.worst_iou:.4f} {item.error_px:.3f} "
+                f"gap {item.gap_px:.1f} {item.failure}"
             )
 
 

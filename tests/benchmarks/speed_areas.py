@@ -136,7 +136,11 @@ def child(method: str, path: Path, colors: int, repeats: int) -> None:
         times.append(time.perf_counter() - begin)
         work.append(time.process_time() - begin_work)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(json.dumps({"seconds": min(times), "cpu": min(work), "peak_mb": peak, "idle_mb": idle, "found": found}))
+    print(
+        json.dumps(
+            {"seconds": min(times), "cpu": min(work), "peak_mb": peak, "idle_mb": idle, "found": found}
+        )
+    )
 
 
 def measure(method: str, path: Path, colors: int, repeats: int) -> dict:
@@ -157,7 +161,7 @@ def main() -> None:
         child(method, Path(path), int(colors), int(repeats))
         return
     print(
-        "colors  MP    seconds: ours  scikit-image  opencv    ratio to each   CPU: ours     (a)    (b)   peak MB: ours  scikit-image  opencv"
+        "colors  MP   seconds: ours  (a)  (b)  ratios to them  CPU: ours  (a)  (b)  peak MB: ours  (a)  (b)"
     )
     with tempfile.TemporaryDirectory() as folder:
         for colors in options.colors or sorted(ARTS):
@@ -166,7 +170,8 @@ def main() -> None:
                 repeats = 3 if megapixels <= 4 else 1
                 own, one, two = (measure(method, path, colors, repeats) for method in METHODS)
                 print(
-                    f"{colors:6} {megapixels:5.1f} {own['seconds']:14.2f} {one['seconds']:13.2f} {two['seconds']:7.2f} "
+                    f"{colors:6} {megapixels:5.1f} {own['seconds']:8.2f} "
+                    f"{one['seconds']:6.2f} {two['seconds']:6.2f} "
                     f"{own['seconds'] / one['seconds']:9.2f} {own['seconds'] / two['seconds']:6.2f} "
                     f"{own['cpu']:9.2f} {one['cpu']:6.2f} {two['cpu']:6.2f} "
                     f"{own['peak_mb']:14.0f} {one['peak_mb']:13.0f} {two['peak_mb']:7.0f}",

@@ -8,12 +8,11 @@ from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 from shapely.affinity import rotate
 
+from exactart import assert_coverage, picture_of, picture_of_labels, shared_area
 from reliefsmith.areas import trace
 from reliefsmith.errors import GeometryError
 from reliefsmith.model import TracedAreas
 from reliefsmith.sections import AreasSettings
-
-from .pictures import assert_coverage, picture_of, picture_of_labels, shared_area
 
 SMOOTHINGS = (0.0, 0.25, 0.5, 0.75, 1.0)
 
