@@ -53,6 +53,7 @@ CODES: dict[str, Code] = _registry(
     Code("motif-cleared", None, "Motifs were cut back round the hanging hole."),
     Code("base-color-added", None, "The base got a color of its own that the artwork does not have."),
     Code("heights-snapped", None, "Heights were moved to whole layers."),
+    Code("order-chosen", None, "The order of the steps was searched."),
     Code("turned", None, "The artwork was turned straight."),
     Code("light-divided", None, "Uneven light was divided out of the picture."),
     # Findings on the result.

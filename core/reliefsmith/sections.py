@@ -171,9 +171,21 @@ class HeightSettings(Section):
     """How high everything is."""
 
     NAME: ClassVar[str] = "heights"
-    style: str = setting("raised", "choice", "how motifs stand in the base", choices=("raised",))
+    style: str = setting(
+        "raised",
+        "choice",
+        "how motifs stand in the base",
+        choices=("raised", "flush", "sunk", "stepped"),
+    )
     base_mm: float = setting(2.0, "number", "height of the base", unit="mm", low=0.2, high=50)
-    motif_mm: float = setting(0.6, "number", "height of motifs above the base", unit="mm", low=0.1, high=50)
+    motif_mm: float = setting(
+        0.6,
+        "number",
+        "height of motifs, or of each step, above what they stand on; depth of flush and sunk ones",
+        unit="mm",
+        low=0.1,
+        high=50,
+    )
     layer_mm: float = setting(0.2, "number", "layer height", unit="mm", low=0.04, high=1)
     first_layer_mm: float = setting(0.2, "number", "height of the first layer", unit="mm", low=0.04, high=1)
     face: str = setting("up", "choice", "which side is up while printing", choices=("up",))

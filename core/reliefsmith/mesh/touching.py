@@ -8,7 +8,8 @@ from the base where the base touches itself; everything is noded again, so neigh
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from typing import TypeAlias
 
 import numpy as np
 import shapely
@@ -27,6 +28,8 @@ _LEAST_PIECE_MM2 = 4 * CUT_MM**2
 """A crumb that the octagons leave between them goes with them."""
 
 _ROUNDS = 6
+
+Sections: TypeAlias = Callable[[BaseGeometry, Sequence[shapely.MultiPolygon]], Sequence[BaseGeometry]]
 _SIMPLE_DEGREE = 2
 
 
@@ -53,15 +56,21 @@ def touching_points(shape: BaseGeometry) -> Indices:
 
 
 def moved_apart(
-    base: shapely.Polygon | shapely.MultiPolygon, motifs: Sequence[shapely.MultiPolygon]
+    base: shapely.Polygon | shapely.MultiPolygon,
+    motifs: Sequence[shapely.MultiPolygon],
+    *,
+    sections: Sections | None = None,
 ) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[shapely.MultiPolygon, ...]]:
-    """Cut base and motifs back by `CUT_MM` where rings of one of them touch.
+    """Cut base and motifs back by `CUT_MM` where rings of one solid touch.
 
     Parameters
     ----------
     base : Polygon or MultiPolygon
     motifs : sequence of MultiPolygon
         Inside the base, a valid coverage, all on the grid.
+    sections : callable, optional
+        Returns from base and motifs the further shapes that solids have at some height; each motif by itself
+        unless given. Where one of them touches itself the motifs give way to the base.
 
     Returns
     -------
@@ -76,7 +85,8 @@ def moved_apart(
     parted = tuple(motifs)
     for _ in range(_ROUNDS):
         at_base = touching_points(base)
-        at_motifs = np.concatenate([np.empty((0, 2), np.int64), *(touching_points(item) for item in parted)])
+        shapes = parted if sections is None else sections(base, parted)
+        at_motifs = np.concatenate([np.empty((0, 2), np.int64), *(touching_points(item) for item in shapes)])
         if len(at_base) == 0 and len(at_motifs) == 0:
             return base, parted
         base, parted = _cut(base, parted, _octagons(at_base), _octagons(at_motifs))

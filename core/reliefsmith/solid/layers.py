@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ..sections import HeightSettings
 
-__all__ = ["LayerGrid", "grid_of"]
+__all__ = ["LayerGrid", "grid_of", "tied_up"]
 
 _STEPS_PER_MM = 1_000_000
 
@@ -45,6 +45,26 @@ class LayerGrid:
         if 2 * rest == self.layer:
             return 1 + whole, True
         return 1 + whole + (2 * rest > self.layer), False
+
+    def count(self, height_mm: float) -> int:
+        """Return the number of ordinary layers nearest to a height, a tie going up.
+
+        Examples
+        --------
+        >>> LayerGrid(300_000, 200_000).count(0.5)
+        3
+        """
+        return (2 * round(height_mm * _STEPS_PER_MM) + self.layer) // (2 * self.layer)
+
+    def layers_mm(self, count: int) -> float:
+        """Return the height of a number of ordinary layers in mm."""
+        return count * self.layer / _STEPS_PER_MM
+
+
+def tied_up(nearest: tuple[int, bool]) -> int:
+    """Return the number of layers that `LayerGrid.nearest` gave, a tie going up."""
+    layers, tie = nearest
+    return layers + tie
 
 
 def grid_of(heights: HeightSettings) -> LayerGrid:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import shapely
+from hypothesis import strategies as st
 
 from reliefsmith.model import Frame, Motif, Plan
-from reliefsmith.plane import as_multi
+from reliefsmith.plane import as_multi, noded_coverage
 from reliefsmith.sections import HeightSettings, PrinterSettings
 
 NAVY, WHITE, RED, GOLD = (20, 33, 61), (255, 255, 255), (211, 32, 32), (201, 162, 39)
@@ -38,3 +39,27 @@ def heights_of(base: float, motif: float, layer: float = 0.2, first: float | Non
 
 PRINTER = PrinterSettings()
 """The default machine."""
+
+
+@st.composite
+def pictures(draw: st.DrawFn) -> Plan:
+    """Draw colors on a raster, some turned by an angle, with cells left out: corners touch in every way."""
+    size = draw(st.integers(2, 5))
+    cells = draw(st.lists(st.integers(0, 3), min_size=size * size, max_size=size * size))
+    angle = draw(st.sampled_from([0.0, 13.0, 45.0]))
+    colors: list[shapely.Geometry] = []
+    for color in (1, 2, 3):
+        boxes = [
+            shapely.box(3 * (k % size), 3 * (k // size), 3 * (k % size) + 3, 3 * (k // size) + 3)
+            for k, item in enumerate(cells)
+            if item == color
+        ]
+        shape = shapely.union_all(boxes)
+        colors.append(
+            shapely.affinity.rotate(shape, angle, origin=(7, 7)) if boxes else shapely.MultiPolygon()
+        )
+    *motifs, base = noded_coverage([*map(as_multi, colors), as_multi(shapely.box(-8, -8, 22, 22))])
+    whole = noded_coverage([as_multi(shapely.box(-8, -8, 22, 22))], lines=[*motifs, base])[0].geoms[0]
+    return plan_of(
+        whole, *[(c, m) for c, m in zip((WHITE, RED, GOLD), motifs, strict=True) if not m.is_empty]
+    )

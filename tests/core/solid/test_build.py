@@ -6,17 +6,15 @@ import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from reliefsmith.errors import GeometryError
 from reliefsmith.mesh import cut, mesh_faults, signed_volume
 from reliefsmith.model import Field, Slab, Stack
-from reliefsmith.plane import noded_coverage
 from reliefsmith.solid.build import build
 from reliefsmith.solid.stack import stack
 from sound import assert_closed, assert_closed_as_stl
 
-from .plans import GOLD, PRINTER, RED, WHITE, heights_of, plan_of
+from .plans import GOLD, PRINTER, RED, WHITE, heights_of, pictures, plan_of
 
 BASE = shapely.box(0, 0, 40, 30) - shapely.box(18, 24, 22, 28)
 
@@ -43,37 +41,7 @@ def test_parts_follow_the_slabs_and_share_the_interface() -> None:
     }
 
 
-@st.composite
-def _pictures(draw: st.DrawFn):
-    """Draw colors on a raster, some turned by an angle, with cells left out: corners touch in every way."""
-    size = draw(st.integers(2, 5))
-    cells = draw(st.lists(st.integers(0, 3), min_size=size * size, max_size=size * size))
-    angle = draw(st.sampled_from([0.0, 13.0, 45.0]))
-    colors: list[shapely.Geometry] = []
-    for color in (1, 2, 3):
-        boxes = [
-            shapely.box(3 * (k % size), 3 * (k // size), 3 * (k % size) + 3, 3 * (k // size) + 3)
-            for k, item in enumerate(cells)
-            if item == color
-        ]
-        shape = shapely.union_all(boxes)
-        colors.append(
-            shapely.affinity.rotate(shape, angle, origin=(7, 7)) if boxes else shapely.MultiPolygon()
-        )
-    *motifs, base = noded_coverage([*map(_multi, colors), _multi(shapely.box(-8, -8, 22, 22))])
-    whole = noded_coverage([_multi(shapely.box(-8, -8, 22, 22))], lines=[*motifs, base])[0].geoms[0]
-    return plan_of(
-        whole, *[(c, m) for c, m in zip((WHITE, RED, GOLD), motifs, strict=True) if not m.is_empty]
-    )
-
-
-def _multi(shape):
-    return (
-        shape if shape.geom_type == "MultiPolygon" else shapely.MultiPolygon(list(shapely.get_parts(shape)))
-    )
-
-
-@given(_pictures())
+@given(pictures())
 @settings(max_examples=40, deadline=None)
 def test_every_set_is_closed_exact_and_apart(plan) -> None:
     stacked, parts = _built(plan)

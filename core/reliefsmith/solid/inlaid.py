@@ -1,0 +1,96 @@
+"""Flush and sunk: motifs lie in pockets of the base, level with its top or below it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..errors import GeometryError
+from ..mesh import moved_apart
+from ..model import Motif, Plan, Slab
+from ..plane import as_multi, union_of_faces
+from ..progress import Progress, Steps
+from ..sections import HeightSettings, PrinterSettings
+from .layers import LayerGrid, tied_up
+from .levels import Levels, changes_at, motif_slabs, snapped_note
+from .register import in_register
+
+__all__ = ["flush_steps", "sunk_steps"]
+
+FLOOR_MM = 0.4
+"""Height of the color on the floor of a sunk motif: two usual layers; what is deeper down is not seen."""
+
+
+def flush_steps(
+    plan: Plan, grid: LayerGrid, heights: HeightSettings, _printer: PrinterSettings
+) -> Steps[Levels]:
+    """Lay motifs into the top of the base.
+
+    The whole is `heights.base_mm` high, motifs are `heights.motif_mm` deep, each to the nearest whole layer
+    (a tie goes up); one layer of base stays below. The filament changes in every layer that motifs share with
+    the base.
+    """
+    total = max(tied_up(grid.nearest(heights.base_mm)), 2)
+    depth = min(max(grid.count(heights.motif_mm), 1), total - 1)
+    return (yield from _inlaid_steps(plan, grid, heights, (total - depth, total, total)))
+
+
+def sunk_steps(
+    plan: Plan, grid: LayerGrid, heights: HeightSettings, _printer: PrinterSettings
+) -> Steps[Levels]:
+    """Sink motifs below the top of the base, their color on the floor of the pockets.
+
+    The whole is `heights.base_mm` high, pockets are `heights.motif_mm` deep, the color on their floor is
+    0.4 mm or one layer, each to the nearest whole layer (a tie goes up).
+
+    Raises
+    ------
+    GeometryError
+        If that leaves no layer of base below the motifs.
+    """
+    total = tied_up(grid.nearest(heights.base_mm))
+    depth, floor = max(grid.count(heights.motif_mm), 1), max(grid.count(FLOOR_MM), 1)
+    if plan.motifs and total - depth - floor < 1:
+        raise GeometryError(
+            f"heights.base_mm {heights.base_mm:g} is too low for motifs sunk by {heights.motif_mm:g} mm on a"
+            f" floor of {grid.layers_mm(floor):g} mm; raise it or lower heights.motif_mm"
+        )
+    return (yield from _inlaid_steps(plan, grid, heights, (total - depth - floor, total - depth, total)))
+
+
+def _inlaid_steps(
+    plan: Plan, grid: LayerGrid, heights: HeightSettings, layers: tuple[int, int, int]
+) -> Steps[Levels]:
+    """Put motifs between the first and second of three layers, the base round them up to the third."""
+    yield Progress("cutting pockets", 0.2)
+    below, motif_top, total = layers
+    top = grid.top_mm(total)
+    if not plan.motifs:
+        slab = Slab("base", "base", plan.base_color, plan.base, 0.0, top)
+        return Levels((slab,), total, (), True, snapped_note([("base", heights.base_mm, top)]))
+    base, motifs = in_register(plan)
+    yield Progress("parting touching corners", 0.5)
+    base, parted = moved_apart(base, [item.polygon for item in motifs], sections=_sections)
+    kept = [
+        Motif(motif.color, shape) for motif, shape in zip(motifs, parted, strict=True) if not shape.is_empty
+    ]
+    rest = _rest(base, [item.polygon for item in kept])
+    floor = grid.top_mm(below)
+    slabs = [Slab("base", "base", plan.base_color, base, 0.0, floor)]
+    if not rest.is_empty:
+        slabs.append(Slab("base", "base", plan.base_color, rest, floor, top))
+    slabs += motif_slabs(kept, floor, grid.top_mm(motif_top))
+    depth = grid.layers_mm(total - (below if motif_top == total else motif_top))
+    asked = [("base", heights.base_mm, top), ("depth", heights.motif_mm, depth)]
+    return Levels(tuple(slabs), total, changes_at(kept, below, grid), False, snapped_note(asked))
+
+
+def _rest(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> shapely.MultiPolygon:
+    """Return the base round the motifs; vertices are shared already, so none are new."""
+    return as_multi(shapely.difference(base, union_of_faces(motifs)))
+
+
+def _sections(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> list[BaseGeometry]:
+    return [*motifs, _rest(base, motifs)]

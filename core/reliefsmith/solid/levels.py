@@ -1,0 +1,78 @@
+"""What every style of relief comes to: slabs, color changes, layers; and the words of what was snapped."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..chroma.spaces import relative_luminance
+from ..chroma.words import unique_names
+from ..findings import Note, note
+from ..model import ColorChange, Motif, Slab
+from ..model.arrays import Color
+from .layers import LayerGrid
+
+__all__ = ["Levels", "changes_at", "luminance", "motif_slabs", "snapped_note"]
+
+_NOISE_MM = 1e-6
+"""Heights closer than this are the same: below the nanometres of the layer grid."""
+
+
+@dataclass(frozen=True, slots=True)
+class Levels:
+    """Slabs on whole layers.
+
+    Parameters
+    ----------
+    slabs : tuple of Slab
+        Base first, then motifs in filament order.
+    layers : int
+        Layers of the whole.
+    changes : tuple of ColorChange
+        The first layer of each color after the first.
+    by_height : bool
+        Whether every layer holds one color only.
+    notes : tuple of Note
+    """
+
+    slabs: tuple[Slab, ...]
+    layers: int
+    changes: tuple[ColorChange, ...]
+    by_height: bool
+    notes: tuple[Note, ...] = ()
+
+
+def luminance(color: Color) -> float:
+    """Return the relative luminance 0 to 1 of an sRGB color."""
+    return float(relative_luminance(np.array(color, dtype=np.uint8)))
+
+
+def motif_slabs(motifs: Sequence[Motif], bottom_mm: float, top_mm: float) -> list[Slab]:
+    """Return one slab for each motif between two heights, named by its color."""
+    names = unique_names([motif.color for motif in motifs])
+    return [
+        Slab(name, "motif", motif.color, motif.polygon, bottom_mm, top_mm)
+        for name, motif in zip(names, motifs, strict=True)
+    ]
+
+
+def changes_at(motifs: Sequence[Motif], layers_below: int, grid: LayerGrid) -> tuple[ColorChange, ...]:
+    """Return the changes to colors that all begin above the same layer."""
+    z_mm = grid.top_mm(layers_below)
+    return tuple(ColorChange(layers_below + 1, z_mm, motif.color) for motif in motifs)
+
+
+def snapped_note(heights: Sequence[tuple[str, float, float]]) -> tuple[Note, ...]:
+    """Return a note of heights that were moved to whole layers; none if all were there.
+
+    Parameters
+    ----------
+    heights : sequence of (str, float, float)
+        What it is, what was asked in mm, what it became.
+    """
+    if all(abs(asked - became) < _NOISE_MM for _, asked, became in heights):
+        return ()
+    words = ", ".join(f"{name} {asked:g} to {became:g} mm" for name, asked, became in heights)
+    return (note("heights-snapped", f"Heights moved to whole layers: {words}."),)

@@ -1,0 +1,97 @@
+"""Stepped: every color is one step of its own, so one nozzle needs only one change for each color."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..chroma.words import unique_names
+from ..findings import Note, note
+from ..mesh import moved_apart
+from ..model import ColorChange, Plan, Slab
+from ..model.arrays import Color
+from ..plane import union_of_faces
+from ..progress import Progress, Steps
+from ..sections import HeightSettings, PrinterSettings
+from .layers import LayerGrid, tied_up
+from .levels import Levels, luminance, snapped_note
+from .order import best_order_steps
+from .register import in_register
+
+__all__ = ["step_layers", "stepped_steps"]
+
+LIGHTER = 0.25
+"""A color whose luminance is greater by this needs one layer more over the other; its reverse one less."""
+
+LEAST_LAYERS = 2
+"""Fewer layers show the color below, whatever they are."""
+
+
+def stepped_steps(
+    plan: Plan, grid: LayerGrid, heights: HeightSettings, printer: PrinterSettings
+) -> Steps[Levels]:
+    """Stack the colors in steps.
+
+    Each step covers its own color's area and that of all later ones, so nothing hangs over, every layer holds
+    one color, and n colors take n - 1 changes. A step has the layers nearest to `heights.motif_mm`; one more
+    where a light color lies over a dark one (luminance greater by 0.25), one less but at least two where a
+    dark one lies over a light one. The order is searched (`best_order_steps`); motifs are listed in it.
+    """
+    usual = max(1, grid.count(heights.motif_mm))
+    whole, motifs = in_register(plan)
+
+    def layers(color: int, below: int) -> int:
+        under = plan.base_color if below < 0 else motifs[below].color
+        return step_layers(usual, motifs[color].color, under)
+
+    order = yield from best_order_steps([item.polygon for item in motifs], layers, printer.nozzle_mm)
+    yield Progress("stacking the steps", 0.9)
+    colors = [motifs[index].color for index in order]
+    base, polygons = moved_apart(whole, [motifs[index].polygon for index in order], sections=_unions)
+    shapes = _unions(base, polygons)
+    names = unique_names(colors)
+    below = tied_up(grid.nearest(heights.base_mm))
+    slabs = [Slab("base", "base", plan.base_color, base, 0.0, grid.top_mm(below))]
+    changes: list[ColorChange] = []
+    top, under = below, plan.base_color
+    for name, color, shape in zip(names, colors, shapes, strict=True):
+        if shape.is_empty:
+            continue
+        bottom, top = top, top + step_layers(usual, color, under)
+        changes.append(ColorChange(bottom + 1, grid.top_mm(bottom), color))
+        slabs.append(Slab(name, "motif", color, shape, grid.top_mm(bottom), grid.top_mm(top)))
+        under = color
+    snapped = [
+        ("base", heights.base_mm, grid.top_mm(below)),
+        ("step", heights.motif_mm, grid.layers_mm(usual)),
+    ]
+    notes = (*snapped_note(snapped[: len(slabs)]), *_order_note(slabs))
+    return Levels(tuple(slabs), top, tuple(changes), True, notes)
+
+
+def step_layers(usual: int, color: Color, below: Color) -> int:
+    """Return the layers of a step over another color.
+
+    Examples
+    --------
+    >>> step_layers(3, (255, 255, 255), (0, 0, 0)), step_layers(3, (0, 0, 0), (255, 255, 255))
+    (4, 2)
+    """
+    gain = luminance(color) - luminance(below)
+    if gain >= LIGHTER:
+        return usual + 1
+    return max(min(usual, LEAST_LAYERS), usual - 1) if gain <= -LIGHTER else usual
+
+
+def _unions(_base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> list[shapely.MultiPolygon]:
+    """Return the area of each step: that of its color and of all later ones."""
+    return [union_of_faces(motifs[index:]) for index in range(len(motifs))]
+
+
+def _order_note(slabs: Sequence[Slab]) -> tuple[Note, ...]:
+    if len(slabs) < 3:  # the base and one step leave no choice
+        return ()
+    steps = ", ".join(f"{slab.part} from {slab.bottom_mm:g} mm" for slab in slabs[1:])
+    return (note("order-chosen", f"Steps from the base up: {steps}."),)

@@ -1,0 +1,162 @@
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+
+from reliefsmith.chroma import relative_luminance
+from reliefsmith.errors import GeometryError
+from reliefsmith.mesh import cut, signed_volume
+from reliefsmith.plane import merged
+from reliefsmith.recipe import Recipe
+from reliefsmith.sections import HeightSettings
+from reliefsmith.settings import specs
+from reliefsmith.solid.build import build
+from reliefsmith.solid.stack import STYLES, stack
+from reliefsmith.solid.stepped import step_layers
+from sound import assert_closed, assert_closed_as_stl
+
+from .plans import GOLD, NAVY, PRINTER, RED, WHITE, pictures, plan_of
+
+BASE = shapely.box(0, 0, 40, 30)
+LEFT, RIGHT = shapely.box(2, 2, 20, 20), shapely.box(20, 2, 38, 12)
+DOT = shapely.box(4, 22, 8, 26)
+
+
+def _made(plan, style: str, **values):
+    stacked = stack(plan, heights=HeightSettings(style=style, **values), printer=PRINTER)
+    return stacked, build(stacked)
+
+
+def test_every_style_of_the_recipe_is_made() -> None:
+    assert set(STYLES) == set(specs(HeightSettings)["style"].choices)
+    assert Recipe().heights.style in STYLES
+
+
+def test_flush_motifs_end_level_with_the_base() -> None:
+    stacked, parts = _made(plan_of(BASE, (RED, LEFT), (GOLD, RIGHT)), "flush")
+    assert [(slab.part, slab.bottom_mm, slab.top) for slab in stacked.slabs] == [
+        ("base", 0.0, 1.4),
+        ("base", 1.4, 2.0),
+        ("red", 1.4, 2.0),
+        ("gold", 1.4, 2.0),
+    ]
+    assert sum(signed_volume(part.vertices, part.triangles) for part in parts) == pytest.approx(1200 * 2.0)
+    assert [change.layer for change in stacked.color_changes] == [8, 8]
+    assert not stacked.by_height
+
+
+def test_sunk_motifs_lie_on_a_floor_below_the_top() -> None:
+    stacked, parts = _made(plan_of(BASE, (RED, LEFT)), "sunk")
+    assert [(slab.part, slab.bottom_mm, slab.top) for slab in stacked.slabs] == [
+        ("base", 0.0, 1.0),
+        ("base", 1.0, 2.0),
+        ("red", 1.0, 1.4),
+    ]
+    volumes = [signed_volume(part.vertices, part.triangles) for part in parts]
+    assert volumes == pytest.approx([1200 * 2.0 - 324 * 1.0, 324 * 0.4])
+
+
+def test_a_base_too_low_to_sink_motifs_is_refused() -> None:
+    with pytest.raises(GeometryError, match=r"base_mm 0\.8 is too low"):
+        _made(plan_of(BASE, (RED, LEFT)), "sunk", base_mm=0.8)
+
+
+def test_a_flush_motif_leaves_a_layer_of_base() -> None:
+    stacked, _ = _made(plan_of(BASE, (RED, LEFT)), "flush", base_mm=0.4)
+    assert [slab.top for slab in stacked.slabs] == [0.2, 0.4, 0.4]
+    assert stacked.notes[0].code == "heights-snapped"
+
+
+def test_a_motif_that_covers_the_base_leaves_no_rest() -> None:
+    stacked, parts = _made(plan_of(BASE, (RED, BASE)), "flush")
+    assert [slab.part for slab in stacked.slabs] == ["base", "red"]
+    assert len(parts) == 2
+
+
+def test_steps_nest_and_need_one_change_for_each_color() -> None:
+    plan = plan_of(BASE, (RED, LEFT), (GOLD, RIGHT), (WHITE, DOT))
+    stacked, _ = _made(plan, "stepped")
+    steps = stacked.slabs[1:]
+    assert stacked.by_height
+    assert len(stacked.color_changes) == 3
+    assert [change.color for change in stacked.color_changes] == [slab.color for slab in steps]
+    for below, above in zip(stacked.slabs, steps, strict=False):
+        assert above.bottom_mm == below.top
+        assert above.polygon.difference(below.polygon).area == 0
+    own = {motif.color: motif.polygon for motif in plan.motifs}
+    for index, slab in enumerate(steps):
+        later = merged([item.polygon for item in steps[index + 1 : index + 2]])
+        assert slab.polygon.difference(later).symmetric_difference(own[slab.color]).area < 1e-9
+    assert "order-chosen" in {item.code for item in stacked.notes}
+
+
+@pytest.mark.parametrize(
+    ("usual", "color", "below", "layers"),
+    [
+        (3, WHITE, NAVY, 4),  # light over dark hides less
+        (3, NAVY, WHITE, 2),  # dark over light hides more
+        (3, RED, NAVY, 3),
+        (2, NAVY, WHITE, 2),  # two layers at least
+        (1, NAVY, WHITE, 1),  # but no more than asked
+    ],
+)
+def test_layers_of_a_step_follow_the_color_below(usual, color, below, layers) -> None:
+    assert step_layers(usual, color, below) == layers
+
+
+def test_colors_in_the_examples_differ_as_said() -> None:
+    white, navy, red = (float(relative_luminance(np.array(c, np.uint8))) for c in (WHITE, NAVY, RED))
+    assert white - navy > 0.25 > red - navy
+
+
+@pytest.mark.parametrize("style", STYLES)
+def test_a_plan_without_motifs_is_a_plain_base(style: str) -> None:
+    stacked, (part,) = _made(plan_of(BASE), style)
+    assert stacked.color_changes == ()
+    assert stacked.by_height
+    assert signed_volume(part.vertices, part.triangles) == pytest.approx(1200 * 2.0)
+
+
+@pytest.mark.parametrize("style", STYLES)
+@given(plan=pictures())
+@settings(max_examples=20, deadline=None)
+def test_every_style_is_closed_apart_and_shows_the_picture(style: str, plan) -> None:
+    stacked, parts = _made(plan, style)
+    for part in parts:
+        assert_closed(part)
+        assert_closed_as_stl(part)
+        own = [slab for slab in stacked.slabs if slab.part == part.name]
+        wanted = sum(slab.polygon.area * (slab.top - slab.bottom_mm) for slab in own)
+        assert signed_volume(part.vertices, part.triangles) == pytest.approx(wanted, rel=1e-9)
+    _assert_apart_in_every_layer(stacked, parts)
+    _assert_shows(stacked, plan)
+
+
+def _assert_apart_in_every_layer(stacked, parts) -> None:
+    """No two parts share area in any layer, and nothing is larger than what lies below it together."""
+    tops = [0.0, *stacked.layer_tops_mm]
+    below = None
+    for bottom, top in pairwise(tops):
+        shapes = [cut(part.vertices, part.triangles, (bottom + top) / 2) for part in parts]
+        whole = shapely.union_all(shapes)
+        assert sum(shape.area for shape in shapes) - whole.area < 1e-6
+        if stacked.by_height:
+            assert sum(not shape.is_empty for shape in shapes) == 1
+        if below is not None:
+            assert whole.difference(below).area < 1e-6
+        below = whole
+
+
+def _assert_shows(stacked, plan) -> None:
+    """Seen from above every color shows its own area, but for the crumbs taken at touching corners."""
+    left = merged([plan.base])
+    seen: dict[tuple[int, int, int], float] = {}
+    for slab in sorted(stacked.slabs, key=lambda item: -item.top):
+        seen[slab.color] = seen.get(slab.color, 0.0) + left.intersection(slab.polygon).area
+        left = left.difference(slab.polygon)
+    for motif in plan.motifs:
+        assert seen[motif.color] == pytest.approx(motif.polygon.area, abs=0.2)
