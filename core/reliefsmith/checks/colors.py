@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from ..chroma import ciede2000, contrast_ratio, linear_to_srgb, srgb_to_lab, srgb_to_linear
 from ..findings import Finding, Severity, finding
 from ..model.arrays import Color
-from ..plane import as_multi
+from ..plane import as_multi, tiles
 from .hiding import hiding_findings
 from .layerstack import Layer
 
@@ -151,8 +151,12 @@ def neighbors(
     (first, low), (second, high) = one, other
     if first.is_empty or second.is_empty or shapely.distance(first, second) > _NEAR_MM:
         return None
-    strip = shapely.intersection(first.buffer(_NEAR_MM, quad_segs=2), second)
-    if strip.area <= _LEAST_SHARED_MM * _NEAR_MM:
+    strips: list[BaseGeometry] = []
+    for tile in tiles(second, 2 * _NEAR_MM):
+        window = tile.core.buffer(2 * _NEAR_MM, join_style="mitre")
+        near = shapely.intersection(first, window).buffer(_NEAR_MM, quad_segs=2)
+        strips.append(shapely.intersection(near, shapely.intersection(tile.part, tile.core)))
+    if sum(strip.area for strip in strips) <= _LEAST_SHARED_MM * _NEAR_MM:
         return None
-    spot = strip.representative_point()
+    spot = max(strips, key=lambda strip: strip.area).representative_point()
     return (round(spot.x, 2), round(spot.y, 2), round(max(low, high), 3))

@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, finding
-from ..plane import grow, inscribed, opened, polygons_of
+from ..plane import grow, inscribed, opened, opened_parts, polygons_of, residue
 from ..plane.groups import joined
 from ..progress import Progress, Steps
 from .layerstack import Layer
@@ -81,11 +81,10 @@ def thin_strokes(shape: BaseGeometry, width_mm: float) -> list[shapely.Polygon]:
     [1.0]
     """
     radius = width_mm / 2 - _ROUNDING_MM
-    reached = opened(shape, radius)
-    if reached.area >= (1 - THIN_SHARE) * shape.area:  # an overlay costs more than the opening itself
+    reached = sum(part.area for part in opened_parts(shape, radius))
+    if reached >= (1 - THIN_SHARE) * shape.area:  # an overlay costs more than the opening itself
         return []
-    rest = polygons_of(shapely.difference(shape, reached))
-    return [piece for piece in rest if piece.area > _CORNER * radius**2]
+    return [piece for piece in residue(shape, radius) if piece.area > _CORNER * radius**2]
 
 
 def thin_share(shape: BaseGeometry, width_mm: float) -> float:
@@ -112,7 +111,10 @@ def _overlaps(layer: Layer) -> list[Finding]:
 
 def _support(layer: Layer, below: Layer, nozzle_mm: float, motifs: Collection[str]) -> list[Finding]:
     """Find what has nothing below it, motifs that reach over their edge, and what reaches far beyond."""
-    over = shapely.difference(layer.union, grow(below.union, nozzle_mm))
+    rest = shapely.difference(layer.union, below.union)
+    if rest.area <= SHARED_MM2:
+        return []
+    over = shapely.difference(rest, grow(below.union, nozzle_mm))
     air = _in_air(layer, below, over)
     found = [
         finding(

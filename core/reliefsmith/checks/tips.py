@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..plane import grow, opened, polygons_of
+from ..plane import grow, opened, polygons_of, tiles
 
 __all__ = ["ROUND_MM", "Tip", "sharp_tips", "tip_reach"]
 
@@ -17,6 +17,9 @@ ROUND_MM = 0.5
 
 _NO_AREA_MM2 = 1e-4
 """Less is a leftover of rounding."""
+
+_MARGIN_MM = 4.0
+"""How far tiles of a large outline reach beyond what they answer for: several tips."""
 
 _RIM_MM = 0.02
 """Where a tip meets the blunt shape is found within this: once for a tip, twice for a bridge."""
@@ -48,10 +51,21 @@ def sharp_tips(shape: BaseGeometry, angle_deg: float) -> list[Tip]:
     the reach is r (1 / sin(t / 2) - 1), so angle and rounding are judged together. A part thinner than the
     disc is a tip where it ends in the open, and none where it is a bridge, which meets the rest twice.
     """
+    least = tip_reach(angle_deg) + _NOISE * ROUND_MM
+    found: list[Tip] = []
+    for tile in tiles(shape, _MARGIN_MM):
+        x0, y0, x1, y1 = tile.core.bounds
+        # A tip on the edge between two tiles is found in both, at the same vertex.
+        found += [tip for tip in _tips(tile.part, least) if x0 <= tip[0] <= x1 and y0 <= tip[1] <= y1]
+    return sorted(dict.fromkeys(found), key=lambda tip: (-tip[2], tip[0], tip[1]))
+
+
+def _tips(shape: BaseGeometry, least: float) -> list[Tip]:
+    """Return what reaches farther than `least` beyond the opening of a shape, and is joined to it once."""
     rounded = opened(shape, ROUND_MM)
     if rounded.is_empty:
         return []
-    blunt = grow(rounded, tip_reach(angle_deg) + _NOISE * ROUND_MM)
+    blunt = grow(rounded, least)
     tips = []
     for piece in polygons_of(shapely.difference(shape, blunt)):
         if piece.area > _NO_AREA_MM2 and len(polygons_of(piece.buffer(_RIM_MM).intersection(blunt))) <= 1:
@@ -59,4 +73,4 @@ def sharp_tips(shape: BaseGeometry, angle_deg: float) -> list[Tip]:
             reach = shapely.distance(shapely.points(points), rounded)
             farthest = int(np.argmax(reach))
             tips.append((float(points[farthest, 0]), float(points[farthest, 1]), float(reach[farthest])))
-    return sorted(tips, key=lambda tip: (-tip[2], tip[0], tip[1]))
+    return tips
