@@ -10,6 +10,7 @@ from .mixing import Bytes, Flags, Mixing
 __all__ = ["calm_pixels", "local_range", "noise_level"]
 
 _LEAST_RANGE = 9  # levels: JPEG ripple in flat areas stays below
+_MOST_RANGE = 64  # a wilder picture has no flat colors
 _RANGE_PER_SIGMA = 7.0  # the range of nine noisy values rarely passes it
 
 
@@ -18,7 +19,7 @@ def calm_pixels(mixing: Mixing, sigma: float) -> Flags:
 
     Pixels on an anti-aliased edge are never calm, also not along a straight one.
     """
-    limit = max(_LEAST_RANGE, round(_RANGE_PER_SIGMA * sigma))
+    limit = min(max(_LEAST_RANGE, round(_RANGE_PER_SIGMA * sigma)), _MOST_RANGE)
     calm: Flags = local_range(mixing) <= limit
     if mixing.opaque is not None:
         calm &= mixing.opaque

@@ -20,6 +20,8 @@ _NEIGHBORHOOD_PX = 3  # an edge pixel mixes colors that show undiluted within th
 # Added to the residual, in levels, of an explanation by two, one or none of the colors that are near.
 _CLEAN_PENALTIES = (0.0, 5.0, 14.0)
 _LOSSY_PENALTIES = (0.0, 12.0, 40.0)
+_FAR = 20.0  # levels: what is left open beyond that may be a color of its own
+_CHUNK = 1 << 18  # edge pixels at a time: bounds memory and the length of a step
 _LOSSY_CHROMA = 0.4  # weight of chroma in lossy pictures; luma has 1
 _GOOD_COST = 6.0  # levels: a better explanation is not looked for
 
@@ -29,7 +31,10 @@ Waves = npt.NDArray[np.float32]
 
 @dataclass(frozen=True, slots=True)
 class Unexplained:
-    """Edge pixels: flat positions (e,), values (e, c) in the mixing space, minus their explanation (e, c)."""
+    """Edge pixels that two colors leave far open.
+
+    Flat positions (e,), values (e, c) in the mixing space, and values minus their explanation (e, c).
+    """
 
     positions: Ints
     values: Waves
@@ -58,33 +63,52 @@ def edge_labels_steps(
     labels : uint8 array of shape (h, w)
         An edge pixel has the label of its larger share.
     unexplained : Unexplained
-        What the best pair leaves open at each edge pixel.
+        The edge pixels that even the best pair leaves far open.
     """
-    near = _near_masks(seeds)
+    yield Progress("sorting edge pixels", 0.55)
+    near = _near_masks(seeds).ravel()
     edges = np.flatnonzero(seeds == UNLABELED)
-    yield Progress("sorting edge pixels", 0.6)
-    shown = np.stack([plane.ravel()[edges] for plane in mixing.planes], axis=0).astype(np.float32)
-    turn = _metric(len(shown), lossy=lossy)
-    values, known = turn(shown), turn(colors.T.astype(np.float32)).T
-    mask = near.ravel()[edges]
+    labels = seeds.copy()
     penalties = _LOSSY_PENALTIES if lossy else _CLEAN_PENALTIES
+    turn = _metric(len(mixing.planes), lossy=lossy)
+    known = turn(colors.T.astype(np.float32)).T
+    open_: list[Unexplained] = []
+    for start in range(0, max(len(edges), 1), _CHUNK):
+        yield Progress("sorting edge pixels", 0.6 + 0.2 * start / max(len(edges), 1))
+        at = edges[start : start + _CHUNK]
+        shown = np.stack([plane.ravel()[at] for plane in mixing.planes]).astype(np.float32)
+        best = _explained(turn(shown), known, near[at], first, penalties)
+        labels.ravel()[at] = best.label
+        strength = np.zeros(len(at), dtype=np.float32)
+        for offset in best.offsets:
+            strength += offset * offset
+        far = np.flatnonzero(strength > _FAR * _FAR)
+        open_.append(Unexplained(at[far], shown[:, far].T, best.offsets[:, far].T))
+    rest = Unexplained(
+        np.concatenate([one.positions for one in open_]),
+        np.concatenate([one.values for one in open_]),
+        np.concatenate([one.offsets for one in open_]),
+    )
+    return labels, rest
+
+
+def _explained(
+    values: Waves, known: Waves, near: npt.NDArray[np.uint16], first: int, penalties: tuple[float, ...]
+) -> _Best:
+    """Find the cheapest pair of known colors for each pixel, pairs that show nearby first."""
     best = _Best(values, known, first)
-    pairs = list(combinations(range(first, len(colors)), 2))
+    pairs = list(combinations(range(first, len(known)), 2))
     for one, other in pairs:
         both = np.uint16((1 << one) | (1 << other))
-        best.try_pair(np.flatnonzero((mask & both) == both), (one, other), penalties[0])
-    yield Progress("sorting edge pixels", 0.7)
+        best.try_pair(np.flatnonzero((near & both) == both), (one, other), penalties[0])
     open_ = np.flatnonzero(best.cost > _GOOD_COST)
     rest = _Best(values[:, open_], known, first)
+    by_count = np.array(penalties[::-1], dtype=np.float32)
     for one, other in pairs:
-        here = (mask[open_] >> one) & 1
-        there = (mask[open_] >> other) & 1
-        penalty = np.take(np.array(penalties[::-1], dtype=np.float32), here + there)
-        rest.try_pair(np.arange(len(open_)), (one, other), penalty)
+        count = ((near[open_] >> one) & 1) + ((near[open_] >> other) & 1)
+        rest.try_pair(np.arange(len(open_)), (one, other), by_count[count])
     best.take(rest, open_)
-    labels = seeds.copy()
-    labels.ravel()[edges] = best.label
-    return labels, Unexplained(edges, shown.T, best.offsets.T)
+    return best
 
 
 def _metric(depth: int, *, lossy: bool) -> Callable[[Waves], Waves]:
