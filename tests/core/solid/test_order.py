@@ -16,8 +16,9 @@ def _bars(widths: list[float]) -> list[shapely.MultiPolygon]:
     """Return bars of 10 mm side by side, each of its own width."""
     shapes, x = [], 0.0
     for width in widths:
-        shapes.append(as_multi(shapely.box(x, 0, x + width, 10)))
-        x = round(x + width, 3)
+        end = round(x + width, 3)
+        shapes.append(as_multi(shapely.box(x, 0, end, 10)))
+        x = end
     return shapes
 
 
