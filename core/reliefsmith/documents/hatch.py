@@ -72,24 +72,24 @@ def hatch_plane(hatch: Hatch, size_px: tuple[int, int], px_per_mm: float) -> npt
     return ink
 
 
-def hatch_svg(hatch: Hatch, name: str) -> str:
-    """Return the SVG pattern element of a hatch, in mm, ink in the current color."""
+def hatch_svg(hatch: Hatch, name: str, ink: str) -> str:
+    """Return the SVG pattern element of a hatch, in mm, its ink a color such as "#22262b"."""
     pitch, half = hatch.pitch_mm, hatch.line_mm / 2
     if hatch.dots:
         spots = [(pitch / 2, pitch / 2), (0.0, pitch * 1.5), (pitch, pitch * 1.5)]
         marks = "".join(f'<circle cx="{x:g}" cy="{y:g}" r="{half:g}"/>' for x, y in spots)
-        return _pattern(name, pitch, 2 * pitch, "", marks)
+        return _pattern(name, (pitch, 2 * pitch), ink, "", marks)
     # Further directions are drawn in the turned square of the first, to which they stand upright.
     marks = f'<path d="M0 {pitch / 2:g}H{pitch:g}"/>' if hatch.angles_deg else ""
     marks += f'<path d="M{pitch / 2:g} 0V{pitch:g}"/>' if len(hatch.angles_deg) > 1 else ""
-    lines = f'<g stroke="currentColor" stroke-width="{hatch.line_mm:g}">{marks}</g>'
+    lines = f'<g stroke="{ink}" stroke-width="{hatch.line_mm:g}">{marks}</g>'
     turn = f' patternTransform="rotate({-hatch.angles_deg[0]:g})"' if hatch.angles_deg else ""
-    return _pattern(name, pitch, pitch, turn, lines)
+    return _pattern(name, (pitch, pitch), ink, turn, lines)
 
 
-def _pattern(name: str, width: float, height: float, turn: str, marks: str) -> str:
-    size = f'width="{width:g}" height="{height:g}" patternUnits="userSpaceOnUse"{turn}'
-    return f'<pattern id="{name}" {size} fill="currentColor">{marks}</pattern>'
+def _pattern(name: str, size_mm: tuple[float, float], ink: str, turn: str, marks: str) -> str:
+    size = f'width="{size_mm[0]:g}" height="{size_mm[1]:g}" patternUnits="userSpaceOnUse"{turn}'
+    return f'<pattern id="{name}" {size} fill="{ink}">{marks}</pattern>'
 
 
 def _from_middle(values: npt.NDArray[np.float32], pitch: float) -> npt.NDArray[np.float32]:

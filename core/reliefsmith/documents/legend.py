@@ -47,6 +47,11 @@ class LegendEntry:
         return to_hex(self.color)
 
     @property
+    def filament(self) -> str:
+        """The filament in a word: a motif's name, of the base its color."""
+        return color_word(self.color) if self.role == "base" else self.name
+
+    @property
     def title(self) -> str:
         """The name with a color word in it: "base (navy)" or "red"."""
         return f"{self.name} ({color_word(self.color)})" if self.role == "base" else self.name

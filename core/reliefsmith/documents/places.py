@@ -37,8 +37,12 @@ class Mark:
 
 
 def hatch_definitions(entries: Sequence[LegendEntry]) -> Markup:
-    """Write the hatch patterns of all colors, once for the whole page."""
-    patterns = [Markup(hatch_svg(hatch_for(entry.number), f"hatch-{entry.number}")) for entry in entries]
+    """Write the hatch of every color once for the page: in ink for paper, in ink that shows on the color."""
+    patterns = []
+    for entry in entries:
+        hatch, number = hatch_for(entry.number), entry.number
+        patterns.append(Markup(hatch_svg(hatch, f"hatch-{number}", to_hex(INK))))
+        patterns.append(Markup(hatch_svg(hatch, f"hatch-on-{number}", to_hex(ink_on(entry.color)))))
     return el("svg", el("defs", *patterns), cls="defs", aria_hidden="true", width="0", height="0")
 
 
@@ -96,13 +100,8 @@ def marked_plan(
 def _shape(shape: shapely.Geometry, entry: LegendEntry) -> Markup:
     """Draw one part: its color, over it its hatch in an ink that shows."""
     path = _path(shape)
-    ink = to_hex(ink_on(entry.color))
-    hatched = el(
-        "g",
-        el("path", d=path, fill=f"url(#hatch-{entry.number})", fill_rule="evenodd"),
-        color=ink,
-        opacity="0.4",
-    )
+    fill = f"url(#hatch-on-{entry.number})"
+    hatched = el("path", d=path, fill=fill, fill_rule="evenodd", opacity="0.5")
     outline = to_hex(INK)
     plain = el("path", d=path, fill=entry.hex, fill_rule="evenodd", stroke=outline, stroke_width="0.12")
     return join(plain, hatched)

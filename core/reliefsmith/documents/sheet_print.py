@@ -164,8 +164,8 @@ def _turning_points(result: Result) -> str:
 
 
 def _named(entries: Sequence[LegendEntry], code: str) -> str:
-    """Name a color by the part that has it."""
-    return next((entry.title for entry in entries if entry.hex == code), code)
+    """Name the filament of a color by the part that has it."""
+    return next((entry.filament for entry in entries if entry.hex == code), code)
 
 
 def loading_section(result: Result, entries: Sequence[LegendEntry]) -> Markup:

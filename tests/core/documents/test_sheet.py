@@ -128,8 +128,8 @@ def test_a_change_by_hand_is_told_by_last_layer_top_and_pause():
     text = Page(sheet_html(one_motif(), proof_png=PROOF)).text()
     last = round(BASE / LAYER)
     assert f"Pause before layer {last + 1}." in text
-    assert f"Layer {last} is the last in base (navy); its top is at {BASE:.2f} mm." in text
-    assert "Take out base (navy)." in text
+    assert f"Layer {last} is the last in navy; its top is at {BASE:.2f} mm." in text
+    assert "Take out navy." in text
     assert "Load red." in text
 
 
