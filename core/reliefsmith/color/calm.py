@@ -7,23 +7,36 @@ import numpy as np
 from ..chroma import noise_sigma
 from .mixing import Bytes, Flags, Mixing
 
-__all__ = ["calm_pixels", "local_range", "noise_level"]
+__all__ = ["calm_pixels", "is_rippled", "local_range", "noise_level"]
 
 _LEAST_RANGE = 9  # levels: JPEG ripple in flat areas stays below
+_RIPPLE_SHARE = 0.4  # of the edge pixels; on open art JPEG (quality 60) had 0.6 to 2.3, clean ones up to 0.2
 _MOST_RANGE = 64  # a wilder picture has no flat colors
 _RANGE_PER_SIGMA = 7.0  # the range of nine noisy values rarely passes it
 
 
-def calm_pixels(mixing: Mixing, sigma: float) -> Flags:
+def calm_pixels(mixing: Mixing, ranges: Bytes, sigma: float) -> Flags:
     """Return which pixels (h, w) differ little from their eight neighbors in every channel.
+
+    `ranges` is what `local_range` gives.
 
     Pixels on an anti-aliased edge are never calm, also not along a straight one.
     """
     limit = min(max(_LEAST_RANGE, round(_RANGE_PER_SIGMA * sigma)), _MOST_RANGE)
-    calm: Flags = local_range(mixing) <= limit
+    calm: Flags = ranges <= limit
     if mixing.opaque is not None:
         calm &= mixing.opaque
     return calm
+
+
+def is_rippled(ranges: Bytes) -> bool:
+    """Return whether flat areas ripple beside edges, as lossy compression and noise leave them.
+
+    A clean drawing has edges and flat pixels and little in between.
+    """
+    counts = np.bincount(ranges.ravel(), minlength=256)
+    ripple, edges = counts[1 : _LEAST_RANGE + 1].sum(), counts[_LEAST_RANGE + 1 :].sum()
+    return bool(ripple > _RIPPLE_SHARE * edges)
 
 
 def local_range(mixing: Mixing) -> Bytes:

@@ -12,7 +12,7 @@ from ..model.artwork import Artwork
 from ..progress import Progress, Steps
 from ..sections import ColorSettings
 from .background import SAME_COLOR, Ground
-from .calm import calm_pixels
+from .calm import calm_pixels, is_rippled, local_range
 from .choose import Choice, choose_colors, core_shares
 from .given import palette_choice
 from .mixing import BINS, Flags, Mixing
@@ -42,12 +42,15 @@ class Found:
         Pixels that are not background.
     shadow : bool
         Whether the background has a shadow on it.
+    lossy : bool
+        Whether the picture shows the traces of lossy compression or noise, whatever it is saved as now.
     """
 
     choice: Choice
     seeds: npt.NDArray[np.uint8]
     art_px: float
     shadow: bool
+    lossy: bool
 
 
 def find_steps(
@@ -55,7 +58,10 @@ def find_steps(
 ) -> Steps[Found]:
     """Find the flat colors and seed the pixels that show them, in small steps."""
     yield Progress("finding calm areas", 0.05)
-    calm = calm_pixels(mixing, sigma)
+    ranges = local_range(mixing)
+    calm = calm_pixels(mixing, ranges, sigma)
+    # Enlarging ripples too, by less than a source pixel.
+    lossy = artwork.lossy or (not artwork.has_alpha and artwork.scale <= 1.0 and is_rippled(ranges))
     yield Progress("counting colors", 0.15)
     keys = mixing.keys()
     bins = count_bins(mixing, keys, calm)
@@ -69,17 +75,17 @@ def find_steps(
         cluster_map = _cluster_map(keys, calm, bins, clusters)
         yield Progress("looking for shading", 0.35)
         clusters, soft, shadow = bands(
-            mixing, cluster_map, clusters, background=ground.color, sigma=sigma, lossy=artwork.lossy
+            mixing, cluster_map, clusters, background=ground.color, sigma=sigma, lossy=lossy
         )
         yield Progress("choosing flat colors", 0.4)
-        cores = core_shares(cluster_map, len(clusters.weights), lossy=artwork.lossy)
+        cores = core_shares(cluster_map, len(clusters.weights), lossy=lossy)
         choice = choose_colors(
             clusters,
             cores,
             background=ground.color,
             art_px=art_px,
             sigma=sigma,
-            lossy=artwork.lossy,
+            lossy=lossy,
             count=settings.count,
         )
     choice = _never_empty(choice, ground)
@@ -88,7 +94,7 @@ def find_steps(
     seeds[~calm] = UNLABELED
     if len(mixing.planes) == 4:
         seeds[mixing.planes[3] <= _CLEAR] = 0
-    return Found(choice, seeds, art_px, shadow)
+    return Found(choice, seeds, art_px, shadow, lossy)
 
 
 def _never_empty(choice: Choice, ground: Ground) -> Choice:

@@ -31,7 +31,8 @@ class Pieces:
     at_border : bool array of shape (m,)
         Whether the piece reaches the picture's border.
     links : int64 array of shape (l, 2)
-        Pairs of pieces that touch along a pixel edge, each once, the smaller number first.
+        Pairs of pieces that touch along a pixel edge, each once, the smaller number first; not looked for
+        where pieces may hang together at corners.
     """
 
     starts: Ints
@@ -83,7 +84,7 @@ def find_pieces(labels: Labels, *, diagonal: bool = False) -> Pieces:
     at_border = np.zeros(pieces, dtype=bool)
     at_border[of_run[edge]] = True
     areas = np.bincount(of_run, weights=lengths, minlength=pieces).astype(np.int64)
-    links = _links(starts, of_run, (above, below), width)
+    links = np.zeros((0, 2), np.int64) if diagonal else _links(starts, of_run, (above, below), width)
     return Pieces(starts, lengths, of_run, run_labels[first], areas, at_border, links)
 
 
@@ -113,5 +114,8 @@ def _links(starts: Ints, of_run: Ints, overlaps: tuple[Ints, Ints], width: int) 
     one = np.concatenate([of_run[overlaps[0]], of_run[beside]])
     other = np.concatenate([of_run[overlaps[1]], of_run[beside + 1]])
     differ = one != other
-    pairs = np.sort(np.stack([one[differ], other[differ]], axis=1), axis=1)
-    return np.unique(pairs, axis=0)
+    low = np.minimum(one[differ], other[differ])
+    high = np.maximum(one[differ], other[differ])
+    count = int(of_run.max()) + 1
+    packed = np.unique(low * count + high)
+    return np.stack(np.divmod(packed, count), axis=1)

@@ -58,9 +58,9 @@ def separate_steps(
     ground = ground_of(artwork, mixing, sigma, background.mode)
     found = yield from find_steps(artwork, mixing, ground, colors, sigma)
     most = 0 if colors.palette else colors.count or MOST_COLORS
-    labels, found = yield from _labels_steps(artwork, mixing, ground, found, (sigma, most))
+    labels, found = yield from _labels_steps(mixing, ground, found, sigma, most)
     yield Progress("cleaning specks", 0.8)
-    labels = without_specks(labels, found.seeds != UNLABELED, lossy=artwork.lossy)
+    labels = without_specks(labels, found.seeds != UNLABELED, lossy=found.lossy)
     yield Progress("cleaning slivers", 0.85)
     labels = without_slivers(labels)
     yield Progress("judging enclosed background", 0.9)
@@ -72,15 +72,14 @@ separate = drained(separate_steps)
 
 
 def _labels_steps(
-    artwork: Artwork, mixing: Mixing, ground: Ground, found: Found, limits: tuple[float, int]
+    mixing: Mixing, ground: Ground, found: Found, sigma: float, most: int
 ) -> Steps[tuple[Labels, Found]]:
     """Label every pixel; colors that show only in thin lines are found on the way."""
-    sigma, most = limits
     depth = len(mixing.planes)
     for left in range(_MOST_THIN, -1, -1):
         known = mixing_colors(found.choice.shown, ground, depth)
         labels, rest = yield from edge_labels_steps(
-            mixing, found.seeds, known, first=int(not ground.exists), lossy=artwork.lossy
+            mixing, found.seeds, known, first=int(not ground.exists), lossy=found.lossy
         )
         if left == 0 or len(found.choice.colors) >= most:
             break
@@ -92,7 +91,7 @@ def _labels_steps(
             width=mixing.shape[1],
             art_px=found.art_px,
             sigma=sigma,
-            lossy=artwork.lossy,
+            lossy=found.lossy,
         )
         if color is None or (found.shadow and _is_shade(color, ground)):
             break

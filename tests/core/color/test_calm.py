@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy import ndimage
 
 from reliefsmith.chroma import noise_sigma
-from reliefsmith.color.calm import calm_pixels, local_range, noise_level
+from reliefsmith.color.calm import calm_pixels, is_rippled, local_range, noise_level
 from reliefsmith.color.mixing import Mixing, mixing_planes
 
 from .pictures import Sheet
@@ -29,7 +29,7 @@ def test_local_range_is_the_range_of_the_window(seed: int) -> None:
 
 def test_edge_pixels_are_never_calm() -> None:
     mixing = mixing_planes(Sheet(100, None).disc(50.3, 49.8, 30, "#c81e28").artwork())
-    calm = calm_pixels(mixing, 0.0)
+    calm = calm_pixels(mixing, local_range(mixing), 0.0)
     partly = (mixing.planes[3] > 0) & (mixing.planes[3] < 255)
     assert partly.any()
     assert not calm[partly].any()
@@ -49,3 +49,9 @@ def test_noise_is_measured_beside_edges_and_slopes(sigma: float) -> None:
 
 def test_clean_drawings_have_no_noise() -> None:
     assert noise_level(mixing_planes(Sheet(120).disc(60, 60, 40, "#c81e28").artwork())) == 0.0
+
+
+@pytest.mark.parametrize(("quality", "rippled"), [(0, False), (95, True), (85, True), (60, True)])
+def test_lossy_compression_leaves_ripples(quality: int, rippled: bool) -> None:
+    sheet = Sheet(400).disc(150, 150, 100, "#c81e28").box(200, 200, 380, 380, "#14213d")
+    assert is_rippled(local_range(mixing_planes(sheet.artwork(quality)))) is rippled

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -59,9 +61,10 @@ def test_a_mixture_that_resembles_a_third_color_stays_with_its_two() -> None:
     assert not (result.labels[:, :195] == grey).any()
 
 
+@pytest.mark.parametrize("saved_again", [False, True], ids=["jpeg", "png-of-jpeg"])
 @pytest.mark.parametrize(("quality", "rounds"), [(90, 1), (60, 1), (75, 2), (40, 1)])
-def test_jpeg_noise_makes_no_color_and_no_speck(quality: int, rounds: int) -> None:
-    artwork = kite(size=500).artwork(quality, rounds)
+def test_jpeg_noise_makes_no_color_and_no_speck(quality: int, rounds: int, saved_again: bool) -> None:
+    artwork = replace(kite(size=500).artwork(quality, rounds), lossy=not saved_again)
     result = separated(artwork)
     assert_colors(result, [RED, BLUE, YELLOW, INK], tolerance=2.0)
     clean = separated(kite(size=500).artwork())
