@@ -79,6 +79,7 @@ class RELIEFSMITH_OT_make(bpy.types.Operator):
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         if bpy.app.background or context.window is None:
             return self.execute(context)
+        run.pending.stop()
         try:
             self._running = run.steps(context.scene)
         except ReliefsmithError as error:
@@ -91,8 +92,7 @@ class RELIEFSMITH_OT_make(bpy.types.Operator):
 
     def modal(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
         if event.type == "ESC":
-            self._running.close()
-            self._leave(context)
+            self.cancel(context)
             return {"CANCELLED"}
         if event.type != "TIMER":
             return {"RUNNING_MODAL"}
@@ -105,7 +105,15 @@ class RELIEFSMITH_OT_make(bpy.types.Operator):
             self._leave(context)
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
+        except Exception:
+            self._leave(context)  # a fault of ours must not leave the timer running
+            raise
         return {"RUNNING_MODAL"}
+
+    def cancel(self, context: bpy.types.Context) -> None:
+        """Stop the run; Blender calls it too, when the window closes."""
+        self._running.close()
+        self._leave(context)
 
     def _advance(self, context: bpy.types.Context) -> None:
         """Take steps until the slice of time is used up."""
