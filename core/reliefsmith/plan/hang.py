@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..findings import Finding, Note, Severity, finding, note
+from ..findings import Note, finding, note
 from ..model import Hole, Motif, Plan
 from ..plane import ARC_MM, GRID_MM, as_multi, disc, inscribed, merged, polygons_of
 from ..progress import Progress, Steps, drained
@@ -17,18 +17,13 @@ from ..sections import HangSettings, HeightSettings
 from .balance import center_of_mass, hang_angle
 from .eyelet import CLEAR_MM, HANG_LIMIT_DEG, Place, Site, best_place
 from .hardware import Hardware, hardware_for, hardware_table
+from .judge import WALL_WARN_MM, hole_findings, hole_notes
 from .links import fillets
 from .register import in_register
 from .remarks import remarks
 from .rest import Rest, stable_rests
-from .strength import LEAST_FACTOR, LOAD_N, Lug
 
 __all__ = ["hang", "hang_steps"]
-
-WALL_WARN_MM, WALL_STOP_MM = 2.0, 1.6
-"""Walls round a hole: below the first it may tear, below the second it does (workshop values)."""
-
-CROOKED_WARN_DEG = 8.0
 
 _SLACK_MM = ARC_MM + 2 * GRID_MM
 """Walls and clearances are planned wider by this: chords of arcs and rounding to the grid."""
@@ -42,8 +37,6 @@ _CRUMB_MM2 = 0.2
 
 _INSIDE_MM2 = 0.05
 _PLACINGS = 3
-_LUG_BORE_MM = 5.0
-"""Hardware bears on a short part of a wide opening: as on a hole of this width."""
 
 
 def hang_steps(plan: Plan, *, hang: HangSettings, heights: HeightSettings) -> Steps[Plan]:
@@ -160,8 +153,8 @@ def _serving(
 
 def _wall(body: shapely.Polygon, place: BaseGeometry, opening: shapely.Polygon) -> float:
     """Return the least distance from a place on an opening's edge to the other edges of the body."""
-    others = [body.exterior, *(ring for ring in body.interiors if not opening.contains(ring.centroid))]
-    others = [ring for ring in others if not ring.equals(opening.exterior)]
+    rings = [body.exterior, *body.interiors]
+    others = [ring for ring in rings if not shapely.equals_exact(ring, opening.exterior)]
     return float(shapely.distance(np.asarray(others, dtype=object), place).min())
 
 
@@ -182,7 +175,7 @@ def _hung_from(plan: Plan, serving: _Serving, center: tuple[float, float], heigh
         hole=hole,
         center_of_mass_mm=_rounded(center),
         notes=(*plan.notes, used),
-        findings=(*plan.findings, *_findings(hole, heights)),
+        findings=(*plan.findings, *hole_findings(hole, heights)),
     )
 
 
@@ -204,8 +197,8 @@ def _with_hole(plan: Plan, place: Place, hang: HangSettings, heights: HeightSett
         motifs=kept,
         hole=hole,
         center_of_mass_mm=_rounded(center),
-        notes=(*plan.notes, *_hole_notes(hole, hang), *cleared),
-        findings=(*plan.findings, *_findings(hole, heights)),
+        notes=(*plan.notes, *hole_notes(hole, hang), *cleared),
+        findings=(*plan.findings, *hole_findings(hole, heights)),
     )
 
 
@@ -255,43 +248,3 @@ def _measured(
         origin=origin,
         rest_mm=_rounded((float(bear[0]), float(bear[1]))),
     )
-
-
-def _hole_notes(hole: Hole, hang: HangSettings) -> tuple[Note, ...]:
-    hardware = hardware_for(hang.hardware, hole.diameter_mm, hole.wall_mm)
-    code, what = ("eyelet-added", "An eyelet") if hole.origin == "eyelet" else ("hole-cut", "A hole inside")
-    words = f"{what} of {hole.diameter_mm:g} mm takes a {hardware.title}."
-    if not hardware.fits(hole.diameter_mm, hole.wall_mm):
-        words = f"{what} of {hole.diameter_mm:g} mm was made; a {hardware.title} does not swing in it."
-    return (note(code, words, hole.center_mm, hole.diameter_mm),)
-
-
-def _findings(hole: Hole, heights: HeightSettings) -> tuple[Finding, ...]:
-    x, y = hole.center_mm
-    found = []
-    if hole.wall_mm < WALL_WARN_MM:
-        code = "hole-wall-weak" if hole.wall_mm < WALL_STOP_MM else "hole-wall-thin"
-        found.append(finding(code, f"The wall round the hanging hole is {hole.wall_mm:.2f} mm.", (x, y, 0.0)))
-    found += _weakness(hole, heights)
-    if hole.hang_angle_deg > HANG_LIMIT_DEG:
-        words = f"The piece hangs {hole.hang_angle_deg:.1f} degrees off the vertical."
-        severity = Severity.WARN if hole.hang_angle_deg > CROOKED_WARN_DEG else Severity.NOTE
-        if hole.origin != "artwork":
-            severity = Severity.WARN
-        found.append(finding("hangs-crooked", words, (x, y, 0.0), severity))
-    return tuple(found)
-
-
-def _weakness(hole: Hole, heights: HeightSettings) -> list[Finding]:
-    """Judge the hole as a lug as wide as hole and walls; an opening of the art bears on its wall alone."""
-    if hole.wall_mm < WALL_STOP_MM:
-        return []  # said already
-    bore = min(hole.diameter_mm, _LUG_BORE_MM)
-    lug = Lug(bore, bore + 2 * hole.wall_mm, bore / 2 + hole.wall_mm, heights.base_mm)
-    if lug.factor() >= LEAST_FACTOR:
-        return []
-    words = (
-        f"The wall round the hanging hole holds {lug.factor():.1f} times {LOAD_N:g} N; "
-        f"{LEAST_FACTOR:g} times are wanted: make the wall wider or the base higher."
-    )
-    return [finding("hole-weak", words, (*hole.center_mm, 0.0))]

