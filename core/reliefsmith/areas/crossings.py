@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 import shapely
@@ -11,10 +14,12 @@ from .chains import Indices
 from .shape import ArcLines
 from .smooth import Floats
 
-__all__ = ["find_crossings"]
+__all__ = ["find_crossings", "find_faults"]
+
+_PLACE = re.compile(r"\[(\S+) (\S+)\]$")
 
 
-def find_crossings(lines: ArcLines, tail: Indices, head: Indices) -> tuple[Points, Indices]:
+def find_crossings(lines: ArcLines, tail: Indices, head: Indices) -> Points:
     """Find places where segments of the arcs meet other than at a vertex or node that they share.
 
     Parameters
@@ -26,13 +31,10 @@ def find_crossings(lines: ArcLines, tail: Indices, head: Indices) -> tuple[Point
     Returns
     -------
     places : float64 array of shape (k, 2)
-        A point on each offending segment near the meeting.
-    arcs : int64 array of shape (k,)
-        The arc of that segment.
     """
-    begin, arc, ids = _segments(lines, tail, head)
+    begin, ids = _segments(lines, tail, head)
     if not begin.size:
-        return np.empty((0, 2)), np.empty(0, dtype=np.int64)
+        return np.empty((0, 2))
     a, b = lines.points[begin], lines.points[begin + 1]
     degenerate = (a == b).all(axis=1)
     tree = shapely.STRtree(shapely.linestrings(np.stack((a, b), axis=1)))
@@ -42,29 +44,37 @@ def find_crossings(lines: ArcLines, tail: Indices, head: Indices) -> tuple[Point
     bad = _offending(a, b, ids, one, other)
     one, other = one[bad], other[bad]
     alone = np.flatnonzero(degenerate)
-    near_one = _nearest(a[one], b[one], (a[other] + b[other]) / 2.0)
-    near_other = _nearest(a[other], b[other], (a[one] + b[one]) / 2.0)
-    places = np.vstack((near_one, near_other, a[alone]))
-    return places, np.concatenate((arc[one], arc[other], arc[alone]))
+    return np.vstack((_meeting(a[one], b[one], a[other], b[other]), a[alone]))
 
 
-def _segments(
-    lines: ArcLines, tail: Indices, head: Indices
-) -> tuple[Indices, Indices, npt.NDArray[np.int64]]:
-    """Return the first point of each segment, its arc, and the identity of its two ends."""
+def find_faults(polygons: Sequence[shapely.MultiPolygon]) -> Points:
+    """Find places where areas are not valid although no arcs cross: an island beyond its neighbor's shore."""
+    every = np.asarray(polygons, dtype=object)
+    bad = every[~shapely.is_valid(every)]
+    if len(bad):
+        found = [_PLACE.search(reason) for reason in shapely.is_valid_reason(bad)]
+        places = [[float(match[1]), float(match[2])] for match in found if match]
+        return np.array(places) if places else np.asarray(shapely.get_coordinates(bad))
+    if shapely.coverage_is_valid(every):
+        return np.empty((0, 2))
+    edges: Points = shapely.get_coordinates(shapely.coverage_invalid_edges(every))
+    return edges
+
+
+def _segments(lines: ArcLines, tail: Indices, head: Indices) -> tuple[Indices, npt.NDArray[np.int64]]:
+    """Return the first point of each segment, and the identity of its two ends."""
     sizes = np.diff(lines.starts)
-    arc = np.repeat(np.arange(sizes.size), sizes)
-    identity = np.arange(arc.size)
+    identity = np.arange(len(lines.points))
     used = np.flatnonzero(sizes > 0)
     first, last = lines.starts[:-1][used], lines.starts[1:][used] - 1
     identity[last] = identity[first]
     is_open = tail[used] >= 0
     identity[first[is_open]] = -1 - tail[used][is_open]
     identity[last[is_open]] = -1 - head[used][is_open]
-    inner = np.ones(arc.size, dtype=bool)
+    inner = np.ones(identity.size, dtype=bool)
     inner[last] = False
     begin = np.flatnonzero(inner)
-    return begin, arc[begin], np.stack((identity[begin], identity[begin + 1]), axis=1)
+    return begin, np.stack((identity[begin], identity[begin + 1]), axis=1)
 
 
 def _offending(
@@ -88,9 +98,14 @@ def _offending(
     return np.asarray(bad, dtype=bool)
 
 
-def _nearest(a: Points, b: Points, to: Points) -> Points:
-    axis = b - a
-    length: Floats = np.maximum((axis * axis).sum(axis=1), 1e-18)
-    along = np.clip(((to - a) * axis).sum(axis=1) / length, 0.0, 1.0)
-    nearest: Points = a + along[:, None] * axis
-    return nearest
+def _meeting(a: Points, b: Points, c: Points, d: Points) -> Points:
+    """Return where segments a-b and c-d meet; for parallel ones the point of a-b nearest to c-d's middle."""
+    first, second, gap = b - a, d - c, c - a
+    cross = first[:, 0] * second[:, 1] - first[:, 1] * second[:, 0]
+    size = np.hypot(*first.T) * np.hypot(*second.T)
+    slanted = np.abs(cross) > 1e-9 * size
+    along = (gap[:, 0] * second[:, 1] - gap[:, 1] * second[:, 0]) / np.where(slanted, cross, 1.0)
+    length: Floats = np.maximum((first * first).sum(axis=1), 1e-18)
+    beside = ((gap + second / 2.0) * first).sum(axis=1) / length
+    meeting: Points = a + np.clip(np.where(slanted, along, beside), 0.0, 1.0)[:, None] * first
+    return meeting

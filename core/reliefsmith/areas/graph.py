@@ -9,7 +9,7 @@ an arc have the same two labels, and one boundary between two areas exists once.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -71,6 +71,27 @@ class BoundaryGraph:
     def arc_of(self) -> Indices:
         """Arc of each crack."""
         return np.repeat(np.arange(self.starts.size - 1), np.diff(self.starts))
+
+    def only(self, arcs: Indices) -> tuple[BoundaryGraph, Indices]:
+        """Return the graph of some arcs, all nodes kept, and the indices of their cracks."""
+        sizes = np.diff(self.starts)[arcs]
+        starts = np.concatenate(([0], np.cumsum(sizes)))
+        cracks = np.repeat(self.starts[arcs] - starts[:-1], sizes) + np.arange(starts[-1])
+        part = replace(
+            self,
+            middle=self.middle[cracks],
+            left=self.left[cracks],
+            right=self.right[cracks],
+            direction=self.direction[cracks],
+            starts=starts,
+            tail=self.tail[arcs],
+            head=self.head[arcs],
+            left_label=self.left_label[arcs],
+            right_label=self.right_label[arcs],
+            left_piece=self.left_piece[arcs],
+            right_piece=self.right_piece[arcs],
+        )
+        return part, cracks
 
 
 def build_graph(labels: Labels) -> BoundaryGraph:

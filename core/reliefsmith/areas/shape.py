@@ -17,7 +17,7 @@ from .reduce import balance_chords, keep_vertices
 from .smooth import Chains, Window, smooth_chains
 from .subpixel import CrackPoints
 
-__all__ = ["ArcLines", "Grade", "Restraint", "shape_arcs"]
+__all__ = ["ArcLines", "Grade", "Restraint", "replaced", "shape_arcs"]
 
 MOST_MOVE = 1.2
 """Pixels that a smoothed point may lie from the middle of its crack; more is no longer that boundary."""
@@ -41,22 +41,18 @@ class Restraint:
     Parameters
     ----------
     level : int8 array of shape (n,)
-        For each crack: 0 free; 1 no corner, moves limited; 2 the crack's middle, kept as a vertex.
+        For each crack: 0 free; 1 no corner, moves limited, kept as a vertex; 2 the crack's middle.
     node_level : int8 array of shape (k,)
         0 free, 2 its lattice corner.
-    tolerance : float64 array of shape (m,)
-        Factor on the tolerance of each arc.
     """
 
     level: npt.NDArray[np.int8]
     node_level: npt.NDArray[np.int8]
-    tolerance: npt.NDArray[np.float64]
 
     @classmethod
     def none(cls, graph: BoundaryGraph) -> Restraint:
         """Restrain nothing."""
-        cracks, arcs, nodes = len(graph.middle), graph.starts.size - 1, len(graph.nodes)
-        return cls(np.zeros(cracks, np.int8), np.zeros(nodes, np.int8), np.ones(arcs))
+        return cls(np.zeros(len(graph.middle), np.int8), np.zeros(len(graph.nodes), np.int8))
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,17 +71,36 @@ class ArcLines:
     starts: Indices
 
 
-def shape_arcs(graph: BoundaryGraph, located: CrackPoints, grade: Grade, restraint: Restraint) -> ArcLines:
-    """Shape all arcs of the graph."""
+def shape_arcs(
+    graph: BoundaryGraph,
+    located: CrackPoints,
+    grade: Grade,
+    restraint: Restraint,
+    nodes: Points | None = None,
+) -> tuple[ArcLines, Points]:
+    """Shape all arcs of the graph; also return where its nodes are, fitted unless given."""
     raw = _restrained(located.points, graph.middle, restraint.level)
     chains = Chains(raw, located.weights, graph.starts, graph.tail < 0)
     corners = find_corners(chains, restraint.level > 0, located.framed)
     inside = np.clip(corners.place, 0.0, np.array(graph.shape[::-1], dtype=np.float64))
     corners = Corners(corners.at, inside, corners.rounded)
-    nodes = np.where((restraint.node_level > 0)[:, None], graph.nodes, fit_nodes(graph, chains, corners))
+    if nodes is None:
+        nodes = fit_nodes(graph, chains, corners)
+    nodes = np.where((restraint.node_level > 0)[:, None], graph.nodes, nodes)
     pieces = cut_pieces(graph, chains, corners, nodes, restraint.level > 0)
     moved = _smoothed(graph, located, pieces, grade, restraint)
-    return _reduced(graph, pieces, moved, grade, restraint)
+    return _reduced(graph, pieces, moved, grade, restraint), nodes
+
+
+def replaced(lines: ArcLines, arcs: Indices, part: ArcLines) -> ArcLines:
+    """Return the lines with those of the given arcs exchanged for others."""
+    sizes = np.diff(lines.starts)
+    begins = lines.starts[:-1].copy()
+    sizes[arcs] = np.diff(part.starts)
+    begins[arcs] = part.starts[:-1] + len(lines.points)
+    starts = np.concatenate(([0], np.cumsum(sizes)))
+    index = np.repeat(begins - starts[:-1], sizes) + np.arange(starts[-1])
+    return ArcLines(np.vstack((lines.points, part.points))[index], starts)
 
 
 def _restrained(points: Points, middle: Points, level: npt.NDArray[np.int8]) -> Points:
@@ -120,9 +135,9 @@ def _reduced(
     """Reduce each piece and join the pieces of each arc."""
     chains = pieces.chains
     points, starts, crack = _with_closing(moved, chains, pieces.crack)
-    tolerance = grade.tolerance * restraint.tolerance[pieces.arc]
+    tolerance = np.full(pieces.arc.size, grade.tolerance)
     level = np.where(crack >= 0, restraint.level[np.maximum(crack, 0)], 0)
-    kept = keep_vertices(points, starts, tolerance, level >= 2)
+    kept = keep_vertices(points, starts, tolerance, level >= 1)
     kept = _at_least_a_triangle(graph, starts, kept, pieces)
     result = balance_chords(points, starts, kept, (level == 0).astype(np.float64))
     return _joined(result, kept, starts, pieces, graph.starts.size - 1)

@@ -52,6 +52,10 @@ class CrackPoints:
     weights: npt.NDArray[np.float64]
     framed: npt.NDArray[np.bool_]
 
+    def only(self, cracks: Indices) -> CrackPoints:
+        """Return the points of some cracks."""
+        return CrackPoints(self.points[cracks], self.weights[cracks], self.framed[cracks])
+
 
 def locate_cracks(graph: BoundaryGraph, artwork: Artwork, separation: Separation) -> CrackPoints:
     """Find the sub-pixel point of every crack of the graph."""

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 from scipy.spatial import cKDTree
 
 from ..errors import GeometryError
 from ..model import Artwork, Separation, TracedAreas
 from ..progress import Progress, Steps, drained
 from ..sections import AreasSettings
-from .crossings import find_crossings
+from .crossings import find_crossings, find_faults
 from .graph import BoundaryGraph, build_graph
 from .rings import build_polygons
-from .shape import ArcLines, Grade, Restraint, shape_arcs
+from .shape import ArcLines, Grade, Restraint, replaced, shape_arcs
 from .smooth import Window
 from .subpixel import CrackPoints, locate_cracks
 from .turn import judged_turn
@@ -64,11 +65,12 @@ def trace_steps(artwork: Artwork, separation: Separation, settings: AreasSetting
     located = locate_cracks(graph, artwork, separation)
     yield Progress("smoothing boundaries", 0.5)
     grade = _grade(settings, artwork)
-    lines = yield from _valid_lines(graph, located, grade)
-    yield Progress("building areas", 0.9)
-    source = ArcLines(lines.points / artwork.scale, lines.starts)
-    turn_deg, findings, notes = judged_turn(source, artwork)
-    polygons = build_polygons(graph, source.points, source.starts, len(separation.colors))
+    lines, polygons = yield from _valid_areas(graph, located, grade, len(separation.colors))
+    yield Progress("judging the turn", 0.95)
+    turn_deg, findings, notes = judged_turn(ArcLines(lines.points / artwork.scale, lines.starts), artwork)
+    polygons = tuple(
+        shapely.transform(polygon, lambda points: points / artwork.scale) for polygon in polygons
+    )
     return TracedAreas(
         polygons=polygons,
         colors=separation.colors,
@@ -87,38 +89,48 @@ def _grade(settings: AreasSettings, artwork: Artwork) -> Grade:
     return Grade(Window(max(2, round(2.0 * sigma)), sigma), tolerance)
 
 
-def _valid_lines(graph: BoundaryGraph, located: CrackPoints, grade: Grade) -> Steps[ArcLines]:
-    """Shape all arcs; where they would cross, keep them closer to the pixels, until none cross."""
+def _valid_areas(
+    graph: BoundaryGraph, located: CrackPoints, grade: Grade, colors: int
+) -> Steps[tuple[ArcLines, tuple[shapely.MultiPolygon, ...]]]:
+    """Shape all arcs; where areas would not be valid, keep arcs closer to the pixels, until all are."""
     restraint = Restraint.none(graph)
+    lines, nodes = shape_arcs(graph, located, grade, restraint)
     for attempt in range(ROUNDS):
-        lines = shape_arcs(graph, located, grade, restraint)
-        places, arcs = find_crossings(lines, graph.tail, graph.head)
-        if not arcs.size:
-            return lines
+        places = find_crossings(lines, graph.tail, graph.head)
+        if not len(places):
+            polygons = build_polygons(graph, lines.points, lines.starts, colors)
+            places = find_faults(polygons)
+            if not len(places):
+                return lines, polygons
         yield Progress("mending boundaries", 0.6 + 0.3 * attempt / ROUNDS)
-        restraint = _tightened(graph, restraint, places, arcs, REACH * (1 + attempt))
-    everywhere = Restraint(
-        np.full_like(restraint.level, 2), np.full_like(restraint.node_level, 2), restraint.tolerance
-    )
-    return shape_arcs(graph, located, grade, everywhere)
+        tighter = _tightened(graph, restraint, places, REACH * (1 + attempt))
+        arcs = _changed(graph, restraint, tighter)
+        restraint = tighter
+        part, cracks = graph.only(arcs)
+        own = Restraint(restraint.level[cracks], restraint.node_level)
+        lines = replaced(lines, arcs, shape_arcs(part, located.only(cracks), grade, own, nodes)[0])
+    everywhere = Restraint(np.full_like(restraint.level, 2), np.full_like(restraint.node_level, 2))
+    lines, _ = shape_arcs(graph, located, grade, everywhere)
+    return lines, build_polygons(graph, lines.points, lines.starts, colors)
 
 
 def _tightened(
-    graph: BoundaryGraph,
-    restraint: Restraint,
-    places: npt.NDArray[np.float64],
-    arcs: npt.NDArray[np.int64],
-    reach: float,
+    graph: BoundaryGraph, restraint: Restraint, places: npt.NDArray[np.float64], reach: float
 ) -> Restraint:
     """Restrain one level more all cracks and nodes within reach of the given places."""
     level, node_level = restraint.level.copy(), restraint.node_level.copy()
-    tolerance = restraint.tolerance.copy()
-    tolerance[np.unique(arcs)] *= 0.3
     around = cKDTree(places)
     near = _near(around, graph.middle, reach)
     level[near] = np.minimum(level[near] + 1, 2)
     node_level[_near(around, graph.nodes, reach)] = 2
-    return Restraint(level, node_level, tolerance)
+    return Restraint(level, node_level)
+
+
+def _changed(graph: BoundaryGraph, before: Restraint, after: Restraint) -> npt.NDArray[np.int64]:
+    """Return the arcs that a new restraint touches: by their own cracks or by a node that they end at."""
+    changed = np.bincount(graph.arc_of, weights=before.level != after.level) > 0
+    moved = np.append(before.node_level != after.node_level, False)
+    return np.flatnonzero(changed | moved[graph.tail] | moved[graph.head])
 
 
 def _near(around: cKDTree, points: npt.NDArray[np.float64], reach: float) -> npt.NDArray[np.int64]:
