@@ -106,7 +106,7 @@ def open_picture(data: bytes, name: str, *, max_megapixels: float) -> Source:
         try:
             image: Image.Image = Image.open(io.BytesIO(data), formats=FORMATS)
         except UnidentifiedImageError:
-            image = _open_heic(data, name)
+            image = _open_heic(data, name, max_megapixels)
     check_size(image.size, name, max_megapixels)
     return Source(image, name, _orientation(image), _profile(image), _lossy(image, data))
 
@@ -152,7 +152,7 @@ def decoding(name: str, max_megapixels: float) -> Iterator[None]:
             raise ArtworkError(f"picture {name} is damaged or cut off; save it again and retry") from error
 
 
-def _open_heic(data: bytes, name: str) -> Image.Image:
+def _open_heic(data: bytes, name: str, max_megapixels: float) -> Image.Image:
     if data[4:8] != b"ftyp":
         raise ArtworkError(f"{name} is no picture that can be read; give a {_READABLE} file")
     try:
@@ -162,6 +162,7 @@ def _open_heic(data: bytes, name: str) -> Image.Image:
             f"picture {name} looks like HEIC; install the extra reliefsmith[heic] or save it as PNG or JPEG"
         ) from error
     file = pillow_heif.open_heif(io.BytesIO(data), convert_hdr_to_8bit=True)
+    check_size(file.size, name, max_megapixels)
     image: Image.Image = file.to_pillow()
     image.format = "HEIF"
     return image

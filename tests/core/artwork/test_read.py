@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import os
+import sys
 import zlib
 from pathlib import Path
 
@@ -194,6 +195,12 @@ def test_a_named_pipe_does_not_hang(tmp_path: Path) -> None:
 def test_text_renamed_to_png(tmp_path: Path) -> None:
     (tmp_path / "text.png").write_text("A heron stands in the reeds.\n" * 40)
     assert "no picture that can be read" in refusal(tmp_path / "text.png")
+
+
+def test_heic_without_its_extra_names_the_extra(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "pillow_heif", None)  # as if not installed
+    (tmp_path / "phone.heic").write_bytes(b"\0\0\0\x18ftypheic" + bytes(64))
+    assert "reliefsmith[heic]" in refusal(tmp_path / "phone.heic")
 
 
 @pytest.mark.parametrize("name", ["cut.png", "cut.jpg", "cut.gif", "cut.tif", "cut.webp", "cut.bmp"])

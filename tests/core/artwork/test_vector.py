@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import io
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -173,3 +174,10 @@ def test_without_a_viewbox_a_user_unit_is_a_css_pixel(tmp_path: Path) -> None:
     artwork = drawn(tmp_path, '<rect width="96" height="96" fill="#c81e28"/>', head)
     assert artwork.source_px == (1600, 800)
     assert artwork.alpha.mean() == pytest.approx(0.5, abs=1e-3)
+
+
+def test_without_the_renderer_the_message_says_what_to_do(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "resvg_py", None)  # as if not installed
+    assert "needs the package resvg-py" in refusal(tmp_path, f'{HEAD}<rect width="9" height="9"/></svg>')
