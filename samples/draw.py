@@ -58,6 +58,7 @@ def _on_paper(drawing: Drawing) -> Image.Image:
 
 def main(folder: Path = _HERE) -> None:
     """Write the three pictures into `folder`."""
+    folder.mkdir(parents=True, exist_ok=True)
     _with_alpha(kite.draw()).save(folder / "kite.png", optimize=True)
     _on_paper(heron.draw()).save(folder / "heron.jpg", quality=_JPEG_QUALITY, subsampling=2)
     Image.fromarray(_bytes(_opaque(lantern.draw()))).save(folder / "lantern.png", optimize=True)
