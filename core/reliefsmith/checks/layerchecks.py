@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, finding
-from ..plane import grow, inscribed, opened, opened_parts, polygons_of, residue
+from ..plane import GRID_MM, grow, inscribed, opened, opened_parts, polygons_of, residue
 from ..plane.groups import joined
 from ..progress import Progress, Steps
 from .layerstack import Layer
@@ -81,10 +81,11 @@ def thin_strokes(shape: BaseGeometry, width_mm: float) -> list[shapely.Polygon]:
     [1.0]
     """
     radius = width_mm / 2 - _ROUNDING_MM
-    reached = sum(part.area for part in opened_parts(shape, radius))
-    if reached >= (1 - THIN_SHARE) * shape.area:  # an overlay costs more than the opening itself
+    plain = shapely.simplify(shape, GRID_MM)  # offsets of vertices a few um apart take very long
+    reached = sum(part.area for part in opened_parts(plain, radius))
+    if reached >= (1 - THIN_SHARE) * plain.area:  # an overlay costs more than the opening itself
         return []
-    return [piece for piece in residue(shape, radius) if piece.area > _CORNER * radius**2]
+    return [piece for piece in residue(plain, radius) if piece.area > _CORNER * radius**2]
 
 
 def thin_share(shape: BaseGeometry, width_mm: float) -> float:

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..plane import grow, opened, polygons_of, tiles
+from ..plane import GRID_MM, grow, opened, polygons_of, tiles
 
 __all__ = ["ROUND_MM", "Tip", "sharp_tips", "tip_reach"]
 
@@ -53,7 +53,7 @@ def sharp_tips(shape: BaseGeometry, angle_deg: float) -> list[Tip]:
     """
     least = tip_reach(angle_deg) + _NOISE * ROUND_MM
     found: list[Tip] = []
-    for tile in tiles(shape, _MARGIN_MM):
+    for tile in tiles(shapely.simplify(shape, GRID_MM), _MARGIN_MM):
         x0, y0, x1, y1 = tile.core.bounds
         # A tip on the edge between two tiles is found in both, at the same vertex.
         found += [tip for tip in _tips(tile.part, least) if x0 <= tip[0] <= x1 and y0 <= tip[1] <= y1]
