@@ -33,9 +33,9 @@ T = TypeVar("T", bound=np.generic)
 _BLOCKS = 110  # along the longest side: finer than a soft shadow's edge, coarse enough to average noise out
 _LEAST_SPREAD = 5.0  # levels between light and dark paper below which nothing is done
 _LEAST_NOISE = 0.15  # levels: a clean drawing with a graded ground is no photograph
-_ROUGH = 3.0  # levels of standard deviation up to which a block shows one ink
+_ROUGH = 0.014  # standard deviation, as a share of the mean, up to which a block shows one ink
 _ROUGH_PER_SIGMA = 2.0
-_SAME_INK = 0.09  # log ratio between neighbors up to which they may be one ink under uneven light
+_SAME_INK = 0.06  # log ratio between neighbors up to which they may be one ink under uneven light
 _PAPER = 0.035  # log ratio to the light found, up to which a block is paper
 _RING_PAPER_SHARE = 0.6  # of the outer blocks that must be paper
 _DARKEST_PAPER = 0.35  # of the lightest: darker outer blocks are no paper in shadow
@@ -77,7 +77,8 @@ class _Blocks:
         core = rgb[: self.rows * self.step, : self.columns * self.step]
         self.means, deviations = _block_statistics(core, self.step)
         self.noise = max(noise_sigma(np.ascontiguousarray(rgb[..., channel])) for channel in range(3))
-        self.flat: Flags = deviations <= max(_ROUGH, _ROUGH_PER_SIGMA * self.noise)
+        least = np.maximum(_ROUGH * self.means.max(axis=2), _ROUGH_PER_SIGMA * self.noise)
+        self.flat: Flags = deviations <= least
         ring = np.ones((self.rows, self.columns), dtype=bool)
         ring[2:-2, 2:-2] = False
         bright = self.means.mean(axis=2)
