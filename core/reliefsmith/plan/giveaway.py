@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
-from ..plane import as_multi, grow, noded_coverage, polygons_of, shared_lengths, shrink, union_of_faces
+from ..plane import as_multi, grow, noded_coverage, polygons_of, shared_lengths, shrink, tiles, union_of_faces
 from .sheet import GROUND, Sheet
 from .strokes import THIN_SLACK_MM
 
@@ -19,6 +20,9 @@ them are a visible share, also those above the second."""
 
 _TAIL_SHARE = 0.0005
 """A tail smaller than this share of its color's area does not matter."""
+
+_MARGIN = 3.0
+"""Margin of the tiles in radii of the nozzle."""
 
 _CHIP_MM2 = 0.001
 """Smaller pieces are dust of noding."""
@@ -68,15 +72,39 @@ def _weak_of(entry: shapely.MultiPolygon, nozzle: float) -> list[shapely.Polygon
     pieces = np.asarray(polygons_of(entry), dtype=object)
     if len(pieces) == 0:
         return []
-    core = shrink(entry, nozzle / 2 - THIN_SLACK_MM)
+    cores, tails = _cores_and_tails(entry, nozzle / 2)
     strong = shapely.area(pieces) >= nozzle**2
-    reached = np.zeros(len(pieces), dtype=bool)
-    tree = shapely.STRtree(polygons_of(core))
-    reached[np.unique(tree.query(pieces, predicate="intersects")[0])] = True
-    strong &= reached
-    tails = as_multi(pieces[strong]).difference(grow(core, nozzle / 2))
+    strong &= _hit(pieces, cores)
     least = min(LEAST_TAIL_MM2, max(SMALL_TAIL_MM2, _TAIL_SHARE * entry.area))
-    return [*pieces[~strong], *(tail for tail in polygons_of(tails) if tail.area >= least)]
+    tails = [tail for tail in tails if tail.area >= least]
+    if tails and strong.any():
+        owner = shapely.STRtree(pieces).query(shapely.point_on_surface(tails), predicate="intersects")
+        tails = [tails[index] for index in np.unique(owner[0, strong[owner[1]]])]
+    else:
+        tails = []
+    return [*pieces[~strong], *tails]
+
+
+def _cores_and_tails(
+    entry: shapely.MultiPolygon, radius: float
+) -> tuple[list[shapely.Polygon], list[shapely.Polygon]]:
+    """Return where the middle of the nozzle can go, and what it does not reach from there, cut at tiles."""
+    cores: list[shapely.Polygon] = []
+    tails: list[shapely.Polygon] = []
+    for tile in tiles(entry, _MARGIN * radius):
+        core = shrink(tile.part, radius - THIN_SLACK_MM)
+        cores += polygons_of(core.intersection(tile.core))
+        tails += polygons_of(tile.part.difference(grow(core, radius)).intersection(tile.core))
+    return cores, tails
+
+
+def _hit(pieces: npt.NDArray[np.object_], cores: list[shapely.Polygon]) -> npt.NDArray[np.bool_]:
+    """Tell which pieces hold a core; by inner points, since pieces may touch at corners."""
+    hit = np.zeros(len(pieces), dtype=bool)
+    if cores:
+        points = shapely.STRtree(shapely.point_on_surface(cores))
+        hit[np.unique(points.query(pieces, predicate="intersects")[0])] = True
+    return hit
 
 
 def _listed(
