@@ -6,6 +6,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, Severity, finding
+from ..plane import polygons_of
 from .smallparts import CYLINDER_DIAGONAL_MM, CYLINDER_WIDTH_MM, cannot_fit, extents
 from .tips import ROUND_MM, sharp_tips
 
@@ -15,7 +16,7 @@ TIP_DEG, TIP_CHILDREN_DEG = 60.0, 85.0
 """Corners sharper than this, and not rounded, are tips; stricter for children (workshop values)."""
 
 _NO_CERTIFICATE = "This is not a certification; follow local law and ask a qualified assessor."
-_MOST_TIPS = 8
+_MOST_TIPS = 3
 
 
 def children_only(audience: str) -> Severity | None:
@@ -59,18 +60,16 @@ def _small(outline: BaseGeometry, audience: str) -> tuple[Finding, ...]:
 
 def _tips(outline: BaseGeometry, audience: str) -> tuple[Finding, ...]:
     limit = TIP_CHILDREN_DEG if audience == "children" else TIP_DEG
-    body = shapely.union_all([shapely.Polygon(ring) for ring in shapely.get_rings(outline)])
+    body = shapely.union_all([shapely.Polygon(piece.exterior) for piece in polygons_of(outline)])
     tips = sharp_tips(body, limit)
-    found = [
+    words = f"A tip of the outline is sharper than {limit:g} degrees; round it to {ROUND_MM:g} mm or more."
+    more = f" So are {len(tips) - _MOST_TIPS} more tips." if len(tips) > _MOST_TIPS else ""
+    return tuple(
         finding(
             "sharp-tip",
-            f"A tip of the outline is sharper than {limit:g} degrees; round it to {ROUND_MM:g} mm or more.",
+            words + more if number == _MOST_TIPS else words,
             (round(x, 2), round(y, 2), 0.0),
             children_only(audience),
         )
-        for x, y, _ in tips[:_MOST_TIPS]
-    ]
-    if len(tips) > _MOST_TIPS:
-        words = f"The outline has {len(tips) - _MOST_TIPS} more such tips."
-        found.append(finding("sharp-tip", words, severity=children_only(audience)))
-    return tuple(found)
+        for number, (x, y, _) in enumerate(tips[:_MOST_TIPS], start=1)
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -41,6 +42,9 @@ OVERHANG_MM2 = 0.25
 
 FIRST_ISLAND_MM2, FIRST_ISLAND_MM = 4.0, 1.5
 """Islands on the bed under this area or this wide come loose (workshop values)."""
+
+MOST_OF_A_KIND = 5
+"""More findings of one kind are counted, not listed."""
 
 _JOINED_MM2 = 1e-4
 """Pieces of two layers that share less than this do not hold each other."""
@@ -220,16 +224,29 @@ def _separate(layers: Sequence[Layer]) -> list[Finding]:
 
 
 def _once(found: Sequence[Finding]) -> list[Finding]:
-    """Keep the first finding of a kind at each place seen from above; the next layers repeat it."""
+    """Keep the first finding of a kind at each place seen from above, and a few of each kind.
+
+    The next layers repeat what one layer has; the rest of a kind is counted in the last one kept.
+    """
     seen: set[tuple[str, tuple[float, float]]] = set()
-    kept = []
+    kinds: dict[str, list[Finding]] = {}
     for item in found:
         place = item.at_mm or (0.0, 0.0, 0.0)
         key = (item.code, (round(place[0], 1), round(place[1], 1)))
         if key not in seen:
             seen.add(key)
-            kept.append(item)
-    return kept
+            kinds.setdefault(item.code, []).append(item)
+    return [item for kind in kinds.values() for item in _few(kind)]
+
+
+def _few(kind: Sequence[Finding]) -> list[Finding]:
+    """Return the first findings of one kind; the last of them says how many more there are."""
+    if len(kind) <= MOST_OF_A_KIND:
+        return list(kind)
+    last = kind[MOST_OF_A_KIND - 1]
+    more = len(kind) - MOST_OF_A_KIND
+    words = f"{last.message} So it is at {more} more place{'s' if more > 1 else ''}."
+    return [*kind[: MOST_OF_A_KIND - 1], replace(last, message=words)]
 
 
 def _at(shape: BaseGeometry, layer: Layer) -> Place:

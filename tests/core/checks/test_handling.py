@@ -109,3 +109,16 @@ def test_children_get_the_stricter_rule() -> None:
 )
 def test_the_bed(width: float, depth: float, fits: bool) -> None:
     assert (bed_findings(shapely.box(0, 0, width, depth), (100.0, 60.0)) == ()) is fits
+
+
+def test_many_tips_are_counted_and_pieces_do_not_hide_them() -> None:
+    """A sun of twelve rays beside a second piece."""
+    turn = 2 * np.pi * np.arange(24) / 24
+    radius = np.where(np.arange(24) % 2, 20.0, 45.0)
+    sun = shapely.Polygon(np.column_stack([np.cos(turn), np.sin(turn)]) * radius[:, None])
+    both = shapely.union(sun, shapely.box(60, 0, 90, 30).buffer(2))
+    assert both.geom_type == "MultiPolygon"
+    found = handling_findings(both, audience="adults")
+    assert [item.code for item in found] == ["sharp-tip"] * 3
+    assert "9 more tips" in found[-1].message
+    assert all(item.at_mm is not None and math.hypot(*item.at_mm[:2]) > 44 for item in found)

@@ -260,3 +260,18 @@ def test_what_floats_above_a_gap_is_in_the_air() -> None:
     """Nothing at all is printed for 0.6 mm, then a motif."""
     parts = [base(), motif(heights=(2.6, 3.2))]
     assert {"island-in-air", "not-one-piece"} <= set(codes(found(parts)))
+
+
+def test_many_places_of_one_kind_are_counted() -> None:
+    """Forty small feet: five findings, the last of which counts the rest."""
+    feet = shapely.union_all(
+        [shapely.box(x, y, x + 1, y + 1) for x in range(-30, 30, 6) for y in (-14, -7, 0, 7)]
+    )
+    foot = pieces.part("foot", solids.WHITE, on_grid(feet), (0.0, 0.4))
+    findings = [
+        item
+        for item in found([replace(foot, role="base"), moved(base(), z=0.4)])
+        if item.code == "first-layer-island"
+    ]
+    assert len(findings) == 5
+    assert "35 more places" in findings[-1].message
