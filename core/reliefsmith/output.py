@@ -12,7 +12,7 @@ from .progress import Progress, Steps
 
 __all__ = ["area_writer", "areas_report", "file_steps", "versions", "write_steps"]
 
-_LIBRARIES = ("numpy", "shapely", "scipy", "scikit-image", "pillow", "mapbox_earcut")
+_LIBRARIES = ("numpy", "shapely", "scipy", "pillow", "mapbox_earcut")
 
 
 def versions() -> dict[str, str]:
