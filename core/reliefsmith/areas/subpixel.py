@@ -16,7 +16,7 @@ from ..model.arrays import Points
 from .chains import Indices
 from .graph import BoundaryGraph
 
-__all__ = ["CrackPoints", "locate_cracks"]
+__all__ = ["CrackPoints", "locate_cracks", "mixed_at", "mixing_palette"]
 
 REACH = 4
 """Pixels looked at on each side of a crack: the width of a sigma-1 blur and a half."""
@@ -59,7 +59,7 @@ class CrackPoints:
 
 def locate_cracks(graph: BoundaryGraph, artwork: Artwork, separation: Separation) -> CrackPoints:
     """Find the sub-pixel point of every crack of the graph."""
-    palette = _palette(artwork, separation)
+    palette = mixing_palette(artwork, separation)
     height, width = graph.shape
     inside = _inside(graph.left, width, height) & _inside(graph.right, width, height)
     shift = np.zeros(inside.size)
@@ -75,7 +75,7 @@ def locate_cracks(graph: BoundaryGraph, artwork: Artwork, separation: Separation
     return CrackPoints(points, weights, ~inside)
 
 
-def _palette(artwork: Artwork, separation: Separation) -> npt.NDArray[np.float64]:
+def mixing_palette(artwork: Artwork, separation: Separation) -> npt.NDArray[np.float64]:
     """Return the colors of labels 0 to k in the mixing space."""
     colors = separation.colors.astype(np.float64)
     background = np.array(separation.background or (0, 0, 0), dtype=np.float64)
@@ -91,7 +91,8 @@ def _inside(pixels: Indices, width: int, height: int) -> npt.NDArray[np.bool_]:
     return inside
 
 
-def _mixed(artwork: Artwork, x: Indices, y: Indices) -> npt.NDArray[np.float64]:
+def mixed_at(artwork: Artwork, x: Indices, y: Indices) -> npt.NDArray[np.float64]:
+    """Return the values of pixels in the mixing space."""
     rgb = artwork.rgb[y, x].astype(np.float64)
     if not artwork.has_alpha:
         return rgb
@@ -123,7 +124,7 @@ def _profiles(
     for row in range(2 * REACH):
         place = start + toward * (REACH - 1 - row)
         x, y = np.clip(place[:, 0], 0, width - 1), np.clip(place[:, 1], 0, height - 1)
-        value = _mixed(artwork, x, y) - near
+        value = mixed_at(artwork, x, y) - near
         fraction = (value * axis).sum(axis=1) / length
         rest = value - fraction[:, None] * axis
         fractions[row] = fraction

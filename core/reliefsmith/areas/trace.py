@@ -12,6 +12,7 @@ from ..model import Artwork, Separation, TracedAreas
 from ..progress import Progress, Steps, drained
 from ..sections import AreasSettings
 from .crossings import find_crossings, find_faults
+from .fringes import without_fringes
 from .graph import BoundaryGraph, build_graph
 from .rings import build_polygons
 from .shape import ArcLines, Grade, Restraint, replaced, shape_arcs
@@ -61,6 +62,10 @@ def trace_steps(artwork: Artwork, separation: Separation, settings: AreasSetting
         raise GeometryError("the picture holds nothing but background; check background.mode and colors.omit")
     yield Progress("finding boundaries", 0.0)
     graph = build_graph(separation.labels)
+    mended = without_fringes(graph, artwork, separation)
+    if mended is not None:
+        separation = mended
+        graph = build_graph(separation.labels)
     yield Progress("placing boundaries", 0.3)
     located = locate_cracks(graph, artwork, separation)
     yield Progress("smoothing boundaries", 0.5)

@@ -1,0 +1,44 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+
+from exactart import COLORS, picture_of
+from reliefsmith.areas import trace
+from reliefsmith.model import Artwork, Separation
+from reliefsmith.sections import AreasSettings
+
+HALVES = [shapely.box(5, 5, 30.4, 60), shapely.box(30.4, 5, 60, 60)]
+
+
+def with_strip(color: tuple[int, int, int], *, drawn: bool) -> tuple[Artwork, Separation]:
+    """Two halves whose mixed column is labelled as a third color; or is that color, where drawn."""
+    artwork, separation = picture_of(HALVES, 64)
+    labels, rgb = separation.labels.copy(), artwork.rgb.copy()
+    labels[6:59, 30] = 3
+    if drawn:
+        rgb[6:59, 30] = color
+    palette = np.vstack((separation.colors, np.array([color], dtype=np.uint8)))
+    return replace(artwork, rgb=rgb), replace(
+        separation, labels=labels, colors=palette, shares=np.ones(3) / 3
+    )
+
+
+def test_a_strip_that_is_a_mix_of_its_neighbors_is_given_to_them() -> None:
+    middle = tuple((np.array(COLORS[0]) + np.array(COLORS[1])) // 2 + 9)
+    areas = trace(*with_strip(middle, drawn=False), AreasSettings())
+    assert areas.polygons[2].is_empty
+    assert areas.polygons[0].area == pytest.approx(HALVES[0].area, abs=3)
+    assert areas.polygons[1].area == pytest.approx(HALVES[1].area, abs=3)
+
+
+@pytest.mark.parametrize("color", [(20, 20, 20), (115, 75, 115)])
+def test_a_drawn_line_stays_however_thin(color: tuple[int, int, int]) -> None:
+    areas = trace(*with_strip(color, drawn=True), AreasSettings())
+    assert not areas.polygons[2].is_empty
+    left, low, right, high = areas.polygons[2].bounds
+    assert high - low > 45
+    assert 29.5 < left < right < 31.5
