@@ -127,9 +127,18 @@ class MotifSettings(Section):
     """What is printable on the base."""
 
     NAME: ClassVar[str] = "motif"
-    min_stroke_mm: float = setting(0.6, "number", "least stroke", unit="mm", low=0, high=10)
-    min_gap_mm: float = setting(0.5, "number", "least gap between motifs", unit="mm", low=0, high=10)
-    min_dot_mm: float = setting(1.0, "number", "least dot", unit="mm", low=0, high=10)
+    min_stroke_mm: float = setting(
+        0.6,
+        "number",
+        "least stroke, for a nozzle of 0.4 mm; a wider one scales it up",
+        unit="mm",
+        low=0,
+        high=10,
+    )
+    min_gap_mm: float = setting(
+        0.5, "number", "least gap between motifs, scaled as well", unit="mm", low=0, high=10
+    )
+    min_dot_mm: float = setting(1.0, "number", "least dot, scaled as well", unit="mm", low=0, high=10)
 
 
 @dataclass(frozen=True, slots=True)

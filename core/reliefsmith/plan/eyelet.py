@@ -146,7 +146,8 @@ def _burden(site: Site, points: _Floats) -> _Floats:
     whole = shapely.area(discs)
     added = 1.0 - shapely.area(shapely.intersection(discs, site.base)) / whole
     neck = shapely.length(shapely.intersection(shapely.boundary(discs), site.base))
-    lack = np.clip(CLEAR_MM - (shapely.distance(centers, site.motifs) - site.hole / 2), 0.0, 2.0)
+    away = np.nan_to_num(shapely.distance(centers, site.motifs), nan=np.inf)  # without motifs all is clear
+    lack = np.clip(CLEAR_MM - (away - site.hole / 2), 0.0, 2.0)
     art = shapely.area(shapely.intersection(holes, site.art)) / shapely.area(holes)
     cost: _Floats = added + 3.0 * lack + 2.0 * art + _blocked(site, points)
     cost += np.clip((_NECK_WANTED_MM - neck) / 2, 0.0, 3.0) + 6.0 * (neck < _NECK_WEAK_MM)

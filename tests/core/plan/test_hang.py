@@ -143,3 +143,47 @@ def test_every_hardware_gets_a_hole_it_fits(hardware):
     plan = hung(flat(DISC), Recipe().with_values({"hang.hardware": hardware}))
     item = hardware_for(hardware, 0, 0)
     assert item.fits(plan.hole.diameter_mm, plan.hole.wall_mm)
+
+
+def test_a_piece_without_motifs_hangs_as_well():
+    plan = hung(flat(DISC), Recipe().with_values({"colors.base": "#c81e1e"}))
+    assert plan.motifs == ()
+    assert plan.hole.center_mm[0] == pytest.approx(0, abs=0.01)
+    assert plan.hole.hang_angle_deg < 0.05
+
+
+EDGES = [
+    {"motif.min_stroke_mm": 0.0, "motif.min_gap_mm": 0.0, "motif.min_dot_mm": 0.0, "base.min_width_mm": 0.0},
+    {"base.border_mm": 0.0, "base.margin_mm": 0.0},
+    {"base.border_mm": 50.0, "base.corners": "bevel"},
+    {"motif.min_stroke_mm": 10.0, "motif.min_gap_mm": 10.0},
+    {"base.min_width_mm": 20.0, "pieces.link_mm": 20.0},
+    {"hang.hole_mm": 1.0, "hang.wall_mm": 0.8},
+    {"hang.hole_mm": 50.0, "hang.wall_mm": 20.0},
+    {"base.margin_mm": 20.0, "base.openings": "fill"},
+    {"printer.nozzle_mm": 2.0},
+    {"printer.nozzle_mm": 0.1},
+]
+
+
+@pytest.mark.parametrize("values", EDGES, ids=", ".join)
+def test_settings_at_their_bounds_give_a_sound_plan(values):
+    art = flat(
+        (RED, shapely.box(-20, -12, 20, 12)),
+        (BLUE, shapely.Point(-8, 0).buffer(6)),
+        (YELLOW, shapely.LineString([(0, -8), (14, 8)]).buffer(0.3)),
+        (BLACK, shapely.box(17, 14, 24, 20)),
+    )
+    plan = hung(art, Recipe().with_values(values))
+    assert plan.base.geom_type == "Polygon"
+    assert_in_register(plan)
+
+
+@pytest.mark.parametrize("scale", [0.1, 20.0])
+def test_tiny_and_huge_artworks_hang(scale):
+    kite = shapely.affinity.scale(shapely.Polygon([(0, 25), (14, 5), (0, -25), (-14, 5)]), scale, scale)
+    middle = shapely.Point(0, 2 * scale).buffer(4 * scale)
+    plan = hung(flat((RED, kite), (YELLOW, middle)))
+    assert plan.base.geom_type == "Polygon"
+    assert plan.hole.hang_angle_deg <= 3
+    assert_in_register(plan)
