@@ -197,7 +197,7 @@ def _with_hole(plan: Plan, place: Place, hang: HangSettings, heights: HeightSett
         motifs=kept,
         hole=hole,
         center_of_mass_mm=_rounded(center),
-        notes=(*plan.notes, *hole_notes(hole, hang), *cleared),
+        notes=(*plan.notes, *hole_notes(hole, hang, center, plan.artwork_mm), *cleared),
         findings=(*plan.findings, *hole_findings(hole, heights)),
     )
 

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
+
 from ..findings import Finding, Note, Severity, finding, note
 from ..model import Hole
+from ..plane import GRID_MM
 from ..sections import HangSettings, HeightSettings
 from .eyelet import HANG_LIMIT_DEG
 from .hardware import hardware_for
@@ -16,18 +19,43 @@ WALL_WARN_MM, WALL_STOP_MM = 2.0, 1.6
 
 CROOKED_WARN_DEG = 8.0
 
+SMALL_HOLE_MM = 3.0
+"""A hole for a jump ring; offered where the usual eyelet is large beside the artwork."""
+
+_LARGE_SHARE = 0.3
+
 _LUG_BORE_MM = 5.0
 """Hardware bears on a short part of a wide opening: as on a hole of this width."""
 
 
-def hole_notes(hole: Hole, hang: HangSettings) -> tuple[Note, ...]:
-    """Say what hole was made and what hardware it takes."""
+def hole_notes(
+    hole: Hole, hang: HangSettings, center: tuple[float, float], artwork: tuple[float, float]
+) -> tuple[Note, ...]:
+    """Say what hole was made, what hardware it takes, and how much a misplaced hole would turn the piece.
+
+    Parameters
+    ----------
+    hole : Hole
+    hang : HangSettings
+    center : (float, float)
+        Centre of mass in mm.
+    artwork : (float, float)
+        Width and height of the artwork in mm.
+    """
     hardware = hardware_for(hang.hardware, hole.diameter_mm, hole.wall_mm)
     code, what = ("eyelet-added", "An eyelet") if hole.origin == "eyelet" else ("hole-cut", "A hole inside")
-    words = f"{what} of {hole.diameter_mm:g} mm takes a {hardware.title}."
-    if not hardware.fits(hole.diameter_mm, hole.wall_mm):
-        words = f"{what} of {hole.diameter_mm:g} mm was made; a {hardware.title} does not swing in it."
+    fits = hardware.fits(hole.diameter_mm, hole.wall_mm)
+    does = f"takes a {hardware.title}" if fits else f"was made; a {hardware.title} does not swing in it"
+    arm = max(math.dist(hole.center_mm, center), GRID_MM)
+    words = f"{what} of {hole.diameter_mm:g} mm {does}. A millimetre aside turns the piece {_per_mm(arm)}."
+    across = hole.diameter_mm + 2 * hang.wall_mm
+    if hole.origin == "eyelet" and across > _LARGE_SHARE * max(artwork) and hole.diameter_mm > SMALL_HOLE_MM:
+        words += f" With hang.hole_mm = {SMALL_HOLE_MM:g} and a jump ring the eyelet would be smaller."
     return (note(code, words, hole.center_mm, hole.diameter_mm),)
+
+
+def _per_mm(arm: float) -> str:
+    return f"{math.degrees(math.atan(1.0 / arm)):.1f} degrees"
 
 
 def hole_findings(hole: Hole, heights: HeightSettings) -> tuple[Finding, ...]:

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import math
+
 import pytest
 import shapely
 from hypothesis import given, settings
@@ -187,3 +189,14 @@ def test_tiny_and_huge_artworks_hang(scale):
     assert plan.base.geom_type == "Polygon"
     assert plan.hole.hang_angle_deg <= 3
     assert_in_register(plan)
+
+
+def test_the_note_says_how_much_a_misplaced_hole_turns_the_piece():
+    """The hole lies 24 mm or so above the mass: a millimetre aside is atan(1 / 24), 2.4 degrees."""
+    plan = hung(flat(DISC))
+    (made,) = [note for note in plan.notes if note.code == "eyelet-added"]
+    arm = plan.hole.center_mm[1] - plan.center_of_mass_mm[1]
+    assert f"turns the piece {math.degrees(math.atan(1 / arm)):.1f} degrees" in made.message
+    assert "hang.hole_mm" not in made.message
+    small = hung(flat((RED, shapely.Point(0, 0).buffer(10))))
+    assert "hang.hole_mm = 3" in next(n.message for n in small.notes if n.code == "eyelet-added")
