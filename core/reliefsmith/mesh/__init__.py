@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from .measure import box, signed_volume, surface_area, worst_aspect
-from .prism import Section, extruded, prism
+from .prism import Section, extruded, prism, section_difference
 from .rings import Rings, rings_of
 from .section import crossing, cut
 from .surface import Mesh, merged_vertices
@@ -27,6 +27,7 @@ __all__ = [
     "moved_apart",
     "prism",
     "rings_of",
+    "section_difference",
     "signed_volume",
     "surface_area",
     "touching_points",

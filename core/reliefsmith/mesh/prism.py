@@ -16,12 +16,12 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
-from ..plane import as_multi, from_grid
+from ..plane import as_multi, from_grid, noded_coverage, on_grid
 from .rings import Indices, Rings, rings_of
 from .surface import Mesh
 from .triangulate import triangulate
 
-__all__ = ["Section", "extruded", "prism"]
+__all__ = ["Section", "extruded", "prism", "section_difference"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +92,16 @@ def extruded(sections: Sequence[Section]) -> Mesh:
     return _stacked(sections)
 
 
+def section_difference(inside: BaseGeometry, outside: BaseGeometry) -> shapely.MultiPolygon:
+    """Return what one section has over another; both are unions of faces of one noded coverage.
+
+    Their vertices are shared already, so a plain overlay adds none; where it does all the same, out of
+    rounding, the faces are told apart again on the grid.
+    """
+    found = as_multi(shapely.difference(inside, outside))
+    return found if on_grid(found) else noded_coverage([as_multi(outside), as_multi(inside)])[1]
+
+
 def _stacked(sections: Sequence[Section]) -> Mesh:
     rings = [rings_of(section.polygon) for section in sections]
     points, index = np.unique(np.concatenate([item.points for item in rings]), axis=0, return_inverse=True)
@@ -112,7 +122,7 @@ def _stacked(sections: Sequence[Section]) -> Mesh:
 
 def _cap(inside: BaseGeometry, outside: BaseGeometry, points: Indices) -> Indices:
     """Return triangles over what the other section does not cover, as indices into `points`."""
-    rings = rings_of(as_multi(shapely.difference(inside, outside)))
+    rings = rings_of(section_difference(inside, outside))
     if len(rings.points) == 0:
         return np.empty((0, 3), dtype=np.int64)
     table, at = np.unique(np.concatenate([points, rings.points]), axis=0, return_inverse=True)

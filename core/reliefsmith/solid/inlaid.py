@@ -8,9 +8,9 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
-from ..mesh import moved_apart
+from ..mesh import moved_apart, section_difference
 from ..model import Motif, Plan, Slab
-from ..plane import as_multi, union_of_faces
+from ..plane import union_of_faces
 from ..progress import Progress, Steps
 from ..sections import HeightSettings, PrinterSettings
 from .layers import LayerGrid, tied_up
@@ -88,8 +88,8 @@ def _inlaid_steps(
 
 
 def _rest(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> shapely.MultiPolygon:
-    """Return the base round the motifs; vertices are shared already, so none are new."""
-    return as_multi(shapely.difference(base, union_of_faces(motifs)))
+    """Return the base round the motifs."""
+    return section_difference(base, union_of_faces(motifs))
 
 
 def _sections(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> list[BaseGeometry]:

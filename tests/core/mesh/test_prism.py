@@ -16,9 +16,11 @@ from reliefsmith.mesh import (
     mesh_faults,
     mesh_pieces,
     prism,
+    section_difference,
     signed_volume,
     surface_area,
 )
+from reliefsmith.plane import on_grid
 
 from .samples import APART, box_with_holes, plates, round_plate
 
@@ -111,3 +113,11 @@ def test_equal_input_gives_equal_meshes() -> None:
 def test_sections_that_make_no_solid_are_refused(sections: list[Section], words: str) -> None:
     with pytest.raises(GeometryError, match=words):
         extruded(sections)
+
+
+def test_differences_of_sections_stay_on_the_grid() -> None:
+    # Slanted lines cross between grid points; without noding the crossing is off the grid.
+    one, other = shapely.Polygon([(0, 0), (9, 0), (0, 7)]), shapely.Polygon([(1, -1), (9, 6), (2, 6)])
+    rest = section_difference(one, other)
+    assert on_grid(rest)
+    assert rest.area == pytest.approx(one.difference(other).area, abs=0.02)
