@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from ..plane import as_multi, from_grid, noded_coverage, on_grid
-from .rings import Indices, Rings, rings_of
+from .rings import Indices, Rings, found_in, rings_of, sorted_distinct
 from .surface import Mesh
 from .triangulate import triangulate
 
@@ -104,8 +104,8 @@ def section_difference(inside: BaseGeometry, outside: BaseGeometry) -> shapely.M
 
 def _stacked(sections: Sequence[Section]) -> Mesh:
     rings = [rings_of(section.polygon) for section in sections]
-    points, index = np.unique(np.concatenate([item.points for item in rings]), axis=0, return_inverse=True)
-    own = np.split(index.reshape(-1), np.cumsum([len(item.points) for item in rings])[:-1])
+    points = _distinct(np.concatenate([item.points for item in rings]))
+    own = [found_in(item.points, points) for item in rings]
     count = len(points)
     pieces = [_wall(own[level], rings[level], count) + level * count for level in range(len(rings))]
     for level in range(len(rings) + 1):
@@ -114,10 +114,12 @@ def _stacked(sections: Sequence[Section]) -> Mesh:
         pieces.append(_cap(below, above, points) + level * count)
         pieces.append(_cap(above, below, points)[:, ::-1] + level * count)
     heights = [sections[0].bottom_mm, *(section.top_mm for section in sections)]
-    corners, triangles = np.unique(np.concatenate(pieces), return_inverse=True)
+    whole = np.concatenate(pieces)
+    corners = sorted_distinct(whole.reshape(-1))
+    triangles = np.searchsorted(corners, whole)
     floor, place = np.divmod(corners, count)
     vertices = np.column_stack([from_grid(points[place]), np.asarray(heights)[floor]])
-    return Mesh(vertices, triangles.reshape(-1, 3).astype(np.int32))
+    return Mesh(vertices, triangles.astype(np.int32))
 
 
 def _cap(inside: BaseGeometry, outside: BaseGeometry, points: Indices) -> Indices:
@@ -125,11 +127,18 @@ def _cap(inside: BaseGeometry, outside: BaseGeometry, points: Indices) -> Indice
     rings = rings_of(section_difference(inside, outside))
     if len(rings.points) == 0:
         return np.empty((0, 3), dtype=np.int64)
-    table, at = np.unique(np.concatenate([points, rings.points]), axis=0, return_inverse=True)
-    if len(table) != len(points):
+    at = found_in(rings.points, points)
+    if (at < 0).any():
         raise GeometryError("sections of a solid cross between their vertices; node them together first")
-    found: Indices = at.reshape(-1)[len(points) :][triangulate(rings)]
+    found: Indices = at[triangulate(rings)]
     return found
+
+
+def _distinct(points: Indices) -> Indices:
+    ranked = points[np.lexsort((points[:, 1], points[:, 0]))]
+    fresh = np.ones(len(ranked), dtype=bool)
+    fresh[1:] = (ranked[1:] != ranked[:-1]).any(axis=1)
+    return ranked[fresh]
 
 
 def _wall(ids: Indices, rings: Rings, rise: int) -> Indices:

@@ -19,7 +19,7 @@ from ..model.arrays import Triangles
 from ..plane import from_grid
 from .delaunay import improved
 from .dropped import with_dropped
-from .rings import Indices, Rings, doubled_areas
+from .rings import Indices, Rings, doubled_areas, found_in
 
 __all__ = ["doubled_triangle_areas", "triangulate"]
 
@@ -127,21 +127,10 @@ def _constrained_delaunay(points: Indices, starts: Indices) -> Indices:
         return np.empty((0, 3), dtype=np.int64)
     corners = shapely.get_coordinates(shapely.get_parts(pieces)).reshape(-1, 4, 2)[:, :3].reshape(-1, 2)
     found = np.rint(corners).astype(np.int64) + points[0]
-    low, high = points.min(axis=0), points.max(axis=0)
-    if (found < low).any() or (found > high).any():
+    index = found_in(found, points)
+    if (index < 0).any():
         return np.empty((0, 3), dtype=np.int64)
-    keys = _keys(points, low, high)
-    order = np.argsort(keys, kind="stable")
-    at = np.searchsorted(keys[order], _keys(found, low, high))
-    triangles = order[np.minimum(at, len(order) - 1)].reshape(-1, 3)
-    if not np.array_equal(points[triangles.reshape(-1)], found):
-        return np.empty((0, 3), dtype=np.int64)
+    triangles = index.reshape(-1, 3)
     if doubled_triangle_areas(points, triangles).sum() < 0:
         triangles = triangles[:, ::-1]
     return triangles
-
-
-def _keys(points: Indices, low: Indices, high: Indices) -> Indices:
-    """Return one number for each point; equal points get equal numbers."""
-    keys: Indices = (points[:, 0] - low[0]) * (high[1] - low[1] + 1) + points[:, 1] - low[1]
-    return keys
