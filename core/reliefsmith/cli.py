@@ -233,7 +233,7 @@ def _assignment(text: str) -> Mapping[str, Any]:
     if not equals or not key.strip():
         raise RecipeError(f"--set needs SECTION.KEY=VALUE, got {text!r}")
     parsed: Any = value
-    with contextlib.suppress(tomllib.TOMLDecodeError, RecursionError):
+    with contextlib.suppress(ValueError, RecursionError):  # bad TOML, or thousands of digits
         parsed = tomllib.loads(f"value = {value}")["value"] if "\n" not in value else value
     return {key.strip(): parsed}
 

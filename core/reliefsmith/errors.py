@@ -8,8 +8,28 @@ from __future__ import annotations
 __all__ = ["ArtworkError", "GeometryError", "OutputError", "RecipeError", "ReliefsmithError", "StoreError"]
 
 
+_MOST_CHARS, _KEPT_HEAD, _KEPT_TAIL = 400, 280, 110  # longer than any message of ours; a file can be longer
+
+
 class ReliefsmithError(Exception):
-    """Root of all errors raised on purpose; `str()` is one plain line for the user."""
+    r"""Root of all errors raised on purpose; `str()` is one plain line for the user.
+
+    Messages quote what files and users say, so whatever is not printable, such as line ends and the escapes
+    of a terminal, becomes "?", and the middle of a very long message is left out.
+
+    Examples
+    --------
+    >>> str(ReliefsmithError("unknown setting base.\x1b[2J"))
+    'unknown setting base.?[2J'
+    """
+
+    def __init__(self, message: str = "") -> None:
+        super().__init__(_plain(message))
+
+
+def _plain(message: str) -> str:
+    line = "".join(char if char.isprintable() else "?" for char in message)
+    return line if len(line) <= _MOST_CHARS else f"{line[:_KEPT_HEAD]} ... {line[-_KEPT_TAIL:]}"
 
 
 class ArtworkError(ReliefsmithError, ValueError):

@@ -10,7 +10,7 @@ from typing import Any
 
 from . import sections as s
 from .errors import RecipeError
-from .settings import Section, Spec, from_mapping, nearest, specs
+from .settings import Section, Spec, from_mapping, nearest, shown, specs
 
 __all__ = ["AUDIENCES", "SCHEMA", "Recipe", "known_keys", "parse_toml", "read_toml"]
 
@@ -53,7 +53,7 @@ class Recipe:
 
     def __post_init__(self) -> None:
         if self.audience not in AUDIENCES:
-            raise RecipeError(f"audience must be one of {', '.join(AUDIENCES)}, got {self.audience!r}")
+            raise RecipeError(f"audience must be one of {', '.join(AUDIENCES)}, got {shown(self.audience)}")
         if self.size.width_mm is not None and self.size.height_mm is not None:
             raise RecipeError("size.width_mm and size.height_mm cannot both be given; leave one out")
 
@@ -137,7 +137,10 @@ def read_toml(path: str | Path) -> dict[str, Any]:
         If it cannot be read, is larger than 256 KiB or is no TOML.
     """
     try:
-        with Path(path).open("rb") as file:
+        path = Path(path)
+        if path.exists() and not path.is_file():  # opening a pipe may wait for ever
+            raise RecipeError(f"recipe {path} is no ordinary file; give a TOML file")
+        with path.open("rb") as file:
             data = file.read(_MAX_BYTES + 1)
         if len(data) > _MAX_BYTES:
             raise RecipeError(f"recipe {path} is larger than 256 KiB; is it the right file?")
@@ -156,18 +159,20 @@ def parse_toml(text: str, name: str) -> dict[str, Any]:
     """Parse TOML; `name` says in an error what was parsed."""
     try:
         return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise RecipeError(f"{name} is no valid TOML: {str(error).splitlines()[0]}") from error
+    except RecursionError as error:
+        raise RecipeError(f"{name} is no valid recipe: its tables or lists are nested too deep") from error
+    except ValueError as error:  # bad TOML, or a whole number of thousands of digits
+        raise RecipeError(f"{name} is no valid TOML: {error}") from error
 
 
 def _check_schema(value: Any) -> None:
     if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= SCHEMA:
-        raise RecipeError(f"schema must be {SCHEMA}, got {value!r}; this recipe needs another version")
+        raise RecipeError(f"schema must be {SCHEMA}, got {shown(value)}; this recipe needs another version")
 
 
 def _merged_section(name: str, section: Section, values: Any) -> Section:
     if not isinstance(values, Mapping):
-        raise RecipeError(f"{name} must be a table of settings, got {values!r}")
+        raise RecipeError(f"{name} must be a table of settings, got {shown(values)}")
     old = {key: getattr(section, key) for key in specs(type(section))}
     if name == "size":  # the newer of width and height replaces the older
         for one, other in (("width_mm", "height_mm"), ("height_mm", "width_mm")):

@@ -11,8 +11,10 @@ from typing import Any
 
 from .errors import RecipeError
 
-__all__ = ["Section", "Spec", "from_mapping", "nearest", "setting", "specs"]
+__all__ = ["Section", "Spec", "from_mapping", "nearest", "setting", "shown", "specs"]
 
+_MOST_WHOLE = 2**53  # whole numbers up to here are exact as floats
+_MOST_SHOWN = 60  # characters of a bad value that an error quotes
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
 
 
@@ -85,6 +87,23 @@ def nearest(word: str, known: list[str]) -> str:
     return f", did you mean {close[0]}?" if close else ""
 
 
+def shown(value: Any) -> str:
+    """Return a bad value as an error quotes it: cut short, and never failing.
+
+    Examples
+    --------
+    >>> shown("1.5"), shown([1, 2]), shown(1 << 99_999)
+    ("'1.5'", '[1, 2]', 'a very long number')
+    """
+    try:
+        text = repr(value)
+    except ValueError:  # Python writes no whole number of more than 4300 digits
+        return "a very long number"
+    except RecursionError:
+        return "something nested too deep"
+    return text if len(text) <= _MOST_SHOWN else f"{text[: _MOST_SHOWN - 3]}..."
+
+
 def from_mapping(section: type[Any], values: Mapping[str, Any], known: list[str]) -> Any:
     """Build a section from a mapping such as a TOML table.
 
@@ -109,9 +128,9 @@ def _checked(key: str, value: Any, spec: Spec) -> Any:
 
 def _number(key: str, value: Any, spec: Spec) -> float:
     if isinstance(value, bool) or not isinstance(value, (int, float)):
-        raise RecipeError(f"{key} must be a number, got {value!r}")
-    if not math.isfinite(value):
-        raise RecipeError(f"{key} must be a finite number, got {value!r}")
+        raise RecipeError(f"{key} must be a number, got {shown(value)}")
+    if (isinstance(value, int) and abs(value) > _MOST_WHOLE) or not math.isfinite(value):
+        raise RecipeError(f"{key} must be a finite number, got {shown(value)}")
     low, high = spec.low, spec.high
     if (low is not None and value < low) or (high is not None and value > high):
         unit = f" {spec.unit}" if spec.unit else ""
@@ -121,19 +140,19 @@ def _number(key: str, value: Any, spec: Spec) -> float:
 
 def _integer(key: str, value: Any, spec: Spec) -> int:
     if isinstance(value, bool) or not isinstance(value, int):
-        raise RecipeError(f"{key} must be a whole number, got {value!r}")
+        raise RecipeError(f"{key} must be a whole number, got {shown(value)}")
     return int(_number(key, value, spec))
 
 
 def _flag(key: str, value: Any, _spec: Spec) -> bool:
     if not isinstance(value, bool):
-        raise RecipeError(f"{key} must be true or false, got {value!r}")
+        raise RecipeError(f"{key} must be true or false, got {shown(value)}")
     return value
 
 
 def _text(key: str, value: Any, spec: Spec) -> str:
     if not isinstance(value, str):
-        raise RecipeError(f"{key} must be text, got {value!r}")
+        raise RecipeError(f"{key} must be text, got {shown(value)}")
     if spec.high is not None and len(value) > spec.high:
         raise RecipeError(f"{key} may have {spec.high:g} characters at most, got {len(value)}")
     if any(ord(char) < 32 or 0xD800 <= ord(char) <= 0xDFFF or ord(char) == 127 for char in value):
@@ -143,7 +162,7 @@ def _text(key: str, value: Any, spec: Spec) -> str:
 
 def _choice(key: str, value: Any, spec: Spec) -> str:
     if not isinstance(value, str) or value not in spec.choices:
-        raise RecipeError(f"{key} must be one of {', '.join(spec.choices)}, got {value!r}")
+        raise RecipeError(f"{key} must be one of {', '.join(spec.choices)}, got {shown(value)}")
     return value
 
 
@@ -151,12 +170,12 @@ def _color(key: str, value: Any, spec: Spec) -> str:
     if isinstance(value, str) and (_HEX.fullmatch(value) or value in spec.choices):
         return value.lower()
     also = "".join(f"{word} or " for word in spec.choices)
-    raise RecipeError(f'{key} must be {also}a color such as "#1f6feb", got {value!r}')
+    raise RecipeError(f'{key} must be {also}a color such as "#1f6feb", got {shown(value)}')
 
 
 def _colors(key: str, value: Any, spec: Spec) -> tuple[str, ...]:
     if not isinstance(value, (list, tuple)):
-        raise RecipeError(f'{key} must be a list of colors such as ["#1f6feb"], got {value!r}')
+        raise RecipeError(f'{key} must be a list of colors such as ["#1f6feb"], got {shown(value)}')
     if spec.high is not None and len(value) > spec.high:
         raise RecipeError(f"{key} may list {spec.high:g} colors at most, got {len(value)}")
     return tuple(_color(key, item, spec) for item in value)
@@ -167,13 +186,13 @@ def _color_pairs(key: str, value: Any, spec: Spec) -> tuple[tuple[str, ...], ...
         not isinstance(item, (list, tuple)) or len(item) != 2 for item in value
     )
     if bad:
-        raise RecipeError(f'{key} must be a list of pairs ["#from", "#to"], got {value!r}')
+        raise RecipeError(f'{key} must be a list of pairs ["#from", "#to"], got {shown(value)}')
     return tuple(_colors(key, item, spec) for item in value)
 
 
 def _two(key: str, value: Any, spec: Spec) -> tuple[float, ...]:
     if not isinstance(value, (list, tuple)) or len(value) != 2:
-        raise RecipeError(f"{key} must be two numbers, got {value!r}")
+        raise RecipeError(f"{key} must be two numbers, got {shown(value)}")
     return tuple(_number(key, item, spec) for item in value)
 
 

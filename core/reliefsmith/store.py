@@ -11,6 +11,7 @@ import io
 import json
 import os
 import tempfile
+import tokenize
 import zipfile
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass
@@ -32,6 +33,24 @@ _CLASSES: dict[str, type[Any]] = {
     "Note": findings.Note,
 }
 _FORMAT = 1
+# What the readers of ZIP, arrays, JSON and WKB raise on broken data; they have no common root.
+_BROKEN = (
+    OSError,
+    ArithmeticError,
+    AttributeError,
+    EOFError,
+    LookupError,
+    NotImplementedError,
+    RecursionError,
+    RuntimeError,
+    SyntaxError,
+    TypeError,
+    ValueError,
+    MemoryError,
+    tokenize.TokenError,
+    shapely.GEOSException,
+    zipfile.BadZipFile,
+)
 
 
 def encode(value: Any) -> bytes:
@@ -63,21 +82,31 @@ def decode(data: bytes) -> Any:
         If the bytes are cut off or were written by something else.
     """
     try:
-        with np.load(io.BytesIO(data), allow_pickle=False) as archive:
-            tree = json.loads(archive["tree"].tobytes())
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            tree = json.loads(_array(archive, "tree").tobytes())
             if tree["format"] != _FORMAT:
                 raise StoreError(f"stored value has format {tree['format']!r}, this version reads {_FORMAT}")
-            return _grown(tree["value"], lambda i: archive[f"a{i}"])
-    except (
-        OSError,
-        ValueError,
-        KeyError,
-        TypeError,
-        EOFError,
-        zipfile.BadZipFile,
-        shapely.GEOSException,
-    ) as error:
-        raise StoreError(f"stored value cannot be read: {error}") from error
+            return _grown(tree["value"], lambda i: _array(archive, f"a{i}"))
+    except StoreError:
+        raise
+    except _BROKEN as error:
+        kind = type(error).__name__
+        raise StoreError(f"stored value cannot be read: {kind}: {error}") from error
+
+
+def _array(archive: zipfile.ZipFile, name: str) -> np.ndarray[Any, Any]:
+    """Read one array as `encode` wrote it: not packed, so it is never larger than the file."""
+    info = archive.getinfo(f"{name}.npy")
+    if info.compress_type != zipfile.ZIP_STORED:
+        raise StoreError("stored value is packed, which this version never does; delete the file")
+    member = io.BytesIO(archive.read(info))
+    if np.lib.format.read_magic(member) != (1, 0):
+        raise StoreError("stored value has arrays of another version; delete the file")
+    shape, column_major, dtype = np.lib.format.read_array_header_1_0(member)
+    if dtype.hasobject or dtype.itemsize == 0:
+        raise StoreError("stored value holds arrays of objects; delete the file")
+    flat = np.frombuffer(member.read(), dtype)
+    return flat.reshape(shape, order="F" if column_major else "C").copy()
 
 
 def _flat(value: Any, arrays: list[np.ndarray[Any, Any]]) -> Any:
@@ -115,7 +144,7 @@ def _grown(tree: Any, array: Callable[[int], np.ndarray[Any, Any]]) -> Any:
     if "array" in tree:
         return array(tree["array"])
     if "wkb" in tree:
-        return shapely.from_wkb(array(tree["wkb"]).tobytes())
+        return shapely.from_wkb(array(tree["wkb"]).tobytes(), on_invalid="raise")
     if "tuple" in tree:
         return tuple(_grown(item, array) for item in tree["tuple"])
     if "dict" in tree:
@@ -178,7 +207,8 @@ class FolderStore:
     def get(self, stage: str, key: str) -> Any | None:
         """Return the value of a stage; a file that cannot be read counts as not kept."""
         try:
-            return decode(self._path(stage, key).read_bytes())
+            path = self._path(stage, key)
+            return decode(path.read_bytes()) if path.is_file() else None
         except (OSError, StoreError):
             return None
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 
 import numpy as np
 from PIL import Image
@@ -12,6 +14,7 @@ from .opening import Source
 
 __all__ = ["decode_steps", "has_transparency", "is_aligned", "turned"]
 
+_STDERR = 2  # file descriptor
 _STRIP_ROWS = 512  # source rows converted at a time: a few megabytes
 
 # EXIF orientation 2 to 8 as the turn that makes the picture upright (EXIF 2.3, tag 0x0112).
@@ -47,12 +50,36 @@ def decode_steps(source: Source, factor: int) -> Steps[Image.Image]:
         before = image.size
         image.draft(None, (-(-before[0] // factor), -(-before[1] // factor)))
         factor //= round(before[0] / image.size[0])
-    image.load()
+    with _silent(image):
+        image.load()
     yield Progress("decoding the picture", 0.4)
     if not aligned:
         image, orientation = turned(image, orientation), 1
     reduced = yield from _reduced_steps(image, factor, keep_inks=source.profile is not None)
     return turned(reduced, orientation)
+
+
+@contextmanager
+def _silent(image: Image.Image) -> Iterator[None]:
+    """Keep libtiff from printing on the standard error stream; what matters is raised as well.
+
+    Pillow offers no way to set libtiff's error handler, so the stream is led away for this one call.
+    """
+    try:
+        kept = os.dup(_STDERR) if image.format == "TIFF" else -1
+    except OSError:  # a program without a console has no such stream
+        kept = -1
+    if kept < 0:
+        yield
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, _STDERR)
+        yield
+    finally:
+        os.dup2(kept, _STDERR)
+        os.close(nowhere)
+        os.close(kept)
 
 
 def is_aligned(size: tuple[int, int], orientation: int, factor: int) -> bool:

@@ -30,6 +30,7 @@ Flags = npt.NDArray[np.bool_]
 _Entries: TypeAlias = tuple[Ints, Ints, Floats]
 T = TypeVar("T", bound=np.generic)
 
+_LEAST_BLOCKS = 12  # along the shortest side: with less there is no light to be found
 _BLOCKS = 110  # along the longest side: finer than a soft shadow's edge, coarse enough to average noise out
 _LEAST_SPREAD = 5.0  # levels between light and dark paper below which nothing is done
 _LEAST_NOISE = 0.15  # levels: a clean drawing with a graded ground is no photograph
@@ -50,7 +51,7 @@ def divided_steps(artwork: Artwork) -> Steps[Artwork]:
 
     Left alone are cut-out pictures, clean drawings, evenly lit ones, and those without paper all round.
     """
-    if artwork.has_alpha:
+    if artwork.has_alpha or min(artwork.rgb.shape[:2]) < _LEAST_BLOCKS * _block_px(artwork.rgb):
         return artwork
     yield Progress("looking at the light", 0.9)
     blocks = _Blocks(artwork.rgb)
@@ -67,12 +68,17 @@ def divided_steps(artwork: Artwork) -> Steps[Artwork]:
     return replace(artwork, rgb=rgb, notes=(*artwork.notes, note("light-divided", words)))
 
 
+def _block_px(rgb: Rgb) -> int:
+    longest: int = max(rgb.shape[:2])
+    return max(-(-longest // _BLOCKS), 4)
+
+
 class _Blocks:
     """Means and roughness of square blocks of a picture, and the light found from them."""
 
     def __init__(self, rgb: Rgb) -> None:
         height, width = rgb.shape[:2]
-        self.step = max(-(-max(height, width) // _BLOCKS), 4)
+        self.step = _block_px(rgb)
         self.rows, self.columns = height // self.step, width // self.step
         core = rgb[: self.rows * self.step, : self.columns * self.step]
         self.means, deviations = _block_statistics(core, self.step)
@@ -88,7 +94,7 @@ class _Blocks:
 
     def looks_photographed(self) -> bool:
         """Return whether paper lies all round, with noise and with uneven light."""
-        if min(self.rows, self.columns) < 12 or self.noise < _LEAST_NOISE:
+        if self.noise < _LEAST_NOISE:
             return False
         if self.anchors.sum() < _RING_PAPER_SHARE * self.ring.sum():
             return False

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import logging
 import struct
 import warnings
 import zlib
@@ -24,6 +25,9 @@ MIN_SIDE_PX = 16  # below this no shape can be told
 _MAX_BYTES = 512 << 20  # 50 megapixels of uncompressed 16-bit color with room to spare
 _WARNED_PIXELS = 89_000_000  # Pillow warns of larger pictures; up to here its warning is an error
 _ORIENTATION = 0x0112  # EXIF tag
+
+# Pillow logs oddities of damaged files; without any handler Python would print them on stderr.
+logging.getLogger("PIL").addHandler(logging.NullHandler())
 
 # What Pillow's decoders raise on damaged files, as far as known; they have no common root.
 _DECODER_ERRORS = (
@@ -172,7 +176,9 @@ def _orientation(image: Image.Image) -> int:
     if image.format == "HEIF":  # its decoder has turned the pixels already
         return 1
     try:
-        value = image.getexif().get(_ORIENTATION, 1)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", UserWarning)  # odd metadata does not concern the user
+            value = image.getexif().get(_ORIENTATION, 1)
     except _DECODER_ERRORS:
         return 1
     return value if isinstance(value, int) and 1 <= value <= 8 else 1

@@ -49,7 +49,10 @@ def safe_svg(data: bytes, name: str) -> ET.Element:
     if len(data) > MAX_BYTES:
         raise ArtworkError(f"drawing {name} is larger than {MAX_BYTES >> 20} MiB; simplify it")
     _scan(data, name)
-    root = ET.fromstring(data)  # noqa: S314 - scanned just above: no DTD, no entity, limits kept
+    try:
+        root = ET.fromstring(data)  # noqa: S314 - scanned just above: no DTD, no entity, limits kept
+    except ET.ParseError as error:  # the scan does not look at name spaces
+        raise ArtworkError(f"drawing {name} is damaged or no SVG: {error}") from error
     if _local(root) != "svg":
         raise ArtworkError(f"{name} is XML but no SVG drawing; give a picture or an SVG file")
     _strip(root)

@@ -15,6 +15,8 @@ _NORM = 6.0 * 0.6745
 def noise_sigma(plane: npt.NDArray[np.uint8]) -> float:
     """Return the noise of one channel (h, w) as a standard deviation in levels, 0 for a clean drawing.
 
+    It is 0 as well for a plane of less than three pixels a side.
+
     After J. Immerkaer, "Fast Noise Variance Estimation", Computer Vision and Image Understanding 64(2),
     300-302 (1996), doi:10.1006/cviu.1996.0060, with the median instead of the mean, so that edges do not
     count; even slopes do not count either.
@@ -23,4 +25,4 @@ def noise_sigma(plane: npt.NDArray[np.uint8]) -> float:
     above, here, below = (plane[k : plane.shape[0] - 2 + k : step].astype(np.int16) for k in range(3))
     column: npt.NDArray[np.int16] = above - 2 * here + below
     response = np.abs(column[:, :-2] - 2 * column[:, 1:-1] + column[:, 2:])
-    return float(np.median(response)) / _NORM
+    return float(np.median(response)) / _NORM if response.size else 0.0

@@ -81,7 +81,9 @@ def read_stl(data: bytes, stem: str) -> tuple[Part, ...]:
     """
     if _is_binary(data):
         facets = np.frombuffer(data, dtype=FACET, offset=HEADER_BYTES + COUNT_BYTES)
-        return as_parts([_merged(stem, facets["corners"].astype(np.float64))], stem)
+        with np.errstate(invalid="ignore"):  # a signalling NaN; `_merged` refuses it
+            corners = facets["corners"].astype(np.float64)
+        return as_parts([_merged(stem, corners)], stem)
     if data.lstrip()[:5].lower() == b"solid":
         return as_parts(_text_solids(data), stem)
     raise BadFileError("it is no STL or is cut off: its length does not fit its count of triangles")
