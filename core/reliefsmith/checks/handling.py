@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -17,6 +18,7 @@ TIP_DEG, TIP_CHILDREN_DEG = 60.0, 85.0
 
 _NO_CERTIFICATE = "This is not a certification; follow local law and ask a qualified assessor."
 _MOST_TIPS = 3
+_BED_SLACK_MM = 1e-6  # rounding of a turned piece
 
 
 def children_only(audience: str) -> Severity | None:
@@ -37,13 +39,27 @@ def handling_findings(outline: BaseGeometry, *, audience: str) -> tuple[Finding,
 
 
 def bed_findings(outline: BaseGeometry, bed_mm: tuple[float, float]) -> tuple[Finding, ...]:
-    """Tell whether a piece lies on the bed, as it is or turned by a right angle."""
-    x0, y0, x1, y1 = outline.bounds
-    width, depth = x1 - x0, y1 - y0
-    if sorted((width, depth))[0] <= min(bed_mm) and max(width, depth) <= max(bed_mm):
+    """Tell whether a piece lies on the bed, as it is or turned; a note where it must be turned askew."""
+    turn = _turn_on_bed(outline, bed_mm)
+    if turn in (0.0, 90.0):
         return ()
-    words = f"The piece is {width:.1f} x {depth:.1f} mm, the bed {bed_mm[0]:g} x {bed_mm[1]:g} mm."
-    return (finding("bed-too-small", words),)
+    x0, y0, x1, y1 = outline.bounds
+    words = f"The piece is {x1 - x0:.1f} x {y1 - y0:.1f} mm, the bed {bed_mm[0]:g} x {bed_mm[1]:g} mm"
+    if turn is None:
+        return (finding("bed-too-small", f"{words}."),)
+    return (
+        finding("bed-too-small", f"{words}; turned by {turn:g} degrees it fits.", severity=Severity.NOTE),
+    )
+
+
+def _turn_on_bed(outline: BaseGeometry, bed_mm: tuple[float, float]) -> float | None:
+    """Return the first turn of 0, 90, 1, 2, ... 179 degrees at which a piece lies on the bed, or None."""
+    x, y = shapely.get_coordinates(outline.convex_hull).T
+    turns = np.array([0.0, 90.0, *(turn for turn in range(1, 180) if turn != 90)])
+    cosine, sine = np.cos(np.radians(turns))[:, None], np.sin(np.radians(turns))[:, None]
+    width, depth = np.ptp(x * cosine - y * sine, axis=1), np.ptp(x * sine + y * cosine, axis=1)
+    fits = np.flatnonzero((width <= bed_mm[0] + _BED_SLACK_MM) & (depth <= bed_mm[1] + _BED_SLACK_MM))
+    return float(turns[fits[0]]) if len(fits) else None
 
 
 def _small(outline: BaseGeometry, audience: str) -> tuple[Finding, ...]:

@@ -122,3 +122,14 @@ def test_many_tips_are_counted_and_pieces_do_not_hide_them() -> None:
     assert [item.code for item in found] == ["sharp-tip"] * 3
     assert "9 more tips" in found[-1].message
     assert all(item.at_mm is not None and math.hypot(*item.at_mm[:2]) > 44 for item in found)
+
+
+def test_a_long_piece_fits_askew() -> None:
+    """250 x 20 mm on a bed of 220 x 220 mm: across the diagonal of 311 mm; 300 x 20 mm does not fit."""
+    (item,) = bed_findings(shapely.box(0, 0, 250, 20), (220.0, 220.0))
+    assert item.severity is Severity.NOTE
+    turn = float(item.message.split("turned by ")[1].split()[0])
+    turned = affinity.rotate(shapely.box(0, 0, 250, 20), turn)
+    x0, y0, x1, y1 = turned.bounds
+    assert max(x1 - x0, y1 - y0) <= 220
+    assert bed_findings(shapely.box(0, 0, 300, 20), (220.0, 220.0))[0].severity is Severity.STOP
