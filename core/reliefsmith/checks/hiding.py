@@ -36,6 +36,7 @@ _NO_ABSORPTION = 1e-9
 _LUMINANCE = (0.2126, 0.7152, 0.0722)
 
 Light = npt.NDArray[np.float64]
+Place = tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,28 +126,29 @@ def hiding_findings(layers: Sequence[Layer], colors: Mapping[str, Color], layer_
     layer_mm : float
         Height of a layer, to say how many would hide.
     """
-    weak: list[tuple[float, str]] = []
-    for name, thickness, below in _covers(layers):
+    weak: list[tuple[float, str, Place]] = []
+    for name, thickness, below, place in _covers(layers):
         filament = coefficients_of(colors[name])
         ratio = shown_share(filament, thickness, colors[below])
         if _luminance(colors[name]) <= _luminance(colors[below]) or ratio >= HIDES:
             continue
         needed = _layers(filament, layer_mm, colors[below])
         hides = f"; {needed} layers would hide it" if needed else ""
-        weak.append((ratio, f"{name} shows {below} through ({ratio:.2f}{hides})"))
+        weak.append((ratio, f"{name} shows {below} through ({ratio:.2f}{hides})", place))
     if not weak:
         return []
+    weak.sort()
     words = (
-        f"By assumed filament values, {', '.join(text for _, text in sorted(weak))}."
+        f"By assumed filament values, {', '.join(text for _, text, _ in weak)}."
         f" A ratio of {HIDES:g} hides; print a test first."
     )
-    severity = Severity.WARN if min(weak)[0] < WEAK else Severity.NOTE
-    return [finding("low-hiding", words, severity=severity)]
+    least, _, place = weak[0]
+    return [finding("low-hiding", words, place, Severity.WARN if least < WEAK else Severity.NOTE)]
 
 
-def _covers(layers: Sequence[Layer]) -> list[tuple[str, float, str]]:
-    """Return parts that lie on another one: name, thickness in mm, name of the part below most of it."""
-    found: list[tuple[str, float, str]] = []
+def _covers(layers: Sequence[Layer]) -> list[tuple[str, float, str, Place]]:
+    """Return parts that lie on another one: name, thickness in mm, the part below most of it, a place."""
+    found: list[tuple[str, float, str, Place]] = []
     for number, layer in enumerate(layers):
         for name, shape in layer.shapes.items():
             if number == 0 or name in layers[number - 1].shapes:
@@ -156,7 +158,9 @@ def _covers(layers: Sequence[Layer]) -> list[tuple[str, float, str]]:
             held = {key: shapely.intersection(shape, value).area for key, value in below.items()}
             most = max(held, key=lambda key: held[key], default=None)
             if most is not None and held[most] > 0:
-                found.append((name, above[-1].top_mm - layer.bottom_mm, most))
+                spot, top = shape.representative_point(), above[-1].top_mm
+                place = (round(spot.x, 2), round(spot.y, 2), round(top, 3))
+                found.append((name, top - layer.bottom_mm, most, place))
     return found
 
 

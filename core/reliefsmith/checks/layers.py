@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from itertools import count
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, finding
-from ..mesh import mesh_faults
+from ..mesh import box, mesh_faults
 from ..model import Part
 from ..progress import Progress, Steps, drained
 from ..sections import HeightSettings, PrinterSettings
@@ -18,7 +21,7 @@ from .hanging import found_hole, hole_findings
 from .layerchecks import layer_findings_steps
 from .layerstack import Layer, cut_layers_steps
 
-__all__ = ["center_of_mass", "check_parts", "check_parts_steps", "solid_findings"]
+__all__ = ["center_of_mass", "check_parts", "check_parts_steps", "one_set", "solid_findings"]
 
 
 def check_parts_steps(
@@ -29,7 +32,7 @@ def check_parts_steps(
     Parameters
     ----------
     parts : sequence of Part
-        At least one.
+        At least one; of several files each has its own base, of which one is kept (see `one_set`).
     printer, heights : settings
         Nozzle, bed, layers.
     audience : str
@@ -41,6 +44,7 @@ def check_parts_steps(
         If the piece has far more layers than a flat piece can have.
     """
     yield Progress("looking for open solids", 0.0)
+    parts = one_set(parts)
     found = list(solid_findings(parts))
     layers = yield from cut_layers_steps(parts, heights=heights)
     if not any(layer.shapes for layer in layers):
@@ -59,6 +63,29 @@ def check_parts_steps(
 
 
 check_parts = drained(check_parts_steps)
+
+
+def one_set(parts: Sequence[Part]) -> tuple[Part, ...]:
+    """Return parts with unique names and one base, as they come from several files.
+
+    The base is the one that is called so, else the lowest, else the largest there.
+    """
+    names: list[str] = []
+    for part in parts:
+        same = (f"{part.name}-{number}" for number in count(2))
+        names.append(part.name if part.name not in names else next(n for n in same if n not in names))
+    bases = [index for index, part in enumerate(parts) if part.role == "base"] or list(range(len(parts)))
+    base = min(bases, key=lambda index: (*_rank(parts[index]), index))
+    return tuple(
+        replace(part, name=name, role="base" if index == base else "motif")
+        for index, (part, name) in enumerate(zip(parts, names, strict=True))
+    )
+
+
+def _rank(part: Part) -> tuple[bool, float, float]:
+    called = part.name == "base" or part.name.endswith("-base")
+    low, high = box(part.vertices)
+    return not called, round(float(low[2]), 3), -float(np.prod((high - low)[:2]))
 
 
 def solid_findings(parts: Sequence[Part]) -> tuple[Finding, ...]:

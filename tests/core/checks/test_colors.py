@@ -91,6 +91,9 @@ def test_light_over_dark_shows_it_through() -> None:
     item = only(found(thin), "low-hiding")
     assert item.severity is Severity.WARN
     assert "assumed" in item.message
+    assert item.at_mm is not None
+    assert solids.badge().contains(shapely.Point(item.at_mm[:2]))
+    assert item.at_mm[2] == 2.2
     thick = [base(color=navy), motif(color=yellow, heights=(2.0, 8.0))]
     assert "low-hiding" not in codes(found(thick))
 

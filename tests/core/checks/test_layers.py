@@ -10,8 +10,10 @@ import pytest
 import shapely
 
 import pieces
+from reliefsmith.checks.layers import one_set
 from reliefsmith.findings import Severity
 from reliefsmith.formats import read_parts, stl_bytes
+from reliefsmith.mesh import Section, extruded
 from reliefsmith.sections import HeightSettings, PrinterSettings
 
 from . import solids
@@ -125,22 +127,43 @@ def test_a_motif_just_on_the_edge() -> None:
 def test_an_overhang() -> None:
     """A base that widens by 2 mm in its middle prints in the air there."""
     wide = on_grid(solids.plate().union(shapely.box(30, -5, 37, 5)))
-    low, high = base(), pieces.part("base-2", solids.WHITE, wide, (solids.BASE_MM, 3.0))
-    item = only(found([low, replace(high, role="base")]), "overhang")
+    steps = extruded([Section(solids.plate(), 0.0, 1.0), Section(wide, 1.0, 2.0)])
+    item = only(found([replace(base(), vertices=steps.vertices, triangles=steps.triangles)]), "overhang")
     assert item.severity is Severity.WARN
     assert item.at_mm is not None
     assert 35 < item.at_mm[0] < 37
+    assert item.at_mm[2] == pytest.approx(1.0)
 
 
 def test_a_slope_is_no_overhang() -> None:
     """45 degrees: each layer of 0.2 mm reaches 0.2 mm beyond the one below."""
-    steps = [
-        pieces.part(
-            f"step-{n}", solids.WHITE, on_grid(solids.plate().buffer(0.2 * n)), (0.2 * n, 0.2 * n + 0.2)
-        )
-        for n in range(6)
-    ]
-    assert "overhang" not in codes(found([replace(step, role="base") for step in steps]))
+    plain = base()
+    low, high = plain.vertices[:, 2] == 0.0, plain.vertices[:, 2] > 0.0
+    assert low.sum() == high.sum()
+    leaning = plain.vertices.copy()
+    leaning[high, 0] += solids.BASE_MM
+    assert "overhang" not in codes(found([replace(plain, vertices=leaning)]))
+    leaning[high, 0] += 2 * solids.BASE_MM
+    assert "overhang" in codes(found([replace(plain, vertices=leaning)]))
+
+
+def test_parts_of_several_files_are_one_set(tmp_path: Path) -> None:
+    """Every STL file has one part, which is its base; together only one of them is."""
+    read = []
+    for part in (moved(motif(), x=14.0), base()):
+        path = tmp_path / f"badge-{part.name}.stl"
+        path.write_bytes(stl_bytes(part))
+        read += read_parts(path)
+    assert [part.role for part in read] == ["base", "base"]
+    assert "motif-over-edge" in codes(found(read))
+    assert [part.role for part in one_set(read)] == ["motif", "base"]
+
+
+def test_parts_of_one_name_are_all_looked_at() -> None:
+    """Two files of the same name hold two parts, the second of which floats."""
+    twice = [base(), motif(), motif(on_grid(shapely.box(-25, 6, -21, 10)), heights=(3.0, 3.4))]
+    assert [part.name for part in one_set(twice)] == ["base", "dark", "dark-2"]
+    assert "island-in-air" in codes(found(twice))
 
 
 def test_thin_strokes() -> None:
