@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import struct
+import zlib
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from io import BytesIO
 from typing import TypeAlias
 
+import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
 __all__ = ["GREY", "HAIR", "INK", "PANEL", "PAPER", "At", "Canvas", "legible", "png_bytes"]
@@ -32,6 +35,12 @@ LEADING = 1.38
 _FINE = 4
 """Samples per pixel side of what is drawn with smooth edges."""
 _SUBSTITUTES = "□◊?"
+
+_PNG_MARK = b"\x89PNG\r\n\x1a\n"
+_PNG_KINDS = {"L": (0, 1), "RGB": (2, 3), "RGBA": (6, 4)}
+"""Color type and channels by mode."""
+_BAND_ROWS = 256
+"""Rows packed at a time, so that no second copy of the page is held."""
 
 
 class Canvas:
@@ -103,7 +112,7 @@ class Canvas:
         font = _font(self._type_px(size), bold)
         shown = legible(text)
         self.draw.text((self.px(at[0]), self.px(at[1])), shown, font=font, fill=fill, anchor=anchor)
-        return float(font.getlength(shown)) / self.px_per_mm
+        return _length(text, self._type_px(size), bold) / self.px_per_mm
 
     def label(self, at: At, text: str, *, fill: Shade = GREY) -> None:
         """Draw a small spaced heading in capitals."""
@@ -114,7 +123,7 @@ class Canvas:
 
     def width(self, text: str, *, size: float = 8.5, bold: bool = False) -> float:
         """Return the width of a line of type in mm."""
-        return float(_font(self._type_px(size), bold).getlength(legible(text))) / self.px_per_mm
+        return _length(text, self._type_px(size), bold) / self.px_per_mm
 
     def fitted(self, text: str, width_mm: float, *, size: float, bold: bool = False) -> tuple[str, float]:
         """Return the text and the type size at which it fits: smaller first, cut with "..." at last."""
@@ -128,18 +137,20 @@ class Canvas:
 
     def wrapped(self, text: str, width_mm: float, *, size: float = 8.5, bold: bool = False) -> list[str]:
         """Break text into lines that fit a width; a word longer than a line is broken too."""
-        lines, line = [], ""
+        lines, line, used = [], "", 0.0
+        space = self.width(" ", size=size, bold=bold)
         for word in text.split():
-            joined = f"{line} {word}".strip()
-            if self.width(joined, size=size, bold=bold) <= width_mm:
-                line = joined
+            wide = self.width(word, size=size, bold=bold)
+            if line and used + space + wide <= width_mm:
+                line, used = f"{line} {word}", used + space + wide
                 continue
             lines += [line] if line else []
-            line = word
-            while self.width(line, size=size, bold=bold) > width_mm and len(line) > 1:
+            line, used = word, wide
+            while used > width_mm and len(line) > 1:
                 cut = self._longest(line, width_mm, size, bold)
                 lines.append(line[:cut])
                 line = line[cut:]
+                used = self.width(line, size=size, bold=bold)
         return [*lines, line] if line else lines
 
     def paragraph(
@@ -172,11 +183,28 @@ class Canvas:
 
 
 def png_bytes(image: Image.Image, *, dpi: int | None = None, level: int = 6) -> bytes:
-    """Return a picture as PNG, with its physical size if `dpi` is given and nothing else beside pixels."""
-    buffer = BytesIO()
-    extra = {} if dpi is None else {"dpi": (dpi, dpi)}
-    image.save(buffer, "PNG", compress_level=level, **extra)
-    return buffer.getvalue()
+    """Return a picture "L", "RGB" or "RGBA" as PNG, with its physical size if `dpi` is given.
+
+    Rows stay unfiltered: on drawings with plain grounds that packs smaller than the usual filters, and in
+    less than half the time (measured on proofs). PNG specification, third edition, sections 9 and 11.
+    """
+    width, height = image.size
+    kind, channels = _PNG_KINDS[image.mode]
+    packer, packed = zlib.compressobj(level), []
+    for top in range(0, height, _BAND_ROWS):
+        band = np.asarray(image.crop((0, top, width, min(top + _BAND_ROWS, height))))
+        rows = np.zeros((len(band), 1 + width * channels), dtype=np.uint8)  # a row begins with 0: no filter
+        rows[:, 1:] = band.reshape(len(band), -1)
+        packed.append(packer.compress(rows.data))
+    chunks = [(b"IHDR", struct.pack(">IIBBBBB", width, height, 8, kind, 0, 0, 0))]
+    if dpi is not None:
+        per_meter = round(dpi / MM_PER_INCH * 1000)
+        chunks.append((b"pHYs", struct.pack(">IIB", per_meter, per_meter, 1)))
+    chunks += [(b"IDAT", b"".join([*packed, packer.flush()])), (b"IEND", b"")]
+    return _PNG_MARK + b"".join(
+        struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+        for name, data in chunks
+    )
 
 
 def legible(text: str) -> str:
@@ -186,10 +214,19 @@ def legible(text: str) -> str:
 
 @cache
 def _font(pixels: int, bold: bool) -> ImageFont.FreeTypeFont:
-    name = "Lato-Bold.ttf" if bold else "Lato-Regular.ttf"
-    data = (files("reliefsmith_data") / "fonts" / name).read_bytes()
     # The plain layout engine is in every build of the library, so the bytes are the same everywhere.
-    return ImageFont.truetype(BytesIO(data), pixels, layout_engine=ImageFont.Layout.BASIC)
+    data = BytesIO(_font_file("Lato-Bold.ttf" if bold else "Lato-Regular.ttf"))
+    return ImageFont.truetype(data, pixels, layout_engine=ImageFont.Layout.BASIC)
+
+
+@lru_cache(maxsize=1024)
+def _length(text: str, pixels: int, bold: bool) -> float:
+    return float(_font(pixels, bold).getlength(legible(text)))
+
+
+@cache
+def _font_file(name: str) -> bytes:
+    return (files("reliefsmith_data") / "fonts" / name).read_bytes()
 
 
 @cache

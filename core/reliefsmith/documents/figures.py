@@ -187,11 +187,8 @@ def _leader(canvas: Canvas, place: At, mark: At, entry: LegendEntry) -> None:
 
 def anchor_of(face: Face, part: int) -> tuple[float, float, float] | None:
     """Return middle and radius of the widest visible place of a part."""
-    visible: list[shapely.Geometry] = []
-    for number, (shape, owner) in enumerate(zip(face.shapes, face.parts, strict=True)):
-        if owner == part:
-            above = shapely.union_all(list(face.shapes[number + 1 :]))
-            visible += list(shapely.get_parts(shape.difference(above)))
+    owned = [shape for shape, owner in zip(face.visible, face.parts, strict=True) if owner == part]
+    visible = [piece for shape in owned for piece in shapely.get_parts(shape)]
     areas = [item for item in visible if item.geom_type == "Polygon" and item.area > 0]
     if not areas:
         return None

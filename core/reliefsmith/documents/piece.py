@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +14,7 @@ from shapely import affinity
 from ..model import Field, Slab, Stack
 from ..model.arrays import Color
 from .hatch import hatch_for, hatch_plane
-from .masks import View, coverages, labels
+from .masks import View, coverages
 
 __all__ = ["Face", "back_face", "color_picture", "front_face", "hatch_picture", "shadow_of", "slab_top"]
 
@@ -30,9 +30,22 @@ Plane = npt.NDArray[np.float32]
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """What is seen from one side, lowest level first: shapes, part indices (0 the base), levels."""
+    """What is seen from one side, lowest level first.
+
+    Parameters
+    ----------
+    shapes : tuple of geometry
+        Whole, each over the ones before it.
+    visible : tuple of geometry
+        What the later ones leave of each.
+    parts : tuple of int
+        Part indices, 0 the base.
+    colors : tuple of color
+    levels_mm : tuple of float
+    """
 
     shapes: tuple[shapely.Geometry, ...]
+    visible: tuple[shapely.Geometry, ...]
     parts: tuple[int, ...]
     colors: tuple[Color, ...]
     levels_mm: tuple[float, ...]
@@ -45,8 +58,15 @@ class Face:
 
     def turned(self, angle_deg: float, about: tuple[float, float]) -> Face:
         """Return the face turned counter-clockwise about a point."""
-        shapes = tuple(affinity.rotate(shape, angle_deg, origin=about) for shape in self.shapes)
-        return Face(shapes, self.parts, self.colors, self.levels_mm)
+        return self._changed(lambda shape: affinity.rotate(shape, angle_deg, origin=about))
+
+    def mirrored(self) -> Face:
+        """Return the face with left and right exchanged."""
+        return self._changed(lambda shape: affinity.scale(shape, -1.0, 1.0, origin=(0.0, 0.0)))
+
+    def _changed(self, change: Callable[[shapely.Geometry], shapely.Geometry]) -> Face:
+        shapes, visible = (tuple(change(shape) for shape in group) for group in (self.shapes, self.visible))
+        return Face(shapes, visible, self.parts, self.colors, self.levels_mm)
 
 
 def slab_top(slab: Slab) -> float:
@@ -65,23 +85,24 @@ def back_face(stack: Stack) -> Face:
     """Return the piece seen from below: mirrored, what lies on the bed last."""
     names = _part_names(stack)
     order = sorted(stack.slabs, key=lambda slab: -slab.bottom_mm)
-    face = _face(order, names, [-slab.bottom_mm for slab in order])
-    shapes = tuple(affinity.scale(shape, -1.0, 1.0, origin=(0.0, 0.0)) for shape in face.shapes)
-    # What is hidden by a lower slab over its whole width casts no shadow from behind.
-    return Face(shapes, face.parts, face.colors, tuple(face.levels_mm))
+    return _face(order, names, [-slab.bottom_mm for slab in order]).mirrored()
 
 
 def color_picture(face: Face, view: View) -> Image.Image:
     """Draw a face in its colors with lit rims and soft shadows, RGBA, transparent round the piece."""
-    covers = coverages(labels(face.shapes, view), len(face.shapes))
+    covers = coverages(face.visible, view)
     alpha = 1.0 - covers[0]
-    rgb = np.zeros((*alpha.shape, 3), dtype=np.float32)
-    for cover, color in zip(covers[1:], face.colors, strict=True):
-        rgb += cover[..., None] * np.asarray(color, dtype=np.float32)
-    rgb /= np.maximum(alpha, np.float32(1 / 255))[..., None]
-    rgb = _shaded(rgb, covers, face.levels_mm, view.px_per_mm)
-    pixels = np.dstack([np.clip(rgb, 0, 255), alpha * 255]) + 0.5
-    return Image.fromarray(pixels.astype(np.uint8))
+    gain, lift = _shading(covers, face.levels_mm, view.px_per_mm)
+    gain /= np.maximum(alpha, np.float32(1 / 255))  # colors are not mixed with the ground at the outline
+    bands = []
+    for channel in range(3):
+        band, share = np.zeros_like(alpha), np.empty_like(alpha)
+        for cover, color in zip(covers[1:], face.colors, strict=True):
+            band += np.multiply(cover, np.float32(color[channel]), out=share)
+        band *= gain
+        band += lift
+        bands.append(_bytes(band))
+    return Image.merge("RGBA", [*bands, _bytes(alpha * np.float32(255))])
 
 
 def hatch_picture(face: Face, view: View, paper_px_per_mm: float) -> Image.Image:
@@ -89,16 +110,15 @@ def hatch_picture(face: Face, view: View, paper_px_per_mm: float) -> Image.Image
 
     Hatches keep their pitch on paper (`paper_px_per_mm`), whatever the scale of the view.
     """
-    covers = coverages(labels(face.shapes, view), len(face.shapes))
+    covers = coverages(face.visible, view)
     alpha = 1.0 - covers[0]
     ink = np.zeros_like(alpha)
     for cover, part in zip(covers[1:], face.parts, strict=True):
         ink += cover * hatch_plane(hatch_for(part + 1), view.size_px, paper_px_per_mm)
     for cover in covers:
         ink = np.maximum(ink, _rim(cover, max(round(0.12 * paper_px_per_mm), 1)))
-    grey = 255 * (1 - 0.82 * np.clip(ink, 0, 1))
-    pixels = np.dstack([grey, grey, grey, alpha * 255]) + 0.5
-    return Image.fromarray(pixels.astype(np.uint8))
+    grey = _bytes(255 * (1 - np.float32(0.82) * np.clip(ink, 0, 1)))
+    return Image.merge("RGBA", [grey, grey, grey, _bytes(alpha * np.float32(255))])
 
 
 def shadow_of(picture: Image.Image, px_per_mm: float, *, opacity: float = 0.26) -> Image.Image:
@@ -119,30 +139,50 @@ def _part_names(stack: Stack) -> list[str]:
 
 
 def _face(slabs: Sequence[Slab], names: list[str], levels: list[float]) -> Face:
+    shapes = [slab.polygon for slab in slabs]
     return Face(
-        tuple(slab.polygon for slab in slabs),
+        tuple(shapes),
+        tuple(_uncovered(shape, shapes[number + 1 :]) for number, shape in enumerate(shapes)),
         tuple(names.index(slab.part) for slab in slabs),
         tuple(slab.color for slab in slabs),
         tuple(levels),
     )
 
 
-def _shaded(rgb: Plane, covers: Plane, levels_mm: Sequence[float], px_per_mm: float) -> Plane:
-    """Light the upper left rim of every level, shade its lower right one and what lies below it there."""
+def _uncovered(shape: shapely.Geometry, above: Sequence[shapely.Geometry]) -> shapely.Geometry:
+    """Return what shapes above leave of a shape."""
+    return shapely.difference(shape, shapely.union_all(list(above))) if above else shape
+
+
+def _shading(covers: Plane, levels_mm: Sequence[float], px_per_mm: float) -> tuple[Plane, Plane]:
+    """Light the upper left rim of every level, shade its lower right one and what lies below it there.
+
+    The shaded picture is color x the first plane + the second.
+    """
+    gain, lift = np.ones_like(covers[0]), np.zeros_like(covers[0])
     heights = sorted({round(level / SAME_HEIGHT_MM) for level in levels_mm})
     rim, throw = max(round(RIM_MM * px_per_mm), 1), SHADOW_MM * px_per_mm
+    level = 1.0 - covers[0]
     for height in heights:
-        chosen = [round(level / SAME_HEIGHT_MM) >= height for level in levels_mm]
-        level = covers[1:][chosen].sum(axis=0)
         if height > heights[0]:
+            chosen = [round(item / SAME_HEIGHT_MM) >= height for item in levels_mm]
+            level = covers[1:][chosen].sum(axis=0)
             step = round(throw)
-            cast = _blurred(_moved(level, step, step), throw * 0.55) * (1 - level)
-            rgb = rgb * (1 - np.float32(0.42) * cast)[..., None]
-        lit = np.clip(level - _moved(level, rim, rim), 0, 1)
-        dim = np.clip(level - _moved(level, -rim, -rim), 0, 1)
-        rgb = rgb + (255 - rgb) * (np.float32(0.25) * lit)[..., None]
-        rgb = rgb * (1 - np.float32(0.24) * dim)[..., None]
-    return rgb
+            cast = 1 - np.float32(0.42) * _blurred(_moved(level, step, step), throw * 0.55) * (1 - level)
+            gain *= cast
+            lift *= cast
+        lit = np.float32(0.25) * np.clip(level - _moved(level, rim, rim), 0, 1)
+        dim = 1 - np.float32(0.24) * np.clip(level - _moved(level, -rim, -rim), 0, 1)
+        gain *= (1 - lit) * dim
+        lift = (lift * (1 - lit) + 255 * lit) * dim
+    return gain, lift
+
+
+def _bytes(plane: Plane) -> Image.Image:
+    """Return a plane of 0 to 255 as a picture "L"; overwrites the plane."""
+    np.clip(plane, 0, 255, out=plane)
+    plane += np.float32(0.5)
+    return Image.fromarray(plane.astype(np.uint8))
 
 
 def _moved(plane: Plane, right: int, down: int) -> Plane:

@@ -13,7 +13,7 @@ from PIL import Image
 from ..findings import Note
 from ..model import Plan
 from ..model.arrays import Color
-from .masks import SUPERSAMPLING, View, coverages, labels
+from .masks import View, coverages
 from .piece import Face
 
 __all__ = ["REPAIR_CODES", "Repair", "pair_pictures", "repairs"]
@@ -82,7 +82,7 @@ class _Changed:
     def __init__(self, face: Face, plan: Plan) -> None:
         self._view = View.around(face.bounds, COARSE_PX_PER_MM, pad_mm=MOST_WINDOW_MM / 2)
         before = _codes(plan.areas, plan.area_colors, plan.base_color, self._view)
-        after = _codes(face.shapes, face.colors, plan.base_color, self._view)
+        after = _codes(face.visible, face.colors, plan.base_color, self._view)
         self._differs = before != after
 
     def share(self, repair: Repair) -> float:
@@ -101,9 +101,8 @@ def _codes(
         0,
         *(0 if color == ground else 1 + color[0] + 256 * (color[1] + 256 * color[2]) for color in colors),
     ]
-    image = labels(shapes, view)
-    middle = np.asarray(image)[SUPERSAMPLING // 2 :: SUPERSAMPLING, SUPERSAMPLING // 2 :: SUPERSAMPLING]
-    found: npt.NDArray[np.int64] = np.array(codes, dtype=np.int64)[middle]
+    widest = np.argmax(coverages(shapes, view), axis=0)
+    found: npt.NDArray[np.int64] = np.array(codes, dtype=np.int64)[widest]
     return found
 
 
@@ -115,13 +114,13 @@ def pair_pictures(
     x, y = repair.at_mm
     view = View(x - half, y + half, side_px / repair.window_mm, (side_px, side_px))
     before = _flat(plan.areas, plan.area_colors, view, paper)
-    return before, _flat(face.shapes, face.colors, view, paper)
+    return before, _flat(face.visible, face.colors, view, paper)
 
 
 def _flat(
     shapes: Sequence[shapely.Geometry], colors: Sequence[Color], view: View, paper: Color
 ) -> Image.Image:
-    covers = coverages(labels(shapes, view), len(shapes))
+    covers = coverages(shapes, view)
     picture = sum(
         cover[..., None] * [float(value) for value in color]
         for cover, color in zip(covers, (paper, *colors), strict=True)

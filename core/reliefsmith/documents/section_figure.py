@@ -12,7 +12,6 @@ from ..model.arrays import Color
 from .canvas import GREY, HAIR, INK, PAPER, At, Canvas
 from .figures import CAPTION_MM, caption
 from .legend import LegendEntry
-from .masks import SUPERSAMPLING
 from .section import Band, Section
 from .wording import mm
 
@@ -24,6 +23,8 @@ LABEL_MM = 17.0
 PAD_MM = 4.0
 LABEL_STEP_MM = 3.0
 """Least distance of two height labels."""
+SUPERSAMPLING = 4
+"""Samples per pixel side: 17 steps of an edge's opacity are finer than the eye sees on paper."""
 LEAST_NAMED_MM = 4.0
 """A band narrower than this on paper gets no number."""
 

@@ -18,7 +18,7 @@ from reliefsmith.documents.hardware import draw_hardware, hardware_for
 from reliefsmith.documents.hatch import HATCHES, hatch_plane
 from reliefsmith.documents.layout import GAP_MM, MARGIN_MM, PAGE_MM, lay_out
 from reliefsmith.documents.legend import legend
-from reliefsmith.documents.masks import View, coverages, labels, smooth_mask
+from reliefsmith.documents.masks import View, smooth_mask
 from reliefsmith.documents.piece import back_face, color_picture, front_face
 from reliefsmith.documents.proof import proof_png, thumbnail_png
 from reliefsmith.documents.repairs import pair_pictures, repairs
@@ -127,17 +127,6 @@ def test_the_back_is_the_mirrored_base_only(job):
     inside = ndimage.binary_erosion(inside, iterations=8)  # 1 mm of lit and shaded rim left out
     nearest = [np.abs(picture[inside][:, :3] - np.array(color)).sum(axis=1) for color in (NAVY, RED, YELLOW)]
     assert (np.argmin(nearest, axis=0) == 0).all()
-
-
-def test_coverage_of_pixels_adds_up_to_the_area():
-    shape = shapely.Point(0, 0).buffer(5.0) - shapely.Point(1, 0).buffer(2.0)
-    island = shapely.Point(1, 0).buffer(1.0)
-    both = shapely.MultiPolygon([island, shape])
-    view = View.around(both.bounds, 20.0, pad_mm=1.0)
-    covers = coverages(labels([both], view), 1)
-    assert covers.sum(axis=0) == pytest.approx(np.ones(covers.shape[1:]), abs=2 / 255)
-    # A drawn outline counts to the shape: half a sample, 1/160 mm, on each side of 2 pi (5 + 2 + 1) mm.
-    assert covers[1].sum() / 400 == pytest.approx(both.area, abs=0.5)
 
 
 def test_no_two_hatches_look_alike():
