@@ -52,8 +52,9 @@ def cut(
     found = crossing(vertices, triangles, z_mm) if cut_triangles is None else cut_triangles
     if len(found) == 0:
         return shapely.MultiPolygon()
-    start, end, place = _segments(vertices, triangles[found], z_mm)
-    rings = _rings(start, end, place)
+    start, end, edges = _segments(vertices, triangles[found], z_mm)
+    place = _places(vertices, edges, z_mm)
+    rings = _rings(start, end, place, _within_walls(vertices, triangles[found], edges, start, end))
     if not rings:
         return shapely.MultiPolygon()
     outlines = shapely.multilinestrings([shapely.linestrings(ring) for ring in rings])
@@ -64,8 +65,8 @@ def cut(
 
 def _segments(
     vertices: Vertices, triangles: Triangles, z_mm: float
-) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], npt.NDArray[np.float64]]:
-    """Return for each triangle the cut edges where its segment starts and ends, and the place of each edge.
+) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+    """Return for each triangle the cut edges where its segment starts and ends, and the ends of each edge.
 
     Segments run with the solid on their left, seen from above.
     """
@@ -76,11 +77,41 @@ def _segments(
     a, b, c = (triangles[row, (lone + step) % 3].astype(np.int64) for step in range(3))
     one, other = _edge(a, b, len(vertices)), _edge(a, c, len(vertices))
     keys, index = np.unique(np.concatenate([one, other]), return_inverse=True)
-    low, high = np.divmod(keys, len(vertices))
-    share = (z_mm - vertices[low, 2]) / (vertices[high, 2] - vertices[low, 2])
-    place = vertices[low, :2] + share[:, None] * (vertices[high, :2] - vertices[low, :2])
     first, second = np.split(index.reshape(-1), 2)
-    return np.where(lone_up, first, second), np.where(lone_up, second, first), place
+    ends = np.column_stack(np.divmod(keys, len(vertices)))
+    return np.where(lone_up, first, second), np.where(lone_up, second, first), ends
+
+
+def _places(vertices: Vertices, edges: npt.NDArray[np.int64], z_mm: float) -> npt.NDArray[np.float64]:
+    """Return where the plane cuts each edge."""
+    low, high = edges.T
+    share = (z_mm - vertices[low, 2]) / (vertices[high, 2] - vertices[low, 2])
+    places: npt.NDArray[np.float64] = vertices[low, :2] + share[:, None] * (
+        vertices[high, :2] - vertices[low, :2]
+    )
+    return places
+
+
+def _within_walls(
+    vertices: Vertices,
+    triangles: Triangles,
+    edges: npt.NDArray[np.int64],
+    start: npt.NDArray[np.int64],
+    end: npt.NDArray[np.int64],
+) -> npt.NDArray[np.bool_]:
+    """Tell of each cut edge whether it only halves an upright wall, so that it is no corner of the section.
+
+    Two upright triangles that share a slanted edge lie in one plane. Upright is a triangle of which two
+    corners lie above one another, as in the wall of every prism.
+    """
+    flat = vertices[:, :2]
+    a, b, c = (flat[triangles[:, corner]] for corner in range(3))
+    upright = (a == b).all(axis=1) | (b == c).all(axis=1) | (c == a).all(axis=1)
+    walls = np.bincount(np.concatenate([start[upright], end[upright]]), minlength=len(edges))
+    every = np.bincount(np.concatenate([start, end]), minlength=len(edges))
+    slanted = (flat[edges[:, 0]] != flat[edges[:, 1]]).any(axis=1)
+    within: npt.NDArray[np.bool_] = slanted & (walls == 2) & (every == 2)
+    return within
 
 
 def _edge(a: npt.NDArray[np.int64], b: npt.NDArray[np.int64], count: int) -> npt.NDArray[np.int64]:
@@ -89,9 +120,12 @@ def _edge(a: npt.NDArray[np.int64], b: npt.NDArray[np.int64], count: int) -> npt
 
 
 def _rings(
-    start: npt.NDArray[np.int64], end: npt.NDArray[np.int64], place: npt.NDArray[np.float64]
+    start: npt.NDArray[np.int64],
+    end: npt.NDArray[np.int64],
+    place: npt.NDArray[np.float64],
+    within: npt.NDArray[np.bool_],
 ) -> list[npt.NDArray[np.float64]]:
-    """Chain segments into closed rings; a chain that does not close is left out.
+    """Chain segments into closed rings without the points within walls; open chains are left out.
 
     A loop over segments, because each step depends on the one before.
     """
@@ -104,8 +138,19 @@ def _rings(
         while (onward := after.get(chain[-1])) and (len(chain) == 1 or chain[-1] != first):
             chain.append(onward.pop())
         if len(chain) >= _LEAST_RING and chain[-1] == first:
-            rings.append(place[chain])
+            rings.append(_ring(chain, place, within))
     return rings
+
+
+def _ring(
+    chain: list[int], place: npt.NDArray[np.float64], within: npt.NDArray[np.bool_]
+) -> npt.NDArray[np.float64]:
+    """Return the corners of a closed chain, the first one again at the end."""
+    around = np.array(chain[:-1])
+    corners = around[~within[around]]
+    kept = corners if len(corners) >= _LEAST_RING - 1 else around
+    ring: npt.NDArray[np.float64] = place[np.append(kept, kept[0])]
+    return ring
 
 
 def _wound(rings: list[npt.NDArray[np.float64]]) -> shapely.MultiPolygon:

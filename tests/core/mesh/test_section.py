@@ -6,6 +6,7 @@ import shapely
 from hypothesis import given, settings
 
 from reliefsmith.mesh import Mesh, Section, crossing, cut, extruded, prism
+from reliefsmith.plane import as_multi
 
 from .samples import APART, plates
 
@@ -16,6 +17,14 @@ def test_the_section_of_a_prism_is_its_polygon(name: str) -> None:
     section = cut(mesh.vertices, mesh.triangles, 1.1)
     assert section.symmetric_difference(APART[name]).area < 1e-9
     assert len(section.geoms) == len(shapely.get_parts(APART[name]))
+
+
+@pytest.mark.parametrize("name", APART)
+def test_walls_give_their_corners_and_no_other_points(name: str) -> None:
+    """The edge between the two triangles of a wall is no corner; collinear points of the outline are."""
+    mesh = prism(APART[name], 0.0, 2.0)
+    section = cut(mesh.vertices, mesh.triangles, 0.7)
+    assert shapely.equals_exact(shapely.normalize(section), shapely.normalize(as_multi(APART[name])))
 
 
 @given(plates())
