@@ -95,10 +95,10 @@ def _changes(order: Schedule, made: Estimate, printer: PrinterSettings) -> list[
     by_hand = hand_loads(order.colors, printer.filaments)
     if not order.inside or not by_hand:
         return []
+    stepped = max(0, len(set(order.colors)) - printer.filaments)
     words = (
-        f"Colors lie in the same layers, so the filament changes {by_hand} times by hand"
-        f" ({made.attended_min:.0f} minutes of attention, {printer.filaments} loaded at once)."
-        " Fewer colors, or more filaments loaded at once, take fewer."
+        f"Colors lie in the same layers, so {by_hand} changes are by hand ({made.attended_min:.0f} minutes of"
+        f" attention, {printer.filaments} loaded at once). In the stepped style it would be {stepped}."
     )
     return [finding("changes-in-layers", words)]
 

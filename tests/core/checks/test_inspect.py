@@ -59,6 +59,18 @@ def test_changes_in_layers_are_said_where_they_are_by_hand(loaded: int, said: bo
     assert ("changes-in-layers" in _codes(found)) is said
 
 
+@pytest.mark.parametrize("loaded", [1, 2])
+def test_what_stepped_would_take_is_what_it_takes(loaded: int) -> None:
+    raised, stepped = (
+        Recipe.from_mapping({"printer": {"filaments": loaded}, "heights": {"style": style}})
+        for style in ("raised", "stepped")
+    )
+    said = _inspected(*_made(_lantern(), raised), raised)
+    (item,) = [item for item in said.findings if item.code == "changes-in-layers"]
+    by_hand = _inspected(*_made(_lantern(), stepped), stepped).estimate.attended_min / 3.0
+    assert item.message.endswith(f"it would be {by_hand:.0f}.")
+
+
 def test_one_motif_color_changes_in_no_layer() -> None:
     recipe = Recipe()
     areas = flat((BLACK, shapely.box(0, 0, 70, 40)), (WHITE, shapely.box(10, 10, 30, 30)))
