@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 
 from rich.console import Console
 from rich.markup import escape
-from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn
-from rich.table import Table
 
 from .findings import Finding, Severity
 from .model import Result
@@ -56,17 +54,12 @@ class Screen:
         stages : iterable of (name, label)
             In their order.
         """
-        order = {name: number for number, (name, _) in enumerate(stages)}
         clock = _Clock()
-        columns = (SpinnerColumn(), TextColumn("{task.description}"), BarColumn(bar_width=24))
-        animate = self.console.is_terminal and not self.quiet
-        with Progress(*columns, console=self.console, transient=True, disable=not animate) as bar:
-            task = bar.add_task("starting", total=max(1, len(order)))
+        with self._bar([name for name, _ in stages]) as move:
 
             def take(step: Step) -> None:
                 clock.take(step.stage)
-                done = order.get(step.stage, len(order) - 1) + min(step.fraction, 1.0)
-                bar.update(task, description=escape(step.message), completed=done)
+                move(step)
 
             yield take
         clock.take("")
@@ -74,10 +67,31 @@ class Screen:
             for name, seconds in clock.seconds.items():
                 self.console.print(f"{name:>12} {seconds * 1000:8.0f} ms", style="dim")
 
+    @contextmanager
+    def _bar(self, stages: Sequence[str]) -> Iterator[Callable[[Step], None]]:
+        """Show the bar on a terminal; give the function that moves it to a step."""
+        if self.quiet or not self.console.is_terminal:
+            yield lambda _: None
+            return
+        from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn
+
+        order = {name: number for number, name in enumerate(stages)}
+        columns = (SpinnerColumn(), TextColumn("{task.description}"), BarColumn(bar_width=24))
+        with Progress(*columns, console=self.console, transient=True) as bar:
+            task = bar.add_task("starting", total=max(1, len(order)))
+
+            def move(step: Step) -> None:
+                done = order.get(step.stage, len(order) - 1) + min(step.fraction, 1.0)
+                bar.update(task, description=escape(step.message), completed=done)
+
+            yield move
+
     def summary(self, result: Result, size_mm: tuple[float, float, float], folder: str) -> None:
         """Show size, parts, color changes, mass, time and findings of a job."""
         if self.quiet:
             return
+        from rich.table import Table
+
         estimate = result.inspection.estimate
         table = Table.grid(padding=(0, 2))
         table.add_column(style="bold")

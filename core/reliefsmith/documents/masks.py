@@ -47,6 +47,11 @@ class View:
         """Width and height in mm of the piece."""
         return (self.size_px[0] / self.px_per_mm, self.size_px[1] / self.px_per_mm)
 
+    def part(self, left: int, top: int, right: int, bottom: int) -> View:
+        """Return the window on some of the pixels."""
+        at = (self.left_mm + left / self.px_per_mm, self.top_mm - top / self.px_per_mm)
+        return View(*at, self.px_per_mm, (right - left, bottom - top))
+
     def to_px(self, points: npt.NDArray[np.float64], factor: int = 1) -> npt.NDArray[np.float64]:
         """Return pixel coordinates, (0, 0) at the upper left corner, of points (n, 2) in mm."""
         scale = self.px_per_mm * factor
@@ -69,24 +74,10 @@ def coverage(shape: shapely.Geometry, view: View) -> Plane:
     """
     width, height = view.size_px
     plane = np.zeros((height, width), dtype=np.float32)
-    starts, steps = _edges(shape, view)
-    if not len(starts):
-        return plane
-    across, down, rise = _pieces(starts, steps)
-    across, row = np.clip(across, 0, width), np.floor(down).astype(np.intp)
-    inside = (row >= 0) & (row < height)
-    across, row, rise = across[inside], row[inside], rise[inside]
-    if not len(row):
-        return plane
-    column = np.floor(across).astype(np.intp)
-    top, left = int(row.min()), int(column.min())
-    rows, columns = int(row.max()) + 1 - top, int(column.max()) + 2 - left
-    beyond = rise * (across - column)
-    at = (row - top) * columns + (column - left)
-    cells = np.bincount(np.concatenate((at, at + 1)), np.concatenate((rise - beyond, beyond)), rows * columns)
-    covered = np.abs(np.cumsum(cells.reshape(rows, columns), axis=1))
-    end = min(left + columns, width)
-    np.minimum(covered[:, : end - left], 1.0, out=plane[top : top + rows, left:end], casting="same_kind")
+    window = _window(shape, view)
+    if window is not None:
+        rows, columns, covered = window
+        plane[rows, columns] = covered
     return plane
 
 
@@ -96,18 +87,42 @@ def coverages(shapes: Sequence[shapely.Geometry], view: View) -> Plane:
     The shapes do not overlap, so that the planes add up to one.
     """
     width, height = view.size_px
-    planes = np.empty((len(shapes) + 1, height, width), dtype=np.float32)
+    planes = np.zeros((len(shapes) + 1, height, width), dtype=np.float32)
     planes[0] = 1.0
     for plane, shape in zip(planes[1:], shapes, strict=True):
-        plane[...] = coverage(shape, view)
-        planes[0] -= plane
-    np.maximum(planes[0], 0.0, out=planes[0])
-    return planes
+        window = _window(shape, view)
+        if window is not None:
+            rows, columns, covered = window
+            plane[rows, columns] = covered
+            planes[0, rows, columns] -= plane[rows, columns]
+    return np.maximum(planes, 0.0, out=planes)
 
 
 def smooth_mask(shape: shapely.Geometry, view: View) -> Image.Image:
     """Return the mask "L" of a shape with smooth edges."""
     return Image.fromarray((coverage(shape, view) * np.float32(255) + np.float32(0.5)).astype(np.uint8))
+
+
+def _window(shape: shapely.Geometry, view: View) -> tuple[slice, slice, Values] | None:
+    """Return the rows and columns in which a shape lies and what it covers of their pixels."""
+    width, height = view.size_px
+    across, down, rise = _pieces(*_edges(shape, view))
+    across, row = np.clip(across, 0, width), np.floor(down).astype(np.intp)
+    inside = (row >= 0) & (row < height)
+    across, row, rise = across[inside], row[inside], rise[inside]
+    if not len(row):
+        return None
+    column = np.floor(across).astype(np.intp)
+    top, left = int(row.min()), int(column.min())
+    rows, columns = int(row.max()) + 1 - top, int(column.max()) + 2 - left
+    beyond = rise * (across - column)
+    at = (row - top) * columns + (column - left)
+    cells = np.bincount(np.concatenate((at, at + 1)), np.concatenate((rise - beyond, beyond)), rows * columns)
+    end = min(left + columns, width)
+    spread = cells.reshape(rows, columns)
+    np.cumsum(spread, axis=1, out=spread)
+    covered = np.minimum(np.abs(spread[:, : end - left]), 1.0)
+    return slice(top, top + rows), slice(left, end), covered
 
 
 def _edges(shape: shapely.Geometry, view: View) -> tuple[Points, Points]:

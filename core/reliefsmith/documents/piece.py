@@ -24,6 +24,8 @@ SHADOW_MM = 0.42
 """How far a raised level throws its shadow, for the eye only."""
 RIM_MM = 0.22
 """Width of the lit and shaded rims of a level, for the eye only."""
+LEAST_RADIUS_PX = 2.0
+"""A blur of twice this radius and more is made on fewer pixels."""
 
 Plane = npt.NDArray[np.float32]
 
@@ -90,6 +92,17 @@ def back_face(stack: Stack) -> Face:
 
 def color_picture(face: Face, view: View) -> Image.Image:
     """Draw a face in its colors with lit rims and soft shadows, RGBA, transparent round the piece."""
+    low_x, low_y, high_x, high_y = face.bounds
+    corners = view.to_px(np.array([(low_x, high_y), (high_x, low_y)])) + np.array([(-1, -1), (1, 1)])
+    (left, top), (right, bottom) = np.clip(np.rint(corners).astype(int), 0, view.size_px).tolist()
+    picture = Image.new("RGBA", view.size_px)
+    if left < right and top < bottom:
+        picture.paste(_shaded(face, view.part(left, top, right, bottom)), (left, top))
+    return picture
+
+
+def _shaded(face: Face, view: View) -> Image.Image:
+    """Draw a face over a whole view."""
     covers = coverages(face.visible, view)
     alpha = 1.0 - covers[0]
     gain, lift = _shading(covers, face.levels_mm, view.px_per_mm)
@@ -126,9 +139,7 @@ def shadow_of(picture: Image.Image, px_per_mm: float, *, opacity: float = 0.26) 
     step = round(0.7 * px_per_mm)
     moved = Image.new("L", picture.size, 0)
     moved.paste(picture.getchannel("A"), (step // 2, step))
-    soft = moved.filter(ImageFilter.GaussianBlur(0.8 * px_per_mm)).point(
-        [value * opacity for value in range(256)]
-    )
+    soft = _soft(moved, 0.8 * px_per_mm).point([round(value * opacity) for value in range(256)])
     shadow = Image.new("RGBA", picture.size, (24, 26, 30, 0))
     shadow.putalpha(soft)
     return shadow
@@ -198,9 +209,17 @@ def _moved(plane: Plane, right: int, down: int) -> Plane:
 
 
 def _blurred(plane: Plane, radius_px: float) -> Plane:
-    image = Image.fromarray((plane * 255 + 0.5).astype(np.uint8))
-    soft = np.asarray(image.filter(ImageFilter.GaussianBlur(radius_px)), dtype=np.float32)
-    return soft / np.float32(255)
+    soft = _soft(Image.fromarray((plane * 255 + 0.5).astype(np.uint8)), radius_px)
+    return np.asarray(soft, dtype=np.float32) / np.float32(255)
+
+
+def _soft(picture: Image.Image, radius_px: float) -> Image.Image:
+    """Blur a picture "L", a wide blur on fewer pixels: nothing fine is left in it."""
+    width, height = picture.size
+    coarser = max(int(radius_px / LEAST_RADIUS_PX), 1)
+    small = picture.reduce(coarser).filter(ImageFilter.GaussianBlur(radius_px / coarser))
+    box = (0.0, 0.0, width / coarser, height / coarser)
+    return small.resize(picture.size, Image.Resampling.BILINEAR, box) if coarser > 1 else small
 
 
 def _rim(plane: Plane, width_px: int) -> Plane:

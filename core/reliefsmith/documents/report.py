@@ -11,7 +11,7 @@ from ..findings import Finding, Note
 from ..mesh import mesh_faults
 from ..model import Part, Result
 
-__all__ = ["REPORT_SCHEMA", "finding_mapping", "report_mapping"]
+__all__ = ["REPORT_SCHEMA", "finding_mapping", "note_mapping", "report_mapping"]
 
 REPORT_SCHEMA = 1
 
@@ -51,7 +51,7 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         "order": _order(result),
         "audience": result.recipe.audience,
         "findings": [finding_mapping(item) for item in result.findings],
-        "notes": [_note(item) for item in result.notes],
+        "notes": [note_mapping(item) for item in result.notes],
         "versions": {name: versions[name] for name in sorted(versions)},
     }
 
@@ -154,6 +154,7 @@ def finding_mapping(item: Finding) -> dict[str, object]:
     }
 
 
-def _note(item: Note) -> dict[str, object]:
+def note_mapping(item: Note) -> dict[str, object]:
+    """Return a note as plain values."""
     size = None if item.size_mm is None else _number(item.size_mm, _MM)
     return {"code": item.code, "message": item.message, "at_mm": _place(item.at_mm), "size_mm": size}

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from ..model import Field, Slab, Stack
@@ -18,6 +19,10 @@ CUT_STEPS = 61
 
 TOUCHING_MM = 0.02
 """Stretches of a part closer than this are drawn as one: thinner than a drawn line."""
+
+
+Counts = npt.NDArray[np.int64]
+Values = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,19 +71,35 @@ def cut(stack: Stack) -> Section:
     names = list(dict.fromkeys(slab.part for slab in stack.slabs))
     low_x, low_y, high_x, high_y = shapely.total_bounds([slab.polygon for slab in stack.slabs])
     levels = np.linspace(low_y, high_y, CUT_STEPS + 2)[1:-1]
-    middle = (low_y + high_y) / 2
-    ranked = sorted(
-        (_rank(stack.slabs, float(y), (low_x, high_x)), -abs(float(y) - middle), float(y)) for y in levels
-    )
-    y_mm = ranked[-1][2]
+    met = [_met(slab.polygon, levels) for slab in stack.slabs]
+    parts = np.sum([_any(met, [slab.part == name for slab in stack.slabs]) for name in names], axis=0)
+    changes = np.sum(met, axis=0)
+    far = np.abs(levels - (low_y + high_y) / 2)
+    y_mm = float(levels[np.lexsort((levels, -far, changes, parts))[-1]])
     bands = [band for slab in stack.slabs for band in _bands(slab, names, y_mm, (low_x, high_x))]
     top_mm = max(slab_top(slab) for slab in stack.slabs)
     return Section(y_mm, tuple(bands), (float(low_x), float(high_x)), top_mm)
 
 
-def _rank(slabs: Sequence[Slab], y_mm: float, x_mm: tuple[float, float]) -> tuple[int, int]:
-    spans = [(slab.part, _spans(slab, y_mm, x_mm)) for slab in slabs]
-    return len({part for part, found in spans if found}), sum(len(found) for _, found in spans)
+def _any(met: Sequence[Counts], chosen: Sequence[bool]) -> Counts:
+    """Return 1 where one of the chosen slabs is met, by level."""
+    found: Counts = np.any([counts > 0 for counts, wanted in zip(met, chosen, strict=True) if wanted], axis=0)
+    return found.astype(np.int64)
+
+
+def _met(polygon: shapely.Geometry, levels: Values) -> Counts:
+    """Return in how many stretches each level meets a polygon: its edges cross a level once for each end.
+
+    An edge counts from its lower end on, below its upper one, so that a level through a corner crosses once.
+    """
+    points, ring = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(polygon)), return_index=True)
+    heights = points[:, 1]
+    edges = ring[1:] == ring[:-1]
+    low = np.minimum(heights[:-1], heights[1:])[edges]
+    high = np.maximum(heights[:-1], heights[1:])[edges]
+    crossed = np.searchsorted(np.sort(low), levels, "right") - np.searchsorted(np.sort(high), levels, "right")
+    stretches: Counts = (crossed // 2).astype(np.int64)
+    return stretches
 
 
 def _spans(slab: Slab, y_mm: float, x_mm: tuple[float, float]) -> list[tuple[float, float]]:
