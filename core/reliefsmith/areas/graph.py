@@ -13,10 +13,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
-from scipy.sparse import coo_matrix
-from scipy.sparse.csgraph import connected_components
 
 from ..model.arrays import Labels, Points
+from ..plane.groups import joined
 from .chains import Indices, rank_chains
 
 __all__ = ["BoundaryGraph", "build_graph"]
@@ -208,11 +207,10 @@ def _pieces(flat: Labels, stride: int, chess: Indices) -> Callable[[Indices], In
         other = np.concatenate((other, np.where(larger, chess + stride + 1, chess + stride)))
     alike = flat[one] == flat[other]
     a, b = run(one[alike]), run(other[alike])
-    links = coo_matrix((np.ones(a.size, dtype=np.int8), (a, b)), shape=(begins.size, begins.size))
-    _, number = connected_components(links, directed=False)
+    _, number = joined(begins.size, a, b)
 
     def piece(pixels: Indices) -> Indices:
-        return number[run(pixels)].astype(np.int64)
+        return number[run(pixels)]
 
     return piece
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 import shapely
-from scipy.spatial import cKDTree
 
 from ..errors import GeometryError
 from ..model import Artwork, Separation, TracedAreas
@@ -124,7 +123,7 @@ def _tightened(
 ) -> Restraint:
     """Restrain one level more all cracks and nodes within reach of the given places."""
     level, node_level = restraint.level.copy(), restraint.node_level.copy()
-    around = cKDTree(places)
+    around = shapely.STRtree(shapely.points(places))
     near = _near(around, graph.middle, reach)
     level[near] = np.minimum(level[near] + 1, 2)
     node_level[_near(around, graph.nodes, reach)] = 2
@@ -138,9 +137,9 @@ def _changed(graph: BoundaryGraph, before: Restraint, after: Restraint) -> npt.N
     return np.flatnonzero(changed | moved[graph.tail] | moved[graph.head])
 
 
-def _near(around: cKDTree, points: npt.NDArray[np.float64], reach: float) -> npt.NDArray[np.int64]:
-    distance, _ = around.query(points, distance_upper_bound=reach)
-    return np.flatnonzero(np.isfinite(distance))
+def _near(around: shapely.STRtree, points: npt.NDArray[np.float64], reach: float) -> npt.NDArray[np.int64]:
+    found, _ = around.query(shapely.points(points), predicate="dwithin", distance=reach)
+    return np.unique(found).astype(np.int64)
 
 
 trace = drained(trace_steps)

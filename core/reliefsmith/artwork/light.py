@@ -13,14 +13,13 @@ from typing import TypeAlias, TypeVar
 import numpy as np
 import numpy.typing as npt
 from PIL import Image
-from scipy.sparse import coo_array, csc_array
-from scipy.sparse.linalg import splu
 
 from ..chroma import noise_sigma
 from ..findings import note
 from ..model.arrays import Rgb
 from ..model.artwork import Artwork
 from ..progress import Progress, Steps
+from .equations import solved
 
 __all__ = ["divided_steps"]
 
@@ -136,8 +135,7 @@ class _Blocks:
             push = slope * np.diff(values, axis=axis)
             _before(right, axis)[...] -= push
             _after(right, axis)[...] += push
-        solution = splu(_normal_matrix(slopes, paper)).solve(right.ravel())
-        return np.asarray(solution, dtype=np.float64).reshape(values.shape)
+        return solved(*_normal_matrix(slopes, paper), right)
 
 
 def _before(grid: npt.NDArray[T], axis: int) -> npt.NDArray[T]:
@@ -162,7 +160,7 @@ def _block_statistics(core: Rgb, step: int) -> tuple[Floats, Floats]:
     return means, deviations
 
 
-def _normal_matrix(slopes: list[Floats], paper: Flags) -> csc_array:
+def _normal_matrix(slopes: list[Floats], paper: Flags) -> _Entries:
     index: Ints = np.arange(paper.size, dtype=np.int64).reshape(paper.shape)
     diagonal = index.ravel()
     level = np.where(paper.ravel(), _PAPER_WEIGHT, 0.0) + 1e-9
@@ -172,7 +170,7 @@ def _normal_matrix(slopes: list[Floats], paper: Flags) -> csc_array:
         entries += [(one, one, flat), (other, other, flat), (one, other, -flat), (other, one, -flat)]
         entries += _bending(index if axis == 0 else index.T)
     rows, columns, values = (np.concatenate(parts) for parts in zip(*entries, strict=True))
-    return csc_array(coo_array((values, (rows, columns)), shape=(index.size, index.size)))
+    return rows, columns, values
 
 
 def _bending(index: Ints) -> list[_Entries]:

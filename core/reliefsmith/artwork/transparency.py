@@ -6,7 +6,6 @@ from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
-from scipy import ndimage
 
 from ..model.arrays import Rgb
 
@@ -45,14 +44,25 @@ def solid_alpha(rgb: Rgb, alpha: Bytes) -> tuple[Rgb, Bytes, bool]:
     veiled = _even_veil(alpha)
     if np.count_nonzero(veiled) < _VEIL_SHARE * (alpha.size - clear):
         return rgb, alpha, True
-    veil = np.where(veiled, alpha, ndimage.maximum_filter(alpha, size=5))
+    veil = np.where(veiled, alpha, _extreme(np.maximum, alpha, 2))
     veil[(veil < _VEIL) | (veil >= _SOLID)] = 255
     coverage = np.minimum(alpha.astype(np.uint16) * 255 // veil, 255).astype(np.uint8)
     return _on_white(rgb, veil), coverage, True
 
 
+def _extreme(choose: np.ufunc, alpha: Bytes, reach: int) -> Bytes:
+    """Return the greatest or least value of the square of pixels round each."""
+    best = alpha
+    for axis in (0, 1):
+        line = np.moveaxis(best, axis, 0)
+        wide = np.pad(line, ((reach, reach), (0, 0)), mode="edge")
+        shifts = [wide[i : i + len(line)] for i in range(2 * reach + 1)]
+        best = np.moveaxis(choose.reduce(shifts), 0, axis)
+    return best
+
+
 def _even_veil(alpha: Bytes) -> npt.NDArray[np.bool_]:
-    even = ndimage.maximum_filter(alpha, size=3) == ndimage.minimum_filter(alpha, size=3)
+    even = _extreme(np.maximum, alpha, 1) == _extreme(np.minimum, alpha, 1)
     veiled: npt.NDArray[np.bool_] = even & (alpha >= _VEIL) & (alpha < _SOLID)
     return veiled
 

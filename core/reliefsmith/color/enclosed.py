@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
-from scipy.sparse import csr_array
-from scipy.sparse.csgraph import connected_components
 
 from ..model.arrays import Labels
+from ..plane.groups import joined
 from .mixing import Flags
 from .runs import Pieces, find_pieces
 
@@ -42,9 +41,7 @@ def _holds_other_island(pieces: Pieces, candidates: npt.NDArray[np.int64]) -> Fl
     holds = np.zeros(len(pieces.areas), dtype=bool)
     for candidate in candidates:  # a handful of areas, not pixels
         links = pieces.links[(pieces.links != candidate).all(axis=1)]
-        count = len(pieces.areas)
-        graph = csr_array((np.ones(len(links), np.int8), (links[:, 0], links[:, 1])), shape=(count, count))
-        _, group = connected_components(graph, directed=False)
+        _, group = joined(len(pieces.areas), links[:, 0], links[:, 1])
         touching = pieces.links[(pieces.links == candidate).any(axis=1)].sum(axis=1) - candidate
         outside = group[np.flatnonzero(pieces.at_border)[0]]
         island = touching[group[touching] != outside]

@@ -6,10 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.sparse import csr_array
-from scipy.sparse.csgraph import connected_components
 
 from ..model.arrays import Labels
+from ..plane.groups import joined
 
 __all__ = ["Pieces", "find_pieces"]
 
@@ -73,10 +72,7 @@ def find_pieces(labels: Labels, *, diagonal: bool = False) -> Pieces:
     above, below = _overlaps(starts, lengths, (height, width), reach=int(diagonal))
     same = run_labels[above] == run_labels[below]
     count = len(starts)
-    ones = np.ones(int(same.sum()), dtype=np.int8)
-    graph = csr_array((ones, (above[same], below[same])), shape=(count, count))
-    pieces, piece_of = connected_components(graph, directed=False)
-    of_run: Ints = piece_of.astype(np.int64)
+    pieces, of_run = joined(count, above[same], below[same])
     first = np.full(pieces, count, dtype=np.int64)
     first[of_run[::-1]] = np.arange(count)[::-1]  # the earliest run of each piece is written last
     row, column = np.divmod(starts, width)

@@ -10,7 +10,6 @@ from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
-from scipy import ndimage
 
 from ..chroma import ciede2000, srgb_to_lab
 from .background import SAME_COLOR
@@ -90,7 +89,8 @@ def _look(
     if here.shape[1] <= span:
         return np.zeros(count, np.int64), np.zeros(count, np.int64), np.zeros((count, count), np.int64)
     calm = (here != NO_CLUSTER).astype(np.uint8)
-    steady = ndimage.minimum_filter1d(calm, span + 1, axis=1)[:, _REACH_PX:-_REACH_PX].astype(bool)
+    total = np.pad(np.cumsum(calm, axis=1, dtype=np.int32), ((0, 0), (1, 0)))
+    steady = total[:, span + 1 :] - total[:, : -span - 1] == span + 1
     gradual = np.zeros(steady.shape, dtype=bool)
     half = _REACH_PX // 2
     for plane in mixing.planes[:3]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
-from scipy import ndimage
 
 from ..chroma import ciede2000, srgb_to_lab
 from .modes import Floats
+from .runs import find_pieces
 
 __all__ = ["thin_color"]
 
@@ -101,10 +101,10 @@ def _commonest(
 def _are_lines(positions: Ints, width: int) -> bool:
     """Return whether most of the pixels hang together in patches longer than noise."""
     row, column = np.divmod(positions, width)
-    picture = np.zeros((int(row.max() - row.min()) + 1, width), dtype=bool)
-    picture[row - row.min(), column] = True
-    patches, _ = ndimage.label(picture, structure=np.ones((3, 3)))
-    sizes = np.bincount(patches.ravel())[1:]
+    picture = np.zeros((int(row.max() - row.min()) + 1, width), dtype=np.uint8)
+    picture[row - row.min(), column] = 1
+    patches = find_pieces(picture, diagonal=True)
+    sizes = patches.areas[patches.labels == 1]
     return bool(sizes[sizes >= 12].sum() > 0.5 * len(positions))
 
 

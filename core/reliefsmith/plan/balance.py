@@ -49,7 +49,13 @@ def hang_angle(pivot: tuple[float, float], center: tuple[float, float]) -> float
 def _bodies(
     base: shapely.Polygon | shapely.MultiPolygon, motifs: Sequence[Motif], heights: HeightSettings
 ) -> list[tuple[shapely.Polygon, float]]:
+    """Return pieces with the height that each adds, or takes where motifs are sunk.
+
+    Steps are taken with the largest color at the bottom, as the search of their order nearly always has it.
+    """
     bodies = [(piece, heights.base_mm) for piece in polygons_of(base)]
-    for motif in motifs:
-        bodies += [(piece, heights.motif_mm) for piece in polygons_of(motif.polygon)]
+    by_area = sorted(motifs, key=lambda motif: -motif.polygon.area)
+    for rank, motif in enumerate(by_area, start=1):
+        added = {"raised": 1, "flush": 0, "sunk": -1, "stepped": rank}[heights.style] * heights.motif_mm
+        bodies += [(piece, added) for piece in polygons_of(motif.polygon)]
     return bodies
