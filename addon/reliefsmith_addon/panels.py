@@ -105,6 +105,7 @@ class RELIEFSMITH_PT_recipe(_Tab, bpy.types.Panel):
         self.layout.use_property_split = True
         self.layout.use_property_decorate = False
         self.layout.prop(context.scene.reliefsmith, "audience")
+        self.layout.prop(context.scene.reliefsmith, "marks")
         row = self.layout.row(align=True)
         row.operator("reliefsmith.load_recipe", text="Load", icon="FILE_FOLDER")
         row.operator("reliefsmith.save_recipe", text="Save", icon="FILE_TICK")

@@ -10,7 +10,7 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.recipe import AUDIENCES, SCHEMA, Recipe
+from reliefsmith.recipe import AUDIENCES, MARKS, SCHEMA, Recipe, toml_value
 from reliefsmith.settings import Spec, specs
 
 # Blender keeps numbers in single precision: six significant digits come back as they were typed.
@@ -97,7 +97,7 @@ def _section_class(name: str, section: Any) -> type[bpy.types.PropertyGroup]:
 def _list_text(value: Any) -> str:
     if isinstance(value, (list, tuple)):
         return "[" + ", ".join(_list_text(item) for item in value) + "]"
-    return '"' + str(value) + '"'
+    return toml_value(value)
 
 
 def hex_of(rgb: Any) -> str:
@@ -145,7 +145,8 @@ def to_recipe(state: Any) -> Recipe:
     RecipeError
         If the properties together make no valid recipe.
     """
-    values: dict[str, Any] = {"audience": state.audience}
+    marks = tomllib.loads("value = " + (state.marks or "[]"))["value"]
+    values: dict[str, Any] = {"audience": state.audience, "marks": marks}
     for name, section in Recipe().sections():
         group = getattr(state, name)
         values[name] = {key: _value(group, key, spec) for key, spec in specs(type(section)).items()}
@@ -155,6 +156,7 @@ def to_recipe(state: Any) -> Recipe:
 def from_recipe(state: Any, recipe: Recipe) -> None:
     """Set the properties of a scene to a recipe."""
     state.audience = recipe.audience
+    state.marks = _list_text(recipe.marks)
     state.schema = SCHEMA
     for name, section in recipe.sections():
         for key, spec in specs(type(section)).items():
@@ -205,6 +207,9 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
             default=Recipe().audience,
             update=_touched,
         ),
+        "marks": bpy.props.StringProperty(
+            name="Marks", description=_tooltip(MARKS), default="[]", update=_touched
+        ),
         "findings": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_finding),
         "finding": bpy.props.IntProperty(),
         "parts": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_part),
@@ -225,7 +230,7 @@ _listeners: list[Callable[[Any, bpy.types.Context], None]] = []
 
 def register() -> None:
     """Register the groups and put the state on the scene."""
-    assert {item.name for item in fields(Recipe)} == {*section_names(), "audience"}
+    assert {item.name for item in fields(Recipe)} == {*section_names(), "audience", "marks"}
     groups = {name: _section_class(name, section) for name, section in Recipe().sections()}
     _classes.extend([RELIEFSMITH_PG_part, RELIEFSMITH_PG_finding, *groups.values()])
     _classes.append(_state_class(groups))

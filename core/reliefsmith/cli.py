@@ -120,12 +120,13 @@ def areas(
 
     writer = area_writer(output)
     screen = Screen(quiet=quiet, verbose=verbose)
-    shown = [(stage.name, stage.label) for stage in STAGES if stage.name in after("flat")]
+    shown = [(stage.name, stage.label) for stage in STAGES if stage.name in after("marked")]
     with screen.progress(shown) as take:
         found = find_areas(artwork, settings, store=_store(keep_stages), on_progress=take)
     write_file(output, writer(found))
     if as_json:
         _print_json(areas_report(found))
+    screen.findings(found.findings)
     width_mm, height_mm = found.size_mm
     screen.say(f"{len(found.colors)} colors, {width_mm:.2f} x {height_mm:.2f} mm, written to {output}")
 

@@ -56,6 +56,7 @@ CODES: dict[str, Code] = _registry(
     Code("order-chosen", None, "The order of the steps was searched."),
     Code("turned", None, "The artwork was turned straight."),
     Code("light-divided", None, "Uneven light was divided out of the picture."),
+    Code("mark-applied", None, "A mark of the recipe corrected the picture there."),
     # Findings on the result.
     Code("not-watertight", _S, "A part is not a closed solid with its outside outward."),
     Code("parts-overlap", _S, "Two parts share volume."),
@@ -80,6 +81,7 @@ CODES: dict[str, Code] = _registry(
     Code("colors-fewer", _N, "Fewer flat colors were found than asked for."),
     Code("color-unmatched", _N, "A color named in the settings is none of the picture's."),
     Code("not-straightened", _N, "The picture looks turned, but not surely enough to turn it."),
+    Code("mark-missed", _W, "A mark of the recipe could not be applied."),
 )
 
 

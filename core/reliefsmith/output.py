@@ -91,6 +91,7 @@ def areas_report(areas: FlatAreas) -> dict[str, Any]:
     """Return what a script wants to know of areas: colors, names, size, frame."""
     from . import formats
     from .chroma.words import to_hex, unique_names
+    from .documents.report import finding_mapping, note_mapping
 
     colors = [(int(r), int(g), int(b)) for r, g, b in areas.colors]
     names = unique_names(colors)
@@ -103,4 +104,6 @@ def areas_report(areas: FlatAreas) -> dict[str, Any]:
         "artwork_mm": list(areas.size_mm),
         "areas": rows,
         "frame": formats.frame_members(areas.frame),
+        "findings": [finding_mapping(item) for item in areas.findings],
+        "notes": [note_mapping(item) for item in areas.notes],
     }

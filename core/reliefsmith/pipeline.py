@@ -98,7 +98,7 @@ class Job:
             Result(
                 stem=safe_stem(self.picture.stem),
                 recipe=recipe,
-                areas=values["flat"],
+                areas=values["marked"],
                 plan=values["hung"],
                 stack=values["stacked"],
                 parts=values["parts"],
@@ -204,9 +204,9 @@ def find_areas(
     store: Store | None = None,
     on_progress: Callable[[Progress], None] | None = None,
 ) -> FlatAreas:
-    """Find only the flat-color areas of a picture, in mm."""
-    values = drain(Job(picture, store).steps(recipe or Recipe(), "flat"), on_progress)
-    areas: FlatAreas = values["flat"]
+    """Find only the flat-color areas of a picture, in mm, with the recipe's marks applied."""
+    values = drain(Job(picture, store).steps(recipe or Recipe(), "marked"), on_progress)
+    areas: FlatAreas = values["marked"]
     return areas
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
@@ -10,13 +11,20 @@ from typing import Any
 
 from . import sections as s
 from .errors import RecipeError
-from .settings import Section, Spec, from_mapping, nearest, shown, specs
+from .settings import Row, Section, Spec, checked, from_mapping, nearest, shown, specs
+from .tables import Mark
 
-__all__ = ["AUDIENCES", "SCHEMA", "Recipe", "known_keys", "parse_toml", "read_toml"]
+__all__ = ["AUDIENCES", "MARKS", "SCHEMA", "Recipe", "known_keys", "parse_toml", "read_toml", "toml_value"]
 
 SCHEMA = 1
 AUDIENCES = ("adults", "children")
+MARKS = Spec("tables", "corrections of the picture by place, each a table", most=100, row=Mark)
+_LOOSE = ("audience", "marks")  # what stands above the sections
 _MAX_BYTES = 256 * 1024
+# The parser takes time with the square of a dotted key's length: 50,000 parts take 16 s. A recipe needs two.
+_MAX_KEY_PARTS = 32
+_DEEP_KEY = re.compile(rf"(?<![\w-])(?:[\w-]++[ \t]*+\.[ \t]*+){{{_MAX_KEY_PARTS}}}")
+_QUOTED = re.compile(r"""\"(?:[^"\\\n]|\\.)*+"?|'[^'\n]*+'?""")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,12 +58,14 @@ class Recipe:
     cost: s.CostSettings = field(default_factory=s.CostSettings)
     order: s.OrderSettings = field(default_factory=s.OrderSettings)
     audience: str = "adults"
+    marks: tuple[Mark, ...] = ()
 
     def __post_init__(self) -> None:
         if self.audience not in AUDIENCES:
             raise RecipeError(f"audience must be one of {', '.join(AUDIENCES)}, got {shown(self.audience)}")
         if self.size.width_mm is not None and self.size.height_mm is not None:
             raise RecipeError("size.width_mm and size.height_mm cannot both be given; leave one out")
+        object.__setattr__(self, "marks", checked("marks", self.marks, MARKS))
 
     @classmethod
     def from_mapping(cls, values: Mapping[str, Any]) -> Recipe:
@@ -73,7 +83,7 @@ class Recipe:
         for key, value in values.items():
             if key == "schema":
                 _check_schema(value)
-            elif key == "audience":
+            elif key in _LOOSE:
                 parts[key] = value
             elif key in parts:
                 parts[key] = _merged_section(key, parts[key], value)
@@ -97,7 +107,7 @@ class Recipe:
 
     def as_mapping(self) -> dict[str, Any]:
         """Return nested plain values; settings that are unset are left out."""
-        values: dict[str, Any] = {"schema": SCHEMA, "audience": self.audience}
+        values: dict[str, Any] = {"schema": SCHEMA, "audience": self.audience, "marks": _plain(self.marks)}
         for name, section in self.sections():
             items = {key: _plain(getattr(section, key)) for key in specs(type(section))}
             values[name] = {key: value for key, value in items.items() if value is not None}
@@ -105,13 +115,14 @@ class Recipe:
 
     def sections(self) -> list[tuple[str, Section]]:
         """Return the sections with their names, in the order of the work."""
-        return [(item.name, getattr(self, item.name)) for item in fields(self) if item.name != "audience"]
+        return [(item.name, getattr(self, item.name)) for item in fields(self) if item.name not in _LOOSE]
 
     def to_toml(self, *, with_help: bool = False) -> str:
         """Return the whole recipe as TOML; `with_help` puts unit, bounds and help beside each setting."""
-        lines = [f"schema = {SCHEMA}", f"audience = {_toml(self.audience)}"]
+        lines = [f"schema = {SCHEMA}", f"audience = {toml_value(self.audience)}"]
         if with_help:
             lines[1] += f"  # who uses the piece: {', '.join(AUDIENCES)}"
+        lines.append(_toml_line("marks", self.marks, MARKS, with_help))
         for name, section in self.sections():
             lines += ["", f"[{name}]"]
             for key, spec in specs(type(section)).items():
@@ -121,9 +132,9 @@ class Recipe:
 
 def known_keys() -> list[str]:
     """Return every dotted key that a recipe may have."""
-    keys = ["schema", "audience"]
+    keys = ["schema", *_LOOSE]
     for item in fields(Recipe):
-        if item.name != "audience":
+        if item.name not in _LOOSE:
             keys += [f"{item.name}.{key}" for key in specs(item.default_factory)]  # type: ignore[arg-type]
     return keys
 
@@ -157,10 +168,13 @@ def read_toml(path: str | Path) -> dict[str, Any]:
 
 def parse_toml(text: str, name: str) -> dict[str, Any]:
     """Parse TOML; `name` says in an error what was parsed."""
+    deep = f"{name} is no valid recipe: its keys, tables or lists are nested too deep"
+    if _DEEP_KEY.search(_QUOTED.sub("s", text)):
+        raise RecipeError(deep)
     try:
         return tomllib.loads(text)
     except RecursionError as error:
-        raise RecipeError(f"{name} is no valid recipe: its tables or lists are nested too deep") from error
+        raise RecipeError(deep) from error
     except ValueError as error:  # bad TOML, or a whole number of thousands of digits
         raise RecipeError(f"{name} is no valid TOML: {error}") from error
 
@@ -183,28 +197,61 @@ def _merged_section(name: str, section: Section, values: Any) -> Section:
 
 
 def _plain(value: Any) -> Any:
+    if isinstance(value, Row):
+        return {key: _plain(item) for key, item in _given(value)}
     return [_plain(item) for item in value] if isinstance(value, tuple) else value
 
 
-def _toml(value: Any) -> str:
+def _given(row: Row) -> list[tuple[str, Any]]:
+    """Return the settings of a row that are set."""
+    items = [(key, getattr(row, key)) for key in specs(type(row))]
+    return [(key, value) for key, value in items if value is not None]
+
+
+def toml_value(value: Any) -> str:
+    """Return the value of a setting as TOML writes it, in one line.
+
+    Examples
+    --------
+    >>> toml_value((1.5, 2.0)), toml_value(Mark("erase", at_mm=(1.5, 2)))
+    ('[1.5, 2.0]', '{kind = "erase", at_mm = [1.5, 2.0]}')
+    """
+    if isinstance(value, Row):
+        return "{" + ", ".join(f"{key} = {toml_value(item)}" for key, item in _given(value)) + "}"
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
         return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
     if isinstance(value, tuple):
-        return "[" + ", ".join(_toml(item) for item in value) + "]"
+        return "[" + ", ".join(toml_value(item) for item in value) + "]"
     return repr(value)
 
 
 def _toml_line(key: str, value: Any, spec: Spec, with_help: bool) -> str:
-    line = f"# {key} = " if value is None else f"{key} = {_toml(value)}"
+    if spec.kind == "tables":
+        return _toml_tables(key, value, spec, with_help)
+    line = f"# {key} = " if value is None else f"{key} = {toml_value(value)}"
     if not with_help:
         return line.rstrip() if value is not None else f"# {key} is not set"
+    return f"{line}  # {_about(spec)}"
+
+
+def _toml_tables(key: str, rows: tuple[Row, ...], spec: Spec, with_help: bool) -> str:
+    """Write a list of tables, one a line, and with help the keys that a table may have."""
+    about = [f"  # {spec.help}" if with_help else ""]
+    if with_help:
+        about += [f"#   {name}  # {_about(own)}" for name, own in specs(spec.row or Row).items()]
+    lines = [f"{key} = [{'' if rows else ']'}{about[0]}", *(f"  {toml_value(row)}," for row in rows)]
+    return "\n".join([*lines, *(["]"] if rows else []), *about[1:]])
+
+
+def _about(spec: Spec) -> str:
+    """Return help, unit, bounds and choices of a setting."""
     about = [spec.help]
     if spec.unit:
         about.append(spec.unit)
-    if spec.kind in ("number", "integer", "point", "size") and spec.low is not None:
+    if spec.kind in ("number", "integer", "point", "size", "polygon") and spec.low is not None:
         about.append(f"{spec.low:g} to {spec.high:g}")
     if spec.choices:
         about.append(" | ".join(spec.choices))
-    return f"{line}  # {'; '.join(about)}"
+    return "; ".join(about)

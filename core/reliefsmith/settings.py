@@ -5,17 +5,22 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import Field, dataclass, field, fields
+from dataclasses import MISSING, Field, dataclass, field, fields
 from difflib import get_close_matches
 from typing import Any
 
 from .errors import RecipeError
 
-__all__ = ["Section", "Spec", "from_mapping", "nearest", "setting", "shown", "specs"]
+__all__ = ["REQUIRED", "Row", "Section", "Spec", "checked", "from_mapping", "nearest", "setting"]
+__all__ += ["shown", "specs"]
 
 _MOST_WHOLE = 2**53  # whole numbers up to here are exact as floats
 _MOST_SHOWN = 60  # characters of a bad value that an error quotes
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
+_LEAST_CORNERS = 3  # a polygon has at least these
+
+REQUIRED: Any = object()
+"""Default of a setting in a `Row` that every table must give."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +31,7 @@ class Spec:
     ----------
     kind : str
         "number", "integer", "flag", "text", "choice", "color" (also "auto"), "colors", "color-pairs",
-        "point" or "size" (two numbers).
+        "point" or "size" (two numbers), "polygon" (a list of points) or "tables" (a list of `Row`).
     help : str
         One line in the user's words.
     unit : str
@@ -37,6 +42,10 @@ class Spec:
         For "choice"; only values that work today.
     optional : bool
         Whether the setting may be left unset (None).
+    most : int or None
+        Entries of a "polygon" or "tables" at most.
+    row : type or None
+        For "tables": the `Row` that each table is.
     """
 
     kind: str
@@ -46,6 +55,8 @@ class Spec:
     high: float | None = None
     choices: tuple[str, ...] = ()
     optional: bool = False
+    most: int | None = None
+    row: type[Any] | None = None
 
 
 def setting(
@@ -57,9 +68,13 @@ def setting(
     low: float | None = None,
     high: float | None = None,
     choices: tuple[str, ...] = (),
+    most: int | None = None,
+    row: type[Any] | None = None,
 ) -> Any:
     """Declare one setting as a dataclass field; see `Spec` for the meaning of each word."""
-    spec = Spec(kind, help, unit, low, high, choices, optional=default is None)
+    spec = Spec(kind, help, unit, low, high, choices, default is None, most, row)
+    if default is REQUIRED:
+        return field(metadata={"spec": spec})
     return field(default=default, metadata={"spec": spec})
 
 
@@ -72,8 +87,24 @@ class Section:
         name = str(getattr(type(self), "NAME", type(self).__name__))
         for item in fields(self):  # type: ignore[arg-type]
             spec: Spec = item.metadata["spec"]
-            checked = _checked(f"{name}.{item.name}", getattr(self, item.name), spec)
-            object.__setattr__(self, item.name, checked)
+            object.__setattr__(
+                self, item.name, checked(f"{name}.{item.name}", getattr(self, item.name), spec)
+            )
+
+
+class Row(Section):
+    """Base of the tables in a list: like a section, with a rule over its values together."""
+
+    __slots__ = ()
+
+    def __post_init__(self) -> None:
+        Section.__post_init__(self)
+        if words := self.fault():
+            raise RecipeError(f"{getattr(type(self), 'NAME', type(self).__name__)}: {words}")
+
+    def fault(self) -> str:
+        """Return what is wrong with the values together, in words, or an empty string."""
+        return ""
 
 
 def specs(section: type[Any]) -> dict[str, Spec]:
@@ -120,7 +151,14 @@ def from_mapping(section: type[Any], values: Mapping[str, Any], known: list[str]
     return section(**values)
 
 
-def _checked(key: str, value: Any, spec: Spec) -> Any:
+def checked(key: str, value: Any, spec: Spec) -> Any:
+    """Return a value as its setting keeps it.
+
+    Raises
+    ------
+    RecipeError
+        If the value is not what `spec` asks for; the message begins with `key`.
+    """
     if value is None and spec.optional:
         return None
     return _CHECKS[spec.kind](key, value, spec)
@@ -196,6 +234,44 @@ def _two(key: str, value: Any, spec: Spec) -> tuple[float, ...]:
     return tuple(_number(key, item, spec) for item in value)
 
 
+def _polygon(key: str, value: Any, spec: Spec) -> tuple[tuple[float, ...], ...]:
+    if not isinstance(value, (list, tuple)):
+        raise RecipeError(f"{key} must be a list of points [[x, y], ...], got {shown(value)}")
+    most = spec.most or len(value)
+    if not _LEAST_CORNERS <= len(value) <= most:
+        raise RecipeError(f"{key} must have {_LEAST_CORNERS} to {most} points, got {len(value)}")
+    return tuple(_two(f"{key} point {number}", item, spec) for number, item in enumerate(value, start=1))
+
+
+def _tables(key: str, value: Any, spec: Spec) -> tuple[Any, ...]:
+    if not isinstance(value, (list, tuple)):
+        raise RecipeError(f"{key} must be a list of tables, got {shown(value)}")
+    if spec.most is not None and len(value) > spec.most:
+        raise RecipeError(f"{key} may list {spec.most} tables at most, got {len(value)}")
+    return tuple(_row(f"{key} entry {number}", item, spec) for number, item in enumerate(value, start=1))
+
+
+def _row(where: str, value: Any, spec: Spec) -> Any:
+    """Build one row of a list of tables; every mistake names the entry, counted from 1."""
+    assert spec.row is not None
+    if isinstance(value, spec.row):
+        return value
+    if not isinstance(value, Mapping):
+        raise RecipeError(f"{where} must be a table, got {shown(value)}")
+    known = specs(spec.row)
+    for key in value:
+        if key not in known:
+            raise RecipeError(f"{where}: unknown setting {shown(key)}{nearest(str(key), list(known))}")
+    for item in fields(spec.row):
+        if item.default is MISSING and item.name not in value:
+            raise RecipeError(f"{where} needs {item.name}: {known[item.name].help}")
+    values = {key: checked(f"{where}: {key}", item, known[key]) for key, item in value.items()}
+    try:
+        return spec.row(**values)
+    except RecipeError as error:  # the rule over all values, which knows no number of the entry
+        raise RecipeError(f"{where}: {str(error).partition(': ')[2]}") from error
+
+
 _CHECKS = {
     "number": _number,
     "integer": _integer,
@@ -207,4 +283,6 @@ _CHECKS = {
     "color-pairs": _color_pairs,
     "point": _two,
     "size": _two,
+    "polygon": _polygon,
+    "tables": _tables,
 }

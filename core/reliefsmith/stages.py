@@ -61,11 +61,12 @@ STAGES: tuple[Stage, ...] = (
     ),
     Stage("traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",)),
     Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",)),
+    Stage("marked", "correcting by hand", "areas.marks:mark_steps", ("flat",), ("marks",)),
     Stage(
         "outlined",
         "shaping the base",
         "plan.outline:outline_steps",
-        ("flat",),
+        ("marked",),
         ("base", "motif", "colors"),
     ),
     Stage(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import os
 import subprocess
 import sys
@@ -11,6 +12,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
+
+from reliefsmith.stages import STAGES
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 
@@ -79,6 +82,10 @@ def test_a_bad_picture_is_one_line_and_nothing_written(name: str, tmp_path: Path
         (("--colors", "0"), "--colors must be between 1 and 8"),
         (("--width", "40", "--height", "40"), "leave one out"),
         (("--set", "base.boarder_mm=2"), "did you mean base.border_mm"),
+        (
+            ("--set", 'marks=[{kind="erase", at=[1, 2]}]'),
+            "marks entry 1: unknown setting 'at', did you mean at_mm",
+        ),
         (("--set", "base.border_mm"), "--set needs SECTION.KEY=VALUE"),
         (("--set", "heights.style=floating"), "heights.style must be one of"),
         (("--recipe", "none.toml"), "cannot read recipe none.toml"),
@@ -136,7 +143,7 @@ def test_kept_stages_are_used_again(lamp: Path, tmp_path: Path) -> None:
     first = _run("make", str(lamp), "--keep-stages", "kept", "-o", "a", cwd=tmp_path)
     again = _run("make", str(lamp), "--keep-stages", "kept", "-o", "b", cwd=tmp_path)
     assert first.returncode == again.returncode
-    assert len(list((tmp_path / "kept").iterdir())) == 11
+    assert len(list((tmp_path / "kept").iterdir())) == len(STAGES)
     for file in (tmp_path / "a").iterdir():
         assert file.read_bytes() == (tmp_path / "b" / file.name).read_bytes()
 
@@ -153,6 +160,32 @@ def test_areas_writes_one_file(ending: str, lamp: Path, tmp_path: Path) -> None:
     done = _run("areas", str(lamp), "-o", f"lamp.{ending}", "--width", "50", cwd=tmp_path)
     assert done.returncode == 0, done.stderr
     assert [item.name for item in tmp_path.iterdir()] == [f"lamp.{ending}"]
+
+
+def test_marks_of_a_recipe_correct_areas_and_set_alike(lamp: Path, tmp_path: Path) -> None:
+    """The lamp at 50 mm: a blue square of 100 px with a yellow disc of radius 30 px, so 15 mm, in it."""
+    (tmp_path / "r.toml").write_text(
+        '[[marks]]\nkind = "recolor"\nat_mm = [0, 0]\nvalue = "#d2322d"\n'
+        '[[marks]]\nkind = "erase"\npolygon_mm = [[-26, -26], [-20, -26], [-20, -20], [-26, -20]]\n'
+        '[[marks]]\nkind = "erase"\nat_mm = [-24, -24]\n'
+    )
+    words = ("--recipe", "r.toml", "--width", "50", "--json")
+    done = _run("areas", str(lamp), "-o", "lamp.svg", *words, cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    found = json.loads(done.stdout)
+    assert found["artwork_mm"] == pytest.approx([50, 50], abs=0.02)  # also after a corner is gone
+    blue, red = (item["area_mm2"] for item in found["areas"])
+    assert [item["color"] for item in found["areas"]] == ["#1e5ac8", "#d2322d"]
+    assert abs(red - 15 * 15 * math.pi) < 0.01 * red
+    assert abs(blue + red - (50 * 50 - 5 * 5)) < 0.01 * blue
+    assert [item["code"] for item in found["notes"]] == ["mark-applied", "mark-applied"]
+    assert [item["code"] for item in found["findings"]] == ["mark-missed"]
+    assert "mark 3 (erase) finds no area at (-24.00, -24.00) mm" in done.stderr
+    report = json.loads(_run("make", str(lamp), *words, "-q", cwd=tmp_path).stdout)
+    assert "mark-missed" in [item["code"] for item in report["findings"]]
+    assert "#d2322d" in [part["color"] for part in report["parts"]]
+    kept = (tmp_path / "lamp-relief" / "lamp-recipe.toml").read_text(encoding="utf-8")
+    assert '{kind = "recolor", at_mm = [0.0, 0.0], value = "#d2322d"},' in kept
 
 
 def test_areas_refuses_another_ending(lamp: Path, tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ CORE = Path(reliefsmith.__file__).parent
 MODULES = sorted(CORE.rglob("*.py"))
 STAGES = {"artwork", "color", "areas", "plan", "solid", "checks", "documents"}
 KERNELS = {"plane", "mesh", "formats", "chroma"}
-GROUND = {"model", "errors", "findings", "progress", "sections", "settings", "recipe"}
+GROUND = {"model", "errors", "findings", "progress", "sections", "settings", "tables", "recipe"}
 MAX_MODULE_LINES = 300
 MAX_BODY_LINES = 60
 

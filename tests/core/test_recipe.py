@@ -84,6 +84,64 @@ def test_mistakes_are_named_in_one_line(dotted: str, value: object, message: str
     assert "\n" not in str(caught.value)
 
 
+MARK = {"kind": "recolor", "at_mm": [1, -2.5], "value": "#D2322D"}
+TRIANGLE = {"kind": "erase", "polygon_mm": [[0, 0], [1e-7, 3], [-2, 0.1]]}
+
+
+@pytest.mark.parametrize("text", ["marks = {}", "{}"])
+def test_marks_survive_toml_in_line_and_as_an_array_of_tables(text: str) -> None:
+    recipe = Recipe().with_values({"marks": [MARK, TRIANGLE]})
+    assert [mark.kind for mark in recipe.marks] == ["recolor", "erase"]
+    assert recipe.marks[0].at_mm == (1.0, -2.5)
+    assert recipe.marks[0].value == "#d2322d"
+    rows = (
+        '[{kind = "recolor", at_mm = [1, -2.5], value = "#d2322d"},'
+        ' {kind = "erase", polygon_mm = [[0, 0], [1e-7, 3], [-2, 0.1]]}]'
+        if "marks" in text
+        else '[[marks]]\nkind = "recolor"\nat_mm = [1.0, -2.5]\nvalue = "#d2322d"\n'
+        '[[marks]]\nkind = "erase"\npolygon_mm = [[0, 0], [1e-7, 3], [-2, 0.1]]\n'
+    )
+    assert Recipe.from_mapping(tomllib.loads(text.format(rows))) == recipe
+    for with_help in (False, True):
+        assert Recipe.from_mapping(tomllib.loads(recipe.to_toml(with_help=with_help))) == recipe
+    assert Recipe.from_mapping(recipe.as_mapping()) == recipe
+
+
+@pytest.mark.parametrize(
+    ("rows", "message"),
+    [
+        ({}, "marks must be a list of tables"),
+        ([3], "marks entry 1 must be a table, got 3"),
+        ([MARK, {}], "marks entry 2 needs kind"),
+        ([{**MARK, "valeu": "#000000"}], "marks entry 1: unknown setting 'valeu', did you mean value?"),
+        ([{**MARK, "kind": "thicken"}], "marks entry 1: kind must be one of erase, recolor, merge"),
+        ([{**MARK, "at_mm": [0, math.nan]}], "marks entry 1: at_mm must be a finite number"),
+        ([{**MARK, "at_mm": [0, 2001]}], "marks entry 1: at_mm must be between -2000 and 2000 mm"),
+        ([{**MARK, "at_mm": [0]}], "marks entry 1: at_mm must be two numbers"),
+        ([{**MARK, "value": "red"}], "marks entry 1: value must be a color"),
+        (
+            [{**MARK, **TRIANGLE, "kind": "recolor"}],
+            "marks entry 1: recolor needs at_mm or polygon_mm, and not",
+        ),
+        ([{"kind": "erase"}], "marks entry 1: erase needs at_mm or polygon_mm, and not both"),
+        ([{**MARK, "kind": "erase"}], "marks entry 1: erase takes no value"),
+        ([{**TRIANGLE, "kind": "recolor"}], "marks entry 1: recolor needs value"),
+        ([{**TRIANGLE, "kind": "merge"}], "marks entry 1: merge needs at_mm"),
+        (
+            [{**TRIANGLE, "polygon_mm": [[0, 0], [1, 1]]}],
+            "marks entry 1: polygon_mm must have 3 to 500 points",
+        ),
+        ([{**TRIANGLE, "polygon_mm": [[0, 0]] * 501}], "marks entry 1: polygon_mm must have 3 to 500 points"),
+        ([{**TRIANGLE, "polygon_mm": [[0, 0], [1, 1], 3]}], "marks entry 1: polygon_mm point 3 must be two"),
+        ([MARK] * 101, "marks may list 100 tables at most, got 101"),
+    ],
+)
+def test_mistakes_in_marks_name_the_entry(rows: object, message: str) -> None:
+    with pytest.raises(RecipeError) as caught:
+        Recipe().with_values({"marks": rows})
+    assert str(caught.value).startswith(message)
+
+
 def test_width_and_height_exclude_each_other_but_the_newer_one_replaces() -> None:
     with pytest.raises(RecipeError, match="cannot both be given"):
         Recipe.from_mapping({"size": {"width_mm": 40, "height_mm": 50}})

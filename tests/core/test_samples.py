@@ -111,6 +111,32 @@ def test_an_edit_runs_only_what_depends_on_it(picture: str, stores: dict[str, Me
     assert "outlined" in ran
 
 
+def test_editing_a_mark_runs_nothing_before_it_and_equals_a_fresh_run(tmp_path: Path) -> None:
+    job = Job(SAMPLES / "kite.png", FolderStore(tmp_path))
+    walk = _recipe("kite.png")
+    plain = job.relief(walk)
+    place = plain.areas.polygons[0].geoms[0].representative_point()
+    at_mm = [round(place.x, 3), round(place.y, 3)]
+    corner = [[-5.0, -5.0], [5.0, -5.0], [0.0, 4.0]]
+    edits = (
+        [{"kind": "recolor", "at_mm": at_mm, "value": "#d2322d"}],
+        [{"kind": "recolor", "polygon_mm": corner, "value": "#0a8f3c"}, {"kind": "merge", "at_mm": [0, -1]}],
+        [{"kind": "erase", "at_mm": [900, 900]}],
+        [],
+    )
+    for marks in edits:
+        ran: set[str] = set()
+        recipe = walk.with_values({"marks": marks})
+        kept = job.relief(recipe, lambda step, ran=ran: ran.add(step.stage) if step.fraction < 1.0 else None)
+        assert not ran & {"separation", "traced", "flat"}
+        fresh = rs.make(SAMPLES / "kite.png", recipe)
+        assert encode(kept.areas) == encode(fresh.areas)
+        assert encode(kept.plan) == encode(fresh.plan)
+        assert encode(kept.parts) == encode(fresh.parts)
+        assert_sound(kept)
+        assert len(kept.areas.notes) + len(kept.areas.findings) >= len(marks)
+
+
 def test_closing_the_steps_cancels_and_a_later_run_is_whole(picture: str) -> None:
     job = Job(SAMPLES / picture)
     steps = job.relief_steps(_recipe(picture))

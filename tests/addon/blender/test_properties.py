@@ -33,6 +33,7 @@ def test_a_recipe_comes_back_as_it_went_in(scene: Any, installed: str, name: str
             "colors.omit": ["#123456"],
             "hang.at_mm": [1.25, -3.5],
             "base.border_mm": 1.35,
+            "marks": [{"kind": "recolor", "at_mm": [1.25, -3.5], "value": "#1f6feb"}],
         }
     )
     properties.from_recipe(scene.reliefsmith, recipe)
