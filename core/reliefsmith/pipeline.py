@@ -223,7 +223,10 @@ def check_files(files: Sequence[str | Path], recipe: Recipe | None = None) -> tu
 
     settings = recipe or Recipe()
     parts = tuple(part for path in files for part in read_parts(Path(path)))
-    return drain(check_parts_steps(parts, printer=settings.printer, heights=settings.heights))
+    audience = settings.audience
+    return drain(
+        check_parts_steps(parts, printer=settings.printer, heights=settings.heights, audience=audience)
+    )
 
 
 def picture_key(path: Path) -> str:
@@ -234,15 +237,17 @@ def picture_key(path: Path) -> str:
     ArtworkError
         If it is missing, a folder or unreadable.
     """
-    if path.is_dir():
-        raise ArtworkError(f"{path} is a folder; give one picture file")
-    if path.exists() and not path.is_file():
-        raise ArtworkError(f"{path} is no ordinary file; give one picture file")
     digest = hashlib.sha256()
     try:
+        if path.is_dir():
+            raise ArtworkError(f"{path} is a folder; give one picture file")
+        if path.exists() and not path.is_file():
+            raise ArtworkError(f"{path} is no ordinary file; give one picture file")
         with path.open("rb") as file:
             while chunk := file.read(_CHUNK):
                 digest.update(chunk)
+    except ArtworkError:
+        raise
     except FileNotFoundError as error:
         raise ArtworkError(f"there is no picture at {path}; check the name") from error
     except (OSError, ValueError) as error:

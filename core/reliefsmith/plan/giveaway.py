@@ -18,7 +18,7 @@ LEAST_TAIL_MM2, SMALL_TAIL_MM2 = 0.02, 0.002
 """Tails and tips smaller than the first print as part of a rounded corner; of small colors, where a few of
 them are a visible share, also those above the second."""
 
-_TAIL_SHARE = 0.0002
+_TAIL_SHARE = 0.0005
 """A tail smaller than this share of its color's area does not matter."""
 
 _MARGIN = 3.0

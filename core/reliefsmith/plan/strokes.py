@@ -12,6 +12,7 @@ import numpy.typing as npt
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from ..errors import GeometryError
 from ..plane import as_multi, grow, polygons_of, residue
 from ..plane.groups import joined
 
@@ -51,6 +52,7 @@ _SHORTEST = 0.5
 _SMOOTH_MM = 0.01
 _FAR_MM = 1e6
 _OVERSIZE = 1.001
+_SCALES = (1.0, 1000.0, 7.0, 0.03)
 
 
 def thin_places(area: BaseGeometry, width: float) -> list[shapely.Polygon]:
@@ -130,8 +132,7 @@ def _samples(area: BaseGeometry, places: list[shapely.Polygon], width: float) ->
 
 def _ridges(sites: _Floats) -> tuple[_Floats, _Indices, _Indices]:
     """Return Voronoi vertices (n, 2), ridges (m, 2) between them, and the two sites (m, 2) of each ridge."""
-    triangles = shapely.get_parts(shapely.delaunay_triangles(shapely.multipoints(sites)))
-    corners = np.round(shapely.get_coordinates(triangles).reshape(-1, 4, 2)[:, :3], 6)
+    corners = np.round(_delaunay(sites), 6)
     index = _find_rows(sites, corners.reshape(-1, 2)).reshape(-1, 3)
     edges = np.sort(index[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2), axis=1)
     triangle = np.repeat(np.arange(len(index)), 3)
@@ -140,6 +141,22 @@ def _ridges(sites: _Floats) -> tuple[_Floats, _Indices, _Indices]:
     twin = np.flatnonzero(np.all(edges[1:] == edges[:-1], axis=1))
     ridges = np.column_stack([triangle[twin], triangle[twin + 1]])
     return _circumcenters(corners), ridges, edges[twin]
+
+
+def _delaunay(sites: _Floats) -> _Floats:
+    """Return the corners (n, 3, 2) of the Delaunay triangles of points.
+
+    GEOS loses its way on rare sets of points ("could not locate vertex") that it triangulates at another
+    scale; a scale by whole numbers changes no triangle.
+    """
+    for scale in _SCALES:
+        try:
+            triangles = shapely.get_parts(shapely.delaunay_triangles(shapely.multipoints(sites * scale)))
+        except shapely.GEOSException:
+            continue
+        return shapely.get_coordinates(triangles).reshape(-1, 4, 2)[:, :3] / scale
+    x, y = sites[0]
+    raise GeometryError(f"strokes near ({x:.1f}, {y:.1f}) mm cannot be measured; change the width a little")
 
 
 def _find_rows(rows: _Floats, wanted: _Floats) -> _Indices:
