@@ -15,7 +15,7 @@ import shapely
 from PIL import Image
 
 from ..model import Hole
-from .masks import View, smooth_mask
+from .masks import View, paint
 
 __all__ = ["Hardware", "draw_hardware", "hardware_for"]
 
@@ -150,12 +150,12 @@ def _wire(
             line.buffer(share * wire_mm / 2, cap_style="flat"),
             lambda points, move=shift * wire_mm: points + np.array([-move, move]),
         )
-        picture.paste((*shade, 255), mask=smooth_mask(shape, view))
+        paint(picture, shape, view, (*shade, 255))
 
 
 def _beads(picture: Image.Image, path: Sequence[tuple[float, float]], bead_mm: float, view: View) -> None:
     line = shapely.LineString(path)
-    picture.paste((*_METAL[0], 255), mask=smooth_mask(line.buffer(bead_mm * 0.12), view))
+    paint(picture, line.buffer(bead_mm * 0.12), view, (*_METAL[0], 255))
     count = max(int(line.length / (bead_mm * 1.35)), 2)
     spots = shapely.line_interpolate_point(line, np.linspace(0, line.length, count))
     for share, shade, shift in ((1.0, _METAL[0], 0.0), (0.82, _METAL[1], 0.0), (0.3, _METAL[2], 0.18)):
@@ -163,11 +163,11 @@ def _beads(picture: Image.Image, path: Sequence[tuple[float, float]], bead_mm: f
             spots, lambda points, move=shift * bead_mm: points + np.array([-move, move])
         )
         beads = shapely.union_all(shapely.buffer(moved, share * bead_mm / 2))
-        picture.paste((*shade, 255), mask=smooth_mask(beads, view))
+        paint(picture, beads, view, (*shade, 255))
 
 
 def _wire_end(picture: Image.Image, path: Sequence[tuple[float, float]], wire_mm: float, view: View) -> None:
     """Mark the end of the wire across the ring, by which a split ring is known."""
     x, y = path[len(path) // 4]
     stroke = shapely.LineString([(x - wire_mm / 2, y + 0.1), (x + wire_mm / 2, y - 0.25)]).buffer(0.12)
-    picture.paste((*_METAL[0], 255), mask=smooth_mask(stroke, view))
+    paint(picture, stroke, view, (*_METAL[0], 255))

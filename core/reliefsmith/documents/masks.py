@@ -10,7 +10,7 @@ import numpy.typing as npt
 import shapely
 from PIL import Image
 
-__all__ = ["View", "coverage", "coverages", "smooth_mask"]
+__all__ = ["View", "coverage", "coverages", "paint"]
 
 Plane = npt.NDArray[np.float32]
 Points = npt.NDArray[np.float64]
@@ -98,9 +98,14 @@ def coverages(shapes: Sequence[shapely.Geometry], view: View) -> Plane:
     return np.maximum(planes, 0.0, out=planes)
 
 
-def smooth_mask(shape: shapely.Geometry, view: View) -> Image.Image:
-    """Return the mask "L" of a shape with smooth edges."""
-    return Image.fromarray((coverage(shape, view) * np.float32(255) + np.float32(0.5)).astype(np.uint8))
+def paint(picture: Image.Image, shape: shapely.Geometry, view: View, color: tuple[int, ...]) -> None:
+    """Paint a shape on a picture of the view, with smooth edges."""
+    window = _window(shape, view)
+    if window is not None:
+        rows, columns, covered = window
+        picture.paste(
+            color, (columns.start, rows.start), Image.fromarray((covered * 255 + 0.5).astype(np.uint8))
+        )
 
 
 def _window(shape: shapely.Geometry, view: View) -> tuple[slice, slice, Values] | None:

@@ -7,8 +7,9 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from PIL import Image
 
-from reliefsmith.documents.masks import View, coverage, coverages, smooth_mask
+from reliefsmith.documents.masks import View, coverage, coverages, paint
 
 FLOAT32 = 1e-6
 
@@ -84,4 +85,16 @@ def test_planes_of_neighbors_and_ground_add_up_to_one():
     assert covers.sum(axis=0) == pytest.approx(np.ones(covers.shape[1:]), abs=FLOAT32)
     assert covers[0].sum(dtype=float) / 400 == pytest.approx(view.size_px[0] ** 2 / 400 - disc.area, abs=1e-3)
     # No ground shows through where neighbors meet.
-    assert covers[0][np.asarray(smooth_mask(disc.buffer(-0.1), view)) == 255].max() <= FLOAT32
+    assert covers[0][coverage(disc.buffer(-0.1), view) == 1].max() <= FLOAT32
+
+
+def test_paint_lies_where_the_shape_is_with_smooth_edges():
+    shape = shapely.Point(1.3, 2.1).buffer(1.7) - shapely.Point(1.3, 2.1).buffer(0.6)
+    view = View(-1.0, 5.0, 7.0, (50, 40))
+    picture = Image.new("L", view.size_px, 40)
+    paint(picture, shape, view, (240,))
+    expected = 40 + 200 * coverage(shape, view)
+    assert np.asarray(picture) == pytest.approx(expected, abs=2.0)  # the mask's and the mixture's rounding
+    before = picture.copy()
+    paint(picture, shapely.box(90, 90, 91, 91), view, (0,))
+    assert picture == before

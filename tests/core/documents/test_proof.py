@@ -18,7 +18,7 @@ from reliefsmith.documents.hardware import draw_hardware, hardware_for
 from reliefsmith.documents.hatch import HATCHES, hatch_plane
 from reliefsmith.documents.layout import GAP_MM, MARGIN_MM, PAGE_MM, lay_out
 from reliefsmith.documents.legend import legend
-from reliefsmith.documents.masks import View, smooth_mask
+from reliefsmith.documents.masks import View, coverage
 from reliefsmith.documents.piece import back_face, color_picture, front_face
 from reliefsmith.documents.proof import proof_png, thumbnail_png
 from reliefsmith.documents.repairs import pair_pictures, repairs
@@ -122,8 +122,8 @@ def test_the_back_is_the_mirrored_base_only(job):
     view = View.around(face.bounds, 8.0)
     picture = np.asarray(color_picture(face, view)).astype(int)
     inside = picture[..., 3] == 255
-    mask = np.asarray(smooth_mask(shapely.transform(job.plan.base, lambda xy: xy * (-1, 1)), view))
-    assert np.abs(picture[..., 3] - mask.astype(int)).max() <= 1
+    mask = 255 * coverage(shapely.transform(job.plan.base, lambda xy: xy * (-1, 1)), view)
+    assert np.abs(picture[..., 3] - mask).max() <= 1
     inside = ndimage.binary_erosion(inside, iterations=8)  # 1 mm of lit and shaded rim left out
     nearest = [np.abs(picture[inside][:, :3] - np.array(color)).sum(axis=1) for color in (NAVY, RED, YELLOW)]
     assert (np.argmin(nearest, axis=0) == 0).all()
