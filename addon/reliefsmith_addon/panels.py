@@ -16,7 +16,7 @@ _SECTIONS = (
     ("Base", ("base", "motif", "pieces"), True),
     ("Hanging", ("hang",), True),
     ("Heights", ("heights",), False),
-    ("Printer", ("printer",), True),
+    ("Printer", ("printer", "filaments"), True),
     ("Order", ("order", "cost"), True),
 )
 

@@ -44,7 +44,7 @@ class Job:
         self.picture = Path(picture)
         self.store: Store = MemoryStore() if store is None else store
 
-    def steps(self, recipe: Recipe, last: str = "inspection") -> Steps[dict[str, Any]]:
+    def steps(self, recipe: Recipe, last: str = "matching") -> Steps[dict[str, Any]]:
         """Run the stages up to `last` in small steps; the value maps each stage's name to its value.
 
         Closing the generator cancels the run; what earlier stages came to stays in the store.
@@ -103,6 +103,7 @@ class Job:
                 stack=values["stacked"],
                 parts=values["parts"],
                 inspection=values["inspection"],
+                matching=values["matching"],
             )
         )
 

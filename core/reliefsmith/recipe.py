@@ -55,6 +55,7 @@ class Recipe:
     hang: s.HangSettings = field(default_factory=s.HangSettings)
     heights: s.HeightSettings = field(default_factory=s.HeightSettings)
     printer: s.PrinterSettings = field(default_factory=s.PrinterSettings)
+    filaments: s.FilamentSettings = field(default_factory=s.FilamentSettings)
     cost: s.CostSettings = field(default_factory=s.CostSettings)
     order: s.OrderSettings = field(default_factory=s.OrderSettings)
     audience: str = "adults"

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from .settings import Section, setting
+from .errors import RecipeError
+from .settings import Section, setting, shown
+from .tables import Spool
 
 __all__ = [
     "AreasSettings",
@@ -14,6 +16,7 @@ __all__ = [
     "BaseSettings",
     "ColorSettings",
     "CostSettings",
+    "FilamentSettings",
     "HangSettings",
     "HeightSettings",
     "MotifSettings",
@@ -227,6 +230,24 @@ class PrinterSettings(Section):
     )
     filament_mm: float = setting(1.75, "number", "filament diameter", unit="mm", low=1, high=5)
     density_g_cm3: float = setting(1.24, "number", "filament density", unit="g/cm3", low=0.5, high=10)
+
+
+@dataclass(frozen=True, slots=True)
+class FilamentSettings(Section):
+    """Which filaments there are to match the parts' colors."""
+
+    NAME: ClassVar[str] = "filaments"
+    stock: tuple[Spool, ...] = setting(
+        (), "tables", "filaments at hand, each a table; parts are matched to them", most=64, row=Spool
+    )
+    only_stock: bool = setting(False, "flag", "match nothing but what is in stock")
+
+    def __post_init__(self) -> None:
+        Section.__post_init__(self)
+        names = [spool.name for spool in self.stock]
+        twice = next((name for name in names if names.count(name) > 1), None)
+        if twice is not None:
+            raise RecipeError(f"filaments.stock names {shown(twice)} twice; give every filament its own name")
 
 
 @dataclass(frozen=True, slots=True)

@@ -87,6 +87,13 @@ STAGES: tuple[Stage, ...] = (
         ("hung", "stacked", "parts"),
         ("heights", "printer", "hang", "cost", "audience"),
     ),
+    Stage(
+        "matching",
+        "matching filaments",
+        "checks.filaments:match_steps",
+        ("stacked", "parts", "inspection"),
+        ("filaments", "order"),
+    ),
 )
 
 

@@ -142,6 +142,48 @@ def test_mistakes_in_marks_name_the_entry(rows: object, message: str) -> None:
     assert str(caught.value).startswith(message)
 
 
+SPOOL = {"name": 'Oda\'s "berry"', "color": "#D32020", "grams": 180, "finish": "silk", "opaque_mm": 0.6}
+
+
+def test_the_stock_survives_toml() -> None:
+    recipe = Recipe().with_values({"filaments.stock": [SPOOL, {"name": "night", "color": "#14213d"}]})
+    berry, night = recipe.filaments.stock
+    assert (berry.name, berry.color, berry.grams, berry.finish) == (
+        'Oda\'s "berry"',
+        "#d32020",
+        180.0,
+        "silk",
+    )
+    assert (night.grams, night.finish, night.opaque_mm) == (None, "matte", None)
+    for with_help in (False, True):
+        assert Recipe.from_mapping(tomllib.loads(recipe.to_toml(with_help=with_help))) == recipe
+    assert Recipe.from_mapping(recipe.as_mapping()) == recipe
+
+
+@pytest.mark.parametrize(
+    ("rows", "message"),
+    [
+        ("PLA", "filaments.stock must be a list of tables"),
+        ([{"name": "night"}], "filaments.stock entry 1 needs color"),
+        (
+            [{**SPOOL, "colour": "#000000"}],
+            "filaments.stock entry 1: unknown setting 'colour', did you mean color?",
+        ),
+        ([{**SPOOL, "grams": -1}], "filaments.stock entry 1: grams must be between 0 and 100000 g"),
+        ([{**SPOOL, "opaque_mm": math.inf}], "filaments.stock entry 1: opaque_mm must be a finite number"),
+        ([{**SPOOL, "finish": "glowing"}], "filaments.stock entry 1: finish must be one of matte"),
+        ([{**SPOOL, "name": "x" * 61}], "filaments.stock entry 1: name may have 60 characters"),
+        ([{**SPOOL, "name": "two\nlines"}], "filaments.stock entry 1: name must be one line"),
+        ([SPOOL, SPOOL], "filaments.stock names "),
+        ([SPOOL] * 65, "filaments.stock may list 64 tables at most"),
+    ],
+)
+def test_mistakes_in_the_stock_name_the_entry(rows: object, message: str) -> None:
+    with pytest.raises(RecipeError) as caught:
+        Recipe().with_values({"filaments.stock": rows})
+    assert str(caught.value).startswith(message)
+
+
 def test_width_and_height_exclude_each_other_but_the_newer_one_replaces() -> None:
     with pytest.raises(RecipeError, match="cannot both be given"):
         Recipe.from_mapping({"size": {"width_mm": 40, "height_mm": 50}})

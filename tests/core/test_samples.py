@@ -111,6 +111,31 @@ def test_an_edit_runs_only_what_depends_on_it(picture: str, stores: dict[str, Me
     assert "outlined" in ran
 
 
+def test_a_stock_is_matched_in_report_and_sheet_and_changes_no_part(
+    tmp_path: Path, stores: dict[str, MemoryStore]
+) -> None:
+    job = Job(SAMPLES / "kite.png", stores["kite.png"])
+    plain = job.relief(_recipe("kite.png"))
+    first = plain.parts[0]
+    own = {"name": "harbor 7", "color": "#{:02x}{:02x}{:02x}".format(*first.color), "grams": 0.5}
+    ran: set[str] = set()
+    recipe = _recipe("kite.png").with_values({"filaments.stock": [own]})
+    relief = job.relief(recipe, lambda step: ran.add(step.stage) if step.fraction < 1.0 else None)
+    assert ran == {"artwork", "matching"}  # "artwork" is told before the store is asked
+    assert encode(relief.parts) == encode(plain.parts)
+    plain.write(tmp_path / "plain")
+    report = relief.write(tmp_path / "stock")
+    row = report["filaments"][0]
+    assert (row["part"], row["name"], row["source"], row["delta_e00"]) == ("base", "harbor 7", "stock", 0.0)
+    assert "filament-short" in {item["code"] for item in report["findings"]}
+    changed = {
+        path.name
+        for path in (tmp_path / "stock").iterdir()
+        if path.read_bytes() != (tmp_path / "plain" / path.name).read_bytes()
+    }
+    assert changed == {f"kite-{end}" for end in ("report.json", "recipe.toml", "sheet.html", "proof.png")}
+
+
 def test_editing_a_mark_runs_nothing_before_it_and_equals_a_fresh_run(tmp_path: Path) -> None:
     job = Job(SAMPLES / "kite.png", FolderStore(tmp_path))
     walk = _recipe("kite.png")

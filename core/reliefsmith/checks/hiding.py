@@ -26,7 +26,15 @@ from ..findings import Finding, Severity, finding
 from ..model.arrays import Color
 from .layerstack import Layer
 
-__all__ = ["Coefficients", "coefficients_of", "hiding_findings", "reflectance", "shown_share", "thick"]
+__all__ = [
+    "Coefficients",
+    "coefficients_of",
+    "covers",
+    "hiding_findings",
+    "reflectance",
+    "shown_share",
+    "thick",
+]
 
 HIDES, WEAK = 0.98, 0.90
 """A layer hides at a ratio of 0.98 (the contrast ratio of ISO 6504-1); below 0.90 what is below is plain."""
@@ -127,7 +135,7 @@ def hiding_findings(layers: Sequence[Layer], colors: Mapping[str, Color], layer_
         Height of a layer, to say how many would hide.
     """
     weak: list[tuple[float, str, Place]] = []
-    for name, thickness, below, place in _covers(layers):
+    for name, thickness, below, place in covers(layers):
         filament = coefficients_of(colors[name])
         ratio = shown_share(filament, thickness, colors[below])
         if _luminance(colors[name]) <= _luminance(colors[below]) or ratio >= HIDES:
@@ -146,7 +154,7 @@ def hiding_findings(layers: Sequence[Layer], colors: Mapping[str, Color], layer_
     return [finding("low-hiding", words, place, Severity.WARN if least < WEAK else Severity.NOTE)]
 
 
-def _covers(layers: Sequence[Layer]) -> list[tuple[str, float, str, Place]]:
+def covers(layers: Sequence[Layer]) -> list[tuple[str, float, str, Place]]:
     """Return parts that lie on another one: name, thickness in mm, the part below most of it, a place."""
     found: list[tuple[str, float, str, Place]] = []
     for number, layer in enumerate(layers):

@@ -32,6 +32,8 @@ class LegendEntry:
         Underside and top.
     layers : (int, int)
         First and last 1-based layer that prints it; (0, 0) where it lies on no layer.
+    spool : str
+        Name of the filament that the part was matched to, where the recipe names a stock.
     """
 
     number: int
@@ -40,6 +42,7 @@ class LegendEntry:
     color: Color
     z_mm: tuple[float, float]
     layers: tuple[int, int]
+    spool: str = ""
 
     @property
     def hex(self) -> str:
@@ -64,7 +67,9 @@ def legend(result: Result) -> tuple[LegendEntry, ...]:
         heights = part.vertices[:, 2]
         z_mm = (float(heights.min()), float(heights.max()))
         layers = _layers(z_mm, result.stack.layer_tops_mm)
-        entries.append(LegendEntry(number, part.name, part.role, part.color, z_mm, layers))
+        match = result.matching.of(part.name) if result.matching.asked else None
+        spool = match.filament.name if match and match.filament else ""
+        entries.append(LegendEntry(number, part.name, part.role, part.color, z_mm, layers, spool))
     return tuple(entries)
 
 

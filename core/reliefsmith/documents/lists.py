@@ -107,7 +107,9 @@ def _chip(canvas: Canvas, at: At, width: float, entry: LegendEntry) -> None:
     x, room = at[0] + side[0] + 8.0, width - side[0] - 10.0
     name, size = canvas.fitted(entry.title, room, size=9, bold=True)
     canvas.text((x, at[1] + 3.2), name, size=size, bold=True)
-    canvas.text((x, at[1] + 7.0), f"{entry.hex}, {entry.role}", size=7.2, fill=GREY)
+    words = ", ".join(filter(None, (entry.hex, entry.role, entry.spool)))
+    words, size = canvas.fitted(words, room, size=7.2)
+    canvas.text((x, at[1] + 7.0), words, size=size, fill=GREY)
     words, size = canvas.fitted(f"{height_words(entry)}, {layer_words(entry)}", room, size=7.2)
     canvas.text((x, at[1] + 10.4), words, size=size, fill=GREY)
 

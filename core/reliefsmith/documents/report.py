@@ -9,7 +9,7 @@ import numpy as np
 from ..chroma import to_hex
 from ..findings import Finding, Note
 from ..mesh import mesh_faults
-from ..model import Part, Result
+from ..model import Filament, FilamentMatch, Part, Result
 
 __all__ = ["REPORT_SCHEMA", "finding_mapping", "note_mapping", "report_mapping"]
 
@@ -48,6 +48,7 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         "color_changes": _changes(result),
         "one_color_per_layer": result.stack.by_height,
         "estimate": _estimate(result),
+        "filaments": [_match(item) for item in result.matching.matches],
         "order": _order(result),
         "audience": result.recipe.audience,
         "findings": [finding_mapping(item) for item in result.findings],
@@ -131,6 +132,25 @@ def _estimate(result: Result) -> dict[str, object]:
         "changes": estimate.changes,
         "purge_mm3": _number(estimate.purge_mm3, 3),
         "filament_mm": {name: _number(length, 1) for name, length in sorted(estimate.filament_mm.items())},
+    }
+
+
+def _match(item: FilamentMatch) -> dict[str, object]:
+    best = _filament(item.filament, item.delta_e00)
+    if best is None:
+        best = {"name": None, "color": None, "finish": None, "source": None, "delta_e00": None}
+    return {"part": item.part, **best, "second": _filament(item.second, item.second_delta_e00)}
+
+
+def _filament(filament: Filament | None, delta_e00: float | None) -> dict[str, object] | None:
+    if filament is None or delta_e00 is None:
+        return None
+    return {
+        "name": filament.name,
+        "color": to_hex(filament.color),
+        "finish": filament.finish,
+        "source": filament.source,
+        "delta_e00": _number(delta_e00, 2),
     }
 
 

@@ -68,11 +68,26 @@ def color_section(result: Result, entries: Sequence[LegendEntry]) -> Markup:
         )
         for entry in entries
     ]
-    head = ("Color", "On screen", "Heights", "Layers", "Filament")
+    head: tuple[str, ...] = ("Color", "On screen", "Heights", "Layers", "Filament")
+    if result.matching.asked:
+        head = (*head, "Load")
+        rows = [(*row, _spool(result, entry.name)) for row, entry in zip(rows, entries, strict=True)]
     colors = table(head, rows, caption="Colors in the order of printing", quiet=True)
     by_hand, together = _by_hand(result, entries), _several(result, entries)
     blocks = [by_hand, together] if result.recipe.printer.filaments == 1 else [together, by_hand]
     return section("colors", "Color plan", colors, *blocks)
+
+
+def _spool(result: Result, part: str) -> str:
+    """Name the filament that a part was matched to, how far off it is, and the second best."""
+    match = result.matching.of(part)
+    if match is None or match.filament is None or match.delta_e00 is None:
+        return "nothing in stock"
+    own = "" if match.filament.source == "stock" else ", not in stock"
+    words = f"{match.filament.name} (difference {match.delta_e00:.1f}{own})"
+    if match.second is None or match.second_delta_e00 is None:
+        return words
+    return f"{words}; else {match.second.name} ({match.second_delta_e00:.1f})"
 
 
 def _by_hand(result: Result, entries: Sequence[LegendEntry]) -> Markup:

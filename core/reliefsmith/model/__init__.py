@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from .areas import FlatAreas, Frame, TracedAreas
 from .artwork import Artwork, Separation
+from .filaments import Filament, FilamentMatch, Matching
 from .parts import ColorChange, Estimate, Inspection, Part
 from .plan import Hole, Motif, Plan
 from .result import Result
@@ -14,10 +15,13 @@ __all__ = [
     "ColorChange",
     "Estimate",
     "Field",
+    "Filament",
+    "FilamentMatch",
     "FlatAreas",
     "Frame",
     "Hole",
     "Inspection",
+    "Matching",
     "Motif",
     "Part",
     "Plan",

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from ..findings import Finding, Note, Severity
 from ..recipe import Recipe
 from .areas import FlatAreas
+from .filaments import Matching
 from .parts import Inspection, Part
 from .plan import Plan
 from .stack import Stack
@@ -33,12 +34,18 @@ class Result:
     stack: Stack
     parts: tuple[Part, ...]
     inspection: Inspection
+    matching: Matching = field(default_factory=Matching)
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """All findings, the gravest first, in a stable order."""
         rank = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
-        found = (*self.plan.findings, *self.stack.findings, *self.inspection.findings)
+        found = (
+            *self.plan.findings,
+            *self.stack.findings,
+            *self.inspection.findings,
+            *self.matching.findings,
+        )
         return tuple(sorted(found, key=lambda item: rank[item.severity]))
 
     @property

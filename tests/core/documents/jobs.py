@@ -13,10 +13,13 @@ from reliefsmith.findings import Finding, Note, Severity
 from reliefsmith.model import (
     ColorChange,
     Estimate,
+    Filament,
+    FilamentMatch,
     FlatAreas,
     Frame,
     Hole,
     Inspection,
+    Matching,
     Motif,
     Part,
     Plan,
@@ -165,6 +168,18 @@ def assemble(base, motifs, art, *, hole, recipe, repaired=True, scale=1.0) -> Re
     estimate = Estimate(volumes, masses, lengths, 420.0, 27.5, 18.0, 6, sum(masses.values()) + 0.52, 1.35)
     flat = FlatAreas(areas, np.array([color for color, _ in art], dtype=np.uint8), frame, size)
     return Result("kite", recipe, flat, plan, stack, parts, Inspection(findings[1:], estimate))
+
+
+def with_stock(result: Result, *, asked: bool = True, name: str = "Oda's berry") -> Result:
+    """Return the kite job with its parts matched: red from stock, yellow from the table, navy to nothing."""
+    berry = Filament(name, (205, 30, 35), "gloss", "stock", 180.0, 0.6)
+    corn = Filament("corn", (250, 200, 40), "matte", "table")
+    matches = (
+        FilamentMatch("base", None, None, None, None),
+        FilamentMatch("red", berry, 1.234, corn, 44.44),
+        FilamentMatch("yellow", corn, 2.345, None, None),
+    )
+    return replace(result, matching=Matching(matches, asked))
 
 
 def with_texts(result: Result, text: str) -> Result:

@@ -10,7 +10,7 @@ import pytest
 
 from reliefsmith.documents.report import report_mapping
 
-from .jobs import BASE, DENSITY, LAYER, MOTIF, kite
+from .jobs import BASE, DENSITY, LAYER, MOTIF, kite, with_stock
 
 KEYS = {
     "schema": int,
@@ -51,6 +51,29 @@ def test_every_key_of_the_contract_is_there_in_its_kind(report):
         assert set(item) >= {"code", "severity", "message", "at_mm"}
     for item in report["notes"]:
         assert set(item) >= {"code", "message", "at_mm", "size_mm"}
+
+
+def test_filaments_are_told_with_difference_and_second_best():
+    rows = report_mapping(with_stock(kite()), {})["filaments"]
+    assert [row["part"] for row in rows] == ["base", "red", "yellow"]
+    nothing, red, yellow = rows
+    keys = {"part", "name", "color", "finish", "source", "delta_e00", "second"}
+    assert all(set(row) == keys for row in rows)
+    assert {nothing[key] for key in keys - {"part"}} == {None}
+    assert (red["name"], red["color"], red["source"], red["delta_e00"]) == (
+        "Oda's berry",
+        "#cd1e23",
+        "stock",
+        1.23,
+    )
+    assert red["second"] == {
+        "name": "corn",
+        "color": "#fac828",
+        "finish": "matte",
+        "source": "table",
+        "delta_e00": 44.44,
+    }
+    assert yellow["second"] is None
 
 
 def test_it_is_plain_json_and_the_same_twice(report):

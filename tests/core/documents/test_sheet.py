@@ -22,7 +22,7 @@ from reliefsmith.documents.turnable import MOST_TRIANGLES, STEPS, view_data
 from reliefsmith.findings import note
 from reliefsmith.model import Part
 
-from .jobs import BASE, LAYER, RED, assemble, kite, order_recipe, with_texts
+from .jobs import BASE, LAYER, RED, assemble, kite, order_recipe, with_stock, with_texts
 from .pages import Page
 
 PROOF = b"\x89PNG stands here for the proof"
@@ -145,6 +145,18 @@ def test_the_plan_for_the_printer_at_hand_comes_first():
     hand, loaded = "With one filament, changed by hand", "With several filaments loaded"
     assert one.index(hand) < one.index(loaded)
     assert several.index(loaded) < several.index(hand)
+
+
+def test_filaments_from_the_stock_stand_in_the_color_plan_and_a_suggestion_does_not(html):
+    said = Page(sheet_html(with_stock(kite()), proof_png=PROOF)).text()
+    for words in (
+        "nothing in stock",
+        "Oda's berry (difference 1.2); else corn (44.4)",
+        "corn (difference 2.3, not in stock)",
+    ):
+        assert words in said
+    assert sheet_html(with_stock(kite(), asked=False), proof_png=PROOF) == html
+    assert HOSTILE.encode() not in sheet_html(with_stock(kite(), name=HOSTILE), proof_png=PROOF)
 
 
 def test_settings_findings_changes_and_totals_are_said(page):
