@@ -51,7 +51,7 @@ class Stage:
 
 
 STAGES: tuple[Stage, ...] = (
-    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",)),
+    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 2),
     Stage(
         "separation",
         "finding flat colors",

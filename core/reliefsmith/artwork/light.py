@@ -33,11 +33,11 @@ _LEAST_BLOCKS = 12  # along the shortest side: with less there is no light to be
 _BLOCKS = 110  # along the longest side: finer than a soft shadow's edge, coarse enough to average noise out
 _LEAST_SPREAD = 5.0  # levels between light and dark paper below which nothing is done
 _LEAST_NOISE = 0.15  # levels: a clean drawing with a graded ground is no photograph
-_ROUGH = 0.014  # standard deviation, as a share of the mean, up to which a block shows one ink
+_ROUGH = (0.014, 0.03)  # standard deviation, share of the mean, up to which a block shows one ink; rough paper
 _ROUGH_PER_SIGMA = 2.0
 _SAME_INK = 0.06  # log ratio between neighbors up to which they may be one ink under uneven light
 _PAPER = 0.035  # log ratio to the light found, up to which a block is paper
-_RING_PAPER_SHARE = 0.6  # of the outer blocks that must be paper
+_RING_PAPER_SHARE = 0.5  # of the outer blocks that must be paper
 _DARKEST_PAPER = 0.35  # of the lightest: darker outer blocks are no paper in shadow
 _BEND_WEIGHT = 0.02
 _PAPER_WEIGHT = 0.5
@@ -53,11 +53,16 @@ def divided_steps(artwork: Artwork) -> Steps[Artwork]:
     if artwork.has_alpha or min(artwork.rgb.shape[:2]) < _LEAST_BLOCKS * _block_px(artwork.rgb):
         return artwork
     yield Progress("looking at the light", 0.9)
-    blocks = _Blocks(artwork.rgb)
-    if not blocks.looks_photographed():
+    noise = max(noise_sigma(np.ascontiguousarray(artwork.rgb[..., channel])) for channel in range(3))
+    if noise < _LEAST_NOISE:
         return artwork
-    yield Progress("evening the light", 0.93)
-    light = blocks.light()
+    light = None
+    for rough in _ROUGH:
+        blocks = _Blocks(artwork.rgb, noise, rough)
+        if blocks.looks_photographed():
+            yield Progress("evening the light", 0.93)
+            light = blocks.light()
+            break
     if light is None:
         return artwork
     yield Progress("evening the light", 0.97)
@@ -75,14 +80,13 @@ def _block_px(rgb: Rgb) -> int:
 class _Blocks:
     """Means and roughness of square blocks of a picture, and the light found from them."""
 
-    def __init__(self, rgb: Rgb) -> None:
+    def __init__(self, rgb: Rgb, noise: float, rough: float) -> None:
         height, width = rgb.shape[:2]
         self.step = _block_px(rgb)
         self.rows, self.columns = height // self.step, width // self.step
         core = rgb[: self.rows * self.step, : self.columns * self.step]
         self.means, deviations = _block_statistics(core, self.step)
-        self.noise = max(noise_sigma(np.ascontiguousarray(rgb[..., channel])) for channel in range(3))
-        least = np.maximum(_ROUGH * self.means.max(axis=2), _ROUGH_PER_SIGMA * self.noise)
+        least = np.maximum(rough * self.means.max(axis=2), _ROUGH_PER_SIGMA * noise)
         self.flat: Flags = deviations <= least
         ring = np.ones((self.rows, self.columns), dtype=bool)
         ring[2:-2, 2:-2] = False
@@ -92,9 +96,7 @@ class _Blocks:
         self.anchors: Flags = ring & self.flat & (bright >= least)
 
     def looks_photographed(self) -> bool:
-        """Return whether paper lies all round, with noise and with uneven light."""
-        if self.noise < _LEAST_NOISE:
-            return False
+        """Return whether paper lies all round, with uneven light."""
         if self.anchors.sum() < _RING_PAPER_SHARE * self.ring.sum():
             return False
         level = self.means.mean(axis=2)[self.anchors]

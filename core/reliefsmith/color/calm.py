@@ -34,8 +34,8 @@ def is_rippled(ranges: Bytes) -> bool:
 
     A clean drawing has edges and flat pixels and little in between.
     """
-    counts = np.bincount(ranges.ravel(), minlength=256)
-    ripple, edges = counts[1 : _LEAST_RANGE + 1].sum(), counts[_LEAST_RANGE + 1 :].sum()
+    edges = np.count_nonzero(ranges > _LEAST_RANGE)
+    ripple = np.count_nonzero(ranges) - edges
     return bool(ripple > _RIPPLE_SHARE * edges)
 
 

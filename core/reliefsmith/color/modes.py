@@ -16,6 +16,7 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
 NO_CLUSTER = 255
+_FEW_RUNS = 1 << 15  # so many are sorted faster than all bins are looked through
 _MOST_CLUSTERS = 200
 _MOST_BINS = 4096  # the heaviest ones; flat art has a few hundred
 _LEAST_SEED_PX = 2  # a lighter bin starts no mode of its own
@@ -56,16 +57,35 @@ class Clusters:
 
 
 def count_bins(mixing: Mixing, keys: npt.NDArray[np.int32], chosen: Flags) -> Bins:
-    """Count the chosen pixels by color."""
-    key = keys[chosen]
-    counts = np.bincount(key, minlength=BINS)
-    occupied = np.flatnonzero(counts)
-    weights = counts[occupied].astype(np.float64)
+    """Count the chosen pixels by color; runs of one color count at once, so flat pictures cost little."""
+    starts, lengths = _runs(mixing, chosen)
+    key = keys.ravel()[starts]
+    if len(key) < _FEW_RUNS:
+        occupied, place = np.unique(key, return_inverse=True)
+    else:
+        occupied = np.flatnonzero(np.bincount(key, minlength=BINS))
+        table = np.zeros(BINS, dtype=np.int64)
+        table[occupied] = np.arange(len(occupied))
+        place = table[key]
+    weights = np.bincount(place, weights=lengths, minlength=len(occupied))
     means = np.empty((len(occupied), 3))
     for channel in range(3):
-        total = np.bincount(key, weights=mixing.planes[channel][chosen], minlength=BINS)
-        means[:, channel] = total[occupied] / weights
-    return Bins(occupied, weights, means, srgb_to_lab(means))
+        total = lengths * mixing.planes[channel].ravel()[starts]
+        means[:, channel] = np.bincount(place, weights=total, minlength=len(occupied)) / weights
+    return Bins(occupied.astype(np.int64), weights, means, srgb_to_lab(means))
+
+
+def _runs(mixing: Mixing, chosen: Flags) -> tuple[Ints, Ints]:
+    """Return starts and lengths of runs of chosen pixels of one color, the rows one after the other."""
+    flags = chosen.ravel()
+    change = flags[1:] != flags[:-1]
+    for plane in mixing.planes[:3]:
+        flat = plane.ravel()
+        change |= flat[1:] != flat[:-1]
+    starts = np.concatenate([[0], np.flatnonzero(change) + 1])
+    lengths = np.diff(starts, append=flags.size)
+    taken = flags[starts]
+    return starts[taken], lengths[taken]
 
 
 def find_clusters(bins: Bins, sigma: float) -> Clusters:

@@ -140,7 +140,8 @@ def _separation(
 ) -> Separation:
     """Apply the user's corrections and order the colors by falling share."""
     palette, table, findings = corrected(palette, settings)
-    counts = np.bincount(table[labels.ravel()], minlength=len(palette) + 1)[1:]
+    pixels = [np.count_nonzero(labels == label) for label in range(len(table))]
+    counts = np.bincount(table, weights=pixels, minlength=len(palette) + 1)[1:].astype(np.int64)
     order = np.argsort(-counts, kind="stable")
     order = order[counts[order] > 0]
     if len(order) == 0:

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from reliefsmith.artwork.resize import LONGEST_PX, enlarged, enlargement, reduction
+from reliefsmith.artwork.resize import LEAST_PX, enlarged, enlargement, reduction
 
 SIDES = st.integers(16, 20_000)
 
@@ -15,9 +15,9 @@ SIDES = st.integers(16, 20_000)
 @given(SIDES, SIDES, st.booleans())
 def test_reduced_pictures_fit_and_are_not_reduced_too_far(width: int, height: int, powers: bool) -> None:
     factor = reduction((width, height), powers_of_two=powers)
-    assert max(width, height) / factor <= LONGEST_PX
+    assert max(width, height) / factor <= 2 * LEAST_PX
     if factor > 1:
-        assert max(width, height) / factor >= LONGEST_PX / 2
+        assert max(width, height) / factor >= LEAST_PX
     if powers:
         assert factor & (factor - 1) == 0
 
@@ -25,7 +25,7 @@ def test_reduced_pictures_fit_and_are_not_reduced_too_far(width: int, height: in
 @given(SIDES, SIDES)
 def test_enlarged_pictures_stay_below_the_working_size(width: int, height: int) -> None:
     factor = enlargement((width, height))
-    assert factor == 1 or max(width, height) * factor < LONGEST_PX
+    assert factor == 1 or max(width, height) * factor < 2 * LEAST_PX
     assert factor == 1 or reduction((width, height), powers_of_two=False) == 1
 
 
