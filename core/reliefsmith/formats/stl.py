@@ -48,10 +48,10 @@ def stl_bytes(part: Part) -> bytes:
     """
     if not len(part.triangles) or not np.isfinite(part.vertices).all():
         raise GeometryError(f"part {part.name} is empty or has coordinates that are not numbers")
-    corners = part.vertices[part.triangles]
     facets = np.zeros(len(part.triangles), dtype=FACET)
-    facets["normal"] = _unit_normals(corners)
-    facets["corners"] = corners
+    facets["corners"] = part.vertices[part.triangles]
+    # Of the corners as they are written: rounding turns slivers, and readers compare.
+    facets["normal"] = _unit_normals(facets["corners"].astype(np.float64))
     name = part.name.encode("ascii", "replace")
     header = (b"binary STL in millimeters: " + name)[:HEADER_BYTES].ljust(HEADER_BYTES, b" ")
     return header + len(facets).to_bytes(4, "little") + facets.tobytes()
