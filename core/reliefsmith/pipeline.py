@@ -17,7 +17,7 @@ from .recipe import Recipe
 from .stages import STAGES, Stage, after
 from .store import MemoryStore, Store
 
-__all__ = ["Job", "Relief", "check_files", "find_areas", "make"]
+__all__ = ["Job", "Relief", "check_files", "check_parts", "find_areas", "make"]
 
 _CHUNK = 1 << 20
 _FIT_MM = 0.01  # the whole piece has the size asked for within this, as the artwork has
@@ -153,6 +153,19 @@ class Relief:
         """Whether no finding says not to print."""
         return all(item.severity is not Severity.STOP for item in self.findings)
 
+    def parts_below(self, height_mm: float) -> tuple[Part, ...]:
+        """Return the parts cut off flat at a height, closed, to look inside the piece.
+
+        Raises
+        ------
+        GeometryError
+            If nothing lies below it.
+        """
+        from .solid.build import build
+        from .solid.cut import cut_below
+
+        return build(cut_below(self.stack, height_mm))
+
     def write_steps(self, folder: str | Path) -> Steps[Mapping[str, object]]:
         """Write all files in small steps; the value is the report."""
         from .output import write_steps
@@ -219,11 +232,16 @@ def check_files(files: Sequence[str | Path], recipe: Recipe | None = None) -> tu
     ReliefsmithError
         In one plain line, if a file cannot be read.
     """
-    from .checks.layers import check_parts_steps
     from .formats import read_parts
 
+    return check_parts([part for path in files for part in read_parts(Path(path))], recipe)
+
+
+def check_parts(parts: Sequence[Part], recipe: Recipe | None = None) -> tuple[Finding, ...]:
+    """Check solids, taken together as one piece."""
+    from .checks.layers import check_parts_steps
+
     settings = recipe or Recipe()
-    parts = tuple(part for path in files for part in read_parts(Path(path)))
     audience = settings.audience
     return drain(
         check_parts_steps(parts, printer=settings.printer, heights=settings.heights, audience=audience)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import shapely
 
 from ..findings import Finding, Note
-from .arrays import Palette
+from .arrays import Color, Palette
 
 __all__ = ["FlatAreas", "Frame", "TracedAreas"]
 
@@ -73,3 +73,14 @@ class FlatAreas:
     size_mm: tuple[float, float]
     findings: tuple[Finding, ...] = ()
     notes: tuple[Note, ...] = ()
+
+    def color_at(self, x_mm: float, y_mm: float) -> Color | None:
+        """Return the flat color of the area at a point, or None on the background.
+
+        On a boundary the first color in the order of `polygons` is taken.
+        """
+        place = shapely.Point(x_mm, y_mm)
+        for polygon, color in zip(self.polygons, self.colors, strict=True):
+            if polygon.intersects(place):
+                return int(color[0]), int(color[1]), int(color[2])
+        return None
