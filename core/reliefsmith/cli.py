@@ -118,7 +118,7 @@ def areas(
     from .pipeline import find_areas
     from .stages import STAGES, after
 
-    writer = area_writer(output)
+    writer = area_writer(output, settings.areas.curves)
     screen = Screen(quiet=quiet, verbose=verbose)
     shown = [(stage.name, stage.label) for stage in STAGES if stage.name in after("marked")]
     with screen.progress(shown) as take:

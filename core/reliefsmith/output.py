@@ -12,7 +12,7 @@ from .progress import Progress, Steps
 
 __all__ = ["area_writer", "areas_report", "file_steps", "versions", "write_steps"]
 
-_LIBRARIES = ("numpy", "shapely", "scipy", "pillow", "mapbox_earcut")
+_LIBRARIES = ("numpy", "shapely", "pillow", "mapbox_earcut")
 
 
 def versions() -> dict[str, str]:
@@ -70,8 +70,10 @@ def write_steps(result: Result, folder: Path) -> Steps[Mapping[str, Any]]:
     return write_set(folder, files, f"{result.stem}-report.json", report)
 
 
-def area_writer(path: Path) -> Callable[[FlatAreas], bytes]:
+def area_writer(path: Path, curves: str = "lines") -> Callable[[FlatAreas], bytes]:
     """Return the writer of flat-color areas for a file name.
+
+    With `curves` "bezier" it is one that draws curves where the format has them.
 
     Raises
     ------
@@ -84,7 +86,7 @@ def area_writer(path: Path) -> Callable[[FlatAreas], bytes]:
     if writer is None:
         known = " or ".join(sorted(formats.AREA_WRITERS))
         raise OutputError(f"areas are written as {known}; {path.name} ends in neither")
-    return writer
+    return formats.CURVE_WRITERS.get(path.suffix.lower(), writer) if curves == "bezier" else writer
 
 
 def areas_report(areas: FlatAreas) -> dict[str, Any]:

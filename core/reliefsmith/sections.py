@@ -95,6 +95,12 @@ class AreasSettings(Section):
     smoothing: float = setting(
         0.5, "number", "smoothing of boundaries: 0 follows the picture closely, 1 is smoothest", low=0, high=1
     )
+    curves: str = setting(
+        "lines",
+        "choice",
+        "how the SVG of `areas` draws boundaries: short lines, or Bezier curves within 0.01 mm of them",
+        choices=("lines", "bezier"),
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -186,6 +187,17 @@ def test_marks_of_a_recipe_correct_areas_and_set_alike(lamp: Path, tmp_path: Pat
     assert "#d2322d" in [part["color"] for part in report["parts"]]
     kept = (tmp_path / "lamp-relief" / "lamp-recipe.toml").read_text(encoding="utf-8")
     assert '{kind = "recolor", at_mm = [0.0, 0.0], value = "#d2322d"},' in kept
+
+
+def test_areas_writes_curves_where_asked_and_the_format_has_them(lamp: Path, tmp_path: Path) -> None:
+    for ending in ("svg", "geojson"):
+        for curves in ("lines", "bezier"):
+            words = ("-o", f"{curves}.{ending}", "--set", f"areas.curves={curves}", "-q")
+            assert _run("areas", str(lamp), *words, cwd=tmp_path).returncode == 0
+    lines, bezier = ((tmp_path / f"{name}.svg").read_text(encoding="utf-8") for name in ("lines", "bezier"))
+    assert "C" not in re.sub(r"[^A-Z]", "", "".join(re.findall(r' d="([^"]*)"', lines)))
+    assert 8 <= sum(data.count("C") for data in re.findall(r' d="([^"]*)"', bezier)) <= 40
+    assert (tmp_path / "lines.geojson").read_bytes() == (tmp_path / "bezier.geojson").read_bytes()
 
 
 def test_areas_refuses_another_ending(lamp: Path, tmp_path: Path) -> None:

@@ -19,9 +19,10 @@ from .limits import MAX_FILE_BYTES, BadFileError
 from .stems import printable
 from .stl import read_stl
 from .svg import areas_svg
+from .svg_curves import curved_areas_svg
 from .threemf_read import read_threemf
 
-__all__ = ["AREA_WRITERS", "READERS", "AreaWriter", "read_parts"]
+__all__ = ["AREA_WRITERS", "CURVE_WRITERS", "READERS", "AreaWriter", "read_parts"]
 
 Reader = Callable[[bytes, str], tuple[Part, ...]]
 
@@ -35,6 +36,7 @@ class AreaWriter(Protocol):
 
 READERS: Mapping[str, Reader] = MappingProxyType({".3mf": read_threemf, ".stl": read_stl})
 AREA_WRITERS: Mapping[str, AreaWriter] = MappingProxyType({".svg": areas_svg, ".geojson": areas_geojson})
+CURVE_WRITERS: Mapping[str, AreaWriter] = MappingProxyType({".svg": curved_areas_svg})
 
 
 def read_parts(path: Path | str) -> tuple[Part, ...]:

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from ..chroma.words import to_hex, unique_names
@@ -20,7 +21,7 @@ from ..model.plan import Plan
 from .decimals import exact_mm, filled, mm_text
 from .markup import xml_text
 
-__all__ = ["areas_svg", "path_data", "plan_svg"]
+__all__ = ["areas_svg", "drawing", "path_data", "plan_svg"]
 
 Layer = tuple[str, Color, shapely.Geometry]
 
@@ -41,7 +42,7 @@ def plan_svg(plan: Plan, part_names: Mapping[Color, str] | Sequence[str]) -> byt
     """
     shapes = [(plan.base_color, plan.base), *((motif.color, motif.polygon) for motif in plan.motifs)]
     names = [part_names[color] for color, _ in shapes] if isinstance(part_names, Mapping) else part_names
-    return _drawing([(name, *shape) for name, shape in zip(names, shapes, strict=True)])
+    return _shapes_drawn([(name, *shape) for name, shape in zip(names, shapes, strict=True)])
 
 
 def areas_svg(areas: FlatAreas, names: Sequence[str] | None = None) -> bytes:
@@ -56,7 +57,7 @@ def areas_svg(areas: FlatAreas, names: Sequence[str] | None = None) -> bytes:
     """
     colors = [(int(red), int(green), int(blue)) for red, green, blue in areas.colors]
     names = unique_names(colors) if names is None else names
-    return _drawing(list(zip(names, colors, areas.polygons, strict=True)))
+    return _shapes_drawn(list(zip(names, colors, areas.polygons, strict=True)))
 
 
 def path_data(shape: shapely.Geometry) -> str:
@@ -81,8 +82,19 @@ def _rings(shape: shapely.Geometry) -> Iterable[str]:
         yield f"M{filled('%r,%r ', points[start : end - 1])[:-1]}Z"
 
 
-def _drawing(layers: Sequence[Layer]) -> bytes:
+def _shapes_drawn(layers: Sequence[Layer]) -> bytes:
     bounds = shapely.total_bounds(np.array([shape for _, _, shape in layers], dtype=object))
+    return drawing(bounds, [(name, color, path_data(shape)) for name, color, shape in layers])
+
+
+def drawing(bounds: npt.NDArray[np.float64], layers: Sequence[tuple[str, Color, str]]) -> bytes:
+    """Write a drawing in mm of one group for each (name, color, path data).
+
+    Raises
+    ------
+    GeometryError
+        If the bounds (left, bottom, right, top) are not finite, as those of nothing are.
+    """
     if not np.isfinite(bounds).all():
         raise GeometryError("there is nothing to draw; check the artwork's background and colors")
     left, bottom, right, top = exact_mm(bounds).tolist()
@@ -97,7 +109,7 @@ def _drawing(layers: Sequence[Layer]) -> bytes:
     return text.encode()
 
 
-def _group(name: str, color: Color, shape: shapely.Geometry) -> str:
+def _group(name: str, color: Color, data: str) -> str:
     label = xml_text(name)
-    path = f'<path fill-rule="evenodd" d="{path_data(shape)}"/>'
+    path = f'<path fill-rule="evenodd" d="{data}"/>'
     return f'<g id="{label}" fill="{to_hex(color)}"><title>{label}</title>{path}</g>'
