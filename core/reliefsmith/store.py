@@ -144,7 +144,8 @@ def _grown(tree: Any, array: Callable[[int], np.ndarray[Any, Any]]) -> Any:
     if "array" in tree:
         return array(tree["array"])
     if "wkb" in tree:
-        return shapely.from_wkb(array(tree["wkb"]).tobytes(), on_invalid="raise")
+        with np.errstate(invalid="ignore"):  # coordinates that are no numbers
+            return shapely.from_wkb(array(tree["wkb"]).tobytes(), on_invalid="raise")
     if "tuple" in tree:
         return tuple(_grown(item, array) for item in tree["tuple"])
     if "dict" in tree:

@@ -257,7 +257,7 @@ def _read_picture(data: bytes, folder: Path) -> object:
 
 
 def _draw(data: bytes, folder: Path) -> object:
-    """Draw an SVG, small, so that a case costs a millisecond instead of a hundred."""
+    """Draw an SVG, small; the renderer's own process still costs most of the time."""
     full, vector.DRAWN_PX = vector.DRAWN_PX, 64
     try:
         return vector.render(data, "case.svg", max_megapixels=50.0)
@@ -300,7 +300,7 @@ READERS = {
     "bmp": Reader(_bmp, mutated_binary, _read_picture, 60),
     "gif": Reader(_gif, mutated_binary, _read_picture, 60),
     "svg-text": Reader(_svg, mutated_text, lambda data, _folder: safe_svg(data, "case.svg"), 100),
-    "svg-drawn": Reader(_svg, mutated_text, _draw, 20),
+    "svg-drawn": Reader(_svg, mutated_text, _draw, 3),
     "recipe": Reader(_recipes, mutated_text, _read_recipe, 80),
     "set": Reader(_assignments, mutated_text, _assign, 80),
     "3mf": Reader(_packages, m.mutated_package, _text("3mf"), 60),

@@ -160,5 +160,6 @@ def _levels(image: Image.Image) -> tuple[float, float]:
 
 def _to_bytes(strip: Image.Image, low: float, high: float) -> Image.Image:
     values = np.asarray(strip).astype(np.float32)
-    levels = np.nan_to_num((values - low) * (255.0 / (high - low)))
+    with np.errstate(over="ignore", invalid="ignore"):  # a picture of floats may hold anything
+        levels = np.nan_to_num((values - low) * (255.0 / (high - low)))
     return Image.fromarray(np.clip(levels + 0.5, 0.0, 255.0).astype(np.uint8))

@@ -33,6 +33,8 @@ _REMOVED = frozenset({"script", "foreignObject", "iframe", "object", "embed", "a
 _IMAGE_DATA = re.compile(r"data:image/(png|jpeg|jpg|gif|webp)(;[^,]*)?,", re.IGNORECASE)
 _URL = re.compile(r"url\(\s*(['\"]?)(.*?)\1\s*\)", re.IGNORECASE | re.DOTALL)
 _IMPORT = re.compile(r"@import[^;]*;?", re.IGNORECASE)
+_ESCAPE = re.compile(r"\\(?:([0-9a-f]{1,6})\s?|(.))", re.IGNORECASE | re.DOTALL)  # CSS Syntax 4.3.7
+_HIDDEN = re.compile("url|import|image|src", re.IGNORECASE)
 _COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 
 
@@ -145,11 +147,16 @@ def _embedded_is_fine(text: str) -> bool:
 
 
 def _inner_urls(text: str) -> str:
-    if "\\" in text and "url" in text.lower().replace("\\", ""):
+    if "\\" in text and _HIDDEN.search(_ESCAPE.sub(_unescaped, text)):
         return ""  # an escaped url(...) is no honest drawing
     if "url" not in text.lower():
         return text
     return _URL.sub(lambda match: match.group(0) if match.group(2).strip().startswith("#") else "none", text)
+
+
+def _unescaped(match: re.Match[str]) -> str:
+    digits, char = match.groups()
+    return char if digits is None else chr(min(int(digits, 16), 0x10FFFF))
 
 
 def _references(element: ET.Element) -> list[str]:

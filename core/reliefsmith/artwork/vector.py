@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import io
+import math
 import re
-from importlib import resources
 from xml.etree import ElementTree as ET
 
 from PIL import Image
 
 from ..errors import ArtworkError
 from .opening import check_size
+from .renderer import drawn_png
 from .svg_safety import safe_svg
 
 __all__ = ["is_svg", "render"]
@@ -21,7 +22,6 @@ _HEAD_BYTES = 4096
 _LENGTH = re.compile(r"\s*([0-9.]+(?:[eE][+-]?[0-9]+)?)\s*(px|pt|pc|mm|cm|in|)\s*")
 # CSS Values and Units: 1 in is 96 px, 25.4 mm, 72 pt, 6 pc.
 _PX_PER_UNIT = {"": 1.0, "px": 1.0, "pt": 96 / 72, "pc": 16.0, "mm": 96 / 25.4, "cm": 960 / 25.4, "in": 96.0}
-_FONTS = ("Lato-Regular.ttf", "Lato-Bold.ttf")
 
 
 def is_svg(data: bytes) -> bool:
@@ -49,37 +49,19 @@ def render(data: bytes, name: str, *, max_megapixels: float) -> Image.Image:
     root = safe_svg(data, name)
     width, height = _drawn_size(root, name)  # also gives the drawing a viewBox where it has none
     check_size((width, height), name, max_megapixels)
-    try:
-        import resvg_py  # noqa: PLC0415 - only drawings need it
-    except ImportError as error:
-        raise ArtworkError(
-            f"drawing {name} needs the package resvg-py; install it or save the drawing as PNG"
-        ) from error
     root.attrib.update(width=str(width), height=str(height))
-    text = ET.tostring(root, encoding="unicode")
-    fonts = resources.files("reliefsmith_data") / "fonts"
+    png = drawn_png(ET.tostring(root, encoding="unicode"), name)
     try:
-        png = resvg_py.svg_to_bytes(
-            svg_string=text,
-            skip_system_fonts=True,
-            font_files=[str(fonts / font) for font in _FONTS],
-            dpi=96.0,  # CSS pixels; without it physical units have no size
-            font_family="Lato",
-            serif_family="Lato",
-            sans_serif_family="Lato",
-            cursive_family="Lato",
-            fantasy_family="Lato",
-            monospace_family="Lato",
-        )
-        return Image.open(io.BytesIO(bytes(png)), formats=("PNG",)).convert("RGBA")
+        return Image.open(io.BytesIO(png), formats=("PNG",)).convert("RGBA")
     except (ValueError, OSError) as error:
-        reason = str(error).splitlines()[0] if str(error) else "unknown reason"
-        raise ArtworkError(f"drawing {name} cannot be drawn: {reason}") from error
+        raise ArtworkError(f"drawing {name} cannot be drawn: the renderer gave no picture") from error
 
 
 def _drawn_size(root: ET.Element, name: str) -> tuple[int, int]:
     width, height = _natural_size(root)
-    if not (width > 0 and height > 0) or max(width, height) > _MAX_RATIO * min(width, height):
+    if not (0 < width < math.inf and 0 < height < math.inf) or max(width, height) > _MAX_RATIO * min(
+        width, height
+    ):
         raise ArtworkError(f"drawing {name} has no usable width, height or viewBox; save it with a page size")
     if root.get("viewBox") is None:
         root.set("viewBox", f"0 0 {width!r} {height!r}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import struct
 import zipfile
 import zlib
 from typing import TypeAlias
@@ -25,7 +26,10 @@ Attributes: TypeAlias = dict[str, str]
 
 _ENCRYPTED = 0x1
 """Bit 0 of a ZIP entry's general purpose flags."""
-_BROKEN = (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError, ValueError)
+_BROKEN = (
+    *(zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError, ValueError),
+    *(LookupError, struct.error),
+)
 """What the ZIP reader raises on broken data."""
 _DAMAGED = "the package is damaged or cut off; export it again"
 
