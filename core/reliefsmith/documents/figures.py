@@ -19,6 +19,7 @@ __all__ = [
     "CAPTION_MM",
     "RULER_MM",
     "SCALES",
+    "back_room",
     "caption",
     "draw_back",
     "draw_front",
@@ -26,6 +27,7 @@ __all__ = [
     "draw_key",
     "fitting",
     "front_room",
+    "key_room",
     "marker",
 ]
 
@@ -40,6 +42,8 @@ LEFT_MM = 14.5
 RIGHT_MM = 6.5
 """Room beside the front: for ruler and mark of the cut, for the mark alone."""
 PAD_MM = 4.0
+MARKS_MM = 9.0
+"""Width of the column of numbered marks beside the key."""
 MOST_SCALE = 2.0
 """How much small pieces are enlarged beside the front, which is never."""
 MARKER_MM = 1.9
@@ -67,6 +71,17 @@ def fitting(size_mm: At, room_mm: At, most: float) -> float:
 def front_room(size: At) -> At:
     """Return the room that a panel of this size has for the front itself, negative where it has none."""
     return (size[0] - LEFT_MM - RIGHT_MM, size[1] - CAPTION_MM - RULER_MM - PAD_MM)
+
+
+def back_room(size: At) -> At:
+    """Return the room that a panel has for the back."""
+    return (size[0] - 2 * PAD_MM, size[1] - CAPTION_MM - PAD_MM)
+
+
+def key_room(size: At) -> At:
+    """Return the room that a panel has for the key, beside its numbered marks."""
+    width, height = back_room(size)
+    return (width - MARKS_MM, height)
 
 
 def draw_front(canvas: Canvas, at: At, size: At, face: Face, cut_y_mm: float) -> float:
@@ -134,7 +149,7 @@ def draw_back(canvas: Canvas, at: At, size: At, face: Face) -> None:
     """Draw the back."""
     canvas.panel(at, size)
     low_x, low_y, high_x, high_y = face.bounds
-    room = (size[0] - 2 * PAD_MM, size[1] - CAPTION_MM - PAD_MM)
+    room = back_room(size)
     scale = fitting((high_x - low_x, high_y - low_y), room, MOST_SCALE)
     spot = (
         at[0] + (size[0] - (high_x - low_x) * scale) / 2,
@@ -148,7 +163,7 @@ def draw_key(canvas: Canvas, at: At, size: At, face: Face, entries: Sequence[Leg
     """Draw the piece in hatches with the number of each color, for eyes and copies without color."""
     canvas.panel(at, size)
     low_x, low_y, high_x, high_y = face.bounds
-    room = (size[0] - 2 * PAD_MM - 9.0, size[1] - CAPTION_MM - PAD_MM)
+    room = key_room(size)
     scale = fitting((high_x - low_x, high_y - low_y), room, MOST_SCALE)
     view = View.around(face.bounds, canvas.px_per_mm * scale)
     left = at[0] + PAD_MM + (room[0] - (high_x - low_x) * scale) / 2

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from .canvas import At
-from .figures import fitting, front_room
+from .figures import MOST_SCALE, back_room, fitting, front_room, key_room
 
 __all__ = ["FOOTER_MM", "GAP_MM", "MARGIN_MM", "PAGE_MM", "Box", "Layout", "lay_out"]
 
@@ -22,10 +23,14 @@ LEAST_VIEWS_MM = 70.0
 LEAST_HANGING_MM = 58.0
 LEAST_COLUMN_MM = 50.0
 """Least width of the hanging view beside the front, and of the column beside a large front."""
+LEAST_FRONT_SHARE = 0.44
+"""Width of the front beside a column, at least."""
 SMALL_SHARE = 0.27
 """Width of back and of key in their row."""
 COLUMN_SHARES = (0.32, 0.22, 0.25, 0.21)
 """Heights of hanging view, back, key and section in the column."""
+PAIR_SHARES = (0.44, 0.34, 0.22)
+"""Heights of hanging view, of back and key beside each other, and of the section in the column."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,13 +55,26 @@ class Layout:
 def lay_out(piece_mm: At, top_mm: float, room_mm: float, *, hangs: bool) -> Layout:
     """Place the figures of a piece of this size from `top_mm` down in a height of `room_mm`.
 
-    The front goes in a row with the hanging view, the others in a row below. Where it then would not keep
-    its true size but does with the others in a column beside it, they stand there.
+    The front goes in a row with the hanging view and the others in a row below, or it stands beside a column
+    of the others. That one is taken which shows the front largest, never over its true size, then the key,
+    in which colors must be told apart, then the back.
     """
-    rows = _rows(piece_mm, top_mm, room_mm, hangs=hangs)
-    column = _column(piece_mm, top_mm, room_mm, hangs=hangs)
-    by_rows, by_column = (fitting(piece_mm, front_room(item.front.size), 1.0) for item in (rows, column))
-    return column if by_column > by_rows else rows
+    column = _column(piece_mm, top_mm, room_mm)
+    ways = [
+        _rows(piece_mm, top_mm, room_mm, hangs=hangs),
+        _stacked(column, hangs=hangs),
+        _paired(column, hangs=hangs),
+    ]
+    return max(ways, key=lambda way: _shown(piece_mm, way))  # of equals the first
+
+
+def _shown(piece_mm: At, way: Layout) -> tuple[float, float, float]:
+    """Return the scales of front, key and back."""
+    return (
+        fitting(piece_mm, front_room(way.front.size), 1.0),
+        fitting(piece_mm, key_room(way.key.size), MOST_SCALE),
+        fitting(piece_mm, back_room(way.back.size), MOST_SCALE),
+    )
 
 
 def _rows(piece_mm: At, top_mm: float, room_mm: float, *, hangs: bool) -> Layout:
@@ -83,16 +101,38 @@ def _rows(piece_mm: At, top_mm: float, room_mm: float, *, hangs: bool) -> Layout
     )
 
 
-def _column(piece_mm: At, top_mm: float, room_mm: float, *, hangs: bool) -> Layout:
+def _column(piece_mm: At, top_mm: float, room_mm: float) -> tuple[Box, Box]:
+    """Return the boxes of the front and of the column beside it."""
     width = PAGE_MM[0] - 2 * MARGIN_MM
     need_width = piece_mm[0] - front_room((0.0, 0.0))[0]
-    first = min(max(need_width, width * 0.5), width - GAP_MM - LEAST_COLUMN_MM)
-    shares = COLUMN_SHARES if hangs else COLUMN_SHARES[1:]
-    room = room_mm - GAP_MM * (len(shares) - 1)
-    x, y, boxes = MARGIN_MM + first + GAP_MM, top_mm, []
+    first = min(max(need_width, width * LEAST_FRONT_SHARE), width - GAP_MM - LEAST_COLUMN_MM)
+    rest = Box((MARGIN_MM + first + GAP_MM, top_mm), (width - first - GAP_MM, room_mm))
+    return Box((MARGIN_MM, top_mm), (first, room_mm)), rest
+
+
+def _stacked(column: tuple[Box, Box], *, hangs: bool) -> Layout:
+    """Put the others in the column one below the other."""
+    front, rest = column
+    boxes = _cut_down(rest, COLUMN_SHARES if hangs else COLUMN_SHARES[1:])
+    back, key, section = boxes[-3:]
+    return Layout(front, boxes[0] if hangs else None, back, key, section)
+
+
+def _paired(column: tuple[Box, Box], *, hangs: bool) -> Layout:
+    """Put back and key beside each other in the column."""
+    front, rest = column
+    boxes = _cut_down(rest, PAIR_SHARES if hangs else PAIR_SHARES[1:])
+    (x, y), (width, height) = boxes[-2].at, boxes[-2].size
+    half = (width - GAP_MM) / 2
+    back, key = Box((x, y), (half, height)), Box((x + half + GAP_MM, y), (half, height))
+    return Layout(front, boxes[0] if hangs else None, back, key, boxes[-1])
+
+
+def _cut_down(column: Box, shares: Sequence[float]) -> list[Box]:
+    """Cut a column into boxes of these shares of its height, gaps between."""
+    room, y, boxes = column.size[1] - GAP_MM * (len(shares) - 1), column.at[1], []
     for share in shares:
         height = room * share / sum(shares)
-        boxes.append(Box((x, y), (width - first - GAP_MM, height)))
+        boxes.append(Box((column.at[0], y), (column.size[0], height)))
         y += height + GAP_MM
-    back, key, section = boxes[-3:]
-    return Layout(Box((MARGIN_MM, top_mm), (first, room_mm)), boxes[0] if hangs else None, back, key, section)
+    return boxes

@@ -13,7 +13,7 @@ from scipy import ndimage
 
 from reliefsmith.documents import canvas as canvas_module
 from reliefsmith.documents.canvas import PANEL, Canvas, legible
-from reliefsmith.documents.figures import draw_front, fitting, front_room, plumb_angle_deg
+from reliefsmith.documents.figures import draw_front, fitting, front_room, key_room, plumb_angle_deg
 from reliefsmith.documents.hardware import draw_hardware, hardware_for
 from reliefsmith.documents.hatch import HATCHES, hatch_plane
 from reliefsmith.documents.layout import GAP_MM, MARGIN_MM, PAGE_MM, lay_out
@@ -216,6 +216,14 @@ def test_boxes_of_the_page_stand_apart_and_inside_the_margins(size, hangs):
 def test_a_large_piece_keeps_its_true_size_beside_a_column():
     places = lay_out((100.0, 119.0), 42.0, 165.0, hangs=True)
     assert fitting((100.0, 119.0), front_room(places.front.size), 1.0) == 1.0
+
+
+def test_a_tall_piece_shows_its_key_beside_the_front_larger_than_below_it():
+    size = (53.0, 99.0)
+    places = lay_out(size, 42.0, 165.0, hangs=True)
+    assert fitting(size, front_room(places.front.size), 1.0) == 1.0
+    assert fitting(size, key_room(places.key.size), 1.0) >= 1 / 2.5
+    assert places.back.at[1] == places.key.at[1]  # side by side
 
 
 def test_letters_that_the_font_lacks_become_boxes():
