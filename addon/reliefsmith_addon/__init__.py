@@ -16,10 +16,10 @@ def register() -> None:
         panels.register_trouble(trouble)
         return
     # The rest imports the bundled core, which is known to work only now.
-    from . import operators, properties, run  # noqa: PLC0415
+    from . import operators, run, state  # noqa: PLC0415
 
-    properties.register()
-    properties.listen(run.pending.touch)
+    state.register()
+    run.register()
     operators.register()
     panels.register()
 
@@ -28,8 +28,9 @@ def unregister() -> None:
     """Undo `register` item by item in reverse order."""
     if panels.unregister_trouble():
         return
-    from . import operators, properties  # noqa: PLC0415
+    from . import operators, run, state  # noqa: PLC0415
 
     panels.unregister()
     operators.unregister()
-    properties.unregister()
+    run.unregister()
+    state.unregister()

@@ -22,8 +22,13 @@ Steps = Any
 class Pending:
     """What waits to be made: the scene's name, and the run once it has begun."""
 
-    def __init__(self, begin: Callable[[bpy.types.Scene], Steps], end: Callable[[str, Any], None]) -> None:
-        self.begin, self.end = begin, end
+    def __init__(
+        self,
+        begin: Callable[[bpy.types.Scene], Steps],
+        end: Callable[[str, Any], None],
+        fail: Callable[[str, Exception], None],
+    ) -> None:
+        self.begin, self.end, self.fail = begin, end, fail
         self.scene = ""
         self.steps: Steps = None
         # Blender knows a timer by this very object; every `self.tick` would be a new one.
@@ -43,6 +48,13 @@ class Pending:
         scene = bpy.data.scenes.get(self.scene)
         if scene is None:
             return self._over()
+        try:
+            return self._slice(scene)
+        except Exception as error:  # noqa: BLE001 - a timer that raises is lost with a traceback
+            self.fail(self.scene, error)
+            return self._over()
+
+    def _slice(self, scene: bpy.types.Scene) -> float | None:
         self.steps = self.steps or self.begin(scene)
         until = time.perf_counter() + SLICE_S
         try:

@@ -4,53 +4,18 @@
 from __future__ import annotations
 
 import time
-from pathlib import Path
 from typing import Any
 
 import bpy
-from bpy_extras.io_utils import ExportHelper, ImportHelper
 
-from reliefsmith import Recipe
-from reliefsmith.errors import ReliefsmithError
+from reliefsmith.errors import RecipeError
 from reliefsmith.progress import drain
 
-from . import bridge, live, properties, run, session
+from . import bridge, files, live, picking, proofs, properties, run, session
+from .commands import told, words
 
-_PICTURES = ".png;.jpg;.jpeg;.webp;.tif;.tiff;.bmp;.gif;.svg"
 _TICK_S = 0.01
 _CLOSE_MM = 30.0  # distance from which a finding is looked at
-
-
-class RELIEFSMITH_OT_load_picture(bpy.types.Operator, ImportHelper):
-    """Choose the picture that the relief is made from"""
-
-    bl_idname = "reliefsmith.load_picture"
-    bl_label = "Load Picture"
-    bl_options = {"REGISTER", "UNDO"}
-    filter_glob: bpy.props.StringProperty(default=_PICTURES.replace(".", "*."), options={"HIDDEN"})
-
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        if not Path(self.filepath).is_file():
-            self.report({"ERROR"}, f"there is no picture {self.filepath}; choose another file")
-            return {"CANCELLED"}
-        context.scene.reliefsmith.picture = self.filepath
-        return {"FINISHED"}
-
-    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
-        return self.execute(context) if self.filepath else ImportHelper.invoke(self, context, event)
-
-
-class RELIEFSMITH_FH_picture(bpy.types.FileHandler):
-    """Pictures dropped into the 3D view are loaded"""
-
-    bl_idname = "RELIEFSMITH_FH_picture"
-    bl_label = "Relief from Picture"
-    bl_import_operator = RELIEFSMITH_OT_load_picture.bl_idname
-    bl_file_extensions = _PICTURES
-
-    @classmethod
-    def poll_drop(cls, context: bpy.types.Context) -> bool:
-        return context.area is not None and context.area.type == "VIEW_3D"
 
 
 class RELIEFSMITH_OT_make(bpy.types.Operator):
@@ -67,14 +32,10 @@ class RELIEFSMITH_OT_make(bpy.types.Operator):
             return False
         return True
 
+    @told
     def execute(self, context: bpy.types.Context) -> set[str]:
         run.pending.stop()
-        try:
-            relief = drain(run.steps(context.scene))
-        except ReliefsmithError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
-        return self._finish(context, relief)
+        return self._finish(context, drain(run.steps(context.scene)))
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         if bpy.app.background or context.window is None:
@@ -82,8 +43,8 @@ class RELIEFSMITH_OT_make(bpy.types.Operator):
         run.pending.stop()
         try:
             self._running = run.steps(context.scene)
-        except ReliefsmithError as error:
-            self.report({"ERROR"}, str(error))
+        except Exception as error:  # noqa: BLE001 - as in `told`
+            self.report({"ERROR"}, words(error))
             return {"CANCELLED"}
         self._timer = context.window_manager.event_timer_add(_TICK_S, window=context.window)
         context.window_manager.progress_begin(0, 1)
@@ -101,13 +62,10 @@ class RELIEFSMITH_OT_make(bpy.types.Operator):
         except StopIteration as stop:
             self._leave(context)
             return self._finish(context, stop.value)
-        except ReliefsmithError as error:
+        except Exception as error:  # noqa: BLE001 - a fault of ours must not leave the timer running
             self._leave(context)
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, words(error))
             return {"CANCELLED"}
-        except Exception:
-            self._leave(context)  # a fault of ours must not leave the timer running
-            raise
         return {"RUNNING_MODAL"}
 
     def cancel(self, context: bpy.types.Context) -> None:
@@ -134,69 +92,6 @@ class RELIEFSMITH_OT_make(bpy.types.Operator):
         return {"FINISHED"}
 
 
-class RELIEFSMITH_OT_export(bpy.types.Operator):
-    """Write the print files, the proof and the job sheet into a folder"""
-
-    bl_idname = "reliefsmith.export"
-    bl_label = "Write Print Files"
-    directory: bpy.props.StringProperty(subtype="DIR_PATH")
-    filter_folder: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
-
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        return RELIEFSMITH_OT_make.poll.__func__(cls, context)
-
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        state = context.scene.reliefsmith
-        try:
-            relief = session.job(state.picture).relief(properties.to_recipe(state))
-            report = relief.write(bpy.path.abspath(self.directory))
-        except ReliefsmithError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
-        self.report({"INFO"}, f"{len(report['files'])} files written")
-        return {"FINISHED"}
-
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        context.window_manager.fileselect_add(self)
-        return {"RUNNING_MODAL"}
-
-
-class RELIEFSMITH_OT_load_recipe(bpy.types.Operator, ImportHelper):
-    """Set every setting from a recipe file"""
-
-    bl_idname = "reliefsmith.load_recipe"
-    bl_label = "Load Recipe"
-    bl_options = {"REGISTER", "UNDO"}
-    filter_glob: bpy.props.StringProperty(default="*.toml", options={"HIDDEN"})
-
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        try:
-            properties.from_recipe(context.scene.reliefsmith, Recipe.load(self.filepath))
-        except ReliefsmithError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
-        return {"FINISHED"}
-
-
-class RELIEFSMITH_OT_save_recipe(bpy.types.Operator, ExportHelper):
-    """Save every setting as a recipe file"""
-
-    bl_idname = "reliefsmith.save_recipe"
-    bl_label = "Save Recipe"
-    filename_ext = ".toml"
-    filter_glob: bpy.props.StringProperty(default="*.toml", options={"HIDDEN"})
-
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        try:
-            text = properties.to_recipe(context.scene.reliefsmith).to_toml()
-            Path(self.filepath).write_text(text, encoding="utf-8")
-        except (ReliefsmithError, OSError) as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
-        return {"FINISHED"}
-
-
 class RELIEFSMITH_OT_use_millimeters(bpy.types.Operator):
     """Make one unit of this scene one millimeter, as the parts are"""
 
@@ -204,6 +99,7 @@ class RELIEFSMITH_OT_use_millimeters(bpy.types.Operator):
     bl_label = "Use Millimeters"
     bl_options = {"REGISTER", "UNDO"}
 
+    @told
     def execute(self, context: bpy.types.Context) -> set[str]:
         bridge.use_millimeters(context.scene)
         return {"FINISHED"}
@@ -222,6 +118,7 @@ class RELIEFSMITH_OT_show_finding(bpy.types.Operator):
     bl_options = {"REGISTER", "UNDO"}
     index: bpy.props.IntProperty(name="Finding", min=0)
 
+    @told
     def execute(self, context: bpy.types.Context) -> set[str]:
         state = context.scene.reliefsmith
         if self.index >= len(state.findings) or not state.findings[self.index].has_place:
@@ -255,30 +152,82 @@ class RELIEFSMITH_OT_use_color(bpy.types.Operator):
         words = {"base": "Make the base in this color", "omit": "Leave the areas of this color out"}
         return words[given.role]
 
+    @told
     def execute(self, context: bpy.types.Context) -> set[str]:
         state = context.scene.reliefsmith
         if self.part not in state.parts:
             self.report({"ERROR"}, f"there is no part {self.part!r}; make the relief first")
             return {"CANCELLED"}
-        recipe, color = properties.to_recipe(state), properties.hex_of(state.parts[self.part].color)
-        if self.role == "base":
-            recipe = recipe.with_values({"colors.base": color})
-        else:
-            recipe = recipe.with_values({"colors.omit": [*recipe.colors.omit, color]})
-        properties.from_recipe(state, recipe)
+        color = properties.hex_of(state.parts[self.part].color)
+        properties.from_recipe(state, properties.with_role(properties.to_recipe(state), color, self.role))
+        return {"FINISHED"}
+
+
+class RELIEFSMITH_OT_check(bpy.types.Operator):
+    """Check the selected objects as one piece, as they are now; without a selection, all of the relief's"""
+
+    bl_idname = "reliefsmith.check"
+    bl_label = "Check Objects"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @told
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        chosen = [item for item in context.selected_objects if item.type == "MESH"]
+        objects = chosen or bridge.meshes(context.scene)
+        if not objects:
+            raise RecipeError("there is nothing to check; select the objects of one piece")
+        run.check(context.scene, bridge.parts_of(objects, context.evaluated_depsgraph_get()))
+        self.report({"INFO"}, f"{len(context.scene.reliefsmith.findings)} findings")
+        return {"FINISHED"}
+
+
+class RELIEFSMITH_OT_add_filament(bpy.types.Operator):
+    """Add a filament to the stock"""
+
+    bl_idname = "reliefsmith.add_filament"
+    bl_label = "Add Filament"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @told
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        rows = context.scene.reliefsmith.filaments.stock
+        row = rows.add()
+        row.name = f"Filament {len(rows)}"
+        return {"FINISHED"}
+
+
+class RELIEFSMITH_OT_remove_row(bpy.types.Operator):
+    """Remove this entry"""
+
+    bl_idname = "reliefsmith.remove_row"
+    bl_label = "Remove"
+    bl_options = {"REGISTER", "UNDO"}
+    what: bpy.props.EnumProperty(
+        name="List", items=[("marks", "Marks", ""), ("filaments.stock", "Filaments", "")]
+    )
+    index: bpy.props.IntProperty(name="Entry", min=0)
+
+    @told
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        rows = context.scene.reliefsmith.path_resolve(self.what)
+        if self.index >= len(rows):
+            raise RecipeError(f"the list has no entry {self.index + 1}; it has {len(rows)}")
+        rows.remove(self.index)
+        run.pending.touch(context.scene.reliefsmith, context)
         return {"FINISHED"}
 
 
 _classes = (
-    RELIEFSMITH_OT_load_picture,
-    RELIEFSMITH_FH_picture,
     RELIEFSMITH_OT_make,
-    RELIEFSMITH_OT_export,
-    RELIEFSMITH_OT_load_recipe,
-    RELIEFSMITH_OT_save_recipe,
     RELIEFSMITH_OT_use_millimeters,
     RELIEFSMITH_OT_show_finding,
     RELIEFSMITH_OT_use_color,
+    RELIEFSMITH_OT_check,
+    RELIEFSMITH_OT_add_filament,
+    RELIEFSMITH_OT_remove_row,
+    *files.classes,
+    *picking.classes,
+    *proofs.classes,
 )
 
 

@@ -3,22 +3,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import bpy
 
+from . import contents
+
 _TAB = "Relief"
-_ICONS = {"stop": "CANCEL", "warn": "ERROR", "note": "INFO"}
-# Panels in the order of the work: title, the recipe's sections in it, closed at first.
-_SECTIONS = (
-    ("Artwork", ("artwork", "size", "background"), True),
-    ("Colors", ("colors", "areas"), True),
-    ("Base", ("base", "motif", "pieces"), True),
-    ("Hanging", ("hang",), True),
-    ("Heights", ("heights",), False),
-    ("Printer", ("printer", "filaments"), True),
-    ("Order", ("order", "cost"), True),
-)
+_THUMBNAIL = 6.0
 
 
 class _Tab:
@@ -36,113 +29,73 @@ class RELIEFSMITH_PT_relief(_Tab, bpy.types.Panel):
         state = context.scene.reliefsmith
         layout = self.layout
         if not state.picture:
-            layout.label(text="Load a picture, or drop one here", icon="IMAGE_DATA")
-            layout.operator("reliefsmith.load_picture", icon="FILE_FOLDER")
+            contents.empty(layout, context)
             return
+        if state.image is not None and state.image.preview is not None:
+            layout.template_icon(state.image.preview.icon_id, scale=_THUMBNAIL)
         layout.prop(state, "picture", text="")
-        if abs(context.scene.unit_settings.scale_length - 0.001) > 1e-9 and context.scene.objects:
-            layout.label(text="Parts are in millimeters, this scene is not", icon="ERROR")
-            layout.operator("reliefsmith.use_millimeters")
+        contents.units(layout, context)
         large = layout.column()
-        large.scale_y = 1.4
+        large.scale_y = contents.LARGE
         large.operator("reliefsmith.make", icon="MESH_DATA")
         layout.prop(state, "live")
-        if state.trouble:
-            layout.label(text=state.trouble, icon="ERROR")
-        layout.operator("reliefsmith.export", icon="EXPORT")
+        contents.outcome(layout, context)
 
 
-class RELIEFSMITH_PT_findings(_Tab, bpy.types.Panel):
-    """What the last run found"""
-
-    bl_label = "Findings"
-
-    def draw(self, context: bpy.types.Context) -> None:
-        state = context.scene.reliefsmith
-        if not state.estimate:
-            self.layout.label(text="Make the relief to see what it found")
-            return
-        self.layout.label(text=state.estimate, icon="TIME")
-        if not state.findings:
-            self.layout.label(text="Nothing to report", icon="CHECKMARK")
-        for index, item in enumerate(state.findings):
-            row = self.layout.row()
-            row.label(text=item.message, icon=_ICONS.get(item.severity, "INFO"))
-            if item.has_place:
-                row.operator("reliefsmith.show_finding", text="", icon="VIEWZOOM").index = index
-
-
-class RELIEFSMITH_PT_parts(_Tab, bpy.types.Panel):
-    """The parts of the last run: color, name, mass, and other roles for the color"""
-
-    bl_label = "Parts"
-
-    def draw(self, context: bpy.types.Context) -> None:
-        state = context.scene.reliefsmith
-        if not state.parts:
-            self.layout.label(text="Make the relief to see its parts")
-            return
-        for item in state.parts:
-            row = self.layout.row(align=True)
-            chip = row.row()
-            chip.enabled = False
-            chip.prop(item, "color", text="")
-            row.label(text=f"{item.name}  {item.mass_g:.1f} g")
-            if item.role == "base":
-                continue
-            for role, icon in (("base", "MESH_PLANE"), ("omit", "X")):
-                given = row.operator("reliefsmith.use_color", text="", icon=icon)
-                given.part, given.role = item.name, role
+Draw = Callable[[Any, bpy.types.Context], None]
+# Panels in the order of the work: title, title of the panel it stands in, section of the recipe, what else
+# it draws before and after that, open at first.
+_PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
+    ("Artwork", "", "size", None, None, False),
+    ("Background", "Artwork", "background", None, None, False),
+    ("Reading", "Artwork", "artwork", None, None, False),
+    ("Colors", "", "", contents.colors, None, True),
+    ("Finding Colors", "Colors", "colors", None, None, False),
+    ("Boundaries", "Colors", "areas", None, None, False),
+    ("Corrections", "Colors", "", contents.marks, None, False),
+    ("Base", "", "base", None, None, False),
+    ("Fine Strokes", "Base", "motif", None, None, False),
+    ("Separate Pieces", "Base", "pieces", None, None, False),
+    ("Hanging", "", "hang", None, contents.hole, False),
+    ("Heights", "", "heights", None, contents.cut, True),
+    ("Findings", "", "", contents.findings, None, True),
+    ("Printer", "", "printer", None, None, False),
+    ("Filaments", "Printer", "filaments", contents.stock, None, False),
+    ("Order", "", "order", None, None, False),
+    ("Costs", "Order", "cost", None, None, False),
+    ("Proofs", "", "", contents.proofs, None, False),
+    ("Export", "", "", contents.export, None, True),
+)
 
 
-class RELIEFSMITH_PT_recipe(_Tab, bpy.types.Panel):
-    """Load and save all settings"""
-
-    bl_label = "Recipe"
-    bl_options = {"DEFAULT_CLOSED"}
-
-    def draw(self, context: bpy.types.Context) -> None:
-        self.layout.use_property_split = True
-        self.layout.use_property_decorate = False
-        self.layout.prop(context.scene.reliefsmith, "audience")
-        self.layout.prop(context.scene.reliefsmith, "marks")
-        row = self.layout.row(align=True)
-        row.operator("reliefsmith.load_recipe", text="Load", icon="FILE_FOLDER")
-        row.operator("reliefsmith.save_recipe", text="Save", icon="FILE_TICK")
-
-
-def _settings_panel(title: str, sections: tuple[str, ...], closed: bool) -> type[bpy.types.Panel]:
-    """Return a panel with every setting of some of the recipe's sections."""
+def _panel_class(row: tuple[str, str, str, Draw | None, Draw | None, bool]) -> type[bpy.types.Panel]:
+    """Return the panel of one row of the table."""
+    title, parent, section, before, after, is_open = row
 
     def draw(self: Any, context: bpy.types.Context) -> None:
         self.layout.use_property_split = True
         self.layout.use_property_decorate = False
-        for name in sections:
-            draw_section(self.layout, getattr(context.scene.reliefsmith, name))
+        if before:
+            before(self.layout, context)
+        if section:
+            contents.section(self.layout, getattr(context.scene.reliefsmith, section))
+        if after:
+            after(self.layout, context)
 
     body = {
         "bl_label": title,
-        "bl_options": {"DEFAULT_CLOSED"} if closed else set(),
+        "bl_idname": _name(title),
+        "bl_options": set() if is_open else {"DEFAULT_CLOSED"},
         "draw": draw,
-        "__doc__": f"Settings: {title.lower()}",
+        "__doc__": f"{title}, one step of the work",
     }
-    return type(f"RELIEFSMITH_PT_{title.lower()}", (_Tab, bpy.types.Panel), body)
+    if parent:
+        body["bl_parent_id"] = _name(parent)
+    return type(_name(title), (_Tab, bpy.types.Panel), body)
 
 
-def draw_section(layout: bpy.types.UILayout, group: Any) -> None:
-    """Draw every setting of a section; what may stay unset has a box to tick before it."""
-    column = layout.column()
-    for key in group.bl_rna.properties.keys():  # noqa: SIM118 - iterating gives the values here
-        if key in ("rna_type", "name") or key.startswith("use_"):
-            continue
-        if "use_" + key not in group.bl_rna.properties:
-            column.prop(group, key)
-            continue
-        row = column.row(heading=group.bl_rna.properties[key].name)
-        row.prop(group, "use_" + key, text="")
-        value = row.row()
-        value.active = getattr(group, "use_" + key)
-        value.prop(group, key, text="")
+def _name(title: str) -> str:
+    return "RELIEFSMITH_PT_" + title.lower().replace(" ", "_")
 
 
 class RELIEFSMITH_PT_trouble(_Tab, bpy.types.Panel):
@@ -151,10 +104,10 @@ class RELIEFSMITH_PT_trouble(_Tab, bpy.types.Panel):
     bl_label = "Relief"
     message = ""
 
-    def draw(self, _context: bpy.types.Context) -> None:
+    def draw(self, context: bpy.types.Context) -> None:
         self.layout.label(text="The add-on cannot work here", icon="ERROR")
         for sentence in type(self).message.split("; "):
-            self.layout.label(text=sentence)
+            contents.wrapped(self.layout, context, sentence)
 
 
 _classes: list[type] = []
@@ -162,9 +115,7 @@ _classes: list[type] = []
 
 def register() -> None:
     """Register the panels, in the order in which they stand."""
-    settings = [_settings_panel(*item) for item in _SECTIONS]
-    _classes.extend([RELIEFSMITH_PT_relief, RELIEFSMITH_PT_parts, *settings])
-    _classes.extend([RELIEFSMITH_PT_findings, RELIEFSMITH_PT_recipe])
+    _classes.extend([RELIEFSMITH_PT_relief, *(_panel_class(row) for row in _PANELS)])
     for item in _classes:
         bpy.utils.register_class(item)
 

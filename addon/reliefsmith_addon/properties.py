@@ -5,18 +5,23 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable
-from dataclasses import fields
+from dataclasses import MISSING, fields
 from typing import Any
 
 import bpy
 
-from reliefsmith.recipe import AUDIENCES, MARKS, SCHEMA, Recipe, toml_value
-from reliefsmith.settings import Spec, specs
+from reliefsmith.recipe import MARKS, SCHEMA, Recipe, toml_value
+from reliefsmith.settings import REQUIRED, Spec, specs
 
 # Blender keeps numbers in single precision: six significant digits come back as they were typed.
 _DIGITS = 6
 _UNSET = "use_"
+_PREFIX = "RELIEFSMITH_PG_"
 _EXACT_KINDS = ("number", "integer", "flag", "text", "choice", "color", "point", "size")
+_TABLES = "tables"
+
+_classes: list[type] = []
+_listeners: list[Callable[[Any, bpy.types.Context], None]] = []
 
 
 def section_names() -> list[str]:
@@ -24,10 +29,14 @@ def section_names() -> list[str]:
     return [name for name, _ in Recipe().sections()]
 
 
-def label(key: str) -> str:
-    """Return the words of a key: "border_mm" is "Border"."""
-    words = key.removesuffix("_mm").replace("_", " ").strip()
-    return words.title() or key
+def label(key: str, unit: str = "") -> str:
+    """Return the words of a key; a unit that Blender does not write beside the value stands in brackets.
+
+    "border_mm" is "Border", "flow_mm3_s" is "Flow (mm3/s)".
+    """
+    words = key.removesuffix("_" + unit.replace("/", "_")) if unit else key
+    brackets = f" ({unit})" if unit not in ("", "mm") else ""
+    return words.replace("_", " ").title() + brackets
 
 
 def can_be_unset(spec: Spec) -> bool:
@@ -35,7 +44,7 @@ def can_be_unset(spec: Spec) -> bool:
     return spec.optional or (spec.kind == "color" and bool(spec.choices))
 
 
-def _tooltip(spec: Spec) -> str:
+def tooltip(spec: Spec) -> str:
     text = spec.help[:1].upper() + spec.help[1:]
     return f"{text} ({spec.unit})" if spec.unit else text
 
@@ -48,16 +57,16 @@ def _numbers(spec: Spec, default: Any) -> dict[str, Any]:
     if default is None and spec.kind == "number":
         given["default"] = max(spec.low or 0.0, min(60.0, spec.high or 60.0))
     if spec.kind != "integer":
-        given["precision"] = 2
+        given["precision"] = 3
         given["subtype" if spec.kind == "number" else "unit"] = "DISTANCE" if spec.unit == "mm" else "NONE"
         if given.get("unit") == "DISTANCE":
             given["unit"] = "LENGTH"
     return given
 
 
-def _property(spec: Spec, key: str, default: Any) -> Any:  # noqa: PLR0911 - one return for each kind
+def property_of(spec: Spec, key: str, default: Any) -> Any:  # noqa: PLR0911 - one return for each kind
     """Return the Blender property of one setting."""
-    about: dict[str, Any] = {"name": label(key), "description": _tooltip(spec), "update": _touched}
+    about: dict[str, Any] = {"name": label(key, spec.unit), "description": tooltip(spec), "update": touched}
     props = bpy.props
     if spec.kind in ("number", "integer"):
         make = props.IntProperty if spec.kind == "integer" else props.FloatProperty
@@ -70,31 +79,60 @@ def _property(spec: Spec, key: str, default: Any) -> Any:  # noqa: PLR0911 - one
         items = [(choice, label(choice.replace("-", "_")), "") for choice in spec.choices]
         return props.EnumProperty(**about, items=items, default=default)
     if spec.kind == "color":
-        return props.FloatVectorProperty(
-            **about, size=3, subtype="COLOR_GAMMA", min=0, max=1, default=(0, 0, 0)
-        )
+        start = bytes_of(default) if str(default).startswith("#") else (0, 0, 0)
+        start = [value / 255 for value in start]
+        return props.FloatVectorProperty(**about, size=3, subtype="COLOR_GAMMA", min=0, max=1, default=start)
     if spec.kind == "text":
         return props.StringProperty(**about, default=default, maxlen=int(spec.high or 0))
-    return props.StringProperty(**about, default=_list_text(default))
+    if spec.kind == _TABLES:
+        about.pop("update")  # its rows tell of their changes
+        return props.CollectionProperty(**about, type=_row_class(spec))
+    return props.StringProperty(**about, default=_list_text(default or ()))
 
 
-def _section_class(name: str, section: Any) -> type[bpy.types.PropertyGroup]:
-    """Return the property group of one section of the recipe."""
+def _row_class(spec: Spec) -> type[bpy.types.PropertyGroup]:
+    """Return the registered property group of one table of a list; made once for each kind of table."""
+    name = "row_" + spec.row.__name__.lower()
+    for known in _classes:
+        if known.__name__ == _PREFIX + name:
+            return known
+    defaults = {item.name: item.default for item in fields(spec.row)}
+    made = _group_class(
+        name, spec.row, {key: _first(own, defaults[key]) for key, own in specs(spec.row).items()}
+    )
+    return add(made)
+
+
+def _first(spec: Spec, default: Any) -> Any:
+    """Return the value that a new table begins with; MISSING stands for one that must be given."""
+    if default is not MISSING and default is not REQUIRED:
+        return default
+    return spec.choices[0] if spec.kind == "choice" else "#808080" if spec.kind == "color" else ""
+
+
+def _group_class(name: str, kind: type, defaults: dict[str, Any]) -> type[bpy.types.PropertyGroup]:
+    """Return the property group of one section of the recipe, or of one table in a list."""
     annotations: dict[str, Any] = {}
-    for key, spec in specs(type(section)).items():
+    for key, spec in specs(kind).items():
         if can_be_unset(spec):
             about = f"Set it by hand: {spec.help}"
             annotations[_UNSET + key] = bpy.props.BoolProperty(
-                name=f"Set {label(key)}", description=about, update=_touched
+                name=f"Set {label(key, spec.unit)}", description=about, update=touched
             )
-        annotations[key] = _property(spec, key, getattr(section, key))
-    title = "RELIEFSMITH_PG_" + name
-    return type(
-        title, (bpy.types.PropertyGroup,), {"__annotations__": annotations, "__doc__": section.__doc__}
-    )
+        annotations[key] = property_of(spec, key, defaults[key])
+    body = {"__annotations__": annotations, "__doc__": kind.__doc__.splitlines()[0]}
+    return type(_PREFIX + name, (bpy.types.PropertyGroup,), body)
+
+
+def section_class(name: str, section: Any) -> type[bpy.types.PropertyGroup]:
+    """Return the property group of one section of the recipe."""
+    keys = specs(type(section))
+    return _group_class(name, type(section), {key: getattr(section, key) for key in keys})
 
 
 def _list_text(value: Any) -> str:
+    if isinstance(value, (list, tuple)) and not value:
+        return ""
     if isinstance(value, (list, tuple)):
         return "[" + ", ".join(_list_text(item) for item in value) + "]"
     return toml_value(value)
@@ -105,8 +143,25 @@ def hex_of(rgb: Any) -> str:
     return "#" + "".join(f"{round(255 * value):02x}" for value in rgb)
 
 
+def bytes_of(color: str) -> list[int]:
+    """Return the three bytes of a color as the recipe writes it."""
+    return [int(color[i : i + 2], 16) for i in (1, 3, 5)]
+
+
 def _rounded(value: float) -> float:
     return float(f"{value:.{_DIGITS}g}")
+
+
+def place(values: Any) -> list[float]:
+    """Return a place in mm to three digits, a micrometer: what a click gives."""
+    return [round(value, 3) for value in values]
+
+
+def with_role(recipe: Recipe, color: str, role: str) -> Recipe:
+    """Return a recipe in which a color of the picture is the base's, or is left out."""
+    if role == "base":
+        return recipe.with_values({"colors.base": color})
+    return recipe.with_values({"colors.omit": [*recipe.colors.omit, color]})
 
 
 def _value(group: Any, key: str, spec: Spec) -> Any:
@@ -114,6 +169,8 @@ def _value(group: Any, key: str, spec: Spec) -> Any:
     if can_be_unset(spec) and not getattr(group, _UNSET + key):
         return None if spec.optional else "auto"
     value = getattr(group, key)
+    if spec.kind == _TABLES:
+        return [_table(row, spec) for row in value]
     if spec.kind == "number":
         return _rounded(value)
     if spec.kind in ("point", "size"):
@@ -123,15 +180,29 @@ def _value(group: Any, key: str, spec: Spec) -> Any:
     return value if spec.kind in _EXACT_KINDS else tomllib.loads("value = " + (value or "[]"))["value"]
 
 
+def _table(row: Any, spec: Spec) -> dict[str, Any]:
+    """Return one table of a list, without what is unset."""
+    values = {key: _value(row, key, own) for key, own in specs(spec.row).items()}
+    return {key: value for key, value in values.items() if value is not None}
+
+
 def _assign(group: Any, key: str, spec: Spec, value: Any) -> None:
     """Set one property to the recipe's value."""
+    if spec.kind == _TABLES:
+        rows = getattr(group, key)
+        rows.clear()
+        for table in value:
+            row = rows.add()
+            for name, own in specs(spec.row).items():
+                _assign(row, name, own, getattr(table, name))
+        return
     if can_be_unset(spec):
         is_set = value is not None and value != "auto"
         setattr(group, _UNSET + key, is_set)
         if not is_set:
             return
     if spec.kind == "color":
-        value = [int(value[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+        value = [part / 255 for part in bytes_of(value)]
     elif spec.kind not in _EXACT_KINDS:
         value = _list_text(value)
     setattr(group, key, value)
@@ -145,8 +216,7 @@ def to_recipe(state: Any) -> Recipe:
     RecipeError
         If the properties together make no valid recipe.
     """
-    marks = tomllib.loads("value = " + (state.marks or "[]"))["value"]
-    values: dict[str, Any] = {"audience": state.audience, "marks": marks}
+    values: dict[str, Any] = {"audience": state.audience, "marks": _value(state, "marks", MARKS)}
     for name, section in Recipe().sections():
         group = getattr(state, name)
         values[name] = {key: _value(group, key, spec) for key, spec in specs(type(section)).items()}
@@ -156,14 +226,14 @@ def to_recipe(state: Any) -> Recipe:
 def from_recipe(state: Any, recipe: Recipe) -> None:
     """Set the properties of a scene to a recipe."""
     state.audience = recipe.audience
-    state.marks = _list_text(recipe.marks)
+    _assign(state, "marks", MARKS, recipe.marks)
     state.schema = SCHEMA
     for name, section in recipe.sections():
         for key, spec in specs(type(section)).items():
             _assign(getattr(state, name), key, spec, getattr(section, key))
 
 
-def _touched(group: Any, context: bpy.types.Context) -> None:
+def touched(group: Any, context: bpy.types.Context) -> None:
     """Pass a change on to whoever listens; see `listen`."""
     for listener in _listeners:
         listener(group, context)
@@ -174,74 +244,15 @@ def listen(listener: Callable[[Any, bpy.types.Context], None]) -> None:
     _listeners.append(listener)
 
 
-class RELIEFSMITH_PG_part(bpy.types.PropertyGroup):
-    """One part of the last run; `name` is the part's"""
-
-    role: bpy.props.StringProperty()
-    color: bpy.props.FloatVectorProperty(name="Color", size=3, subtype="COLOR_GAMMA", min=0, max=1)
-    mass_g: bpy.props.FloatProperty()
-
-
-class RELIEFSMITH_PG_finding(bpy.types.PropertyGroup):
-    """One finding of the last run"""
-
-    code: bpy.props.StringProperty()
-    severity: bpy.props.StringProperty()
-    message: bpy.props.StringProperty()
-    has_place: bpy.props.BoolProperty()
-    place: bpy.props.FloatVectorProperty(size=3)
+def add(group: type) -> type:
+    """Register a group, to be taken away again by `clear`."""
+    bpy.utils.register_class(group)
+    _classes.append(group)
+    return group
 
 
-def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
-    """Return the property group on the scene: the picture, the recipe and what the last run found."""
-    audiences = [(name, name.title(), "") for name in AUDIENCES]
-    annotations: dict[str, Any] = {
-        "schema": bpy.props.IntProperty(default=SCHEMA, options={"HIDDEN"}),
-        "picture": bpy.props.StringProperty(
-            name="Picture", description="The picture the relief is made from", subtype="FILE_PATH"
-        ),
-        "audience": bpy.props.EnumProperty(
-            name="For",
-            description="Who uses the piece",
-            items=audiences,
-            default=Recipe().audience,
-            update=_touched,
-        ),
-        "marks": bpy.props.StringProperty(
-            name="Marks", description=_tooltip(MARKS), default="[]", update=_touched
-        ),
-        "findings": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_finding),
-        "finding": bpy.props.IntProperty(),
-        "parts": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_part),
-        "estimate": bpy.props.StringProperty(),
-        "trouble": bpy.props.StringProperty(),
-        "live": bpy.props.BoolProperty(
-            name="Live", description="Make again what depends on a changed setting", default=True
-        ),
-    }
-    annotations |= {name: bpy.props.PointerProperty(type=group) for name, group in groups.items()}
-    body = {"__annotations__": annotations, "__doc__": "State of the relief in this scene"}
-    return type("RELIEFSMITH_PG_state", (bpy.types.PropertyGroup,), body)
-
-
-_classes: list[type] = []
-_listeners: list[Callable[[Any, bpy.types.Context], None]] = []
-
-
-def register() -> None:
-    """Register the groups and put the state on the scene."""
-    assert {item.name for item in fields(Recipe)} == {*section_names(), "audience", "marks"}
-    groups = {name: _section_class(name, section) for name, section in Recipe().sections()}
-    _classes.extend([RELIEFSMITH_PG_part, RELIEFSMITH_PG_finding, *groups.values()])
-    _classes.append(_state_class(groups))
-    for group in _classes:
-        bpy.utils.register_class(group)
-    bpy.types.Scene.reliefsmith = bpy.props.PointerProperty(type=_classes[-1])
-
-
-def unregister() -> None:
-    """Take the state and the groups away again."""
+def clear() -> None:
+    """Take all groups away again, the last one first, and forget who listens."""
     _listeners.clear()
-    del bpy.types.Scene.reliefsmith
     while _classes:
         bpy.utils.unregister_class(_classes.pop())

@@ -7,9 +7,9 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.errors import ReliefsmithError
+from reliefsmith.pipeline import check_parts
 
-from . import bridge, live, properties, session
+from . import bridge, commands, live, properties, session
 
 
 def steps(scene: bpy.types.Scene) -> Any:
@@ -29,19 +29,34 @@ def show(scene: bpy.types.Scene, relief: Any) -> None:
     new = bridge.find(scene, bridge.JOB) is None
     if new and not scene.objects and not bridge.in_millimeters(scene):
         bridge.use_millimeters(scene)
-    bridge.show(scene, relief.parts)
-    _keep(scene.reliefsmith, relief)
+    state = scene.reliefsmith
+    parts = relief.parts_below(state.cut_mm) if state.cut else relief.parts
+    matched = {match.part: match.filament for match in relief.result.matching.matches if match.filament}
+    bridge.show(scene, parts, {part: filament.finish for part, filament in matched.items()})
+    _keep(state, relief, {part: filament.name for part, filament in matched.items()})
 
 
-def _keep(state: Any, relief: Any) -> None:
-    """Put findings, parts and estimate where the panels read them."""
-    state.trouble = ""
+def check(scene: bpy.types.Scene, parts: Any) -> None:
+    """Keep what the core finds on parts as they stand in the scene."""
+    state = scene.reliefsmith
+    _keep_findings(state, check_parts(parts, properties.to_recipe(state)))
+    state.checked = f"Checked {len(parts)} object{'s' if len(parts) != 1 else ''}"
+
+
+def _keep_findings(state: Any, findings: Any) -> None:
+    """Put findings where the panels read them."""
+    state.trouble, state.checked = "", ""
     state.findings.clear()
-    for found in relief.findings:
+    for found in findings:
         item = state.findings.add()
         item.code, item.severity, item.message = found.code, str(found.severity), found.message
         item.has_place = found.at_mm is not None
         item.place = found.at_mm or (0, 0, 0)
+
+
+def _keep(state: Any, relief: Any, filaments: dict[str, str]) -> None:
+    """Put findings, parts and estimate where the panels read them."""
+    _keep_findings(state, relief.findings)
     estimate = relief.inspection.estimate
     state.parts.clear()
     for part in relief.parts:
@@ -49,23 +64,44 @@ def _keep(state: Any, relief: Any) -> None:
         row.name, row.role = part.name, part.role
         row.color = [value / 255 for value in part.color]
         row.mass_g = estimate.mass_g[part.name]
+        row.filament = filaments.get(part.name, "")
     changes = f"{estimate.changes} color change{'s' if estimate.changes != 1 else ''}"
+    x0, y0, x1, y1 = relief.plan.base.bounds
+    height = relief.stack.layer_tops_mm[-1]
+    state.size_text = f"{x1 - x0:.1f} x {y1 - y0:.1f} x {height:.1f} mm"
     state.estimate = f"{estimate.mass_g_total:.1f} g, about {estimate.time_min:.0f} min, {changes}"
-
-
-def _live_steps(scene: bpy.types.Scene) -> Any:
-    """Like `steps`, but the value is None where the settings cannot be used; the panel says why."""
-    try:
-        return (yield from steps(scene))
-    except ReliefsmithError as error:
-        scene.reliefsmith.trouble = str(error)
-        return None
 
 
 def _live_end(name: str, relief: Any) -> None:
     scene = bpy.data.scenes.get(name)
-    if scene is not None and relief is not None:
+    if scene is not None:
         show(scene, relief)
 
 
-pending = live.Pending(_live_steps, _live_end)
+def _live_fail(name: str, error: Exception) -> None:
+    scene = bpy.data.scenes.get(name)
+    if scene is not None:
+        scene.reliefsmith.trouble = commands.words(error)
+
+
+@bpy.app.handlers.persistent
+def after_undo(scene: bpy.types.Scene, *_: Any) -> None:
+    """Make again after undo and redo: a live run is no step of its own, the setting that began it is."""
+    pending.touch(scene.reliefsmith, None)
+
+
+pending = live.Pending(steps, _live_end, _live_fail)
+
+
+def register() -> None:
+    """Listen to changes of settings, undo and redo."""
+    properties.listen(pending.touch)
+    for handlers in (bpy.app.handlers.undo_post, bpy.app.handlers.redo_post):
+        handlers.append(after_undo)
+
+
+def unregister() -> None:
+    """Stop listening, and drop what waits."""
+    for handlers in (bpy.app.handlers.undo_post, bpy.app.handlers.redo_post):
+        handlers.remove(after_undo)
+    pending.stop()

@@ -38,7 +38,7 @@ class Recorder:
             if name == "operator":
                 space, _, word = given[0].partition(".")
                 kind = getattr(getattr(bpy.ops, space), word).get_rna_type()
-                self.log.append((name, given[0]))
+                self.log.append((name, given[0], *([named["text"]] if named.get("text") else [])))
                 return Given(kind.properties.keys())
             self.log.append((name, *given[1:], named.get("text")))
             return Recorder(self.log)
@@ -73,7 +73,7 @@ def test_the_empty_tab_says_what_to_do_next(scene: Any) -> None:
     shown = drawn()
     assert ("operator", "reliefsmith.load_picture") in shown["Relief"]
     assert ("operator", "reliefsmith.make") not in shown["Relief"]
-    for title in ("Parts", "Findings"):
+    for title in ("Colors", "Findings"):
         assert "Make the relief" in str(shown[title])
 
 
@@ -82,11 +82,13 @@ def test_after_a_run_parts_and_findings_are_shown(scene: Any) -> None:
     bpy.ops.reliefsmith.make()
     shown = drawn()
     assert ("operator", "reliefsmith.make") in shown["Relief"]
-    assert ("operator", "reliefsmith.use_color") in shown["Parts"]
+    assert ("operator", "reliefsmith.use_color") in shown["Colors"]
     for part in scene.reliefsmith.parts:
-        assert part.name in str(shown["Parts"])
+        assert part.name in str(shown["Colors"])
+    said = " ".join(str(entry[-1]) for entry in shown["Findings"] if entry[0] == "label")
+    assert len(scene.reliefsmith.findings) > 0
     for found in scene.reliefsmith.findings:
-        assert found.message in str(shown["Findings"])
+        assert found.message in said
 
 
 def test_every_setting_is_on_a_panel(scene: Any) -> None:
@@ -95,5 +97,14 @@ def test_every_setting_is_on_a_panel(scene: Any) -> None:
 
     shown = {entry[1] for log in drawn().values() for entry in log if entry[0] == "prop"}
     for _, section in Recipe().sections():
-        assert set(specs(type(section))) <= shown
+        assert {key for key, spec in specs(type(section)).items() if spec.kind != "tables"} <= shown
     assert "audience" in shown
+
+
+def test_lists_of_tables_are_shown_row_by_row(scene: Any) -> None:
+    bpy.ops.reliefsmith.add_filament()
+    mark = scene.reliefsmith.marks.add()
+    mark.kind, mark.use_at_mm = "erase", True
+    shown = drawn()
+    assert {"name", "color", "finish", "grams"} <= {e[1] for e in shown["Filaments"] if e[0] == "prop"}
+    assert {"kind", "at_mm"} <= {entry[1] for entry in shown["Corrections"] if entry[0] == "prop"}

@@ -33,7 +33,14 @@ def test_a_recipe_comes_back_as_it_went_in(scene: Any, installed: str, name: str
             "colors.omit": ["#123456"],
             "hang.at_mm": [1.25, -3.5],
             "base.border_mm": 1.35,
-            "marks": [{"kind": "recolor", "at_mm": [1.25, -3.5], "value": "#1f6feb"}],
+            "marks": [
+                {"kind": "recolor", "at_mm": [1.25, -3.5], "value": "#1f6feb"},
+                {"kind": "erase", "polygon_mm": [[0, 0], [4, 0.5], [0, 3]]},
+            ],
+            "filaments.stock": [
+                {"name": "reed green", "color": "#2f8f6a", "grams": 120.5},
+                {"name": "night", "color": "#101418", "finish": "silk", "opaque_mm": 0.6},
+            ],
         }
     )
     properties.from_recipe(scene.reliefsmith, recipe)

@@ -1,0 +1,37 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What all commands share: every error becomes one reported line, an unexpected one too."""
+
+from __future__ import annotations
+
+import functools
+import logging
+from collections.abc import Callable
+from typing import Any
+
+from reliefsmith.errors import ReliefsmithError
+
+_log = logging.getLogger(__name__)
+
+
+def words(error: Exception) -> str:
+    """Return one line for the user: the core's own words, or for a fault of ours what to do about it."""
+    if isinstance(error, ReliefsmithError):
+        return str(error)
+    _log.debug("unexpected", exc_info=error)
+    said = " ".join(str(error).split())
+    return f"this went wrong here and changed nothing: {type(error).__name__} {said}; please report it"
+
+
+def told(function: Callable[..., set[str]]) -> Callable[..., set[str]]:
+    """Make a command report an error in one line and end as cancelled, instead of showing a traceback."""
+
+    # Blender counts the arguments of `execute`: they must be written out.
+    @functools.wraps(function)
+    def execute(self: Any, context: Any) -> set[str]:
+        try:
+            return function(self, context)
+        except Exception as error:  # noqa: BLE001 - this is the place where the last of them end
+            self.report({"ERROR"}, words(error))
+            return {"CANCELLED"}
+
+    return execute

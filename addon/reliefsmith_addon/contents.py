@@ -1,0 +1,201 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What stands in the panels: colors, corrections, findings, settings. Drawn, never changed."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import Any
+
+import bpy
+
+from . import bridge
+
+LARGE = 1.5  # height of a main button, in rows
+_ICONS = {"stop": "CANCEL", "warn": "ERROR", "note": "INFO"}
+_CHARACTER_PX = 5.7  # mean width of a character of the interface's font, at scale 1
+_MARGIN_PX = 72.0  # taken by the borders and an icon
+_LABEL_SHARE = 0.31  # of the sidebar's width stands before a field, as Blender splits a row
+_USUAL_PX = 280.0  # width of the sidebar where there is no window
+
+
+def _room(context: bpy.types.Context, share: float, margin_px: float) -> int:
+    """Return how many characters a share of the sidebar's width has room for."""
+    scale = context.preferences.system.ui_scale or 1.0  # 0 without a window
+    width = context.region.width / scale if context.region else _USUAL_PX
+    return int((share * width - margin_px) / _CHARACTER_PX)
+
+
+def wrapped(layout: Any, context: bpy.types.Context, text: str, icon: str = "NONE") -> None:
+    """Draw a sentence in as many lines as the sidebar's width asks for."""
+    room = max(16, _room(context, 1.0, _MARGIN_PX))
+    column = layout.column(align=True)
+    column.scale_y = 0.8
+    for number, line in enumerate(textwrap.wrap(text, room)):
+        column.label(text=line, icon=icon if number == 0 else "BLANK1" if icon != "NONE" else "NONE")
+
+
+def empty(layout: Any, context: bpy.types.Context) -> None:
+    """What to do first."""
+    wrapped(layout, context, "Load a picture, or drop one into the view", "IMAGE_DATA")
+    large = layout.column()
+    large.scale_y = LARGE
+    large.operator("reliefsmith.load_picture", icon="FILE_FOLDER")
+
+
+def units(layout: Any, context: bpy.types.Context) -> None:
+    """A word of warning in a scene of other units than the parts'."""
+    if not bridge.in_millimeters(context.scene) and context.scene.objects:
+        wrapped(layout, context, "Parts are in millimeters, this scene is not", "ERROR")
+        layout.operator("reliefsmith.use_millimeters")
+
+
+def outcome(layout: Any, context: bpy.types.Context) -> None:
+    """What went wrong, or what the last run came to."""
+    state = context.scene.reliefsmith
+    if state.trouble:
+        box = layout.box()
+        box.alert = True
+        wrapped(box, context, state.trouble, "ERROR")
+    if state.estimate:
+        wrapped(layout, context, state.size_text, "CUBE")
+        wrapped(layout, context, state.estimate, "TIME")
+
+
+def colors(layout: Any, context: bpy.types.Context) -> None:
+    """A row for each color: chip, name, filament, mass, and other roles for it."""
+    state = context.scene.reliefsmith
+    if not state.parts:
+        wrapped(layout, context, "Make the relief to see its colors", "INFO")
+    for item in state.parts:
+        row = layout.row(align=True)
+        chip = row.row()
+        chip.scale_x = 0.5
+        chip.prop(item, "chip", text="")
+        name = row.row()
+        name.alignment = "LEFT"
+        name.operator("reliefsmith.pick_part", text=item.name, emboss=False).part = item.name
+        row.label(text=f"{item.mass_g:.1f} g")
+        buttons = row.row(align=True)
+        buttons.enabled = item.role != "base"
+        for role, icon in (("base", "MESH_PLANE"), ("omit", "X")):
+            given = buttons.operator("reliefsmith.use_color", text="", icon=icon)
+            given.part, given.role = item.name, role
+    if state.parts:
+        row = layout.row(align=True)
+        row.operator("reliefsmith.pick_color", text="Base", icon="EYEDROPPER").role = "base"
+        row.operator("reliefsmith.pick_color", text="Background", icon="EYEDROPPER").role = "omit"
+
+
+def marks(layout: Any, context: bpy.types.Context) -> None:
+    """The corrections by place, and a click that adds one."""
+    state = context.scene.reliefsmith
+    layout.prop(state, "mark_kind", text="Kind")
+    if state.mark_kind == "recolor":
+        row = layout.row(align=True)
+        row.prop(state, "mark_color")
+        row.operator("reliefsmith.pick_color", text="", icon="EYEDROPPER").role = "mark"
+    given = layout.operator("reliefsmith.add_mark", text="Mark an Area", icon="CURSOR")
+    given.kind = state.mark_kind
+    for index, mark in enumerate(state.marks):
+        row = layout.row(align=True)
+        row.prop(mark, "kind", text="")
+        if mark.use_at_mm:
+            row.prop(mark, "at_mm", text="")
+        else:
+            row.label(text="a polygon")
+        if mark.use_value:
+            row.prop(mark, "value", text="")
+        remove = row.operator("reliefsmith.remove_row", text="", icon="X")
+        remove.what, remove.index = "marks", index
+
+
+def stock(layout: Any, context: bpy.types.Context) -> None:
+    """The filaments at hand."""
+    stock = context.scene.reliefsmith.filaments.stock
+    for index, spool in enumerate(stock):
+        box = layout.box()
+        row = box.row(align=True)
+        row.prop(spool, "color", text="")
+        row.prop(spool, "name", text="")
+        remove = row.operator("reliefsmith.remove_row", text="", icon="X")
+        remove.what, remove.index = "filaments.stock", index
+        settings(box, spool, ("finish", "grams", "opaque_mm"))
+    layout.operator("reliefsmith.add_filament", icon="ADD")
+
+
+def hole(layout: Any, _: bpy.types.Context) -> None:
+    layout.operator("reliefsmith.place_hole", icon="CURSOR")
+
+
+def cut(layout: Any, context: bpy.types.Context) -> None:
+    state = context.scene.reliefsmith
+    row = layout.row(heading="Look Inside")
+    row.prop(state, "cut", text="")
+    value = row.row()
+    value.active = state.cut
+    value.prop(state, "cut_mm", text="")
+
+
+def findings(layout: Any, context: bpy.types.Context) -> None:
+    """What was found, the gravest first; each with its place and a mark there."""
+    state = context.scene.reliefsmith
+    if not state.estimate and not state.checked:
+        wrapped(layout, context, "Make the relief to see what it found", "INFO")
+    elif not state.findings:
+        layout.label(text="Nothing to report", icon="CHECKMARK")
+    for index, item in enumerate(state.findings):
+        box = layout.box()
+        box.alert = item.severity == "stop"
+        wrapped(box, context, item.message, _ICONS.get(item.severity, "INFO"))
+        if item.has_place:
+            row = box.row(align=True)
+            row.operator("reliefsmith.show_finding", text="Show", icon="VIEWZOOM").index = index
+            row.operator_context = "EXEC_DEFAULT"
+            given = row.operator("reliefsmith.add_mark", text=state.mark_kind.title(), icon="CURSOR")
+            given.kind, given.at_mm = state.mark_kind, item.place[:2]
+    layout.operator("reliefsmith.check", icon="CHECKMARK")
+    if state.checked:
+        layout.label(text=state.checked)
+
+
+def proofs(layout: Any, _context: bpy.types.Context) -> None:
+    layout.operator("reliefsmith.turntable", icon="CON_CAMERASOLVER")
+    layout.operator("reliefsmith.render_proofs", icon="RENDER_ANIMATION")
+
+
+def export(layout: Any, context: bpy.types.Context) -> None:
+    large = layout.column()
+    large.scale_y = LARGE
+    large.operator("reliefsmith.export", icon="EXPORT")
+    layout.prop(context.scene.reliefsmith, "audience")
+    row = layout.row(align=True)
+    row.operator("reliefsmith.load_recipe", icon="FILE_FOLDER")
+    row.operator("reliefsmith.save_recipe", icon="FILE_TICK")
+
+
+def section(layout: Any, group: Any) -> None:
+    """Draw every setting of a section but its lists of tables."""
+    known = group.bl_rna.properties
+    keys = [key for key in known.keys() if not key.startswith("use_")]  # noqa: SIM118 - iterating gives values
+    settings(
+        layout, group, [k for k in keys if k not in ("rna_type", "name") and known[k].type != "COLLECTION"]
+    )
+
+
+def settings(layout: Any, group: Any, keys: Any) -> None:
+    """Draw some settings; what may stay unset has a box to tick before it."""
+    column = layout.column()
+    room = _room(bpy.context, _LABEL_SHARE, 0.0)
+    for key in keys:
+        about = group.bl_rna.properties[key]
+        if "use_" + key not in group.bl_rna.properties:
+            line = column.column()
+            if about.type in ("FLOAT", "INT") and len(about.name) > room:
+                line.use_property_split = False  # a long name has more room within its field
+            line.prop(group, key)
+            continue
+        row = column.row(heading=about.name)
+        row.prop(group, "use_" + key, text="")
+        value = row.row()
+        value.active = getattr(group, "use_" + key)
+        value.prop(group, key, text="")

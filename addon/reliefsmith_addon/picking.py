@@ -1,0 +1,175 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Commands that take their place from a click in the 3D view; for a script it is one of their settings."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import bpy
+
+from reliefsmith.errors import ArtworkError, RecipeError
+from reliefsmith.progress import drain
+from reliefsmith.settings import specs
+from reliefsmith.tables import Mark
+
+from . import bridge, properties, session
+from .commands import told
+
+_KINDS = specs(Mark)["kind"].choices
+
+
+class _Click:
+    """A command that waits for one click in the 3D view; the wheel and the middle button still turn it."""
+
+    bl_options = {"REGISTER", "UNDO"}
+    asks = ""
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not context.scene.reliefsmith.estimate:
+            cls.poll_message_set("Make the relief first")
+            return False
+        return True
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        if context.area is None or context.area.type != "VIEW_3D":
+            self.report({"ERROR"}, "click in a 3D view: begin this from its sidebar")
+            return {"CANCELLED"}
+        context.window.cursor_modal_set("EYEDROPPER")
+        context.workspace.status_text_set(f"{self.asks}  (Esc cancels)")
+        context.window_manager.modal_handler_add(self)
+        return {"RUNNING_MODAL"}
+
+    def modal(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        if event.type in ("ESC", "RIGHTMOUSE"):
+            self.cancel(context)
+            return {"CANCELLED"}
+        if event.type != "LEFTMOUSE" or event.value != "PRESS":
+            return {"PASS_THROUGH"}
+        self.cancel(context)
+        found = bridge.under(context, event.mouse_x, event.mouse_y)
+        if found is None:
+            self.report({"ERROR"}, "that was no place on the piece; click in the 3D view")
+            return {"CANCELLED"}
+        self.take(*found)
+        return self.execute(context)
+
+    def cancel(self, context: bpy.types.Context) -> None:
+        """Give the pointer and the status line back."""
+        context.window.cursor_modal_restore()
+        context.workspace.status_text_set(None)
+
+    def take(self, _part: str, at_mm: tuple[float, float]) -> None:
+        """Keep what was clicked."""
+        self.at_mm = at_mm
+
+
+def _place(what: str) -> Any:
+    return bpy.props.FloatVectorProperty(
+        name="Place", description=what, size=2, precision=2, options={"SKIP_SAVE"}
+    )
+
+
+class RELIEFSMITH_OT_place_hole(_Click, bpy.types.Operator):
+    """Place the hanging hole by a click in the 3D view"""
+
+    bl_idname = "reliefsmith.place_hole"
+    bl_label = "Place Hole"
+    asks = "Click where the hanging hole is to be"
+    at_mm: _place("Center of the hole, in millimeters")
+
+    @told
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        state = context.scene.reliefsmith
+        recipe = properties.to_recipe(state).with_values({"hang.at_mm": properties.place(self.at_mm)})
+        properties.from_recipe(state, recipe)
+        return {"FINISHED"}
+
+
+class RELIEFSMITH_OT_add_mark(_Click, bpy.types.Operator):
+    """Correct the picture at a place: erase, recolor or merge the area that is clicked"""
+
+    bl_idname = "reliefsmith.add_mark"
+    bl_label = "Add Mark"
+    asks = "Click the area that is meant"
+    kind: bpy.props.EnumProperty(name="Kind", items=[(kind, kind.title(), "") for kind in _KINDS])
+    color: bpy.props.StringProperty(name="Color", description='For recolor, such as "#1f6feb"')
+    at_mm: _place("A point in the area, in millimeters")
+
+    @told
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        state = context.scene.reliefsmith
+        recipe = properties.to_recipe(state)
+        mark: dict[str, Any] = {"kind": self.kind, "at_mm": properties.place(self.at_mm)}
+        if self.kind == "recolor":
+            mark["value"] = self.color or properties.hex_of(state.mark_color)
+        properties.from_recipe(state, recipe.with_values({"marks": [*recipe.marks, mark]}))
+        return {"FINISHED"}
+
+
+class RELIEFSMITH_OT_pick_color(_Click, bpy.types.Operator):
+    """Choose a color of the picture by a click on it"""
+
+    bl_idname = "reliefsmith.pick_color"
+    bl_label = "Pick Color"
+    asks = "Click the color that is meant"
+    role: bpy.props.EnumProperty(
+        name="Role",
+        items=[
+            ("base", "Base", "The base gets this color"),
+            ("omit", "Background", "Areas of this color are background"),
+            ("mark", "Mark", "Marks recolor to this color"),
+        ],
+    )
+    at_mm: _place("A point in an area of that color, in millimeters")
+
+    @told
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        state = context.scene.reliefsmith
+        recipe = properties.to_recipe(state)
+        areas = drain(session.job(state.picture).steps(recipe, "marked"))["marked"]
+        color = areas.color_at(*self.at_mm)
+        if color is None:
+            raise ArtworkError("there is background at that place; click a color of the picture")
+        if self.role == "mark":
+            state.mark_color = [value / 255 for value in color]
+            return {"FINISHED"}
+        properties.from_recipe(
+            state, properties.with_role(recipe, "#{:02x}{:02x}{:02x}".format(*color), self.role)
+        )
+        return {"FINISHED"}
+
+
+class RELIEFSMITH_OT_pick_part(_Click, bpy.types.Operator):
+    """Select a part, by its name or by a click on it"""
+
+    bl_idname = "reliefsmith.pick_part"
+    bl_label = "Pick Part"
+    asks = "Click a part"
+    part: bpy.props.StringProperty(name="Part", options={"SKIP_SAVE"})
+
+    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        return self.execute(context) if self.part else _Click.invoke(self, context, event)
+
+    def take(self, part: str, _at_mm: tuple[float, float]) -> None:
+        self.part = part
+
+    @told
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        item = bridge.part_objects(context.scene).get(self.part)
+        if item is None:
+            raise RecipeError(f"there is no part {self.part!r}; choose one of the relief's")
+        for other in context.selected_objects:
+            other.select_set(False)
+        item.hide_set(False)
+        item.select_set(True)
+        context.view_layer.objects.active = item
+        return {"FINISHED"}
+
+
+classes = (
+    RELIEFSMITH_OT_place_hole,
+    RELIEFSMITH_OT_add_mark,
+    RELIEFSMITH_OT_pick_color,
+    RELIEFSMITH_OT_pick_part,
+)

@@ -1,0 +1,124 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What a scene keeps: the picture, the recipe, what the last run found, and how it is looked at."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from typing import Any
+
+import bpy
+
+from reliefsmith.recipe import AUDIENCES, MARKS, SCHEMA, Recipe
+from reliefsmith.settings import specs
+from reliefsmith.tables import Mark
+
+from . import properties
+
+_LEAST_CUT_MM, _MOST_CUT_MM = 0.05, 500.0
+
+
+class RELIEFSMITH_PG_part(bpy.types.PropertyGroup):
+    """One part of the last run; `name` is the part's"""
+
+    role: bpy.props.StringProperty()
+    color: bpy.props.FloatVectorProperty(name="Color", size=3, subtype="COLOR_GAMMA", min=0, max=1)
+    # Read-only colors are drawn pale; this one takes no other value and is drawn as it is.
+    chip: bpy.props.FloatVectorProperty(
+        name="Color",
+        description="Color of the part",
+        size=3,
+        subtype="COLOR_GAMMA",
+        min=0,
+        max=1,
+        get=lambda part: part.color,
+        set=lambda _part, _value: None,
+    )
+    mass_g: bpy.props.FloatProperty()
+    filament: bpy.props.StringProperty()
+
+
+class RELIEFSMITH_PG_finding(bpy.types.PropertyGroup):
+    """One finding of the last run"""
+
+    code: bpy.props.StringProperty()
+    severity: bpy.props.StringProperty()
+    message: bpy.props.StringProperty()
+    has_place: bpy.props.BoolProperty()
+    place: bpy.props.FloatVectorProperty(size=3)
+
+
+def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
+    """Return the property group on the scene: the picture, the recipe and what the last run found."""
+    audiences = [(name, name.title(), "") for name in AUDIENCES]
+    annotations: dict[str, Any] = {
+        "schema": bpy.props.IntProperty(default=SCHEMA, options={"HIDDEN"}),
+        "picture": bpy.props.StringProperty(
+            name="Picture", description="The picture the relief is made from", subtype="FILE_PATH"
+        ),
+        "image": bpy.props.PointerProperty(type=bpy.types.Image, options={"HIDDEN"}),
+        "audience": bpy.props.EnumProperty(
+            name="For",
+            description="Who uses the piece",
+            items=audiences,
+            default=Recipe().audience,
+            update=properties.touched,
+        ),
+        "marks": properties.property_of(MARKS, "marks", ()),
+        "mark_kind": bpy.props.EnumProperty(
+            name="Correct",
+            description=properties.tooltip(specs(Mark)["kind"]),
+            items=[(kind, properties.label(kind), "") for kind in specs(Mark)["kind"].choices],
+        ),
+        "mark_color": bpy.props.FloatVectorProperty(
+            name="To",
+            description="Color that recolored areas take",
+            size=3,
+            subtype="COLOR_GAMMA",
+            min=0,
+            max=1,
+        ),
+        "cut": bpy.props.BoolProperty(
+            name="Cut",
+            description="Show the piece cut off at a height, to look inside",
+            update=properties.touched,
+        ),
+        "cut_mm": bpy.props.FloatProperty(
+            name="Cut At",
+            description="Height at which the piece is cut off in the view; files hold the whole piece (mm)",
+            default=1.0,
+            min=_LEAST_CUT_MM,
+            max=_MOST_CUT_MM,
+            precision=2,
+            subtype="DISTANCE",
+            update=properties.touched,
+        ),
+        "checked": bpy.props.StringProperty(),
+        "size_text": bpy.props.StringProperty(),
+        "findings": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_finding),
+        "finding": bpy.props.IntProperty(),
+        "parts": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_part),
+        "estimate": bpy.props.StringProperty(),
+        "trouble": bpy.props.StringProperty(),
+        "live": bpy.props.BoolProperty(
+            name="Live", description="Make again what depends on a changed setting", default=True
+        ),
+    }
+    annotations |= {name: bpy.props.PointerProperty(type=group) for name, group in groups.items()}
+    body = {"__annotations__": annotations, "__doc__": "State of the relief in this scene"}
+    return type("RELIEFSMITH_PG_state", (bpy.types.PropertyGroup,), body)
+
+
+def register() -> None:
+    """Register the groups and put the state on the scene."""
+    assert {item.name for item in fields(Recipe)} == {*properties.section_names(), "audience", "marks"}
+    properties.add(RELIEFSMITH_PG_part)
+    properties.add(RELIEFSMITH_PG_finding)
+    sections = Recipe().sections()
+    groups = {name: properties.add(properties.section_class(name, section)) for name, section in sections}
+    bpy.types.Scene.reliefsmith = bpy.props.PointerProperty(type=properties.add(_state_class(groups)))
+
+
+def unregister() -> None:
+    """Take the state and the groups away again."""
+    del bpy.types.Scene.reliefsmith
+    properties.clear()
