@@ -7,22 +7,42 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import shapely
+from shapely.geometry.base import BaseGeometry
 
-from ..plane import as_multi, grow, noded_coverage, polygons_of, shared_lengths, shrink, tiles, union_of_faces
+from ..plane import (
+    as_multi,
+    grow,
+    near,
+    noded_coverage,
+    polygons_of,
+    shared_lengths,
+    shrink,
+    tiles,
+    union_of_faces,
+)
+from ..progress import Progress, Steps
 from .sheet import GROUND, Sheet
 from .strokes import THIN_SLACK_MM
 
-__all__ = ["Given", "given_away"]
+__all__ = ["Given", "given_away_steps"]
 
 LEAST_TAIL_MM2, SMALL_TAIL_MM2 = 0.02, 0.002
 """Tails and tips smaller than the first print as part of a rounded corner; of small colors, where a few of
 them are a visible share, also those above the second."""
 
-_TAIL_SHARE = 0.0005
-"""A tail smaller than this share of its color's area does not matter."""
+_TAIL_SHARE = 0.0025
+"""Tails that together are less than this share of their color's area do not matter."""
+
+_ALIKE = 0.9
+"""Tails of nearly the same size, such as the corners of a square, are treated alike."""
 
 _MARGIN = 3.0
 """Margin of the tiles in radii of the nozzle."""
+
+_TOUCHING_MM = 0.002
+"""What changed and what it changed may be apart by the grid."""
+
+_DOING = "giving away what cannot print"
 
 _CHIP_MM2 = 0.001
 """Smaller pieces are dust of noding."""
@@ -37,7 +57,9 @@ class Given:
     target: int
 
 
-def given_away(sheet: Sheet, nozzle: float) -> tuple[Sheet, list[Given]]:
+def given_away_steps(
+    sheet: Sheet, nozzle: float, zone: BaseGeometry | None = None, *, fraction: float = 0.0
+) -> Steps[tuple[Sheet, list[Given]]]:
     """Give pieces and tails that a nozzle cannot print to the neighbor with the longest shared boundary.
 
     A piece goes if nothing of it is as wide as the nozzle, or if its area is under that of a square of one
@@ -48,12 +70,25 @@ def given_away(sheet: Sheet, nozzle: float) -> tuple[Sheet, list[Given]]:
     sheet : Sheet
     nozzle : float
         Nozzle diameter in mm.
+    zone : geometry, optional
+        Only pieces and tails near it are looked at.
+    fraction : float
+        Share of the stage that is done, for progress.
+
+    Returns
+    -------
+    (Sheet, list of Given)
+        The sheet on the grid, or as it was where nothing is given away.
     """
     numbers = sheet.numbers()
-    weak = [_weak_of(sheet.entry(number), nozzle) for number in numbers]
-    if not any(weak):
+    weak: dict[int, list[shapely.Polygon]] = {}
+    for number in numbers:
+        weak[number] = yield from _weak_steps(sheet.entry(number), nozzle, zone, fraction)
+    if not any(weak.values()):
         return sheet, []
-    parts = noded_coverage([*(as_multi(group) for group in weak), *(sheet.entry(n) for n in numbers)])
+    yield Progress(_DOING, fraction)
+    parts = noded_coverage([*(as_multi(weak[n]) for n in numbers), *(sheet.entry(n) for n in numbers)])
+    yield Progress(_DOING, fraction)
     pieces, owners, is_weak = _listed(parts, numbers)
     targets = _targets(pieces, owners, is_weak)
     given = [
@@ -67,16 +102,34 @@ def given_away(sheet: Sheet, nozzle: float) -> tuple[Sheet, list[Given]]:
     return Sheet(motifs, by_number[GROUND], sheet.frame), given
 
 
-def _weak_of(entry: shapely.MultiPolygon, nozzle: float) -> list[shapely.Polygon]:
+def _weak_steps(
+    entry: shapely.MultiPolygon, nozzle: float, zone: BaseGeometry | None, fraction: float
+) -> Steps[list[shapely.Polygon]]:
     """Return the pieces, and of the other pieces the tails, that the nozzle cannot print."""
     pieces = np.asarray(polygons_of(entry), dtype=object)
+    looked_at: BaseGeometry = entry
+    if zone is not None and len(pieces):
+        looked_at = near(entry, zone, _MARGIN * nozzle)
+        shapely.prepare(zone)
+        pieces = pieces[shapely.dwithin(zone, pieces, _TOUCHING_MM)]
     if len(pieces) == 0:
         return []
-    cores, tails = _cores_and_tails(entry, nozzle / 2)
+    cores: list[shapely.Polygon] = []
+    tails: list[shapely.Polygon] = []
+    radius = nozzle / 2
+    for tile in tiles(looked_at, _MARGIN * radius):
+        yield Progress(_DOING, fraction)
+        core = shrink(tile.part, radius - THIN_SLACK_MM)
+        cores += polygons_of(tile.own(core))
+        tails += polygons_of(tile.own(tile.part.difference(grow(core, radius))))
     strong = shapely.area(pieces) >= nozzle**2
     strong &= _hit(pieces, cores)
-    least = min(LEAST_TAIL_MM2, max(SMALL_TAIL_MM2, _TAIL_SHARE * entry.area))
-    tails = [tail for tail in tails if tail.area >= least]
+    if zone is not None:
+        for index in np.flatnonzero(~strong & (shapely.area(pieces) >= nozzle**2)):  # cut by the boxes
+            strong[index] = not shrink(pieces[index], radius - THIN_SLACK_MM).is_empty
+    tails = _that_matter(tails, entry.area)
+    if zone is not None:
+        tails = [tail for tail in tails if shapely.dwithin(zone, tail, _TOUCHING_MM)]
     if tails and strong.any():
         owner = shapely.STRtree(pieces).query(shapely.point_on_surface(tails), predicate="intersects")
         tails = [tails[index] for index in np.unique(owner[0, strong[owner[1]]])]
@@ -85,17 +138,13 @@ def _weak_of(entry: shapely.MultiPolygon, nozzle: float) -> list[shapely.Polygon
     return [*pieces[~strong], *tails]
 
 
-def _cores_and_tails(
-    entry: shapely.MultiPolygon, radius: float
-) -> tuple[list[shapely.Polygon], list[shapely.Polygon]]:
-    """Return where the middle of the nozzle can go, and what it does not reach from there, cut at tiles."""
-    cores: list[shapely.Polygon] = []
-    tails: list[shapely.Polygon] = []
-    for tile in tiles(entry, _MARGIN * radius):
-        core = shrink(tile.part, radius - THIN_SLACK_MM)
-        cores += polygons_of(core.intersection(tile.core))
-        tails += polygons_of(tile.part.difference(grow(core, radius)).intersection(tile.core))
-    return cores, tails
+def _that_matter(tails: list[shapely.Polygon], area: float) -> list[shapely.Polygon]:
+    """Return the tails of a color that are large, or that with the smaller ones are a visible share of it."""
+    sizes = shapely.area(np.asarray(tails, dtype=object)) if tails else np.empty(0)
+    rising = np.sort(sizes[sizes >= SMALL_TAIL_MM2])
+    over = np.flatnonzero(np.cumsum(rising) > _TAIL_SHARE * area)
+    least = min(LEAST_TAIL_MM2, _ALIKE * float(rising[over[0]]) if len(over) else np.inf)
+    return [tail for tail, size in zip(tails, sizes, strict=True) if size >= max(least, SMALL_TAIL_MM2)]
 
 
 def _hit(pieces: npt.NDArray[np.object_], cores: list[shapely.Polygon]) -> npt.NDArray[np.bool_]:

@@ -12,17 +12,17 @@ from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, Note, finding, note
 from ..model import Motif, Plan
-from ..plane import as_multi, merged, polygons_of
+from ..plane import as_multi, merged, near, polygons_of, without
 from ..progress import Progress, Steps, drained
 from ..sections import BaseSettings, MotifSettings, PrinterSettings
 from .dots import enlarged
 from .fidelity import MUCH, changed_share, is_faithful, smallest_good_scale
-from .giveaway import Given, given_away
+from .giveaway import Given, given_away_steps
 from .outline import held
 from .register import in_register
 from .remarks import LEAST_NOTED_MM2, place_of, remarks
 from .sheet import GROUND, Sheet, sheet_of
-from .strokes import thickened
+from .strokes import Strokes, strokes_steps
 from .width import SLIT_NOZZLES, widened
 
 __all__ = ["Limits", "repair", "repair_steps", "repaired_sheet"]
@@ -38,6 +38,9 @@ _PASSES = 3
 
 _LEAST_FILL_MM2 = 0.01
 _LEAST_GAIN_MM2 = 0.001
+_LEAST_TOUCHED_MM2 = 0.01
+"""What lost less than this, a tenth of a millimetre squared, is not looked at again."""
+
 _MOST_SEARCHED = 6000
 """Artworks with more vertices than this are not tried at other widths: that would take seconds."""
 
@@ -110,18 +113,19 @@ def _repair_sheet(sheet: Sheet, limits: Limits) -> Steps[tuple[Sheet, tuple[Note
     for turn in range(_ROUNDS):
         for step, number in enumerate(sheet.numbers()):
             yield Progress("thickening strokes", 0.1 + 0.1 * turn + 0.01 * min(step, 9))
-            sheet = _stroke_turn(sheet, number, limits, gains, turn)
+            sheet = yield from _stroke_turn(sheet, number, limits, gains, turn)
         if not any(gain.turn == turn for gain in gains):
             break
     sheet, more = _dots(sheet, limits)  # thickened strokes may have become dots
-    sheet = sheet.noded()
     given: list[Given] = []
+    zone = None
     for turn in range(_PASSES):
         yield Progress("giving away what cannot print", 0.5 + 0.05 * turn)
-        sheet, moved = given_away(sheet, limits.nozzle)
+        sheet, moved = yield from given_away_steps(sheet, limits.nozzle, zone, fraction=0.5 + 0.05 * turn)
         given += moved
         if not moved:
             break
+        zone = merged([item.polygon for item in moved])
     return sheet, (*_dot_notes([*dots, *more]), *_stroke_notes(gains), *_given_notes(given, limits))
 
 
@@ -151,12 +155,13 @@ class _Gain:
 
     number: int
     turn: int
-    discs: BaseGeometry
-    added: BaseGeometry
-    refused: BaseGeometry
+    discs: shapely.MultiPolygon
+    added: shapely.MultiPolygon
+    refused: shapely.MultiPolygon
+    strokes: Strokes
 
 
-def _stroke_turn(sheet: Sheet, number: int, limits: Limits, gains: list[_Gain], turn: int) -> Sheet:
+def _stroke_turn(sheet: Sheet, number: int, limits: Limits, gains: list[_Gain], turn: int) -> Steps[Sheet]:
     """Thicken one entry; discs that others made before are left to them, so it moves aside.
 
     After the first turn only places that others touched since this entry's last turn are looked at.
@@ -165,22 +170,35 @@ def _stroke_turn(sheet: Sheet, number: int, limits: Limits, gains: list[_Gain], 
     if zone is not None and zone.is_empty:
         return sheet
     entry = sheet.entry(number)
-    discs = thickened(entry, limits.gap if number == GROUND else limits.stroke, zone)
-    others = shapely.union_all([gain.discs for gain in gains if gain.number != number])
-    free = as_multi(discs.difference(others))
-    added = as_multi(free.difference(entry))
+    width = limits.gap if number == GROUND else limits.stroke
+    found = yield from strokes_steps(
+        entry, width, zone, tip=limits.nozzle if turn == 0 else 0.0, fraction=0.1 + 0.1 * turn
+    )
+    taken = _met([gain.discs for gain in gains if gain.number != number], found.discs)
+    free = without(found.discs, taken)
+    added = without(free, near(entry, free, 0.0)) if not free.is_empty else free
     if added.area < _LEAST_GAIN_MM2:
         return sheet
-    gains.append(_Gain(number, turn, free, added, as_multi(discs.intersection(others))))
+    refused = as_multi(found.discs.intersection(taken))
+    gains.append(_Gain(number, turn, free, added, refused, found))
+    yield Progress("thickening strokes", 0.1 + 0.1 * turn)
     return sheet.with_gain(number, free)
+
+
+def _met(shapes: list[shapely.MultiPolygon], other: shapely.MultiPolygon) -> shapely.MultiPolygon:
+    """Return the union of the pieces of shapes whose boxes meet a box of a piece of another shape."""
+    pieces = np.asarray(polygons_of(shapes), dtype=object)
+    hit = shapely.STRtree(pieces).query(np.asarray(polygons_of(other), dtype=object))[1]
+    return merged(pieces[np.unique(hit)])
 
 
 def _zone(number: int, gains: list[_Gain]) -> BaseGeometry:
     """Return what others took since this entry's last turn, and what it wanted then but had to leave."""
     last = max((i for i, gain in enumerate(gains) if gain.number == number), default=-1)
-    since = [gain.discs for gain in gains[last + 1 :] if gain.number != number]
+    since = [gain.added for gain in gains[last + 1 :] if gain.number != number]
     left = [gains[last].refused] if last >= 0 else []
-    return shapely.union_all([*since, *left])
+    pieces = np.asarray(polygons_of([*since, *left]), dtype=object)
+    return merged(pieces[shapely.area(pieces) >= _LEAST_TOUCHED_MM2])
 
 
 def _much(plan: Plan, before: Sheet, after: Sheet, limits: Limits) -> Steps[tuple[Finding, ...]]:
@@ -220,8 +238,12 @@ def _noted(gains: list[_Gain], number: int) -> list[shapely.Polygon]:
     """Return the places at which the discs of one entry added something worth a note."""
     own = [gain for gain in gains if gain.number == number]
     places = np.asarray(polygons_of(merged([gain.discs for gain in own])), dtype=object)
-    added = shapely.area(shapely.intersection(places, merged([gain.added for gain in own])))
-    return list(places[added >= LEAST_NOTED_MM2])
+    added = np.asarray(polygons_of([gain.added for gain in own]), dtype=object)
+    if len(added) == 0:
+        return []
+    piece, place = shapely.STRtree(places).query(shapely.point_on_surface(added), predicate="intersects")
+    sums = np.bincount(place, weights=shapely.area(added)[piece], minlength=len(places))
+    return list(places[sums >= LEAST_NOTED_MM2])
 
 
 def _given_notes(given: list[Given], limits: Limits) -> tuple[Note, ...]:

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..plane import as_multi, noded_coverage
+from ..plane import as_multi, noded_coverage, united, without
 
 __all__ = ["GROUND", "Sheet", "sheet_of"]
 
@@ -49,14 +49,11 @@ class Sheet:
         """Return a sheet in which one entry owns `gain` and no other does."""
         if gain.is_empty:
             return self
-        motifs = []
-        for index, motif in enumerate(self.motifs):
-            if index == number:
-                motifs.append(as_multi(motif.union(gain)))
-            else:
-                motifs.append(as_multi(motif.difference(gain)) if motif.intersects(gain) else motif)
-        ground = self.ground.union(gain) if number == GROUND else self.ground.difference(gain)
-        return replace(self, motifs=tuple(motifs), ground=as_multi(ground))
+        entries = [
+            united(self.entry(index), gain) if index == number else without(self.entry(index), gain)
+            for index in (*range(len(self.motifs)), GROUND)
+        ]
+        return replace(self, motifs=tuple(entries[:-1]), ground=entries[-1])
 
     def noded(self) -> Sheet:
         """Return the sheet on the grid, all neighbors sharing vertices."""

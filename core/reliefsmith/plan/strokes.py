@@ -7,16 +7,19 @@ stroke only where it is thin, and a taper rule leaves corners and pointed ends a
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
-from ..plane import as_multi, grow, polygons_of, residue
+from ..plane import PROTRUDING_MM, Tile, as_multi, grow, merged, near, polygons_of, protrusions, tiles
 from ..plane.groups import joined
+from ..progress import Progress, Steps, drain
 
-__all__ = ["thickened", "thin_places"]
+__all__ = ["Strokes", "strokes_steps", "thickened", "thin_places"]
 
 _Indices = npt.NDArray[np.int64]
 _Floats = npt.NDArray[np.float64]
@@ -30,11 +33,11 @@ _LEAST_PLACE = 0.02
 _REACH = 0.75
 """Boundary within this many widths of a thin place is sampled: the disc there touches nothing farther."""
 
-_LEAST_STEP_MM, _STEPS_PER_WIDTH = 0.02, 20
+_LEAST_STEP_MM, _STEPS_PER_WIDTH = 0.02, 16
 _WIDEST = 1.02
 """Center lines are followed a little past the place where the stroke is wide enough, for a smooth join."""
 
-_NARROWEST, _NARROWEST_PARALLEL = 1.0 / 8.0, 1.0 / 16.0
+_NARROWEST, _NARROWEST_PARALLEL = 0.13, 1.0 / 16.0
 """Center lines this share of the width from the boundary are tips; between parallel sides, hairlines."""
 
 _PARALLEL = 0.999
@@ -49,10 +52,39 @@ _TAPER = 0.08
 _SHORTEST = 0.5
 """Center lines shorter than this many widths are stubs in corners."""
 
+_POINTED = 0.125
+"""Sine of half the angle between the sides of a pointed end, 7.2 degrees: a ray of the sun has one, a reed
+that narrows slowly is a stroke."""
+
+_TIP_FROM = 0.8
+"""Pointed ends are followed to where they are this share of the width of a tip: rounder, but as long."""
+
+_MARGIN = 1.25
+"""Margin of tiles in widths: an opening's discs reach one, the corners of the cut a quarter more."""
+
 _SMOOTH_MM = 0.01
 _FAR_MM = 1e6
 _OVERSIZE = 1.001
 _SCALES = (1.0, 1000.0, 7.0, 0.03)
+
+
+@dataclass(frozen=True, slots=True)
+class Strokes:
+    """Strokes that are too thin.
+
+    Parameters
+    ----------
+    discs : MultiPolygon
+        Discs along their center lines; together with the area they make it wide enough.
+    points : float64 array of shape (n, 2)
+        Points of the center lines.
+    widths : float64 array of shape (n,)
+        How wide the strokes are at these points.
+    """
+
+    discs: shapely.MultiPolygon
+    points: _Floats
+    widths: _Floats
 
 
 def thin_places(area: BaseGeometry, width: float) -> list[shapely.Polygon]:
@@ -64,14 +96,18 @@ def thin_places(area: BaseGeometry, width: float) -> list[shapely.Polygon]:
     >>> max(thin_places(thin, 0.6), key=lambda place: place.area).bounds[2] > 8.9
     True
     """
-    left = residue(area, width / 2 - THIN_SLACK_MM, _SMOOTH_MM)
-    return [place for place in left if place.area >= _LEAST_PLACE * width**2]
+    return [place for tile in tiles(area, _MARGIN * width) for place in _thin_in(tile, width)]
 
 
-def thickened(area: BaseGeometry, width: float, zone: BaseGeometry | None = None) -> shapely.MultiPolygon:
-    """Return discs along the center lines of strokes thinner than `width`; empty where none is.
-
-    The union of the area and these discs is the area with its thin strokes thickened.
+def strokes_steps(
+    area: BaseGeometry,
+    width: float,
+    zone: BaseGeometry | None = None,
+    *,
+    tip: float | None = None,
+    fraction: float = 0.0,
+) -> Steps[Strokes]:
+    """Find strokes thinner than `width`, and the discs along their center lines that thicken them.
 
     Parameters
     ----------
@@ -81,6 +117,41 @@ def thickened(area: BaseGeometry, width: float, zone: BaseGeometry | None = None
         Least width of a stroke in mm; 0 thickens nothing.
     zone : geometry, optional
         Only thin places that meet it are looked at.
+    tip : float, optional
+        Width in mm to which pointed ends, whose sides diverge by over 14 degrees, are thickened instead of
+        to `width`: wider discs would swell them to drops and reach into what lies beside.
+    fraction : float
+        Share of the stage that is done, for progress.
+    """
+    found: list[Strokes] = []
+    if width > 2 * THIN_SLACK_MM and not area.is_empty:
+        if zone is not None:
+            shapely.prepare(zone)
+            area = near(area, zone, 2 * _MARGIN * width)
+        for tile in tiles(area, _MARGIN * width):
+            places = [place for place in _thin_in(tile, width) if zone is None or zone.intersects(place)]
+            yield Progress("thickening strokes", fraction)
+            if places:
+                found += _strokes_at(tile.part, places, width, width if tip is None else tip)
+                yield Progress("thickening strokes", fraction)
+    if len(found) == 1:
+        return found[0]
+    return Strokes(
+        merged([item.discs for item in found]),
+        np.concatenate([np.empty((0, 2)), *(item.points for item in found)]),
+        np.concatenate([np.empty(0), *(item.widths for item in found)]),
+    )
+
+
+def thickened(area: BaseGeometry, width: float, zone: BaseGeometry | None = None) -> shapely.MultiPolygon:
+    """Return discs along the center lines of strokes thinner than `width`; empty where none is.
+
+    The union of the area and these discs is the area with its thin strokes thickened.
+
+    Parameters
+    ----------
+    area, width, zone
+        As in `strokes_steps`.
 
     Examples
     --------
@@ -90,43 +161,52 @@ def thickened(area: BaseGeometry, width: float, zone: BaseGeometry | None = None
     >>> round(high - low, 2)
     0.6
     """
-    if width <= 2 * THIN_SLACK_MM or area.is_empty:
-        return shapely.MultiPolygon()
-    if zone is not None:
-        shapely.prepare(zone)
-        area = as_multi([piece for piece in polygons_of(area) if zone.intersects(piece)])
-    places = thin_places(area, width)
-    if zone is not None:
-        places = [place for place in places if zone.intersects(place)]
-    if not places:
-        return shapely.MultiPolygon()
-    lines = _center_lines(area, places, width)
-    return grow(lines, width / 2 * _OVERSIZE) if lines is not None else shapely.MultiPolygon()
+    return drain(strokes_steps(area, width, zone)).discs
 
 
-def _center_lines(area: BaseGeometry, places: list[shapely.Polygon], width: float) -> BaseGeometry | None:
+def _thin_in(tile: Tile, width: float) -> list[shapely.Polygon]:
+    left = protrusions(tile.part, width / 2 - THIN_SLACK_MM)
+    if left.is_empty:
+        return []
+    places = np.asarray(polygons_of(grow(tile.own(left), PROTRUDING_MM + _SMOOTH_MM)), dtype=object)
+    return list(places[shapely.area(places) >= _LEAST_PLACE * width**2])
+
+
+def _strokes_at(area: BaseGeometry, places: list[shapely.Polygon], width: float, tip: float) -> list[Strokes]:
     sites = _samples(area, places, width)
     if len(sites) < 4:
-        return None
+        return []
     centers, ridges, pairs = _ridges(sites)
     kept = _is_center(area, centers, ridges, sites[pairs], width)
-    ridges = ridges[kept]
-    ridges = ridges[_is_long(centers, ridges, width)]
-    if len(ridges) == 0:
-        return None
-    merged = shapely.line_merge(shapely.multilinestrings(shapely.linestrings(centers[ridges])))
-    return shapely.simplify(merged, _SMOOTH_MM)
+    ridges, pairs = ridges[kept], pairs[kept]
+    middle = centers[ridges].mean(axis=1)
+    depth = np.hypot(*(middle - sites[pairs[:, 0]]).T)
+    kept, pointed = _strokes_and_ends(centers, ridges, depth, width)
+    if tip >= width:
+        kept, pointed = kept | pointed, np.zeros_like(pointed)
+    pointed &= (depth >= _TIP_FROM * tip / 2) & (depth < _WIDEST * tip / 2)
+    if not (kept.any() or pointed.any()):
+        return []
+    discs = [_along(centers[ridges[which]], wide) for which, wide in ((kept, width), (pointed, tip))]
+    return [Strokes(merged(discs), middle[kept], 2 * depth[kept])]
+
+
+def _along(lines: _Floats, width: float) -> shapely.MultiPolygon:
+    """Return discs along lines (n, 2 ends, 2)."""
+    if len(lines) == 0:
+        return shapely.MultiPolygon()
+    joint = shapely.line_merge(shapely.multilinestrings(shapely.linestrings(lines)))
+    return grow(shapely.simplify(joint, _SMOOTH_MM), width / 2 * _OVERSIZE)
 
 
 def _samples(area: BaseGeometry, places: list[shapely.Polygon], width: float) -> _Floats:
     """Return points of the boundary near the thin places, at most a fixed step apart, each once."""
-    reach = _REACH * width
-    bounds = shapely.bounds(np.asarray(places, dtype=object)) + np.array([-reach, -reach, reach, reach])
-    zone = shapely.union_all(shapely.box(*bounds.T))
+    zone = shapely.buffer(shapely.multipolygons(places), _REACH * width, quad_segs=2)
     lines = shapely.boundary(as_multi(area)).intersection(zone)
     step = max(_LEAST_STEP_MM, width / _STEPS_PER_WIDTH)
     points = shapely.get_coordinates(shapely.segmentize(lines, step))
-    unique: _Floats = np.unique(np.round(points, 6), axis=0)
+    _, first = np.unique(_packed(points, points), return_index=True)
+    unique: _Floats = np.round(points[first], 6)
     return unique
 
 
@@ -135,10 +215,10 @@ def _ridges(sites: _Floats) -> tuple[_Floats, _Indices, _Indices]:
     corners = np.round(_delaunay(sites), 6)
     index = _find_rows(sites, corners.reshape(-1, 2)).reshape(-1, 3)
     edges = np.sort(index[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2), axis=1)
-    triangle = np.repeat(np.arange(len(index)), 3)
-    order = np.lexsort((triangle, edges[:, 1], edges[:, 0]))
-    edges, triangle = edges[order], triangle[order]
-    twin = np.flatnonzero(np.all(edges[1:] == edges[:-1], axis=1))
+    key = edges[:, 0] * len(sites) + edges[:, 1]
+    order = np.argsort(key, kind="stable")
+    key, edges, triangle = key[order], edges[order], order // 3
+    twin = np.flatnonzero(key[1:] == key[:-1])
     ridges = np.column_stack([triangle[twin], triangle[twin + 1]])
     return _circumcenters(corners), ridges, edges[twin]
 
@@ -161,13 +241,16 @@ def _delaunay(sites: _Floats) -> _Floats:
 
 def _find_rows(rows: _Floats, wanted: _Floats) -> _Indices:
     """Return the index of each wanted row in `rows`, which are sorted and hold them all."""
-    keys = np.rint(rows * 1e6).astype(np.int64)
-    seek = np.rint(wanted * 1e6).astype(np.int64)
-    low, high = keys.min(axis=0), keys.max(axis=0)
-    span = int(high[1] - low[1]) + 1
-    packed = (keys[:, 0] - low[0]) * span + (keys[:, 1] - low[1])
-    found = np.searchsorted(packed, (seek[:, 0] - low[0]) * span + (seek[:, 1] - low[1]))
-    return np.asarray(found, dtype=np.int64)
+    return np.asarray(np.searchsorted(_packed(rows, rows), _packed(wanted, rows)), dtype=np.int64)
+
+
+def _packed(points: _Floats, within: _Floats) -> _Indices:
+    """Return points as numbers that sort as they do, by x and then y, to a millionth of a millimetre."""
+    low = np.rint(within.min(axis=0) * 1e6)
+    span = int(np.rint(within[:, 1].max() * 1e6) - low[1]) + 1
+    keys = (np.rint(points * 1e6) - low).astype(np.int64)
+    packed: _Indices = keys[:, 0] * span + keys[:, 1]
+    return packed
 
 
 def _circumcenters(corners: _Floats) -> _Floats:
@@ -196,7 +279,8 @@ def _is_center(
     cosine = np.minimum(chord / np.maximum(2 * depth, 1e-12), 1.0)
     sine = np.sqrt(1.0 - cosine**2)
     narrowest = np.where(cosine >= _PARALLEL, _NARROWEST_PARALLEL, _NARROWEST) * width
-    kept: npt.NDArray[np.bool_] = (depth < _WIDEST * radius) & (depth >= narrowest)
+    ends = [np.hypot(*(centers[ridges[:, end]] - sites[:, 0]).T) for end in (0, 1)]
+    kept: npt.NDArray[np.bool_] = (depth < _WIDEST * radius) & (np.minimum(*ends) >= narrowest)
     kept &= cosine >= _LEAST_COSINE
     kept &= depth >= radius * (sine - _TAPER)
     shapely.prepare(area)
@@ -207,11 +291,21 @@ def _is_center(
     return kept
 
 
-def _is_long(centers: _Floats, ridges: _Indices, width: float) -> npt.NDArray[np.bool_]:
-    """Tell which ridges belong to a joined center line that is longer than a stub in a corner."""
+def _strokes_and_ends(
+    centers: _Floats, ridges: _Indices, depth: _Floats, width: float
+) -> tuple[npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
+    """Tell which ridges belong to center lines of strokes, and which to pointed ends of wider areas.
+
+    Joined center lines shorter than a share of the width are stubs in corners, neither of both; along a
+    pointed end the depth falls by more than a share of the way.
+    """
     groups, group = joined(len(centers), ridges[:, 0], ridges[:, 1])
     length = np.hypot(*(centers[ridges[:, 0]] - centers[ridges[:, 1]]).T)
     own = group[ridges[:, 0]]
     total = np.bincount(own, weights=length, minlength=groups)
-    kept: npt.NDArray[np.bool_] = total[own] >= _SHORTEST * width
-    return kept
+    low, high = np.full(groups, np.inf), np.zeros(groups)
+    np.minimum.at(low, own, depth)
+    np.maximum.at(high, own, depth)
+    long = total[own] >= _SHORTEST * width
+    falling = high[own] - low[own] > _POINTED * total[own]
+    return long & ~falling, long & falling

@@ -6,13 +6,25 @@ from .coverage import coverage_faults, faces_of, noded_coverage, union_of_faces
 from .edges import longest_neighbor, shared_lengths
 from .grid import GRID_MM, from_grid, on_grid, snapped, to_grid
 from .offset import ARC_MM, arc_segments, closed, disc, grow, opened, shrink
-from .pieces import Disc, as_multi, inscribed, merged, openings, polygons_of, without_openings
-from .tiles import closed_fills, opened_parts, residue, tiles
+from .pieces import (
+    Disc,
+    as_multi,
+    inscribed,
+    merged,
+    openings,
+    polygons_of,
+    united,
+    without,
+    without_openings,
+)
+from .tiles import PROTRUDING_MM, Tile, closed_fills, near, opened_parts, protrusions, residue, tiles
 
 __all__ = [
     "ARC_MM",
     "GRID_MM",
+    "PROTRUDING_MM",
     "Disc",
+    "Tile",
     "arc_segments",
     "as_multi",
     "closed",
@@ -25,12 +37,14 @@ __all__ = [
     "inscribed",
     "longest_neighbor",
     "merged",
+    "near",
     "noded_coverage",
     "on_grid",
     "opened",
     "opened_parts",
     "openings",
     "polygons_of",
+    "protrusions",
     "residue",
     "shared_lengths",
     "shrink",
@@ -38,5 +52,7 @@ __all__ = [
     "tiles",
     "to_grid",
     "union_of_faces",
+    "united",
+    "without",
     "without_openings",
 ]

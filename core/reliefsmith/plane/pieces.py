@@ -9,7 +9,17 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-__all__ = ["Disc", "as_multi", "inscribed", "merged", "openings", "polygons_of", "without_openings"]
+__all__ = [
+    "Disc",
+    "as_multi",
+    "inscribed",
+    "merged",
+    "openings",
+    "polygons_of",
+    "united",
+    "without",
+    "without_openings",
+]
 
 INSCRIBED_TOLERANCE_MM = 0.002
 """How exactly the largest inscribed circle is found: two grid steps."""
@@ -47,12 +57,54 @@ def polygons_of(geometry: BaseGeometry | Iterable[BaseGeometry]) -> list[shapely
 
 def as_multi(geometry: BaseGeometry | Iterable[BaseGeometry]) -> shapely.MultiPolygon:
     """Return the polygons of any geometry as one MultiPolygon, which may be empty."""
-    return shapely.MultiPolygon(polygons_of(geometry))
+    parts = polygons_of(geometry)
+    if not parts:
+        return shapely.MultiPolygon()
+    whole: shapely.MultiPolygon = shapely.multipolygons(np.asarray(parts, dtype=object))
+    return whole
 
 
 def merged(geometries: Iterable[BaseGeometry]) -> shapely.MultiPolygon:
     """Return the union of shapes as one MultiPolygon."""
     return as_multi(shapely.union_all(list(geometries)))
+
+
+def united(shape: BaseGeometry, more: BaseGeometry) -> shapely.MultiPolygon:
+    """Return the union of two shapes; pieces of the first that the second does not meet stay as they are.
+
+    Examples
+    --------
+    >>> two = shapely.MultiPolygon([shapely.box(0, 0, 1, 1), shapely.box(5, 0, 6, 1)])
+    >>> united(two, shapely.box(1, 0, 2, 1)).area
+    3.0
+    """
+    met, apart = _met(shape, more)
+    return as_multi([*apart, *polygons_of(shapely.union_all([*met, more]))])
+
+
+def without(shape: BaseGeometry, other: BaseGeometry) -> shapely.MultiPolygon:
+    """Return what of a shape lies outside another; pieces that the other does not meet stay as they are.
+
+    Examples
+    --------
+    >>> two = shapely.MultiPolygon([shapely.box(0, 0, 1, 1), shapely.box(5, 0, 6, 1)])
+    >>> without(two, shapely.box(0, 0, 1, 1)).area
+    1.0
+    """
+    met, apart = _met(shape, other)
+    if not met:
+        return as_multi(shape)
+    return as_multi([*apart, *polygons_of(shapely.multipolygons(met).difference(other))])
+
+
+def _met(shape: BaseGeometry, other: BaseGeometry) -> tuple[list[shapely.Polygon], list[shapely.Polygon]]:
+    """Return the pieces of a shape that meet another, and those that do not."""
+    pieces = np.asarray(polygons_of(shape), dtype=object)
+    if len(pieces) == 0 or other.is_empty:
+        return [], list(pieces)
+    shapely.prepare(other)
+    hit = shapely.intersects(other, pieces)
+    return list(pieces[hit]), list(pieces[~hit])
 
 
 def openings(geometry: BaseGeometry) -> list[shapely.Polygon]:
