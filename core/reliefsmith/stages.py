@@ -58,8 +58,11 @@ STAGES: tuple[Stage, ...] = (
         "color.separate:separate_steps",
         ("artwork",),
         ("background", "colors"),
+        2,
     ),
-    Stage("traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",)),
+    Stage(
+        "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 2
+    ),
     Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",)),
     Stage("marked", "correcting by hand", "areas.marks:mark_steps", ("flat",), ("marks",)),
     Stage(

@@ -1,7 +1,8 @@
 """Where a boundary crosses each crack: a sub-pixel point from the coverage along the row or column across it.
 
-All mixing is judged in values that are linear in the stored bytes, as renderers mix them: sRGB, or with
-alpha premultiplied sRGB and alpha, where the transparent background is (0, 0, 0, 0).
+All mixing is judged in values that are linear in the stored bytes, as renderers mix them: sRGB (luma and
+little chroma, where compression has blurred chroma), or with alpha premultiplied sRGB and alpha, where the
+transparent background is (0, 0, 0, 0).
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from ..chroma import luma_axes
 from ..model import Artwork, Separation
 from ..model.arrays import Points
 from .chains import Indices
@@ -76,13 +78,21 @@ def locate_cracks(graph: BoundaryGraph, artwork: Artwork, separation: Separation
 
 
 def mixing_palette(artwork: Artwork, separation: Separation) -> npt.NDArray[np.float64]:
-    """Return the colors of labels 0 to k in the mixing space."""
-    colors = separation.colors.astype(np.float64)
-    background = np.array(separation.background or (0, 0, 0), dtype=np.float64)
+    """Return the colors of labels 0 to k in the mixing space, as they stand in the picture."""
+    shown = separation.shown
+    if shown is None:
+        shown = np.vstack((separation.background or (0, 0, 0), separation.colors)).astype(np.float64)
     if not artwork.has_alpha:
-        return np.vstack((background, colors))
-    opaque = np.hstack((colors, np.full((len(colors), 1), 255.0)))
+        return _weighed(artwork, shown)
+    opaque = np.hstack((shown[1:], np.full((len(shown) - 1, 1), 255.0)))
     return np.vstack((np.zeros(4), opaque))
+
+
+def _weighed(artwork: Artwork, rgb: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """Weigh luma and chroma of lossy pictures as they can be trusted."""
+    if not artwork.lossy:
+        return rgb
+    return np.stack(luma_axes(rgb[:, 0], rgb[:, 1], rgb[:, 2]), axis=1)
 
 
 def _inside(pixels: Indices, width: int, height: int) -> npt.NDArray[np.bool_]:
@@ -95,7 +105,7 @@ def mixed_at(artwork: Artwork, x: Indices, y: Indices) -> npt.NDArray[np.float64
     """Return the values of pixels in the mixing space."""
     rgb = artwork.rgb[y, x].astype(np.float64)
     if not artwork.has_alpha:
-        return rgb
+        return _weighed(artwork, rgb)
     alpha = artwork.alpha[y, x].astype(np.float64)[:, None]
     return np.hstack((rgb * alpha, alpha * 255.0))
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import numpy.typing as npt
 import shapely
@@ -60,6 +62,7 @@ def trace_steps(artwork: Artwork, separation: Separation, settings: AreasSetting
     if not separation.labels.any():
         raise GeometryError("the picture holds nothing but background; check background.mode and colors.omit")
     yield Progress("finding boundaries", 0.0)
+    artwork = replace(artwork, lossy=artwork.lossy or separation.lossy)
     graph = build_graph(separation.labels)
     mended = without_fringes(graph, artwork, separation)
     if mended is not None:

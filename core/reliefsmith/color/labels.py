@@ -9,6 +9,7 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 
+from ..chroma import luma_axes
 from ..model.arrays import Labels
 from ..progress import Progress, Steps
 from .find import UNLABELED
@@ -17,12 +18,12 @@ from .mixing import Mixing
 __all__ = ["Unexplained", "edge_labels_steps"]
 
 _NEIGHBORHOOD_PX = 3  # an edge pixel mixes colors that show undiluted within this distance
+_LOSSY_MORE_PX = 6  # JPEG ripples over a block of 8 px: so much farther where not even two colors are near
 # Added to the residual, in levels, of an explanation by two, one or none of the colors that are near.
 _CLEAN_PENALTIES = (0.0, 5.0, 14.0)
-_LOSSY_PENALTIES = (0.0, 12.0, 40.0)
+_LOSSY_PENALTIES = (0.0, 20.0, 40.0)
 _FAR = 20.0  # levels: what is left open beyond that may be a color of its own
 _CHUNK = 1 << 18  # edge pixels at a time: bounds memory and the length of a step
-_LOSSY_CHROMA = 0.4  # weight of chroma in lossy pictures; luma has 1
 _GOOD_COST = 6.0  # levels: a better explanation is not looked for
 
 Ints = npt.NDArray[np.int64]
@@ -66,7 +67,7 @@ def edge_labels_steps(
         The edge pixels that even the best pair leaves far open.
     """
     yield Progress("sorting edge pixels", 0.55)
-    near = _near_masks(seeds).ravel()
+    near = _near_masks(seeds, lossy=lossy).ravel()
     edges = np.flatnonzero(seeds == UNLABELED)
     labels = seeds.copy()
     penalties = _LOSSY_PENALTIES if lossy else _CLEAN_PENALTIES
@@ -112,21 +113,11 @@ def _explained(
 
 
 def _metric(depth: int, *, lossy: bool) -> Callable[[Waves], Waves]:
-    """Return the change of channels (c, n) to those in which shares of two colors are judged.
-
-    JPEG keeps luma sharp and lets chroma bleed; so there luma counts in full and chroma little. Greys keep
-    their distances.
-    """
+    """Return the change of channels (c, n) to those in which shares of two colors are judged."""
     if not lossy or depth != 3:
         return lambda values: values
 
-    def turned(values: Waves) -> Waves:
-        red, green, blue = values
-        luma = np.float32(0.299) * red + np.float32(0.587) * green + np.float32(0.114) * blue
-        weight = np.float32(_LOSSY_CHROMA)
-        return np.stack([luma * np.float32(3**0.5), (blue - luma) * weight, (red - luma) * weight])
-
-    return turned
+    return lambda values: np.stack(luma_axes(*values))
 
 
 class _Best:
@@ -175,20 +166,23 @@ class _Best:
         self.offsets[:, won] = other.offsets[:, better]
 
 
-def _near_masks(seeds: Labels) -> npt.NDArray[np.uint16]:
-    """Return for each pixel, as bits, which labels have seeds within 3 px each way."""
+def _near_masks(seeds: Labels, *, lossy: bool) -> npt.NDArray[np.uint16]:
+    """Return for each pixel, as bits, which labels have seeds within 3 px each way; lossy: see above."""
     table = np.zeros(256, dtype=np.uint16)
     table[:16] = 1 << np.arange(16)
-    mask = table[seeds]
-    for axis in (0, 1):
-        mask = _spread(mask if axis == 0 else mask.T)
-        mask = mask if axis == 0 else mask.T
+    mask = _spread(table[seeds], _NEIGHBORHOOD_PX)
+    if lossy:
+        one = (mask & (mask - 1)) == 0  # zero or one bit; 0 - 1 wraps
+        mask = np.where(one, _spread(mask, _LOSSY_MORE_PX), mask)
     return mask
 
 
-def _spread(mask: npt.NDArray[np.uint16]) -> npt.NDArray[np.uint16]:
-    wide = mask.copy()
-    for shift in range(1, _NEIGHBORHOOD_PX + 1):
-        wide[shift:] |= mask[:-shift]
-        wide[:-shift] |= mask[shift:]
-    return wide
+def _spread(mask: npt.NDArray[np.uint16], reach: int) -> npt.NDArray[np.uint16]:
+    for axis in (0, 1):
+        line = mask if axis == 0 else mask.T
+        wide = line.copy()
+        for shift in range(1, reach + 1):
+            wide[shift:] |= line[:-shift]
+            wide[:-shift] |= line[shift:]
+        mask = wide if axis == 0 else wide.T
+    return mask

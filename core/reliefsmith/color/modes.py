@@ -59,7 +59,7 @@ class Clusters:
 def count_bins(mixing: Mixing, keys: npt.NDArray[np.int32], chosen: Flags) -> Bins:
     """Count the chosen pixels by color; runs of one color count at once, so flat pictures cost little."""
     starts, lengths = _runs(mixing, chosen)
-    key = keys.ravel()[starts]
+    key = keys.ravel()[starts].astype(np.int64)
     if len(key) < _FEW_RUNS:
         occupied, place = np.unique(key, return_inverse=True)
     else:
@@ -67,12 +67,12 @@ def count_bins(mixing: Mixing, keys: npt.NDArray[np.int32], chosen: Flags) -> Bi
         table = np.zeros(BINS, dtype=np.int64)
         table[occupied] = np.arange(len(occupied))
         place = table[key]
-    weights = np.bincount(place, weights=lengths, minlength=len(occupied))
+    weights: Floats = np.bincount(place, weights=lengths, minlength=len(occupied)).astype(np.float64)
     means = np.empty((len(occupied), 3))
     for channel in range(3):
         total = lengths * mixing.planes[channel].ravel()[starts]
         means[:, channel] = np.bincount(place, weights=total, minlength=len(occupied)) / weights
-    return Bins(occupied.astype(np.int64), weights, means, srgb_to_lab(means))
+    return Bins(occupied, weights, means, srgb_to_lab(means))
 
 
 def _runs(mixing: Mixing, chosen: Flags) -> tuple[Ints, Ints]:

@@ -23,6 +23,7 @@ from .labels import Unexplained, edge_labels_steps
 from .mixing import Mixing, mixing_planes
 from .modes import Floats
 from .soft import shades
+from .speckle import collapsed_steps
 from .specks import without_slivers, without_specks
 from .thin import thin_color
 
@@ -63,9 +64,13 @@ def separate_steps(
     labels = without_specks(labels, found.seeds != UNLABELED, lossy=found.lossy)
     yield Progress("cleaning slivers", 0.85)
     labels = without_slivers(labels)
+    labels, _ = yield from collapsed_steps(labels)
     yield Progress("judging enclosed background", 0.9)
     labels, palette = _with_enclosed(labels, _bytes(found.choice.colors), ground, background.enclosed)
-    return _separation(labels, palette, ground, colors)
+    shown = mixing_colors(found.choice.shown, ground, 3)
+    if len(palette) + 1 > len(shown):  # enclosed background
+        shown = np.concatenate([shown, shown[:1]])
+    return replace(_separation(labels, palette, shown, ground, colors), lossy=found.lossy)
 
 
 separate = drained(separate_steps)
@@ -136,7 +141,7 @@ def _with_enclosed(
 
 
 def _separation(
-    labels: Labels, palette: npt.NDArray[np.uint8], ground: Ground, settings: ColorSettings
+    labels: Labels, palette: npt.NDArray[np.uint8], shown: Floats, ground: Ground, settings: ColorSettings
 ) -> Separation:
     """Apply the user's corrections and order the colors by falling share."""
     palette, table, findings = corrected(palette, settings)
@@ -146,6 +151,8 @@ def _separation(
     order = order[counts[order] > 0]
     if len(order) == 0:
         raise ArtworkError("nothing is left after the background is removed; the picture looks blank")
+    # A label that others were merged into shows the color of most of its pixels.
+    main = [int(np.argmax(np.where(table == number + 1, pixels, -1))) for number in order]
     rank = np.zeros(len(palette) + 1, dtype=np.uint8)
     rank[order + 1] = np.arange(1, len(order) + 1)
     return Separation(
@@ -154,6 +161,7 @@ def _separation(
         None if ground.frame is None else _color(ground.frame),
         counts[order] / counts[order].sum(),
         (*_fewer(len(order), settings), *findings),
+        shown[[0, *main]],
     )
 
 

@@ -9,7 +9,7 @@ from ..model.arrays import Labels
 from .mixing import Flags
 from .runs import Pieces, find_pieces
 
-__all__ = ["without_slivers", "without_specks"]
+__all__ = ["filled", "without_slivers", "without_specks"]
 
 Ints = npt.NDArray[np.int64]
 
@@ -40,10 +40,10 @@ def without_specks(labels: Labels, seeded: Flags, *, lossy: bool) -> Labels:
         speck |= (pieces.areas < _UNSURE_SPECK_PX) & (pieces.sums(seeded) < _LEAST_SEEDS)
     if not speck.any() or speck.all():
         return labels
-    return _filled(labels, pieces, speck)
+    return filled(labels, pieces, speck)
 
 
-def _filled(labels: Labels, pieces: Pieces, speck: Flags) -> Labels:
+def filled(labels: Labels, pieces: Pieces, speck: Flags) -> Labels:
     """Fill the pixels of the chosen pieces from outside in, each with its commonest known neighbor."""
     padded = np.pad(labels, 1, mode="constant", constant_values=255)
     width = padded.shape[1]

@@ -57,6 +57,11 @@ class Separation:
         Share of the art (background left out) that each color covers.
     findings : tuple of Finding
         Such as fewer colors found than asked for.
+    shown : float64 array of shape (k + 1, 3) or None
+        The colors of labels 0 to k as they stand in the picture, whatever the user calls them: edge pixels
+        mix these. None where they are `background` and `colors`.
+    lossy : bool
+        Whether the picture shows traces of lossy compression or noise, whatever it is saved as.
     """
 
     labels: Labels
@@ -64,3 +69,5 @@ class Separation:
     background: tuple[int, int, int] | None
     shares: Fractions
     findings: tuple[Finding, ...] = ()
+    shown: Fractions | None = None
+    lossy: bool = False

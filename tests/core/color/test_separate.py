@@ -306,3 +306,23 @@ def test_moving_the_art_by_whole_pixels_moves_its_labels(seed: int, right: int, 
     )
     labels = separated(artwork).labels
     np.testing.assert_array_equal(np.roll(labels, (down, right), axis=(0, 1)), separated(moved).labels)
+
+
+def test_the_colors_that_the_picture_shows_are_kept_beside_those_that_the_user_names() -> None:
+    red, blue = "#c81e1e", "#1e78c8"
+    sheet = Sheet(200).box(20, 20, 100, 180, red).box(120, 20, 180, 120, blue)
+    found = separated(sheet.artwork(), merge=((red, "#b01010"),))
+    assert tuple(found.colors[0]) == (0xB0, 0x10, 0x10)
+    np.testing.assert_array_equal(found.shown, [(255, 255, 255), (200, 30, 30), (30, 120, 200)])
+    joined = separated(sheet.artwork(), merge=((red, blue),))
+    assert tuple(joined.colors[0]) == (30, 120, 200)
+    np.testing.assert_array_equal(joined.shown, [(255, 255, 255), (200, 30, 30)])  # most of its pixels
+
+
+def test_ripples_beside_an_edge_are_no_strip_of_a_third_color() -> None:
+    """JPEG overshoots beside green on grey; the overshoot lies toward the white that is elsewhere."""
+    sheet = Sheet(400, "#b8b8b8").box(60, 60, 241, 340, "#399408").box(280, 60, 360, 340, "#ffffff")
+    found = separated(sheet.artwork(quality=60))
+    white = 1 + int(np.argmax(found.colors.min(axis=1)))
+    assert found.lossy
+    assert (found.labels[:, :270] != white).all()
