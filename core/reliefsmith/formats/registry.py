@@ -20,7 +20,6 @@ from .stems import printable
 from .stl import read_stl
 from .svg import areas_svg
 from .svg_curves import curved_areas_svg
-from .threemf_read import read_threemf
 
 __all__ = ["AREA_WRITERS", "CURVE_WRITERS", "READERS", "AreaWriter", "read_parts"]
 
@@ -34,7 +33,14 @@ class AreaWriter(Protocol):
         """Return the bytes of one file."""
 
 
-READERS: Mapping[str, Reader] = MappingProxyType({".3mf": read_threemf, ".stl": read_stl})
+def _read_threemf(data: bytes, stem: str) -> tuple[Part, ...]:
+    # Half of this package only reads 3MF; who writes does without.
+    from .threemf_read import read_threemf  # noqa: PLC0415
+
+    return read_threemf(data, stem)
+
+
+READERS: Mapping[str, Reader] = MappingProxyType({".3mf": _read_threemf, ".stl": read_stl})
 AREA_WRITERS: Mapping[str, AreaWriter] = MappingProxyType({".svg": areas_svg, ".geojson": areas_geojson})
 CURVE_WRITERS: Mapping[str, AreaWriter] = MappingProxyType({".svg": curved_areas_svg})
 
