@@ -228,7 +228,8 @@ def document(
     cut = f'<clipPath id="own-box">{own}</clipPath>'
     a, b, c, d, e, f = matrix
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="{page[0]}" height="{page[1]}" '
+        '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
+        f'width="{page[0]}" height="{page[1]}" '
         f'viewBox="0 0 {page[0]} {page[1]}">{paper}{cut}'
         f'<g transform="matrix({a} {b} {c} {d} {e} {f})"><g clip-path="url(#own-box)">{body}</g></g></svg>'
     )
