@@ -14,9 +14,13 @@ def main() -> None:
     if sys.argv[1:] == ["--version"]:
         sys.stdout.write(f"reliefsmith {__version__}\n")
         raise SystemExit(0)
-    from .cli import run  # noqa: PLC0415 - see the docstring
+    try:
+        from .cli import run  # noqa: PLC0415 - see the docstring
 
-    raise SystemExit(run())
+        raise SystemExit(run())
+    except KeyboardInterrupt:  # while modules are imported, or while the status is told
+        sys.stderr.write("interrupted\n")
+        raise SystemExit(130) from None
 
 
 if __name__ == "__main__":

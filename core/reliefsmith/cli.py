@@ -169,8 +169,7 @@ def run(args: list[str] | None = None) -> int:
     try:
         status = app(args, prog_name="reliefsmith", standalone_mode=False)
     except (KeyboardInterrupt, typer.Abort):
-        sys.stderr.write("interrupted, nothing was written\n")
-        return 130
+        status = INTERRUPTED
     except BrokenPipeError:
         # The reader of stdout went away: point stdout elsewhere, so closing it at exit raises nothing.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -180,9 +179,12 @@ def run(args: list[str] | None = None) -> int:
             raise
         sys.stderr.write("error: " + " ".join(_told(error).split()) + "\n")
         return 2
+    if status == INTERRUPTED:  # typer turns an interrupt inside a command into this status
+        sys.stderr.write(INTERRUPTED_TEXT)
     return status if isinstance(status, int) else 0
 
 
+INTERRUPTED, INTERRUPTED_TEXT = 130, "interrupted, nothing was written\n"
 _EXPECTED = (typer.TyperException, ReliefsmithError, MemoryError)
 
 

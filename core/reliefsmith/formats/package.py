@@ -105,7 +105,7 @@ def _checked_entries(package: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
         raise BadFileError(f"the package has more than {MAX_ENTRIES} entries; export only the parts")
     entries: dict[str, zipfile.ZipInfo] = {}
     for info in infos:
-        if info.is_dir() and not info.file_size:
+        if info.filename.endswith("/") and not info.file_size:  # a name may be empty
             continue
         _require_plain_name(info.filename)
         key = info.filename.lower()  # part names are equal when they differ in case only (OPC)

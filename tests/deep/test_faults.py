@@ -1,0 +1,82 @@
+"""Faults of the disk, kills and full disks over a whole `make`, at every place and at random moments."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import time
+from pathlib import Path
+from random import Random
+
+import pytest
+
+from deep import runs
+
+pytestmark = [
+    pytest.mark.deep,
+    pytest.mark.skipif(os.name != "posix", reason="uses signals of POSIX systems"),
+]
+
+KILLS = int(os.environ.get("RELIEFSMITH_KILLS", "500"))
+TMPFS_KIB = (4, 8, 12, 16, 24, 32, 48, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320, 384, 512, 1024)
+
+
+@pytest.fixture(scope="module")
+def sets(tmp_path_factory: pytest.TempPathFactory) -> runs.Sets:
+    return runs.two_sets(tmp_path_factory.mktemp("sets"))
+
+
+@pytest.mark.parametrize("code", ["ENOSPC", "EIO"])
+def test_each_call_of_a_whole_run_fails_once(sets: runs.Sets, tmp_path: Path, code: str) -> None:
+    number, calls = 0, 1
+    while number < calls:
+        calls = runs.fail_at(sets, tmp_path / f"{number}", number, code)
+        shutil.rmtree(tmp_path / f"{number}")
+        number += 1
+    assert number > 20
+    print(f"{number} calls, each failed once with {code}")
+
+
+def test_kills_at_random_moments(sets: runs.Sets, tmp_path: Path) -> None:
+    began = time.monotonic()
+    assert runs.finished(runs.command(sets[0], tmp_path / "timed", 50))[0] in (0, 1)
+    whole, rng, killed = time.monotonic() - began, Random(11), 0
+    for number in range(KILLS):
+        # Half of the kills fall into the last fifth of a run, where files are written.
+        share = rng.uniform(0.8, 1.1) if number % 2 else rng.uniform(0.0, 1.0)
+        killed += runs.kill_once(sets, tmp_path / "set", whole * share)
+        shutil.rmtree(tmp_path / "set")
+    print(f"{KILLS} runs, {killed} killed at work")
+    assert killed > KILLS // 4
+
+
+@pytest.mark.parametrize("size_kib", TMPFS_KIB)
+def test_a_small_disk_holds_the_old_set_or_the_new_one(
+    sets: runs.Sets,
+    tmp_path: Path,
+    size_kib: int,
+) -> None:
+    picture, old, new = sets
+    mounted = subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", f"size={size_kib}k", "tmpfs", str(tmp_path)],
+        check=False,
+        capture_output=True,
+    )
+    if mounted.returncode != 0:
+        pytest.skip("this user may not mount a small disk")
+    folder = tmp_path / "set"
+    try:
+        try:
+            shutil.copytree(old, folder)
+        except shutil.Error:
+            shutil.rmtree(folder)  # not even the old set has room: start with an empty disk
+        before = runs.content(folder)
+        status, said = runs.finished(runs.command(picture, folder, 50))
+        if status == 2:
+            assert "no space left on device; free some space" in said
+            assert runs.content(folder) == before
+        else:
+            assert runs.content(folder) == runs.content(new)
+    finally:
+        subprocess.run(["umount", str(tmp_path)], check=True)
