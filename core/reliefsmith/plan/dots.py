@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import shapely
 
 from ..plane import Disc, grow, inscribed, polygons_of
@@ -11,6 +12,9 @@ __all__ = ["enlarged"]
 _COMPACT = 2.2
 """A piece is a dot if the circle round it is at most this many times as wide as the circle in it: a square
 (1.41), a triangle (2.0) and an oval eye are dots, a dash is a stroke."""
+
+_DISC = 0.75
+"""Least area of what holds a disc, in squares of its diameter: a bit under a quarter of pi."""
 
 _SLACK_MM = 0.01
 
@@ -34,9 +38,13 @@ def enlarged(entry: shapely.MultiPolygon, least: float, nozzle: float) -> list[s
     0.5
     """
     grown: list[shapely.Polygon] = []
-    for piece in polygons_of(entry):
+    pieces = np.asarray(polygons_of(entry), dtype=object)
+    if len(pieces):
+        left, low, right, high = shapely.bounds(pieces).T
+        pieces = pieces[np.maximum(right - left, high - low) <= _COMPACT * least]
+    for piece in pieces:
         around = 2 * float(shapely.minimum_bounding_radius(piece))
-        if around > _COMPACT * least:
+        if around > _COMPACT * least or piece.area < nozzle**2 * _DISC:
             continue
         fits: Disc = inscribed(piece)
         width = 2 * fits.radius

@@ -50,11 +50,12 @@ _CHIP_MM2 = 0.001
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """A piece that changed its owner: from one number to another."""
+    """A piece, or the tail of one, that changed its owner: from one number to another."""
 
     polygon: shapely.Polygon
     origin: int
     target: int
+    is_tail: bool = False
 
 
 def given_away_steps(
@@ -90,10 +91,16 @@ def given_away_steps(
     parts = noded_coverage([*(as_multi(weak[n]) for n in numbers), *(sheet.entry(n) for n in numbers)])
     yield Progress(_DOING, fraction)
     pieces, owners, is_weak = _listed(parts, numbers)
-    targets = _targets(pieces, owners, is_weak)
+    beside = _beside(pieces, is_weak)
+    targets = _targets(pieces, owners, beside)
     given = [
-        Given(pieces[index], owners[index], targets[index])
-        for index in np.flatnonzero(is_weak)
+        Given(
+            pieces[index],
+            owners[index],
+            targets[index],
+            is_tail=any(owners[there] == owners[index] and not is_weak[there] for there, _ in beside[index]),
+        )
+        for index in sorted(beside)
         if targets[index] != owners[index] and pieces[index].area >= _CHIP_MM2
     ]
     faces = np.asarray(pieces, dtype=object)
@@ -171,9 +178,10 @@ def _listed(
     return pieces, owners, is_weak
 
 
-def _targets(pieces: list[shapely.Polygon], owners: list[int], is_weak: list[bool]) -> list[int]:
+def _targets(
+    pieces: list[shapely.Polygon], owners: list[int], beside: dict[int, list[tuple[int, float]]]
+) -> list[int]:
     """Return the new owner of every piece: weak ones go to the owner with the longest shared boundary."""
-    beside = _beside(pieces, is_weak)
     targets = list(owners)
     pending = sorted(beside, key=lambda index: (pieces[index].area, index))
     waiting = set(pending)

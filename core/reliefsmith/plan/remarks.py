@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 import numpy as np
 import shapely
@@ -26,7 +26,11 @@ def place_of(polygon: BaseGeometry) -> tuple[float, float]:
     return (round(point.x, 2), round(point.y, 2))
 
 
-def remarks(code: str, changed: BaseGeometry | Iterable[BaseGeometry], message: str) -> tuple[Note, ...]:
+def remarks(
+    code: str,
+    changed: BaseGeometry | Iterable[BaseGeometry],
+    message: str | Callable[[shapely.Polygon], str],
+) -> tuple[Note, ...]:
     """Make one note for each changed piece: where it is and how long.
 
     Parameters
@@ -35,15 +39,16 @@ def remarks(code: str, changed: BaseGeometry | Iterable[BaseGeometry], message: 
         A registered code.
     changed : geometry or iterable of geometries
         What was added or taken; pieces under `LEAST_NOTED_MM2` are left out.
-    message : str
-        Words in which `{size}` stands for the longest extent in mm.
+    message : str or callable
+        Words in which `{size}` stands for the longest extent in mm, or what gives them for a piece.
     """
     pieces = [piece for piece in polygons_of(changed) if piece.area >= LEAST_NOTED_MM2]
     order = np.argsort([-piece.area for piece in pieces], kind="stable")
     made = []
     for index in order[:_MOST]:
         size = round(2 * float(shapely.minimum_bounding_radius(pieces[index])), 2)
-        made.append(note(code, message.format(size=f"{size:g}"), place_of(pieces[index]), size))
+        words = message if isinstance(message, str) else message(pieces[index])
+        made.append(note(code, words.format(size=f"{size:g}"), place_of(pieces[index]), size))
     left = len(pieces) - len(made)
     if left > 0:
         made.append(note(code, f"{left} more such places, all smaller."))

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..findings import Finding, Note, finding, note
+from ..findings import Finding, Note, finding
 from ..model import Motif, Plan
 from ..plane import as_multi, merged, near, polygons_of, without
 from ..progress import Progress, Steps, drained
@@ -20,12 +20,15 @@ from .fidelity import MUCH, changed_share, is_faithful, smallest_good_scale
 from .giveaway import Given, given_away_steps
 from .outline import held
 from .register import in_register
-from .remarks import LEAST_NOTED_MM2, place_of, remarks
+from .remarks import place_of
+from .repairnotes import Gain, dot_notes, given_notes, stroke_notes
 from .sheet import GROUND, Sheet, sheet_of
-from .strokes import Strokes, strokes_steps
+from .strokes import strokes_steps
 from .width import SLIT_NOZZLES, widened
 
 __all__ = ["Limits", "repair", "repair_steps", "repaired_sheet"]
+
+_T = TypeVar("_T")
 
 USUAL_NOZZLE_MM = 0.4
 """The nozzle for which the least stroke, gap and dot are stated; a wider one scales them up."""
@@ -41,6 +44,7 @@ _LEAST_GAIN_MM2 = 0.001
 _LEAST_TOUCHED_MM2 = 0.01
 """What lost less than this, a tenth of a millimetre squared, is not looked at again."""
 
+_SEARCHING = Progress("looking for a width that keeps the artwork", 0.65)
 _MOST_SEARCHED = 6000
 """Artworks with more vertices than this are not tried at other widths: that would take seconds."""
 
@@ -109,11 +113,12 @@ repair = drained(repair_steps)
 def _repair_sheet(sheet: Sheet, limits: Limits) -> Steps[tuple[Sheet, tuple[Note, ...]]]:
     yield Progress("enlarging dots", 0.05)
     sheet, dots = _dots(sheet, limits)
-    gains: list[_Gain] = []
+    gains: list[Gain] = []
     for turn in range(_ROUNDS):
         for step, number in enumerate(sheet.numbers()):
-            yield Progress("thickening strokes", 0.1 + 0.1 * turn + 0.01 * min(step, 9))
-            sheet = yield from _stroke_turn(sheet, number, limits, gains, turn)
+            done = 0.1 + 0.1 * turn + 0.01 * min(step, 9)
+            yield Progress("thickening strokes", done)
+            sheet = yield from _stroke_turn(sheet, number, limits, gains, turn=turn, fraction=done)
         if not any(gain.turn == turn for gain in gains):
             break
     sheet, more = _dots(sheet, limits)  # thickened strokes may have become dots
@@ -125,8 +130,15 @@ def _repair_sheet(sheet: Sheet, limits: Limits) -> Steps[tuple[Sheet, tuple[Note
         given += moved
         if not moved:
             break
-        zone = merged([item.polygon for item in moved])
-    return sheet, (*_dot_notes([*dots, *more]), *_stroke_notes(gains), *_given_notes(given, limits))
+        sheet, rounded = _dots(sheet, limits)  # without its pointed ends a piece may have become a dot
+        more += rounded
+        zone = merged([*(item.polygon for item in moved), *rounded])
+    notes = (
+        *dot_notes([*dots, *more]),
+        *stroke_notes(gains, limits.stroke, limits.gap, limits.nozzle),
+        *given_notes(given, limits.nozzle),
+    )
+    return sheet, notes
 
 
 def _without_notes(sheet: Sheet, limits: Limits) -> Steps[Sheet]:
@@ -149,19 +161,9 @@ def _dots(sheet: Sheet, limits: Limits) -> tuple[Sheet, list[shapely.Polygon]]:
     return sheet, made
 
 
-@dataclass(frozen=True, slots=True)
-class _Gain:
-    """Discs that one entry of the sheet got in one turn, and what of them others had already."""
-
-    number: int
-    turn: int
-    discs: shapely.MultiPolygon
-    added: shapely.MultiPolygon
-    refused: shapely.MultiPolygon
-    strokes: Strokes
-
-
-def _stroke_turn(sheet: Sheet, number: int, limits: Limits, gains: list[_Gain], turn: int) -> Steps[Sheet]:
+def _stroke_turn(
+    sheet: Sheet, number: int, limits: Limits, gains: list[Gain], *, turn: int, fraction: float
+) -> Steps[Sheet]:
     """Thicken one entry; discs that others made before are left to them, so it moves aside.
 
     After the first turn only places that others touched since this entry's last turn are looked at.
@@ -172,7 +174,7 @@ def _stroke_turn(sheet: Sheet, number: int, limits: Limits, gains: list[_Gain], 
     entry = sheet.entry(number)
     width = limits.gap if number == GROUND else limits.stroke
     found = yield from strokes_steps(
-        entry, width, zone, tip=limits.nozzle if turn == 0 else 0.0, fraction=0.1 + 0.1 * turn
+        entry, width, zone, tip=limits.nozzle if turn == 0 else 0.0, fraction=fraction
     )
     taken = _met([gain.discs for gain in gains if gain.number != number], found.discs)
     free = without(found.discs, taken)
@@ -180,8 +182,8 @@ def _stroke_turn(sheet: Sheet, number: int, limits: Limits, gains: list[_Gain], 
     if added.area < _LEAST_GAIN_MM2:
         return sheet
     refused = as_multi(found.discs.intersection(taken))
-    gains.append(_Gain(number, turn, free, added, refused, found))
-    yield Progress("thickening strokes", 0.1 + 0.1 * turn)
+    gains.append(Gain(number, turn, free, added, refused, found))
+    yield Progress("thickening strokes", fraction)
     return sheet.with_gain(number, free)
 
 
@@ -192,7 +194,7 @@ def _met(shapes: list[shapely.MultiPolygon], other: shapely.MultiPolygon) -> sha
     return merged(pieces[np.unique(hit)])
 
 
-def _zone(number: int, gains: list[_Gain]) -> BaseGeometry:
+def _zone(number: int, gains: list[Gain]) -> BaseGeometry:
     """Return what others took since this entry's last turn, and what it wanted then but had to leave."""
     last = max((i for i, gain in enumerate(gains) if gain.number == number), default=-1)
     since = [gain.added for gain in gains[last + 1 :] if gain.number != number]
@@ -206,12 +208,13 @@ def _much(plan: Plan, before: Sheet, after: Sheet, limits: Limits) -> Steps[tupl
     area = max(sum(part.area for part in plan.areas), _LEAST_FILL_MM2)
     if is_faithful(before, after, area):
         return ()
-    yield Progress("looking for a width that keeps the artwork", 0.65)
+    yield _SEARCHING
     advice = "simplify it"
     if sum(shapely.get_num_coordinates(motif) for motif in before.motifs) <= _MOST_SEARCHED:
-        scale = yield from smallest_good_scale(
+        trials = smallest_good_scale(
             before, area, lambda scale: _without_notes(before, limits.scaled(1 / scale))
         )
+        scale = yield from _as_one(trials, _SEARCHING)
         if scale is not None:
             width = math.ceil(scale * plan.artwork_mm[0])
             advice = f"from a width of about {width} mm on it would be under {100 * MUCH:g} %"
@@ -221,40 +224,12 @@ def _much(plan: Plan, before: Sheet, after: Sheet, limits: Limits) -> Steps[tupl
     return (finding("much-repaired", words, (x, y, 0.0)),)
 
 
-def _dot_notes(dots: Iterable[shapely.Polygon]) -> tuple[Note, ...]:
-    return remarks("dot-enlarged", dots, "A dot was enlarged to {size} mm.")
-
-
-def _stroke_notes(gains: list[_Gain]) -> tuple[Note, ...]:
-    colors = sorted({gain.number for gain in gains if gain.number != GROUND})
-    strokes = [place for number in colors for place in _noted(gains, number)]
-    return (
-        *remarks("stroke-thickened", strokes, "A thin stroke was thickened over {size} mm."),
-        *remarks("gap-opened", _noted(gains, GROUND), "A gap too narrow to print was opened over {size} mm."),
-    )
-
-
-def _noted(gains: list[_Gain], number: int) -> list[shapely.Polygon]:
-    """Return the places at which the discs of one entry added something worth a note."""
-    own = [gain for gain in gains if gain.number == number]
-    places = np.asarray(polygons_of(merged([gain.discs for gain in own])), dtype=object)
-    added = np.asarray(polygons_of([gain.added for gain in own]), dtype=object)
-    if len(added) == 0:
-        return []
-    piece, place = shapely.STRtree(places).query(shapely.point_on_surface(added), predicate="intersects")
-    sums = np.bincount(place, weights=shapely.area(added)[piece], minlength=len(places))
-    return list(places[sums >= LEAST_NOTED_MM2])
-
-
-def _given_notes(given: list[Given], limits: Limits) -> tuple[Note, ...]:
-    whole = [item for item in given if item.polygon.area >= limits.nozzle**2 / 4]
-    gaps = [item.polygon for item in whole if item.origin == GROUND]
-    pieces = [item.polygon for item in whole if item.origin != GROUND]
-    notes = (
-        *remarks("area-removed", pieces, "A piece of {size} mm too small to print was given away."),
-        *remarks("gap-closed", gaps, "A gap of {size} mm too narrow to print was closed."),
-    )
-    tips = len(given) - len(whole)
-    if tips:
-        notes += (note("area-removed", f"{tips} tips and chips narrower than the nozzle were rounded."),)
-    return notes
+def _as_one(steps: Steps[_T], progress: Progress) -> Steps[_T]:
+    """Pass steps on under one name and share, and return their value."""
+    while True:
+        try:
+            next(steps)
+        except StopIteration as stop:
+            value: _T = stop.value
+            return value
+        yield progress

@@ -234,7 +234,8 @@ def _delaunay(sites: _Floats) -> _Floats:
             triangles = shapely.get_parts(shapely.delaunay_triangles(shapely.multipoints(sites * scale)))
         except shapely.GEOSException:
             continue
-        return shapely.get_coordinates(triangles).reshape(-1, 4, 2)[:, :3] / scale
+        corners: _Floats = shapely.get_coordinates(triangles).reshape(-1, 4, 2)[:, :3] / scale
+        return corners
     x, y = sites[0]
     raise GeometryError(f"strokes near ({x:.1f}, {y:.1f}) mm cannot be measured; change the width a little")
 

@@ -1,17 +1,19 @@
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
 
-from reliefsmith.plan.repair import Limits, repaired_sheet
+from reliefsmith.plan.repair import Limits, repair_steps, repaired_sheet
 from reliefsmith.plan.sheet import sheet_of
 from reliefsmith.plan.strokes import thin_places
 from reliefsmith.plane import opened, polygons_of
 from reliefsmith.recipe import Recipe
 
-from .arts import BLUE, RED, WHITE, YELLOW, artworks, assert_in_register, flat, outlined, repaired
+from .arts import BLACK, BLUE, RED, WHITE, YELLOW, artworks, assert_in_register, flat, outlined, repaired
 
 PLATE = shapely.box(-20, -20, 20, 20)
 RECIPE = Recipe()
@@ -59,6 +61,48 @@ def test_a_thin_stroke_becomes_as_wide_as_the_least_stroke_and_its_note_says_whe
     assert stroke.bounds[3] - stroke.bounds[1] == pytest.approx(0.6, abs=0.005)
     (made,) = [note for note in plan.notes if note.code == "stroke-thickened"]
     assert made.size_mm == pytest.approx(20, abs=1)
+
+
+def test_notes_tell_the_width_before_and_after():
+    line, left, right = (
+        shapely.box(-10, 10, 10, 10.4),
+        shapely.box(-9, -8, -0.1, 8),
+        shapely.box(0.1, -8, 9, 8),
+    )
+    plan = repaired(flat((RED, PLATE), (BLUE, shapely.union_all([line, left, right]))))
+    told = {note.code: note.message for note in plan.notes}
+    assert told["stroke-thickened"].startswith("A stroke of 0.40 mm was thickened to 0.60 mm over ")
+    assert told["gap-opened"].startswith("A gap of 0.20 mm was opened to 0.50 mm over ")
+
+
+def test_a_dark_spar_between_pointed_ends_keeps_its_width():
+    """Four colors meet in points at a spar of the base's color, as panels of a kite do."""
+    spar = shapely.box(-0.45, -12, 0.45, 12)
+    sides = [shapely.Polygon([(s * 0.45, 3), (s * 9, -4), (s * 9, -12), (s * 0.45, -5)]) for s in (-1, 1)]
+    plan = repaired(flat((BLACK, PLATE), (RED, sides[0]), (YELLOW, sides[1])))
+    free = spar.difference(shapely.union_all([motif(plan, color) for color in (RED, YELLOW)]))
+    across = shapely.LineString([(-0.45, 2.8), (0.45, 2.8)])
+    assert across.intersection(free).length >= 0.8
+    assert free.area >= 0.98 * spar.area
+
+
+def test_a_star_keeps_its_points_but_for_what_no_nozzle_prints():
+    """Points of 36 degrees end where a disc of 0.4 mm fits, 0.447 mm behind the tip, or a bit later."""
+    angles = np.pi / 2 + np.arange(10) * np.pi / 5
+    radii = np.where(np.arange(10) % 2 == 0, 5.0, 5.0 * 0.382)
+    star = shapely.Polygon(np.column_stack([np.cos(angles), np.sin(angles)]) * radii[:, None])
+    after = motif(repaired(flat((RED, PLATE), (BLUE, star))), BLUE)
+    assert 5.0 - 0.2 * (1 / math.sin(math.radians(18)) - 1) - 0.01 <= after.bounds[3] <= 5.0
+    assert after.difference(star.buffer(0.06)).is_empty
+
+
+def test_no_step_of_a_repair_is_the_whole_of_it():
+    areas = flat(
+        (RED, PLATE), (BLUE, shapely.union_all([shapely.box(-9, y, 9, y + 0.4) for y in range(-9, 9)]))
+    )
+    steps = list(repair_steps(outlined(areas), base=RECIPE.base, motif=RECIPE.motif, printer=RECIPE.printer))
+    assert len(steps) >= 10
+    assert [step.fraction for step in steps] == sorted(step.fraction for step in steps)
 
 
 def test_what_is_wide_enough_is_left_exactly_alone():

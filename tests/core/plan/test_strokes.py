@@ -2,11 +2,13 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 import shapely
 
-from reliefsmith.plan.strokes import thickened
+from reliefsmith.plan.strokes import strokes_steps, thickened
 from reliefsmith.plane import opened
+from reliefsmith.progress import drain
 
 WIDTH = 0.6
 
@@ -39,6 +41,24 @@ def test_a_thin_bar_is_thickened_whichever_way_it_lies(turn):
     across = shapely.affinity.rotate(shapely.LineString([(0, -2), (0, 2)]), turn, origin=(0, 0))
     assert across.intersection(grown).length == pytest.approx(WIDTH, abs=0.01)
     assert grown.area - opened(grown, WIDTH / 2 - 0.01).area < 0.01 * grown.area
+
+
+def test_a_pointed_end_gets_no_drop_wider_than_a_tip_and_a_stroke_that_narrows_slowly_is_a_stroke():
+    """Half angles of 15 and 3 degrees lie on both sides of 7.2: a tip of 0.4 mm, a stroke of 0.6 mm."""
+    for degrees, widest in ((30, 0.5), (6, 0.6)):
+        half = 6 * math.tan(math.radians(degrees / 2))
+        wedge = shapely.Polygon([(0, 0), (6, -half), (6, half)])
+        grown = wedge.union(drain(strokes_steps(wedge, WIDTH, tip=0.4)).discs)
+        at = 0.2 / math.sin(math.radians(degrees / 2))  # where the wedge is about 0.4 mm wide
+        across = shapely.LineString([(at, -2), (at, 2)]).intersection(grown).length
+        assert across == pytest.approx(widest, abs=0.1)
+        assert across == pytest.approx(0.6, abs=0.01) if degrees == 6 else across < 0.45
+
+
+def test_strokes_tell_how_wide_they_are_along_their_center_line():
+    found = drain(strokes_steps(shapely.box(0, 0, 10, 0.4), WIDTH))
+    assert float(np.median(found.widths)) == pytest.approx(0.4, abs=0.01)
+    assert np.abs(found.points[:, 1] - 0.2).max() < 0.02
 
 
 def test_only_places_in_the_zone_are_thickened():

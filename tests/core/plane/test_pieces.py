@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 import shapely
 
-from reliefsmith.plane import as_multi, inscribed, openings, polygons_of, without_openings
+from reliefsmith.plane import as_multi, inscribed, openings, polygons_of, united, without, without_openings
 
 from .shapes import ZOO, ring
 
@@ -32,3 +32,11 @@ def test_the_disc_in_a_ring_fits_between_its_walls():
     # Between outer corner and inner corner lie 3 sqrt(2); tangent to two outer sides and one inner corner:
     # 5 - r at distance r sqrt(2)... solved: r = 3 sqrt(2) / (1 + sqrt(2)).
     assert found.radius == pytest.approx(3 * 2**0.5 / (1 + 2**0.5), abs=0.005)
+
+
+@pytest.mark.parametrize("name", list(ZOO))
+def test_union_and_difference_piece_by_piece_are_those_of_the_whole(name):
+    shape, other = ZOO[name], shapely.box(1, 1, 6, 3)
+    assert united(shape, other).symmetric_difference(shape.union(other)).area < 1e-9
+    assert without(shape, other).symmetric_difference(shape.difference(other)).area < 1e-9
+    assert without(shape, shapely.Polygon()).equals(as_multi(shape)) or shape.is_empty

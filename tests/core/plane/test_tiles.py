@@ -5,7 +5,17 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reliefsmith.plane import closed, closed_fills, opened, opened_parts, residue, tiles
+from reliefsmith.plane import (
+    PROTRUDING_MM,
+    closed,
+    closed_fills,
+    near,
+    opened,
+    opened_parts,
+    protrusions,
+    residue,
+    tiles,
+)
 from reliefsmith.plane import tiles as tile_function
 
 from .shapes import ZOO, stars
@@ -49,3 +59,19 @@ def test_work_in_tiles_gives_what_the_whole_gives(shape, radius):
     assert body.symmetric_difference(opened(shape, radius)).area <= slack
     assert left.symmetric_difference(shape.difference(opened(shape, radius))).area <= slack
     assert fill.symmetric_difference(closed(shape, radius).difference(shape)).area <= slack
+
+
+@settings(max_examples=25, deadline=None)
+@given(stars(), st.floats(0.1, 1.0))
+def test_protrusions_are_the_residue_but_for_its_rim(shape, radius):
+    out = protrusions(shape, radius)
+    left = shape.difference(opened(shape, radius))
+    slack = 0.02 * radius * shape.length + 1e-6
+    assert out.difference(left).area <= slack
+    assert left.difference(out.buffer(2 * PROTRUDING_MM)).area <= slack + PROTRUDING_MM * shape.length
+
+
+def test_near_is_the_shape_within_the_boxes_of_a_zone():
+    zone = shapely.MultiPolygon([shapely.box(0, 0, 1, 1), shapely.box(50, 0, 51, 1)])
+    found = near(shapely.box(-100, 0, 100, 1), zone, 2)
+    assert sorted(piece.bounds for piece in found.geoms) == [(-2, 0, 3, 1), (48, 0, 53, 1)]
