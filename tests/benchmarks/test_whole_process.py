@@ -2,8 +2,9 @@
 
 Run with `pytest -m bench -s tests/benchmarks/test_whole_process.py`. `make` reads the picture, finds areas,
 plans, builds, checks and writes every file; the compositions of `speed_areas.py` read it and give one
-polygon a color. All run as processes of their own, imports included, in turn, so that a machine whose speed
-drifts treats them alike; ratios are taken within each round and the middle one counts.
+polygon a color. All run as processes of their own, imports included (bytecode kept, as installed packages
+have it), in turn, so that a machine whose speed drifts treats them alike; ratios are taken within each round
+and the middle one counts.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import json
 import statistics
 import subprocess
 import sys
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -44,6 +46,15 @@ class Run:
     wall: float
     work: float
     peak_mb: float
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _bytecode(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Let Python keep bytecode, in a folder of this run, also where the environment forbids it."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
+        patch.setenv("PYTHONPYCACHEPREFIX", str(tmp_path_factory.mktemp("bytecode")))
+        yield
 
 
 def run(*command: str) -> Run:

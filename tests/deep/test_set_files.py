@@ -151,11 +151,12 @@ def read_as_svg(path: Path, plan: rs.model.Plan) -> None:
     data = path.read_bytes()
     groups = list(etree.fromstring(data).iter("{http://www.w3.org/2000/svg}g"))
     assert groups
-    shown = resvg_py.svg_to_bytes(svg_string=data.decode(), zoom=PX_PER_MM * 25.4 / 96, dpi=96)
+    zoom = PX_PER_MM * 25.4 / 96  # of whole pixels at 96 an inch, to which the renderer rounds the size
+    shown = resvg_py.svg_to_bytes(svg_string=data.decode(), zoom=zoom, dpi=96)
     pixels = np.asarray(Image.open(io.BytesIO(bytes(shown))).convert("RGBA")).astype(int)
     low_x, low_y, high_x, high_y = plan.base.bounds
-    assert pixels.shape[1] == pytest.approx((high_x - low_x) * PX_PER_MM, abs=1.5)
-    assert pixels.shape[0] == pytest.approx((high_y - low_y) * PX_PER_MM, abs=1.5)
+    assert pixels.shape[1] == pytest.approx((high_x - low_x) * PX_PER_MM, abs=zoom)
+    assert pixels.shape[0] == pytest.approx((high_y - low_y) * PX_PER_MM, abs=zoom)
     columns, rows = (
         grid.ravel() for grid in np.meshgrid(*(np.arange(2, n - 2, STEP) for n in pixels.shape[1::-1]))
     )
