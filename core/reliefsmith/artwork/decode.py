@@ -104,6 +104,8 @@ def _reduced_steps(image: Image.Image, factor: int, *, keep_inks: bool) -> Steps
     convert = _converter(image, keep_inks=keep_inks)
     if factor == 1:
         return convert(image)
+    if convert is _as_it_is:
+        return image.reduce(factor)
     width, height = image.size
     rows = _STRIP_ROWS - _STRIP_ROWS % factor
     strips = []
@@ -126,13 +128,17 @@ def _converter(image: Image.Image, *, keep_inks: bool) -> Callable[[Image.Image]
     if has_transparency(image):
         return _to_rgba
     if mode in ("L", "RGB") or (mode == "CMYK" and keep_inks):
-        return lambda strip: strip
+        return _as_it_is
     if mode == "1":
         return lambda strip: strip.convert("L")
     if mode.startswith("I") or mode == "F":
         low, high = _levels(image)
         return lambda strip: _to_bytes(strip, low, high)
     return lambda strip: strip.convert("RGB")
+
+
+def _as_it_is(strip: Image.Image) -> Image.Image:
+    return strip
 
 
 def _to_rgba(strip: Image.Image) -> Image.Image:

@@ -178,11 +178,12 @@ def _near_masks(seeds: Labels, *, lossy: bool) -> npt.NDArray[np.uint16]:
 
 
 def _spread(mask: npt.NDArray[np.uint16], reach: int) -> npt.NDArray[np.uint16]:
-    for axis in (0, 1):
-        line = mask if axis == 0 else mask.T
-        wide = line.copy()
-        for shift in range(1, reach + 1):
-            wide[shift:] |= line[:-shift]
-            wide[:-shift] |= line[shift:]
-        mask = wide if axis == 0 else wide.T
-    return mask
+    tall = mask.copy()
+    for shift in range(1, reach + 1):
+        tall[shift:] |= mask[:-shift]
+        tall[:-shift] |= mask[shift:]
+    wide = tall.copy()
+    for shift in range(1, reach + 1):
+        wide[:, shift:] |= tall[:, :-shift]
+        wide[:, :-shift] |= tall[:, shift:]
+    return wide
