@@ -124,15 +124,20 @@ def _repair_sheet(sheet: Sheet, limits: Limits) -> Steps[tuple[Sheet, tuple[Note
     sheet, more = _dots(sheet, limits)  # thickened strokes may have become dots
     given: list[Given] = []
     zone = None
+    is_noded = not (gains or dots or more)
     for turn in range(_PASSES):
         yield Progress("giving away what cannot print", 0.5 + 0.05 * turn)
         sheet, moved = yield from given_away_steps(sheet, limits.nozzle, zone, fraction=0.5 + 0.05 * turn)
         given += moved
         if not moved:
             break
+        is_noded = True
         sheet, rounded = _dots(sheet, limits)  # without its pointed ends a piece may have become a dot
         more += rounded
+        is_noded &= not rounded
         zone = merged([*(item.polygon for item in moved), *rounded])
+    if not is_noded:
+        sheet = sheet.noded()
     notes = (
         *dot_notes([*dots, *more]),
         *stroke_notes(gains, limits.stroke, limits.gap, limits.nozzle),
