@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -120,15 +119,16 @@ def _path(shape: shapely.Geometry) -> str:
 def _spread(places: Sequence[tuple[float, float]], radius: float) -> list[tuple[float, float]]:
     """Move marks aside, ever farther round their place, until none covers another's mark or place."""
     spots: list[tuple[float, float]] = []
-    for n, (x, y) in enumerate(places):
-        others = [*spots, *(place for k, place in enumerate(places) if k != n)]
-        tries = [
-            (x + ring * radius * math.cos(turn), y + ring * radius * math.sin(turn))
-            for ring in np.linspace(2.0, 5.0, 4).tolist()
-            for turn in (2 * math.pi * (step + 0.5) / _TRIES for step in range(_TRIES))
-        ]
-        free = [spot for spot in tries if all(math.dist(spot, other) > 2.15 * radius for other in others)]
-        spots.append(free[0] if free else tries[0])
+    turns = 2 * np.pi * (np.arange(_TRIES) + 0.5) / _TRIES
+    round_about = np.stack((np.cos(turns), np.sin(turns)), axis=1)
+    around = radius * np.concatenate([ring * round_about for ring in np.linspace(2.0, 5.0, 4)])
+    for n, place in enumerate(places):
+        others = np.array([*spots, *places[:n], *places[n + 1 :]]).reshape(-1, 2)
+        tries = np.array(place) + around
+        apart = np.hypot(*(tries[:, None] - others).transpose(2, 0, 1))
+        free = np.flatnonzero((apart > 2.15 * radius).all(axis=1))
+        x, y = tries[free[0] if len(free) else 0]
+        spots.append((float(x), float(y)))
     return spots
 
 
