@@ -255,4 +255,5 @@ def _size(report: Mapping[str, Any]) -> tuple[float, float, float]:
 
 
 def _print_json(value: Mapping[str, Any]) -> None:
-    typer.echo(json.dumps(value, indent=2, sort_keys=True, ensure_ascii=False))
+    narrow = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"  # then escapes say the same
+    typer.echo(json.dumps(value, indent=2, sort_keys=True, ensure_ascii=narrow))

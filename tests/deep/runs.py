@@ -17,7 +17,7 @@ from PIL import Image
 
 from reliefsmith.formats.folder import NEW, OLD, read_set
 
-__all__ = ["Sets", "command", "content", "fail_at", "finished", "kill_once", "started", "two_sets"]
+__all__ = ["Sets", "command", "content", "draw", "fail_at", "finished", "kill_once", "started", "two_sets"]
 
 Sets: TypeAlias = tuple[Path, Path, Path]
 """A picture, its old set and its new one."""
