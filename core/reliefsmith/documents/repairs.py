@@ -101,8 +101,11 @@ def _codes(
         0,
         *(0 if color == ground else 1 + color[0] + 256 * (color[1] + 256 * color[2]) for color in colors),
     ]
-    widest = np.argmax(coverages(shapes, view), axis=0)
-    found: npt.NDArray[np.int64] = np.array(codes, dtype=np.int64)[widest]
+    widest, *others = coverages(shapes, view)
+    found = np.zeros(widest.shape, dtype=np.int64)
+    for code, cover in zip(codes[1:], others, strict=True):
+        found[cover > widest] = code
+        np.maximum(widest, cover, out=widest)
     return found
 
 
