@@ -249,7 +249,8 @@ def truth_in(art: OpenArt, matrix: tuple) -> tuple[shapely.MultiPolygon, ...]:
     """Return the exact polygons in pixels of a page."""
     a, b, c, d, e, f = matrix
     moved = (affine_transform(polygon, [a, c, b, d, e, f]) for polygon in art.polygons)
-    return tuple(as_multi(shapely.make_valid(polygon)) for polygon in moved)
+    # Rings that touch themselves may cross after the move; by structure a hole that does so stays a hole.
+    return tuple(as_multi(shapely.make_valid(polygon, method="structure")) for polygon in moved)
 
 
 def drawn(art: OpenArt, page: tuple[int, int], matrix: tuple, background: str | None) -> Image.Image:
