@@ -11,7 +11,7 @@ from typing import Any
 
 ROOT = Path(__file__).parents[3]
 SIZE = (1280, 800)
-_START_S, _ORDER_S = 60.0, 120.0
+_START_S, _ORDER_S = 60.0, 40.0
 LIBRARIES = ROOT / ".blender" / "window-libraries"
 
 
@@ -39,6 +39,7 @@ class Desk:
         self._log = (self.out / "blender.log").open("w")
         self._blender = subprocess.Popen(
             ["blender", "--factory-startup", "--no-window-focus", *place, *inside],
+            cwd=ROOT,
             env=self._env,
             stdout=self._log,
             stderr=subprocess.STDOUT,
@@ -70,7 +71,7 @@ class Desk:
             raise RuntimeError(given["error"])
         return given["value"]
 
-    def wait(self, condition: str, *, limit_s: float = 60.0) -> None:
+    def wait(self, condition: str, *, limit_s: float = 30.0) -> None:
         """Wait until an expression is true inside."""
         end = time.monotonic() + limit_s
         while not self.order(f"value = bool({condition})"):

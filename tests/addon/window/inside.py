@@ -132,4 +132,4 @@ def show_all() -> None:
 
 stand_ins()
 begin()
-bpy.app.timers.register(orders, first_interval=0.5)
+bpy.app.timers.register(orders, first_interval=0.5, persistent=True)

@@ -1,0 +1,166 @@
+"""The add-on in a real window, by hand: buttons are clicked, places are clicked, Esc is pressed.
+
+Runs with Xvfb, xdotool and ImageMagick's `import` on the Blender of the distribution, an old one; what that
+lacks is stood in for by `inside.py`. Pictures of every state of the panels are left in the folder that
+RELIEFSMITH_SHOTS names. Places of buttons are those of a 1280 x 800 window with the sidebar as it opens.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from .desk import LIBRARIES, Desk
+
+needed = [word for word in ("blender", "Xvfb", "xdotool", "import") if shutil.which(word) is None]
+pytestmark = [
+    pytest.mark.blender,
+    pytest.mark.skipif(bool(needed) or not LIBRARIES.exists(), reason="needs `check.py --window`"),
+]
+
+SAMPLES = "samples"  # the window is opened in the root of the repository
+TOP_VIEW = (
+    "r = space.region_3d; r.view_perspective = 'ORTHO'; r.view_rotation = (1, 0, 0, 0);"
+    "r.view_location = (0, 0, 0); r.view_distance = 110"
+)
+MAKE = (951, 289)
+PLACE_HOLE = (951, 243)
+PICK_SECOND = (908, 153)
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
+    """One windowed Blender with the add-on on."""
+    place = os.environ.get("RELIEFSMITH_SHOTS") or tmp_path_factory.mktemp("shots")
+    with Desk(Path(place)) as found:
+        yield found
+
+
+@pytest.fixture
+def made(desk: Desk) -> Desk:
+    """The lantern, made, seen from above, with nothing changed."""
+    desk.order("show_all()")
+    desk.order(f"bpy.ops.reliefsmith.load_picture(filepath='{SAMPLES}/lantern.png')")
+    desk.order(f"bpy.ops.reliefsmith.load_recipe(filepath='{SAMPLES}/lantern.toml')")
+    desk.order("bpy.ops.reliefsmith.make()")
+    desk.order("bpy.context.view_layer.objects.active = None")  # else another tab stands before ours
+    desk.order(TOP_VIEW)
+    return desk
+
+
+def on_screen(desk: Desk, x: float, y: float, z: float) -> tuple[int, int]:
+    """Return where a place of the scene is on the screen, y down."""
+    code = (
+        "from bpy_extras.view3d_utils import location_3d_to_region_2d as seen\n"
+        f"at = seen(regions['WINDOW'], space.region_3d, ({x}, {y}, {z}))\n"
+        "value = [regions['WINDOW'].x + at.x, window.height - regions['WINDOW'].y - at.y]"
+    )
+    found = desk.order(code)
+    return round(found[0]), round(found[1])
+
+
+def test_the_empty_tab_asks_for_a_picture_and_a_loaded_one_is_made_by_a_click(desk: Desk) -> None:
+    desk.shot("empty")
+    desk.order(f"bpy.ops.reliefsmith.load_picture(filepath='{SAMPLES}/lantern.png')")
+    desk.shot("loaded")
+    assert desk.order("value = len(scene.objects)") == 0
+    desk.click(*MAKE)
+    desk.wait("state.estimate")
+    desk.order(TOP_VIEW)
+    desk.shot("made")
+    assert desk.order("value = 'base' in [item.get('reliefsmith_part') for item in scene.objects]")
+
+
+def test_escape_stops_a_run_and_leaves_the_scene(desk: Desk) -> None:
+    desk.order("for item in list(bpy.data.objects): bpy.data.objects.remove(item)")
+    desk.order("state.estimate = ''")
+    desk.order("import reliefsmith_addon.session as s; s.forget()")
+    desk.order(f"bpy.ops.reliefsmith.load_picture(filepath='{SAMPLES}/heron.jpg')")
+    desk.shot("before_run")
+    desk.click(*MAKE)
+    desk.shot("running")
+    desk.key("Escape")
+    assert desk.order("value = [len(scene.objects), state.estimate]") == [0, ""]
+    desk.shot("stopped")
+
+
+def test_the_hole_is_placed_by_a_click(made: Desk) -> None:
+    made.order("show_only('Hanging')")
+    made.shot("hanging")
+    made.click(*PLACE_HOLE)
+    made.shot("asked")
+    made.click(*on_screen(made, 3.0, 8.0, 2.0))
+    at = made.order("value = [state.hang.use_at_mm, *state.hang.at_mm]")
+    assert at[0]
+    assert at[1:] == pytest.approx([3.0, 8.0], abs=0.3)
+    made.order("import reliefsmith_addon.run as run; run.pending.flush()")
+    made.shot("hole_placed")
+
+
+def test_an_area_is_marked_by_a_click(made: Desk) -> None:
+    made.order("show_only('Corrections', 'Colors')")
+    made.order("state.mark_kind = 'erase'")
+    made.shot("corrections")
+    before = made.order("value = len(state.marks)")
+    made.order("bpy.ops.reliefsmith.add_mark('INVOKE_DEFAULT', kind='erase')")
+    made.click(*on_screen(made, 0.0, 0.0, 2.6))
+    assert made.order("value = len(state.marks)") == before + 1
+    assert made.order("value = list(state.marks[-1].at_mm)") == pytest.approx([0, 0], abs=0.3)
+
+
+def test_escape_instead_of_a_click_changes_nothing(made: Desk) -> None:
+    made.order("show_only('Hanging')")
+    made.shot("hanging")
+    made.click(*PLACE_HOLE)
+    made.move(400, 400)
+    made.key("Escape")
+    assert made.order("value = state.hang.use_at_mm") is False
+
+
+def test_a_part_is_picked_by_a_click_on_it_and_by_its_row(made: Desk) -> None:
+    made.order("bpy.ops.reliefsmith.pick_part('INVOKE_DEFAULT')")
+    made.click(*on_screen(made, 0.0, 0.0, 2.6))
+    first = made.order("value = bpy.context.view_layer.objects.active['reliefsmith_part']")
+    assert first in made.order("value = [part.name for part in state.parts]")
+    made.order("bpy.context.view_layer.objects.active = None")
+    made.order("show_only('Colors')")
+    made.shot("colors")
+    made.click(*PICK_SECOND)
+    second = made.order("value = bpy.context.view_layer.objects.active['reliefsmith_part']")
+    assert second == made.order("value = state.parts[1].name")
+
+
+def test_a_changed_setting_is_seen_at_once_and_the_piece_is_looked_into(made: Desk) -> None:
+    made.order("state.heights.base_mm = 4.0")
+    made.wait("max(item.dimensions.z for item in scene.objects) > 3.99")
+    made.order("state.cut, state.cut_mm = True, 1.0")
+    made.wait("abs(max(item.dimensions.z for item in scene.objects) - 1.0) < 1e-6")
+    made.shot("cut")
+    made.order("state.cut = False; state.heights.base_mm = 2.0")
+
+
+def test_every_panel_is_seen_open(made: Desk) -> None:
+    from reliefsmith.recipe import Recipe
+
+    assert Recipe()  # the panels below are those of its sections
+    for number, titles in enumerate(
+        (("Relief", "Artwork"), ("Colors",), ("Base", "Hanging"), ("Heights", "Findings"), ("Printer",))
+    ):
+        made.order(f"show_only(*{titles!r})")
+        made.shot(f"panels_{number}")
+    made.order("bpy.ops.reliefsmith.add_filament()")
+    made.order("show_only('Filaments', 'Printer', 'Order', 'Proofs', 'Export')")
+    made.shot("panels_5")
+    assert made.order("value = len(state.findings)") > 0
+
+
+def test_an_error_is_shown_in_words(made: Desk) -> None:
+    made.order("state.size.use_width_mm = state.size.use_height_mm = True")
+    made.wait("'width_mm' in state.trouble")
+    made.shot("error")
+    made.order("state.size.use_height_mm = False")
+    made.wait("state.trouble == ''")
