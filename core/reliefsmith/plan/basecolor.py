@@ -13,7 +13,7 @@ from ..chroma.difference import ciede2000
 from ..chroma.spaces import srgb_to_lab
 from ..findings import Note, note
 from ..model.arrays import Color
-from ..plane import opened_parts
+from ..plane import as_multi, opened_parts
 
 __all__ = ["BaseColor", "base_color"]
 
@@ -36,6 +36,10 @@ PLAIN_DIFFERENCE = 10.0
 _SAMPLE_MM = 0.5
 _NEAR_MM = 0.05
 """Allowance for the chords of the opening's arcs."""
+
+_MANY, _REACH = 4000, 2.6
+"""Of areas with more vertices only the rim is opened, as far as two radii and a margin reach."""
+
 
 _EXTRA: tuple[tuple[str, Color], ...] = (
     ("white", (255, 255, 255)),
@@ -169,6 +173,12 @@ def _thin_length(polygon: shapely.MultiPolygon, facing: shapely.Geometry) -> flo
         return 0.0
     middle = ((points[1:] + points[:-1]) / 2)[inside]
     length = np.hypot(*(points[1:] - points[:-1])[inside].T)
+    if shapely.get_num_coordinates(polygon) > _MANY:  # what the discs at the rim can reach is enough
+        lines = shapely.line_merge(
+            shapely.union_all(facing)
+        )  # one buffer for each bit of a line takes minutes
+        rim = shapely.buffer(shapely.simplify(lines, _NEAR_MM), _REACH * THIN_RADIUS_MM, quad_segs=2)
+        polygon = as_multi(polygon.intersection(rim))
     body = shapely.STRtree(opened_parts(polygon, THIN_RADIUS_MM))
     near = np.unique(body.query(shapely.points(middle), predicate="dwithin", distance=_NEAR_MM)[0])
     length[near] = 0.0

@@ -27,6 +27,7 @@ from .basecolor import base_color
 from .plates import plate
 from .register import in_register
 from .remarks import remarks
+from .specks import without_specks
 
 __all__ = ["held", "outline", "outline_steps"]
 
@@ -69,16 +70,20 @@ def outline_steps(
     own = _colors(areas)
     if not own or all(polygon.is_empty for polygon in areas.polygons):
         raise GeometryError("the artwork has no areas to print; check background and omitted colors")
-    art = union_of_faces([polygon for polygon in areas.polygons if not polygon.is_empty])
+    polygons, speck_notes = without_specks(areas.polygons, areas.size_mm[0])
+    yield Progress("growing the border", 0.05)
+    art = union_of_faces([polygon for polygon in polygons if not polygon.is_empty])
+    if art.is_empty:
+        raise GeometryError("the artwork has only specks too small to print; use a larger width")
     yield Progress("growing the border", 0.1)
     grown = grow(art, base.border_mm, base.corners)
     shape, notes = _base_shape(art, grown, base)
     is_plate = shape.difference(grown).area > _PLATE_SHARE * shape.area
     yield Progress("choosing the color of the base", 0.4)
-    chosen = base_color(areas.polygons, own, colors.base, is_plate=is_plate)
+    chosen = base_color(polygons, own, colors.base, is_plate=is_plate)
     motifs = [
         Motif(color, polygon)
-        for index, (color, polygon) in enumerate(zip(own, areas.polygons, strict=True))
+        for index, (color, polygon) in enumerate(zip(own, polygons, strict=True))
         if index != chosen.index and not polygon.is_empty
     ]
     yield Progress("putting motifs on the base", 0.6)
@@ -94,7 +99,7 @@ def outline_steps(
         frame=areas.frame,
         artwork_mm=areas.size_mm,
         findings=areas.findings,
-        notes=(*areas.notes, *chosen.notes, *notes, *held_notes),
+        notes=(*areas.notes, *speck_notes, *chosen.notes, *notes, *held_notes),
     )
 
 
