@@ -15,12 +15,16 @@ from .subpixel import mixed_at, mixing_palette
 __all__ = ["without_fringes"]
 
 THIN_CLEAN, THIN_LOSSY = 1.6, 2.2
-"""Mean width in pixels up to which a strip may be a mix; chroma subsampling mixes over two pixels."""
+"""Mean width in source pixels up to which a strip may be a mix; chroma subsampling mixes over two pixels."""
 
 OFF_CLEAN, OFF_LOSSY = 20.0, 50.0
 """Mean distance (levels) of a fringe's pixels from the line between its two neighbors' colors, and in any
 case less than from its own color. Edges painted twice over each other leave up to 16; quality 60 leaves up
 to 50 beside a strong edge."""
+
+OFF_FAINT = 45.0
+"""The same where that is under half of the distance from the strip's own color: a line of that color would
+cover less than a third of a pixel there. An edge of three paints over each other leaves up to 40."""
 
 OWN_CLEAN, OWN_LOSSY = 8.0, 12.0
 """A strip whose pixels mostly lie this near its own color is drawn, however thin."""
@@ -31,7 +35,8 @@ LEAST_SHARE, BOTH_SHARE = 0.25, 0.8
 
 def without_fringes(graph: BoundaryGraph, artwork: Artwork, separation: Separation) -> Separation | None:
     """Return the separation with all fringes given to the two colors that they mix; None if there is none."""
-    first, second, candidate = _between(graph, len(separation.colors) + 1, lossy=artwork.lossy)
+    width = (THIN_LOSSY if artwork.lossy else THIN_CLEAN) * max(artwork.scale, 1.0)
+    first, second, candidate = _between(graph, len(separation.colors) + 1, width)
     if not candidate.any():
         return None
     x, y, piece = _pixels(graph, candidate)
@@ -44,10 +49,12 @@ def without_fringes(graph: BoundaryGraph, artwork: Artwork, separation: Separati
     count = np.maximum(np.bincount(piece, minlength=candidate.size), 1)
     off = np.bincount(piece, weights=np.sqrt((rest * rest).sum(axis=1)), minlength=candidate.size) / count
     own_off = np.sqrt((own * own).sum(axis=1))
-    better = off < np.bincount(piece, weights=own_off, minlength=candidate.size) / count
+    own_mean = np.bincount(piece, weights=own_off, minlength=candidate.size) / count
+    most = np.where(off < own_mean / 2, OFF_FAINT, OFF_CLEAN)
+    most = np.maximum(most, OFF_LOSSY) if artwork.lossy else most
     near = own_off < (OWN_LOSSY if artwork.lossy else OWN_CLEAN)
     drawn = np.bincount(piece, weights=near, minlength=candidate.size) / count > 0.5
-    fringe = candidate & better & (off < (OFF_LOSSY if artwork.lossy else OFF_CLEAN)) & ~drawn
+    fringe = candidate & (off < np.minimum(own_mean, most)) & ~drawn
     taken = fringe[piece]
     if not taken.any():
         return None
@@ -57,7 +64,7 @@ def without_fringes(graph: BoundaryGraph, artwork: Artwork, separation: Separati
 
 
 def _between(
-    graph: BoundaryGraph, labels: int, *, lossy: bool
+    graph: BoundaryGraph, labels: int, width: float
 ) -> tuple[Indices, Indices, npt.NDArray[np.bool_]]:
     """Return the two labels with most of each piece's boundary, and whether it is a strip between them."""
     arc = graph.arc_of
@@ -76,7 +83,7 @@ def _between(
     total = np.maximum(table.sum(axis=1), 1)
     least, both = table[rows, second] / total, (table[rows, first] + table[rows, second]) / total
     # The piece outside the picture has a negative area.
-    thin = (area > 0) & (2.0 * area < (THIN_LOSSY if lossy else THIN_CLEAN) * total)
+    thin = (area > 0) & (2.0 * area < width * total)
     return first, second, thin & (least >= LEAST_SHARE) & (both >= BOTH_SHARE) & (first != second)
 
 

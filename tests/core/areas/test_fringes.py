@@ -42,3 +42,11 @@ def test_a_drawn_line_stays_however_thin(color: tuple[int, int, int]) -> None:
     left, low, right, high = areas.polygons[2].bounds
     assert high - low > 45
     assert 29.5 < left < right < 31.5
+
+
+def test_a_strip_of_three_paints_over_each_other_is_given_to_its_neighbors() -> None:
+    artwork, separation = with_strip((20, 250, 250), drawn=False)
+    rgb = artwork.rgb.copy()
+    rgb[6:59, 30] = 0.85 * rgb[6:59, 30] + 0.15 * np.array((255, 255, 255))  # some paper shines through
+    areas = trace(replace(artwork, rgb=rgb), separation, AreasSettings())
+    assert areas.polygons[2].is_empty
