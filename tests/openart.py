@@ -249,8 +249,13 @@ def truth_in(art: OpenArt, matrix: tuple) -> tuple[shapely.MultiPolygon, ...]:
     """Return the exact polygons in pixels of a page."""
     a, b, c, d, e, f = matrix
     moved = (affine_transform(polygon, [a, c, b, d, e, f]) for polygon in art.polygons)
-    # Rings that touch themselves may cross after the move; by structure a hole that does so stays a hole.
-    return tuple(as_multi(shapely.make_valid(polygon, method="structure")) for polygon in moved)
+    return tuple(as_multi(_made_valid(polygon)) for polygon in moved)
+
+
+def _made_valid(polygon: shapely.Geometry) -> shapely.Geometry:
+    """Mend what rounding broke, by the method that keeps the area: each fails on some rings that touch."""
+    mended = [shapely.make_valid(polygon, method=method) for method in ("linework", "structure")]
+    return min(mended, key=lambda shape: abs(shape.area - polygon.area))
 
 
 def drawn(art: OpenArt, page: tuple[int, int], matrix: tuple, background: str | None) -> Image.Image:

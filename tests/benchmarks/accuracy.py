@@ -192,7 +192,6 @@ def matched(wanted: tuple, found: np.ndarray, limit: float) -> list[int | None]:
 
 
 def iou(first: shapely.Geometry, second: shapely.Geometry) -> float:
-    first, second = (shapely.make_valid(shape, method="structure") for shape in (first, second))
     shared = shapely.intersection(first, second).area
     return float(shared / (first.area + second.area - shared))
 
