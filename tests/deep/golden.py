@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import json
 import math
+import sys
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -20,7 +21,7 @@ from reliefsmith.chroma.words import to_hex
 from reliefsmith.output import file_steps, versions
 from reliefsmith.progress import drain
 
-__all__ = ["LIST", "Job", "jobs", "made", "pictures"]
+__all__ = ["LIST", "Job", "jobs", "made", "pictures", "shared_versions"]
 
 LIST = Path(__file__).parent / "data" / "golden.json"
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -139,13 +140,13 @@ def _islands() -> Image.Image:
 
 
 def main() -> None:
-    """Write the list anew."""
+    """Write the list anew, or to the file that is named."""
+    out = Path(sys.argv[1]) if sys.argv[1:] else LIST
     with tempfile.TemporaryDirectory() as folder:
         paths = pictures(Path(folder))
         found = {job[0]: made(job, paths) for job in jobs()}
-    LIST.parent.mkdir(exist_ok=True)
     text = json.dumps({"versions": shared_versions(), "jobs": found}, indent=1, sort_keys=True)
-    LIST.write_text(text + "\n", encoding="utf-8")
+    out.write_text(text + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":
