@@ -13,6 +13,17 @@ from reliefsmith.errors import ReliefsmithError
 _log = logging.getLogger(__name__)
 
 
+class NeedsPicture:
+    """A command that can run once a picture is loaded."""
+
+    @classmethod
+    def poll(cls, context: Any) -> bool:
+        if not context.scene.reliefsmith.picture:
+            cls.poll_message_set("Load a picture first")
+            return False
+        return True
+
+
 def words(error: Exception) -> str:
     """Return one line for the user: the core's own words, or for a fault of ours what to do about it."""
     if isinstance(error, ReliefsmithError):

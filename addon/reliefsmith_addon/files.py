@@ -12,7 +12,7 @@ from reliefsmith import Recipe
 from reliefsmith.errors import ArtworkError, OutputError
 
 from . import bridge, properties, session
-from .commands import told
+from .commands import NeedsPicture, told
 
 _PICTURES = ".png;.jpg;.jpeg;.webp;.tif;.tiff;.bmp;.gif;.svg"
 
@@ -53,20 +53,13 @@ class RELIEFSMITH_FH_picture(bpy.types.FileHandler):
         return context.area is not None and context.area.type == "VIEW_3D"
 
 
-class RELIEFSMITH_OT_export(bpy.types.Operator):
+class RELIEFSMITH_OT_export(NeedsPicture, bpy.types.Operator):
     """Write the print files, the proof and the job sheet into a folder"""
 
     bl_idname = "reliefsmith.export"
     bl_label = "Write Print Files"
     directory: bpy.props.StringProperty(subtype="DIR_PATH")
     filter_folder: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
-
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if not context.scene.reliefsmith.picture:
-            cls.poll_message_set("Load a picture first")
-            return False
-        return True
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:

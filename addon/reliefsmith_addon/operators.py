@@ -12,25 +12,18 @@ from reliefsmith.errors import RecipeError
 from reliefsmith.progress import drain
 
 from . import bridge, files, live, picking, proofs, properties, run, session
-from .commands import told, words
+from .commands import NeedsPicture, told, words
 
 _TICK_S = 0.01
 _CLOSE_MM = 30.0  # distance from which a finding is looked at
 
 
-class RELIEFSMITH_OT_make(bpy.types.Operator):
+class RELIEFSMITH_OT_make(NeedsPicture, bpy.types.Operator):
     """Make the relief from the picture and bring its parts into the scene"""
 
     bl_idname = "reliefsmith.make"
     bl_label = "Make Relief"
     bl_options = {"REGISTER", "UNDO"}
-
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if not context.scene.reliefsmith.picture:
-            cls.poll_message_set("Load a picture first")
-            return False
-        return True
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
