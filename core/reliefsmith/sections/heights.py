@@ -1,0 +1,36 @@
+"""Sections on the piece from the side: heights, style, face and tops."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from ..settings import Section, setting
+
+__all__ = ["HeightSettings"]
+
+
+@dataclass(frozen=True, slots=True)
+class HeightSettings(Section):
+    """How high everything is."""
+
+    NAME: ClassVar[str] = "heights"
+    style: str = setting(
+        "raised",
+        "choice",
+        "how motifs stand in the base",
+        choices=("raised", "flush", "sunk", "stepped"),
+    )
+    base_mm: float = setting(2.0, "number", "height of the base", unit="mm", low=0.2, high=50)
+    motif_mm: float = setting(
+        0.6,
+        "number",
+        "height of motifs, or of each step, above what they stand on; depth of flush and sunk ones",
+        unit="mm",
+        low=0.1,
+        high=50,
+    )
+    layer_mm: float = setting(0.2, "number", "layer height", unit="mm", low=0.04, high=1)
+    first_layer_mm: float = setting(0.2, "number", "height of the first layer", unit="mm", low=0.04, high=1)
+    face: str = setting("up", "choice", "which side is up while printing", choices=("up",))
+    top: str = setting("flat", "choice", "shape of the tops", choices=("flat",))

@@ -1,0 +1,86 @@
+"""Sections on the picture: reading it, its size, background, flat colors, boundaries."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from ..settings import Section, setting
+
+__all__ = ["AreasSettings", "ArtworkSettings", "BackgroundSettings", "ColorSettings", "SizeSettings"]
+
+
+@dataclass(frozen=True, slots=True)
+class ArtworkSettings(Section):
+    """Limits for reading the picture."""
+
+    NAME: ClassVar[str] = "artwork"
+    max_megapixels: float = setting(
+        50.0, "number", "largest picture that is read", unit="megapixels", low=0.01, high=500.0
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class SizeSettings(Section):
+    """How large the artwork is printed."""
+
+    NAME: ClassVar[str] = "size"
+    width_mm: float | None = setting(None, "number", "width of the artwork", unit="mm", low=5, high=2000)
+    height_mm: float | None = setting(
+        None, "number", "height of the artwork, instead of its width", unit="mm", low=5, high=2000
+    )
+    longest_mm: float = setting(
+        68.0, "number", "longest side where neither width nor height is given", unit="mm", low=5, high=2000
+    )
+    measure: str = setting(
+        "artwork", "choice", "what the width or height counts", choices=("artwork", "piece")
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class BackgroundSettings(Section):
+    """What of the picture is background."""
+
+    NAME: ClassVar[str] = "background"
+    mode: str = setting(
+        "auto",
+        "choice",
+        "background is what is transparent, what touches the picture's border, or nothing",
+        choices=("auto", "alpha", "border", "none"),
+    )
+    enclosed: str = setting(
+        "auto",
+        "choice",
+        "enclosed areas in the background's color: by rule, kept as a color, or removed",
+        choices=("auto", "keep", "remove"),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class ColorSettings(Section):
+    """Which flat colors the picture has."""
+
+    NAME: ClassVar[str] = "colors"
+    count: int = setting(
+        0, "integer", "number of flat colors without the background; 0 finds it", low=0, high=8
+    )
+    palette: tuple[str, ...] = setting((), "colors", "the flat colors, given", high=8)
+    merge: tuple[tuple[str, str], ...] = setting((), "color-pairs", "pairs of colors: from, to")
+    omit: tuple[str, ...] = setting((), "colors", "colors that are left out", high=64)
+    base: str = setting("auto", "color", "color of the base", choices=("auto",))
+
+
+@dataclass(frozen=True, slots=True)
+class AreasSettings(Section):
+    """How boundaries are drawn."""
+
+    NAME: ClassVar[str] = "areas"
+    smoothing: float = setting(
+        0.5, "number", "smoothing of boundaries: 0 follows the picture closely, 1 is smoothest", low=0, high=1
+    )
+    curves: str = setting(
+        "lines",
+        "choice",
+        "how the SVG of `areas` draws boundaries: short lines, or Bezier curves within 0.01 mm of them",
+        choices=("lines", "bezier"),
+    )

@@ -1,0 +1,91 @@
+"""Sections on the piece seen from above: base, motifs, what joins them and what they hang on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from ..settings import Section, setting
+
+__all__ = ["BaseSettings", "HangSettings", "MotifSettings", "PieceSettings"]
+
+
+@dataclass(frozen=True, slots=True)
+class BaseSettings(Section):
+    """What carries the motifs."""
+
+    NAME: ClassVar[str] = "base"
+    shape: str = setting(
+        "outline",
+        "choice",
+        "shape of the base",
+        choices=("outline", "hull", "circle", "rectangle", "shield"),
+    )
+    border_mm: float = setting(1.0, "number", "border round the artwork", unit="mm", low=0, high=50)
+    corners: str = setting("round", "choice", "corners of the border", choices=("round", "miter", "bevel"))
+    openings: str = setting(
+        "keep",
+        "choice",
+        "openings of the artwork: keep, fill, or fill the small ones",
+        choices=("keep", "fill", "small"),
+    )
+    small_opening_mm: float = setting(
+        3.0, "number", "openings narrower than this count as small", unit="mm", low=0, high=100
+    )
+    margin_mm: float = setting(0.3, "number", "least base left round every motif", unit="mm", low=0, high=20)
+    min_width_mm: float = setting(
+        2.0, "number", "least width of the base, for strength", unit="mm", low=0, high=20
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class MotifSettings(Section):
+    """What is printable on the base."""
+
+    NAME: ClassVar[str] = "motif"
+    min_stroke_mm: float = setting(
+        0.6,
+        "number",
+        "least stroke, for a nozzle of 0.4 mm; a wider one scales it up",
+        unit="mm",
+        low=0,
+        high=10,
+    )
+    min_gap_mm: float = setting(
+        0.5, "number", "least gap between motifs, scaled as well", unit="mm", low=0, high=10
+    )
+    min_dot_mm: float = setting(1.0, "number", "least dot, scaled as well", unit="mm", low=0, high=10)
+
+
+@dataclass(frozen=True, slots=True)
+class PieceSettings(Section):
+    """How separate pieces become one."""
+
+    NAME: ClassVar[str] = "pieces"
+    connect: str = setting(
+        "links", "choice", "how separate pieces are joined", choices=("links", "grow", "backing", "none")
+    )
+    link_mm: float = setting(3.0, "number", "width of a link", unit="mm", low=2, high=20)
+
+
+@dataclass(frozen=True, slots=True)
+class HangSettings(Section):
+    """Where and on what the piece hangs."""
+
+    NAME: ClassVar[str] = "hang"
+    hardware: str = setting(
+        "auto",
+        "choice",
+        "what the piece hangs on",
+        choices=("auto", "split-ring", "jump-ring", "ball-chain", "cord", "none"),
+    )
+    hole_mm: float = setting(5.0, "number", "diameter of the hanging hole", unit="mm", low=1, high=50)
+    wall_mm: float = setting(2.5, "number", "wall round the hanging hole", unit="mm", low=0.8, high=20)
+    at_mm: tuple[float, float] | None = setting(
+        None,
+        "point",
+        "centre of the hanging hole, if placed by hand",
+        unit="mm",
+        low=-2000,
+        high=2000,
+    )
