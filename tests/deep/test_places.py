@@ -5,6 +5,7 @@ from __future__ import annotations
 import locale
 import os
 import shutil
+import subprocess
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ pytestmark = pytest.mark.deep
 SAMPLES = Path(__file__).parents[2] / "samples"
 PICTURES = {"kite": "kite.png", "heron": "heron.jpg", "lantern": "lantern.png"}
 COMMA_LOCALES = ("de_DE.UTF-8", "fr_FR.UTF-8", "de_DE", "nl_NL.UTF-8")
+SOURCES = Path("/usr/share/i18n/locales")
 NO_NETWORK = """
 import socket, sys
 def refused(*_, **__):
@@ -81,10 +83,8 @@ def test_the_same_bytes_with_a_decimal_comma(
     sample: tuple[Path, Path, dict[str, str]], tmp_path: Path
 ) -> None:
     picture, recipe, wanted = sample
-    name = next((one for one in COMMA_LOCALES if _is_there(one)), None)
-    if name is None:
-        pytest.skip("this machine has no locale with a decimal comma")
-    assert _make(picture, recipe, tmp_path / "set", "-c", COMMA, name) == wanted
+    name, env = _comma_locale(tmp_path)
+    assert _make(picture, recipe, tmp_path / "set", "-c", COMMA, name, **env) == wanted
 
 
 @pytest.mark.parametrize(
@@ -114,6 +114,24 @@ def test_the_same_bytes_through_links_from_a_folder_that_is_read_only(
     place.chmod(0o555)
     assert _make(place / picture.name, recipe, tmp_path / "link" / "set") == wanted
     assert [path.name for path in place.iterdir()] == [picture.name]
+
+
+def _comma_locale(tmp_path: Path) -> tuple[str, dict[str, str]]:
+    """Return the name of a locale with a decimal comma, and the environment in which it is known.
+
+    Where none is installed, one is compiled from the system's sources into a folder of its own.
+    """
+    name = next((one for one in COMMA_LOCALES if _is_there(one)), None)
+    if name is not None:
+        return name, {}
+    compiler = shutil.which("localedef")
+    if compiler is None or not SOURCES.is_dir():
+        pytest.skip("no locale with a decimal comma here, and no sources to compile one from")
+    folder = tmp_path / "locales"
+    folder.mkdir()
+    words = [compiler, "-i", "de_DE", "-f", "UTF-8", str(folder / COMMA_LOCALES[0])]
+    subprocess.run(words, check=True, capture_output=True)
+    return COMMA_LOCALES[0], {"LOCPATH": str(folder)}
 
 
 def _is_there(name: str) -> bool:
