@@ -8,9 +8,10 @@ from .errors import ReliefsmithError
 from .recipe import Recipe
 
 if TYPE_CHECKING:
+    from .kept import remake
     from .pipeline import Relief, make
 
-__all__ = ["Recipe", "Relief", "ReliefsmithError", "__version__", "make"]
+__all__ = ["Recipe", "Relief", "ReliefsmithError", "__version__", "make", "remake"]
 
 __version__ = "0.1.0"
 
@@ -21,4 +22,8 @@ def __getattr__(name: str) -> Any:
         from . import pipeline  # noqa: PLC0415 - on purpose, see the docstring
 
         return getattr(pipeline, name)
+    if name == "remake":
+        from . import kept  # noqa: PLC0415 - as above
+
+        return kept.remake
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

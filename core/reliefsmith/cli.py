@@ -73,8 +73,11 @@ def make(
     verbose: Verbose = False,
     keep_stages: Stages = None,
 ) -> None:
-    """Make the printable set of a picture: 3MF, STL, SVG, GLB, proof, job sheet, report."""
+    """Make the printable set of a picture or of a kept plan: 3MF, STL, SVG, GLB, proof, sheet, report."""
     settings = _recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
+    kept = artwork.suffix.lower() == KEPT_PLAN
+    if kept and not (width is height is colors is None):
+        raise RecipeError(f"{artwork} is a kept plan, whose size and colors stay; leave out these flags")
     from .console import Screen
     from .pipeline import Job
     from .progress import drain
@@ -83,13 +86,19 @@ def make(
     screen = Screen(quiet=quiet, verbose=verbose)
     job = Job(artwork, _store(keep_stages))
     with screen.progress([*((stage.name, stage.label) for stage in STAGES), ("write", "writing")]) as take:
-        relief = job.relief(settings, take)
+        relief = drain(_replanned(artwork, settings), take) if kept else job.relief(settings, take)
         folder = output if output is not None else Path(f"{relief.result.stem}-relief")
         report = drain(relief.write_steps(folder), take)
     if as_json:
         _print_json(report)
     screen.summary(relief.result, _size(report), str(folder))
     raise typer.Exit(0 if relief.printable else 1)
+
+
+def _replanned(plan_file: Path, settings: Recipe) -> Any:
+    from .kept import remake_steps
+
+    return remake_steps(plan_file, settings)
 
 
 @app.command()
@@ -184,6 +193,7 @@ def run(args: list[str] | None = None) -> int:
     return status if isinstance(status, int) else 0
 
 
+KEPT_PLAN = ".npz"
 INTERRUPTED, INTERRUPTED_TEXT = 130, "interrupted, nothing was written\n"
 _EXPECTED = (typer.TyperException, ReliefsmithError, MemoryError)
 

@@ -1,0 +1,76 @@
+"""A kept plan gives the same piece in every later version; what is no plan is refused in one line."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import reliefsmith as rs
+from reliefsmith.cli import run
+from reliefsmith.errors import StoreError
+from reliefsmith.mesh import signed_volume
+from reliefsmith.pipeline import Job
+from reliefsmith.progress import drain
+from reliefsmith.kept import remake
+from reliefsmith.store import FolderStore, encode
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+PLAN = Path(__file__).parent / "data" / "kite-plan.npz"
+"""The kite sample's plan as version 0.1.0 kept it, before holes had hardware and plans had pockets."""
+
+# Of the parts that version 0.1.0 built from it: name, vertices, SHA-256 of the sorted corners in um, volume.
+KEPT = (
+    ("base", 2440, "d73b736debbc7e8b", 4538.26557),
+    ("yellow", 2852, "fcc78b73e63c19d5", 254.240513),
+    ("teal", 1396, "7eaadd65d166a630", 221.587664),
+    ("red", 1672, "27388a4c8e07b508", 213.413981),
+)
+
+
+def test_a_plan_of_an_older_version_gives_its_parts_unchanged() -> None:
+    relief = remake(PLAN, rs.Recipe.load(SAMPLES / "kite.toml"))
+    found = [(part.name, len(part.vertices), _corners(part.vertices)) for part in relief.parts]
+    assert found == [row[:3] for row in KEPT]
+    for part, row in zip(relief.parts, KEPT, strict=True):
+        assert signed_volume(part.vertices, part.triangles) == pytest.approx(row[3], abs=1e-6)
+
+
+def test_a_kept_plan_gives_the_files_of_its_run(tmp_path: Path) -> None:
+    recipe = rs.Recipe.load(SAMPLES / "kite.toml")
+    job = Job(SAMPLES / "kite.png", FolderStore(tmp_path / "stages"))
+    first = job.relief(recipe).write(tmp_path / "first")
+    kept = next((tmp_path / "stages").glob("hung-*.npz")).rename(tmp_path / "kite.npz")
+    again = remake(kept, recipe).write(tmp_path / "again")
+    assert again["files"] == first["files"]
+
+
+def test_the_command_takes_a_kept_plan(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    words = ["make", str(PLAN), "--recipe", str(SAMPLES / "kite.toml"), "-o", str(tmp_path / "set"), "--json"]
+    assert run(words) == 0
+    report = json.loads(capsys.readouterr().out)
+    assert [part["name"] for part in report["parts"]] == [row[0] for row in KEPT]
+    assert run([*words, "--width", "40"]) == 2
+    assert "a kept plan" in capsys.readouterr().err
+
+
+def test_what_is_no_plan_is_refused(tmp_path: Path) -> None:
+    recipe = rs.Recipe()
+    with pytest.raises(StoreError, match="there is no kept plan"):
+        remake(tmp_path / "missing.npz", recipe)
+    other = tmp_path / "other.npz"
+    flat = drain(Job(SAMPLES / "kite.png").steps(recipe, "flat"))["flat"]
+    other.write_bytes(encode(flat))
+    with pytest.raises(StoreError, match="holds no finished plan"):
+        remake(other, recipe)
+    other.write_bytes(PLAN.read_bytes()[:-100])
+    with pytest.raises(StoreError, match="cannot be read"):
+        remake(other, recipe)
+
+
+def _corners(vertices: np.ndarray) -> str:
+    grid = np.rint(vertices * 1000).astype(np.int64)
+    return hashlib.sha256(np.unique(grid, axis=0).tobytes()).hexdigest()[:16]
