@@ -88,7 +88,7 @@ STAGES: tuple[Stage, ...] = (
         "checking",
         "checks.inspect:inspect_steps",
         ("hung", "stacked", "parts"),
-        ("heights", "printer", "hang", "cost", "audience"),
+        ("heights", "printer", "hang", "cost", "filaments", "audience"),
     ),
     Stage(
         "matching",

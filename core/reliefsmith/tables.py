@@ -68,3 +68,17 @@ class Spool(Row):
     opaque_mm: float | None = setting(
         None, "number", "thickness from which it hides black, tested", unit="mm", low=0.04, high=50
     )
+    thin_color: str | None = setting(
+        None, "color", "its color as a thin layer, read from the test piece; gives how well it hides"
+    )
+    thin_mm: float | None = setting(
+        None, "number", "thickness of that thin layer", unit="mm", low=0.04, high=5
+    )
+    thin_over: str | None = setting(None, "color", "color of what lies under that thin layer, read beside it")
+
+    def fault(self) -> str:
+        """Return what is wrong with the values together, in words, or an empty string."""
+        reading = (self.thin_color, self.thin_mm, self.thin_over)
+        if any(item is not None for item in reading) and any(item is None for item in reading):
+            return "thin_color, thin_mm and thin_over make one reading; give all three or none"
+        return ""

@@ -50,6 +50,7 @@ def _walk(plan: Plan) -> dict[str, float]:
             printer=RECIPE.printer,
             hang=RECIPE.hang,
             cost=RECIPE.cost,
+            filaments=RECIPE.filaments,
             audience="adults",
         )
     )

@@ -12,10 +12,10 @@ import pytest
 import reliefsmith as rs
 from reliefsmith.cli import run
 from reliefsmith.errors import StoreError
+from reliefsmith.kept import remake
 from reliefsmith.mesh import signed_volume
 from reliefsmith.pipeline import Job
 from reliefsmith.progress import drain
-from reliefsmith.kept import remake
 from reliefsmith.store import FolderStore, encode
 
 SAMPLES = Path(__file__).parents[2] / "samples"

@@ -48,6 +48,7 @@ def found() -> Inspection:
         printer=RECIPE.printer,
         hang=RECIPE.hang,
         cost=RECIPE.cost,
+        filaments=RECIPE.filaments,
         audience=RECIPE.audience,
     )
 

@@ -13,7 +13,7 @@ from ..chroma import ciede2000, contrast_ratio, linear_to_srgb, srgb_to_lab, srg
 from ..findings import Finding, Severity, finding
 from ..model.arrays import Color
 from ..plane import as_multi, tiles
-from .hiding import hiding_findings
+from .hiding import Measured, hiding_findings
 from .layerstack import Layer
 
 __all__ = ["COLOR_VISION", "color_findings", "difference", "neighbors", "seen_by", "visible"]
@@ -74,7 +74,7 @@ def difference(one: Color, other: Color) -> float:
 
 
 def color_findings(
-    layers: Sequence[Layer], colors: Mapping[str, Color], layer_mm: float
+    layers: Sequence[Layer], colors: Mapping[str, Color], layer_mm: float, measured: Measured = ()
 ) -> tuple[Finding, ...]:
     """Report neighboring colors that are hard to tell apart, and light layers that do not hide a dark one.
 
@@ -85,8 +85,10 @@ def color_findings(
     colors : mapping of part name -> color
     layer_mm : float
         Height of a layer, to say how many would hide.
+    measured : sequence of (color, Coefficients)
+        Filaments whose hiding was measured.
     """
-    return (*_contrast(layers, colors), *hiding_findings(layers, colors, layer_mm))
+    return (*_contrast(layers, colors), *hiding_findings(layers, colors, layer_mm, measured))
 
 
 def visible(layers: Sequence[Layer]) -> dict[str, tuple[shapely.MultiPolygon, float]]:

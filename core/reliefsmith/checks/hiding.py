@@ -1,129 +1,30 @@
-"""Hiding: how much of what lies below shows through a layer of filament, after Kubelka and Munk.
-
-P. Kubelka, "New contributions to the optics of intensely light-scattering materials. Part I", J. Opt. Soc.
-Am. 38(5), 448-457 (1948): a layer of thickness X with scattering S and absorption K over a backing of
-reflectance Rg reflects R = (1 - Rg (a - b coth bSX)) / (a - Rg + b coth bSX), with a = 1 + K/S and
-b = sqrt(a^2 - 1). It holds for diffuse light without surface reflection, one wavelength at a time; here for
-red, green and blue.
-
-S and K of filaments are not published. Those of the shipped table are ASSUMPTIONS until measured.
-"""
+"""Findings on hiding: light parts that lie so thin on darker ones that these show through."""
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from functools import cache
-from importlib import resources
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
-from ..chroma import ciede2000, parse_hex, relative_luminance, srgb_to_lab, srgb_to_linear
+from ..chroma import relative_luminance
+from ..chroma.hiding import HIDES, Coefficients, coefficients_of, hiding_layers, shown_share
 from ..findings import Finding, Severity, finding
 from ..model.arrays import Color
 from .layerstack import Layer
 
-__all__ = [
-    "Coefficients",
-    "coefficients_of",
-    "covers",
-    "hiding_findings",
-    "reflectance",
-    "shown_share",
-    "thick",
-]
+__all__ = ["Measured", "covers", "hiding_findings"]
 
-HIDES, WEAK = 0.98, 0.90
-"""A layer hides at a ratio of 0.98 (the contrast ratio of ISO 6504-1); below 0.90 what is below is plain."""
+WEAK = 0.90
+"""Below this ratio what lies below is plain to see (common practice, no source)."""
 
-_MOST_LAYERS = 40
-_NO_ABSORPTION = 1e-9
-_LUMINANCE = (0.2126, 0.7152, 0.0722)
-
-Light = npt.NDArray[np.float64]
+Measured = Sequence[tuple[Color, Coefficients]]
 Place = tuple[float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Coefficients:
-    """Scattering and absorption per mm for red, green and blue light."""
-
-    name: str
-    scattering: tuple[float, float, float]
-    absorption: tuple[float, float, float]
-    assumed: bool
-
-
-def reflectance(
-    absorption: npt.ArrayLike, scattering: npt.ArrayLike, thickness_mm: float, backing: npt.ArrayLike
-) -> Light:
-    """Return the reflectance, 0 to 1, of a layer over a backing.
-
-    Examples
-    --------
-    >>> round(float(reflectance(0.05, 5.0, 0.4, 0.0)), 9)
-    0.65645713
-    """
-    k, s = np.asarray(absorption, dtype=np.float64), np.asarray(scattering, dtype=np.float64)
-    ground = np.asarray(backing, dtype=np.float64)
-    a = 1 + np.maximum(k / s, _NO_ABSORPTION)
-    b = np.sqrt(a * a - 1)
-    c = b / np.tanh(b * s * thickness_mm)
-    result: Light = (1 - ground * (a - c)) / (a - ground + c)
-    return result
-
-
-def thick(absorption: npt.ArrayLike, scattering: npt.ArrayLike) -> Light:
-    """Return the reflectance of a layer so thick that nothing shows through.
-
-    Examples
-    --------
-    >>> round(float(thick(0.5, 1.0)), 9)
-    0.381966011
-    """
-    ratio = np.asarray(absorption, dtype=np.float64) / np.asarray(scattering, dtype=np.float64)
-    result: Light = 1 + ratio - np.sqrt(ratio * ratio + 2 * ratio)
-    return result
-
-
-def shown_share(filament: Coefficients, thickness_mm: float, backing: Color) -> float:
-    """Return the luminance over a backing against that of the filament alone, as a ratio 0 to 1; 1 hides."""
-    own = thick(filament.absorption, filament.scattering)
-    over = reflectance(
-        filament.absorption, filament.scattering, thickness_mm, srgb_to_linear(np.asarray(backing, np.uint8))
-    )
-    light = [sum(w * v for w, v in zip(_LUMINANCE, values.tolist(), strict=True)) for values in (own, over)]
-    return float(min(light) / max(light))
-
-
-@cache
-def _table() -> tuple[tuple[Coefficients, ...], Light]:
-    text = resources.files("reliefsmith_data").joinpath("filaments.toml").read_text(encoding="utf-8")
-    rows = tomllib.loads(text)["filament"]
-    filaments = tuple(
-        Coefficients(
-            row["name"],
-            tuple(row["scattering_per_mm"]),
-            tuple(row["absorption_per_mm"]),
-            bool(row["assumed"]),
-        )
-        for row in rows
-    )
-    labs = srgb_to_lab(np.array([parse_hex(row["color"]) for row in rows], dtype=np.uint8))
-    return filaments, labs
-
-
-def coefficients_of(color: Color) -> Coefficients:
-    """Return the coefficients of the filament of the shipped table that is nearest in color (CIEDE2000)."""
-    filaments, labs = _table()
-    own = srgb_to_lab(np.asarray(color, dtype=np.uint8))
-    return filaments[int(np.argmin(ciede2000(labs, own)))]
-
-
-def hiding_findings(layers: Sequence[Layer], colors: Mapping[str, Color], layer_mm: float) -> list[Finding]:
+def hiding_findings(
+    layers: Sequence[Layer], colors: Mapping[str, Color], layer_mm: float, measured: Measured = ()
+) -> list[Finding]:
     """Report light parts that lie so thin on a darker one that it shows through; one finding for all.
 
     Parameters
@@ -133,22 +34,27 @@ def hiding_findings(layers: Sequence[Layer], colors: Mapping[str, Color], layer_
     colors : mapping of part name -> color
     layer_mm : float
         Height of a layer, to say how many would hide.
+    measured : sequence of (color, Coefficients)
+        Filaments whose values were measured; the others' are assumed.
     """
     weak: list[tuple[float, str, Place]] = []
+    assumed = False
     for name, thickness, below, place in covers(layers):
-        filament = coefficients_of(colors[name])
+        filament = coefficients_of(colors[name], measured)
         ratio = shown_share(filament, thickness, colors[below])
         if _luminance(colors[name]) <= _luminance(colors[below]) or ratio >= HIDES:
             continue
-        needed = _layers(filament, layer_mm, colors[below])
+        assumed = assumed or filament.assumed
+        needed = hiding_layers(filament, layer_mm, colors[below])
         hides = f"; {needed} layers would hide it" if needed else ""
         weak.append((ratio, f"{name} shows {below} through ({ratio:.2f}{hides})", place))
     if not weak:
         return []
     weak.sort()
+    basis = "assumed" if assumed else "measured"
     words = (
-        f"By assumed filament values, {', '.join(text for _, text, _ in weak)}."
-        f" A ratio of {HIDES:g} hides; print a test first."
+        f"By {basis} filament values, {', '.join(text for _, text, _ in weak)}."
+        f" A ratio of {HIDES:g} hides{'; print a test first' if assumed else ''}."
     )
     least, _, place = weak[0]
     return [finding("low-hiding", words, place, Severity.WARN if least < WEAK else Severity.NOTE)]
@@ -170,12 +76,6 @@ def covers(layers: Sequence[Layer]) -> list[tuple[str, float, str, Place]]:
                 place = (round(spot.x, 2), round(spot.y, 2), round(top, 3))
                 found.append((name, top - layer.bottom_mm, most, place))
     return found
-
-
-def _layers(filament: Coefficients, layer_mm: float, backing: Color) -> int | None:
-    """Return the least number of layers that hides, or None if too many."""
-    counts = range(1, _MOST_LAYERS)
-    return next((n for n in counts if shown_share(filament, n * layer_mm, backing) >= HIDES), None)
 
 
 def _luminance(color: Color) -> float:

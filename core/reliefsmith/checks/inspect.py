@@ -6,11 +6,12 @@ from collections.abc import Sequence
 
 import shapely
 
+from ..chroma.hiding import measured_stock
 from ..findings import Finding, finding
 from ..mesh import signed_volume
 from ..model import Estimate, Inspection, Part, Plan, Stack
 from ..progress import Progress, Steps, drained
-from ..sections import CostSettings, HangSettings, HeightSettings, PrinterSettings
+from ..sections import CostSettings, FilamentSettings, HangSettings, HeightSettings, PrinterSettings
 from .changes import Schedule, hand_loads, schedule
 from .colors import color_findings
 from .estimate import colors_by_layer, estimate
@@ -38,6 +39,7 @@ def inspect_steps(
     printer: PrinterSettings,
     hang: HangSettings,
     cost: CostSettings,
+    filaments: FilamentSettings,
     audience: str,
 ) -> Steps[Inspection]:
     """Judge the solids and estimate what they take.
@@ -62,7 +64,7 @@ def inspect_steps(
     found += _hanging(plan, layers, hang)
     yield Progress("looking at colors, tips and size", 0.9)
     colors = {part.name: part.color for part in parts}
-    found += color_findings(layers, colors, heights.layer_mm)
+    found += color_findings(layers, colors, heights.layer_mm, measured_stock(filaments.stock))
     found += handling_findings(plan.base, audience=audience)
     found += bed_findings(plan.base, printer.bed_mm)
     yield Progress("estimating time and plastic", 0.95)

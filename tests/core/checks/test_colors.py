@@ -9,7 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reliefsmith.checks.colors import COLOR_VISION, difference, seen_by
-from reliefsmith.checks.hiding import HIDES, Coefficients, coefficients_of, shown_share
+from reliefsmith.checks.hiding import hiding_findings
+from reliefsmith.checks.layerstack import Layer
+from reliefsmith.chroma.hiding import HIDES, Coefficients, coefficients_of, shown_share
 from reliefsmith.findings import Severity
 from reliefsmith.model import Part
 from reliefsmith.model.arrays import Color
@@ -142,3 +144,19 @@ def test_no_absorption_at_all_is_no_division_by_zero() -> None:
 def test_colors_stay_colors(vision: str) -> None:
     for color in ((255, 0, 0), (0, 255, 0), (0, 0, 255), (255, 255, 0)):
         assert all(0 <= value <= 255 for value in seen_by(color, vision))
+
+
+def test_a_measured_filament_takes_the_place_of_the_assumed_one() -> None:
+    white, black = (240, 240, 240), (16, 16, 16)
+    plate, patch = shapely.box(-20, -20, 20, 20), shapely.box(-10, -10, 10, 10)
+    layers = [
+        Layer(1, 10, 0.0, 2.0, {"base": shapely.MultiPolygon([plate])}),
+        Layer(11, 2, 2.0, 2.4, {"motif": shapely.MultiPolygon([patch])}),
+    ]
+    colors = {"base": black, "motif": white}
+    weak = Coefficients("milky", (0.5, 0.5, 0.5), (0.001, 0.001, 0.001), assumed=False)
+    strong = Coefficients("chalk", (60.0, 60.0, 60.0), (0.1, 0.1, 0.1), assumed=False)
+    (item,) = hiding_findings(layers, colors, 0.2, [(white, weak)])
+    assert item.message.startswith("By measured filament values")
+    assert "print a test" not in item.message
+    assert hiding_findings(layers, colors, 0.2, [(white, strong)]) == []

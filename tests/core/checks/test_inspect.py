@@ -38,6 +38,7 @@ def _inspected(plan: Plan, stacked: Stack, parts: tuple[Part, ...], recipe: Reci
         printer=recipe.printer,
         hang=recipe.hang,
         cost=recipe.cost,
+        filaments=recipe.filaments,
         audience=recipe.audience,
     )
 
@@ -158,6 +159,7 @@ def test_progress_rises_and_the_steps_can_be_closed() -> None:
         printer=recipe.printer,
         hang=recipe.hang,
         cost=recipe.cost,
+        filaments=recipe.filaments,
         audience=recipe.audience,
     )
     first = next(steps)
