@@ -80,7 +80,7 @@ STAGES: tuple[Stage, ...] = (
         ("base", "motif", "printer"),
     ),
     Stage("connected", "joining pieces", "plan.connect:connect_steps", ("repaired",), ("pieces", "base")),
-    Stage("hung", "placing the hole", "plan.hang:hang_steps", ("connected",), ("hang", "heights")),
+    Stage("hung", "placing the hole", "plan.hang:hang_steps", ("connected",), ("hang", "heights", "printer")),
     Stage("stacked", "setting heights", "solid.stack:stack_steps", ("hung",), ("heights", "printer")),
     Stage("parts", "building solids", "solid.build:build_steps", ("stacked",), ()),
     Stage(

@@ -14,7 +14,7 @@ from reliefsmith.plan.balance import center_of_mass
 from reliefsmith.plan.strength import LEAST_FACTOR, LOAD_N, Lug
 from reliefsmith.plane import as_multi
 from reliefsmith.recipe import Recipe
-from reliefsmith.sections import HeightSettings
+from reliefsmith.sections import HeightSettings, PrinterSettings
 
 HEIGHTS = HeightSettings()
 RECIPE = Recipe()
@@ -121,7 +121,7 @@ def test_a_plate_hung_at_a_corner_hangs_by_its_diagonal(corner):
     plate = shapely.box(-22, -14, 22, 14)
     plan = outline(one_color(plate), base=RECIPE.base, motif=RECIPE.motif, colors=RECIPE.colors)
     section = RECIPE.with_values({"hang.at_mm": list(corner)}).hang
-    hung = hang(plan, hang=section, heights=HEIGHTS)
+    hung = hang(plan, hang=section, heights=HEIGHTS, printer=PrinterSettings())
     x, y = hung.center_of_mass_mm
     expected = math.degrees(math.atan2(abs(corner[0] - x), corner[1] - y))
     assert hung.hole.hang_angle_deg == pytest.approx(expected, abs=0.01)

@@ -13,7 +13,7 @@ from ..findings import Note, finding, note
 from ..model import Hole, Motif, Plan
 from ..plane import ARC_MM, GRID_MM, as_multi, disc, inscribed, merged, polygons_of
 from ..progress import Progress, Steps, drained
-from ..sections import HangSettings, HeightSettings
+from ..sections import HangSettings, HeightSettings, PrinterSettings
 from .balance import center_of_mass, hang_angle
 from .eyelet import CLEAR_MM, HANG_LIMIT_DEG, Place, Site, best_place
 from .hardware import Hardware, hardware_for, hardware_table
@@ -39,7 +39,9 @@ _INSIDE_MM2 = 0.05
 _PLACINGS = 3
 
 
-def hang_steps(plan: Plan, *, hang: HangSettings, heights: HeightSettings) -> Steps[Plan]:
+def hang_steps(
+    plan: Plan, *, hang: HangSettings, heights: HeightSettings, printer: PrinterSettings
+) -> Steps[Plan]:
     """Give the piece its hanging hole, above the centre of mass.
 
     Notes
@@ -47,7 +49,8 @@ def hang_steps(plan: Plan, *, hang: HangSettings, heights: HeightSettings) -> St
     An opening of the artwork serves if the hardware passes and swings, the wall beside the rest is at least
     2 mm, and the piece then hangs within 3 degrees; where the hardware rests is solved (see `stable_rests`).
     Else a hole is made at the cheapest place (see `best_place`): inside, or in an eyelet with a filleted neck
-    where the base does not reach. `hang.at_mm` places it by hand.
+    where the base does not reach. `hang.at_mm` places it by hand. A hole is drawn wider by what the printer
+    makes it narrower (`printer.hole_loss_mm`); here only, so that nothing makes up for it twice.
 
     Returns
     -------
@@ -55,6 +58,7 @@ def hang_steps(plan: Plan, *, hang: HangSettings, heights: HeightSettings) -> St
         With hole and centre of mass; the base is one Polygon if it was in one piece before.
     """
     yield Progress("finding the centre of mass", 0.1)
+    hang = replace(hang, hole_mm=min(max(hang.hole_mm + printer.hole_loss_mm, 1.0), 50.0))
     center = center_of_mass(plan.base, plan.motifs, heights)
     if hang.hardware == "none":
         missing = finding("hole-missing", "There is no hanging hole, as the recipe asks.")

@@ -60,11 +60,13 @@ class Limits:
 
     @classmethod
     def of(cls, motif: MotifSettings, printer: PrinterSettings) -> Limits:
-        """Take the settings, scaled up for a nozzle wider than the usual one."""
+        """Take what was measured on this printer, else the settings, scaled up for a wider nozzle."""
         scale = max(1.0, printer.nozzle_mm / USUAL_NOZZLE_MM)
         stroke, gap, dot = (
             width * scale for width in (motif.min_stroke_mm, motif.min_gap_mm, motif.min_dot_mm)
         )
+        stroke = stroke if printer.least_stroke_mm is None else printer.least_stroke_mm
+        gap = gap if printer.least_gap_mm is None else printer.least_gap_mm
         return cls(stroke, gap, dot, printer.nozzle_mm)
 
     def scaled(self, factor: float) -> Limits:

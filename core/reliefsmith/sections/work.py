@@ -18,6 +18,30 @@ class PrinterSettings(Section):
 
     NAME: ClassVar[str] = "printer"
     nozzle_mm: float = setting(0.4, "number", "nozzle diameter", unit="mm", low=0.1, high=2)
+    least_stroke_mm: float | None = setting(
+        None,
+        "number",
+        "narrowest stroke that came out on the test piece, instead of motif.min_stroke_mm",
+        unit="mm",
+        low=0.1,
+        high=10,
+    )
+    least_gap_mm: float | None = setting(
+        None,
+        "number",
+        "narrowest gap that stayed open on the test piece, instead of motif.min_gap_mm",
+        unit="mm",
+        low=0.1,
+        high=10,
+    )
+    hole_loss_mm: float = setting(
+        0.0,
+        "number",
+        "how much narrower than drawn a hole came out on the test piece; holes are drawn wider by it",
+        unit="mm",
+        low=-0.5,
+        high=1,
+    )
     bed_mm: tuple[float, float] = setting(
         (220.0, 220.0), "size", "printable width and depth", unit="mm", low=20, high=3000
     )

@@ -48,7 +48,7 @@ def connected(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
 
 def hung(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
     r = recipe or Recipe()
-    return hang(connected(areas, r), hang=r.hang, heights=r.heights)
+    return hang(connected(areas, r), hang=r.hang, heights=r.heights, printer=r.printer)
 
 
 def assert_in_register(plan: Plan) -> None:
