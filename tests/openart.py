@@ -1,9 +1,9 @@
-"""Open vector artworks with exact shapes: fetched by `npm pack`, never committed.
+"""Open vector artworks with exact shapes: fetched by `npm pack` or `apt-get download`, never committed.
 
-The packages are MIT, CC0 or Apache-2.0 (named with each below). They are kept in the folder that
-RELIEFSMITH_OPENART names, else in the user's cache. Truth is computed from the paths: flattened curves,
-filled by their fill rule, later paint over earlier paint, one polygon a color; an artwork is used only if a
-render without anti-aliasing agrees with its polygons.
+The packages are MIT, CC0, Apache-2.0 or in the public domain (named with each below). They are kept in the
+folder that RELIEFSMITH_OPENART names, else in the user's cache. Truth is computed from the paths: flattened
+curves, filled by their fill rule, later paint over earlier paint, one polygon a color; an artwork is used
+only if a render without anti-aliasing agrees with its polygons.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from io import BytesIO
+from itertools import islice
 from pathlib import Path
 
 import numpy as np
@@ -31,10 +32,10 @@ from shapely.affinity import affine_transform
 from reliefsmith.chroma import ciede2000, srgb_to_lab
 from svgtruth import as_multi, visible_areas
 
-LEAST_SHARE = 0.003
-"""Colors under this share of the art are too small to be asked for."""
-LEAST_APART = 5.0
-"""CIEDE2000 between any two colors of an artwork; nearer ones are one color to a maker."""
+LEAST_SHARE, LEAST_SHARE_BY_LOT = 0.003, 0.001
+"""Artworks with a color under this share of the art are left out: too small to be asked for."""
+LEAST_APART, LEAST_APART_BY_LOT = 5.0, 4.0
+"""The same with colors nearer to each other than that (CIEDE2000): one color to a maker."""
 AGREEMENT = 0.99
 """Worst color's IoU between polygons and a render without anti-aliasing, sampled at 512 px."""
 
@@ -45,19 +46,27 @@ PEOPLE = re.compile(
     r"|prince|bride|groom|farmer|pilot|astronaut|judge|ninja|smile|grin|wink|cry|frown|mask|monkey-|-monkey"
     r"|emoji|symbol|arm$|biceps|christ|buddh|jew|islam|atm|taxi|superhero|villain|student|teacher|singer|artist"
 )
+BRANDS = re.compile(r"logo|brand|atm|taxi")
+"""Left out of every choice; of those by lot, nothing else is."""
+
+
+SVG, HREF = "{http://www.w3.org/2000/svg}", "{http://www.w3.org/1999/xlink}href"
 
 
 @dataclass(frozen=True)
 class Source:
-    """A package of the npm registry and how its pictures are stored."""
+    """A package of the npm registry, or of Debian, and how its pictures are stored."""
 
     package: str
     version: str
     licence: str
     folder: str = ""
+    debian: bool = False
 
     @property
     def archive(self) -> str:
+        if self.debian:
+            return f"{self.package}_{self.version}_all.deb"
         return f"{self.package.lstrip('@').replace('/', '-')}-{self.version}.tgz"
 
 
@@ -67,9 +76,25 @@ FX = Source("@iconify-json/fxemoji", "1.2.2", "Apache-2.0")
 MAKI = Source("@mapbox/maki", "8.2.0", "CC0-1.0", "package/icons/")
 TEMAKI = Source("@rapideditor/temaki", "5.13.0", "CC0-1.0", "package/icons/")
 FLAGS = Source("flag-icons", "7.5.0", "MIT", "package/flags/4x3/")
+NOTO = Source("@iconify-json/noto-v1", "1.2.5", "Apache-2.0")
+ISO_FLAGS = Source(
+    "iso-flags-svg", "1.0.2-2", "public domain", "./usr/share/iso-flags-svg/country-4x3/", debian=True
+)
 
 WANTED = ((FLUENT, 26, 8), (CIRCLES, 8, 4), (FX, 8, 4), (MAKI, 4, 2), (TEMAKI, 4, 2), (FLAGS, 5, 3))
 """Source, how many by even steps through the sorted names, how many of the most intricate besides."""
+
+BY_LOT = (
+    (FLUENT, 50),
+    (NOTO, 24),
+    (FX, 14),
+    (CIRCLES, 12),
+    (ISO_FLAGS, 12),
+    (FLAGS, 8),
+    (TEMAKI, 8),
+    (MAKI, 6),
+)
+"""Source, and how many are drawn by lot from all of it, people, faces and hands too."""
 
 
 @dataclass(frozen=True)
@@ -97,24 +122,39 @@ def fetched(source: Source) -> Path:
     """Return the package's archive, fetched on the first call."""
     archive = cache_folder() / source.archive
     if not archive.exists():
-        command = ["npm", "pack", f"{source.package}@{source.version}", "--silent"]
+        wanted = f"{source.package}@{source.version}"
+        command = ["npm", "pack", wanted, "--silent"]
+        if source.debian:
+            command = ["apt-get", "download", "-q", wanted.replace("@", "=")]
         subprocess.run(command, cwd=archive.parent, check=True, capture_output=True, timeout=300)
     return archive
 
 
-@cache
+def opened(source: Source) -> tarfile.TarFile:
+    """Open a package; a Debian one by the system's own tool."""
+    if not source.debian:
+        return tarfile.open(fetched(source))
+    unpacked = subprocess.run(
+        ["dpkg-deb", "--fsys-tarfile", str(fetched(source))], check=True, capture_output=True, timeout=60
+    )
+    return tarfile.open(fileobj=BytesIO(unpacked.stdout))
+
+
 def pictures(source: Source) -> dict[str, tuple[str, tuple[float, float, float, float]]]:
     """Return body and box of every picture of a package by name, people, faces and brands left out."""
+    found = every_picture(source)
+    return {name: found[name] for name in found if not PEOPLE.search(name) or source in (CIRCLES, FLAGS)}
+
+
+@cache
+def every_picture(source: Source) -> dict[str, tuple[str, tuple[float, float, float, float]]]:
+    """Return body and box of every picture of a package by name."""
     found = {}
-    with tarfile.open(fetched(source)) as archive:
+    with opened(source) as archive:
         if source.folder:
             for member in archive.getmembers():
                 if member.name.startswith(source.folder) and member.name.endswith(".svg"):
-                    text = archive.extractfile(member).read().decode()
-                    root = ET.fromstring(text)
-                    box = tuple(float(part) for part in root.get("viewBox", "0 0 0 0").split())
-                    body = text[text.index(">", text.index("<svg")) + 1 : text.rindex("</svg>")]
-                    found[Path(member.name).stem] = (body, box)
+                    found[Path(member.name).stem] = body_and_box(archive.extractfile(member).read())
         else:
             data = json.load(archive.extractfile("package/icons.json"))
             for name, icon in data["icons"].items():
@@ -123,10 +163,26 @@ def pictures(source: Source) -> dict[str, tuple[str, tuple[float, float, float, 
                     icon.get("height", data.get("height", data["width"])),
                 )
                 found[name] = (icon["body"], (0.0, 0.0, *map(float, size)))
-    usable = {
-        name: found[name] for name in sorted(found) if not PEOPLE.search(name) or source in (CIRCLES, FLAGS)
-    }
-    return {name: value for name, value in usable.items() if value[1][2] > 0}
+    return {name: found[name] for name in sorted(found) if found[name][1][2] > 0}
+
+
+def body_and_box(text: bytes) -> tuple[str, tuple[float, float, float, float]]:
+    """Return the inside of a document and its box, without what drawing programs note in it."""
+    root = ET.fromstring(text)
+    for parent in list(root.iter()):
+        for child in list(parent):
+            if not str(child.tag).startswith(SVG) or child.tag == f"{SVG}metadata":
+                parent.remove(child)
+    for node in root.iter():
+        node.tag = node.tag.removeprefix(SVG)
+        for name in [name for name in node.attrib if name.startswith("{") and name != HREF]:
+            del node.attrib[name]
+        if HREF in node.attrib:
+            node.set("xlink:href", node.attrib.pop(HREF))
+    page = f"0 0 {root.get('width', '0')} {root.get('height', '0')}".replace("px", "")
+    numbers = re.findall(r"[-+.\d]+(?:e[-+]?\d+)?", root.get("viewBox", page))
+    box = tuple(float(number) for number in numbers) if len(numbers) == 4 else (0.0,) * 4
+    return "".join(ET.tostring(child, encoding="unicode") for child in root), box
 
 
 def artworks(limit: int | None = None) -> list[OpenArt]:
@@ -138,6 +194,17 @@ def artworks(limit: int | None = None) -> list[OpenArt]:
     chosen = [art for source, even, intricate in WANTED for art in _chosen(source, even, intricate)]
     if limit is not None and limit < len(chosen):
         chosen = [chosen[i * len(chosen) // limit] for i in range(limit)]
+    return chosen
+
+
+def by_lot(seed: int) -> list[OpenArt]:
+    """Return artworks drawn by lot: what a stranger might send, people, faces and hands too."""
+    chosen = []
+    for number, (source, count) in enumerate(BY_LOT):
+        names = [name for name in every_picture(source) if not BRANDS.search(name)]
+        order = np.random.default_rng((seed, number)).permutation(len(names))
+        arts = (load(source, names[i], LEAST_SHARE_BY_LOT, LEAST_APART_BY_LOT) for i in order)
+        chosen += islice((art for art in arts if art is not None), count)
     return chosen
 
 
@@ -163,15 +230,17 @@ def _chosen(source: Source, even: int, intricate: int) -> Iterator[OpenArt]:
                 yield art
 
 
-def load(source: Source, name: str) -> OpenArt | None:
+def load(
+    source: Source, name: str, least_share: float = LEAST_SHARE, least_apart: float = LEAST_APART
+) -> OpenArt | None:
     """Return an artwork with its truth, or None where it does not qualify; the answer is kept on disk."""
-    body, box = pictures(source)[name]
-    key = hashlib.sha256(f"4:{body}:{LEAST_SHARE}:{LEAST_APART}:{AGREEMENT}".encode()).hexdigest()[:24]
+    body, box = every_picture(source)[name]
+    key = hashlib.sha256(f"4:{body}:{least_share}:{least_apart}:{AGREEMENT}".encode()).hexdigest()[:24]
     store = cache_folder() / "truth" / f"{key}.json"
     if store.exists():
         kept = json.loads(store.read_text())
     else:
-        kept = _truth(body, box)
+        kept = _truth(body, box, least_share, least_apart)
         store.parent.mkdir(exist_ok=True)
         store.write_text(json.dumps(kept))
     if not kept:
@@ -181,18 +250,20 @@ def load(source: Source, name: str) -> OpenArt | None:
     return OpenArt(f"{source.package.split('/')[-1]}/{name}", body, box, colors, polygons)
 
 
-def _truth(body: str, box: tuple[float, float, float, float]) -> list[tuple[tuple[int, int, int], str]]:
+def _truth(
+    body: str, box: tuple[float, float, float, float], least_share: float, least_apart: float
+) -> list[tuple[tuple[int, int, int], str]]:
     try:
         painted = visible_areas(body, box)
     except (ValueError, KeyError, shapely.GEOSException, ET.ParseError):
         return []
     total = sum(area.area for area in painted.values())
     colors = sorted(painted, key=lambda color: (-painted[color].area, color))
-    if not 1 <= len(colors) <= 8 or any(painted[color].area < LEAST_SHARE * total for color in colors):
+    if not 1 <= len(colors) <= 8 or any(painted[color].area < least_share * total for color in colors):
         return []
     lab = srgb_to_lab(np.array(colors, dtype=np.uint8))
     apart = ciede2000(lab[:, None], lab[None, :]) + 1000 * np.eye(len(colors))
-    if apart.min() < LEAST_APART or not _agrees(body, box, painted):
+    if apart.min() < least_apart or not _agrees(body, box, painted):
         return []
     return [(color, as_multi(painted[color]).wkb.hex()) for color in colors]
 

@@ -165,9 +165,12 @@ def _open_heic(data: bytes, name: str, max_megapixels: float) -> Image.Image:
         raise ArtworkError(
             f"picture {name} looks like HEIC; install the extra reliefsmith[heic] or save it as PNG or JPEG"
         ) from error
-    file = pillow_heif.open_heif(io.BytesIO(data), convert_hdr_to_8bit=True)
-    check_size(file.size, name, max_megapixels)
-    image: Image.Image = file.to_pillow()
+    try:
+        file = pillow_heif.open_heif(io.BytesIO(data), convert_hdr_to_8bit=True)
+        check_size(file.size, name, max_megapixels)
+        image: Image.Image = file.to_pillow()
+    except RuntimeError as error:  # what libheif raises where a file breaks its own limits
+        raise ValueError(str(error)) from error
     image.format = "HEIF"
     return image
 
