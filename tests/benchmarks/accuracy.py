@@ -77,6 +77,9 @@ def measure(art: OpenArt, variant: Variant, path: Path, matrix: tuple) -> Measur
     except ReliefsmithError as error:
         measured.failure = str(error)
         return measured
+    except Exception as error:  # noqa: BLE001 - a crash is a failed artwork; the others are measured still
+        measured.failure = f"CRASH {error!r}"
+        return measured
     measured.seconds = time.perf_counter() - begin
     truth, found = truth_in(art, matrix), in_pixels(areas)
     match = matched(art.colors, areas.colors, variant.color_limit)

@@ -95,7 +95,10 @@ def _to_mm(points: Points, frame: Frame) -> Points:
 
 def _on_grid(rounded: list[shapely.MultiPolygon]) -> tuple[shapely.MultiPolygon, ...]:
     """Return a valid coverage; rounded neighbors still share vertices, noding mends the rest."""
-    clean = shapely.remove_repeated_points(np.asarray(rounded, dtype=object))
+    try:
+        clean = shapely.remove_repeated_points(np.asarray(rounded, dtype=object))
+    except shapely.GEOSException:  # a ring of which two points are left
+        return noded_coverage(_mendable(rounded))
     if _collapsed(clean) or not shapely.is_valid(clean).all() or not shapely.coverage_is_valid(clean):
         return noded_coverage(_mendable(rounded))
     return tuple(clean)

@@ -105,6 +105,14 @@ def test_needles_thinner_than_the_grid_leave_a_valid_coverage(seed: int, width: 
     assert len(flat.polygons) == len(flat.colors)
 
 
+def test_a_speck_smaller_than_the_grid_vanishes_with_the_hole_it_filled() -> None:
+    speck = shapely.box(500.0, 500.0, 500.001, 500.001)  # 0.04 um at this width
+    plate = shapely.box(0, 0, 1700, 1000).difference(speck)
+    flat = scale(areas_of(plate, speck), SizeSettings(width_mm=68))
+    assert len(flat.polygons) == 1
+    assert shapely.equals(flat.polygons[0], shapely.box(-34, -20, 34, 20))
+
+
 def test_no_areas_at_all_is_one_plain_error() -> None:
     empty = TracedAreas((shapely.MultiPolygon(),), np.zeros((1, 3), np.uint8), (10, 10))
     with pytest.raises(GeometryError, match="no areas"):
