@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
-from functools import cache
-from importlib.resources import files
-
 from ..model import Result
 from .canvas import png_bytes
-from .hardware import hardware_for
-from .html import Markup, el, facts, join, section
+from .hardware import hardware_of
+from .html import Markup, el, facts, section
 from .legend import legend
 from .masks import View
+from .page import asset, page, png_data
 from .piece import Face, color_picture, front_face
 from .places import hatch_definitions
 from .sheet_care import (
@@ -64,18 +60,8 @@ def sheet_html(result: Result, *, proof_png: bytes) -> bytes:
     order = result.recipe.order
     title = order.title or result.stem
     face, entries = front_face(result.stack), legend(result)
-    hardware = hardware_for(result.recipe.hang.hardware, result.plan.hole)
-    style, script = _asset("sheet.css"), _asset("sheet.js")
-    head = el(
-        "head",
-        el("meta", charset="utf-8"),
-        el("meta", http_equiv="Content-Security-Policy", content=_policy(style, script)),
-        el("meta", name="viewport", content="width=device-width, initial-scale=1"),
-        el("meta", name="color-scheme", content="light"),
-        el("meta", name="referrer", content="no-referrer"),
-        el("title", f"Job sheet: {title}"),
-        el("style", Markup(style)),
-    )
+    hardware = hardware_of(result)
+    style, script = asset("sheet.css"), asset("sheet.js")
     body = el(
         "body",
         el("a", "Skip to the sheet", href="#sheet", cls="skip"),
@@ -104,32 +90,7 @@ def sheet_html(result: Result, *, proof_png: bytes) -> bytes:
         ),
         el("script", Markup(script)),
     )
-    return join(Markup("<!DOCTYPE html>\n"), el("html", head, body, lang="en"), "\n").encode()
-
-
-def _policy(style: str, script: str) -> str:
-    """Return the content security policy: nothing but this style, this script and pictures in the page."""
-    rules = [
-        "default-src 'none'",
-        "img-src data:",
-        f"style-src {_hash(style)}",
-        f"script-src {_hash(script)}",
-        "base-uri 'none'",
-        "form-action 'none'",
-    ]
-    return "; ".join(rules)
-
-
-def _hash(text: str) -> str:
-    digest = base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
-    return f"'sha256-{digest}'"
-
-
-@cache
-def _asset(name: str) -> str:
-    """Return a file beside this module, its lines ending alike on every system."""
-    text = (files(__package__) / name).read_text(encoding="utf-8")
-    return text.replace("\r\n", "\n")
+    return page(f"Job sheet: {title}", body, style, script)
 
 
 def _heading(result: Result, title: str) -> Markup:
@@ -165,7 +126,7 @@ def _glance(result: Result, face: Face, title: str) -> Markup:
         ("Mass", f"{mm(estimate.mass_g_total)} g"),
     ]
     picture = el(
-        "img", src=_data(_front_picture(face)), alt=f"Front of {title}, as it will be printed", cls="front"
+        "img", src=png_data(_front_picture(face)), alt=f"Front of {title}, as it will be printed", cls="front"
     )
     front = el("figure", picture, el("figcaption", "Front"))
     return section("glance", "At a glance", el("div", facts(rows), front, _turnable(title), cls="glance"))
@@ -202,7 +163,7 @@ def _turnable(title: str) -> Markup:
 
 
 def _proof(proof_png: bytes) -> Markup:
-    picture = el("img", src=_data(proof_png), alt="The proof page, as the customer gets it", cls="proof")
+    picture = el("img", src=png_data(proof_png), alt="The proof page, as the customer gets it", cls="proof")
     return section("proof", "Proof", el("figure", picture))
 
 
@@ -210,7 +171,3 @@ def _front_picture(face: Face) -> bytes:
     low_x, low_y, high_x, high_y = face.bounds
     scale = PICTURE_PX / max(high_x - low_x, high_y - low_y)
     return png_bytes(color_picture(face, View.around(face.bounds, scale, pad_mm=2 / scale)))
-
-
-def _data(png: bytes) -> str:
-    return "data:image/png;base64," + base64.b64encode(png).decode("ascii")
