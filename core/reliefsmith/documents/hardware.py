@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import tomllib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -14,10 +14,10 @@ import numpy as np
 import shapely
 from PIL import Image
 
-from ..model import Hole
+from ..model import Result
 from .masks import View, paint
 
-__all__ = ["Hardware", "draw_hardware", "hardware_for"]
+__all__ = ["Hardware", "draw_hardware", "hardware_named", "hardware_of"]
 
 LOOP_MM = 26.0
 """Length of a loop of chain or cord, for the picture."""
@@ -57,23 +57,27 @@ class Hardware:
     turns: int
 
 
-def hardware_for(kind: str, hole: Hole | None) -> Hardware | None:
-    """Return what hangs in a hole, for "auto" the first of the table that passes it; None where nothing does.
+def hardware_of(result: Result) -> Hardware | None:
+    """Return what a job hangs on, as its plan resolved it; None where it hangs on nothing.
+
+    Plans of version 0.1.0 name no hardware; there the recipe does, and "auto" is the first of the table.
+    """
+    hole = result.plan.hole
+    if hole is None:
+        return None
+    kind = hole.hardware or result.recipe.hang.hardware
+    return None if kind == "none" else hardware_named(next(iter(_table())) if kind == "auto" else kind)
+
+
+def hardware_named(kind: str) -> Hardware:
+    """Return hardware of the table.
 
     Examples
     --------
-    >>> hole = Hole((0.0, 0.0), 5.0, 2.5, 0.0, "eyelet", (0.0, 2.5))
-    >>> hardware_for("auto", hole).words
+    >>> hardware_named("split-ring").words
     'split ring, 24 mm inside, 1.8 mm wire'
-    >>> hardware_for("none", hole) is None
-    True
     """
-    if kind == "none" or hole is None:
-        return None
-    table = _table()
-    if kind == "auto":
-        kind = next((name for name, row in table.items() if _passes(row, hole)), next(iter(table)))
-    row = table[kind]
+    row = _table()[kind]
     wire = float(row["wire_mm"])
     outer = 2 * (float(row["reach_mm"]) + 2 * wire) if kind in _RINGS else LOOP_MM
     return Hardware(kind, str(row["title"]), outer, wire, int(row["turns"]))
@@ -83,11 +87,6 @@ def hardware_for(kind: str, hole: Hole | None) -> Hardware | None:
 def _table() -> dict[str, dict[str, Any]]:
     text = (files("reliefsmith_data") / "hardware.toml").read_text(encoding="utf-8")
     return tomllib.loads(text)
-
-
-def _passes(row: Mapping[str, Any], hole: Hole) -> bool:
-    opening = row["wire_mm"] * row["turns"] + row["play_mm"]
-    return bool(opening <= hole.diameter_mm and hole.wall_mm <= row["reach_mm"])
 
 
 def draw_hardware(

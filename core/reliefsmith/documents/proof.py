@@ -7,7 +7,7 @@ from PIL import Image
 from ..model import Result
 from .canvas import Canvas, png_bytes
 from .figures import draw_back, draw_front, draw_hanging, draw_key
-from .hardware import hardware_for
+from .hardware import hardware_of
 from .layout import FOOTER_MM, GAP_MM, MARGIN_MM, PAGE_MM, lay_out
 from .legend import legend
 from .lists import CHIP_MM, CHIPS_A_ROW, draw_chips, draw_findings, draw_footer, draw_heading, draw_repairs
@@ -38,7 +38,7 @@ def proof_png(result: Result) -> bytes:
     canvas = Canvas(*PAGE_MM)
     width = PAGE_MM[0] - 2 * MARGIN_MM
     entries, section = legend(result), cut(result.stack)
-    front, hardware = front_face(result.stack), hardware_for(result.recipe.hang.hardware, result.plan.hole)
+    front, hardware = front_face(result.stack), hardware_of(result)
     top = draw_heading(canvas, (MARGIN_MM, MARGIN_MM), width, result) + GAP_MM
     chosen = repairs(result.notes, front, result.plan, most=2)
     end = PAGE_MM[1] - MARGIN_MM - FOOTER_MM - GAP_MM

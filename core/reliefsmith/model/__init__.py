@@ -6,7 +6,7 @@ from .areas import FlatAreas, Frame, TracedAreas
 from .artwork import Artwork, Separation
 from .filaments import Filament, FilamentMatch, Matching
 from .parts import ColorChange, Estimate, Inspection, Part
-from .plan import Hole, Motif, Plan
+from .plan import Hole, Motif, Plan, Pocket
 from .result import Result
 from .stack import Field, Slab, Stack
 
@@ -25,6 +25,7 @@ __all__ = [
     "Motif",
     "Part",
     "Plan",
+    "Pocket",
     "Result",
     "Separation",
     "Slab",

@@ -10,7 +10,7 @@ from ..findings import Finding, Note
 from .areas import Frame
 from .arrays import Color
 
-__all__ = ["Hole", "Motif", "Plan"]
+__all__ = ["Hole", "Motif", "Plan", "Pocket"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +40,10 @@ class Hole:
         "artwork", "inside" or "eyelet".
     rest_mm : (float, float)
         The point at which the hardware bears when the piece hangs.
+    hardware : str
+        What it takes, as the hardware table names it, never "auto"; empty in plans of version 0.1.0.
+    slot_mm : (float, float) or None
+        Length and width of a level slot with round ends; `diameter_mm` is its width. None for other holes.
     """
 
     center_mm: tuple[float, float]
@@ -48,6 +52,31 @@ class Hole:
     hang_angle_deg: float
     origin: str
     rest_mm: tuple[float, float]
+    hardware: str = ""
+    slot_mm: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Pocket:
+    """A place where the base is less high; pockets of one plan do not overlap.
+
+    Parameters
+    ----------
+    kind : str
+        "magnet" or "pin" on the back; "countersink" in front, one for each layer that a screw's head sinks
+        through.
+    polygon : Polygon
+        On the grid, inside the base.
+    depth_mm : float
+        Whole layers, from the back, or from the base's top where the side is the front.
+    side : str
+        "back" or "front".
+    """
+
+    kind: str
+    polygon: shapely.Polygon
+    depth_mm: float
+    side: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,11 +97,15 @@ class Plan:
         The areas before any change, in the order of `area_colors`, for before/after.
     area_colors : tuple of colors
     hole : Hole or None
+        The first one, if the piece hangs by two.
     frame : Frame
     artwork_mm : (float, float)
         Width and height of the artwork's bounding box before border, repair and eyelet.
     center_of_mass_mm : (float, float) or None
         Known once hung.
+    other_holes : tuple of Hole
+        Further holes on one level with the first.
+    pockets : tuple of Pocket
     """
 
     base: shapely.Polygon | shapely.MultiPolygon
@@ -87,3 +120,10 @@ class Plan:
     center_of_mass_mm: tuple[float, float] | None = None
     findings: tuple[Finding, ...] = ()
     notes: tuple[Note, ...] = ()
+    other_holes: tuple[Hole, ...] = ()
+    pockets: tuple[Pocket, ...] = ()
+
+    @property
+    def holes(self) -> tuple[Hole, ...]:
+        """All holes by which the piece hangs."""
+        return () if self.hole is None else (self.hole, *self.other_holes)

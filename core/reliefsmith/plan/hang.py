@@ -171,6 +171,7 @@ def _hung_from(plan: Plan, serving: _Serving, center: tuple[float, float], heigh
         hang_angle_deg=round(rest.angle, 3),
         origin="artwork",
         rest_mm=_rounded(rest.contact),
+        hardware=serving.hardware.name,
     )
     words = f"An opening of the artwork takes a {serving.hardware.title}; it rests here."
     used = note("opening-used", words, _rounded(rest.contact), hole.diameter_mm)
@@ -251,4 +252,5 @@ def _measured(
         hang_angle_deg=round(hang_angle((place.x, place.y), center), 3),
         origin=origin,
         rest_mm=_rounded((float(bear[0]), float(bear[1]))),
+        hardware=hardware_for(hang.hardware, hang.hole_mm, round(wall, 3)).name,
     )

@@ -42,7 +42,7 @@ def hole_notes(
     artwork : (float, float)
         Width and height of the artwork in mm.
     """
-    hardware = hardware_for(hang.hardware, hole.diameter_mm, hole.wall_mm)
+    hardware = hardware_for(hole.hardware, hole.diameter_mm, hole.wall_mm)
     code, what = ("eyelet-added", "An eyelet") if hole.origin == "eyelet" else ("hole-cut", "A hole inside")
     fits = hardware.fits(hole.diameter_mm, hole.wall_mm)
     does = f"takes a {hardware.title}" if fits else f"was made; a {hardware.title} does not swing in it"

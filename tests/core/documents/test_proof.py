@@ -14,7 +14,7 @@ from scipy import ndimage
 from reliefsmith.documents import canvas as canvas_module
 from reliefsmith.documents.canvas import PANEL, Canvas, legible
 from reliefsmith.documents.figures import draw_front, fitting, front_room, key_room, plumb_angle_deg
-from reliefsmith.documents.hardware import draw_hardware, hardware_for
+from reliefsmith.documents.hardware import draw_hardware, hardware_named
 from reliefsmith.documents.hatch import HATCHES, hatch_plane
 from reliefsmith.documents.layout import GAP_MM, MARGIN_MM, PAGE_MM, lay_out
 from reliefsmith.documents.legend import legend
@@ -137,7 +137,7 @@ def test_no_two_hatches_look_alike():
 
 
 def test_the_ring_bears_at_the_resting_point_half_behind_half_before():
-    ring = hardware_for("split-ring", kite().plan.hole)
+    ring = hardware_named("split-ring")
     view = View(-20, 40, 10.0, (400, 600))
     behind, before = (np.asarray(item)[..., 3] for item in draw_hardware(ring, (0.0, 0.0), view))
     rows, columns = np.nonzero(behind)
