@@ -81,7 +81,14 @@ STAGES: tuple[Stage, ...] = (
     ),
     Stage("connected", "joining pieces", "plan.connect:connect_steps", ("repaired",), ("pieces", "base")),
     Stage("hung", "placing the hole", "plan.hang:hang_steps", ("connected",), ("hang", "heights", "printer")),
-    Stage("stacked", "setting heights", "solid.stack:stack_steps", ("hung",), ("heights", "printer")),
+    Stage(
+        "stacked",
+        "setting heights",
+        "solid.stack:stack_steps",
+        ("hung",),
+        ("heights", "printer", "base"),
+        2,
+    ),
     Stage("parts", "building solids", "solid.build:build_steps", ("stacked",), ()),
     Stage(
         "inspection",

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from .settings import REQUIRED, Row, setting
 
-__all__ = ["FINISHES", "Mark", "Spool"]
+__all__ = ["FINISHES", "ColorHeight", "Mark", "Spool"]
 
 FINISHES = ("matte", "gloss", "silk", "clear")
 
@@ -82,3 +82,12 @@ class Spool(Row):
         if any(item is not None for item in reading) and any(item is None for item in reading):
             return "thin_color, thin_mm and thin_over make one reading; give all three or none"
         return ""
+
+
+@dataclass(frozen=True, slots=True)
+class ColorHeight(Row):
+    """The height of the motifs of one color."""
+
+    NAME: ClassVar[str] = "heights.colors"
+    color: str = setting(REQUIRED, "color", "color of the motifs that are meant")
+    height_mm: float = setting(REQUIRED, "number", "their height above the base", unit="mm", low=0.1, high=50)

@@ -7,11 +7,12 @@ from .prism import Section, extruded, prism, section_difference
 from .rings import Rings, rings_of
 from .section import crossing, cut
 from .surface import Mesh, merged_vertices
-from .touching import moved_apart, touching_points
+from .touching import CUT_MM, moved_apart, touching_points
 from .triangulate import triangulate
 from .validity import MeshFaults, euler_characteristic, mesh_faults, mesh_pieces
 
 __all__ = [
+    "CUT_MM",
     "Mesh",
     "MeshFaults",
     "Rings",

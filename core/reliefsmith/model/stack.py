@@ -50,6 +50,13 @@ class Stack:
         In printing order; empty for one color.
     by_height : bool
         Whether every layer holds one color only, so that no purge is needed.
+    piece : tuple of Slab
+        The finished piece with its front up, in the artwork's frame, where the slabs lie otherwise on the
+        bed: turned over, or in two plates. Empty where the slabs are the piece.
+    jobs : tuple of tuple of str
+        Parts of each print, where colors or plates are printed one after another; empty for one print.
+    back_at_mm : (float, float) or None
+        How far the back plate was moved beside the front plate; None for a piece of one plate.
     """
 
     slabs: tuple[Slab, ...]
@@ -58,3 +65,33 @@ class Stack:
     by_height: bool
     findings: tuple[Finding, ...] = ()
     notes: tuple[Note, ...] = ()
+    piece: tuple[Slab, ...] = ()
+    jobs: tuple[tuple[str, ...], ...] = ()
+    back_at_mm: tuple[float, float] | None = None
+
+    @property
+    def seen(self) -> tuple[Slab, ...]:
+        """The finished piece with its front up, in the artwork's frame."""
+        return self.piece or self.slabs
+
+    def on_piece(self, at_mm: tuple[float, float, float]) -> tuple[float, float, float]:
+        """Return a place on the bed as seen on the front, in the artwork's frame; its height stays.
+
+        Examples
+        --------
+        >>> slab = Slab("base", "base", (0, 0, 0), shapely.box(0, 0, 4, 2), 0.0, 1.0)
+        >>> Stack((slab,), (1.0,), (), True, piece=(slab,)).on_piece((-3.0, 1.0, 0.0))
+        (3.0, 1.0, 0.0)
+        """
+        x, y, z = at_mm
+        if not self.piece:
+            return at_mm
+        if self.back_at_mm is not None and self._is_beside(x, y):
+            return (x - self.back_at_mm[0], y - self.back_at_mm[1], z)
+        return (-x + 0.0, y, z)
+
+    def _is_beside(self, x: float, y: float) -> bool:
+        """Tell whether a place lies on the back plate, beyond the far edges of the front plate."""
+        assert self.back_at_mm is not None
+        front = shapely.total_bounds([slab.polygon for slab in self.slabs if slab.part == "base"])
+        return bool(x > front[2] if self.back_at_mm[0] > 0 else y > front[3])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -67,6 +69,8 @@ def outline_steps(
         If there are no areas, or an offset fails.
     """
     del motif  # strokes and gaps are looked after in repair; the signature is that of the walk
+    if base.rim_mm > 0:  # the rim stands outside of the motifs' margin
+        base = replace(base, border_mm=max(base.border_mm, base.rim_mm + base.margin_mm))
     own = _colors(areas)
     if not own or all(polygon.is_empty for polygon in areas.polygons):
         raise GeometryError("the artwork has no areas to print; check background and omitted colors")

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from ..settings import Section, setting
+from ..tables import ColorHeight
 
 __all__ = ["HeightSettings"]
 
@@ -32,5 +33,22 @@ class HeightSettings(Section):
     )
     layer_mm: float = setting(0.2, "number", "layer height", unit="mm", low=0.04, high=1)
     first_layer_mm: float = setting(0.2, "number", "height of the first layer", unit="mm", low=0.04, high=1)
-    face: str = setting("up", "choice", "which side is up while printing", choices=("up",))
+    face: str = setting("up", "choice", "which way the front faces while printing", choices=("up", "down"))
     top: str = setting("flat", "choice", "shape of the tops", choices=("flat",))
+    split: str = setting(
+        "none",
+        "choice",
+        "print in one piece, or a front and a back plate set on each other by pegs",
+        choices=("none", "pegs"),
+    )
+    foot_mm: float = setting(
+        0.0,
+        "number",
+        "how much the first layer is drawn in against its spread on the bed",
+        unit="mm",
+        low=0,
+        high=0.5,
+    )
+    colors: tuple[ColorHeight, ...] = setting(
+        (), "tables", "heights of single colors of raised motifs, each a table", most=8, row=ColorHeight
+    )

@@ -36,6 +36,12 @@ class BaseSettings(Section):
     min_width_mm: float = setting(
         2.0, "number", "least width of the base, for strength", unit="mm", low=0, high=20
     )
+    rim_mm: float = setting(
+        0.0, "number", "width of a raised rim along the outside, 0 for none", unit="mm", low=0, high=20
+    )
+    rim_height_mm: float = setting(
+        0.6, "number", "height of the rim above the base", unit="mm", low=0.1, high=20
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,15 +83,30 @@ class HangSettings(Section):
         "auto",
         "choice",
         "what the piece hangs on",
-        choices=("auto", "split-ring", "jump-ring", "ball-chain", "cord", "none"),
+        choices=(
+            *("auto", "split-ring", "jump-ring", "ball-chain", "cord", "strap"),
+            *("screw", "pin", "magnet", "none"),
+        ),
     )
-    hole_mm: float = setting(5.0, "number", "diameter of the hanging hole", unit="mm", low=1, high=50)
+    holes: int = setting(1, "integer", "hanging holes, screws or magnets, side by side", low=1, high=2)
+    hole_mm: float = setting(
+        5.0, "number", "diameter of the hanging hole, of a screw's shank", unit="mm", low=1, high=50
+    )
     wall_mm: float = setting(2.5, "number", "wall round the hanging hole", unit="mm", low=0.8, high=20)
     at_mm: tuple[float, float] | None = setting(
         None,
         "point",
-        "centre of the hanging hole, if placed by hand",
+        "centre of the hanging hole, magnet or pin, if placed by hand",
         unit="mm",
         low=-2000,
         high=2000,
+    )
+    slot_mm: tuple[float, float] | None = setting(
+        None, "size", "length and width of a strap's slot; unset, for a strap of 10 mm", unit="mm", low=1, high=100
+    )
+    magnet_mm: tuple[float, float] | None = setting(
+        None, "size", "diameter and height of a magnet; unset, 8 x 1 mm", unit="mm", low=0.5, high=50
+    )
+    pin_mm: tuple[float, float] | None = setting(
+        None, "size", "length and width of a brooch pin's bar; unset, 25 x 5 mm", unit="mm", low=1, high=100
     )

@@ -9,7 +9,7 @@ import numpy as np
 
 from ..chroma.spaces import relative_luminance
 from ..chroma.words import unique_names
-from ..findings import Note, note
+from ..findings import Finding, Note, note
 from ..model import ColorChange, Motif, Slab
 from ..model.arrays import Color
 from .layers import LayerGrid
@@ -22,7 +22,7 @@ _NOISE_MM = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Levels:
-    """Slabs on whole layers.
+    """Slabs on whole layers, as printed but not yet mirrored.
 
     Parameters
     ----------
@@ -35,6 +35,13 @@ class Levels:
     by_height : bool
         Whether every layer holds one color only.
     notes : tuple of Note
+    findings : tuple of Finding
+    jobs : tuple of tuple of str
+        Parts of each print, where there are several.
+    back : tuple of Slab
+        A back plate as printed, apart from the slabs, which are then the front plate.
+    front_mm, joint_mm : float
+        Height of the front plate where there is a back plate, and at which height the plates meet.
     """
 
     slabs: tuple[Slab, ...]
@@ -42,6 +49,11 @@ class Levels:
     changes: tuple[ColorChange, ...]
     by_height: bool
     notes: tuple[Note, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    jobs: tuple[tuple[str, ...], ...] = ()
+    back: tuple[Slab, ...] = ()
+    front_mm: float = 0.0
+    joint_mm: float = 0.0
 
 
 def luminance(color: Color) -> float:
@@ -49,12 +61,13 @@ def luminance(color: Color) -> float:
     return float(relative_luminance(np.array(color, dtype=np.uint8)))
 
 
-def motif_slabs(motifs: Sequence[Motif], bottom_mm: float, top_mm: float) -> list[Slab]:
-    """Return one slab for each motif between two heights, named by its color."""
+def motif_slabs(motifs: Sequence[Motif], bottom_mm: float, top_mm: float | Sequence[float]) -> list[Slab]:
+    """Return one slab for each motif between two heights, or up to a height each, named by its color."""
     names = unique_names([motif.color for motif in motifs])
+    tops = [top_mm] * len(motifs) if isinstance(top_mm, float) else top_mm
     return [
-        Slab(name, "motif", motif.color, motif.polygon, bottom_mm, top_mm)
-        for name, motif in zip(names, motifs, strict=True)
+        Slab(name, "motif", motif.color, motif.polygon, bottom_mm, top)
+        for name, motif, top in zip(names, motifs, tops, strict=True)
     ]
 
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from ..mesh import moved_apart
 from ..model import Motif, Plan, Slab
 from ..progress import Progress, Steps
 from ..sections import HeightSettings, PrinterSettings
 from .layers import LayerGrid, tied_up
 from .levels import Levels, changes_at, luminance, motif_slabs, snapped_note
+from .ownheights import own_heights
 
 __all__ = ["raised_steps"]
 
@@ -20,7 +23,7 @@ def raised_steps(
     The total is moved to the nearest whole layer first (a tie goes up), then the interface between base and
     motifs. A tie there gives the extra layer to the motifs if any of them is lighter than the base, because
     a light layer over a dark one needs the thickness to hide it; else to the base. One motif layer at least
-    stays.
+    stays. Colors named in `heights.colors` end at the whole layer nearest to their own height.
 
     The list of color changes holds the first layer of each color; with several motif colors the filament also
     changes within every motif layer, which the estimate counts.
@@ -29,26 +32,34 @@ def raised_steps(
     base, polygons = moved_apart(plan.base, [motif.polygon for motif in plan.motifs])
     pairs = zip(plan.motifs, polygons, strict=True)
     motifs = [Motif(motif.color, polygon) for motif, polygon in pairs if not polygon.is_empty]
-    below, total = _whole_layers(plan, grid, heights)
-    interface, top = grid.top_mm(below), grid.top_mm(total)
-    asked = heights.base_mm + (heights.motif_mm if plan.motifs else 0.0)
+    own, findings = own_heights(heights, [motif.color for motif in motifs])
+    below, tops = _whole_layers(plan, grid, heights, own)
+    interface = grid.top_mm(below)
+    slabs = motif_slabs(motifs, interface, [grid.top_mm(top) for top in tops])
+    base_slab = Slab("base", "base", plan.base_color, base, 0.0, interface)
+    total = max(tops, default=below)
+    asked = heights.base_mm + max(own, default=0.0)
+    words = [("base", heights.base_mm, interface), ("whole", asked, grid.top_mm(total))]
+    if len(set(own)) > 1:
+        pairs_of = zip(slabs, own, tops, strict=True)
+        words += [(slab.part, heights.base_mm + one, grid.top_mm(top)) for slab, one, top in pairs_of]
     return Levels(
-        slabs=(
-            Slab("base", "base", plan.base_color, base, 0.0, interface),
-            *motif_slabs(motifs, interface, top),
-        ),
+        slabs=(base_slab, *slabs),
         layers=total,
         changes=changes_at(motifs, below, grid),
         by_height=len(motifs) <= 1,
-        notes=snapped_note([("base", heights.base_mm, interface), ("whole", asked, top)]),
+        notes=snapped_note(words),
+        findings=findings,
     )
 
 
-def _whole_layers(plan: Plan, grid: LayerGrid, heights: HeightSettings) -> tuple[int, int]:
-    """Return the layers of the base and of the whole."""
+def _whole_layers(
+    plan: Plan, grid: LayerGrid, heights: HeightSettings, own: Sequence[float]
+) -> tuple[int, list[int]]:
+    """Return the layers of the base, and of the base with each motif."""
     base, tie = grid.nearest(heights.base_mm)
-    if not plan.motifs:
-        return base + tie, base + tie
-    total = max(tied_up(grid.nearest(heights.base_mm + heights.motif_mm)), 2)
+    if not own:
+        return base + tie, []
+    tops = [max(tied_up(grid.nearest(heights.base_mm + one)), 2) for one in own]
     lighter = any(luminance(motif.color) > luminance(plan.base_color) for motif in plan.motifs)
-    return min(base + (tie and not lighter), total - 1), total
+    return min(base + (tie and not lighter), min(tops) - 1), tops

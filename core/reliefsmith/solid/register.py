@@ -2,18 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from ..model import Motif, Plan
 from ..plane import as_multi, noded_coverage, polygons_of, union_of_faces
 
-__all__ = ["in_register"]
+__all__ = ["in_register", "registered"]
 
 
 def in_register(plan: Plan) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[Motif, ...]]:
     """Return base and motifs with shared vertices wherever their boundaries meet."""
-    *shapes, rest = noded_coverage([*(item.polygon for item in plan.motifs), as_multi(plan.base)])
-    whole = union_of_faces([item for item in (*shapes, rest) if not item.is_empty])
+    whole, shapes = registered([item.polygon for item in plan.motifs], plan.base)
+    return whole, tuple(Motif(item.color, shape) for item, shape in zip(plan.motifs, shapes, strict=True))
+
+
+def registered(
+    shapes: Sequence[shapely.MultiPolygon], base: BaseGeometry
+) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[shapely.MultiPolygon, ...]]:
+    """Return the base and shapes inside it as unions of faces of one coverage.
+
+    Where shapes cover the same place the first one has it.
+    """
+    *own, rest = noded_coverage([*shapes, as_multi(base)])
+    whole = union_of_faces([item for item in (*own, rest) if not item.is_empty])
     pieces = polygons_of(whole)
-    motifs = tuple(Motif(item.color, shape) for item, shape in zip(plan.motifs, shapes, strict=True))
-    return (pieces[0] if len(pieces) == 1 else whole), motifs
+    return (pieces[0] if len(pieces) == 1 else whole), tuple(own)

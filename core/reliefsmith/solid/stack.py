@@ -6,16 +6,22 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from ..errors import GeometryError
-from ..model import Plan, Stack
+from ..model import Plan, Slab, Stack
 from ..progress import Progress, Steps, drained
-from ..sections import HeightSettings, PrinterSettings
+from ..sections import BaseSettings, HeightSettings, PrinterSettings
+from .bed import on_bed, piece_of
+from .facedown import flush_down_steps
+from .foot import footed
+from .halves import halves_steps
 from .inlaid import flush_steps, sunk_steps
 from .layers import LayerGrid, grid_of
 from .levels import Levels
 from .raised import raised_steps
+from .rim import rimmed, with_rim
 from .stepped import stepped_steps
+from .table import refuse_unfit
 
-__all__ = ["STYLES", "stack", "stack_steps"]
+__all__ = ["STYLES", "STYLES_DOWN", "stack", "stack_steps"]
 
 Style = Callable[[Plan, LayerGrid, HeightSettings, PrinterSettings], Steps[Levels]]
 
@@ -27,8 +33,15 @@ STYLES: dict[str, Style] = {
 }
 """How each style of the recipe puts a plan on layers."""
 
+STYLES_DOWN: dict[str, Style] = {"flush": flush_down_steps, "sunk": halves_steps}
+"""How styles are printed face down; the others are refused (`table.PLATES`)."""
 
-def stack_steps(plan: Plan, *, heights: HeightSettings, printer: PrinterSettings) -> Steps[Stack]:
+_PLAIN = BaseSettings()
+
+
+def stack_steps(
+    plan: Plan, *, heights: HeightSettings, printer: PrinterSettings, base: BaseSettings = _PLAIN
+) -> Steps[Stack]:
     """Put base and motifs on whole layers, in the style of the recipe.
 
     Where rings of one part touch at a point they are moved apart (`moved_apart`), so the slabs' polygons are
@@ -40,13 +53,18 @@ def stack_steps(plan: Plan, *, heights: HeightSettings, printer: PrinterSettings
     heights : HeightSettings
     printer : PrinterSettings
         The first layer and every layer must suit its nozzle.
+    base : BaseSettings
+        Its rim.
 
     Raises
     ------
+    RecipeError
+        If style, face, top, split, rim and heights of single colors do not go together (`table`).
     GeometryError
         If a layer is higher than the nozzle is wide, or the base too low for the style.
     """
     yield Progress("setting heights", 0.0)
+    refuse_unfit(heights, base)
     for name, value in (("layer_mm", heights.layer_mm), ("first_layer_mm", heights.first_layer_mm)):
         if value > printer.nozzle_mm:
             raise GeometryError(
@@ -55,14 +73,40 @@ def stack_steps(plan: Plan, *, heights: HeightSettings, printer: PrinterSettings
             )
     grid = grid_of(heights)
     by_area = tuple(sorted(plan.motifs, key=lambda motif: -motif.polygon.area))
-    levels = yield from STYLES[heights.style](replace(plan, motifs=by_area), grid, heights, printer)
+    levels = yield from _levels_steps(replace(plan, motifs=by_area), grid, (heights, printer, base))
+    if heights.foot_mm:
+        yield Progress("drawing the first layer in", 0.9)
+        slabs, back = (_footed(part, grid, heights) for part in (levels.slabs, levels.back))
+        levels = replace(levels, slabs=slabs, back=back)
+    slabs, back_at = on_bed(levels, heights.face)
     return Stack(
-        slabs=levels.slabs,
+        slabs=slabs,
         layer_tops_mm=tuple(grid.top_mm(layer) for layer in range(1, levels.layers + 1)),
         color_changes=levels.changes,
         by_height=levels.by_height,
+        findings=levels.findings,
         notes=levels.notes,
+        piece=piece_of(levels, heights.face),
+        jobs=levels.jobs,
+        back_at_mm=back_at,
     )
+
+
+def _levels_steps(
+    plan: Plan, grid: LayerGrid, settings: tuple[HeightSettings, PrinterSettings, BaseSettings]
+) -> Steps[Levels]:
+    heights, printer, base = settings
+    steps = (STYLES if heights.face == "up" else STYLES_DOWN)[heights.style]
+    if base.rim_mm == 0:
+        return (yield from steps(plan, grid, heights, printer))
+    yield Progress("shaping the rim", 0.1)
+    plan, rim = rimmed(plan, base, printer.nozzle_mm)
+    levels = yield from steps(plan, grid, heights, printer)
+    return with_rim(levels, rim, grid, base)
+
+
+def _footed(slabs: tuple[Slab, ...], grid: LayerGrid, heights: HeightSettings) -> tuple[Slab, ...]:
+    return footed(slabs, grid.top_mm(1), heights.foot_mm) if slabs else ()
 
 
 stack = drained(stack_steps)

@@ -1,0 +1,74 @@
+"""How a piece lies on the bed: as it is, turned over, or as two plates side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import shapely
+
+from ..model import Slab
+from ..plane import snapped
+from .levels import Levels
+
+__all__ = ["APART_MM", "mirrored", "on_bed", "piece_of"]
+
+APART_MM = 5.0
+"""Between two plates on the bed (workshop value)."""
+
+Offset = tuple[float, float]
+
+
+def piece_of(levels: Levels, face: str) -> tuple[Slab, ...]:
+    """Return the finished piece with its front up; empty where that is how it is printed.
+
+    A plate printed face down is turned over; on a back plate it lies with its front outward.
+    """
+    if face == "up":
+        return ()
+    if not levels.back:
+        return _turned_over(levels.slabs, max(_top(slab) for slab in levels.slabs))
+    return (*_turned_over(levels.slabs, levels.joint_mm + levels.front_mm), *levels.back)
+
+
+def on_bed(levels: Levels, face: str) -> tuple[tuple[Slab, ...], Offset | None]:
+    """Return the slabs as printed, and how far a back plate was moved beside the front plate.
+
+    What lies face down is mirrored in x. The back plate lies to the right or above, where the bed is better
+    used.
+    """
+    if face == "up":
+        return levels.slabs, None
+    front = mirrored(levels.slabs)
+    if not levels.back:
+        return front, None
+    x0, y0, x1, y1 = shapely.total_bounds([slab.polygon for slab in levels.back]).tolist()
+    right = x1 - x0 <= y1 - y0
+    offset = (round(APART_MM - 2 * x0, 3), 0.0) if right else (0.0, round(y1 - y0 + APART_MM, 3))
+    return (*front, *(_moved(slab, offset) for slab in levels.back)), offset
+
+
+def mirrored(slabs: Sequence[Slab]) -> tuple[Slab, ...]:
+    """Return slabs with left and right exchanged; the grid maps onto itself, so nothing is rounded."""
+    return tuple(
+        replace(slab, polygon=shapely.transform(slab.polygon, lambda points: points * (-1.0, 1.0) + 0.0))
+        for slab in slabs
+    )
+
+
+def _turned_over(slabs: Sequence[Slab], height_mm: float) -> tuple[Slab, ...]:
+    """Return slabs with below and above exchanged within a height, rounded so that equal heights stay so."""
+    return tuple(
+        replace(slab, bottom_mm=round(height_mm - _top(slab), 6), top=round(height_mm - slab.bottom_mm, 6))
+        for slab in slabs
+    )
+
+
+def _moved(slab: Slab, offset: Offset) -> Slab:
+    """Return a slab moved in the plane; put on the grid again, because a sum of two floats may miss it."""
+    return replace(slab, polygon=shapely.transform(slab.polygon, lambda points: snapped(points + offset)))
+
+
+def _top(slab: Slab) -> float:
+    assert isinstance(slab.top, float)  # shaped tops are refused face down
+    return slab.top

@@ -1,0 +1,120 @@
+"""Flush motifs face down: the front lies on the bed, the base is printed over it.
+
+The first layer belongs to the motifs' side. With one filament every color is a print of its own onto the same
+bed, one layer high, so that the nozzle never meets plastic higher than where it lays; the base comes last,
+round the motifs and over them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TypeAlias
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..findings import Note, note
+from ..mesh import moved_apart, section_difference
+from ..model import ColorChange, Motif, Plan, Slab
+from ..plane import as_multi, grow, union_of_faces
+from ..progress import Progress, Steps
+from ..sections import HeightSettings, PrinterSettings
+from .layers import LayerGrid, tied_up
+from .levels import Levels, motif_slabs, snapped_note
+from .register import in_register, registered
+
+__all__ = ["JOB_CLEARANCE_MM", "flush_down_steps"]
+
+JOB_CLEARANCE_MM = 0.1
+"""Left free between colors that are printed one after another: a press fit, which spreading lines close.
+
+It is taken here alone, from what is printed later, so earlier colors keep their size."""
+
+Piece: TypeAlias = shapely.Polygon | shapely.MultiPolygon
+
+
+def flush_down_steps(
+    plan: Plan, grid: LayerGrid, heights: HeightSettings, printer: PrinterSettings
+) -> Steps[Levels]:
+    """Lay motifs on the bed and the base round and over them.
+
+    The whole is `heights.base_mm` high, motifs are `heights.motif_mm` deep, each to the nearest whole layer
+    counted from the bed (a tie goes up); one layer of base at least lies over them. With one filament loaded
+    motifs are the first layer only, each color a print of its own, small ones first.
+    """
+    yield Progress("laying motifs on the bed", 0.2)
+    total = max(tied_up(grid.nearest(heights.base_mm)), 2 if plan.motifs else 1)
+    top = grid.top_mm(total)
+    if not plan.motifs:
+        slab = Slab("base", "base", plan.base_color, plan.base, 0.0, top)
+        return Levels((slab,), total, (), True, snapped_note([("base", heights.base_mm, top)]))
+    by_jobs = printer.filaments == 1
+    depth = 1 if by_jobs else min(tied_up(grid.nearest(heights.motif_mm)), total - 1)
+    base, motifs, rest = _fitted(plan) if by_jobs else _touching(plan)
+    floor = grid.top_mm(depth)
+    slabs = [Slab("base", "base", plan.base_color, rest, 0.0, floor)] if not rest.is_empty else []
+    slabs.append(Slab("base", "base", plan.base_color, base, floor, top))
+    slabs += motif_slabs(motifs, 0.0, floor)
+    asked = [("base", heights.base_mm, top), ("depth", heights.motif_mm, floor)]
+    levels = Levels(tuple(slabs), total, (), False, snapped_note(asked))
+    order = sorted(motifs, key=lambda item: item.polygon.area) if by_jobs else list(motifs)
+    begun = 0 if not rest.is_empty else depth
+    changes = [ColorChange(1, 0.0, item.color) for item in order[1:]]
+    changes.append(ColorChange(begun + 1, grid.top_mm(begun), plan.base_color))
+    jobs = tuple((slab.part,) for item in order for slab in slabs if slab.color == item.color)
+    if by_jobs:
+        return replace(
+            levels,
+            changes=tuple(changes),
+            jobs=(*jobs, ("base",)),
+            notes=(*levels.notes, _jobs_note(len(jobs) + 1)),
+        )
+    return replace(levels, changes=tuple(changes), by_height=rest.is_empty and len(motifs) == 1)
+
+
+def _touching(plan: Plan) -> tuple[Piece, list[Motif], BaseGeometry]:
+    """Return base, motifs, and the base round them, where all touch."""
+    base, motifs = in_register(plan)
+    base, parted = moved_apart(base, [item.polygon for item in motifs], sections=_sections)
+    return base, _kept(motifs, parted), _rest(base, parted)
+
+
+def _fitted(plan: Plan) -> tuple[Piece, list[Motif], BaseGeometry]:
+    """Return base, motifs, and the base round them, with the clearance between all of them."""
+    order = sorted(range(len(plan.motifs)), key=lambda index: plan.motifs[index].polygon.area)
+    shapes = [as_multi(item.polygon) for item in plan.motifs]
+    for position, index in enumerate(order[1:], start=1):
+        before = shapely.union_all([shapes[item] for item in order[:position]])
+        if shapely.distance(before, shapes[index]) < JOB_CLEARANCE_MM:
+            shapes[index] = as_multi(shapely.difference(shapes[index], grow(before, JOB_CLEARANCE_MM)))
+    gap = grow(shapely.union_all([item.polygon for item in plan.motifs]), JOB_CLEARANCE_MM)
+    base, noded = registered([*shapes, as_multi(shapely.intersection(gap, plan.base))], plan.base)
+    base, parted = moved_apart(base, noded, sections=_without_gap)
+    return base, _kept(plan.motifs, parted[:-1]), _rest(base, parted)
+
+
+def _kept(motifs: Sequence[Motif], shapes: Sequence[shapely.MultiPolygon]) -> list[Motif]:
+    pairs = zip(motifs, shapes, strict=True)
+    return [Motif(motif.color, shape) for motif, shape in pairs if not shape.is_empty]
+
+
+def _rest(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> shapely.MultiPolygon:
+    return section_difference(base, union_of_faces([item for item in motifs if not item.is_empty]))
+
+
+def _sections(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> list[BaseGeometry]:
+    return [*motifs, _rest(base, motifs)]
+
+
+def _without_gap(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> list[BaseGeometry]:
+    """Return the solids' sections; the gap, which comes last, is none."""
+    return [*motifs[:-1], _rest(base, motifs)]
+
+
+def _jobs_note(count: int) -> Note:
+    words = (
+        f"{count} prints onto the same bed, one for each color: motifs are one layer high, and"
+        f" {JOB_CLEARANCE_MM:g} mm are left free round what was printed before."
+    )
+    return note("printed-in-turn", words)

@@ -1,0 +1,46 @@
+"""Heights that the recipe gives to single colors."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ..chroma import ciede2000, parse_hex, srgb_to_lab
+from ..findings import Finding, finding
+from ..model.arrays import Color
+from ..sections import HeightSettings
+
+__all__ = ["own_heights"]
+
+MATCH = 12.0
+"""CIEDE2000 within which a color that the user names is one of the motifs'."""
+
+
+def own_heights(heights: HeightSettings, colors: Sequence[Color]) -> tuple[list[float], tuple[Finding, ...]]:
+    """Return the height asked for each motif color in mm, and a finding for each color that none has.
+
+    Examples
+    --------
+    >>> own_heights(HeightSettings(colors=({"color": "#d22020", "height_mm": 1.2},)), [(211, 32, 32)])
+    ([1.2], ())
+    """
+    result = [heights.motif_mm] * len(colors)
+    found = []
+    for row in heights.colors:
+        nearest = _nearest(row.color, colors)
+        if nearest is None:
+            words = f"heights.colors names {row.color}, which is the color of no motif"
+            found.append(finding("color-unmatched", words))
+        else:
+            result[nearest] = row.height_mm
+    return result, tuple(found)
+
+
+def _nearest(text: str, colors: Sequence[Color]) -> int | None:
+    if not colors:
+        return None
+    labs = srgb_to_lab(np.array(colors, dtype=np.uint8))
+    gaps = ciede2000(labs, srgb_to_lab(np.array(parse_hex(text), dtype=np.uint8)))
+    best = int(np.argmin(gaps))
+    return best if float(gaps[best]) < MATCH else None

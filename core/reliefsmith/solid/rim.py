@@ -1,0 +1,85 @@
+"""A raised rim along the outside of the base, in its color."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..errors import GeometryError
+from ..mesh import moved_apart, section_difference
+from ..model import Motif, Plan, Slab
+from ..plane import as_multi, grow, merged, opened, shrink, union_of_faces, without_openings
+from ..sections import BaseSettings
+from .layers import LayerGrid, tied_up
+from .levels import Levels, snapped_note
+from .register import registered
+
+__all__ = ["RimmedPlan", "rimmed", "with_rim"]
+
+RimmedPlan = tuple[Plan, shapely.MultiPolygon]
+
+
+def rimmed(plan: Plan, base: BaseSettings, nozzle_mm: float) -> RimmedPlan:
+    """Return the plan with the vertices of the rim, and the rim's shape.
+
+    The rim runs along the outside only, not round openings. It gives way to motifs by the margin, and where
+    that leaves less than the nozzle's width it ends.
+
+    Raises
+    ------
+    GeometryError
+        If nothing of the rim is left.
+    """
+    whole = without_openings(plan.base)
+    band: BaseGeometry = shapely.intersection(
+        shapely.difference(whole, shrink(whole, base.rim_mm)), plan.base
+    )
+    if plan.motifs:
+        together = merged([item.polygon for item in plan.motifs])
+        band = shapely.difference(band, grow(together, base.margin_mm))
+    band = as_multi(shapely.intersection(band, opened(band, nozzle_mm / 2)))
+    if band.is_empty:
+        raise GeometryError(
+            f"motifs leave no room for a rim of {base.rim_mm:g} mm; raise base.border_mm or set"
+            " base.rim_mm to 0"
+        )
+    shapes = [*(item.polygon for item in plan.motifs), band]
+    wide, noded = registered(shapes, plan.base)
+    wide, parted = moved_apart(wide, noded, sections=_sections)
+    kept = [
+        Motif(item.color, shape)
+        for item, shape in zip(plan.motifs, parted[:-1], strict=True)
+        if not shape.is_empty
+    ]
+    return replace(plan, base=wide, motifs=tuple(kept)), parted[-1]
+
+
+def with_rim(levels: Levels, rim: shapely.MultiPolygon, grid: LayerGrid, base: BaseSettings) -> Levels:
+    """Set the rim on the base, to the nearest whole layer (a tie goes up), one at least.
+
+    Layers that it shares with motifs hold two colors.
+    """
+    slabs = [slab for slab in levels.slabs if slab.part == "base"]
+    foot = max(slab.top for slab in slabs if isinstance(slab.top, float))
+    below = tied_up(grid.nearest(foot))
+    count = max(1, grid.count(base.rim_height_mm))
+    top = grid.top_mm(below + count)
+    own = Slab("base", "base", slabs[0].color, rim, foot, top)
+    rest = [slab for slab in levels.slabs if slab.part != "base"]
+    return replace(
+        levels,
+        slabs=(*slabs, own, *rest),
+        layers=max(levels.layers, below + count),
+        by_height=not rest,
+        notes=(*levels.notes, *snapped_note([("rim", base.rim_height_mm, round(top - foot, 6))])),
+    )
+
+
+def _sections(base: BaseGeometry, shapes: Sequence[shapely.MultiPolygon]) -> list[BaseGeometry]:
+    """Return the solids' shapes: motifs, the rim, and the base round the motifs, where they lie in it."""
+    motifs = [item for item in shapes[:-1] if not item.is_empty]
+    rest = section_difference(base, union_of_faces(motifs))
+    return [*shapes, rest]

@@ -1,0 +1,139 @@
+"""Which style, face, top and split go together; what does not is refused with the reason and a way out.
+
+The one place for these facts. Every combination of style, face and split has a line; tops have one line each.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..errors import RecipeError
+from ..sections import BaseSettings, HeightSettings
+
+__all__ = ["FINE_LAYER_MM", "LEAST_RISE_MM", "PLATES", "TOPS", "Top", "refusal", "refuse_unfit"]
+
+LEAST_RISE_MM = 1.2
+"""Six usual layers: a lower shape comes out as two or three terraces (common practice, no source)."""
+
+FINE_LAYER_MM = 0.12
+"""Layers this fine show a shape even in a lower rise (common practice, no source)."""
+
+_NO_NEED = "{} motifs print in one piece; leave heights.split at none"
+_IN_AIR = (
+    "{} motifs face down would lie on the bed with the base in the air round them; set heights.face to up"
+)
+
+PLATES: dict[tuple[str, str, str], str] = {
+    ("raised", "up", "none"): "",
+    ("raised", "up", "pegs"): _NO_NEED.format("raised"),
+    ("raised", "down", "none"): _IN_AIR.format("raised"),
+    ("raised", "down", "pegs"): _IN_AIR.format("raised"),
+    ("flush", "up", "none"): "",
+    ("flush", "up", "pegs"): _NO_NEED.format("flush"),
+    ("flush", "down", "none"): "",
+    ("flush", "down", "pegs"): _NO_NEED.format("flush"),
+    ("sunk", "up", "none"): "",
+    ("sunk", "up", "pegs"): (
+        "two plates give sunk motifs a smooth front only face down; set heights.face to down or heights.split"
+        " to none"
+    ),
+    ("sunk", "down", "none"): (
+        "the floors of sunk motifs would hang in the air face down; set heights.split to pegs, which prints"
+        " two plates, or heights.face to up"
+    ),
+    ("sunk", "down", "pegs"): "",
+    ("stepped", "up", "none"): "",
+    ("stepped", "up", "pegs"): _NO_NEED.format("stepped"),
+    ("stepped", "down", "none"): _IN_AIR.format("stepped"),
+    ("stepped", "down", "pegs"): _IN_AIR.format("stepped"),
+}
+"""Style, face and split: empty where they go together, else why not and what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Top:
+    """What a shape of top asks for.
+
+    Parameters
+    ----------
+    styles, faces : tuple of str
+        With which it goes; a shaped top is printed last, so it is up.
+    least_rise_mm : float
+        How high motifs stand at least, unless layers are as fine as `FINE_LAYER_MM`.
+    """
+
+    styles: tuple[str, ...]
+    faces: tuple[str, ...] = ("up",)
+    least_rise_mm: float = 0.0
+
+
+TOPS: dict[str, Top] = {
+    "flat": Top(("raised", "flush", "sunk", "stepped"), ("up", "down")),
+    "chamfer": Top(("raised", "stepped")),
+    "crown": Top(("raised", "stepped")),
+    "brightness": Top(("raised", "stepped"), least_rise_mm=LEAST_RISE_MM),
+}
+"""Tops: shaped ones stand free above the last color change, so of steps only the last one takes them."""
+
+
+def refusal(heights: HeightSettings, base: BaseSettings | None = None) -> str:
+    """Return why these settings do not go together and what to do, or an empty string.
+
+    Examples
+    --------
+    >>> refusal(HeightSettings(style="flush"))
+    ''
+    >>> refusal(HeightSettings(style="flush", split="pegs"))
+    'flush motifs print in one piece; leave heights.split at none'
+    """
+    why = PLATES[heights.style, heights.face, heights.split]
+    return why or _top(heights) or _own_heights(heights) or ("" if base is None else _rim(heights, base))
+
+
+def refuse_unfit(heights: HeightSettings, base: BaseSettings) -> None:
+    """Refuse settings that do not go together.
+
+    Raises
+    ------
+    RecipeError
+        With the reason and what to do.
+    """
+    if why := refusal(heights, base):
+        raise RecipeError(f"heights: {why}")
+
+
+def _top(heights: HeightSettings) -> str:
+    top = TOPS[heights.top]
+    if heights.style not in top.styles:
+        known = " or ".join(top.styles)
+        return f"a {heights.top} top needs motifs that stand free; set heights.style to {known}"
+    if heights.face not in top.faces:
+        return f"a {heights.top} top would lie on the bed face down; set heights.face to up"
+    if heights.motif_mm < top.least_rise_mm and heights.layer_mm > FINE_LAYER_MM:
+        return (
+            f"a {heights.top} top needs motifs of {top.least_rise_mm:g} mm or layers of {FINE_LAYER_MM:g} mm;"
+            " raise heights.motif_mm or lower heights.layer_mm"
+        )
+    return ""
+
+
+def _own_heights(heights: HeightSettings) -> str:
+    if heights.colors and heights.style != "raised":
+        return (
+            f"heights.colors goes with raised motifs; {heights.style} ones have one height,"
+            " so leave it empty or set heights.style to raised"
+        )
+    return ""
+
+
+def _rim(heights: HeightSettings, base: BaseSettings) -> str:
+    if base.rim_mm == 0:
+        return ""
+    if heights.face == "down":
+        return "a raised rim would lie on the bed face down; set base.rim_mm to 0 or heights.face to up"
+    if heights.style == "stepped":
+        return (
+            "a raised rim has the base's color in the layers of every step;"
+            " set base.rim_mm to 0 or heights.style to raised"
+        )
+    return ""
