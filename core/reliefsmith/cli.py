@@ -167,6 +167,30 @@ def check(
     raise typer.Exit(1 if stop else 0)
 
 
+@app.command()
+def coupon(
+    *,
+    output: Annotated[Path, typer.Option("-o", "--output", metavar="DIR", help="Folder of the test piece.")],
+    recipe: RecipePath = None,
+    preset: Preset = None,
+    sets: Sets = None,
+    as_json: Json = False,
+    quiet: Quiet = False,
+) -> None:
+    """Make a test piece for this printer and these filaments, with a sheet to read it by."""
+    settings = _recipe(recipe, preset, sets=sets)
+    from .console import Screen
+    from .testpiece import write_coupon
+
+    screen = Screen(quiet=quiet)
+    report = write_coupon(output, settings)
+    if as_json:
+        _print_json(report)
+    screen.say(
+        f"test piece of {len(report['parts'])} parts written to {output}; its sheet says how to read it"
+    )
+
+
 @app.command(name="recipe")
 def show_recipe(preset: Preset = None) -> None:
     """Print every setting with unit and help, as TOML."""
