@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from .errors import OutputError
-from .model import FlatAreas, Result
-from .progress import Progress, Steps
+from .errors import GeometryError, OutputError
+from .model import FlatAreas, Part, Result
+from .progress import Progress, Steps, drained
+from .recipe import Recipe
 
-__all__ = ["area_writer", "areas_report", "file_steps", "versions", "write_steps"]
+__all__ = ["area_writer", "areas_report", "file_steps", "versions", "write_parts", "write_parts_steps"]
+__all__ += ["write_steps"]
 
 _LIBRARIES = ("numpy", "shapely", "pillow", "mapbox_earcut")
 
@@ -68,6 +70,61 @@ def write_steps(result: Result, folder: Path) -> Steps[Mapping[str, Any]]:
     report = report_mapping(result, versions())
     yield Progress("writing the files", 0.9, "write")
     return write_set(folder, files, f"{result.stem}-report.json", report)
+
+
+def write_parts_steps(
+    parts: Sequence[Part], folder: Path, *, stem: str, recipe: Recipe
+) -> Steps[Mapping[str, Any]]:
+    """Check parts of any origin, such as ones finished by hand, and write them as one set in small steps.
+
+    Parameters
+    ----------
+    parts : sequence of Part
+        At least one, in the places where they are printed.
+    folder : Path
+    stem : str
+        File names start with it.
+    recipe : Recipe
+        Printer, layers and audience that they are checked for.
+
+    Returns
+    -------
+    mapping
+        The report as written: `files`, `parts`, `findings`, `versions`.
+
+    Raises
+    ------
+    GeometryError
+        If a part is no closed solid; then nothing is written.
+    OutputError
+        If a file cannot be written; then no new file is left.
+    """
+    from . import formats
+    from .checks.layers import check_parts_steps, one_set
+    from .documents.report import finding_mapping, parts_mapping
+    from .formats.folder import safe_stem, write_set
+
+    parts, stem = one_set(parts), safe_stem(stem)
+    found = yield from check_parts_steps(
+        parts, printer=recipe.printer, heights=recipe.heights, audience=recipe.audience
+    )
+    broken = next((item for item in found if item.code == "not-watertight"), None)
+    if broken is not None:
+        raise GeometryError(f"nothing was written: {broken.message} Mend it and write again.")
+    yield Progress("writing 3MF and STL", 0.8, "write")
+    files = {f"{stem}.3mf": formats.threemf_bytes(parts, title=recipe.order.title or stem)}
+    files |= {f"{safe_stem(f'{stem}-{part.name}')}.stl": formats.stl_bytes(part) for part in parts}
+    report = {
+        "schema": 1,
+        "parts": parts_mapping(parts),
+        "findings": [finding_mapping(item) for item in found],
+        "versions": versions(),
+    }
+    yield Progress("writing the files", 0.9, "write")
+    return write_set(folder, files, f"{stem}-report.json", report)
+
+
+write_parts = drained(write_parts_steps)
 
 
 def area_writer(path: Path, curves: str = "lines") -> Callable[[FlatAreas], bytes]:

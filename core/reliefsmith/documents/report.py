@@ -11,7 +11,7 @@ from ..findings import Finding, Note
 from ..mesh import mesh_faults
 from ..model import Filament, FilamentMatch, Part, Result
 
-__all__ = ["REPORT_SCHEMA", "finding_mapping", "note_mapping", "report_mapping"]
+__all__ = ["REPORT_SCHEMA", "finding_mapping", "note_mapping", "parts_mapping", "report_mapping"]
 
 REPORT_SCHEMA = 1
 
@@ -57,6 +57,11 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
     }
 
 
+def parts_mapping(parts: Sequence[Part]) -> list[dict[str, object]]:
+    """Return what can be said of solids of any origin, as plain values."""
+    return [_solid(part) for part in parts]
+
+
 def _number(value: float, decimals: int) -> float:
     """Round stably; a negative zero becomes zero."""
     return round(float(value), decimals) + 0.0
@@ -88,15 +93,23 @@ def _frame(result: Result) -> dict[str, object]:
 
 
 def _part(part: Part, result: Result) -> dict[str, object]:
-    estimate, heights = result.inspection.estimate, part.vertices[:, 2]
+    estimate = result.inspection.estimate
+    return {
+        **_solid(part),
+        "volume_mm3": _number(estimate.volume_mm3[part.name], 3),
+        "mass_g": _number(estimate.mass_g[part.name], 3),
+    }
+
+
+def _solid(part: Part) -> dict[str, object]:
+    faults, heights = mesh_faults(part.vertices, part.triangles), part.vertices[:, 2]
     return {
         "name": part.name,
         "role": part.role,
         "color": to_hex(part.color),
-        "volume_mm3": _number(estimate.volume_mm3[part.name], 3),
-        "mass_g": _number(estimate.mass_g[part.name], 3),
+        "volume_mm3": _number(faults.volume_mm3, 3),
         "z_mm": _numbers((heights.min(), heights.max()), _MM),
-        "watertight": mesh_faults(part.vertices, part.triangles).sound,
+        "watertight": faults.sound,
     }
 
 

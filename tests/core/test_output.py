@@ -1,0 +1,66 @@
+"""Parts of any origin are checked and written as a set of their own; what is no solid is refused whole."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from reliefsmith import Recipe
+from reliefsmith.errors import GeometryError
+from reliefsmith.formats import read_parts
+from reliefsmith.formats.folder import read_set
+from reliefsmith.mesh import mesh_faults
+from reliefsmith.model import Part
+from reliefsmith.output import write_parts
+
+
+def block(name: str, low: tuple[float, ...], high: tuple[float, ...], color: tuple[int, int, int]) -> Part:
+    """A block of eight corners, its sides outward."""
+    (x0, y0, z0), (x1, y1, z1) = low, high
+    corners = [(x, y, z) for z in (z0, z1) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
+    quads = [(3, 2, 1, 0), (4, 5, 6, 7), *((i, (i + 1) % 4, (i + 1) % 4 + 4, i + 4) for i in range(4))]
+    faces = [tri for a, b, c, d in quads for tri in ((a, b, c), (a, c, d))]
+    return Part(name, "motif", color, np.array(corners, np.float64), np.array(faces, np.int32))
+
+
+PLATE = block("plate", (-20, -15, 0), (20, 15, 2), (27, 42, 73))
+FLAG = block("my flag/1", (-8, -8, 2), (8, 8, 2.6), (200, 40, 30))
+
+
+def test_parts_are_written_with_what_was_found_and_read_back(tmp_path: Path) -> None:
+    report = write_parts([PLATE, FLAG], tmp_path, stem="kite-finish", recipe=Recipe())
+    assert set(report["files"]) == {
+        "kite-finish.3mf",
+        "kite-finish-plate.stl",
+        "kite-finish-my flag_1.stl",
+    }
+    assert read_set(tmp_path).is_set
+    rows = {row["name"]: row for row in report["parts"]}
+    assert rows["plate"]["role"] == "base"
+    assert rows["plate"]["volume_mm3"] == 40 * 30 * 2
+    assert rows["my flag/1"]["z_mm"] == [2, 2.6]
+    assert json.loads((tmp_path / "kite-finish-report.json").read_text()) == report
+    for part, back in zip((PLATE, FLAG), read_parts(tmp_path / "kite-finish.3mf"), strict=True):
+        assert (back.name, back.color) == (part.name, part.color)
+        assert mesh_faults(back.vertices, back.triangles).volume_mm3 == pytest.approx(
+            mesh_faults(part.vertices, part.triangles).volume_mm3
+        )
+
+
+def test_what_speaks_against_printing_is_in_the_report(tmp_path: Path) -> None:
+    far = block("far", (60, 0, 0), (64, 4, 1), (0, 0, 0))
+    found = [
+        item["code"] for item in write_parts([PLATE, far], tmp_path, stem="a", recipe=Recipe())["findings"]
+    ]
+    alone = [item["code"] for item in write_parts([PLATE], tmp_path, stem="b", recipe=Recipe())["findings"]]
+    assert set(found) - set(alone)
+
+
+def test_an_open_part_is_refused_and_nothing_is_written(tmp_path: Path) -> None:
+    with pytest.raises(GeometryError, match="nothing was written: my flag/1 is not closed"):
+        write_parts([PLATE, replace(FLAG, triangles=FLAG.triangles[1:])], tmp_path, stem="a", recipe=Recipe())
+    assert list(tmp_path.iterdir()) == []
