@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Callable
 from dataclasses import MISSING, fields
@@ -15,6 +16,7 @@ from reliefsmith.settings import REQUIRED, Spec, specs
 
 # Blender keeps numbers in single precision: six significant digits come back as they were typed.
 _DIGITS = 6
+_MOST_BEGIN = 60.0  # a number that was never set begins in the middle of its bounds' magnitudes, here at most
 _UNSET = "use_"
 _PREFIX = "RELIEFSMITH_PG_"
 _EXACT_KINDS = ("number", "integer", "flag", "text", "choice", "color", "point", "size")
@@ -54,8 +56,8 @@ def _numbers(spec: Spec, default: Any) -> dict[str, Any]:
     for word, bound in (("min", spec.low), ("max", spec.high)):
         if bound is not None:
             given[word] = int(bound) if spec.kind == "integer" else float(bound)
-    if default is None and spec.kind == "number":
-        given["default"] = max(spec.low or 0.0, min(60.0, spec.high or 60.0))
+    if default is None and spec.kind == "number":  # a value to begin with, once it is set
+        given["default"] = min(_MOST_BEGIN, math.sqrt((spec.low or 0.0) * (spec.high or 0.0)))
     if spec.kind != "integer":
         given["precision"] = 3
         given["subtype" if spec.kind == "number" else "unit"] = "DISTANCE" if spec.unit == "mm" else "NONE"
@@ -107,7 +109,7 @@ def _first(spec: Spec, default: Any) -> Any:
     """Return the value that a new table begins with; MISSING stands for one that must be given."""
     if default is not MISSING and default is not REQUIRED:
         return default
-    return spec.choices[0] if spec.kind == "choice" else "#808080" if spec.kind == "color" else ""
+    return {"choice": (*spec.choices, "")[0], "color": "#808080", "text": ""}.get(spec.kind)
 
 
 def _group_class(name: str, kind: type, defaults: dict[str, Any]) -> type[bpy.types.PropertyGroup]:
