@@ -43,7 +43,8 @@ def estimate(
     ----------
     parts : sequence of Part
     layers : sequence of Layer
-        The layers that the parts fill.
+        The layers that the parts fill, in the order of printing: of several prints one after another, so
+        that a change from print to print is one between layers.
 
     Notes
     -----

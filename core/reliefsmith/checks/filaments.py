@@ -18,7 +18,7 @@ from ..progress import Progress, Steps, drained
 from ..sections import FilamentSettings, OrderSettings
 from .assign import least_total
 from .hiding import covers
-from .layerstack import layers_of_stack
+from .layerstack import seen_layers
 
 __all__ = ["APART", "FAR", "STOCK_FIRST", "match", "match_steps"]
 
@@ -166,7 +166,7 @@ def _thin(matches: Sequence[FilamentMatch], stack: Stack, parts: Sequence[Part])
         return []
     colors = {part.name: part.color for part in parts}
     found = []
-    for name, thickness, below, place in covers(layers_of_stack(stack)):
+    for name, thickness, below, place in covers(seen_layers(stack)):
         filament = tested.get(name)
         if filament is None or filament.opaque_mm is None or thickness >= filament.opaque_mm:
             continue

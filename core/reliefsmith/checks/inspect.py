@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import shapely
 
@@ -19,7 +20,7 @@ from .handling import bed_findings, handling_findings
 from .hanging import found_hole, hole_findings
 from .layerchecks import layer_findings_steps
 from .layers import center_of_mass, solid_findings
-from .layerstack import Layer, layers_of_stack
+from .layerstack import Layer, in_printing_order, layers_of_stack, seen_layers
 
 __all__ = ["inspect", "inspect_steps"]
 
@@ -59,17 +60,23 @@ def inspect_steps(
     layers = layers_of_stack(stack)
     found += _over_edge(plan)
     motifs = {part.name for part in parts if part.role == "motif"}
-    found += yield from layer_findings_steps(layers, nozzle_mm=printer.nozzle_mm, motifs=motifs)
+    plates = 1 if stack.back_at_mm is None else 2
+    judged = yield from layer_findings_steps(
+        layers, nozzle_mm=printer.nozzle_mm, motifs=motifs, plates=plates
+    )
+    found += (_on_piece(item, stack) for item in judged)
     yield Progress("measuring the hanging hole", 0.8)
-    found += _hanging(plan, layers, hang)
+    seen = seen_layers(stack)
+    found += _hanging(plan, seen, hang)
     yield Progress("looking at colors, tips and size", 0.9)
     colors = {part.name: part.color for part in parts}
-    found += color_findings(layers, colors, heights.layer_mm, measured_stock(filaments.stock))
+    found += color_findings(seen, colors, heights.layer_mm, measured_stock(filaments.stock))
     found += handling_findings(plan.base, audience=audience)
     found += bed_findings(plan.base, printer.bed_mm)
     yield Progress("estimating time and plastic", 0.95)
-    made = estimate(parts, layers, printer=printer, cost=cost)
-    found += _changes(schedule(colors_by_layer(layers, colors)), made, printer)
+    printed = in_printing_order(layers, stack.jobs)
+    made = estimate(parts, printed, printer=printer, cost=cost)
+    found += _changes(schedule(colors_by_layer(printed, colors)), made, printer)
     said = {item.code for item in (*plan.findings, *stack.findings)}
     fresh = tuple(item for item in found if item.code not in said)
     return Inspection(fresh, made)
@@ -90,6 +97,11 @@ def _volumes(stack: Stack, parts: Sequence[Part]) -> list[Finding]:
         if abs(signed_volume(part.vertices, part.triangles) - wanted) > VOLUME_SHARE * wanted:
             found.append(finding("not-watertight", f"{part.name} does not hold the volume of its slabs."))
     return found
+
+
+def _on_piece(item: Finding, stack: Stack) -> Finding:
+    """Return a finding whose place is that on the finished piece, front up."""
+    return item if item.at_mm is None else replace(item, at_mm=stack.on_piece(item.at_mm))
 
 
 def _changes(order: Schedule, made: Estimate, printer: PrinterSettings) -> list[Finding]:

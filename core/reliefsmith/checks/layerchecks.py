@@ -51,7 +51,7 @@ _JOINED_MM2 = 1e-4
 
 
 def layer_findings_steps(
-    layers: Sequence[Layer], *, nozzle_mm: float, motifs: Collection[str]
+    layers: Sequence[Layer], *, nozzle_mm: float, motifs: Collection[str], plates: int = 1
 ) -> Steps[tuple[Finding, ...]]:
     """Judge the layers of a piece from the bed up.
 
@@ -62,6 +62,8 @@ def layer_findings_steps(
     nozzle_mm : float
     motifs : collection of str
         Names of the parts that something else carries.
+    plates : int
+        How many plates lie on the bed that nothing holds together.
     """
     found: list[Finding] = []
     for index, layer in enumerate(layers):
@@ -72,7 +74,7 @@ def layer_findings_steps(
         else:
             found += _first_islands(layer)
     yield Progress("measuring strokes", 0.9)
-    return (*_once(found), *_thin(layers, nozzle_mm), *_separate(layers))
+    return (*_once(found), *_thin(layers, nozzle_mm), *_separate(layers, plates))
 
 
 def thin_strokes(shape: BaseGeometry, width_mm: float) -> list[shapely.Polygon]:
@@ -197,7 +199,7 @@ def _thin(layers: Sequence[Layer], nozzle_mm: float) -> list[Finding]:
     ]
 
 
-def _separate(layers: Sequence[Layer]) -> list[Finding]:
+def _separate(layers: Sequence[Layer], plates: int) -> list[Finding]:
     """Tell whether all layers hold together, through each other, as one piece."""
     pieces = [polygons_of(layer.union) for layer in layers]
     starts = np.concatenate([[0], np.cumsum([len(item) for item in pieces])])
@@ -212,7 +214,7 @@ def _separate(layers: Sequence[Layer]) -> list[Finding]:
         one += (a[holds] + starts[level]).tolist()
         other += (b[holds] + starts[level - 1]).tolist()
     count, group = joined(int(starts[-1]), np.array(one, dtype=np.int64), np.array(other, dtype=np.int64))
-    if count <= 1:
+    if count <= plates:
         return []
     flat = [piece for item in pieces for piece in item]
     areas = np.bincount(group, weights=[piece.area for piece in flat])

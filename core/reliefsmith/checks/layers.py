@@ -19,9 +19,12 @@ from .colors import color_findings
 from .handling import bed_findings, handling_findings
 from .hanging import found_hole, hole_findings
 from .layerchecks import layer_findings_steps
-from .layerstack import Layer, cut_layers_steps
+from .layerstack import Layer, cut_layers_steps, turned_over
 
 __all__ = ["center_of_mass", "check_parts", "check_parts_steps", "one_set", "solid_findings"]
+
+BACK = "back"
+"""Name of the back plate of a piece in two plates, which nothing joins to the front plate on the bed."""
 
 
 def check_parts_steps(
@@ -50,13 +53,17 @@ def check_parts_steps(
     if not any(layer.shapes for layer in layers):
         return tuple(found)
     motifs = {part.name for part in parts if part.role == "motif"}
-    found += yield from layer_findings_steps(layers, nozzle_mm=printer.nozzle_mm, motifs=motifs)
+    plates = 2 if any(part.name == BACK or part.name.endswith(f"-{BACK}") for part in parts) else 1
+    found += yield from layer_findings_steps(
+        layers, nozzle_mm=printer.nozzle_mm, motifs=motifs, plates=plates
+    )
     yield Progress("measuring the hanging hole", 0.9)
     outline = _seen_from_above(layers)
     hole = found_hole(outline)
     found += hole_findings(hole, None, center_of_mass(layers), layers[-1].top_mm)
     yield Progress("looking at colors, tips and size", 0.95)
-    found += color_findings(layers, {part.name: part.color for part in parts}, heights.layer_mm)
+    seen = turned_over(layers) if heights.face == "down" and plates == 1 else layers
+    found += color_findings(seen, {part.name: part.color for part in parts}, heights.layer_mm)
     found += handling_findings(outline, audience=audience)
     found += bed_findings(outline, printer.bed_mm)
     return tuple(found)

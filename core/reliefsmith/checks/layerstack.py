@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -18,7 +18,7 @@ from ..plane import as_multi
 from ..progress import Progress, Steps
 from ..sections import HeightSettings
 
-__all__ = ["Layer", "cut_layers_steps", "layers_of_stack"]
+__all__ = ["Layer", "cut_layers_steps", "in_printing_order", "layers_of_stack", "seen_layers", "turned_over"]
 
 MOST_LAYERS = 2000
 """Flat pieces have tens of layers; more than this is a unit gone wrong or another kind of object."""
@@ -75,6 +75,61 @@ def layers_of_stack(stack: Stack) -> list[Layer]:
             runs.append(Layer(number, 1, bottom, top, shapes))
         last = inside
     return runs
+
+
+def seen_layers(stack: Stack) -> list[Layer]:
+    """Return the finished piece, front up, as runs in which nothing changes; each counts as one layer.
+
+    Where the piece is printed as it is seen these are its layers.
+    """
+    if not stack.piece:
+        return layers_of_stack(stack)
+    slabs = stack.piece
+    levels = sorted({slab.bottom_mm for slab in slabs} | {s.top for s in slabs if isinstance(s.top, float)})
+    return layers_of_stack(replace(stack, slabs=slabs, layer_tops_mm=tuple(levels[1:])))
+
+
+def turned_over(layers: Sequence[Layer]) -> list[Layer]:
+    """Return layers as they lie with below and above exchanged.
+
+    Examples
+    --------
+    >>> [layer.top_mm for layer in turned_over([Layer(1, 2, 0.0, 0.5, {}), Layer(3, 1, 0.5, 2.0, {})])]
+    [1.5, 2.0]
+    """
+    high, count = layers[-1].top_mm, layers[-1].first + layers[-1].count
+    return [
+        Layer(
+            count - layer.first - layer.count + 1,
+            layer.count,
+            round(high - layer.top_mm, 6),
+            round(high - layer.bottom_mm, 6),
+            layer.shapes,
+        )
+        for layer in reversed(layers)
+    ]
+
+
+def in_printing_order(layers: Sequence[Layer], jobs: Sequence[Sequence[str]]) -> list[Layer]:
+    """Return the layers of several prints, print after print; as they are where all is one print.
+
+    Examples
+    --------
+    >>> square = shapely.MultiPolygon([shapely.box(0, 0, 1, 1)])
+    >>> low = Layer(1, 1, 0.0, 0.2, {"base": square, "red": square})
+    >>> both = [low, Layer(2, 4, 0.2, 1.0, {"base": square})]
+    >>> [list(layer.shapes) for layer in in_printing_order(both, (("red",), ("base",)))]
+    [['red'], ['base'], ['base']]
+    """
+    if not jobs:
+        return list(layers)
+    found = []
+    for names in jobs:
+        for layer in layers:
+            own = {name: shape for name, shape in layer.shapes.items() if name in names}
+            if own:
+                found.append(Layer(layer.first, layer.count, layer.bottom_mm, layer.top_mm, own))
+    return found
 
 
 def cut_layers_steps(parts: Sequence[Part], *, heights: HeightSettings) -> Steps[list[Layer]]:

@@ -75,20 +75,21 @@ class Stack:
         return self.piece or self.slabs
 
     def on_piece(self, at_mm: tuple[float, float, float]) -> tuple[float, float, float]:
-        """Return a place on the bed as seen on the front, in the artwork's frame; its height stays.
+        """Return a place on the bed as one on the finished piece, front up, in the artwork's frame.
 
         Examples
         --------
         >>> slab = Slab("base", "base", (0, 0, 0), shapely.box(0, 0, 4, 2), 0.0, 1.0)
         >>> Stack((slab,), (1.0,), (), True, piece=(slab,)).on_piece((-3.0, 1.0, 0.0))
-        (3.0, 1.0, 0.0)
+        (3.0, 1.0, 1.0)
         """
         x, y, z = at_mm
         if not self.piece:
             return at_mm
         if self.back_at_mm is not None and self._is_beside(x, y):
             return (x - self.back_at_mm[0], y - self.back_at_mm[1], z)
-        return (-x + 0.0, y, z)
+        tops = [slab.top for slab in self.piece if isinstance(slab.top, float)]
+        return (-x + 0.0, y, round(max(tops) - z, 6))
 
     def _is_beside(self, x: float, y: float) -> bool:
         """Tell whether a place lies on the back plate, beyond the far edges of the front plate."""
