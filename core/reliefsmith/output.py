@@ -41,7 +41,7 @@ def file_steps(result: Result) -> Steps[dict[str, bytes]]:
     from .documents.sheet import sheet_html
 
     stem = result.stem
-    names = {part.color: part.name for part in result.parts}
+    names = {part.color: part.name for part in reversed(result.parts)}  # a back plate has the base's color
     title = result.recipe.order.title or stem
     files: dict[str, bytes] = {}
     yield Progress("drawing the proof", 0.0, "write")

@@ -77,16 +77,16 @@ def slab_top(slab: Slab) -> float:
 
 
 def front_face(stack: Stack) -> Face:
-    """Return the piece seen from above."""
+    """Return the finished piece seen from the front."""
     names = _part_names(stack)
-    order = sorted(stack.slabs, key=slab_top)
+    order = sorted(stack.seen, key=slab_top)
     return _face(order, names, [slab_top(slab) for slab in order])
 
 
 def back_face(stack: Stack) -> Face:
-    """Return the piece seen from below: mirrored, what lies on the bed last."""
+    """Return the finished piece seen from the back: mirrored, the lowest last."""
     names = _part_names(stack)
-    order = sorted(stack.slabs, key=lambda slab: -slab.bottom_mm)
+    order = sorted(stack.seen, key=lambda slab: -slab.bottom_mm)
     return _face(order, names, [-slab.bottom_mm for slab in order]).mirrored()
 
 

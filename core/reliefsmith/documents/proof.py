@@ -53,8 +53,8 @@ def proof_png(result: Result) -> bytes:
         draw_hanging(canvas, box.at, box.size, result, face=front, hardware=hardware)
     draw_back(canvas, places.back.at, places.back.size, back_face(result.stack))
     draw_key(canvas, places.key.at, places.key.size, front, entries)
-    tops = result.stack.layer_tops_mm
-    draw_section(canvas, places.section.at, places.section.size, section, entries=entries, layer_tops_mm=tops)
+    place, (tops, words) = places.section, _lying(result)
+    draw_section(canvas, place.at, place.size, section, entries=entries, layer_tops_mm=tops, words=words)
     draw_chips(canvas, (MARGIN_MM, chips), width, entries)
     first = width * (0.52 if chosen else 0.4)
     draw_repairs(canvas, (MARGIN_MM, lists), (first, end - lists), result, face=front, chosen=chosen)
@@ -73,6 +73,13 @@ def thumbnail_png(result: Result, side_px: int = THUMBNAIL_PX) -> bytes:
     view = View(x - half, y + half, side_px / (2 * half), (side_px, side_px))
     picture: Image.Image = color_picture(face, view)
     return png_bytes(picture)
+
+
+def _lying(result: Result) -> tuple[tuple[float, ...], str]:
+    """Return the layers that the section shows, and how the piece lies in it."""
+    if result.stack.back_at_mm is not None:
+        return (), "two plates, set together"
+    return result.stack.layer_tops_mm, "printed face down" if result.stack.piece else ""
 
 
 def _rows(count: int) -> int:

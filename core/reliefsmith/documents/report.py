@@ -34,11 +34,13 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
     heights = result.recipe.heights
     return {
         "schema": REPORT_SCHEMA,
-        "size_mm": _size(result.parts),
+        "size_mm": _size(result),
         "artwork_mm": _numbers(result.plan.artwork_mm, _MM),
         "frame": _frame(result),
         "face": heights.face,
         "style": heights.style,
+        "prints": [list(names) for names in result.stack.jobs],
+        "back_plate_at_mm": _place(result.stack.back_at_mm),
         "layer_mm": _number(heights.layer_mm, _MM),
         "first_layer_mm": _number(heights.first_layer_mm, _MM),
         "layers": len(result.stack.layer_tops_mm),
@@ -75,8 +77,11 @@ def _place(at_mm: Sequence[float] | None) -> list[float] | None:
     return None if at_mm is None else _numbers(at_mm, _MM)
 
 
-def _size(parts: Sequence[Part]) -> list[float]:
-    """Return width, depth and height of the bounding box of all parts."""
+def _size(result: Result) -> list[float]:
+    """Return width, depth and height of the finished piece: of all parts, if they lie as they are seen."""
+    size, parts = result.stack.piece_size_mm, result.parts
+    if size is not None:
+        return _numbers(size, _MM)
     low = np.min([part.vertices.min(axis=0) for part in parts], axis=0)
     high = np.max([part.vertices.max(axis=0) for part in parts], axis=0)
     return _numbers((high - low).tolist(), _MM)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -47,16 +47,22 @@ class Section:
         From where to where the piece reaches.
     top_mm : float
         Height of the whole piece.
+    levels_mm : tuple of float
+        Heights at which something begins or ends.
     """
 
     y_mm: float
     bands: tuple[Band, ...]
     x_mm: tuple[float, float]
     top_mm: float
+    levels_mm: tuple[float, ...] = ()
 
 
 def cut(stack: Stack) -> Section:
     """Cut the piece where the most parts are met, of equal ones where the most changes of part are.
+
+    It is cut as it lies on the bed; what lies face down is looked at from behind, so that left stays left.
+    Two plates are cut as they lie on each other, front up.
 
     Examples
     --------
@@ -69,16 +75,30 @@ def cut(stack: Stack) -> Section:
     (True, 2, 2.6)
     """
     names = list(dict.fromkeys(slab.part for slab in stack.slabs))
-    low_x, low_y, high_x, high_y = shapely.total_bounds([slab.polygon for slab in stack.slabs])
+    slabs = _lying(stack)
+    low_x, low_y, high_x, high_y = shapely.total_bounds([slab.polygon for slab in slabs])
     levels = np.linspace(low_y, high_y, CUT_STEPS + 2)[1:-1]
-    met = [_met(slab.polygon, levels) for slab in stack.slabs]
-    parts = np.sum([_any(met, [slab.part == name for slab in stack.slabs]) for name in names], axis=0)
+    met = [_met(slab.polygon, levels) for slab in slabs]
+    present = [name for name in names if any(slab.part == name for slab in slabs)]
+    parts = np.sum([_any(met, [slab.part == name for slab in slabs]) for name in present], axis=0)
     changes = np.sum(met, axis=0)
     far = np.abs(levels - (low_y + high_y) / 2)
     y_mm = float(levels[np.lexsort((levels, -far, changes, parts))[-1]])
-    bands = [band for slab in stack.slabs for band in _bands(slab, names, y_mm, (low_x, high_x))]
-    top_mm = max(slab_top(slab) for slab in stack.slabs)
-    return Section(y_mm, tuple(bands), (float(low_x), float(high_x)), top_mm)
+    bands = [band for slab in slabs for band in _bands(slab, names, y_mm, (low_x, high_x))]
+    top_mm = max(slab_top(slab) for slab in slabs)
+    heights = sorted({slab.bottom_mm for slab in slabs} | {slab_top(slab) for slab in slabs})
+    return Section(y_mm, tuple(bands), (float(low_x), float(high_x)), top_mm, tuple(heights))
+
+
+def _lying(stack: Stack) -> tuple[Slab, ...]:
+    """Return the slabs in the artwork's frame, as high as on the bed; two plates as set together."""
+    if not stack.piece or stack.back_at_mm is not None:
+        return stack.seen
+    high = max(slab_top(slab) for slab in stack.piece)
+    return tuple(
+        replace(slab, bottom_mm=round(high - slab_top(slab), 6), top=round(high - slab.bottom_mm, 6))
+        for slab in stack.piece
+    )
 
 
 def _any(met: Sequence[Counts], chosen: Sequence[bool]) -> Counts:

@@ -51,8 +51,13 @@ def draw_section(
     *,
     entries: Sequence[LegendEntry],
     layer_tops_mm: Sequence[float],
+    words: str = "",
 ) -> None:
-    """Draw the cut in a panel: parts in color and number, layer lines, heights at the right."""
+    """Draw the cut in a panel: parts in color and number, layer lines, heights at the right.
+
+    Without layers, as where two plates lie on each other, the heights are those of the cut itself. `words`
+    stand in the caption.
+    """
     canvas.panel(at, size)
     room = (size[0] - 2 * PAD_MM - LABEL_MM, size[1] - CAPTION_MM - 2 * PAD_MM)
     across = room[0] / (section.x_mm[1] - section.x_mm[0])
@@ -64,9 +69,11 @@ def draw_section(
         _draw_band(canvas, band, entries[band.part], (left, floor), (section.x_mm[0], across, up))
     end = left + room[0]
     canvas.line((left - 1.5, floor), (end + 1.5, floor), fill=INK, width_mm=0.3)
-    _height_labels(canvas, (end, floor), up, sorted({z for entry in entries for z in entry.z_mm}))
+    heights = {z for entry in entries for z in entry.z_mm} if layer_tops_mm else section.levels_mm
+    _height_labels(canvas, (end, floor), up, sorted(heights))
     times = f", heights drawn {up / across:.3g} times larger" if up > 1.001 * across else ""
-    caption(canvas, at, "Section A", f"{len(layer_tops_mm)} layers{times}", room=size[0])
+    said = ", ".join(filter(None, (f"{len(layer_tops_mm)} layers" if layer_tops_mm else "", words)))
+    caption(canvas, at, "Section A", f"{said}{times}", room=size[0])
     for z_mm in layer_tops_mm:
         canvas.line((end + 0.6, floor - z_mm * up), (end + 1.8, floor - z_mm * up), fill=GREY, width_mm=0.12)
 

@@ -20,8 +20,9 @@ from .sheet_care import (
     time_words,
 )
 from .sheet_found import found_section
+from .sheet_plates import joining_items, prints_words
 from .sheet_print import color_section, loading_section, settings_section
-from .turnable import view_data
+from .turnable import as_held, view_data
 from .wording import AUDIENCE, mm, size_words
 
 __all__ = ["sheet_html"]
@@ -70,21 +71,21 @@ def sheet_html(result: Result, *, proof_png: bytes) -> bytes:
         el(
             "main",
             _glance(result, face, title),
-            settings_section(result),
+            settings_section(result, entries),
             color_section(result, entries),
             loading_section(result, entries),
             found_section(result, face, entries),
             hardware_section(result, hardware),
             estimate_section(result, entries),
             cautions_section(result),
-            finishing_section(hardware),
+            finishing_section(hardware, joining_items(result)),
             symptoms_section(result),
             _proof(proof_png),
             id="sheet",
         ),
         el(
             "script",
-            Markup(view_data(result.parts).replace("<", "\\u003c")),
+            Markup(view_data(as_held(result.parts, result.stack)).replace("<", "\\u003c")),
             type="application/json",
             id="solids",
         ),
@@ -119,6 +120,7 @@ def _glance(result: Result, face: Face, title: str) -> Markup:
         ("Size", size_words(result)),
         ("Drawing", " × ".join(mm(side) for side in result.plan.artwork_mm) + " mm"),
         ("Parts", str(len(result.parts))),
+        ("Prints", prints_words(result)),
         ("Layers", f"{len(stack.layer_tops_mm)} of {mm(result.recipe.heights.layer_mm, 2)} mm"),
         ("Color changes", str(estimate.changes)),
         ("Printing", time_words(estimate.time_min)),
@@ -129,7 +131,11 @@ def _glance(result: Result, face: Face, title: str) -> Markup:
         "img", src=png_data(_front_picture(face)), alt=f"Front of {title}, as it will be printed", cls="front"
     )
     front = el("figure", picture, el("figcaption", "Front"))
-    return section("glance", "At a glance", el("div", facts(rows), front, _turnable(title), cls="glance"))
+    return section(
+        "glance",
+        "At a glance",
+        el("div", facts([row for row in rows if row[1]]), front, _turnable(title), cls="glance"),
+    )
 
 
 def _turnable(title: str) -> Markup:

@@ -129,14 +129,15 @@ def cautions_section(result: Result) -> Markup:
     return section("cautions", "Cautions", listing(items))
 
 
-def finishing_section(hardware: Hardware | None) -> Markup:
-    """Write what is done after printing."""
+def finishing_section(hardware: Hardware | None, joining: Sequence[str] = ()) -> Markup:
+    """Write what is done after printing; of two plates first how they are set together."""
     items = [
         "Let the bed cool, then lift the piece at the edge of its base, never by a motif or the eyelet.",
         (
             "Take threads and drops off with tweezers; break the sharp edge of the first layer with "
             "a fingernail or a fine file."
         ),
+        *joining,
         "Look at it beside the proof: every color, every stroke, the lettering.",
     ]
     if hardware is not None:
@@ -154,7 +155,7 @@ def symptoms_section(result: Result) -> Markup:
     """Write what is seen after printing, the setting it comes from, and which way to move it."""
     recipe = result.recipe
     layer = result.stack.color_changes[0].layer if result.stack.color_changes else None
-    when = f"pause before layer {layer}" if layer else "pauses"
+    when = f"pause before layer {layer}" if layer and layer > 1 else "pauses"
     up = mm(recipe.heights.motif_mm + recipe.heights.layer_mm, 2)
     rows: list[tuple[Piece, ...]] = [
         (

@@ -8,12 +8,19 @@ from ..model import Result
 from .html import Markup, Piece, el, join, listing, section, table
 from .legend import LegendEntry
 from .places import swatch
+from .sheet_plates import jobs_block, lying_rows, plate_entries
 from .wording import height_words, layer_words, mm
 
 __all__ = ["color_section", "loading_section", "settings_section"]
 
 
-def settings_section(result: Result) -> Markup:
+_PLATES = (
+    "Print the two plates one after the other, so that the pegs of the one and the colors of the other share"
+    " no layers: first base alone, in one color; then back with its motifs. What follows is the back plate's. "
+)
+
+
+def settings_section(result: Result, entries: Sequence[LegendEntry]) -> Markup:
     """Write the settings that the heights depend on, with the reason for each."""
     heights, nozzle = result.recipe.heights, result.recipe.printer.nozzle_mm
     first, layer, count = heights.first_layer_mm, heights.layer_mm, len(result.stack.layer_tops_mm)
@@ -27,7 +34,7 @@ def settings_section(result: Result) -> Markup:
         ),
         (
             "Layers",
-            f"{count}, {mm(total, 2)} mm in all",
+            _count_words(result, entries) or f"{count}, {mm(total, 2)} mm in all",
             "Compare with what your program counts before you print.",
         ),
         (
@@ -37,6 +44,7 @@ def settings_section(result: Result) -> Markup:
         ),
         ("Walls", "3 or more", "They carry the load round the hole."),
         ("Fill", "solid, 100 %", "So thin a piece gains little from hollow fill and loses strength."),
+        *lying_rows(result),
         ("Size", "100 % in every direction", "Strokes, hole and heights are planned for it."),
         (
             "Below the piece",
@@ -56,6 +64,18 @@ def settings_section(result: Result) -> Markup:
     )
 
 
+def _count_words(result: Result, entries: Sequence[LegendEntry]) -> str:
+    """Write the layers of each of two plates; empty for a piece of one."""
+    plates = [plate for plate in plate_entries(result, entries) if plate]
+    if len(plates) == 1:
+        return ""
+    words = [
+        f"{name} plate {max(entry.layers[1] for entry in plate)}, {mm(max(e.z_mm[1] for e in plate), 2)} mm"
+        for name, plate in zip(("front", "back"), plates, strict=True)
+    ]
+    return "; ".join(words)
+
+
 def color_section(result: Result, entries: Sequence[LegendEntry]) -> Markup:
     """Write the colors and when they change, for hand changes and for several filaments."""
     rows: list[tuple[Piece, ...]] = [
@@ -73,6 +93,8 @@ def color_section(result: Result, entries: Sequence[LegendEntry]) -> Markup:
         head = (*head, "Load")
         rows = [(*row, _spool(result, entry.name)) for row, entry in zip(rows, entries, strict=True)]
     colors = table(head, rows, caption="Colors in the order of printing", quiet=True)
+    if result.stack.jobs and result.stack.back_at_mm is None:
+        return section("colors", "Color plan", colors, jobs_block(result, entries))
     by_hand, together = _by_hand(result, entries), _several(result, entries)
     blocks = [by_hand, together] if result.recipe.printer.filaments == 1 else [together, by_hand]
     return section("colors", "Color plan", colors, *blocks)
@@ -99,7 +121,8 @@ def _by_hand(result: Result, entries: Sequence[LegendEntry]) -> Markup:
     if not result.stack.by_height:
         return el("div", head, _mixed_layers(result, entries), cls="block")
     steps = [_change(result, number, entries) for number in range(len(changes))]
-    first = el("p", f"Begin with {_named(entries, entries[0].hex)}.")
+    _, back = plate_entries(result, entries)
+    first = el("p", f"{_PLATES if back else ''}Begin with {_named(entries, entries[0].hex)}.")
     return el("div", head, first, listing(steps, ordered=True, cls="changes"), cls="block")
 
 
@@ -107,7 +130,9 @@ def _mixed_layers(result: Result, entries: Sequence[LegendEntry]) -> Markup:
     """Say why pauses before a layer are not enough where a layer holds several colors."""
     names = ", ".join(f"{entry.number} {entry.title}" for entry in entries if entry.role != "base")
     count = result.inspection.estimate.changes
+    _, back = plate_entries(result, entries)
     return join(
+        el("p", _PLATES.strip()) if back else "",
         el(
             "p",
             (
@@ -151,6 +176,7 @@ def _several(result: Result, entries: Sequence[LegendEntry]) -> Markup:
     """Write what to do with several filaments loaded at once."""
     estimate = result.inspection.estimate
     pairs = ", ".join(f"{entry.number} {entry.title}" for entry in entries)
+    _, back = plate_entries(result, entries)
     purge = (
         (
             f"About {mm(estimate.purge_mm3 / 1000, 2)} cm³ are pushed through at {estimate.changes} "
@@ -165,6 +191,8 @@ def _several(result: Result, entries: Sequence[LegendEntry]) -> Markup:
         f"In the preview, look at layer by layer: {_turning_points(result)}.",
         purge,
     ]
+    if back:
+        steps.insert(0, _PLATES.strip())
     return el("div", el("h3", "With several filaments loaded"), listing(steps, ordered=True), cls="block")
 
 

@@ -5,14 +5,15 @@ from __future__ import annotations
 import base64
 import json
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
 from ..chroma import to_hex
-from ..model import Part
+from ..model import Part, Stack
 
-__all__ = ["MOST_TRIANGLES", "view_data"]
+__all__ = ["MOST_TRIANGLES", "as_held", "view_data"]
 
 MOST_TRIANGLES = 60_000
 """More than these turn no longer smoothly on a small machine, and weigh more than the proof."""
@@ -52,6 +53,22 @@ def view_data(parts: Sequence[Part]) -> str:
     ]
     extent = {"size": round(size, 4), "low": [round(float(value), 4) for value in low]}
     return json.dumps({**extent, "parts": entries}, separators=(",", ":"), sort_keys=True)
+
+
+def as_held(parts: Sequence[Part], stack: Stack) -> tuple[Part, ...]:
+    """Return parts as the finished piece has them, front up: turned over, two plates set together."""
+    size, back = stack.piece_size_mm, stack.back_at_mm
+    if size is None:
+        return tuple(parts)
+    beside = () if back is None else stack.jobs[-1]
+    held = []
+    for part in parts:
+        if back is not None and part.name in beside:
+            points = part.vertices - np.array([*back, 0.0])
+        else:  # half a turn about the y axis
+            points = np.array([0.0, 0.0, size[2]]) + part.vertices * np.array([-1.0, 1.0, -1.0])
+        held.append(replace(part, vertices=points))
+    return tuple(held)
 
 
 def _on_grid(part: Part, low: npt.NDArray[np.float64], size: float, step: int) -> tuple[Points, Faces]:

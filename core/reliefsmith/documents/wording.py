@@ -40,6 +40,8 @@ def mm(value: float, decimals: int = 1) -> str:
 
 def size_words(result: Result) -> str:
     """Write the size of the whole piece, as in "52.4 × 88.1 × 2.6 mm"."""
+    if (size := result.stack.piece_size_mm) is not None:
+        return " × ".join(mm(side) for side in size) + " mm"
     low = [min(float(part.vertices[:, axis].min()) for part in result.parts) for axis in range(3)]
     high = [max(float(part.vertices[:, axis].max()) for part in result.parts) for axis in range(3)]
     return " × ".join(mm(b - a) for a, b in zip(low, high, strict=True)) + " mm"

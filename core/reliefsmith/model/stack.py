@@ -74,6 +74,14 @@ class Stack:
         """The finished piece with its front up, in the artwork's frame."""
         return self.piece or self.slabs
 
+    @property
+    def piece_size_mm(self) -> tuple[float, float, float] | None:
+        """Width, depth and height of the finished piece; None where the slabs are the piece."""
+        if not self.piece:
+            return None
+        x0, y0, x1, y1 = shapely.total_bounds([slab.polygon for slab in self.piece]).tolist()
+        return (x1 - x0, y1 - y0, max(slab.top for slab in self.piece if isinstance(slab.top, float)))
+
     def on_piece(self, at_mm: tuple[float, float, float]) -> tuple[float, float, float]:
         """Return a place on the bed as one on the finished piece, front up, in the artwork's frame.
 
@@ -84,12 +92,12 @@ class Stack:
         (3.0, 1.0, 1.0)
         """
         x, y, z = at_mm
-        if not self.piece:
+        size = self.piece_size_mm
+        if size is None:
             return at_mm
         if self.back_at_mm is not None and self._is_beside(x, y):
             return (x - self.back_at_mm[0], y - self.back_at_mm[1], z)
-        tops = [slab.top for slab in self.piece if isinstance(slab.top, float)]
-        return (-x + 0.0, y, round(max(tops) - z, 6))
+        return (-x + 0.0, y, round(size[2] - z, 6))
 
     def _is_beside(self, x: float, y: float) -> bool:
         """Tell whether a place lies on the back plate, beyond the far edges of the front plate."""
