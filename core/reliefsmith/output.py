@@ -7,12 +7,13 @@ from pathlib import Path
 from typing import Any
 
 from .errors import GeometryError, OutputError
+from .findings import Finding
 from .model import FlatAreas, Part, Result
 from .progress import Progress, Steps, drained
 from .recipe import Recipe
 
-__all__ = ["area_writer", "areas_report", "file_steps", "versions", "write_parts", "write_parts_steps"]
-__all__ += ["write_steps"]
+__all__ = ["area_writer", "areas_report", "as_printed", "file_steps", "versions", "write_parts"]
+__all__ += ["write_parts_steps", "write_steps"]
 
 _LIBRARIES = ("numpy", "shapely", "pillow", "mapbox_earcut")
 
@@ -72,8 +73,30 @@ def write_steps(result: Result, folder: Path) -> Steps[Mapping[str, Any]]:
     return write_set(folder, files, f"{result.stem}-report.json", report)
 
 
+def as_printed(parts: Sequence[Part], recipe: Recipe) -> tuple[Part, ...]:
+    """Return the parts of a finished piece, front up, as they lie on the bed.
+
+    Raises
+    ------
+    GeometryError
+        If it is printed as two plates, which a finished piece is not taken apart into.
+    """
+    if recipe.heights.face == "up":
+        return tuple(parts)
+    if recipe.heights.split != "none":
+        raise GeometryError("a finished piece is not taken apart into two plates; take it as it is printed")
+    from .solid.bed import laid_down
+
+    return laid_down(parts)
+
+
 def write_parts_steps(
-    parts: Sequence[Part], folder: Path, *, stem: str, recipe: Recipe
+    parts: Sequence[Part],
+    folder: Path,
+    *,
+    stem: str,
+    recipe: Recipe,
+    found: Sequence[Finding] | None = None,
 ) -> Steps[Mapping[str, Any]]:
     """Check parts of any origin, such as ones finished by hand, and write them as one set in small steps.
 
@@ -86,6 +109,8 @@ def write_parts_steps(
         File names start with it.
     recipe : Recipe
         Printer, layers and audience that they are checked for.
+    found : sequence of Finding, optional
+        What `check_parts` found on these parts, if it was asked before.
 
     Returns
     -------
@@ -105,9 +130,10 @@ def write_parts_steps(
     from .formats.folder import safe_stem, write_set
 
     parts, stem = one_set(parts), safe_stem(stem)
-    found = yield from check_parts_steps(
-        parts, printer=recipe.printer, heights=recipe.heights, audience=recipe.audience
-    )
+    if found is None:
+        found = yield from check_parts_steps(
+            parts, printer=recipe.printer, heights=recipe.heights, audience=recipe.audience
+        )
     broken = next((item for item in found if item.code == "not-watertight"), None)
     if broken is not None:
         raise GeometryError(f"nothing was written: {broken.message} Mend it and write again.")

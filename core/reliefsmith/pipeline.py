@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -153,8 +153,8 @@ class Relief:
         """Whether no finding says not to print."""
         return all(item.severity is not Severity.STOP for item in self.findings)
 
-    def parts_below(self, height_mm: float) -> tuple[Part, ...]:
-        """Return the parts cut off flat at a height, closed, to look inside the piece.
+    def parts_below(self, height_mm: float, *, finished: bool = False) -> tuple[Part, ...]:
+        """Return the parts cut off flat at a height, closed, as printed or as the finished piece, front up.
 
         Raises
         ------
@@ -164,7 +164,8 @@ class Relief:
         from .solid.build import build
         from .solid.cut import cut_below
 
-        return build(cut_below(self.stack, height_mm))
+        slabs = self.stack.seen if finished else self.stack.slabs
+        return build(cut_below(replace(self.stack, slabs=slabs), height_mm))
 
     def write_steps(self, folder: str | Path) -> Steps[Mapping[str, object]]:
         """Write all files in small steps; the value is the report."""

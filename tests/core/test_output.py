@@ -15,7 +15,7 @@ from reliefsmith.formats import read_parts
 from reliefsmith.formats.folder import read_set
 from reliefsmith.mesh import mesh_faults
 from reliefsmith.model import Part
-from reliefsmith.output import write_parts
+from reliefsmith.output import as_printed, write_parts
 
 
 def block(name: str, low: tuple[float, ...], high: tuple[float, ...], color: tuple[int, int, int]) -> Part:
@@ -64,3 +64,35 @@ def test_an_open_part_is_refused_and_nothing_is_written(tmp_path: Path) -> None:
     with pytest.raises(GeometryError, match="nothing was written: my flag/1 is not closed"):
         write_parts([PLATE, replace(FLAG, triangles=FLAG.triangles[1:])], tmp_path, stem="a", recipe=Recipe())
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_finished_piece_is_turned_over_where_it_prints_face_down() -> None:
+    down = Recipe().with_values({"heights.face": "down", "heights.style": "flush"})
+    assert as_printed([PLATE, FLAG], Recipe()) == (PLATE, FLAG)
+    plate, flag = as_printed([PLATE, FLAG], down)
+    assert flag.vertices[:, 2].min() == 0
+    assert plate.vertices[:, 2].tolist() == pytest.approx((2.6 - PLATE.vertices[:, 2]).tolist())
+    for turned, part in ((plate, PLATE), (flag, FLAG)):
+        now, before = (mesh_faults(item.vertices, item.triangles) for item in (turned, part))
+        assert now.closed
+        assert now.volume_mm3 == pytest.approx(before.volume_mm3)
+
+
+def test_a_finished_piece_of_two_plates_is_refused() -> None:
+    halves = Recipe().with_values({"heights.face": "down", "heights.style": "sunk", "heights.split": "pegs"})
+    with pytest.raises(GeometryError, match="two plates"):
+        as_printed([PLATE], halves)
+
+
+def test_the_finished_piece_is_what_the_core_prints_turned_over() -> None:
+    import reliefsmith as rs
+
+    recipe = Recipe().with_values({"heights.face": "down", "heights.style": "flush"})
+    relief = rs.make(Path(__file__).parents[2] / "samples" / "lantern.png", recipe)
+    finished = as_printed(relief.parts_below(float("inf"), finished=True), recipe)
+    assert [part.name for part in finished] == [part.name for part in relief.parts]
+    for ours, printed in zip(finished, relief.parts, strict=True):
+        volumes = [mesh_faults(item.vertices, item.triangles).volume_mm3 for item in (ours, printed)]
+        assert volumes[0] == pytest.approx(volumes[1])
+        np.testing.assert_allclose(ours.vertices.min(axis=0), printed.vertices.min(axis=0), atol=1e-9)
+        np.testing.assert_allclose(ours.vertices.max(axis=0), printed.vertices.max(axis=0), atol=1e-9)

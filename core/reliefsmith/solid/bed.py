@@ -7,11 +7,11 @@ from dataclasses import replace
 
 import shapely
 
-from ..model import Slab
+from ..model import Part, Slab
 from ..plane import snapped
 from .levels import Levels
 
-__all__ = ["APART_MM", "mirrored", "on_bed", "piece_of"]
+__all__ = ["APART_MM", "laid_down", "mirrored", "on_bed", "piece_of"]
 
 APART_MM = 5.0
 """Between two plates on the bed (workshop value)."""
@@ -53,6 +53,24 @@ def mirrored(slabs: Sequence[Slab]) -> tuple[Slab, ...]:
     return tuple(
         replace(slab, polygon=shapely.transform(slab.polygon, lambda points: points * (-1.0, 1.0) + 0.0))
         for slab in slabs
+    )
+
+
+def laid_down(parts: Sequence[Part]) -> tuple[Part, ...]:
+    """Return solids of any origin turned half round the y axis, the highest point on the bed.
+
+    A turn, not a reflection: triangles keep their outside.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> corners, none = np.array([(1.0, 2, 0), (3, 4, 5)]), np.zeros((0, 3), np.int32)
+    >>> laid_down([Part("base", "base", (0, 0, 0), corners, none)])[0].vertices.tolist()
+    [[-1.0, 2.0, 5.0], [-3.0, 4.0, 0.0]]
+    """
+    high = max(float(part.vertices[:, 2].max()) for part in parts)
+    return tuple(
+        replace(part, vertices=part.vertices * (-1.0, 1.0, -1.0) + (0.0, 0.0, high)) for part in parts
     )
 
 
