@@ -16,7 +16,8 @@ __all__ = ["color_section", "loading_section", "settings_section"]
 
 _PLATES = (
     "Print the two plates one after the other, so that the pegs of the one and the colors of the other share"
-    " no layers: first base alone, in one color; then back with its motifs. What follows is the back plate's. "
+    " no layers: first base alone, in one color; then back with its motifs."
+    " What follows is about the back plate. "
 )
 
 
@@ -175,7 +176,8 @@ def _change(result: Result, number: int, entries: Sequence[LegendEntry]) -> Piec
 def _several(result: Result, entries: Sequence[LegendEntry]) -> Markup:
     """Write what to do with several filaments loaded at once."""
     estimate = result.inspection.estimate
-    pairs = ", ".join(f"{entry.number} {entry.title}" for entry in entries)
+    first = {entry.color: entry for entry in reversed(entries)}  # a back plate has the base's color
+    pairs = ", ".join(f"{entry.number} {entry.title}" for entry in entries if first[entry.color] is entry)
     _, back = plate_entries(result, entries)
     purge = (
         (
@@ -215,15 +217,13 @@ def loading_section(result: Result, entries: Sequence[LegendEntry]) -> Markup:
     """Write how the parts get into a program that prints them."""
     stem = result.stem
     names = ", ".join(f"{stem}-{entry.name}.stl" for entry in entries)
+    fit = "they fit only as they lie" if result.stack.piece else "motifs begin above the base"
     steps: list[Piece] = [
         join("Open ", el("code", f"{stem}.3mf"), ": one object, its parts in their places, in millimetres."),
         join(
             "If your program takes STL only, load ", el("code", names), " together, as parts of one object."
         ),
-        (
-            "Keep the positions. Do not center parts, drop them to the bed or arrange them one by "
-            "one: motifs begin above the base."
-        ),
+        (f"Keep the positions. Do not center parts, drop them to the bed or arrange them one by one: {fit}."),
         "Give each part its filament. Colors in a 3MF are a hint that a receiving program may ignore.",
         "Look at the preview: right size, no part missing, every color at its layer.",
     ]

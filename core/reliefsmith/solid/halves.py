@@ -193,5 +193,6 @@ def _split_note(pegs: Pegs, shapes: _Shapes) -> Note:
     )
     islands = len(polygons_of(shapes.islands))
     if islands:
-        words += f" {islands} island{'s' if islands > 1 else ''} inside motifs stand on the back plate."
+        pieces = "1 piece" if islands == 1 else f"{islands} pieces"
+        words += f" What motifs cut off the front plate, {pieces}, stands on the back plate."
     return note("split-in-plates", words)
