@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from itertools import combinations
 
@@ -33,6 +33,9 @@ STOCK_FIRST = 1.0
 
 _MATERIAL = "PLA"
 """Materials are not mixed in one piece; the recipe's density and the heat caution are those of this one."""
+
+_KEPT = 8
+"""Assignments that are remembered: they depend on the colors alone, not on heights and outlines."""
 
 _LEAST_G = 0.005
 """Half of the last digit shown, so that no finding speaks of 2.00 g being less than 2.00 g."""
@@ -90,21 +93,26 @@ def _table() -> tuple[Filament, ...]:
 
 
 def _matches(parts: Sequence[Part], known: Sequence[Filament]) -> tuple[FilamentMatch, ...]:
-    labs = srgb_to_lab(np.array([part.color for part in parts], dtype=np.uint8))
+    gaps, costs, chosen = _assigned(tuple(part.color for part in parts), tuple(known))
+    return tuple(
+        _matched(part, known, gaps[row], _best_two(costs[row], chosen[row])) for row, part in enumerate(parts)
+    )
+
+
+@lru_cache(maxsize=_KEPT)
+def _assigned(
+    colors: tuple[Color, ...], known: tuple[Filament, ...]
+) -> tuple[list[list[float]], list[list[float]], tuple[int | None, ...]]:
+    """Return the differences and the costs of filaments, a row for each color, and the column of each row."""
+    labs = srgb_to_lab(np.array(colors, dtype=np.uint8))
     own = srgb_to_lab(np.array([item.color for item in known], dtype=np.uint8).reshape(-1, 3))
     gaps = ciede2000(labs[:, None], own[None])
     has_stock = any(item.source == "stock" for item in known)
     costs = gaps + np.array([STOCK_FIRST if has_stock and item.source == "table" else 0.0 for item in known])
-    near = [
-        (one, other)
-        for one, other in combinations(range(len(parts)), 2)
-        if float(ciede2000(labs[one], labs[other])) <= APART
-    ]
-    chosen = least_total(costs.tolist(), near)
-    return tuple(
-        _matched(part, known, gaps[row].tolist(), _best_two(costs[row].tolist(), chosen[row]))
-        for row, part in enumerate(parts)
-    )
+    alike = ciede2000(labs[:, None], labs[None]) <= APART
+    near = [(one, other) for one, other in combinations(range(len(colors)), 2) if alike[one, other]]
+    rows: list[list[float]] = costs.tolist()
+    return gaps.tolist(), rows, least_total(rows, near)
 
 
 def _best_two(costs: Sequence[float], chosen: int | None) -> tuple[int | None, int | None]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -22,6 +23,9 @@ WALL_WARN_MM, WALL_STOP_MM = 2.0, 1.6
 
 CROOKED_DEG, CROOKED_WARN_DEG = 3.0, 8.0
 """Hang angle from which a piece looks crooked, and from which it surely is."""
+
+_KEPT = 4
+"""Pieces whose hole is remembered: a changed height does not move it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +46,7 @@ class FoundHole:
     wall_mm: float
 
 
+@lru_cache(maxsize=_KEPT)
 def found_hole(shape: BaseGeometry, near: tuple[float, float] | None = None) -> FoundHole | None:
     """Return the hole nearest to a point, or the highest one from which a piece would be hung.
 

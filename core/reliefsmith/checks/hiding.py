@@ -69,13 +69,18 @@ def covers(layers: Sequence[Layer]) -> list[tuple[str, float, str, Place]]:
                 continue
             above = [item for item in layers[number:] if name in item.shapes]
             below = layers[number - 1].shapes
-            held = {key: shapely.intersection(shape, value).area for key, value in below.items()}
+            held = {key: _shared_area(shape, value) for key, value in below.items()}
             most = max(held, key=lambda key: held[key], default=None)
             if most is not None and held[most] > 0:
                 spot, top = shape.representative_point(), above[-1].top_mm
                 place = (round(spot.x, 2), round(spot.y, 2), round(top, 3))
                 found.append((name, top - layer.bottom_mm, most, place))
     return found
+
+
+def _shared_area(shape: shapely.MultiPolygon, below: shapely.MultiPolygon) -> float:
+    shapely.prepare(below)
+    return float(shape.area if shapely.covers(below, shape) else shapely.intersection(shape, below).area)
 
 
 def _luminance(color: Color) -> float:

@@ -119,7 +119,10 @@ def _changes(order: Schedule, made: Estimate, printer: PrinterSettings) -> list[
 
 def _over_edge(plan: Plan) -> list[Finding]:
     found = []
+    shapely.prepare(plan.base)
     for item in plan.motifs:
+        if shapely.covers(plan.base, item.polygon):
+            continue
         over = shapely.difference(item.polygon, plan.base)
         if over.area > OVER_EDGE_MM2:
             place = over.representative_point()

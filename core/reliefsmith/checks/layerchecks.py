@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -46,6 +47,9 @@ FIRST_ISLAND_MM2, FIRST_ISLAND_MM = 4.0, 1.5
 MOST_OF_A_KIND = 5
 """More findings of one kind are counted, not listed."""
 
+_KEPT = 64
+"""Measures of shapes that are remembered: layers share shapes, and a changed height changes none."""
+
 _JOINED_MM2 = 1e-4
 """Pieces of two layers that share less than this do not hold each other."""
 
@@ -86,12 +90,17 @@ def thin_strokes(shape: BaseGeometry, width_mm: float) -> list[shapely.Polygon]:
     >>> [round(piece.area, 1) for piece in thin_strokes(flag, 0.4)]
     [1.0]
     """
+    return list(_thin_strokes(shape, width_mm))
+
+
+@lru_cache(maxsize=_KEPT)
+def _thin_strokes(shape: BaseGeometry, width_mm: float) -> tuple[shapely.Polygon, ...]:
     radius = width_mm / 2 - _ROUNDING_MM
     plain = shapely.simplify(shape, GRID_MM)  # offsets of vertices a few um apart take very long
     reached = sum(part.area for part in opened_parts(plain, radius))
     if reached >= (1 - THIN_SHARE) * plain.area:  # an overlay costs more than the opening itself
-        return []
-    return [piece for piece in residue(plain, radius) if piece.area > _CORNER * radius**2]
+        return ()
+    return tuple(piece for piece in residue(plain, radius) if piece.area > _CORNER * radius**2)
 
 
 def thin_share(shape: BaseGeometry, width_mm: float) -> float:
@@ -109,7 +118,7 @@ def _overlaps(layer: Layer) -> list[Finding]:
     found = []
     for a, b in sorted(zip(one.tolist(), other.tolist(), strict=True)):
         if a < b:
-            shared = shapely.intersection(shapes[a], shapes[b])
+            shared = _shared(shapes[a], shapes[b])
             if shared.area > SHARED_MM2:
                 words = f"{names[a]} and {names[b]} share {shared.area:.2f} mm2 in layer {layer.first}."
                 found.append(finding("parts-overlap", words, _at(shared, layer)))
@@ -118,6 +127,8 @@ def _overlaps(layer: Layer) -> list[Finding]:
 
 def _support(layer: Layer, below: Layer, nozzle_mm: float, motifs: Collection[str]) -> list[Finding]:
     """Find what has nothing below it, motifs that reach over their edge, and what reaches far beyond."""
+    if _holds(below.union, layer.union):
+        return []
     rest = shapely.difference(layer.union, below.union)
     if rest.area <= SHARED_MM2:
         return []
@@ -159,6 +170,8 @@ def _over_edge(
     """Find motifs that start in this layer and reach over their edge; islands are said already."""
     found = []
     for name in begun:
+        if _holds(below.union, layer.shapes[name]):
+            continue
         rest = shapely.difference(layer.shapes[name], below.union)
         if rest.area <= SHARED_MM2:
             continue
@@ -172,7 +185,7 @@ def _over_edge(
 def _first_islands(layer: Layer) -> list[Finding]:
     found = []
     for piece in polygons_of(layer.union):
-        width = 2 * inscribed(piece).radius
+        width = _across(piece)
         if piece.area < FIRST_ISLAND_MM2 or width < FIRST_ISLAND_MM:
             words = f"An island of {piece.area:.1f} mm2, {width:.1f} mm across, on the bed may come loose."
             found.append(finding("first-layer-island", words, _at(piece, layer)))
@@ -210,7 +223,7 @@ def _separate(layers: Sequence[Layer], plates: int) -> list[Finding]:
         if len(lower) == 0 or len(upper) == 0:
             continue
         a, b = shapely.STRtree(lower).query(upper, predicate="intersects")
-        holds = shapely.area(shapely.intersection(upper[a], lower[b])) > _JOINED_MM2
+        holds = _areas_shared(upper[a], lower[b]) > _JOINED_MM2
         one += (a[holds] + starts[level]).tolist()
         other += (b[holds] + starts[level - 1]).tolist()
     count, group = joined(int(starts[-1]), np.array(one, dtype=np.int64), np.array(other, dtype=np.int64))
@@ -249,6 +262,35 @@ def _few(kind: Sequence[Finding]) -> list[Finding]:
     more = len(kind) - MOST_OF_A_KIND
     words = f"{last.message} So it is at {more} more place{'s' if more > 1 else ''}."
     return [*kind[: MOST_OF_A_KIND - 1], replace(last, message=words)]
+
+
+@lru_cache(maxsize=_KEPT)
+def _shared(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    return shapely.intersection(one, other)
+
+
+@lru_cache(maxsize=_KEPT)
+def _holds(below: BaseGeometry, above: BaseGeometry) -> bool:
+    """Tell whether nothing of a shape reaches beyond another; far quicker than their difference."""
+    shapely.prepare(below)
+    return bool(shapely.covers(below, above))
+
+
+@lru_cache(maxsize=_KEPT)
+def _across(piece: shapely.Polygon) -> float:
+    """Return the diameter of the largest disc in a piece."""
+    return 2 * inscribed(piece).radius
+
+
+def _areas_shared(
+    upper: np.ndarray[tuple[int], np.dtype[np.object_]], lower: np.ndarray[tuple[int], np.dtype[np.object_]]
+) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    """Return the area that the pieces of each pair share; overlays only where none holds the other."""
+    shapely.prepare(lower)
+    inside = shapely.covers(lower, upper)
+    areas = np.where(inside, shapely.area(upper), 0.0)
+    areas[~inside] = shapely.area(shapely.intersection(upper[~inside], lower[~inside]))
+    return areas
 
 
 def _at(shape: BaseGeometry, layer: Layer) -> Place:

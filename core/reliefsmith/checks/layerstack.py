@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -22,6 +22,9 @@ __all__ = ["Layer", "cut_layers_steps", "in_printing_order", "layers_of_stack", 
 
 MOST_LAYERS = 2000
 """Flat pieces have tens of layers; more than this is a unit gone wrong or another kind of object."""
+
+_KEPT = 16
+"""Unions of layers that are remembered: layers with the same shapes, and the next run at another height."""
 
 _SLACK_MM = 1e-4
 """Heights of a file in single precision are off by this at most."""
@@ -52,7 +55,15 @@ class Layer:
         """Everything in this layer."""
         if len(self.shapes) == 1:
             return next(iter(self.shapes.values()))
-        return as_multi(shapely.union_all(list(self.shapes.values())))
+        return _united(tuple(self.shapes.values()))
+
+
+@lru_cache(maxsize=_KEPT)
+def _united(shapes: tuple[shapely.MultiPolygon, ...]) -> shapely.MultiPolygon:
+    """Return the union of the shapes of a layer; those of a plan share their boundaries and unite quickly."""
+    if shapely.coverage_is_valid(list(shapes)):
+        return as_multi(shapely.coverage_union_all(list(shapes)))
+    return as_multi(shapely.union_all(list(shapes)))
 
 
 def layers_of_stack(stack: Stack) -> list[Layer]:

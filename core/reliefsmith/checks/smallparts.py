@@ -8,6 +8,7 @@ EN 71-1 and in Canada's SOR/2011-17). The rules here are sufficient ones: they p
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -20,10 +21,14 @@ CYLINDER_DEPTH_MM = 57.15
 CYLINDER_DIAGONAL_MM = math.hypot(CYLINDER_WIDTH_MM, CYLINDER_DEPTH_MM)
 """Longest straight line in the cylinder, from the deep end of its floor to the rim across: 65.38 mm."""
 
+_KEPT = 4
+"""Outlines whose extents are remembered: they are asked for twice, and a changed height changes none."""
+
 _AT_ONCE = 256
 """Corners compared with all others at once, to bound memory; a usual hull has a few hundred."""
 
 
+@lru_cache(maxsize=_KEPT)
 def extents(shape: BaseGeometry) -> tuple[float, float]:
     """Return the longest extent and the least width in mm of a shape, both of its convex hull.
 

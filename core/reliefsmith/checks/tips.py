@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -26,6 +27,9 @@ _RIM_MM = 0.02
 
 _NOISE = 0.03
 """Share of the radius by which chords of arcs and the opening itself may be off."""
+
+_KEPT = 4
+"""Outlines whose tips are remembered: a changed height changes none."""
 
 Tip = tuple[float, float, float]
 """Place x, y in mm, and how far the tip reaches beyond its rounding, in mm."""
@@ -51,13 +55,18 @@ def sharp_tips(shape: BaseGeometry, angle_deg: float) -> list[Tip]:
     the reach is r (1 / sin(t / 2) - 1), so angle and rounding are judged together. A part thinner than the
     disc is a tip where it ends in the open, and none where it is a bridge, which meets the rest twice.
     """
+    return list(_sharp_tips(shape, angle_deg))
+
+
+@lru_cache(maxsize=_KEPT)
+def _sharp_tips(shape: BaseGeometry, angle_deg: float) -> tuple[Tip, ...]:
     least = tip_reach(angle_deg) + _NOISE * ROUND_MM
     found: list[Tip] = []
     for tile in tiles(shapely.simplify(shape, GRID_MM), _MARGIN_MM):
         x0, y0, x1, y1 = tile.core.bounds
         # A tip on the edge between two tiles is found in both, at the same vertex.
         found += [tip for tip in _tips(tile.part, least) if x0 <= tip[0] <= x1 and y0 <= tip[1] <= y1]
-    return sorted(dict.fromkeys(found), key=lambda tip: (-tip[2], tip[0], tip[1]))
+    return tuple(sorted(dict.fromkeys(found), key=lambda tip: (-tip[2], tip[0], tip[1])))
 
 
 def _tips(shape: BaseGeometry, least: float) -> list[Tip]:

@@ -22,8 +22,15 @@ def signed_volume(vertices: Vertices, triangles: Triangles) -> float:
     """
     if len(triangles) == 0:
         return 0.0
-    a, b, c = _corners(vertices - vertices[0], triangles)
-    return float((a * np.cross(b, c)).sum() / 6)
+    (ax, ay, az), (bx, by, bz), (cx, cy, cz) = (
+        corner.T for corner in _corners(vertices - vertices[0], triangles)
+    )
+    # The cross product written out: the library's takes several times as long.
+    terms = np.empty((len(triangles), 3))
+    terms[:, 0] = ax * (by * cz - bz * cy)
+    terms[:, 1] = ay * (bz * cx - bx * cz)
+    terms[:, 2] = az * (bx * cy - by * cx)
+    return float(terms.sum() / 6)
 
 
 def surface_area(vertices: Vertices, triangles: Triangles) -> float:

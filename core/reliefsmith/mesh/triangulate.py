@@ -8,6 +8,7 @@ what fails goes to a constrained Delaunay triangulation, which is slower but dro
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import pairwise
 
 import mapbox_earcut
@@ -22,6 +23,9 @@ from .dropped import with_dropped
 from .rings import Indices, Rings, doubled_areas, found_in
 
 __all__ = ["doubled_triangle_areas", "triangulate"]
+
+_KEPT = 32
+"""Triangulations that are remembered: a changed height triangulates nothing again, of ten parts and more."""
 
 
 def triangulate(rings: Rings) -> Triangles:
@@ -43,16 +47,28 @@ def triangulate(rings: Rings) -> Triangles:
     >>> len(triangulate(rings_of(shapely.box(0, 0, 9, 9) - shapely.box(3, 3, 6, 6))))
     8
     """
-    count = len(rings.polygon_starts) - 1
-    if count == 0:
+    if len(rings.polygon_starts) == 1:
         return np.empty((0, 3), dtype=np.int32)
+    return _triangulated(
+        *(part.tobytes() for part in (rings.points, rings.ring_starts, rings.polygon_starts))
+    )
+
+
+@lru_cache(maxsize=_KEPT)
+def _triangulated(points: bytes, ring_starts: bytes, polygon_starts: bytes) -> Triangles:
+    """Triangulate rings given as the bytes of their arrays; the result cannot be written to."""
+    first, second, third = (np.frombuffer(part, np.int64) for part in (points, ring_starts, polygon_starts))
+    rings = Rings(first.reshape(-1, 2), second, third)
+    count = len(rings.polygon_starts) - 1
     found = [_ear_clipped(*_points_of(rings, index)) + rings.point_starts[index] for index in range(count)]
     wanted = np.add.reduceat(doubled_areas(rings), rings.polygon_starts[:-1])
     lengths = np.array([len(item) for item in found])
     shaped = np.split(improved(rings.points, np.concatenate(found)), np.cumsum(lengths)[:-1])
     for index in np.flatnonzero(_faults(rings, shaped, wanted)):
         shaped[index] = _second_try(rings, int(index), int(wanted[index]))
-    return np.concatenate(shaped).astype(np.int32)
+    triangles = np.concatenate(shaped).astype(np.int32)
+    triangles.setflags(write=False)
+    return triangles
 
 
 def doubled_triangle_areas(points: Indices, triangles: Indices | Triangles) -> Indices:

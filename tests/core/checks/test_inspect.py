@@ -8,6 +8,7 @@ import pytest
 import shapely
 
 from core.plan.arts import BLACK, BLUE, RED, WHITE, YELLOW, flat, hung
+from reliefsmith.checks import hanging, layerchecks, layerstack, smallparts, tips
 from reliefsmith.checks.inspect import inspect, inspect_steps
 from reliefsmith.checks.layers import check_parts
 from reliefsmith.model import FlatAreas, Inspection, Part, Plan, Stack
@@ -167,3 +168,25 @@ def test_progress_rises_and_the_steps_can_be_closed() -> None:
     steps.close()
     with pytest.raises(StopIteration):
         next(steps)
+
+
+def test_another_height_on_the_same_plan_is_inspected_as_if_it_were_the_first() -> None:
+    """Measures of shapes are remembered between runs; what depends on heights is not among them."""
+    areas = _lantern()
+    for height in (2.0, 3.0):
+        recipe = Recipe().with_values({"heights.base_mm": height})
+        plan, stacked, parts = _made(areas, recipe)
+        inspection = _inspected(plan, stacked, parts, recipe)
+        for module in (layerchecks, layerstack, tips, hanging, smallparts):
+            for item in vars(module).values():
+                if hasattr(item, "cache_clear"):
+                    item.cache_clear()
+        assert _inspected(plan, stacked, parts, recipe) == inspection
+        base = next(part for part in parts if part.name == "base")
+        assert inspection.estimate.volume_mm3["base"] == pytest.approx(
+            sum(
+                slab.polygon.area * (slab.top - slab.bottom_mm)
+                for slab in stacked.slabs
+                if slab.part == base.name
+            )
+        )

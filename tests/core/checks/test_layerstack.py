@@ -120,3 +120,12 @@ def test_parts_written_and_read_again_get_the_same_findings(tmp_path: Path) -> N
     read = check_files([path])
     assert solids.codes(read) == solids.codes(solids.found(spoiled))
     assert {"parts-overlap", "motif-over-edge"} <= set(solids.codes(read))
+
+
+def test_a_layer_is_united_whether_its_parts_share_boundaries_or_overlap() -> None:
+    left = as_multi(shapely.box(0, 0, 2, 1))
+    for other, area in ((shapely.box(2, 0, 3, 1), 3.0), (shapely.box(1, 0, 3, 1), 3.0)):
+        union = Layer(1, 1, 0.0, 0.2, {"base": left, "red": as_multi(other)}).union
+        assert union.is_valid
+        assert union.area == pytest.approx(area, rel=1e-12)
+        assert union.equals(shapely.box(0, 0, 3, 1))

@@ -5,6 +5,7 @@ import sys
 import numpy as np
 import pytest
 import shapely
+import shapely.affinity
 from hypothesis import given, settings
 
 from reliefsmith.errors import GeometryError
@@ -12,9 +13,20 @@ from reliefsmith.mesh import rings_of, triangulate
 from reliefsmith.mesh.delaunay import improved
 from reliefsmith.mesh.dropped import with_dropped
 from reliefsmith.mesh.rings import doubled_areas
-from reliefsmith.mesh.triangulate import _constrained_delaunay, _ear_clipped, doubled_triangle_areas
+from reliefsmith.mesh.triangulate import (
+    _constrained_delaunay,
+    _ear_clipped,
+    _triangulated,
+    doubled_triangle_areas,
+)
 
 from .samples import APART, plates, round_plate
+
+
+@pytest.fixture(autouse=True)
+def _nothing_remembered() -> None:
+    """Every test triangulates for itself."""
+    _triangulated.cache_clear()
 
 
 def _assert_faithful(shape: shapely.Geometry) -> None:
@@ -113,3 +125,16 @@ def test_the_fast_engine_serves_where_it_can() -> None:
     rings = rings_of(round_plate(3000, holes=36, hole_points=16))
     found = _ear_clipped(rings.points, rings.ring_starts)
     assert len(found) == len(rings.points) + 2 * 36 - 2
+
+
+def test_the_same_rings_are_triangulated_once_and_the_triangles_cannot_be_spoiled() -> None:
+    rings = rings_of(round_plate(300, holes=4, hole_points=16))
+    first = triangulate(rings)
+    with pytest.raises(ValueError, match="read-only"):
+        first[0] = 0
+    again = triangulate(rings_of(round_plate(300, holes=4, hole_points=16)))
+    assert again is first
+    assert _triangulated.cache_info().misses == 1
+    moved = rings_of(shapely.affinity.translate(round_plate(300, holes=4, hole_points=16), 1.0))
+    assert triangulate(moved) is not first
+    assert _triangulated.cache_info().misses == 2
