@@ -16,6 +16,7 @@ import numpy as np
 from bpy_extras import view3d_utils
 from mathutils import Vector, geometry
 
+from reliefsmith.errors import RecipeError
 from reliefsmith.model import Part
 
 _ROLE = "reliefsmith_role"
@@ -25,6 +26,7 @@ GENERATED, FINISH, JOB, STAGE = "generated", "finish", "job", "stage"
 _TITLES = {JOB: "Relief", GENERATED: "Generated", FINISH: "Finish", STAGE: "Turntable"}
 _ROUGHNESS = {"matte": 0.75, "gloss": 0.25, "silk": 0.35, "clear": 0.15}  # by finish, judged by eye
 _PLAIN = "matte"
+_ABOVE_MM = 1000.0  # higher than any piece
 
 
 def collection(scene: bpy.types.Scene, role: str) -> bpy.types.Collection:
@@ -79,14 +81,64 @@ def part_objects(scene: bpy.types.Scene) -> dict[str, bpy.types.Object]:
     return {} if target is None else {item[_PART]: item for item in target.objects if _PART in item}
 
 
-def meshes(scene: bpy.types.Scene) -> list[bpy.types.Object]:
-    """Return the meshes that make up the piece: those of the user's, if there are any, else the generated."""
-    for role in (FINISH, GENERATED):
-        place = find(scene, role)
-        found = [item for item in place.all_objects if item.type == "MESH"] if place else []
-        if found:
-            return found
-    return []
+def piece(scene: bpy.types.Scene, layer: bpy.types.ViewLayer) -> list[Part]:
+    """Return the piece as it stands in the scene: what is selected, else what is seen of it.
+
+    A mesh in `FINISH` stands in place of the generated part that it is a copy of.
+
+    Raises
+    ------
+    RecipeError
+        If there is no mesh.
+    """
+    layer.update()
+    objects = [item for item in layer.objects.selected if item.type == "MESH"] or _seen(scene, layer)
+    if not objects:
+        raise RecipeError("there is no piece to take; select the objects of one piece")
+    return parts_of(objects, layer.depsgraph)
+
+
+def _seen(scene: bpy.types.Scene, layer: bpy.types.ViewLayer) -> list[bpy.types.Object]:
+    """Return the visible meshes of the user's and the visible generated ones that those do not replace."""
+    place = find(scene, FINISH)
+    own = [item for item in place.all_objects if item.type == "MESH"] if place else []
+    own = [item for item in own if item.visible_get(view_layer=layer)]
+    replaced = {item.get(_PART) for item in own}
+    made = [item for name, item in part_objects(scene).items() if name not in replaced]
+    return [item for item in made if item.visible_get(view_layer=layer)] + own
+
+
+def changed(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, parts: Sequence[Part]) -> list[str]:
+    """Return the names of the parts whose objects are not what was made, or are gone."""
+    layer.update()
+    found = {part.name: part for part in parts_of(list(part_objects(scene).values()), layer.depsgraph)}
+    return [part.name for part in parts if not _same(part, found.get(part.name))]
+
+
+def _same(made: Part, now: Part | None) -> bool:
+    return (
+        now is not None
+        and np.array_equal(made.vertices.astype(np.float32), now.vertices.astype(np.float32))
+        and np.array_equal(made.triangles, now.triangles)
+    )
+
+
+def part_at(
+    scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph, place: Sequence[float]
+) -> bpy.types.Object | None:
+    """Return the generated object that is met first from above at a place, or None."""
+    above = Vector((place[0], place[1], _ABOVE_MM))
+    hit, _, _, _, item, _ = scene.ray_cast(depsgraph, above, Vector((0, 0, -1)))
+    return item if hit and _PART in item else None
+
+
+def select(layer: bpy.types.ViewLayer, item: bpy.types.Object) -> None:
+    """Select one object, and nothing else."""
+    for other in list(layer.objects.selected):
+        other.select_set(False, view_layer=layer)
+    item.hide_set(False, view_layer=layer)
+    item.select_set(True, view_layer=layer)
+    layer.objects.active = item
 
 
 def parts_of(objects: Sequence[bpy.types.Object], depsgraph: bpy.types.Depsgraph) -> list[Part]:

@@ -8,7 +8,7 @@ from typing import Any
 
 import bpy
 
-from . import bridge
+from . import bridge, properties
 
 LARGE = 1.5  # height of a main button, in rows
 _ICONS = {"stop": "CANCEL", "warn": "ERROR", "note": "INFO"}
@@ -62,28 +62,74 @@ def outcome(layout: Any, context: bpy.types.Context) -> None:
 
 
 def colors(layout: Any, context: bpy.types.Context) -> None:
-    """A row for each color: chip, name, filament, mass, and other roles for it."""
+    """A box for each color, what is set aside, and clicks that choose one."""
     state = context.scene.reliefsmith
     if not state.parts:
         wrapped(layout, context, "Make the relief to see its colors", "INFO")
     for item in state.parts:
-        row = layout.row(align=True)
-        chip = row.row()
-        chip.scale_x = 0.5
-        chip.prop(item, "chip", text="")
-        name = row.row()
-        name.alignment = "LEFT"
-        name.operator("reliefsmith.pick_part", text=item.name, emboss=False).part = item.name
-        row.label(text=f"{item.mass_g:.1f} g")
-        buttons = row.row(align=True)
-        buttons.enabled = item.role != "base"
-        for role, icon in (("base", "MESH_PLANE"), ("omit", "X")):
-            given = buttons.operator("reliefsmith.use_color", text="", icon=icon)
-            given.part, given.role = item.name, role
+        _color(layout.box().column(align=True), state, item)
+    for item in state.set_aside:
+        _set_aside(layout.row(align=True), item)
     if state.parts:
         row = layout.row(align=True)
         row.operator("reliefsmith.pick_color", text="Base", icon="EYEDROPPER").role = "base"
-        row.operator("reliefsmith.pick_color", text="Background", icon="EYEDROPPER").role = "omit"
+        row.operator("reliefsmith.pick_color", text="Leave Out", icon="EYEDROPPER").role = "omit"
+
+
+def _color(column: Any, state: Any, item: Any) -> None:
+    """Chip, name, share and mass; filament; height of its own; other roles."""
+    row = column.row(align=True)
+    chip = row.row()
+    chip.scale_x = 0.5
+    chip.prop(item, "chip", text="")
+    name = row.row()
+    name.alignment = "LEFT"
+    name.operator("reliefsmith.pick_part", text=item.name, emboss=False).part = item.name
+    amount = row.row()
+    amount.alignment = "RIGHT"
+    amount.label(
+        text=f"{100 * item.share:.0f} %   {item.mass_g:.1f} g" if item.share else f"{item.mass_g:.1f} g"
+    )
+    if item.filament:
+        column.label(text=item.filament, icon="LINKED")
+    row = column.row(align=True)
+    if item.role == "base":
+        if state.colors.use_base:
+            given = row.operator("reliefsmith.use_color", text="Choose Again", icon="LOOP_BACK")
+            given.part, given.role = item.name, "auto"
+        return
+    _height(row, state, item)
+    for role, icon in (("base", "MESH_PLANE"), ("omit", "X")):
+        if role == "omit":
+            row.context_pointer_set("reliefsmith_part", item)
+            row.menu("RELIEFSMITH_MT_merge", text="", icon="AUTOMERGE_ON")
+        given = row.operator("reliefsmith.use_color", text="", icon=icon)
+        given.part, given.role = item.name, role
+
+
+def _height(row: Any, state: Any, item: Any) -> None:
+    """The height of a color's motifs where it has one of its own, and the button that gives or takes it."""
+    color = properties.hex_of(item.color)
+    own = next((one for one in state.heights.colors if properties.hex_of(one.color) == color), None)
+    if own is not None:
+        row.use_property_split = False
+        row.prop(own, "height_mm", text="Height")
+    if own is not None or state.heights.style == "raised":
+        words = "" if own is not None else "Own Height"
+        given = row.operator(
+            "reliefsmith.own_height", text=words, icon="LOOP_BACK" if own else "EMPTY_SINGLE_ARROW"
+        )
+        given.part, given.own = item.name, own is None
+
+
+def _set_aside(row: Any, item: Any) -> None:
+    """A color that is merged or left out, and the button that takes it back."""
+    for name in ("chip", "into_chip") if item.into else ("chip",):
+        chip = row.row()
+        chip.scale_x = 0.5
+        chip.prop(item, name, text="")
+    row.label(text=f"{item.name} {'merged' if item.into else 'left out'}")
+    row.operator("reliefsmith.keep_color", text="Keep", icon="LOOP_BACK").color = item.color
 
 
 def marks(layout: Any, context: bpy.types.Context) -> None:
@@ -134,6 +180,8 @@ def cut(layout: Any, context: bpy.types.Context) -> None:
     value = row.row()
     value.active = state.cut
     value.prop(state, "cut_mm", text="")
+    if state.heights.face == "down":
+        layout.prop(state, "as_printed")
 
 
 def findings(layout: Any, context: bpy.types.Context) -> None:
@@ -151,8 +199,8 @@ def findings(layout: Any, context: bpy.types.Context) -> None:
             row = box.row(align=True)
             row.operator("reliefsmith.show_finding", text="Show", icon="VIEWZOOM").index = index
             row.operator_context = "EXEC_DEFAULT"
-            given = row.operator("reliefsmith.add_mark", text=state.mark_kind.title(), icon="CURSOR")
-            given.kind, given.at_mm = state.mark_kind, item.place[:2]
+            given = row.operator_menu_enum("reliefsmith.add_mark", "kind", text="Correct Here", icon="CURSOR")
+            given.at_mm = item.place[:2]
     layout.operator("reliefsmith.check", icon="CHECKMARK")
     if state.checked:
         layout.label(text=state.checked)
@@ -167,6 +215,7 @@ def export(layout: Any, context: bpy.types.Context) -> None:
     large = layout.column()
     large.scale_y = LARGE
     large.operator("reliefsmith.export", icon="EXPORT")
+    layout.operator("reliefsmith.export_scene", icon="SCENE_DATA")
     layout.prop(context.scene.reliefsmith, "audience")
     row = layout.row(align=True)
     row.operator("reliefsmith.load_recipe", icon="FILE_FOLDER")

@@ -9,9 +9,10 @@ import bpy
 from bpy_extras.io_utils import ExportHelper, ImportHelper
 
 from reliefsmith import Recipe
-from reliefsmith.errors import ArtworkError, OutputError
+from reliefsmith.errors import ArtworkError, OutputError, RecipeError
+from reliefsmith.output import write_parts
 
-from . import bridge, properties, session
+from . import bridge, colors, properties, run, session
 from .commands import NeedsPicture, told
 
 _PICTURES = ".png;.jpg;.jpeg;.webp;.tif;.tiff;.bmp;.gif;.svg"
@@ -53,6 +54,19 @@ class RELIEFSMITH_FH_picture(bpy.types.FileHandler):
         return context.area is not None and context.area.type == "VIEW_3D"
 
 
+def folder(given: str) -> Path:
+    """Return the folder that files go into.
+
+    Raises
+    ------
+    OutputError
+        If none is given.
+    """
+    if not given:
+        raise OutputError("no folder is given for the files; choose one")
+    return Path(bpy.path.abspath(given))
+
+
 class RELIEFSMITH_OT_export(NeedsPicture, bpy.types.Operator):
     """Write the print files, the proof and the job sheet into a folder"""
 
@@ -65,8 +79,39 @@ class RELIEFSMITH_OT_export(NeedsPicture, bpy.types.Operator):
     def execute(self, context: bpy.types.Context) -> set[str]:
         state = context.scene.reliefsmith
         relief = session.job(state.picture).relief(properties.to_recipe(state))
-        report = relief.write(bpy.path.abspath(self.directory))
+        report = relief.write(folder(self.directory))
         self.report({"INFO"}, f"{len(report['files'])} files written")
+        made = run.shown(state, relief)
+        changed = [] if state.cut else bridge.changed(context.scene, context.view_layer, made)
+        if changed:
+            words = f"the files hold what the settings make; by hand you changed {', '.join(changed)}"
+            self.report({"WARNING"}, f"{words}: Write Scene writes that")
+        return {"FINISHED"}
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        context.window_manager.fileselect_add(self)
+        return {"RUNNING_MODAL"}
+
+
+class RELIEFSMITH_OT_export_scene(bpy.types.Operator):
+    """Check the piece as it stands in the scene, changed by hand or not, and write it as 3MF and STL"""
+
+    bl_idname = "reliefsmith.export_scene"
+    bl_label = "Write Scene"
+    directory: bpy.props.StringProperty(subtype="DIR_PATH")
+    filter_folder: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
+
+    @told
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        state = context.scene.reliefsmith
+        if state.cut:
+            raise RecipeError("the piece is cut open to look inside; turn Look Inside off first")
+        parts, found = run.check(context.scene, context.view_layer)
+        stem, recipe = f"{Path(state.picture).stem or 'relief'}-finish", properties.to_recipe(state)
+        report = write_parts(parts, folder(self.directory), stem=stem, recipe=recipe, found=found)
+        self.report({"INFO"}, f"{len(report['files'])} files written")
+        if any(item.severity == "stop" for item in found):
+            self.report({"WARNING"}, "a finding says not to print this; see Findings")
         return {"FINISHED"}
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
@@ -84,7 +129,7 @@ class RELIEFSMITH_OT_load_recipe(bpy.types.Operator, ImportHelper):
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        properties.from_recipe(context.scene.reliefsmith, Recipe.load(self.filepath))
+        colors.assign(context.scene.reliefsmith, Recipe.load(self.filepath))
         return {"FINISHED"}
 
 
@@ -112,6 +157,7 @@ classes = (
     RELIEFSMITH_OT_load_picture,
     RELIEFSMITH_FH_picture,
     RELIEFSMITH_OT_export,
+    RELIEFSMITH_OT_export_scene,
     RELIEFSMITH_OT_load_recipe,
     RELIEFSMITH_OT_save_recipe,
 )

@@ -11,7 +11,7 @@ import bpy
 from reliefsmith.errors import RecipeError
 from reliefsmith.progress import drain
 
-from . import bridge, files, live, picking, proofs, properties, run, session
+from . import bridge, colors, files, live, picking, proofs, run, session
 from .commands import NeedsPicture, told, words
 
 _TICK_S = 0.01
@@ -104,7 +104,7 @@ class RELIEFSMITH_OT_use_millimeters(bpy.types.Operator):
 
 
 class RELIEFSMITH_OT_show_finding(bpy.types.Operator):
-    """Put the 3D cursor on the place of a finding and turn the view there"""
+    """Go to the place of a finding: the 3D cursor, the view, and the part there selected"""
 
     bl_idname = "reliefsmith.show_finding"
     bl_label = "Show Finding"
@@ -117,47 +117,20 @@ class RELIEFSMITH_OT_show_finding(bpy.types.Operator):
         if self.index >= len(state.findings) or not state.findings[self.index].has_place:
             self.report({"ERROR"}, "this finding has no place; choose another one")
             return {"CANCELLED"}
+        place = state.findings[self.index].place
         state.finding = self.index
-        context.scene.cursor.location = state.findings[self.index].place
+        context.scene.cursor.location = place
+        met = bridge.part_at(context.scene, context.evaluated_depsgraph_get(), place)
+        if met is not None:
+            bridge.select(context.view_layer, met)
         if context.space_data is not None and context.space_data.type == "VIEW_3D":
-            context.space_data.region_3d.view_location = state.findings[self.index].place
+            context.space_data.region_3d.view_location = place
             context.space_data.region_3d.view_distance = _CLOSE_MM
         return {"FINISHED"}
 
 
-class RELIEFSMITH_OT_use_color(bpy.types.Operator):
-    """Give a color of the picture another role"""
-
-    bl_idname = "reliefsmith.use_color"
-    bl_label = "Use Color"
-    bl_options = {"REGISTER", "UNDO"}
-    part: bpy.props.StringProperty(name="Part", description="Name of the part whose color it is")
-    role: bpy.props.EnumProperty(
-        name="Role",
-        items=[
-            ("base", "Base", "Make the base in this color"),
-            ("omit", "Leave Out", "Leave the areas of this color out"),
-        ],
-    )
-
-    @classmethod
-    def description(cls, _context: bpy.types.Context, given: Any) -> str:
-        words = {"base": "Make the base in this color", "omit": "Leave the areas of this color out"}
-        return words[given.role]
-
-    @told
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        state = context.scene.reliefsmith
-        if self.part not in state.parts:
-            self.report({"ERROR"}, f"there is no part {self.part!r}; make the relief first")
-            return {"CANCELLED"}
-        color = properties.hex_of(state.parts[self.part].color)
-        properties.from_recipe(state, properties.with_role(properties.to_recipe(state), color, self.role))
-        return {"FINISHED"}
-
-
 class RELIEFSMITH_OT_check(bpy.types.Operator):
-    """Check the selected objects as one piece, as they are now; without a selection, all of the relief's"""
+    """Check the selected objects as one piece, as they are now; without one, all of it that is seen"""
 
     bl_idname = "reliefsmith.check"
     bl_label = "Check Objects"
@@ -165,11 +138,7 @@ class RELIEFSMITH_OT_check(bpy.types.Operator):
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        chosen = [item for item in context.selected_objects if item.type == "MESH"]
-        objects = chosen or bridge.meshes(context.scene)
-        if not objects:
-            raise RecipeError("there is nothing to check; select the objects of one piece")
-        run.check(context.scene, bridge.parts_of(objects, context.evaluated_depsgraph_get()))
+        run.check(context.scene, context.view_layer)
         self.report({"INFO"}, f"{len(context.scene.reliefsmith.findings)} findings")
         return {"FINISHED"}
 
@@ -196,7 +165,7 @@ class RELIEFSMITH_OT_remove_row(bpy.types.Operator):
     bl_label = "Remove"
     bl_options = {"REGISTER", "UNDO"}
     what: bpy.props.EnumProperty(
-        name="List", items=[("marks", "Marks", ""), ("filaments.stock", "Filaments", "")]
+        name="List", items=[(key, key, "") for key in ("marks", "filaments.stock", "heights.colors")]
     )
     index: bpy.props.IntProperty(name="Entry", min=0)
 
@@ -214,10 +183,10 @@ _classes = (
     RELIEFSMITH_OT_make,
     RELIEFSMITH_OT_use_millimeters,
     RELIEFSMITH_OT_show_finding,
-    RELIEFSMITH_OT_use_color,
     RELIEFSMITH_OT_check,
     RELIEFSMITH_OT_add_filament,
     RELIEFSMITH_OT_remove_row,
+    *colors.classes,
     *files.classes,
     *picking.classes,
     *proofs.classes,

@@ -12,7 +12,7 @@ from reliefsmith.progress import drain
 from reliefsmith.settings import specs
 from reliefsmith.tables import Mark
 
-from . import bridge, properties, session
+from . import bridge, colors, properties, session
 from .commands import told
 
 _KINDS = specs(Mark)["kind"].choices
@@ -26,8 +26,9 @@ class _Click:
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        if not context.scene.reliefsmith.estimate:
-            cls.poll_message_set("Make the relief first")
+        state = context.scene.reliefsmith
+        if not state.estimate or (state.as_printed and state.heights.face == "down"):
+            cls.poll_message_set("Turn As Printed off first" if state.estimate else "Make the relief first")
             return False
         return True
 
@@ -134,9 +135,7 @@ class RELIEFSMITH_OT_pick_color(_Click, bpy.types.Operator):
         if self.role == "mark":
             state.mark_color = [value / 255 for value in color]
             return {"FINISHED"}
-        properties.from_recipe(
-            state, properties.with_role(recipe, "#{:02x}{:02x}{:02x}".format(*color), self.role)
-        )
+        colors.assign(state, colors.with_role(recipe, "#{:02x}{:02x}{:02x}".format(*color), self.role))
         return {"FINISHED"}
 
 
@@ -159,11 +158,7 @@ class RELIEFSMITH_OT_pick_part(_Click, bpy.types.Operator):
         item = bridge.part_objects(context.scene).get(self.part)
         if item is None:
             raise RecipeError(f"there is no part {self.part!r}; choose one of the relief's")
-        for other in context.selected_objects:
-            other.select_set(False)
-        item.hide_set(False)
-        item.select_set(True)
-        context.view_layer.objects.active = item
+        bridge.select(context.view_layer, item)
         return {"FINISHED"}
 
 

@@ -7,9 +7,7 @@ from pathlib import Path
 
 import bpy
 
-from reliefsmith.errors import OutputError
-
-from . import bridge, turntable
+from . import bridge, files, turntable
 from .commands import told
 
 _DIGITS = 2
@@ -49,11 +47,9 @@ class RELIEFSMITH_OT_render_proofs(_NeedsParts, bpy.types.Operator):
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        if not self.directory:
-            raise OutputError("no folder is given for the proofs; choose one")
         turntable.set_up(context.scene, list(bridge.part_objects(context.scene).values()))
         stem = Path(context.scene.reliefsmith.picture).stem
-        folder = Path(bpy.path.abspath(self.directory))
+        folder = files.folder(self.directory)
         names = [folder / f"{stem}-turn-{n + 1:0{_DIGITS}}.png" for n in range(self.count)]
         turntable.render(context.scene, names, self.size)
         self.report({"INFO"}, f"{self.count} pictures written")

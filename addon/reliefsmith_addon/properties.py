@@ -159,13 +159,6 @@ def place(values: Any) -> list[float]:
     return [round(value, 3) for value in values]
 
 
-def with_role(recipe: Recipe, color: str, role: str) -> Recipe:
-    """Return a recipe in which a color of the picture is the base's, or is left out."""
-    if role == "base":
-        return recipe.with_values({"colors.base": color})
-    return recipe.with_values({"colors.omit": [*recipe.colors.omit, color]})
-
-
 def _value(group: Any, key: str, spec: Spec) -> Any:
     """Return the recipe's value of one property."""
     if can_be_unset(spec) and not getattr(group, _UNSET + key):

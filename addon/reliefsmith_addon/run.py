@@ -3,13 +3,15 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import bpy
 
+from reliefsmith.output import areas_report, as_printed
 from reliefsmith.pipeline import check_parts
 
-from . import bridge, commands, live, properties, session
+from . import bridge, colors, commands, live, properties, session
 
 
 def steps(scene: bpy.types.Scene) -> Any:
@@ -30,17 +32,35 @@ def show(scene: bpy.types.Scene, relief: Any) -> None:
     if new and not scene.objects and not bridge.in_millimeters(scene):
         bridge.use_millimeters(scene)
     state = scene.reliefsmith
-    parts = relief.parts_below(state.cut_mm) if state.cut else relief.parts
+    state.turned = bool(relief.stack.piece) and not state.as_printed
+    parts = shown(state, relief)
     matched = {match.part: match.filament for match in relief.result.matching.matches if match.filament}
     bridge.show(scene, parts, {part: filament.finish for part, filament in matched.items()})
     _keep(state, relief, {part: filament.name for part, filament in matched.items()})
 
 
-def check(scene: bpy.types.Scene, parts: Any) -> None:
-    """Keep what the core finds on parts as they stand in the scene."""
+def shown(state: Any, relief: Any) -> Any:
+    """Return the parts that the scene shows: finished or as printed, whole or cut off."""
+    if not state.cut and not state.turned:
+        return relief.parts
+    return relief.parts_below(state.cut_mm if state.cut else math.inf, finished=state.turned)
+
+
+def check(scene: bpy.types.Scene, layer: bpy.types.ViewLayer) -> tuple[Any, Any]:
+    """Return the piece as it stands in the scene, laid as it is printed, and what the core finds on it.
+
+    Raises
+    ------
+    ReliefsmithError
+        In one plain line, if there is no piece, or it cannot be laid so.
+    """
     state = scene.reliefsmith
-    _keep_findings(state, check_parts(parts, properties.to_recipe(state)))
+    recipe, parts = properties.to_recipe(state), bridge.piece(scene, layer)
+    parts = as_printed(parts, recipe) if state.turned else parts
+    found = check_parts(parts, recipe)
+    _keep_findings(state, found)
     state.checked = f"Checked {len(parts)} object{'s' if len(parts) != 1 else ''}"
+    return parts, found
 
 
 def _keep_findings(state: Any, findings: Any) -> None:
@@ -58,18 +78,28 @@ def _keep(state: Any, relief: Any, filaments: dict[str, str]) -> None:
     """Put findings, parts and estimate where the panels read them."""
     _keep_findings(state, relief.findings)
     estimate = relief.inspection.estimate
+    shares = _shares(relief.areas)
+    colors.list_set_aside(state, relief.result.recipe)
     state.parts.clear()
     for part in relief.parts:
         row = state.parts.add()
         row.name, row.role = part.name, part.role
         row.color = [value / 255 for value in part.color]
         row.mass_g = estimate.mass_g[part.name]
+        row.share = shares.get(properties.hex_of(row.color), 0.0)
         row.filament = filaments.get(part.name, "")
     changes = f"{estimate.changes} color change{'s' if estimate.changes != 1 else ''}"
     x0, y0, x1, y1 = relief.plan.base.bounds
     height = relief.stack.layer_tops_mm[-1]
     state.size_text = f"{x1 - x0:.1f} x {y1 - y0:.1f} x {height:.1f} mm"
     state.estimate = f"{estimate.mass_g_total:.1f} g, about {estimate.time_min:.0f} min, {changes}"
+
+
+def _shares(areas: Any) -> dict[str, float]:
+    """Return which share of the artwork each flat color has."""
+    found = {row["color"]: row["area_mm2"] for row in areas_report(areas)["areas"]}
+    whole = sum(found.values())
+    return {color: area / whole for color, area in found.items()}
 
 
 def _live_end(name: str, relief: Any) -> None:

@@ -17,24 +17,44 @@ from . import properties
 _LEAST_CUT_MM, _MOST_CUT_MM = 0.05, 500.0
 
 
-class RELIEFSMITH_PG_part(bpy.types.PropertyGroup):
-    """One part of the last run; `name` is the part's"""
+def _color() -> Any:
+    return bpy.props.FloatVectorProperty(name="Color", size=3, subtype="COLOR_GAMMA", min=0, max=1)
 
-    role: bpy.props.StringProperty()
-    color: bpy.props.FloatVectorProperty(name="Color", size=3, subtype="COLOR_GAMMA", min=0, max=1)
-    # Read-only colors are drawn pale; this one takes no other value and is drawn as it is.
-    chip: bpy.props.FloatVectorProperty(
+
+def _chip(shown: str, what: str) -> Any:
+    """Return a property that shows another one: read-only ones are drawn pale, this takes no other value."""
+    return bpy.props.FloatVectorProperty(
         name="Color",
-        description="Color of the part",
+        description=what,
         size=3,
         subtype="COLOR_GAMMA",
         min=0,
         max=1,
-        get=lambda part: part.color,
-        set=lambda _part, _value: None,
+        get=lambda group: getattr(group, shown),
+        set=lambda _group, _value: None,
     )
+
+
+class RELIEFSMITH_PG_part(bpy.types.PropertyGroup):
+    """One part of the last run; `name` is the part's"""
+
+    role: bpy.props.StringProperty()
+    color: _color()
+    chip: _chip("color", "Color of the part")
+    share: bpy.props.FloatProperty()
     mass_g: bpy.props.FloatProperty()
     filament: bpy.props.StringProperty()
+
+
+class RELIEFSMITH_PG_set_aside(bpy.types.PropertyGroup):
+    """One color of the picture that is merged into another, or left out; `name` is its word"""
+
+    color: bpy.props.StringProperty()
+    into: bpy.props.StringProperty()
+    rgb: _color()
+    into_rgb: _color()
+    chip: _chip("rgb", "Color that is set aside")
+    into_chip: _chip("into_rgb", "Color that takes its areas")
 
 
 class RELIEFSMITH_PG_finding(bpy.types.PropertyGroup):
@@ -92,11 +112,18 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
             subtype="DISTANCE",
             update=properties.touched,
         ),
+        "as_printed": bpy.props.BoolProperty(
+            name="As Printed",
+            description="Show the parts as they lie on the bed, not the finished piece with its front up",
+            update=properties.touched,
+        ),
+        "turned": bpy.props.BoolProperty(),
         "checked": bpy.props.StringProperty(),
         "size_text": bpy.props.StringProperty(),
         "findings": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_finding),
         "finding": bpy.props.IntProperty(),
         "parts": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_part),
+        "set_aside": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_set_aside),
         "estimate": bpy.props.StringProperty(),
         "trouble": bpy.props.StringProperty(),
         "live": bpy.props.BoolProperty(
@@ -112,6 +139,7 @@ def register() -> None:
     """Register the groups and put the state on the scene."""
     assert {item.name for item in fields(Recipe)} == {*properties.section_names(), "audience", "marks"}
     properties.add(RELIEFSMITH_PG_part)
+    properties.add(RELIEFSMITH_PG_set_aside)
     properties.add(RELIEFSMITH_PG_finding)
     sections = Recipe().sections()
     groups = {name: properties.add(properties.section_class(name, section)) for name, section in sections}

@@ -40,6 +40,14 @@ class Recorder:
                 kind = getattr(getattr(bpy.ops, space), word).get_rna_type()
                 self.log.append((name, given[0], *([named["text"]] if named.get("text") else [])))
                 return Given(kind.properties.keys())
+            if name == "operator_menu_enum":
+                space, _, word = given[0].partition(".")
+                kind = getattr(getattr(bpy.ops, space), word).get_rna_type()
+                assert kind.properties[given[1]].type == "ENUM"
+                self.log.append((name, given[0], named.get("text")))
+                return Given(kind.properties.keys())
+            if name == "menu":
+                assert hasattr(bpy.types, given[0]), given[0]
             self.log.append((name, *given[1:], named.get("text")))
             return Recorder(self.log)
 
@@ -89,6 +97,28 @@ def test_after_a_run_parts_and_findings_are_shown(scene: Any) -> None:
     assert len(scene.reliefsmith.findings) > 0
     for found in scene.reliefsmith.findings:
         assert found.message in said
+
+
+def test_the_menu_of_a_color_offers_every_other_color(scene: Any) -> None:
+    bpy.ops.reliefsmith.load_picture(filepath=str(SAMPLES / "lantern.png"))
+    bpy.ops.reliefsmith.make()
+    first, *others = scene.reliefsmith.parts
+    log: list[tuple[Any, ...]] = []
+    context = types.SimpleNamespace(scene=scene, reliefsmith_part=first)
+    bpy.types.RELIEFSMITH_MT_merge.draw(types.SimpleNamespace(layout=Recorder(log)), context)
+    assert [entry[2] for entry in log] == [other.name for other in others]
+
+
+def test_what_is_set_aside_and_own_heights_are_shown(scene: Any) -> None:
+    bpy.ops.reliefsmith.load_picture(filepath=str(SAMPLES / "lantern.png"))
+    bpy.ops.reliefsmith.make()
+    names = [part.name for part in scene.reliefsmith.parts if part.role == "motif"]
+    bpy.ops.reliefsmith.own_height(part=names[0])
+    bpy.ops.reliefsmith.use_color(part=names[1], role="omit")
+    shown = drawn()["Colors"]
+    assert ("prop", "height_mm", "Height") in shown
+    assert ("operator", "reliefsmith.keep_color", "Keep") in shown
+    assert ("operator", "reliefsmith.own_height", "Own Height") in shown
 
 
 def test_every_setting_is_on_a_panel(scene: Any) -> None:

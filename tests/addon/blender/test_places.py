@@ -95,6 +95,16 @@ def test_looking_inside_shows_the_cores_parts_cut_off(scene: Any, made: Any) -> 
         np.testing.assert_array_equal(vertices(parts(scene)[part.name]), part.vertices.astype(np.float32))
 
 
+def test_a_finding_selects_the_part_there(scene: Any, made: Any) -> None:
+    item = scene.reliefsmith.findings.add()
+    item.has_place, item.place = True, (0, 0, 2.6)
+    bpy.ops.reliefsmith.show_finding(index=len(scene.reliefsmith.findings) - 1)
+    (chosen,) = bpy.context.selected_objects
+    assert bpy.context.view_layer.objects.active == chosen
+    assert chosen["reliefsmith_part"] in scene.reliefsmith.parts
+    assert scene.reliefsmith.finding == len(scene.reliefsmith.findings) - 1
+
+
 def test_the_check_finds_what_the_core_finds_on_the_objects(scene: Any, made: Any) -> None:
     assert bpy.ops.reliefsmith.check() == {"FINISHED"}
     assert "not-watertight" not in [item.code for item in scene.reliefsmith.findings]
@@ -107,7 +117,7 @@ def test_the_check_finds_what_the_core_finds_on_the_objects(scene: Any, made: An
 
 
 def test_there_must_be_something_to_check(scene: Any) -> None:
-    with pytest.raises(RuntimeError, match="nothing to check"):
+    with pytest.raises(RuntimeError, match="no piece to take"):
         bpy.ops.reliefsmith.check()
 
 

@@ -1,0 +1,143 @@
+"""The rows of the colors: what they say is the core's, what they do edits the recipe and is undone."""
+
+from __future__ import annotations
+
+import importlib
+from pathlib import Path
+from typing import Any
+
+import bpy
+import pytest
+
+pytestmark = pytest.mark.blender
+
+LANTERN = Path(__file__).parents[3] / "samples" / "lantern.png"
+
+
+@pytest.fixture
+def made(scene: Any, installed: str) -> Any:
+    """The lantern, made; gives what finishes a live run and reads the recipe."""
+    bpy.ops.reliefsmith.load_picture(filepath=str(LANTERN))
+    bpy.ops.reliefsmith.make()
+    return importlib.import_module(installed + ".run").pending.flush
+
+
+@pytest.fixture
+def recipe(installed: str) -> Any:
+    """What the properties of the scene say now."""
+    properties = importlib.import_module(installed + ".properties")
+    return lambda: properties.to_recipe(bpy.context.scene.reliefsmith)
+
+
+def motifs(scene: Any) -> list[str]:
+    return [item.name for item in scene.reliefsmith.parts if item.role == "motif"]
+
+
+def hex_of(scene: Any, part: str) -> str:
+    return "#" + "".join(f"{round(255 * v):02x}" for v in scene.reliefsmith.parts[part].color)
+
+
+def test_a_row_says_what_the_core_says(scene: Any, made: Any) -> None:
+    import reliefsmith as rs
+
+    relief = rs.make(LANTERN)
+    areas = [polygon.area for polygon in relief.areas.polygons]
+    shares = {tuple(c.tolist()): a / sum(areas) for c, a in zip(relief.areas.colors, areas, strict=True)}
+    rows = scene.reliefsmith.parts
+    assert [row.name for row in rows] == [part.name for part in relief.parts]
+    for row, part in zip(rows, relief.parts, strict=True):
+        assert row.share == pytest.approx(shares.get(part.color, 0), abs=1e-4)
+        assert row.mass_g == pytest.approx(relief.inspection.estimate.mass_g[part.name])
+        match = relief.result.matching.of(part.name)
+        assert match is not None
+        assert match.filament is not None
+        assert row.filament == match.filament.name
+    assert sum(row.share for row in rows) == pytest.approx(1, abs=1e-3)
+
+
+def test_merge_is_the_cores_and_the_color_comes_back(scene: Any, made: Any, recipe: Any) -> None:
+    before = [item.name for item in scene.reliefsmith.parts]
+    first, second = motifs(scene)[:2]
+    color, into = hex_of(scene, first), hex_of(scene, second)
+    bpy.ops.reliefsmith.use_color(part=first, role="merge", into=second)
+    assert recipe().colors.merge == ((color, into),)
+    made()
+    assert first not in motifs(scene)
+    (row,) = scene.reliefsmith.set_aside
+    assert (row.color, row.into) == (color, into)
+    bpy.ops.reliefsmith.keep_color(color=color)
+    assert recipe().colors.merge == ()
+    assert len(scene.reliefsmith.set_aside) == 0
+    made()
+    assert [item.name for item in scene.reliefsmith.parts] == before
+
+
+def test_a_color_that_is_left_out_comes_back(scene: Any, made: Any, recipe: Any) -> None:
+    first = motifs(scene)[0]
+    color = hex_of(scene, first)
+    bpy.ops.reliefsmith.use_color(part=first, role="omit")
+    assert recipe().colors.omit == (color,)
+    assert [row.color for row in scene.reliefsmith.set_aside] == [color]
+    bpy.ops.reliefsmith.keep_color(color=color)
+    assert recipe().colors.omit == ()
+    with pytest.raises(RuntimeError, match="neither merged nor left out"):
+        bpy.ops.reliefsmith.keep_color(color=color)
+
+
+def test_the_base_takes_a_color_and_is_chosen_again(scene: Any, made: Any, recipe: Any) -> None:
+    first = motifs(scene)[0]
+    color = hex_of(scene, first)
+    bpy.ops.reliefsmith.use_color(part=first, role="base")
+    assert recipe().colors.base == color
+    made()
+    assert hex_of(scene, "base") == color
+    bpy.ops.reliefsmith.use_color(part="base", role="auto")
+    assert recipe().colors.base == "auto"
+
+
+def test_a_color_has_a_height_of_its_own(scene: Any, made: Any, recipe: Any) -> None:
+    first, second = motifs(scene)[:2]
+    bpy.ops.reliefsmith.own_height(part=first)
+    scene.reliefsmith.heights.colors[0].height_mm = 1.4
+    (row,) = recipe().heights.colors
+    assert (row.color, row.height_mm) == (hex_of(scene, first), 1.4)
+    made()
+    tops = {
+        item["reliefsmith_part"]: max(vertex.co.z for vertex in item.data.vertices)
+        for item in scene.objects
+        if "reliefsmith_part" in item
+    }
+    assert tops[first] - tops[second] == pytest.approx(0.8, abs=1e-5)
+    bpy.ops.reliefsmith.own_height(part=first, own=False)
+    assert recipe().heights.colors == ()
+
+
+@pytest.mark.parametrize("given", [{"role": "merge"}, {"role": "omit"}, {"role": "base"}])
+def test_every_role_is_undone(scene: Any, made: Any, recipe: Any, given: dict[str, str]) -> None:
+    first, second = motifs(scene)[:2]
+    before = recipe()
+    bpy.ops.ed.undo_push(message="made")
+    bpy.ops.reliefsmith.use_color(part=first, into=second if given["role"] == "merge" else "", **given)
+    bpy.ops.ed.undo_push(message="role")
+    assert recipe() != before
+    bpy.ops.ed.undo()
+    assert recipe() == before
+    assert len(bpy.context.scene.reliefsmith.set_aside) == 0
+
+
+def test_an_unknown_part_is_refused_and_nothing_changes(scene: Any, made: Any, recipe: Any) -> None:
+    before = recipe()
+    for given in ({"part": "nothing", "role": "omit"}, {"part": motifs(scene)[0], "role": "merge"}):
+        with pytest.raises(RuntimeError, match="no part"):
+            bpy.ops.reliefsmith.use_color(**given)
+    with pytest.raises(RuntimeError, match="no part"):
+        bpy.ops.reliefsmith.own_height(part="nothing")
+    assert recipe() == before
+
+
+def test_a_loaded_recipe_lists_what_it_sets_aside(scene: Any, tmp_path: Path) -> None:
+    path = tmp_path / "r.toml"
+    path.write_text('[colors]\nomit = ["#1f6feb"]\nmerge = [["#d22d32", "#101418"]]\n')
+    bpy.ops.reliefsmith.load_recipe(filepath=str(path))
+    rows = [(row.color, row.into) for row in scene.reliefsmith.set_aside]
+    assert rows == [("#d22d32", "#101418"), ("#1f6feb", "")]

@@ -1,0 +1,185 @@
+"""What the artist changed by hand: seen, checked and written as it stands, and never lost without a word."""
+
+from __future__ import annotations
+
+import importlib
+from pathlib import Path
+from typing import Any
+
+import bpy
+import numpy as np
+import pytest
+
+pytestmark = pytest.mark.blender
+
+_GRID_AND_SINGLE_MM = 2e-3  # the file's grid of 1 um, after Blender's single precision
+LANTERN = Path(__file__).parents[3] / "samples" / "lantern.png"
+
+
+@pytest.fixture
+def made(scene: Any, installed: str) -> Any:
+    """The lantern, made; gives what finishes a live run."""
+    bpy.ops.reliefsmith.load_picture(filepath=str(LANTERN))
+    bpy.ops.reliefsmith.make()
+    return importlib.import_module(installed + ".run").pending.flush
+
+
+def parts(scene: Any) -> dict[str, Any]:
+    place = next(item for item in bpy.data.collections if item.get("reliefsmith_role") == "generated")
+    return {item["reliefsmith_part"]: item for item in place.objects}
+
+
+def read(folder: Path) -> dict[str, Any]:
+    from reliefsmith.formats import read_parts
+
+    return {part.name: part for part in read_parts(folder / "lantern-finish.3mf")}
+
+
+def low(parts: Any) -> Any:
+    """The corner at which a package begins; 3MF moves the whole piece into the positive octant."""
+    return np.min([part.vertices.min(axis=0) for part in parts], axis=0)
+
+
+def sculpt(item: Any, rise_mm: float) -> None:
+    """Raise the highest vertices, as a brush does."""
+    top = max(vertex.co.z for vertex in item.data.vertices)
+    for vertex in item.data.vertices:
+        if vertex.co.z == top:
+            vertex.co.z += rise_mm
+
+
+def test_untouched_parts_are_written_as_the_core_made_them(scene: Any, made: Any, tmp_path: Path) -> None:
+    import reliefsmith as rs
+
+    assert bpy.ops.reliefsmith.export_scene(directory=str(tmp_path)) == {"FINISHED"}
+    found = read(tmp_path)
+    made_parts = rs.make(LANTERN).parts
+    for part in made_parts:
+        assert found[part.name].color == part.color
+        assert found[part.name].role == part.role
+        np.testing.assert_allclose(
+            found[part.name].vertices, part.vertices - low(made_parts), atol=_GRID_AND_SINGLE_MM
+        )
+        assert (tmp_path / f"lantern-finish-{part.name}.stl").is_file()
+
+
+def test_edited_meshes_and_modifiers_are_written_and_checked(scene: Any, made: Any, tmp_path: Path) -> None:
+    name = next(item.name for item in scene.reliefsmith.parts if item.role == "motif")
+    sculpt(parts(scene)[name], 0.4)
+    push = parts(scene)[name].modifiers.new("push", "DISPLACE")
+    push.direction, push.strength, push.mid_level = "Z", 0.3, 0.0
+    top = max(vertex.co.z for vertex in parts(scene)[name].data.vertices) + 0.3
+    bpy.ops.reliefsmith.export_scene(directory=str(tmp_path))
+    assert read(tmp_path)[name].vertices[:, 2].max() == pytest.approx(top, abs=1e-3)
+    assert scene.reliefsmith.checked.startswith("Checked")
+
+
+def test_a_copy_in_finish_stands_for_its_part(scene: Any, made: Any, tmp_path: Path) -> None:
+    name = next(item.name for item in scene.reliefsmith.parts if item.role == "motif")
+    copy = parts(scene)[name].copy()
+    copy.data = copy.data.copy()
+    next(item for item in bpy.data.collections if item.get("reliefsmith_role") == "finish").objects.link(copy)
+    sculpt(copy, 0.6)
+    bpy.ops.reliefsmith.make()  # rewrites what it owns only
+    bpy.ops.reliefsmith.export_scene(directory=str(tmp_path))
+    found = read(tmp_path)
+    assert sorted(found) == sorted(parts(scene))
+    assert found[name].vertices[:, 2].max() == pytest.approx(2.6 + 0.6, abs=1e-3)
+
+
+def test_print_files_tell_when_the_scene_was_changed_by_hand(
+    scene: Any, made: Any, tmp_path: Path, capfd: Any
+) -> None:
+    bpy.ops.reliefsmith.export(directory=str(tmp_path / "a"))
+    assert "by hand" not in capfd.readouterr().out
+    sculpt(parts(scene)["base"], 0.2)
+    bpy.ops.reliefsmith.export(directory=str(tmp_path / "b"))
+    assert "by hand you changed base: Write Scene writes that" in capfd.readouterr().out
+
+
+def test_an_open_mesh_is_refused_shown_and_nothing_is_written(scene: Any, made: Any, tmp_path: Path) -> None:
+    mesh = parts(scene)["base"].data
+    corners = [vertex.co[:] for vertex in mesh.vertices][:3]
+    mesh.clear_geometry()
+    mesh.from_pydata(corners, [], [(0, 1, 2)])
+    with pytest.raises(RuntimeError, match="nothing was written: base is not closed"):
+        bpy.ops.reliefsmith.export_scene(directory=str(tmp_path))
+    assert list(tmp_path.iterdir()) == []
+    assert "not-watertight" in [item.code for item in scene.reliefsmith.findings]
+
+
+def test_a_piece_that_is_cut_open_is_not_written(scene: Any, made: Any, tmp_path: Path) -> None:
+    scene.reliefsmith.cut = True
+    made()
+    with pytest.raises(RuntimeError, match="turn Look Inside off"):
+        bpy.ops.reliefsmith.export_scene(directory=str(tmp_path))
+
+
+@pytest.mark.parametrize("name", ["export_scene", "export", "render_proofs"])
+def test_without_a_folder_nothing_is_written(scene: Any, made: Any, name: str) -> None:
+    with pytest.raises(RuntimeError, match="no folder is given"):
+        getattr(bpy.ops.reliefsmith, name)()
+
+
+def test_without_a_piece_there_is_nothing_to_write(scene: Any, tmp_path: Path) -> None:
+    with pytest.raises(RuntimeError, match="no piece to take"):
+        bpy.ops.reliefsmith.export_scene(directory=str(tmp_path))
+
+
+def test_face_down_shows_the_finished_piece_and_writes_it_as_printed(
+    scene: Any, made: Any, tmp_path: Path
+) -> None:
+    import reliefsmith as rs
+
+    scene.reliefsmith.heights.style, scene.reliefsmith.heights.face = "flush", "down"
+    made()
+    assert scene.reliefsmith.trouble == ""
+    recipe = rs.Recipe().with_values({"heights.style": "flush", "heights.face": "down"})
+    relief = rs.make(LANTERN, recipe)
+    shown = relief.parts_below(float("inf"), finished=True)
+    for part in shown:
+        found = np.array([vertex.co[:] for vertex in parts(scene)[part.name].data.vertices], np.float32)
+        np.testing.assert_array_equal(found, part.vertices.astype(np.float32))
+    bpy.ops.reliefsmith.export_scene(directory=str(tmp_path))
+    for part in relief.parts:
+        written, there = read(tmp_path)[part.name].vertices, part.vertices - low(relief.parts)
+        for corner in ("min", "max"):
+            ours, theirs = getattr(written, corner)(axis=0), getattr(there, corner)(axis=0)
+            np.testing.assert_allclose(ours, theirs, atol=_GRID_AND_SINGLE_MM)
+    scene.reliefsmith.as_printed = True
+    made()
+    for part in relief.parts:
+        found = np.array([vertex.co[:] for vertex in parts(scene)[part.name].data.vertices], np.float32)
+        np.testing.assert_array_equal(found, part.vertices.astype(np.float32))
+    with pytest.raises(RuntimeError, match="Turn As Printed off first"):
+        bpy.ops.reliefsmith.add_mark(kind="erase", at_mm=(0, 0))
+
+
+@pytest.mark.parametrize("style", ["raised", "flush", "sunk", "stepped"])
+def test_each_style_is_shown_saved_and_comes_back(
+    scene: Any, made: Any, tmp_path: Path, installed: str, style: str
+) -> None:
+    import reliefsmith as rs
+
+    scene.reliefsmith.heights.style = style
+    bpy.ops.reliefsmith.add_mark(kind="erase", at_mm=(0, 0))
+    bpy.ops.reliefsmith.add_filament()
+    made()
+    properties = importlib.import_module(installed + ".properties")
+    recipe = properties.to_recipe(scene.reliefsmith)
+    assert recipe.heights.style == style
+    relief = rs.make(LANTERN, recipe)
+    path = str(tmp_path / "a.blend")
+    bpy.ops.wm.save_as_mainfile(filepath=path)
+    bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
+    bpy.ops.wm.open_mainfile(filepath=path)
+    again = bpy.context.scene
+    assert properties.to_recipe(again.reliefsmith) == recipe
+    assert [row.name for row in again.reliefsmith.parts] == [part.name for part in relief.parts]
+    assert len(again.reliefsmith.findings) == len(relief.findings)
+    for part in relief.parts:
+        found = np.array([vertex.co[:] for vertex in parts(again)[part.name].data.vertices], np.float32)
+        np.testing.assert_array_equal(found, part.vertices.astype(np.float32))
+    ids = {part: item.data.name for part, item in parts(again).items()}
+    bpy.ops.reliefsmith.make()  # in the file as it was opened: the same datablocks again
+    assert {part: item.data.name for part, item in parts(bpy.context.scene).items()} == ids
