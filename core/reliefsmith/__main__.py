@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 
 from . import __version__
 
 __all__ = ["main"]
+
+_OBJECTS = 100_000
+"""New objects after which the search for unused cycles begins: a run makes few cycles and then ends, and at
+Python's own 700 it is searched for hundreds of times while modules are imported."""
 
 
 def main() -> None:
@@ -14,10 +19,13 @@ def main() -> None:
     if sys.argv[1:] == ["--version"]:
         sys.stdout.write(f"reliefsmith {__version__}\n")
         raise SystemExit(0)
+    gc.set_threshold(_OBJECTS)
     try:
         from .cli import run  # noqa: PLC0415 - see the docstring
 
-        raise SystemExit(run())
+        status = run()
+        gc.freeze()  # the process ends: nothing needs to be searched for cycles once more
+        raise SystemExit(status)
     except KeyboardInterrupt:  # while modules are imported, or while the status is told
         sys.stderr.write("interrupted\n")
         raise SystemExit(130) from None

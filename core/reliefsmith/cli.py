@@ -7,61 +7,33 @@ import json
 import os
 import sys
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Annotated, Any
 
-import typer
-
 from .errors import RecipeError, ReliefsmithError
 from .recipe import Recipe, read_toml
+from .words import Option, Positional, straight
 
-__all__ = ["app", "run"]
+__all__ = ["COMMANDS", "run"]
 
-app = typer.Typer(
-    name="reliefsmith",
-    help="From a flat picture to checked, watertight, colored parts of a printed keyring.",
-    no_args_is_help=True,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-)
-
-ArtworkPath = Annotated[Path, typer.Argument(metavar="ARTWORK", help="The picture.", show_default=False)]
-RecipePath = Annotated[Path | None, typer.Option("--recipe", metavar="R.toml", help="Settings of the job.")]
-Preset = Annotated[str | None, typer.Option("--preset", metavar="NAME", help="Named settings to start from.")]
-Width = Annotated[float | None, typer.Option("--width", metavar="MM", help="Width of the artwork in mm.")]
-Height = Annotated[float | None, typer.Option("--height", metavar="MM", help="Height of the artwork in mm.")]
-Colors = Annotated[
-    int | None, typer.Option("--colors", metavar="N", help="Flat colors, 1 to 8, background not counted.")
-]
-Sets = Annotated[
-    list[str] | None,
-    typer.Option("--set", metavar="SECTION.KEY=VALUE", help="One setting; may be repeated."),
-]
-Json = Annotated[bool, typer.Option("--json", help="Print the report as JSON on stdout.")]
-Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="Show errors only.")]
-Verbose = Annotated[bool, typer.Option("--verbose", "-v", help="Show the time of each stage.")]
-Stages = Annotated[
-    Path | None, typer.Option("--keep-stages", metavar="DIR", help="Keep stage values for the next run.")
-]
+ArtworkPath = Annotated[Path, Positional("ARTWORK", "The picture.")]
+RecipePath = Annotated[Path | None, Option(("--recipe",), "Settings of the job.", "R.toml")]
+Preset = Annotated[str | None, Option(("--preset",), "Named settings to start from.", "NAME")]
+Width = Annotated[float | None, Option(("--width",), "Width of the artwork in mm.", "MM")]
+Height = Annotated[float | None, Option(("--height",), "Height of the artwork in mm.", "MM")]
+Colors = Annotated[int | None, Option(("--colors",), "Flat colors, 1 to 8, background not counted.", "N")]
+Sets = Annotated[list[str] | None, Option(("--set",), "One setting; may be repeated.", "SECTION.KEY=VALUE")]
+Json = Annotated[bool, Option(("--json",), "Print the report as JSON on stdout.")]
+Quiet = Annotated[bool, Option(("--quiet", "-q"), "Show errors only.")]
+Verbose = Annotated[bool, Option(("--verbose", "-v"), "Show the time of each stage.")]
+Stages = Annotated[Path | None, Option(("--keep-stages",), "Keep stage values for the next run.", "DIR")]
 
 
-@app.callback(invoke_without_command=True)
-def _common(version: Annotated[bool, typer.Option("--version", help="Show the version.")] = False) -> None:
-    if version:
-        from . import __version__
-
-        typer.echo(f"reliefsmith {__version__}")
-        raise typer.Exit
-
-
-@app.command()
 def make(
     artwork: ArtworkPath,
     *,
-    output: Annotated[
-        Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder of the set.")
-    ] = None,
+    output: Annotated[Path | None, Option(("-o", "--output"), "Folder of the set.", "DIR")] = None,
     recipe: RecipePath = None,
     preset: Preset = None,
     width: Width = None,
@@ -72,7 +44,7 @@ def make(
     quiet: Quiet = False,
     verbose: Verbose = False,
     keep_stages: Stages = None,
-) -> None:
+) -> int:
     """Make the printable set of a picture or of a kept plan: 3MF, STL, SVG, GLB, proof, sheet, report."""
     settings = _recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
     kept = artwork.suffix.lower() == KEPT_PLAN
@@ -92,7 +64,7 @@ def make(
     if as_json:
         _print_json(report)
     screen.summary(relief.result, _size(report), str(folder))
-    raise typer.Exit(0 if relief.printable else 1)
+    return 0 if relief.printable else 1
 
 
 def _replanned(plan_file: Path, settings: Recipe) -> Any:
@@ -101,13 +73,10 @@ def _replanned(plan_file: Path, settings: Recipe) -> Any:
     return remake_steps(plan_file, settings)
 
 
-@app.command()
 def areas(
     artwork: ArtworkPath,
     *,
-    output: Annotated[
-        Path, typer.Option("-o", "--output", metavar="FILE.svg|FILE.geojson", help="File to write.")
-    ],
+    output: Annotated[Path, Option(("-o", "--output"), "File to write.", "FILE.svg|FILE.geojson")],
     recipe: RecipePath = None,
     preset: Preset = None,
     width: Width = None,
@@ -118,7 +87,7 @@ def areas(
     quiet: Quiet = False,
     verbose: Verbose = False,
     keep_stages: Stages = None,
-) -> None:
+) -> int:
     """Find only the flat-color areas, in mm: for vinyl, laser, embroidery."""
     settings = _recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
     from .console import Screen
@@ -138,18 +107,18 @@ def areas(
     screen.findings(found.findings)
     width_mm, height_mm = found.size_mm
     screen.say(f"{len(found.colors)} colors, {width_mm:.2f} x {height_mm:.2f} mm, written to {output}")
+    return 0
 
 
-@app.command()
 def check(
-    files: Annotated[list[Path], typer.Argument(metavar="FILE.3mf|FILE.stl...", show_default=False)],
+    files: Annotated[list[Path], Positional("FILE.3mf|FILE.stl...")],
     *,
     recipe: RecipePath = None,
     preset: Preset = None,
     sets: Sets = None,
     as_json: Json = False,
     quiet: Quiet = False,
-) -> None:
+) -> int:
     """Check existing parts, also after hand work."""
     settings = _recipe(recipe, preset, sets=sets)
     from .console import Screen
@@ -164,19 +133,18 @@ def check(
     screen.findings(found)
     stop = any(item.severity == "stop" for item in found)
     screen.say("do not print this" if stop else "nothing found that stops the print")
-    raise typer.Exit(1 if stop else 0)
+    return 1 if stop else 0
 
 
-@app.command()
 def coupon(
     *,
-    output: Annotated[Path, typer.Option("-o", "--output", metavar="DIR", help="Folder of the test piece.")],
+    output: Annotated[Path, Option(("-o", "--output"), "Folder of the test piece.", "DIR")],
     recipe: RecipePath = None,
     preset: Preset = None,
     sets: Sets = None,
     as_json: Json = False,
     quiet: Quiet = False,
-) -> None:
+) -> int:
     """Make a test piece for this printer and these filaments, with a sheet to read it by."""
     settings = _recipe(recipe, preset, sets=sets)
     from .console import Screen
@@ -189,43 +157,73 @@ def coupon(
     screen.say(
         f"test piece of {len(report['parts'])} parts written to {output}; its sheet says how to read it"
     )
+    return 0
 
 
-@app.command(name="recipe")
-def show_recipe(preset: Preset = None) -> None:
+def show_recipe(preset: Preset = None) -> int:
     """Print every setting with unit and help, as TOML."""
-    typer.echo(_recipe(None, preset).to_toml(with_help=True), nl=False)
+    return _print(_recipe(None, preset).to_toml(with_help=True))
+
+
+COMMANDS: dict[str, Callable[..., int]] = {
+    "make": make,
+    "areas": areas,
+    "check": check,
+    "coupon": coupon,
+    "recipe": show_recipe,
+}
+"""Every command, in the order of the help."""
 
 
 def run(args: list[str] | None = None) -> int:
     """Run the command line and return its exit status; every error is one line on stderr."""
+    words = sys.argv[1:] if args is None else args
     try:
-        status = app(args, prog_name="reliefsmith", standalone_mode=False)
-    except (KeyboardInterrupt, typer.Abort):
+        asked = None if _COMPLETION in os.environ else straight(COMMANDS, words)
+        status = _explained(args, words) if asked is None else asked[0](**asked[1])
+    except KeyboardInterrupt:
         status = INTERRUPTED
     except BrokenPipeError:
         # The reader of stdout went away: point stdout elsewhere, so closing it at exit raises nothing.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except Exception as error:
-        if not isinstance(error, _EXPECTED) and {"--verbose", "-v"} & set(args or sys.argv):
+        if not isinstance(error, _EXPECTED) and {"--verbose", "-v"} & set(words):
             raise
         sys.stderr.write("error: " + " ".join(_told(error).split()) + "\n")
         return 2
     if status == INTERRUPTED:  # typer turns an interrupt inside a command into this status
         sys.stderr.write(INTERRUPTED_TEXT)
+    return status
+
+
+def _explained(args: list[str] | None, words: list[str]) -> int:
+    """Let Typer read the line, explain it or refuse it, and return the exit status."""
+    import typer
+
+    from .explain import command_line
+
+    try:
+        status = command_line(COMMANDS, "reliefsmith", ABOUT)(
+            args, prog_name="reliefsmith", standalone_mode=False
+        )
+    except typer.Abort:
+        return INTERRUPTED
+    except typer.TyperException as error:
+        told = " ".join(error.format_message().split()) if words else "no command was given"
+        raise ReliefsmithError(f"{told.rstrip('.?')}; try 'reliefsmith --help'") from error
     return status if isinstance(status, int) else 0
 
 
+ABOUT = "From a flat picture to checked, watertight, colored parts of a printed keyring."
 KEPT_PLAN = ".npz"
 INTERRUPTED, INTERRUPTED_TEXT = 130, "interrupted, nothing was written\n"
-_EXPECTED = (typer.TyperException, ReliefsmithError, MemoryError)
+_COMPLETION = "_RELIEFSMITH_COMPLETE"
+_EXPECTED = (ReliefsmithError, MemoryError)
 
 
 def _told(error: Exception) -> str:
     """Return the one line that an error is told by; a fault of our own is named as that."""
-    if isinstance(error, typer.TyperException):
-        return f"{error.format_message().rstrip('.?')}; try 'reliefsmith --help'"
     if isinstance(error, ReliefsmithError):
         return str(error)
     if isinstance(error, MemoryError):
@@ -290,4 +288,11 @@ def _size(report: Mapping[str, Any]) -> tuple[float, float, float]:
 
 def _print_json(value: Mapping[str, Any]) -> None:
     narrow = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"  # then escapes say the same
-    typer.echo(json.dumps(value, indent=2, sort_keys=True, ensure_ascii=narrow))
+    _print(json.dumps(value, indent=2, sort_keys=True, ensure_ascii=narrow) + "\n")
+
+
+def _print(text: str) -> int:
+    """Write to stdout at once and return the status of success."""
+    sys.stdout.write(text)
+    sys.stdout.flush()
+    return 0

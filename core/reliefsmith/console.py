@@ -6,13 +6,15 @@ import os
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-
-from rich.console import Console
-from rich.markup import escape
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 from .findings import Finding, Severity
 from .model import Result
 from .progress import Progress as Step
+
+if TYPE_CHECKING:
+    from rich.console import Console
 
 __all__ = ["Screen"]
 
@@ -35,15 +37,21 @@ class Screen:
     """
 
     def __init__(self, *, quiet: bool = False, verbose: bool = False) -> None:
-        plain = os.environ.get("TERM") == "dumb"
-        self.console = Console(stderr=True, highlight=False, no_color=True if plain else None)
         self.quiet = quiet
         self.verbose = verbose and not quiet
+
+    @cached_property
+    def console(self) -> Console:
+        """Made when something is shown first, since its library takes a while to load."""
+        from rich.console import Console
+
+        plain = os.environ.get("TERM") == "dumb"
+        return Console(stderr=True, highlight=False, no_color=True if plain else None)
 
     def say(self, text: str) -> None:
         """Show a line unless quiet."""
         if not self.quiet:
-            self.console.print(escape(text), soft_wrap=True)
+            self.console.print(_escaped(text), soft_wrap=True)
 
     @contextmanager
     def progress(self, stages: Iterable[tuple[str, str]]) -> Iterator[Callable[[Step], None]]:
@@ -82,7 +90,7 @@ class Screen:
 
             def move(step: Step) -> None:
                 done = order.get(step.stage, len(order) - 1) + min(step.fraction, 1.0)
-                bar.update(task, description=escape(step.message), completed=done)
+                bar.update(task, description=_escaped(step.message), completed=done)
 
             yield move
 
@@ -101,7 +109,7 @@ class Screen:
         for part in result.parts:
             swatch = f"[rgb({part.color[0]},{part.color[1]},{part.color[2]})]██[/]"
             hexa = "#{:02x}{:02x}{:02x}".format(*part.color)
-            table.add_row(f"  {swatch}", f"{escape(part.name)} {hexa}, {estimate.mass_g[part.name]:.1f} g")
+            table.add_row(f"  {swatch}", f"{_escaped(part.name)} {hexa}, {estimate.mass_g[part.name]:.1f} g")
         self.console.print(table)
         self.findings(result.findings)
         self.say(f"written to {folder}")
@@ -113,7 +121,13 @@ class Screen:
         for item in found:
             mark, advice = _MARKS[item.severity]
             tail = f" [dim]({advice})[/]" if advice else ""
-            self.console.print(f"{mark} {escape(item.message)}{tail}", soft_wrap=True)
+            self.console.print(f"{mark} {_escaped(item.message)}{tail}", soft_wrap=True)
+
+
+def _escaped(text: str) -> str:
+    from rich.markup import escape
+
+    return escape(text)
 
 
 class _Clock:
