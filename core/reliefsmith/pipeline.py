@@ -12,10 +12,11 @@ from typing import Any
 from .errors import ArtworkError, GeometryError
 from .findings import Finding, Severity
 from .model import FlatAreas, Inspection, Part, Plan, Result, Stack
+from .model.artwork import check_file
 from .progress import Progress, Steps, drain
 from .recipe import Recipe
-from .stages import STAGES, Stage, after
-from .store import MemoryStore, Store
+from .stages import STAGES, Stage, after, taken_from
+from .store import MemoryStore, Store, encode
 
 __all__ = ["Job", "Relief", "check_files", "check_parts", "find_areas", "make"]
 
@@ -29,8 +30,8 @@ class Job:
     """One picture whose relief is made, and made again when settings change.
 
     A stage runs only when its input or its own settings changed; values are kept in `store` under a key of
-    the picture's bytes, those settings and the stage's version, so a job, a folder and other processes can
-    share them.
+    the picture's bytes (or the field it takes), those settings and the stage's version, so a job, a folder
+    and other processes can share them.
 
     Parameters
     ----------
@@ -55,6 +56,8 @@ class Job:
         keys = {"picture": picture_key(self.picture)}
         values: dict[str, Any] = {"picture": self.picture}
         for stage in STAGES:
+            for name in (name for name in stage.takes if "." in name):
+                keys[name] = hashlib.sha256(encode(taken_from(values, name))).hexdigest()
             keys[stage.name] = _key(stage, keys, recipe)
             value = self.store.get(stage.name, keys[stage.name])
             if value is None:
@@ -255,14 +258,11 @@ def picture_key(path: Path) -> str:
     Raises
     ------
     ArtworkError
-        If it is missing, a folder or unreadable.
+        If it is missing, a folder, unreadable, or larger than any picture should be.
     """
     digest = hashlib.sha256()
     try:
-        if path.is_dir():
-            raise ArtworkError(f"{path} is a folder; give one picture file")
-        if path.exists() and not path.is_file():
-            raise ArtworkError(f"{path} is no ordinary file; give one picture file")
+        check_file(path)
         with path.open("rb") as file:
             while chunk := file.read(_CHUNK):
                 digest.update(chunk)

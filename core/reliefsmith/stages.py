@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from importlib import import_module
 from typing import Any
@@ -10,7 +10,7 @@ from typing import Any
 from .progress import Steps
 from .recipe import Recipe
 
-__all__ = ["STAGES", "Stage", "after"]
+__all__ = ["STAGES", "Stage", "after", "taken_from"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,8 @@ class Stage:
     function : str
         "module:steps" below this package; imported when the stage first runs.
     takes : tuple of str
-        Names of the stages whose values it takes, in order; "picture" is the path of the file.
+        Names of the stages whose values it takes, in order; "picture" is the path of the file. After a dot
+        stands the one field that is taken: then the stage runs again only where that field is another.
     settings : tuple of str
         Recipe sections it gets, as keywords where there are several; the memo key holds just these.
     version : int
@@ -44,7 +45,7 @@ class Stage:
         """Start the stage's generator on the values of earlier stages."""
         module, _, name = self.function.partition(":")
         steps: Callable[..., Steps[Any]] = getattr(import_module(f".{module}", __package__), name)
-        taken = [values[key] for key in self.takes]
+        taken = [taken_from(values, name) for name in self.takes]
         if len(self.settings) == 1:
             return steps(*taken, getattr(recipe, self.settings[0]))
         return steps(*taken, **{key: getattr(recipe, key) for key in self.settings})
@@ -73,11 +74,18 @@ STAGES: tuple[Stage, ...] = (
         ("base", "motif", "colors"),
     ),
     Stage(
-        "repaired",
+        "mended",
         "making strokes printable",
-        "plan.repair:repair_steps",
-        ("outlined",),
-        ("base", "motif", "printer"),
+        "plan.repair:mend_steps",
+        ("outlined.drawing",),
+        ("motif", "printer"),
+    ),
+    Stage(
+        "repaired",
+        "widening the base",
+        "plan.repair:carry_steps",
+        ("outlined", "mended"),
+        ("base", "printer"),
     ),
     Stage("connected", "joining pieces", "plan.connect:connect_steps", ("repaired",), ("pieces", "base")),
     Stage("hung", "placing the hole", "plan.hang:hang_steps", ("connected",), ("hang", "heights", "printer")),
@@ -105,6 +113,12 @@ STAGES: tuple[Stage, ...] = (
         ("filaments", "order"),
     ),
 )
+
+
+def taken_from(values: Mapping[str, Any], name: str) -> Any:
+    """Return the value of a stage, or the field of it that is named after a dot."""
+    stage, _, field = name.partition(".")
+    return getattr(values[stage], field) if field else values[stage]
 
 
 def after(name: str) -> tuple[str, ...]:

@@ -106,9 +106,13 @@ def test_an_edit_runs_only_what_depends_on_it(picture: str, stores: dict[str, Me
         if step.fraction < 1.0:
             ran.add(step.stage)
 
-    job.relief(_recipe(picture).with_values({"base.border_mm": 1.7}), watch)
-    assert not ran & {"separation", "traced", "flat"}
-    assert "outlined" in ran
+    wider = _recipe(picture).with_values({"base.border_mm": 1.7})
+    job.relief(wider, watch)
+    assert not ran & {"separation", "traced", "flat", "mended"}  # the motifs are those of before
+    assert {"outlined", "repaired"} <= ran
+    ran.clear()
+    job.relief(wider.with_values({"motif.min_stroke_mm": 0.75}), watch)
+    assert {"mended", "repaired"} <= ran
 
 
 def test_a_stock_is_matched_in_report_and_sheet_and_changes_no_part(

@@ -6,13 +6,14 @@ from .areas import FlatAreas, Frame, TracedAreas
 from .artwork import Artwork, Separation
 from .filaments import Filament, FilamentMatch, Matching
 from .parts import ColorChange, Estimate, Inspection, Part
-from .plan import Hole, Motif, Plan, Pocket
+from .plan import Drawing, Hole, Mended, Motif, Plan, Pocket
 from .result import Result
 from .stack import Field, Slab, Stack
 
 __all__ = [
     "Artwork",
     "ColorChange",
+    "Drawing",
     "Estimate",
     "Field",
     "Filament",
@@ -22,6 +23,7 @@ __all__ = [
     "Hole",
     "Inspection",
     "Matching",
+    "Mended",
     "Motif",
     "Part",
     "Plan",

@@ -10,7 +10,7 @@ from ..findings import Finding, Note
 from .areas import Frame
 from .arrays import Color
 
-__all__ = ["Hole", "Motif", "Plan", "Pocket"]
+__all__ = ["Drawing", "Hole", "Mended", "Motif", "Plan", "Pocket"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +80,43 @@ class Pocket:
 
 
 @dataclass(frozen=True, slots=True)
+class Drawing:
+    """What stands on the base, without the base: all that the repair of strokes depends on.
+
+    Parameters
+    ----------
+    motifs : tuple of MultiPolygon
+        A coverage on the grid.
+    area_mm2 : float
+        Of the artwork before any change.
+    width_mm : float
+        Of the artwork.
+    """
+
+    motifs: tuple[shapely.MultiPolygon, ...]
+    area_mm2: float
+    width_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Mended:
+    """A drawing whose strokes, gaps and dots can be printed.
+
+    Parameters
+    ----------
+    motifs : tuple of MultiPolygon
+        In the order of the drawing's; what could not be printed may be empty.
+    notes : tuple of Note
+    much : str
+        What a finding says if much was changed, else empty.
+    """
+
+    motifs: tuple[shapely.MultiPolygon, ...]
+    notes: tuple[Note, ...] = ()
+    much: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """The piece seen from above.
 
@@ -127,3 +164,9 @@ class Plan:
     def holes(self) -> tuple[Hole, ...]:
         """All holes by which the piece hangs."""
         return () if self.hole is None else (self.hole, *self.other_holes)
+
+    @property
+    def drawing(self) -> Drawing:
+        """What stands on the base, without the base."""
+        area = sum(part.area for part in self.areas)
+        return Drawing(tuple(item.polygon for item in self.motifs), area, self.artwork_mm[0])

@@ -6,16 +6,20 @@ from .connect import connect, connect_steps
 from .hang import hang, hang_steps
 from .hardware import Hardware, hardware_for, hardware_table
 from .outline import outline, outline_steps
-from .repair import repair, repair_steps
+from .repair import carry, carry_steps, mend, mend_steps, repair, repair_steps
 
 __all__ = [
     "Hardware",
+    "carry",
+    "carry_steps",
     "connect",
     "connect_steps",
     "hang",
     "hang_steps",
     "hardware_for",
     "hardware_table",
+    "mend",
+    "mend_steps",
     "outline",
     "outline_steps",
     "repair",

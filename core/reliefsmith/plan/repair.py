@@ -10,8 +10,8 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..findings import Finding, Note, finding
-from ..model import Motif, Plan
+from ..findings import Note, finding
+from ..model import Drawing, Mended, Motif, Plan
 from ..plane import as_multi, merged, near, polygons_of, without
 from ..progress import Progress, Steps, drained
 from ..sections import BaseSettings, MotifSettings, PrinterSettings
@@ -26,7 +26,16 @@ from .sheet import GROUND, Sheet, sheet_of
 from .strokes import strokes_steps
 from .width import SLIT_NOZZLES, widened
 
-__all__ = ["Limits", "repair", "repair_steps", "repaired_sheet"]
+__all__ = [
+    "Limits",
+    "carry",
+    "carry_steps",
+    "mend",
+    "mend_steps",
+    "repair",
+    "repair_steps",
+    "repaired_sheet",
+]
 
 _T = TypeVar("_T")
 
@@ -74,39 +83,73 @@ class Limits:
         return Limits(self.stroke * factor, self.gap * factor, self.dot * factor, self.nozzle * factor)
 
 
-def repair_steps(
-    plan: Plan, *, base: BaseSettings, motif: MotifSettings, printer: PrinterSettings
-) -> Steps[Plan]:
-    """Make a plan printable: strokes, gaps, dots, and the width of the base.
+def mend_steps(drawing: Drawing, *, motif: MotifSettings, printer: PrinterSettings) -> Steps[Mended]:
+    """Make a drawing printable: strokes, gaps and dots.
 
     Notes
     -----
     Order of the work: dots are enlarged; strokes thinner than the least stroke are thickened by discs along
     their center lines, colors by rising area, gaps (strokes of the ground) last, in up to four rounds in
     which squeezed neighbors move aside; what still cannot be printed goes to the neighbor with the longest
-    shared boundary; the base is widened to its least width, its slits are closed, and it is grown to hold
-    every motif with its margin.
+    shared boundary.
+
+    Returns
+    -------
+    Mended
+        With a note for every change, and words where over 3 % of the artwork changed or a large piece lost
+        more than half.
+    """
+    if not drawing.motifs:
+        return Mended(())
+    limits = Limits.of(motif, printer)
+    before = sheet_of(drawing.motifs)
+    after, notes = yield from _repair_sheet(before, limits)
+    much = yield from _much(drawing, before, after, limits)
+    return Mended(after.motifs, notes, much)
+
+
+mend = drained(mend_steps)
+
+
+def carry_steps(plan: Plan, mended: Mended, *, base: BaseSettings, printer: PrinterSettings) -> Steps[Plan]:
+    """Put the mended drawing of a plan on its base, made wide enough.
+
+    The base is widened to its least width, its slits are closed, and it is grown to hold every motif with its
+    margin.
 
     Returns
     -------
     Plan
-        With a note for every change, and the finding "much-repaired" where over 3 % of the artwork changed
-        or a large piece lost more than half.
+        With a note for every change, and the finding "much-repaired" where the drawing changed much.
     """
-    limits = Limits.of(motif, printer)
-    motifs, notes, findings = plan.motifs, plan.notes, plan.findings
-    if motifs:
-        before = sheet_of([item.polygon for item in motifs])
-        after, made = yield from _repair_sheet(before, limits)
-        notes += made
-        findings += yield from _much(plan, before, after, limits)
-        motifs = tuple(Motif(item.color, part) for item, part in zip(motifs, after.motifs, strict=True))
-    yield Progress("widening the base", 0.7)
-    wide, notes_of_base = widened(plan.base, base.min_width_mm, SLIT_NOZZLES * printer.nozzle_mm)
-    wide, grown = held(wide, [item for item in motifs if not item.polygon.is_empty], base.margin_mm)
-    yield Progress("putting motifs on the base", 0.9)
+    motifs = [
+        Motif(item.color, part)
+        for item, part in zip(plan.motifs, mended.motifs, strict=True)
+        if not part.is_empty
+    ]
+    findings = plan.findings
+    if mended.much:
+        x, y = place_of(shapely.box(*plan.base.bounds))
+        findings += (finding("much-repaired", mended.much, (x, y, 0.0)),)
+    yield Progress("widening the base", 0.0)
+    wide, widenings = widened(plan.base, base.min_width_mm, SLIT_NOZZLES * printer.nozzle_mm)
+    yield Progress("widening the base", 0.3)
+    wide, grown = held(wide, motifs, base.margin_mm)
+    yield Progress("putting motifs on the base", 0.6)
     whole, kept = in_register(wide, motifs)
-    return replace(plan, base=whole, motifs=kept, notes=(*notes, *notes_of_base, *grown), findings=findings)
+    notes = (*plan.notes, *mended.notes, *widenings, *grown)
+    return replace(plan, base=whole, motifs=kept, notes=notes, findings=findings)
+
+
+carry = drained(carry_steps)
+
+
+def repair_steps(
+    plan: Plan, *, base: BaseSettings, motif: MotifSettings, printer: PrinterSettings
+) -> Steps[Plan]:
+    """Mend the drawing of a plan, and carry it on its base."""
+    mended = yield from mend_steps(plan.drawing, motif=motif, printer=printer)
+    return (yield from carry_steps(plan, mended, base=base, printer=printer))
 
 
 repair = drained(repair_steps)
@@ -210,11 +253,11 @@ def _zone(number: int, gains: list[Gain]) -> BaseGeometry:
     return merged(pieces[shapely.area(pieces) >= _LEAST_TOUCHED_MM2])
 
 
-def _much(plan: Plan, before: Sheet, after: Sheet, limits: Limits) -> Steps[tuple[Finding, ...]]:
-    """Say that much was changed, and from which width on it would be little."""
-    area = max(sum(part.area for part in plan.areas), _LEAST_FILL_MM2)
+def _much(drawing: Drawing, before: Sheet, after: Sheet, limits: Limits) -> Steps[str]:
+    """Say that much was changed, and from which width on it would be little; nothing if it was little."""
+    area = max(drawing.area_mm2, _LEAST_FILL_MM2)
     if is_faithful(before, after, area):
-        return ()
+        return ""
     yield _SEARCHING
     advice = "simplify it"
     if sum(shapely.get_num_coordinates(motif) for motif in before.motifs) <= _MOST_SEARCHED:
@@ -223,12 +266,10 @@ def _much(plan: Plan, before: Sheet, after: Sheet, limits: Limits) -> Steps[tupl
         )
         scale = yield from _as_one(trials, _SEARCHING)
         if scale is not None:
-            width = math.ceil(scale * plan.artwork_mm[0])
+            width = math.ceil(scale * drawing.width_mm)
             advice = f"from a width of about {width} mm on it would be under {100 * MUCH:g} %"
     share = changed_share(before, after, area)
-    words = f"Repair changed {100 * share:.0f} % of the artwork's area; {advice}."
-    x, y = place_of(shapely.box(*plan.base.bounds))
-    return (finding("much-repaired", words, (x, y, 0.0)),)
+    return f"Repair changed {100 * share:.0f} % of the artwork's area; {advice}."
 
 
 def _as_one(steps: Steps[_T], progress: Progress) -> Steps[_T]:
