@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable, Mapping, Sequence
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -16,23 +18,30 @@ __all__ = ["area_writer", "areas_report", "as_printed", "file_steps", "versions"
 __all__ += ["write_parts_steps", "write_steps"]
 
 _LIBRARIES = ("numpy", "shapely", "pillow", "mapbox_earcut")
+_MODULES = {"pillow": "PIL"}
 
 
 def versions() -> dict[str, str]:
     """Return the versions of this package and of the libraries that shape its results."""
-    from importlib.metadata import PackageNotFoundError, version
-
     import shapely
 
     from . import __version__
 
     found = {"reliefsmith": __version__, "geos": ".".join(map(str, shapely.geos_version))}
     for name in _LIBRARIES:
-        try:
-            found[name] = version(name)
-        except PackageNotFoundError:  # Blender may carry a library without its metadata
-            continue
+        with contextlib.suppress(ImportError):  # of metadata: Blender may carry a library without it
+            found[name] = _version(name)
     return found
+
+
+def _version(library: str) -> str:
+    """Ask the library itself; its metadata take a while to read."""
+    own = getattr(import_module(_MODULES.get(library, library)), "__version__", None)
+    if own is not None:
+        return str(own)
+    from importlib.metadata import version
+
+    return version(library)
 
 
 def file_steps(result: Result) -> Steps[dict[str, bytes]]:

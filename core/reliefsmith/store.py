@@ -10,7 +10,6 @@ from __future__ import annotations
 import io
 import json
 import os
-import tempfile
 import tokenize
 import zipfile
 from collections.abc import Callable
@@ -215,6 +214,8 @@ class FolderStore:
 
     def put(self, stage: str, key: str, value: Any) -> None:
         """Write the value under a temporary name and rename it, so that no reader sees half a file."""
+        import tempfile  # noqa: PLC0415 - most runs keep nothing
+
         try:
             handle, name = tempfile.mkstemp(dir=self._folder, prefix=f".{stage}-")
             try:

@@ -15,15 +15,25 @@ from pathlib import Path
 from PIL import Image, UnidentifiedImageError
 
 from ..errors import ArtworkError
+from ..model.artwork import check_file
 
-__all__ = ["FORMATS", "MIN_SIDE_PX", "Source", "check_size", "decoding", "open_picture", "read_bytes"]
+__all__ = [
+    "FORMATS",
+    "MIN_SIDE_PX",
+    "Source",
+    "check_size",
+    "decoding",
+    "is_svg",
+    "open_picture",
+    "read_bytes",
+]
 
 FORMATS = ("PNG", "JPEG", "WEBP", "TIFF", "BMP", "GIF")
 _READABLE = "PNG, JPEG, WebP, TIFF, BMP, GIF, HEIC or SVG"
 
 MIN_SIDE_PX = 16  # below this no shape can be told
-_MAX_BYTES = 512 << 20  # 50 megapixels of uncompressed 16-bit color with room to spare
 _WARNED_PIXELS = 89_000_000  # Pillow warns of larger pictures; up to here its warning is an error
+_HEAD_BYTES = 4096  # by which a drawing is told
 _ORIENTATION = 0x0112  # EXIF tag
 
 # Pillow logs oddities of damaged files; without any handler Python would print them on stderr.
@@ -80,12 +90,7 @@ def read_bytes(path: Path) -> bytes:
         If it is missing, no file, empty, or larger than any picture should be.
     """
     try:
-        if path.is_dir():
-            raise ArtworkError(f"{path} is a folder; give one picture file")
-        if path.exists() and not path.is_file():
-            raise ArtworkError(f"{path} is no ordinary file; give one picture file")
-        if path.stat().st_size > _MAX_BYTES:
-            raise ArtworkError(f"picture {path.name} is larger than {_MAX_BYTES >> 20} MiB; make it smaller")
+        check_file(path)
         data = path.read_bytes()
     except ValueError as error:  # an ArtworkError from above, or a name with a NUL character
         if isinstance(error, ArtworkError):
@@ -113,6 +118,18 @@ def open_picture(data: bytes, name: str, *, max_megapixels: float) -> Source:
             image = _open_heic(data, name, max_megapixels)
     check_size(image.size, name, max_megapixels)
     return Source(image, name, _orientation(image), _profile(image), _lossy(image, data))
+
+
+def is_svg(data: bytes) -> bool:
+    """Return whether the file is XML text rather than a raster picture."""
+    head = data[:_HEAD_BYTES]
+    for mark, encoding in ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"), (b"", "utf-8")):
+        if head.startswith(mark):
+            text = head.decode(encoding, errors="ignore").lstrip("\ufeff \t\r\n")
+            return text.startswith("<") and (
+                "<svg" in text or text.startswith(("<?xml", "<!--", "<!DOCTYPE"))
+            )
+    return False
 
 
 def check_size(size: tuple[int, int], name: str, max_megapixels: float) -> None:

@@ -13,11 +13,10 @@ from ..progress import Progress, Steps, drained
 from ..sections import ArtworkSettings
 from .decode import decode_steps
 from .light import divided_steps
-from .opening import Source, decoding, open_picture, read_bytes
+from .opening import Source, decoding, is_svg, open_picture, read_bytes
 from .profile import to_srgb
 from .resize import enlarged, enlargement, reduction
 from .transparency import solid_alpha
-from .vector import is_svg, render
 
 __all__ = ["read", "read_steps"]
 
@@ -45,6 +44,8 @@ def read_steps(path: Path, artwork: ArtworkSettings) -> Steps[Artwork]:
     yield Progress("opening the picture", 0.0)
     data = read_bytes(path)
     if is_svg(data):
+        from .vector import render  # noqa: PLC0415 - XML and processes, which pictures do not need
+
         image = render(data, path.name, max_megapixels=artwork.max_megapixels)
         source_px, scale, lossy = image.size, 1.0, False
     else:

@@ -14,26 +14,13 @@ from .opening import check_size
 from .renderer import drawn_png
 from .svg_safety import safe_svg
 
-__all__ = ["is_svg", "render"]
+__all__ = ["render"]
 
 DRAWN_PX = 1600  # longest side of the rendered drawing: fine enough for 0.05 mm on an 80 mm piece
 _MAX_RATIO = 100.0  # of the sides
-_HEAD_BYTES = 4096
 _LENGTH = re.compile(r"\s*([0-9.]+(?:[eE][+-]?[0-9]+)?)\s*(px|pt|pc|mm|cm|in|)\s*")
 # CSS Values and Units: 1 in is 96 px, 25.4 mm, 72 pt, 6 pc.
 _PX_PER_UNIT = {"": 1.0, "px": 1.0, "pt": 96 / 72, "pc": 16.0, "mm": 96 / 25.4, "cm": 960 / 25.4, "in": 96.0}
-
-
-def is_svg(data: bytes) -> bool:
-    """Return whether the file is XML text rather than a raster picture."""
-    head = data[:_HEAD_BYTES]
-    for mark, encoding in ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"), (b"", "utf-8")):
-        if head.startswith(mark):
-            text = head.decode(encoding, errors="ignore").lstrip("\ufeff \t\r\n")
-            return text.startswith("<") and (
-                "<svg" in text or text.startswith(("<?xml", "<!--", "<!DOCTYPE"))
-            )
-    return False
 
 
 def render(data: bytes, name: str, *, max_megapixels: float) -> Image.Image:

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
+from ..errors import ArtworkError
 from ..findings import Finding, Note
 from .arrays import Fractions, Labels, Palette, Plane, Rgb
 
-__all__ = ["Artwork", "Separation"]
+__all__ = ["MOST_BYTES", "Artwork", "Separation", "check_file"]
+
+MOST_BYTES = 512 << 20
+"""Largest picture file: 50 megapixels of uncompressed 16-bit color with room to spare."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,3 +76,25 @@ class Separation:
     findings: tuple[Finding, ...] = ()
     shown: Fractions | None = None
     lossy: bool = False
+
+
+def check_file(path: Path) -> None:
+    """Refuse what is no ordinary file, or larger than any picture should be, before a byte is read.
+
+    A missing file passes: opening it says so.
+
+    Raises
+    ------
+    ArtworkError
+        With what it is instead, or the bound.
+    OSError
+        If it cannot be looked at.
+    """
+    if path.is_dir():
+        raise ArtworkError(f"{path} is a folder; give one picture file")
+    if not path.exists():
+        return
+    if not path.is_file():
+        raise ArtworkError(f"{path} is no ordinary file; give one picture file")
+    if path.stat().st_size > MOST_BYTES:
+        raise ArtworkError(f"picture {path.name} is larger than {MOST_BYTES >> 20} MiB; make it smaller")

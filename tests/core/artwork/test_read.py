@@ -13,7 +13,10 @@ import pytest
 from PIL import Image, ImageDraw
 
 from reliefsmith.artwork import read, read_steps
+from reliefsmith.artwork.opening import read_bytes
 from reliefsmith.errors import ArtworkError
+from reliefsmith.model.artwork import MOST_BYTES
+from reliefsmith.pipeline import picture_key
 from reliefsmith.progress import Progress
 from reliefsmith.sections import ArtworkSettings
 
@@ -257,3 +260,20 @@ def test_the_same_file_gives_the_same_pixels(tmp_path: Path) -> None:
     path = saved(tmp_path, kite(), "k.jpg", quality=70)
     one, other = read(path, SETTINGS), read(path, SETTINGS)
     assert one.rgb.tobytes() == other.rgb.tobytes()
+
+
+def test_a_file_too_large_is_refused_before_a_byte_of_it_is_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "pond.png"
+    with path.open("wb") as file:
+        file.truncate(MOST_BYTES + 1)  # a hole: nothing is stored
+
+    def no_reading(*_: object) -> None:
+        raise AssertionError("the file was opened")
+
+    monkeypatch.setattr(Path, "open", no_reading)
+    monkeypatch.setattr(Path, "read_bytes", no_reading)
+    for refuse in (picture_key, read_bytes):
+        with pytest.raises(ArtworkError, match=r"pond.png is larger than 512 MiB; make it smaller"):
+            refuse(path)

@@ -12,8 +12,8 @@ import pytest
 from PIL import Image
 
 from reliefsmith.artwork import read
+from reliefsmith.artwork.opening import is_svg
 from reliefsmith.artwork.svg_safety import MAX_DEPTH, safe_svg
-from reliefsmith.artwork.vector import is_svg
 from reliefsmith.errors import ArtworkError
 from reliefsmith.sections import ArtworkSettings
 
