@@ -53,6 +53,7 @@ _LEAST_GAIN_MM2 = 0.001
 _LEAST_TOUCHED_MM2 = 0.01
 """What lost less than this, a tenth of a millimetre squared, is not looked at again."""
 
+_CARRYING = Progress("widening the base", 0.8)
 _SEARCHING = Progress("looking for a width that keeps the artwork", 0.65)
 _MOST_SEARCHED = 6000
 """Artworks with more vertices than this are not tried at other widths: that would take seconds."""
@@ -149,7 +150,8 @@ def repair_steps(
 ) -> Steps[Plan]:
     """Mend the drawing of a plan, and carry it on its base."""
     mended = yield from mend_steps(plan.drawing, motif=motif, printer=printer)
-    return (yield from carry_steps(plan, mended, base=base, printer=printer))
+    yield _CARRYING
+    return (yield from _as_one(carry_steps(plan, mended, base=base, printer=printer), _CARRYING))
 
 
 repair = drained(repair_steps)
