@@ -11,9 +11,10 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, Severity, finding
+from ..model import Plan
 from ..plane import inscribed, openings, polygons_of
 
-__all__ = ["FoundHole", "found_hole", "hole_findings"]
+__all__ = ["FoundHole", "angle_findings", "found_hole", "hole_findings", "plan_findings", "wall_findings"]
 
 LEAST_HOLE_MM = 2.0
 """Narrower openings take no hardware and print badly (design guides for printed parts)."""
@@ -75,7 +76,7 @@ def found_hole(shape: BaseGeometry, near: tuple[float, float] | None = None) -> 
 def hole_findings(
     hole: FoundHole | None, pivot: tuple[float, float] | None, mass: tuple[float, float], height_mm: float
 ) -> tuple[Finding, ...]:
-    """Judge a hole.
+    """Judge a hole from which a piece hangs: its wall and the angle.
 
     Parameters
     ----------
@@ -89,15 +90,56 @@ def hole_findings(
     """
     if hole is None:
         return (finding("hole-missing", f"There is no hole of {LEAST_HOLE_MM:g} mm or more to hang it by."),)
-    place = (round(hole.center_mm[0], 3), round(hole.center_mm[1], 3), height_mm)
-    found = []
-    if hole.wall_mm < WALL_WARN_MM:
-        code = "hole-wall-weak" if hole.wall_mm < WALL_STOP_MM else "hole-wall-thin"
-        found.append(finding(code, f"The wall beside the hanging hole is {hole.wall_mm:.2f} mm.", place))
-    x, y = pivot or hole.center_mm
-    angle = math.degrees(abs(math.atan2(x - mass[0], y - mass[1])))
-    if angle > CROOKED_DEG:
-        severity = Severity.WARN if angle > CROOKED_WARN_DEG else Severity.NOTE
-        words = f"The piece hangs {angle:.1f} degrees off the vertical."
-        found.append(finding("hangs-crooked", words, place, severity))
-    return tuple(found)
+    return (
+        *wall_findings(hole, height_mm),
+        *angle_findings(pivot or hole.center_mm, mass, _place(hole, height_mm)),
+    )
+
+
+def plan_findings(plan: Plan, mass: tuple[float, float], height_mm: float) -> tuple[Finding, ...]:
+    """Judge what a plan hangs by, measured again on its base.
+
+    Two holes are judged by the point midway between them; screws and magnets hold a piece as it is set, from
+    two of them it does not swing, and a magnet has no hole. A pin holds it at its bar.
+    """
+    pins = [pocket.polygon.centroid for pocket in plan.pockets if pocket.kind == "pin"]
+    if plan.hole is None and plan.pockets:
+        return tuple(
+            item for pin in pins for item in angle_findings((pin.x, pin.y), mass, (pin.x, pin.y, 0.0))
+        )
+    found = [found_hole(plan.base, hole.center_mm) for hole in plan.holes] or [found_hole(plan.base)]
+    if len(found) < 2 or None in found:
+        pivot = None if plan.hole is None else plan.hole.rest_mm
+        return hole_findings(found[0], pivot, mass, height_mm)
+    holes = [hole for hole in found if hole is not None]
+    walls = [item for hole in holes for item in wall_findings(hole, height_mm)]
+    if plan.holes[0].hardware == "screw":
+        return tuple(walls)
+    rests = np.mean([hole.rest_mm for hole in plan.holes], axis=0)
+    return (*walls, *angle_findings((float(rests[0]), float(rests[1])), mass, _place(holes[0], height_mm)))
+
+
+def wall_findings(hole: FoundHole, height_mm: float) -> tuple[Finding, ...]:
+    """Judge the wall beside a hole."""
+    if hole.wall_mm >= WALL_WARN_MM:
+        return ()
+    code = "hole-wall-weak" if hole.wall_mm < WALL_STOP_MM else "hole-wall-thin"
+    words = f"The wall beside the hanging hole is {hole.wall_mm:.2f} mm."
+    return (finding(code, words, _place(hole, height_mm)),)
+
+
+def angle_findings(
+    pivot: tuple[float, float], mass: tuple[float, float], at_mm: tuple[float, float, float]
+) -> tuple[Finding, ...]:
+    """Judge the angle at which a piece hangs from a point."""
+    angle = math.degrees(abs(math.atan2(pivot[0] - mass[0], pivot[1] - mass[1])))
+    if angle <= CROOKED_DEG:
+        return ()
+    severity = Severity.WARN if angle > CROOKED_WARN_DEG else Severity.NOTE
+    return (
+        finding("hangs-crooked", f"The piece hangs {angle:.1f} degrees off the vertical.", at_mm, severity),
+    )
+
+
+def _place(hole: FoundHole, height_mm: float) -> tuple[float, float, float]:
+    return (round(hole.center_mm[0], 3), round(hole.center_mm[1], 3), height_mm)

@@ -13,11 +13,12 @@ from ..mesh import signed_volume
 from ..model import Estimate, Inspection, Part, Plan, Stack
 from ..progress import Progress, Steps, drained
 from ..sections import CostSettings, FilamentSettings, HangSettings, HeightSettings, PrinterSettings
+from .cautions import caution_findings
 from .changes import Schedule, hand_loads, schedule
 from .colors import color_findings
 from .estimate import colors_by_layer, estimate
 from .handling import bed_findings, handling_findings
-from .hanging import found_hole, hole_findings
+from .hanging import plan_findings
 from .layerchecks import layer_findings_steps
 from .layers import center_of_mass, solid_findings
 from .layerstack import Layer, in_printing_order, layers_of_stack, seen_layers
@@ -72,6 +73,7 @@ def inspect_steps(
     colors = {part.name: part.color for part in parts}
     found += color_findings(seen, colors, heights.layer_mm, measured_stock(filaments.stock))
     found += handling_findings(plan.base, audience=audience)
+    found += caution_findings(plan, audience=audience)
     found += bed_findings(plan.base, printer.bed_mm)
     yield Progress("estimating time and plastic", 0.95)
     printed = in_printing_order(layers, stack.jobs)
@@ -134,7 +136,4 @@ def _over_edge(plan: Plan) -> list[Finding]:
 def _hanging(plan: Plan, layers: Sequence[Layer], hang: HangSettings) -> tuple[Finding, ...]:
     if hang.hardware == "none":
         return ()
-    near = plan.hole.center_mm if plan.hole else None
-    hole = found_hole(plan.base, near)
-    pivot = None if plan.hole is None else plan.hole.rest_mm
-    return hole_findings(hole, pivot, center_of_mass(layers), layers[-1].top_mm)
+    return plan_findings(plan, center_of_mass(layers), layers[-1].top_mm)

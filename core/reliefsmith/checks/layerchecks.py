@@ -14,6 +14,7 @@ from ..findings import Finding, finding
 from ..plane import GRID_MM, grow, inscribed, opened, opened_parts, polygons_of, residue
 from ..plane.groups import joined
 from ..progress import Progress, Steps
+from .bridges import unsupported
 from .layerstack import Layer
 
 __all__ = ["layer_findings_steps", "thin_share", "thin_strokes"]
@@ -37,9 +38,6 @@ _HELD_SHARE = 0.02
 
 EDGE_MM = 0.02
 """A motif may reach this far over its edge: neither printer nor eye can tell."""
-
-OVERHANG_MM2 = 0.25
-"""Smaller patches beyond the reach of the layer below are bridged by a single bead."""
 
 FIRST_ISLAND_MM2, FIRST_ISLAND_MM = 4.0, 1.5
 """Islands on the bed under this area or this wide come loose (workshop values)."""
@@ -147,11 +145,7 @@ def _support(layer: Layer, below: Layer, nozzle_mm: float, motifs: Collection[st
     if over.is_empty:
         return found
     said = shapely.union_all([*air, *(layer.shapes[name] for name in begun)])
-    for patch in polygons_of(shapely.difference(over, said)):
-        if patch.area > OVERHANG_MM2:
-            words = f"Layer {layer.first} reaches {patch.area:.1f} mm2 beyond the layer below."
-            found.append(finding("overhang", words, _at(patch, layer)))
-    return found
+    return [*found, *unsupported(shapely.difference(over, said), layer, below, nozzle_mm)]
 
 
 def _in_air(layer: Layer, below: Layer, over: BaseGeometry) -> list[shapely.Polygon]:

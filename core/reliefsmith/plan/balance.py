@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import shapely
 
-from ..model import Motif
+from ..model import Motif, Pocket
 from ..plane import polygons_of
 from ..sections import HeightSettings
 
@@ -15,11 +15,15 @@ __all__ = ["center_of_mass", "hang_angle"]
 
 
 def center_of_mass(
-    base: shapely.Polygon | shapely.MultiPolygon, motifs: Sequence[Motif], heights: HeightSettings
+    base: shapely.Polygon | shapely.MultiPolygon,
+    motifs: Sequence[Motif],
+    heights: HeightSettings,
+    pockets: Sequence[Pocket] = (),
 ) -> tuple[float, float]:
     """Return the centre of mass seen from above: sum of area x height x centroid over sum of area x height.
 
-    The base counts with its height over its whole area, motifs with theirs; one density for all.
+    The base counts with its height over its whole area, motifs with theirs, pockets as less by their depth;
+    one density for all, so what lies in a pocket counts as nothing.
 
     Examples
     --------
@@ -27,7 +31,8 @@ def center_of_mass(
     (3.0, 2.0)
     """
     weight = x = y = 0.0
-    for polygon, height in _bodies(base, motifs, heights):
+    taken = [(pocket.polygon, -pocket.depth_mm) for pocket in pockets]
+    for polygon, height in (*_bodies(base, motifs, heights), *taken):
         middle = polygon.centroid
         weight += polygon.area * height
         x += polygon.area * height * middle.x

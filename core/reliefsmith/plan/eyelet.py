@@ -10,8 +10,9 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..plane import arc_segments, grow, polygons_of
+from .level import level_pair, shrunk_level
 
-__all__ = ["Place", "Site", "best_place"]
+__all__ = ["CLEAR_MM", "HANG_LIMIT_DEG", "Place", "Site", "best_pair", "best_place"]
 
 _Floats = npt.NDArray[np.float64]
 
@@ -51,6 +52,12 @@ class Site:
         Diameter of the hole and width of the wall in mm.
     rivals : list of Polygon
         Openings of the artwork that could be taken for the hanging hole.
+    stretch : float
+        Half the length of the straight part of a level slot, whose width is then `hole`; 0 for a round hole.
+    head : float
+        Diameter of a screw's head round the hole, or 0.
+    head_wall : float
+        Width of the wall round the head.
     """
 
     base: BaseGeometry
@@ -60,11 +67,27 @@ class Site:
     hole: float
     wall: float
     rivals: list[shapely.Polygon]
+    stretch: float = 0.0
+    head: float = 0.0
+    head_wall: float = 0.0
 
     @property
     def radius(self) -> float:
-        """Radius of hole and wall together."""
-        return self.hole / 2 + self.wall
+        """Radius of hole and wall together, or of head and its wall."""
+        return max(self.hole / 2 + self.wall, self.head / 2 + self.head_wall if self.head else 0.0)
+
+    @property
+    def bore(self) -> float:
+        """Radius that must be clear of motifs."""
+        return max(self.hole, self.head) / 2
+
+    def middles(self, points: _Floats) -> npt.NDArray[np.object_]:
+        """Return the middles of holes at points: the points, or the level lines of slots."""
+        if not self.stretch:
+            return np.asarray(shapely.points(points), dtype=object)
+        aside = np.array([self.stretch, 0.0])
+        ends = np.stack([points - aside, points + aside], axis=1)
+        return np.asarray(shapely.linestrings(ends), dtype=object)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,18 +124,81 @@ def best_place(site: Site) -> Place:
     return Place(*(float(value) for value in (*points[best], angle[best], cost[best])))
 
 
+def best_pair(site: Site, *, widest: bool) -> tuple[Place, Place]:
+    """Return the cheapest two places on one level, alike far from the vertical through the centre of mass.
+
+    Parameters
+    ----------
+    site : Site
+    widest : bool
+        Whether places inside the base that are farther apart come first, for screws; else places above the
+        centre of mass, from which the piece hangs.
+
+    Notes
+    -----
+    A pair fits where both holes do: candidates lie on the edge of what the base grown by a distance shares
+    with its mirror image across the vertical, the distances being those of `best_place`. The cost of a pair
+    is that of both places (`best_place`), where instead of the angle, which is 0 by construction, two terms
+    stand: the degrees by which the piece turns if one hole is a millimetre too high, over 3, and, where it
+    hangs from them, those of a millimetre aside at the height of the pair above the centre of mass, over 3,
+    so that it does not tip over. "Farther" counts half millimetres.
+    """
+    points = _pair_candidates(site, inside=widest)
+    if len(points) == 0:
+        points = _pair_candidates(site, inside=False)
+    arm = points[:, 0] - site.center[0]
+    above = np.maximum(points[:, 1] - site.center[1], 1e-6)
+    tips = np.zeros(len(points)) if widest else np.degrees(np.arctan(1.0 / above))
+    sway = np.round((np.degrees(np.arctan(0.5 / arm)) + tips) / HANG_LIMIT_DEG, 9)
+    first = -np.round(2 * arm) if widest else (points[:, 1] <= site.center[1]).astype(np.float64)
+    order = np.lexsort((arm, -points[:, 1], sway, first))[:_FINALISTS]
+    points, arm, first, sway = points[order], arm[order], first[order], sway[order]
+    mirrored = np.column_stack([2 * site.center[0] - points[:, 0], points[:, 1]])
+    cost = sway + _burden(site, points) + _burden(site, mirrored)
+    best = np.lexsort((arm, -points[:, 1], np.round(cost, 6), first))[0]
+    pair = (mirrored[best], points[best])
+    left, right = (Place(float(x), float(y), 0.0, float(cost[best])) for x, y in pair)
+    return left, right
+
+
+def _distances(site: Site) -> tuple[float, ...]:
+    """Return how far from the outline candidates lie; the first is inside."""
+    half, wall = site.hole / 2, site.radius - site.hole / 2
+    return (
+        -(site.radius + _OUTLINE_TOLERANCE_MM),
+        *(0.0, half - 0.5, half + 0.4 * wall, half + 0.8 * wall),
+    )
+
+
+def _offset(site: Site, distance: float) -> BaseGeometry:
+    """Return the base grown by a distance; shrunk, so that all of a slot fits."""
+    shape = grow(shapely.simplify(site.base, _OUTLINE_TOLERANCE_MM), distance)
+    return shrunk_level(shape, site.stretch) if distance < 0 else shape
+
+
 def _candidates(site: Site) -> _Floats:
-    outline = shapely.simplify(site.base, _OUTLINE_TOLERANCE_MM)
-    half, wall = site.hole / 2, site.wall
     found: list[_Floats] = []
-    inside = -(site.radius + _OUTLINE_TOLERANCE_MM)
-    for distance in (inside, 0.0, half - 0.5, half + 0.4 * wall, half + 0.8 * wall):
-        rings = _rings(grow(outline, distance), with_openings=distance < 0)
+    for distance in _distances(site):
+        rings = _rings(_offset(site, distance), with_openings=distance < 0)
         if rings:
             lines = shapely.multilinestrings(rings)
             found.append(shapely.get_coordinates(shapely.segmentize(lines, _STEP_MM)))
             found.append(_crossings(lines, site))
     return np.unique(np.round(np.concatenate(found), 6), axis=0)
+
+
+def _pair_candidates(site: Site, *, inside: bool) -> _Floats:
+    """Return the right-hand places of all pairs, far enough apart for a wall between the holes."""
+    found: list[_Floats] = [np.empty((0, 2), dtype=np.float64)]
+    for distance in _distances(site)[: 1 if inside else None]:
+        shared = level_pair(_offset(site, distance), site.center[0])
+        rings = _rings(shared, with_openings=distance < 0)
+        if rings:
+            lines = shapely.segmentize(shapely.multilinestrings(rings), _STEP_MM)
+            found.append(shapely.get_coordinates(lines))
+    points: _Floats = np.unique(np.round(np.concatenate(found), 6), axis=0)
+    apart = site.stretch + max(site.bore, site.hole / 2) + site.wall / 2
+    return points[points[:, 0] - site.center[0] >= apart]
 
 
 def _rings(shape: BaseGeometry, *, with_openings: bool) -> list[BaseGeometry]:
@@ -139,7 +225,7 @@ def _angles(site: Site, points: _Floats) -> tuple[_Floats, _Floats]:
 def _burden(site: Site, points: _Floats) -> _Floats:
     """Return the costs that need the shapes: area, motifs, artwork, swing, neck, rivals, nearness."""
     shapely.prepare(site.base)
-    centers = shapely.points(points)
+    centers = site.middles(points)
     segments = arc_segments(site.radius) // 2
     discs = shapely.buffer(centers, site.radius, quad_segs=segments)
     holes = shapely.buffer(centers, site.hole / 2, quad_segs=segments)
@@ -147,7 +233,7 @@ def _burden(site: Site, points: _Floats) -> _Floats:
     added = 1.0 - shapely.area(shapely.intersection(discs, site.base)) / whole
     neck = shapely.length(shapely.intersection(shapely.boundary(discs), site.base))
     away = np.nan_to_num(shapely.distance(centers, site.motifs), nan=np.inf)  # without motifs all is clear
-    lack = np.clip(CLEAR_MM - (away - site.hole / 2), 0.0, 2.0)
+    lack = np.clip(CLEAR_MM - (away - site.bore), 0.0, 2.0)
     art = shapely.area(shapely.intersection(holes, site.art)) / shapely.area(holes)
     cost: _Floats = added + 3.0 * lack + 2.0 * art + _blocked(site, points)
     cost += np.clip((_NECK_WANTED_MM - neck) / 2, 0.0, 3.0) + 6.0 * (neck < _NECK_WEAK_MM)

@@ -2,113 +2,100 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
-from ..findings import Note, finding, note
-from ..model import Hole, Motif, Plan
-from ..plane import ARC_MM, GRID_MM, as_multi, disc, inscribed, merged, polygons_of
+from ..findings import finding, note
+from ..model import Hole, Plan
+from ..plane import inscribed, merged
 from ..progress import Progress, Steps, drained
 from ..sections import HangSettings, HeightSettings, PrinterSettings
 from .balance import center_of_mass, hang_angle
-from .eyelet import CLEAR_MM, HANG_LIMIT_DEG, Place, Site, best_place
+from .bore import Bore, bored, largest, rounded, wall_at
+from .countersink import head_of
+from .eyelet import HANG_LIMIT_DEG, Place, Site, best_pair, best_place
 from .hardware import Hardware, hardware_for, hardware_table
-from .judge import WALL_WARN_MM, hole_findings, hole_notes
-from .links import fillets
-from .register import in_register
-from .remarks import remarks
+from .judge import WALL_WARN_MM, hole_findings, strength_note
+from .recess import recessed_steps
 from .rest import Rest, stable_rests
 
 __all__ = ["hang", "hang_steps"]
 
-_SLACK_MM = ARC_MM + 2 * GRID_MM
-"""Walls and clearances are planned wider by this: chords of arcs and rounding to the grid."""
-
-_FILLET_MM = 1.5
 _RIVAL_MM = 4.0
 """An opening of the artwork this wide could be taken for the hanging hole."""
 
-_CRUMB_MM2 = 0.2
-"""Crumbs of motifs left beside the hole are taken away as well."""
-
-_INSIDE_MM2 = 0.05
 _PLACINGS = 3
+
+_PAIR_LIMIT_DEG = 0.1
+"""A pair is placed again until the piece hangs this straight: cutting it moves the centre of mass."""
+
+_LEAST_HOLE_MM, _MOST_HOLE_MM = 1.0, 50.0
 
 
 def hang_steps(
     plan: Plan, *, hang: HangSettings, heights: HeightSettings, printer: PrinterSettings
 ) -> Steps[Plan]:
-    """Give the piece its hanging hole, above the centre of mass.
+    """Give the piece its hanging hole, above the centre of mass, or what else it hangs by.
 
     Notes
     -----
     An opening of the artwork serves if the hardware passes and swings, the wall beside the rest is at least
     2 mm, and the piece then hangs within 3 degrees; where the hardware rests is solved (see `stable_rests`).
-    Else a hole is made at the cheapest place (see `best_place`): inside, or in an eyelet with a filleted neck
-    where the base does not reach. `hang.at_mm` places it by hand. A hole is drawn wider by what the printer
-    makes it narrower (`printer.hole_loss_mm`); here only, so that nothing makes up for it twice.
+    Else a hole, or a strap's slot, is made at the cheapest place (see `best_place`): inside, or in an eyelet
+    with a filleted neck where the base does not reach. Two holes lie on one level (see `best_pair`). Screw
+    holes are countersunk (see `countersunk`). Magnets and brooch pins get pockets in the back and no hole
+    (see `recessed_steps`). `hang.at_mm` places it by hand; a second hole then mirrors the first. A hole is
+    drawn wider by what the printer makes it narrower (`printer.hole_loss_mm`); here only, so that nothing
+    makes up for it twice.
 
     Returns
     -------
     Plan
-        With hole and centre of mass; the base is one Polygon if it was in one piece before.
+        With hole or pockets and centre of mass; the base is one Polygon if it was in one piece before.
+
+    Raises
+    ------
+    RecipeError
+        If no screw passes the hole.
+    GeometryError
+        If the base has no room for a pocket.
     """
     yield Progress("finding the centre of mass", 0.1)
-    hang = replace(hang, hole_mm=min(max(hang.hole_mm + printer.hole_loss_mm, 1.0), 50.0))
     center = center_of_mass(plan.base, plan.motifs, heights)
     if hang.hardware == "none":
         missing = finding("hole-missing", "There is no hanging hole, as the recipe asks.")
-        return replace(plan, center_of_mass_mm=_rounded(center), findings=(*plan.findings, missing))
+        return replace(plan, center_of_mass_mm=rounded(center), findings=(*plan.findings, missing))
+    if hang.hardware in ("magnet", "pin"):
+        return (yield from recessed_steps(plan, center, hang=hang, heights=heights))
+    bore = _bore(plan, center, hang, printer)
     if hang.at_mm is None:
         yield Progress("looking at openings of the artwork", 0.2)
-        used = _opening_used(plan, center, hang, heights)
+        used = _opening_used(plan, center, bore, heights)
         if used is not None:
             return used
-        return (yield from _hung_straight(plan, center, hang, heights))
-    place = Place(*hang.at_mm, angle=hang_angle(hang.at_mm, center), cost=0.0)
+        return (yield from _hung_straight(plan, bore, heights))
     yield Progress("cutting the hanging hole", 0.8)
-    return _with_hole(plan, place, hang, heights)
+    return bored(plan, _by_hand(hang.at_mm, center, hang), bore, heights)
 
 
 hang = drained(hang_steps)
 
 
-def _hung_straight(
-    plan: Plan, center: tuple[float, float], hang: HangSettings, heights: HeightSettings
-) -> Steps[Plan]:
-    """Place the hole; where the eyelet itself pulls a light piece crooked, place it again for that."""
-    tried: list[Plan] = []
-    site = _site(plan, center, hang)
-    for turn in range(_PLACINGS):
-        yield Progress("placing the hanging hole", 0.3 + 0.2 * turn)
-        place = best_place(site)
-        yield Progress("cutting the hanging hole", 0.4 + 0.2 * turn)
-        tried.append(_with_hole(plan, place, hang, heights))
-        found = tried[-1].center_of_mass_mm
-        if _angle(tried[-1]) <= HANG_LIMIT_DEG or found is None:
-            break
-        site = replace(site, center=found)
-    return min(tried, key=_angle)
-
-
-def _angle(plan: Plan) -> float:
-    return plan.hole.hang_angle_deg if plan.hole is not None else 180.0
-
-
-def _rounded(point: tuple[float, float]) -> tuple[float, float]:
-    return (round(point[0], 3), round(point[1], 3))
-
-
-def _largest(base: BaseGeometry) -> shapely.Polygon:
-    return max(polygons_of(base), key=lambda piece: (piece.area, piece.bounds))
-
-
-def _site(plan: Plan, center: tuple[float, float], hang: HangSettings) -> Site:
-    body = _largest(plan.base)
+def _bore(plan: Plan, center: tuple[float, float], hang: HangSettings, printer: PrinterSettings) -> Bore:
+    """Return what is to be cut, as wide as it is drawn, and what it is placed on."""
+    hardware = None if hang.hardware == "auto" else hardware_for(hang.hardware, 0, 0)
+    loss = printer.hole_loss_mm
+    hole, wall, stretch, head, head_wall = hang.hole_mm, hang.wall_mm, 0.0, 0.0, 0.0
+    if hardware is not None and hardware.use == "slot":
+        length, hole = hang.slot_mm or (hardware.size_mm[0] + hardware.play_mm, hardware.opening_mm)
+        length, hole = max(length, hole), min(length, hole)
+        stretch, wall = (length - hole) / 2, max(wall, hardware.wall_mm)
+    if hardware is not None and hardware.use == "screw":
+        head, head_wall = head_of(hole)[1] + loss, hardware.wall_mm
+    hole = min(max(hole + loss, _LEAST_HOLE_MM), _MOST_HOLE_MM)
+    body = largest(plan.base)
     rivals = [
         opening
         for opening in (shapely.Polygon(ring) for ring in body.interiors)
@@ -116,7 +103,41 @@ def _site(plan: Plan, center: tuple[float, float], hang: HangSettings) -> Site:
     ]
     motifs = merged([motif.polygon for motif in plan.motifs])
     art = shapely.coverage_union_all([area for area in plan.areas if not area.is_empty])
-    return Site(body, motifs, art, center, hang.hole_mm, hang.wall_mm, rivals)
+    site = Site(body, motifs, art, center, hole, wall, rivals, stretch, head, head_wall)
+    return Bore(hang, hardware, site)
+
+
+def _by_hand(at_mm: tuple[float, float], center: tuple[float, float], hang: HangSettings) -> list[Place]:
+    first = Place(*at_mm, angle=hang_angle(at_mm, center), cost=0.0)
+    if hang.holes == 1:
+        return [first]
+    return [first, replace(first, x=2 * center[0] - first.x)]
+
+
+def _hung_straight(plan: Plan, bore: Bore, heights: HeightSettings) -> Steps[Plan]:
+    """Place the holes; where an eyelet itself pulls a light piece crooked, place them again for that."""
+    tried: list[Plan] = []
+    limit = HANG_LIMIT_DEG if bore.hang.holes == 1 else _PAIR_LIMIT_DEG
+    for turn in range(_PLACINGS):
+        yield Progress("placing the hanging hole", 0.3 + 0.2 * turn)
+        places = _places(bore)
+        yield Progress("cutting the hanging hole", 0.4 + 0.2 * turn)
+        tried.append(bored(plan, places, bore, heights))
+        found = tried[-1].center_of_mass_mm
+        if _angle(tried[-1]) <= limit or found is None:
+            break
+        bore = replace(bore, site=replace(bore.site, center=found))
+    return min(tried, key=_angle)
+
+
+def _places(bore: Bore) -> Sequence[Place]:
+    if bore.hang.holes == 1:
+        return [best_place(bore.site)]
+    return best_pair(bore.site, widest=bore.use == "screw")
+
+
+def _angle(plan: Plan) -> float:
+    return plan.hole.hang_angle_deg if plan.hole is not None else 180.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,11 +148,13 @@ class _Serving:
 
 
 def _opening_used(
-    plan: Plan, center: tuple[float, float], hang: HangSettings, heights: HeightSettings
+    plan: Plan, center: tuple[float, float], bore: Bore, heights: HeightSettings
 ) -> Plan | None:
     """Return the plan hung from an opening of the artwork, or None if none serves."""
-    body = _largest(plan.base)
-    hardware = hardware_table()[0] if hang.hardware == "auto" else hardware_for(hang.hardware, 0, 0)
+    if bore.use != "loop" or bore.hang.holes > 1:
+        return None
+    body = bore.site.base
+    hardware = bore.hardware or hardware_table()[0]
     serving = [
         found
         for ring in body.interiors
@@ -149,108 +172,29 @@ def _serving(
     rests = stable_rests(opening, center, hardware)
     if not rests or rests[0].angle > HANG_LIMIT_DEG:
         return None
-    wall = _wall(body, shapely.Point(rests[0].contact), opening)
+    wall = wall_at(body, shapely.Point(rests[0].contact), opening)
     if wall < WALL_WARN_MM or not hardware.fits(rests[0].passes, wall):
         return None
     return _Serving(rests[0], wall, hardware)
 
 
-def _wall(body: shapely.Polygon, place: BaseGeometry, opening: shapely.Polygon) -> float:
-    """Return the least distance from a place on an opening's edge to the other edges of the body."""
-    rings = [body.exterior, *body.interiors]
-    others = [ring for ring in rings if not shapely.equals_exact(ring, opening.exterior)]
-    return float(shapely.distance(np.asarray(others, dtype=object), place).min())
-
-
 def _hung_from(plan: Plan, serving: _Serving, center: tuple[float, float], heights: HeightSettings) -> Plan:
     rest = serving.rest
     hole = Hole(
-        center_mm=_rounded(rest.center),
+        center_mm=rounded(rest.center),
         diameter_mm=round(rest.passes, 2),
         wall_mm=round(serving.wall, 3),
         hang_angle_deg=round(rest.angle, 3),
         origin="artwork",
-        rest_mm=_rounded(rest.contact),
+        rest_mm=rounded(rest.contact),
         hardware=serving.hardware.name,
     )
     words = f"An opening of the artwork takes a {serving.hardware.title}; it rests here."
-    used = note("opening-used", words, _rounded(rest.contact), hole.diameter_mm)
+    used = note("opening-used", words, rounded(rest.contact), hole.diameter_mm)
     return replace(
         plan,
         hole=hole,
-        center_of_mass_mm=_rounded(center),
-        notes=(*plan.notes, used),
-        findings=(*plan.findings, *hole_findings(hole, heights)),
-    )
-
-
-def _with_hole(plan: Plan, place: Place, hang: HangSettings, heights: HeightSettings) -> Plan:
-    half = hang.hole_mm / 2
-    eyelet = disc(place.x, place.y, half + hang.wall_mm + _SLACK_MM)
-    added = as_multi(eyelet.difference(plan.base))
-    grown = _grown(plan.base, place, eyelet) if added.area > _INSIDE_MM2 else as_multi(plan.base)
-    cut = disc(place.x, place.y, half + ARC_MM / 2)
-    motifs, cleared = _cleared(plan.motifs, disc(place.x, place.y, half + CLEAR_MM + _SLACK_MM))
-    whole, kept = in_register(grown.difference(cut), motifs)
-    body, others = _largest(whole), polygons_of(plan.base)[1:]
-    base = body if not others else whole
-    center = center_of_mass(base, kept, heights)
-    hole = _measured(body, place, hang, center, "eyelet" if added.area > _INSIDE_MM2 else "inside")
-    return replace(
-        plan,
-        base=base,
-        motifs=kept,
-        hole=hole,
-        center_of_mass_mm=_rounded(center),
-        notes=(*plan.notes, *hole_notes(hole, hang, center, plan.artwork_mm), *cleared),
-        findings=(*plan.findings, *hole_findings(hole, heights)),
-    )
-
-
-def _grown(base: BaseGeometry, place: Place, eyelet: shapely.Polygon) -> shapely.MultiPolygon:
-    """Return the base with the eyelet, its neck filleted; an eyelet placed apart gets a neck of its own."""
-    parts = [base, eyelet]
-    if not eyelet.intersects(base):
-        root = shapely.shortest_line(shapely.Point(place.x, place.y), base)
-        parts.append(root.buffer(eyelet.minimum_rotated_rectangle.length / 8))
-    shape = merged(parts)
-    return merged([shape, fillets(shape, merged(parts[1:]), _FILLET_MM)])
-
-
-def _cleared(motifs: tuple[Motif, ...], zone: shapely.Polygon) -> tuple[tuple[Motif, ...], tuple[Note, ...]]:
-    """Cut motifs back from the hole, and take away the crumbs that this leaves."""
-    kept: list[Motif] = []
-    taken: list[BaseGeometry] = []
-    for motif in motifs:
-        if not motif.polygon.intersects(zone):
-            kept.append(motif)
-            continue
-        pieces = polygons_of(motif.polygon.difference(zone))
-        near = zone.buffer(_SLACK_MM)
-        left = [piece for piece in pieces if piece.area >= _CRUMB_MM2 or not piece.intersects(near)]
-        taken.append(motif.polygon.difference(as_multi(left)))
-        if left:
-            kept.append(Motif(motif.color, as_multi(left)))
-    notes = remarks(
-        "motif-cleared", merged(taken), "A motif was cut back from the hanging hole over {size} mm."
-    )
-    return tuple(kept), notes
-
-
-def _measured(
-    body: shapely.Polygon, place: Place, hang: HangSettings, center: tuple[float, float], origin: str
-) -> Hole:
-    middle = shapely.Point(place.x, place.y)
-    ring = next((ring for ring in body.interiors if shapely.Polygon(ring).contains(middle)), None)
-    wall = 0.0 if ring is None else _wall(body, ring, shapely.Polygon(ring))
-    away = np.array([place.x, place.y]) - np.array(center)
-    bear = np.array([place.x, place.y]) + away / max(math.hypot(*away), 1e-9) * hang.hole_mm / 2
-    return Hole(
-        center_mm=_rounded((place.x, place.y)),
-        diameter_mm=hang.hole_mm,
-        wall_mm=round(wall, 3),
-        hang_angle_deg=round(hang_angle((place.x, place.y), center), 3),
-        origin=origin,
-        rest_mm=_rounded((float(bear[0]), float(bear[1]))),
-        hardware=hardware_for(hang.hardware, hang.hole_mm, round(wall, 3)).name,
+        center_of_mass_mm=rounded(center),
+        notes=(*plan.notes, used, strength_note(hole, heights)),
+        findings=(*plan.findings, *hole_findings([hole], heights)),
     )

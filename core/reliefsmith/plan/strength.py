@@ -5,6 +5,9 @@ Analysis Manual, chapter 9; the simplified formulas after Bruhn, Analysis and De
 Structures, D1). The load is the tension test of EN 71-1 for parts over 6 mm. A keyring is printed flat and
 pulled along its layers, so the strength is that of printed PLA along layers (published 50-65 MPa; across them
 35-45). Printed parts usually fail in bending at the neck, which no formula here covers.
+
+A slot has the same modes, and the bridge over it bends: a beam built in at both ends under an even load P
+has the moment P L / 12 at its ends (Roark, Formulas for Stress and Strain, straight beams; from memory).
 """
 
 from __future__ import annotations
@@ -12,7 +15,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-__all__ = ["LEAST_FACTOR", "LOAD_N", "SHEAR_SHARE", "STRENGTH_MPA", "Lug"]
+__all__ = ["LEAST_FACTOR", "LOAD_N", "SHEAR_SHARE", "STRENGTH_MPA", "Lug", "Slot"]
 
 LOAD_N = 90.0
 """Tension test of EN 71-1, 8.4, for a largest dimension over 6 mm."""
@@ -67,3 +70,40 @@ class Lug:
         """Return how many times the load the lug holds in its weakest mode."""
         tension = strength / max(self.net(load), self.bearing(load))
         return min(tension, SHEAR_SHARE * strength / self.shear_bruhn(load))
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A plate with a slot from which a strap pulls it: length, wall all round it, thickness in mm.
+
+    Examples
+    --------
+    >>> slot = Slot(length=12.0, wall=4.0, thickness=2.0)
+    >>> slot.net(96.0), slot.shear(96.0), slot.bearing(96.0), slot.bending(96.0)
+    (6.0, 6.0, 4.0, 18.0)
+    """
+
+    length: float
+    wall: float
+    thickness: float
+
+    def net(self, load: float) -> float:
+        """Return the tension in MPa in the section through the slot: the walls at its ends."""
+        return load / (2 * self.wall * self.thickness)
+
+    def shear(self, load: float) -> float:
+        """Return the shear in MPa in the two planes from the ends of the slot to the edge."""
+        return load / (2 * self.wall * self.thickness)
+
+    def bearing(self, load: float) -> float:
+        """Return the pressure in MPa of the strap on the bridge."""
+        return load / (self.length * self.thickness)
+
+    def bending(self, load: float) -> float:
+        """Return the stress in MPa at the ends of the bridge, a beam of section thickness x wall."""
+        return load * self.length / 12 / (self.thickness * self.wall**2 / 6)
+
+    def factor(self, load: float = LOAD_N, strength: float = STRENGTH_MPA) -> float:
+        """Return how many times the load the slot holds in its weakest mode."""
+        tension = strength / max(self.net(load), self.bearing(load), self.bending(load))
+        return min(tension, SHEAR_SHARE * strength / self.shear(load))

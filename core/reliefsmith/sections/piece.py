@@ -102,7 +102,12 @@ class HangSettings(Section):
         high=2000,
     )
     slot_mm: tuple[float, float] | None = setting(
-        None, "size", "length and width of a strap's slot; unset, for a strap of 10 mm", unit="mm", low=1, high=100
+        None,
+        "size",
+        "length and width of a strap's slot; unset, for a strap of 10 mm",
+        unit="mm",
+        low=1,
+        high=100,
     )
     magnet_mm: tuple[float, float] | None = setting(
         None, "size", "diameter and height of a magnet; unset, 8 x 1 mm", unit="mm", low=0.5, high=50

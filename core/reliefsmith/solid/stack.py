@@ -16,6 +16,7 @@ from .halves import halves_steps
 from .inlaid import flush_steps, sunk_steps
 from .layers import LayerGrid, grid_of
 from .levels import Levels
+from .pockets import pocketed
 from .raised import raised_steps
 from .rim import rimmed, with_rim
 from .stepped import stepped_steps
@@ -74,6 +75,7 @@ def stack_steps(
     grid = grid_of(heights)
     by_area = tuple(sorted(plan.motifs, key=lambda motif: -motif.polygon.area))
     levels = yield from _levels_steps(replace(plan, motifs=by_area), grid, (heights, printer, base))
+    levels = pocketed(levels, plan.pockets, grid, heights.face)
     if heights.foot_mm:
         yield Progress("drawing the first layer in", 0.9)
         slabs, back = (_footed(part, grid, heights) for part in (levels.slabs, levels.back))
