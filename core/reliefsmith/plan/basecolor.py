@@ -14,6 +14,7 @@ from ..chroma.spaces import srgb_to_lab
 from ..findings import Note, note
 from ..model.arrays import Color
 from ..plane import as_multi, opened_parts
+from ..plane.edges import rim_edges
 
 __all__ = ["BaseColor", "base_color"]
 
@@ -98,11 +99,16 @@ def base_color(
         return _wanted(colors, wanted)
     if len(colors) == 1:
         return _extra(colors, _EXTRA[:2], "the artwork has one color")
-    contacts, thin_shares = _facing(polygons)
+    ends, owner = rim_edges(polygons)
+    lengths = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
+    contacts = np.bincount(owner, weights=lengths, minlength=len(polygons)).tolist()
     if is_plate:
         return _under_plate(polygons, colors, contacts)
-    eligible = [index for index in range(len(colors)) if thin_shares[index] <= MOST_THIN_SHARE]
-    touching = [index for index in eligible if contacts[index] > 0]
+    touching = [
+        index
+        for index, polygon in enumerate(polygons)
+        if contacts[index] > 0 and _stays_legible(polygon, ends[owner == index], contacts[index])
+    ]
     if not touching:
         return _extra(colors, _EXTRA, "its lines would vanish in a base of one of its own colors")
     best = min(
@@ -151,35 +157,36 @@ def _differences(color: Color, colors: Sequence[Color]) -> npt.NDArray[np.float6
     return np.asarray(ciede2000(labs[0], labs[1:]), dtype=np.float64)
 
 
-def _facing(
-    polygons: Sequence[shapely.MultiPolygon],
-) -> tuple[list[float], list[float]]:
-    """Return for each color its contact with the background in mm and the thin share of its boundary."""
-    rim = shapely.boundary(shapely.coverage_union_all(list(polygons)))
-    contacts, shares = [], []
-    for polygon in polygons:
-        facing = shapely.boundary(polygon).intersection(rim)
-        contacts.append(float(facing.length))
-        shares.append(_thin_length(polygon, facing) / max(float(polygon.length), _NEAR_MM))
-    return contacts, shares
+def _stays_legible(polygon: shapely.MultiPolygon, facing: npt.NDArray[np.float64], contact: float) -> bool:
+    """Tell whether little enough of a color's boundary is thin and faces the background."""
+    whole = max(float(polygon.length), _NEAR_MM)
+    if contact <= MOST_THIN_SHARE * whole:  # even if all of it were thin
+        return True
+    return _thin_length(polygon, facing) <= MOST_THIN_SHARE * whole
 
 
-def _thin_length(polygon: shapely.MultiPolygon, facing: shapely.Geometry) -> float:
-    """Return the length of what of `facing` no disc inside the polygon reaches."""
-    parts = shapely.get_parts(shapely.segmentize(facing, _SAMPLE_MM))
-    points, line = shapely.get_coordinates(parts, return_index=True)
+def _thin_length(polygon: shapely.MultiPolygon, facing: npt.NDArray[np.float64]) -> float:
+    """Return the length of what of the edges `facing` (n, 2 ends, 2) no disc inside the polygon reaches."""
+    edges = shapely.linestrings(facing)
+    points, line = shapely.get_coordinates(shapely.segmentize(edges, _SAMPLE_MM), return_index=True)
     inside = line[1:] == line[:-1]
-    if not inside.any():
-        return 0.0
     middle = ((points[1:] + points[:-1]) / 2)[inside]
     length = np.hypot(*(points[1:] - points[:-1])[inside].T)
     if shapely.get_num_coordinates(polygon) > _MANY:  # what the discs at the rim can reach is enough
-        lines = shapely.line_merge(
-            shapely.union_all(facing)
-        )  # one buffer for each bit of a line takes minutes
+        lines = shapely.line_merge(shapely.multilinestrings(edges))  # one buffer for each edge takes minutes
         rim = shapely.buffer(shapely.simplify(lines, _NEAR_MM), _REACH * THIN_RADIUS_MM, quad_segs=2)
         polygon = as_multi(polygon.intersection(rim))
-    body = shapely.STRtree(opened_parts(polygon, THIN_RADIUS_MM))
-    near = np.unique(body.query(shapely.points(middle), predicate="dwithin", distance=_NEAR_MM)[0])
-    length[near] = 0.0
+    bodies = np.asarray(opened_parts(polygon, THIN_RADIUS_MM), dtype=object)
+    length[_reached(shapely.points(middle), bodies)] = 0.0
     return float(length.sum())
+
+
+def _reached(points: npt.NDArray[np.object_], bodies: npt.NDArray[np.object_]) -> npt.NDArray[np.int64]:
+    """Return which points lie in bodies, or hardly outside."""
+    if len(bodies) == 0:
+        return np.empty(0, dtype=np.int64)
+    left, low, right, high = shapely.bounds(bodies).T
+    boxes = shapely.box(left - _NEAR_MM, low - _NEAR_MM, right + _NEAR_MM, high + _NEAR_MM)
+    body, point = shapely.STRtree(points).query(boxes)
+    shapely.prepare(bodies)
+    return np.unique(point[shapely.dwithin(bodies[body], points[point], _NEAR_MM)])

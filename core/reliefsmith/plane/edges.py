@@ -8,9 +8,9 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from .grid import to_grid
+from .grid import from_grid, to_grid
 
-__all__ = ["longest_neighbor", "shared_lengths"]
+__all__ = ["longest_neighbor", "rim_edges", "shared_lengths"]
 
 
 def shared_lengths(polygons: Sequence[shapely.Polygon | shapely.MultiPolygon]) -> npt.NDArray[np.float64]:
@@ -27,7 +27,7 @@ def shared_lengths(polygons: Sequence[shapely.Polygon | shapely.MultiPolygon]) -
     [[0.0, 1.0, 2.0]]
     """
     first, second, length, owner = _edge_table(polygons)
-    same = np.all(first[1:] == first[:-1], axis=1) & np.all(second[1:] == second[:-1], axis=1)
+    same = _same_as_next(first, second)
     at = np.flatnonzero(same)
     pairs = np.sort(np.column_stack([owner[at], owner[at + 1]]), axis=1)
     at, pairs = at[pairs[:, 0] != pairs[:, 1]], pairs[pairs[:, 0] != pairs[:, 1]]
@@ -46,6 +46,31 @@ def longest_neighbor(table: npt.NDArray[np.float64], owner: int) -> int | None:
         return None
     row = rows[np.argmax(rows[:, 2])]
     return int(row[1] if int(row[0]) == owner else row[0])
+
+
+def rim_edges(
+    polygons: Sequence[shapely.Polygon | shapely.MultiPolygon],
+) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.int64]]:
+    """Return the edges (n, 2 ends, 2) in mm of a valid coverage that only one polygon has, and their owners.
+
+    Examples
+    --------
+    >>> ends, owner = rim_edges([shapely.box(0, 0, 2, 2), shapely.box(2, 0, 4, 2)])
+    >>> owner.tolist(), [2.0, 0.0] in ends[:, 0].tolist()
+    ([0, 0, 0, 1, 1, 1], True)
+    """
+    first, second, _, owner = _edge_table(polygons)
+    same = _same_as_next(first, second)
+    once = ~(np.append(same, False) | np.insert(same, 0, False))
+    order = np.argsort(owner[once], kind="stable")
+    ends = np.stack([from_grid(first[once]), from_grid(second[once])], axis=1)
+    return ends[order], owner[once][order]
+
+
+def _same_as_next(first: npt.NDArray[np.int64], second: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:
+    same: npt.NDArray[np.bool_] = np.all(first[1:] == first[:-1], axis=1)
+    same &= np.all(second[1:] == second[:-1], axis=1)
+    return same
 
 
 def _edge_table(
