@@ -95,7 +95,8 @@ def coverages(shapes: Sequence[shapely.Geometry], view: View) -> Plane:
             rows, columns, covered = window
             plane[rows, columns] = covered
             planes[0, rows, columns] -= plane[rows, columns]
-    return np.maximum(planes, 0.0, out=planes)
+    np.maximum(planes[0], 0.0, out=planes[0])
+    return planes
 
 
 def paint(picture: Image.Image, shape: shapely.Geometry, view: View, color: tuple[int, ...]) -> None:
@@ -124,9 +125,10 @@ def _window(shape: shapely.Geometry, view: View) -> tuple[slice, slice, Values] 
     at = (row - top) * columns + (column - left)
     cells = np.bincount(np.concatenate((at, at + 1)), np.concatenate((rise - beyond, beyond)), rows * columns)
     end = min(left + columns, width)
-    spread = cells.reshape(rows, columns)
+    spread: Values = cells.reshape(rows, columns).astype(np.float64, copy=False)
     np.cumsum(spread, axis=1, out=spread)
-    covered = np.minimum(np.abs(spread[:, : end - left]), 1.0)
+    covered = spread[:, : end - left]
+    np.minimum(np.abs(covered, out=covered), 1.0, out=covered)
     return slice(top, top + rows), slice(left, end), covered
 
 

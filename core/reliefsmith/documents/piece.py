@@ -16,7 +16,16 @@ from ..model.arrays import Color
 from .hatch import hatch_for, hatch_plane
 from .masks import View, coverages
 
-__all__ = ["Face", "back_face", "color_picture", "front_face", "hatch_picture", "shadow_of", "slab_top"]
+__all__ = [
+    "Face",
+    "back_face",
+    "color_picture",
+    "front_face",
+    "hatch_picture",
+    "rim",
+    "shadow_of",
+    "slab_top",
+]
 
 SAME_HEIGHT_MM = 1e-4
 """Heights closer than this are one level: far below a layer."""
@@ -24,7 +33,7 @@ SHADOW_MM = 0.42
 """How far a raised level throws its shadow, for the eye only."""
 RIM_MM = 0.22
 """Width of the lit and shaded rims of a level, for the eye only."""
-LEAST_RADIUS_PX = 2.0
+LEAST_RADIUS_PX = 1.3
 """A blur of twice this radius and more is made on fewer pixels."""
 
 Plane = npt.NDArray[np.float32]
@@ -108,9 +117,10 @@ def _shaded(face: Face, view: View) -> Image.Image:
     gain, lift = _shading(covers, face.levels_mm, view.px_per_mm)
     gain /= np.maximum(alpha, np.float32(1 / 255))  # colors are not mixed with the ground at the outline
     bands = []
+    share = np.empty_like(alpha)
     for channel in range(3):
-        band, share = np.zeros_like(alpha), np.empty_like(alpha)
-        for cover, color in zip(covers[1:], face.colors, strict=True):
+        band = covers[1] * np.float32(face.colors[0][channel])
+        for cover, color in zip(covers[2:], face.colors[1:], strict=True):
             band += np.multiply(cover, np.float32(color[channel]), out=share)
         band *= gain
         band += lift
@@ -129,7 +139,7 @@ def hatch_picture(face: Face, view: View, paper_px_per_mm: float) -> Image.Image
     for cover, part in zip(covers[1:], face.parts, strict=True):
         ink += cover * hatch_plane(hatch_for(part + 1), view.size_px, paper_px_per_mm)
     for cover in covers:
-        ink = np.maximum(ink, _rim(cover, max(round(0.12 * paper_px_per_mm), 1)))
+        ink = np.maximum(ink, rim(cover, max(round(0.12 * paper_px_per_mm), 1)))
     grey = _bytes(255 * (1 - np.float32(0.82) * np.clip(ink, 0, 1)))
     return Image.merge("RGBA", [grey, grey, grey, _bytes(alpha * np.float32(255))])
 
@@ -222,7 +232,7 @@ def _soft(picture: Image.Image, radius_px: float) -> Image.Image:
     return small.resize(picture.size, Image.Resampling.BILINEAR, box) if coarser > 1 else small
 
 
-def _rim(plane: Plane, width_px: int) -> Plane:
+def rim(plane: Plane, width_px: int) -> Plane:
     """Return the outline just inside a covered area."""
     rim = np.zeros_like(plane)
     for right, down in ((width_px, 0), (-width_px, 0), (0, width_px), (0, -width_px)):

@@ -10,11 +10,13 @@ import numpy.typing as npt
 import shapely
 from PIL import Image
 
+from ..chroma import ciede2000, srgb_to_lab
 from ..findings import Note
 from ..model import Plan
 from ..model.arrays import Color
+from .canvas import HAIR, INK
 from .masks import View, coverages
-from .piece import Face
+from .piece import Face, rim
 
 __all__ = ["REPAIR_CODES", "Repair", "pair_pictures", "repairs"]
 
@@ -37,6 +39,10 @@ COARSE_PX_PER_MM = 5.0
 """Resolution at which changes are measured: half the least stroke."""
 LEAST_SEEN = 0.002
 """Share of a window below which nothing is seen to change."""
+FAINT = 10.0
+"""CIEDE2000 under which two areas, or an area and its ground, are outlined: white on white is not seen."""
+LINE_PX, LINE_OPACITY = 1, 0.6
+"""Such an outline: the thinnest line of the page, light enough to leave a thin stroke its color."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,12 +118,16 @@ def _codes(
 def pair_pictures(
     repair: Repair, plan: Plan, face: Face, side_px: int, paper: Color
 ) -> tuple[Image.Image, Image.Image]:
-    """Draw the same window of the artwork before any change, and of the piece as it will be."""
+    """Draw the same window of the artwork before any change, and of the piece as it will be.
+
+    Where a color is too near to the paper's, the ground of both is grey.
+    """
     half = repair.window_mm / 2
     x, y = repair.at_mm
     view = View(x - half, y + half, side_px / repair.window_mm, (side_px, side_px))
-    before = _flat(plan.areas, plan.area_colors, view, paper)
-    return before, _flat(face.visible, face.colors, view, paper)
+    ground = HAIR if _faint((*plan.area_colors, *face.colors), paper, among=False) else paper
+    before = _flat(plan.areas, plan.area_colors, view, ground)
+    return before, _flat(face.visible, face.colors, view, ground)
 
 
 def _flat(
@@ -128,4 +138,16 @@ def _flat(
         cover[..., None] * [float(value) for value in color]
         for cover, color in zip(covers, (paper, *colors), strict=True)
     )
+    ink = np.zeros_like(covers[0])
+    for number in _faint(colors, paper):
+        np.maximum(ink, rim(covers[number], LINE_PX), out=ink)
+    picture += (ink * np.float32(LINE_OPACITY))[..., None] * (np.array(INK, dtype=np.float32) - picture)
     return Image.fromarray((picture + 0.5).astype("uint8"))
+
+
+def _faint(colors: Sequence[Color], paper: Color, *, among: bool = True) -> tuple[int, ...]:
+    """Return the numbers, from 1, of colors too near to the paper or, `among` themselves, to another."""
+    labs = srgb_to_lab(np.array([paper, *colors], dtype=np.uint8))
+    apart = ciede2000(labs[:, None], labs[None]) + FAINT * np.eye(len(labs))
+    nearest = apart.min(axis=1) if among else apart[:, 0]
+    return tuple(number for number in range(1, len(labs)) if nearest[number] < FAINT)

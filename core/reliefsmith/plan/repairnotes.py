@@ -20,6 +20,7 @@ __all__ = ["Gain", "dot_notes", "given_notes", "stroke_notes"]
 _LEAST_REFUSED_MM2 = 0.02
 _SAME_MM = 0.005
 """Widths are told to 0.01 mm; a stroke this near to its least width is named by the width alone."""
+_SMALL = "A piece of {size} mm is too small to print and was left out"
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,14 +59,16 @@ def stroke_notes(gains: Sequence[Gain], stroke: float, gap: float, tip: float) -
 
 
 def given_notes(given: Sequence[Given], nozzle: float) -> tuple[Note, ...]:
-    """Note pieces and gaps that were given away, and how many tips of others were rounded."""
+    """Note pieces that were left out and gaps that were closed, and how many tips of others were rounded."""
     tips = [item for item in given if item.polygon.area < nozzle**2 / (1 if item.is_tail else 4)]
     whole = [item for item in given if item.polygon.area >= nozzle**2 / 4 and not item.is_tail]
     ends = [item.polygon for item in given if item.polygon.area >= nozzle**2 and item.is_tail]
     gaps = [item.polygon for item in whole if item.origin == GROUND]
-    pieces = [item.polygon for item in whole if item.origin != GROUND]
+    passed = [item.polygon for item in whole if GROUND not in (item.origin, item.target)]
+    dropped = [item.polygon for item in whole if item.origin != GROUND and item.target == GROUND]
     notes = (
-        *remarks("area-removed", pieces, "A piece of {size} mm too small to print was given away."),
+        *remarks("area-removed", passed, f"{_SMALL}; its area went to the color beside it."),
+        *remarks("area-removed", dropped, f"{_SMALL}; the ground shows in its place."),
         *remarks("area-removed", ends, "An end narrower than the nozzle was shortened by {size} mm."),
         *remarks("gap-closed", gaps, "A gap of {size} mm too narrow to print was closed."),
     )

@@ -12,7 +12,7 @@ from PIL import Image
 from scipy import ndimage
 
 from reliefsmith.documents import canvas as canvas_module
-from reliefsmith.documents.canvas import PANEL, Canvas, legible
+from reliefsmith.documents.canvas import HAIR, PANEL, Canvas, legible
 from reliefsmith.documents.figures import draw_front, fitting, front_room, key_room, plumb_angle_deg
 from reliefsmith.documents.hardware import draw_hardware, hardware_named
 from reliefsmith.documents.hatch import HATCHES, hatch_plane
@@ -185,6 +185,22 @@ def test_repairs_show_the_drawing_before_and_after(job):
     ]
     assert yellow == pytest.approx(expected, abs=0.06)  # edge pixels are mixed
     assert yellow[1] > yellow[0]
+
+
+def test_white_on_white_is_seen_before_and_after(job):
+    white, paper = (255, 255, 255), (254, 254, 252)
+    chosen = repairs(job.notes, front_face(job.stack), job.plan, most=1)[0]
+    face = replace(front_face(job.stack), colors=(white,) * len(front_face(job.stack).colors))
+    plan = replace(job.plan, area_colors=(white,) * len(job.plan.areas))
+    for picture in pair_pictures(chosen, plan, face, 80, paper):
+        pixels = np.asarray(picture).astype(int)
+        grey = (np.abs(pixels - HAIR) <= 1).all(axis=2).mean()
+        line = (pixels.max(axis=2) < min(HAIR) - 20).mean()
+        assert 0.02 < line < 0.3
+        assert grey > 0.05 or (pixels == white).all(axis=2).mean() + line > 0.95  # ground, or base all over
+    apart = pair_pictures(chosen, job.plan, front_face(job.stack), 80, paper)[0]
+    darkest = min(sum(color) for color in (*job.plan.area_colors, paper))
+    assert np.asarray(apart).sum(axis=2).min() >= darkest - 3  # colors that differ get no ink
 
 
 def test_repairs_are_chosen_by_what_is_seen_apart_and_of_every_kind(job):
