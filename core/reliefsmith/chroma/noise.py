@@ -25,4 +25,6 @@ def noise_sigma(plane: npt.NDArray[np.uint8]) -> float:
     above, here, below = (plane[k : plane.shape[0] - 2 + k : step].astype(np.int16) for k in range(3))
     column: npt.NDArray[np.int16] = above - 2 * here + below
     response = np.abs(column[:, :-2] - 2 * column[:, 1:-1] + column[:, 2:])
+    if 2 * np.count_nonzero(response) < response.size:  # then the median is 0; a clean drawing ends here
+        return 0.0
     return float(np.median(response)) / _NORM if response.size else 0.0
