@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 import shapely
 
-from ..model import Plan, Result
 from .canvas import GREY, INK, PAPER, At, Canvas
-from .hardware import Hardware, draw_hardware
 from .legend import LegendEntry
 from .masks import View
 from .piece import Face, color_picture, hatch_picture, shadow_of
@@ -21,9 +18,9 @@ __all__ = [
     "SCALES",
     "back_room",
     "caption",
+    "centered",
     "draw_back",
     "draw_front",
-    "draw_hanging",
     "draw_key",
     "fitting",
     "front_room",
@@ -102,47 +99,6 @@ def draw_front(canvas: Canvas, at: At, size: At, face: Face, cut_y_mm: float) ->
         canvas.line((x, y), (x + 2.4 * toward, y), fill=INK, width_mm=0.25)
         canvas.text((x + 3.6 * toward, y), "A", size=7, bold=True, anchor="mm")
     return scale
-
-
-def draw_hanging(canvas: Canvas, at: At, size: At, result: Result, *, face: Face, hardware: Hardware) -> None:
-    """Draw the piece as it hangs: turned so that its centre of mass is plumb below where it bears."""
-    canvas.panel(at, size)
-    hole, center = result.plan.hole, result.plan.center_of_mass_mm
-    if hole is None or center is None:
-        return
-    angle = plumb_angle_deg(result.plan)
-    turned = face.turned(angle, hole.rest_mm)
-    low_x, low_y, high_x, high_y = turned.bounds
-    high_y = max(high_y, hole.rest_mm[1] + hardware.outer_mm)
-    reach = hardware.outer_mm / 2
-    low_x, high_x = min(low_x, hole.rest_mm[0] - reach), max(high_x, hole.rest_mm[0] + reach)
-    room = (size[0] - 2 * PAD_MM, size[1] - CAPTION_MM - 2 * PAD_MM + 2.0)
-    scale = fitting((high_x - low_x, high_y - low_y), room, MOST_SCALE)
-    view = View.around((low_x, low_y, high_x, high_y), canvas.px_per_mm * scale, pad_mm=1.5)
-    behind, before = draw_hardware(hardware, hole.rest_mm, view)
-    piece = color_picture(turned, view)
-    whole = behind
-    whole.alpha_composite(piece)
-    whole.alpha_composite(before)
-    spot = _centered(at, size, view, canvas)
-    canvas.paste(shadow_of(whole, view.px_per_mm), spot)
-    canvas.paste(whole, spot)
-    words = f"{scale_words(scale)}, on a {hardware.kind.replace('-', ' ')}"
-    caption(canvas, at, "As it hangs", words, room=size[0])
-
-
-def plumb_angle_deg(plan: Plan) -> float:
-    """Return how far the piece turns counter-clockwise until its centre of mass is below where it bears.
-
-    Examples
-    --------
-    A centre of mass straight to the right swings down, a quarter turn clockwise.
-    """
-    if plan.hole is None or plan.center_of_mass_mm is None:
-        return 0.0
-    right = plan.center_of_mass_mm[0] - plan.hole.rest_mm[0]
-    down = plan.hole.rest_mm[1] - plan.center_of_mass_mm[1]
-    return -math.degrees(math.atan2(right, down))
 
 
 def draw_back(canvas: Canvas, at: At, size: At, face: Face) -> None:
@@ -229,7 +185,8 @@ def _place(canvas: Canvas, at: At, face: Face, scale: float) -> None:
     canvas.paste(picture, spot)
 
 
-def _centered(at: At, size: At, view: View, canvas: Canvas) -> At:
+def centered(at: At, size: At, view: View, canvas: Canvas) -> At:
+    """Return where a picture of a view goes to stand in the middle of a panel, below its caption."""
     width, height = view.size_px[0] / canvas.px_per_mm, view.size_px[1] / canvas.px_per_mm
     return (
         at[0] + (size[0] - width) / 2,

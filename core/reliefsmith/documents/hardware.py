@@ -1,11 +1,11 @@
-"""What the piece hangs on, drawn in: split ring, jump ring, ball chain or cord, behind and before it."""
+"""What the piece hangs on, drawn in behind and before it: rings, ball chain, cord, strap."""
 
 from __future__ import annotations
 
 import math
 import tomllib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -15,19 +15,22 @@ import shapely
 from PIL import Image
 
 from ..model import Result
+from ..sections import HangSettings
 from .masks import View, paint
 
-__all__ = ["Hardware", "draw_hardware", "hardware_named", "hardware_of"]
+__all__ = ["METAL", "Hardware", "bail_mm", "draw_bail", "draw_hardware", "hardware_named", "hardware_of"]
 
 LOOP_MM = 26.0
 """Length of a loop of chain or cord, for the picture."""
 
-_METAL = ((96, 101, 108), (176, 181, 187), (228, 231, 234))
+METAL = ((96, 101, 108), (176, 181, 187), (228, 231, 234))
+_WEB = ((58, 66, 78), (96, 106, 122), (150, 160, 176))
 _CORD = ((92, 78, 62), (164, 143, 116), (196, 178, 152))
 """Edge, body and light."""
 
 _RINGS = ("split-ring", "jump-ring")
 _STEPS = 96
+_ROUNDING_MM = 1e-6
 
 Shades = tuple[tuple[int, int, int], tuple[int, int, int], tuple[int, int, int]]
 
@@ -48,6 +51,11 @@ class Hardware:
         Thickness of wire, cord or ball.
     turns : int
         How many lie side by side in the hole.
+    use : str
+        "loop" through a hole, "slot", "screw", "magnet" or "pin".
+    size_mm : tuple of float
+        Width of a strap; thread and head of a screw; diameter and height of a magnet; length, width and
+        height of a pin's bar.
     """
 
     kind: str
@@ -55,6 +63,8 @@ class Hardware:
     outer_mm: float
     wire_mm: float
     turns: int
+    use: str = "loop"
+    size_mm: tuple[float, ...] = ()
 
 
 def hardware_of(result: Result) -> Hardware | None:
@@ -62,11 +72,14 @@ def hardware_of(result: Result) -> Hardware | None:
 
     Plans of version 0.1.0 name no hardware; there the recipe does, and "auto" is the first of the table.
     """
-    hole = result.plan.hole
+    hole, hang = result.plan.hole, result.recipe.hang
     if hole is None:
+        kinds = [pocket.kind for pocket in result.plan.pockets]
+        return _sized(hardware_named(kinds[0]), hang) if kinds else None
+    kind = hole.hardware or hang.hardware
+    if kind == "none":
         return None
-    kind = hole.hardware or result.recipe.hang.hardware
-    return None if kind == "none" else hardware_named(next(iter(_table())) if kind == "auto" else kind)
+    return _sized(hardware_named(next(iter(_table())) if kind == "auto" else kind), hang)
 
 
 def hardware_named(kind: str) -> Hardware:
@@ -78,9 +91,32 @@ def hardware_named(kind: str) -> Hardware:
     'split ring, 24 mm inside, 1.8 mm wire'
     """
     row = _table()[kind]
-    wire = float(row["wire_mm"])
+    wire = float(row.get("wire_mm", 0.0))
     outer = 2 * (float(row["reach_mm"]) + 2 * wire) if kind in _RINGS else LOOP_MM
-    return Hardware(kind, str(row["title"]), outer, wire, int(row["turns"]))
+    size = tuple(float(side) for side in row.get("size_mm", ()))
+    return Hardware(kind, str(row["title"]), outer, wire, int(row.get("turns", 1)), str(row["use"]), size)
+
+
+def _sized(hardware: Hardware, hang: HangSettings) -> Hardware:
+    """Return hardware in the size that the recipe asks for."""
+    if hardware.use == "screw":
+        row = _table()["screw"]
+        passing = [
+            pair for pair in row["heads_mm"] if pair[0] + row["play_mm"] <= hang.hole_mm + _ROUNDING_MM
+        ]
+        thread, head = (float(value) for value in max(passing))
+        words = f"countersunk screw of {thread:g} mm, its head {head:g} mm"
+        return replace(hardware, words=words, size_mm=(thread, head), outer_mm=head)
+    if hardware.use == "magnet":
+        size = hang.magnet_mm or hardware.size_mm
+        return replace(hardware, words=f"magnet of {size[0]:g} x {size[1]:g} mm", size_mm=size)
+    if hardware.use == "pin":
+        size = (*(hang.pin_mm or hardware.size_mm[:2]), hardware.size_mm[2])
+        return replace(hardware, words=f"brooch pin with a bar of {size[0]:g} x {size[1]:g} mm", size_mm=size)
+    if hardware.use == "slot" and hang.slot_mm is not None:
+        width = max(hang.slot_mm) - float(_table()["strap"]["play_mm"])
+        return replace(hardware, words=f"strap of {width:g} mm", size_mm=(width,))
+    return hardware
 
 
 @cache
@@ -99,10 +135,14 @@ def draw_hardware(
     rest_mm : (float, float)
         Where it bears: the top edge of the hole as the piece hangs.
     """
+    behind, before = Image.new("RGBA", view.size_px), Image.new("RGBA", view.size_px)
+    if hardware.use == "slot":
+        for picture in (behind, before):
+            _web(picture, hardware, rest_mm, view)
+        return behind, before
     path = _PATHS[hardware.kind](hardware, rest_mm)
     half = len(path) // 2
-    shades = _CORD if hardware.kind == "cord" else _METAL
-    behind, before = Image.new("RGBA", view.size_px), Image.new("RGBA", view.size_px)
+    shades = _CORD if hardware.kind == "cord" else METAL
     if hardware.kind == "ball-chain":
         _beads(behind, path[half:], hardware.wire_mm, view)
         _beads(before, path[: half + 1], hardware.wire_mm, view)
@@ -112,6 +152,47 @@ def draw_hardware(
     if hardware.kind == "split-ring":
         _wire_end(before, path, hardware.wire_mm, view)
     return behind, before
+
+
+def draw_bail(
+    hardware: Hardware, rests_mm: Sequence[tuple[float, float]], view: View
+) -> tuple[Image.Image, Image.Image]:
+    """Draw cord or chain from two holes up to one knot; it comes through the holes from behind."""
+    (left, low), (right, _) = rests_mm
+    wire = hardware.wire_mm
+    apex = ((left + right) / 2, low + bail_mm(hardware, rests_mm))
+    behind, before = Image.new("RGBA", view.size_px), Image.new("RGBA", view.size_px)
+    for x in (left, right):
+        path = [(x, low - wire * 0.6), (x, low), apex]
+        if hardware.kind == "ball-chain":
+            _beads(before, path, wire, view)
+        else:
+            _wire(before, path, wire, _CORD if hardware.kind == "cord" else METAL, view)
+    for share, shade in ((1.5, 0), (1.2, 1), (0.4, 2)):
+        shades = METAL if hardware.kind == "ball-chain" else _CORD
+        paint(before, shapely.Point(apex).buffer(share * wire), view, (*shades[shade], 255))
+    return behind, before
+
+
+def bail_mm(hardware: Hardware, rests_mm: Sequence[tuple[float, float]]) -> float:
+    """Return how high above two holes the knot of a cord between them is drawn."""
+    return max(hardware.outer_mm / 2, 0.4 * abs(rests_mm[1][0] - rests_mm[0][0]))
+
+
+def _web(picture: Image.Image, hardware: Hardware, rest_mm: tuple[float, float], view: View) -> None:
+    """Draw a strap that goes up from its slot, folded over the bridge, with a seam above it."""
+    half = hardware.size_mm[0] / 2
+    (x, y), top = rest_mm, rest_mm[1] + hardware.outer_mm
+    for share, shade in ((1.0, _WEB[0]), (0.9, _WEB[1])):
+        paint(picture, shapely.box(x - share * half, y - 0.5, x + share * half, top), view, (*shade, 255))
+    for place in (-0.66, 0.66):
+        seam = shapely.LineString([(x + place * half, y), (x + place * half, top)])
+        paint(picture, seam.buffer(0.2), view, (*_WEB[2], 255))
+    for rise in (0.52, 0.62):
+        seam = shapely.LineString(
+            [(x - 0.66 * half, y + rise * (top - y)), (x + 0.66 * half, y + rise * (top - y))]
+        )
+        paint(picture, seam.buffer(0.25), view, (*_WEB[2], 255))
 
 
 def _circle(hardware: Hardware, rest_mm: tuple[float, float]) -> list[tuple[float, float]]:
@@ -154,10 +235,10 @@ def _wire(
 
 def _beads(picture: Image.Image, path: Sequence[tuple[float, float]], bead_mm: float, view: View) -> None:
     line = shapely.LineString(path)
-    paint(picture, line.buffer(bead_mm * 0.12), view, (*_METAL[0], 255))
+    paint(picture, line.buffer(bead_mm * 0.12), view, (*METAL[0], 255))
     count = max(int(line.length / (bead_mm * 1.35)), 2)
     spots = shapely.line_interpolate_point(line, np.linspace(0, line.length, count))
-    for share, shade, shift in ((1.0, _METAL[0], 0.0), (0.82, _METAL[1], 0.0), (0.3, _METAL[2], 0.18)):
+    for share, shade, shift in ((1.0, METAL[0], 0.0), (0.82, METAL[1], 0.0), (0.3, METAL[2], 0.18)):
         moved = shapely.transform(
             spots, lambda points, move=shift * bead_mm: points + np.array([-move, move])
         )
@@ -169,4 +250,4 @@ def _wire_end(picture: Image.Image, path: Sequence[tuple[float, float]], wire_mm
     """Mark the end of the wire across the ring, by which a split ring is known."""
     x, y = path[len(path) // 4]
     stroke = shapely.LineString([(x - wire_mm / 2, y + 0.1), (x + wire_mm / 2, y - 0.25)]).buffer(0.12)
-    paint(picture, stroke, view, (*_METAL[0], 255))
+    paint(picture, stroke, view, (*METAL[0], 255))

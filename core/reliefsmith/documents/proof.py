@@ -6,7 +6,8 @@ from PIL import Image
 
 from ..model import Result
 from .canvas import Canvas, png_bytes
-from .figures import draw_back, draw_front, draw_hanging, draw_key
+from .figures import draw_back, draw_front, draw_key
+from .hanging_figure import draw_hanging
 from .hardware import hardware_of
 from .layout import FOOTER_MM, GAP_MM, MARGIN_MM, PAGE_MM, lay_out
 from .legend import legend

@@ -9,7 +9,7 @@ import numpy as np
 from ..chroma import to_hex
 from ..findings import Finding, Note
 from ..mesh import mesh_faults
-from ..model import Filament, FilamentMatch, Part, Result
+from ..model import Filament, FilamentMatch, Hole, Part, Pocket, Result
 
 __all__ = ["REPORT_SCHEMA", "finding_mapping", "note_mapping", "parts_mapping", "report_mapping"]
 
@@ -45,7 +45,9 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         "first_layer_mm": _number(heights.first_layer_mm, _MM),
         "layers": len(result.stack.layer_tops_mm),
         "parts": [_part(part, result) for part in result.parts],
-        "hole": _hole(result),
+        "hole": None if result.plan.hole is None else _hole(result.plan.hole),
+        "holes": [_hole_of(hole) for hole in result.plan.holes],
+        "pockets": [_pocket(pocket) for pocket in result.plan.pockets],
         "center_of_mass_mm": _place(result.plan.center_of_mass_mm),
         "color_changes": _changes(result),
         "one_color_per_layer": result.stack.by_height,
@@ -118,10 +120,7 @@ def _solid(part: Part) -> dict[str, object]:
     }
 
 
-def _hole(result: Result) -> dict[str, object] | None:
-    hole = result.plan.hole
-    if hole is None:
-        return None
+def _hole(hole: Hole) -> dict[str, object]:
     return {
         "center_mm": _numbers(hole.center_mm, _MM),
         "diameter_mm": _number(hole.diameter_mm, _MM),
@@ -129,6 +128,23 @@ def _hole(result: Result) -> dict[str, object] | None:
         "hang_angle_deg": _number(hole.hang_angle_deg, 3),
         "origin": hole.origin,
         "rest_mm": _numbers(hole.rest_mm, _MM),
+    }
+
+
+def _hole_of(hole: Hole) -> dict[str, object]:
+    """Return a hole with what it is for."""
+    slot = None if hole.slot_mm is None else _numbers(hole.slot_mm, _MM)
+    return {**_hole(hole), "hardware": hole.hardware, "slot_mm": slot}
+
+
+def _pocket(pocket: Pocket) -> dict[str, object]:
+    left, low, right, high = pocket.polygon.bounds
+    return {
+        "kind": pocket.kind,
+        "side": pocket.side,
+        "center_mm": _numbers(((left + right) / 2, (low + high) / 2), _MM),
+        "size_mm": _numbers((right - left, high - low), _MM),
+        "depth_mm": _number(pocket.depth_mm, _MM),
     }
 
 

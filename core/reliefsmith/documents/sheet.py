@@ -15,11 +15,11 @@ from .sheet_care import (
     cautions_section,
     estimate_section,
     finishing_section,
-    hardware_section,
     symptoms_section,
     time_words,
 )
 from .sheet_found import found_section
+from .sheet_hanging import hardware_section
 from .sheet_plates import joining_items, prints_words
 from .sheet_print import color_section, loading_section, settings_section
 from .turnable import as_held, view_data

@@ -9,19 +9,16 @@ from ..model import Result
 from .hardware import Hardware
 from .html import Markup, Piece, el, listing, section, table
 from .legend import LegendEntry
-from .wording import mm, plumb_words
+from .sheet_hanging import fitting_items
+from .wording import mm
 
 __all__ = [
     "cautions_section",
     "estimate_section",
     "finishing_section",
-    "hardware_section",
     "symptoms_section",
     "time_words",
 ]
-
-RING_PLAY_MM = 0.4
-"""Clearance in which two turns of wire still swing."""
 
 
 def time_words(minutes: float) -> str:
@@ -34,29 +31,6 @@ def time_words(minutes: float) -> str:
     """
     whole = round(minutes)
     return f"{whole} min" if whole < 60 else f"{whole // 60} h {whole % 60} min"
-
-
-def hardware_section(result: Result, hardware: Hardware | None) -> Markup:
-    """Write what the piece hangs on and what fits."""
-    hole = result.plan.hole
-    if hole is None or hardware is None:
-        return section(
-            "hardware", "Hanging", el("p", "This piece has no hanging hole and needs no hardware.")
-        )
-    where = {
-        "artwork": "an opening of the drawing",
-        "inside": "a hole inside the base",
-        "eyelet": "an eyelet",
-    }
-    wire = max((hole.diameter_mm - RING_PLAY_MM) / 2, 0.0)
-    items = [
-        f"Hangs on a {hardware.words}, in {where[hole.origin]}.",
-        f"Hole {mm(hole.diameter_mm)} mm, at least {mm(hole.wall_mm)} mm of plastic round it.",
-        f"Two turns of wire up to {mm(wire)} mm pass the hole and still swing.",
-        f"A ring of {mm(2 * (hole.wall_mm + hardware.wire_mm))} mm or more inside swings round its wall.",
-        f"It {plumb_words(hole)}.",
-    ]
-    return section("hardware", "Hanging", listing(items))
 
 
 def estimate_section(result: Result, entries: Sequence[LegendEntry]) -> Markup:
@@ -141,13 +115,7 @@ def finishing_section(hardware: Hardware | None, joining: Sequence[str] = ()) ->
         "Look at it beside the proof: every color, every stroke, the lettering.",
     ]
     if hardware is not None:
-        items += [
-            (
-                f"Pass the {hardware.kind.replace('-', ' ')} through the hole; it must swing without "
-                "force. A tight hole is opened with a drill bit turned by hand."
-            ),
-            "Pull on it by hand, firmly. What breaks now would have broken in a pocket.",
-        ]
+        items += fitting_items(hardware)
     return section("finishing", "Finishing", listing(items, ordered=True))
 
 

@@ -14,6 +14,7 @@ __all__ = [
     "layer_words",
     "mm",
     "plumb_words",
+    "pocket_words",
     "scale_words",
     "size_words",
 ]
@@ -81,9 +82,23 @@ def hang_words(result: Result) -> str:
     """Write how the piece hangs."""
     hole = result.plan.hole
     if hole is None:
-        return "no hanging hole"
-    wall = f"hole {mm(hole.diameter_mm)} mm, wall {mm(hole.wall_mm)} mm"
-    return f"{wall}, {plumb_words(hole)}"
+        return pocket_words(result) or "no hanging hole"
+    size = mm(hole.diameter_mm) if hole.slot_mm is None else f"{mm(hole.slot_mm[0])} × {mm(hole.slot_mm[1])}"
+    kind = "screw hole" if hole.hardware == "screw" else "hole" if hole.slot_mm is None else "slot"
+    count = len(result.plan.holes)
+    made = f"{kind} {size} mm" if count == 1 else f"{count} {kind}s {size} mm"
+    words = f"{made}, wall {mm(min(item.wall_mm for item in result.plan.holes))} mm"
+    return words if hole.hardware == "screw" and count > 1 else f"{words}, {plumb_words(hole)}"
+
+
+def pocket_words(result: Result) -> str:
+    """Write what the pockets in the back hold, or nothing where there are none."""
+    kinds = [pocket.kind for pocket in result.plan.pockets if pocket.side == "back"]
+    if not kinds:
+        return ""
+    if kinds[0] == "pin":
+        return "brooch pin in the back"
+    return "magnet in the back" if len(kinds) == 1 else f"{len(kinds)} magnets in the back"
 
 
 def plumb_words(hole: Hole) -> str:

@@ -13,7 +13,8 @@ from scipy import ndimage
 
 from reliefsmith.documents import canvas as canvas_module
 from reliefsmith.documents.canvas import HAIR, PANEL, Canvas, legible
-from reliefsmith.documents.figures import draw_front, fitting, front_room, key_room, plumb_angle_deg
+from reliefsmith.documents.figures import draw_front, fitting, front_room, key_room
+from reliefsmith.documents.hanging_figure import plumb_angle_deg
 from reliefsmith.documents.hardware import draw_hardware, hardware_named
 from reliefsmith.documents.hatch import HATCHES, hatch_plane
 from reliefsmith.documents.layout import GAP_MM, MARGIN_MM, PAGE_MM, lay_out
