@@ -21,6 +21,9 @@ _LARGE_MM2 = 1.0
 _LOST = 0.5
 """No piece larger than the first may lose more than the second: a small share can hide a lost part."""
 
+_ROUNDING_MM2 = 1e-6
+"""Sums of areas are off by less than this."""
+
 _LARGEST_SCALE = 8.0
 _STEPS = 3
 
@@ -30,8 +33,7 @@ def changed_share(before: Sheet, after: Sheet, area: float) -> float:
 
     Growth into the ground counts, so a one-color artwork that only gains is not taken for unchanged.
     """
-    pairs = [*zip(before.motifs, after.motifs, strict=True), (before.ground, after.ground)]
-    return float(sum(new.difference(old).area for old, new in pairs)) / max(area, 1e-9)
+    return sum(_gains(before, after)) / max(area, 1e-9)
 
 
 def is_faithful(before: Sheet, after: Sheet, area: float, scale: float = 1.0) -> bool:
@@ -45,15 +47,24 @@ def is_faithful(before: Sheet, after: Sheet, area: float, scale: float = 1.0) ->
     scale : float
         By which the artwork is thought enlarged; pieces count as large by their enlarged area.
     """
-    if changed_share(before, after, area) > MUCH:
+    gains = _gains(before, after)
+    if sum(gains) / max(area, 1e-9) > MUCH:
         return False
-    for old, new in zip(before.motifs, after.motifs, strict=True):
+    for old, new, gain in zip(before.motifs, after.motifs, gains[:-1], strict=True):
         pieces = np.asarray(polygons_of(old), dtype=object)
         pieces = pieces[shapely.area(pieces) * scale**2 > _LARGE_MM2]
+        lost = old.area + gain - new.area + _ROUNDING_MM2
+        pieces = pieces[_LOST * shapely.area(pieces) < lost]  # the others cannot have lost so much
         kept = shapely.area(shapely.intersection(pieces, new))
         if (kept < (1 - _LOST) * shapely.area(pieces)).any():
             return False
     return True
+
+
+def _gains(before: Sheet, after: Sheet) -> list[float]:
+    """Return the area that each motif gained, and the ground at last."""
+    pairs = [*zip(before.motifs, after.motifs, strict=True), (before.ground, after.ground)]
+    return [float(new.difference(old).area) for old, new in pairs]
 
 
 def smallest_good_scale(

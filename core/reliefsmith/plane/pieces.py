@@ -50,7 +50,9 @@ def polygons_of(geometry: BaseGeometry | Iterable[BaseGeometry]) -> list[shapely
     []
     """
     whole = geometry if isinstance(geometry, BaseGeometry) else list(geometry)
-    parts = shapely.get_parts(shapely.get_parts(np.atleast_1d(np.asarray(whole, dtype=object))))
+    parts = shapely.get_parts(np.atleast_1d(np.asarray(whole, dtype=object)))
+    if not (shapely.get_type_id(parts) <= shapely.GeometryType.POLYGON).all():  # collections of collections
+        parts = shapely.get_parts(parts)
     kept = (shapely.get_type_id(parts) == shapely.GeometryType.POLYGON) & ~shapely.is_empty(parts)
     return list(parts[kept])
 
@@ -60,6 +62,8 @@ def as_multi(geometry: BaseGeometry | Iterable[BaseGeometry]) -> shapely.MultiPo
     parts = polygons_of(geometry)
     if not parts:
         return shapely.MultiPolygon()
+    if isinstance(geometry, shapely.MultiPolygon) and len(parts) == shapely.get_num_geometries(geometry):
+        return geometry
     whole: shapely.MultiPolygon = shapely.multipolygons(np.asarray(parts, dtype=object))
     return whole
 
