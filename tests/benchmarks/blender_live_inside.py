@@ -1,0 +1,173 @@
+"""Runs inside a Blender: measures what the artist waits for; `blender_live.py` starts it and prints a table.
+
+Arguments: the built zip, a small picture to load everything with, the picture, the number of edits of each
+kind, the file that the measurements go into.
+"""
+
+from __future__ import annotations
+
+import importlib
+import json
+import os
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp(prefix="reliefsmith-live-")
+
+import bpy  # isort: skip - before what comes with it
+import addon_utils  # isort: skip
+
+MODULE = "bl_ext.user_default.reliefsmith"
+STOPS = 6
+"""Fresh runs that are stopped on the way, spread evenly over the time of a whole run."""
+
+
+def ms(seconds: float) -> float:
+    return round(1000 * seconds, 2)
+
+
+def snapshot(scene: Any) -> list[Any]:
+    """What a stopped run must leave as it was."""
+    state = scene.reliefsmith
+    kinds = (bpy.data.objects, bpy.data.meshes, bpy.data.materials, bpy.data.collections)
+    return [
+        *(len(kind) for kind in kinds),
+        [item.name for item in state.parts],
+        [item.message for item in state.findings],
+        state.estimate,
+        state.trouble,
+    ]
+
+
+class Measured:
+    """The add-on on one picture, everything imported and warm."""
+
+    def __init__(self, picture: str) -> None:
+        self.run, self.live, self.session = (
+            importlib.import_module(f"{MODULE}.{name}") for name in ("run", "live", "session")
+        )
+        self.picture = picture
+        self.scene = bpy.context.scene
+
+    def fresh(self) -> Any:
+        """Return the steps of a run that keeps nothing of an earlier one."""
+        self.session.forget()
+        return self.run.steps(self.scene)
+
+    def steps(self) -> dict[str, Any]:
+        """Time every step of a fresh run, and the upload at its end."""
+        steps, took = self.fresh(), []
+        while True:
+            begin = time.perf_counter()
+            try:
+                step = next(steps)
+            except StopIteration as stop:
+                relief = stop.value
+                took.append((ms(time.perf_counter() - begin), "the end"))
+                break
+            took.append((ms(time.perf_counter() - begin), f"{step.stage}: {step.message}"))
+        begin = time.perf_counter()
+        self.run.show(self.scene, relief)
+        bpy.context.view_layer.update()
+        return {"steps": took, "upload": ms(time.perf_counter() - begin)}
+
+    def slices(self) -> list[float]:
+        """Time the slices of a fresh run as the window's timer takes them: Esc waits for one at most."""
+        steps, took = self.fresh(), []
+        while True:
+            begin = time.perf_counter()
+            try:
+                while time.perf_counter() - begin < self.live.SLICE_S:
+                    next(steps)
+            except StopIteration:
+                return took
+            took.append(ms(time.perf_counter() - begin))
+
+    def stops(self, whole_s: float) -> dict[str, Any]:
+        """Stop fresh runs on the way; what each stop took, and whether the scene is as it was."""
+        took, same, before = [], True, snapshot(self.scene)
+        for number in range(STOPS):
+            steps = self.fresh()
+            until = time.perf_counter() + whole_s * (number + 0.5) / STOPS
+            while time.perf_counter() < until and next(steps, None) is not None:
+                pass
+            begin = time.perf_counter()
+            steps.close()
+            took.append(ms(time.perf_counter() - begin))
+            same = same and snapshot(self.scene) == before
+        return {"stops": took, "untouched": same}
+
+    def edits(self, change: Callable[[Any, int], None], count: int) -> dict[str, list[float]]:
+        """Time edits from the changed setting to the updated scene, and the add-on's own share of each."""
+        pending, own = self.run.pending, [0.0]
+        begin, end = pending.begin, pending.end
+
+        def timed(function: Callable[..., Any]) -> Callable[..., Any]:
+            def call(*given: Any) -> Any:
+                start = time.perf_counter()
+                value = function(*given)
+                own[0] += time.perf_counter() - start
+                return value
+
+            return call
+
+        pending.begin, pending.end = timed(begin), timed(end)
+        took, shares = [], []
+        for number in range(count):
+            own[0], start = 0.0, time.perf_counter()
+            change(self.scene.reliefsmith, number)
+            pending.flush()
+            update = time.perf_counter()
+            bpy.context.view_layer.update()
+            done = time.perf_counter()
+            assert not self.scene.reliefsmith.trouble, self.scene.reliefsmith.trouble
+            took.append(ms(done - start))
+            shares.append(ms(own[0] + done - update))
+        pending.begin, pending.end = begin, end
+        return {"took": took, "own": shares}
+
+
+def _height(state: Any, number: int) -> None:
+    state.heights.base_mm = 1.2 + 0.04 * number
+
+
+def _border(state: Any, number: int) -> None:
+    state.base.border_mm = 0.8 + 0.03 * number
+
+
+def _hole(state: Any, number: int) -> None:
+    state.hang.hole_mm = 4.0 + 0.02 * number
+
+
+EDITS = {"height": _height, "border": _border, "hole": _hole}
+
+
+def main() -> None:
+    """Measure and print one line of JSON."""
+    zip_path, small, picture, count, out = sys.argv[1:6]
+    bpy.ops.extensions.package_install_files(
+        filepath=zip_path, repo="user_default", enable_on_install=True, overwrite=True
+    )
+    bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
+    bpy.ops.reliefsmith.load_picture(filepath=small)
+    bpy.ops.reliefsmith.make()
+    bpy.ops.reliefsmith.load_picture(filepath=picture)
+    measured = Measured(picture)
+    found: dict[str, Any] = {"version": bpy.app.version_string, **measured.steps()}
+    found["slices"] = measured.slices()
+    found |= measured.stops(sum(took for took, _ in found["steps"]) / 1000)
+    bpy.ops.reliefsmith.make()
+    found["vertices"] = sum(len(item.data.vertices) for item in bpy.data.objects if item.type == "MESH")
+    found["edits"] = {name: measured.edits(change, int(count)) for name, change in EDITS.items()}
+    addon_utils.disable(MODULE, default_set=True)
+    Path(out).write_text(json.dumps(found), encoding="utf-8")
+    sys.stdout.flush()
+    os._exit(0)  # the bpy module may hang at exit
+
+
+if __name__ == "__main__":
+    main()
