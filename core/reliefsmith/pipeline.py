@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from .errors import ArtworkError, GeometryError
+from .audience import suited
+from .errors import GeometryError
 from .findings import Finding, Severity
+from .keys import picture_key, stage_key, value_key
 from .model import FlatAreas, Inspection, Part, Plan, Result, Stack
-from .model.artwork import check_file
 from .progress import Progress, Steps, drain
 from .recipe import Recipe
 from .stages import STAGES, Stage, after, taken_from
-from .store import MemoryStore, Store, encode
+from .store import MemoryStore, Store
 
 __all__ = ["Job", "Relief", "check_files", "check_parts", "find_areas", "make"]
 
-_CHUNK = 1 << 20
 _FIT_MM = 0.01  # the whole piece has the size asked for within this, as the artwork has
 _FIT_ROUNDS = 12
 _LEAST_ARTWORK_MM = 5.0  # the bound of size.width_mm
@@ -51,14 +49,15 @@ class Job:
         Closing the generator cancels the run; what earlier stages came to stays in the store.
         """
         yield Progress("reading the picture", stage=STAGES[0].name)
+        recipe = suited(recipe)
         if recipe.size.measure == "piece" and "hung" in after(last):
             recipe = yield from self._fit_steps(recipe)
         keys = {"picture": picture_key(self.picture)}
         values: dict[str, Any] = {"picture": self.picture}
         for stage in STAGES:
             for name in (name for name in stage.takes if "." in name):
-                keys[name] = hashlib.sha256(encode(taken_from(values, name))).hexdigest()
-            keys[stage.name] = _key(stage, keys, recipe)
+                keys[name] = value_key(taken_from(values, name))
+            keys[stage.name] = stage_key(stage, keys, recipe)
             value = self.store.get(stage.name, keys[stage.name])
             if value is None:
                 value = yield from _labelled(stage, stage.run(values, recipe))
@@ -94,6 +93,7 @@ class Job:
 
     def relief_steps(self, recipe: Recipe) -> Steps[Relief]:
         """Make the relief in small steps."""
+        recipe = suited(recipe)
         values = yield from self.steps(recipe)
         from .formats.folder import safe_stem
 
@@ -250,39 +250,6 @@ def check_parts(parts: Sequence[Part], recipe: Recipe | None = None) -> tuple[Fi
     return drain(
         check_parts_steps(parts, printer=settings.printer, heights=settings.heights, audience=audience)
     )
-
-
-def picture_key(path: Path) -> str:
-    """Return the SHA-256 of a file's bytes.
-
-    Raises
-    ------
-    ArtworkError
-        If it is missing, a folder, unreadable, or larger than any picture should be.
-    """
-    digest = hashlib.sha256()
-    try:
-        check_file(path)
-        with path.open("rb") as file:
-            while chunk := file.read(_CHUNK):
-                digest.update(chunk)
-    except ArtworkError:
-        raise
-    except FileNotFoundError as error:
-        raise ArtworkError(f"there is no picture at {path}; check the name") from error
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or error
-        raise ArtworkError(f"cannot read the picture {path}: {reason}") from error
-    return digest.hexdigest()
-
-
-def _key(stage: Stage, keys: Mapping[str, str], recipe: Recipe) -> str:
-    mapping = recipe.as_mapping()
-    settings = {name: mapping[name] for name in stage.settings}
-    text = json.dumps(
-        [stage.name, stage.version, [keys[name] for name in stage.takes], settings], sort_keys=True
-    )
-    return hashlib.sha256(text.encode()).hexdigest()[:40]
 
 
 def _labelled(stage: Stage, steps: Steps[Any]) -> Steps[Any]:
