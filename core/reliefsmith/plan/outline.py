@@ -27,7 +27,7 @@ from ..progress import Progress, Steps, drained
 from ..sections import BaseSettings, ColorSettings, MotifSettings
 from .basecolor import base_color
 from .plates import plate
-from .register import in_register
+from .register import in_register, stand_clear
 from .remarks import remarks
 from .specks import without_specks
 
@@ -120,7 +120,7 @@ def held(
     (MultiPolygon, tuple of Note)
         The base, and a note for each place where it had to grow.
     """
-    if not motifs:
+    if not motifs or stand_clear(base, [motif.polygon for motif in motifs], margin + MARGIN_SLACK_MM):
         return as_multi(base), ()
     together = union_of_faces([motif.polygon for motif in motifs])
     bed = grow(together, margin + MARGIN_SLACK_MM) if margin > 0 else together

@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from ..model import Motif
 from ..plane import as_multi, noded_coverage, union_of_faces
 
-__all__ = ["in_register", "rest_of"]
+__all__ = ["in_register", "rest_of", "stand_clear"]
 
 
 def in_register(
@@ -38,6 +38,21 @@ def in_register(
     found = [Motif(motif.color, part) for motif, part in zip(motifs, kept, strict=True) if not part.is_empty]
     found.sort(key=lambda motif: (-motif.polygon.area, motif.color))
     return whole, tuple(found)
+
+
+def stand_clear(base: BaseGeometry, shapes: Sequence[BaseGeometry], distance: float) -> bool:
+    """Tell whether shapes lie inside a base, everywhere farther from its edge than a distance in mm.
+
+    Examples
+    --------
+    >>> base = shapely.box(0, 0, 10, 10)
+    >>> [stand_clear(base, [shapely.box(2, 2, 5, 5)], margin) for margin in (1.9, 2.1)]
+    [True, False]
+    """
+    rim = shapely.boundary(base)
+    shapely.prepare([base, rim])
+    others = [shape for shape in shapes if not shape.is_empty]
+    return all(shapely.covers(base, other) and not shapely.dwithin(rim, other, distance) for other in others)
 
 
 def rest_of(base: BaseGeometry, motifs: Sequence[Motif]) -> shapely.MultiPolygon:
