@@ -2,7 +2,9 @@
 
 `python tests/benchmarks/speed_areas.py`. Each measurement runs in a process of its own, imports done before
 the clock starts, from the picture file to one polygon a color. The baselines are told the number of colors,
-fit their clusters on a sample of the pixels and give every pixel to the nearest, as a careful user would:
+fit their clusters on a sample of the pixels and give every pixel to the nearest, as a careful user would.
+Pictures are truecolor and palette files. At the end stand the growth of our time with the picture, and our
+peak.
 
 (a) scipy k-means, scikit-image find_contours for each color, shapely;
 (b) OpenCV k-means, OpenCV findContours for each color, shapely.
@@ -25,6 +27,11 @@ import numpy as np
 MEGAPIXELS = (0.6, 4.0, 12.0, 48.0)
 SAMPLE = 100_000
 """Pixels that the baselines fit their clusters on."""
+KINDS = ("true", "palette")
+BETWEEN = "import subprocess, sys; sys.exit(subprocess.call(sys.argv[1:]))"
+"""A small parent: the peak memory of a process begins at that of the one it was forked from."""
+GROWTH_FROM = 4.0
+"""Megapixels by whose time the growth is told."""
 TOLERANCE_PX = 0.5
 """Line simplification of the baselines, in pixels."""
 
@@ -144,9 +151,51 @@ def child(method: str, path: Path, colors: int, repeats: int) -> None:
 
 
 def measure(method: str, path: Path, colors: int, repeats: int) -> dict:
-    command = [sys.executable, __file__, "--child", method, str(path), str(colors), str(repeats)]
+    command = [
+        sys.executable,
+        "-S",
+        "-E",
+        "-c",
+        BETWEEN,
+        sys.executable,
+        __file__,
+        "--child",
+        method,
+        str(path),
+        str(colors),
+        str(repeats),
+    ]
     done = subprocess.run(command, check=True, capture_output=True, text=True)
     return json.loads(done.stdout.splitlines()[-1])
+
+
+def row(path: Path, colors: int, megapixels: float, kind: str) -> dict:
+    """Measure all methods on a picture, print the line of it, and return what ours took."""
+    repeats = 3 if megapixels <= 4 else 1
+    own, one, two = (measure(method, path, colors, repeats) for method in METHODS)
+    print(
+        f"{kind:8} {colors:6} {megapixels:5.1f} {own['seconds']:8.2f} "
+        f"{one['seconds']:6.2f} {two['seconds']:6.2f} "
+        f"{own['seconds'] / one['seconds']:9.2f} {own['seconds'] / two['seconds']:6.2f} "
+        f"{own['cpu']:9.2f} {one['cpu']:6.2f} {two['cpu']:6.2f} "
+        f"{own['peak_mb']:14.0f} {one['peak_mb']:13.0f} {two['peak_mb']:7.0f}",
+        flush=True,
+    )
+    return own
+
+
+def print_growth(found: dict[tuple[str, int], dict[float, dict]]) -> None:
+    """Print how the time of ours grows with the picture, by that at 4 megapixels, and its peak memory."""
+    print("\ngrowth of ours: seconds (by those at 4 megapixels), peak MB")
+    for (kind, colors), by_size in found.items():
+        whole = by_size.get(GROWTH_FROM, {}).get("seconds")
+        cells = [
+            f"{megapixels:g} MP {own['seconds']:.2f}"
+            + (f" ({own['seconds'] / whole:.2f})" if whole else "")
+            + f", {own['peak_mb']:.0f}"
+            for megapixels, own in by_size.items()
+        ]
+        print(f"  {kind:8} {colors} colors: " + "; ".join(cells))
 
 
 def main() -> None:
@@ -154,30 +203,26 @@ def main() -> None:
     parser.add_argument("--child", nargs=4, metavar=("METHOD", "PATH", "COLORS", "REPEATS"))
     parser.add_argument("--megapixels", type=float, action="append")
     parser.add_argument("--colors", type=int, action="append", choices=sorted(ARTS))
-    parser.add_argument("--palette", action="store_true", help="palette files instead of truecolor")
+    parser.add_argument("--kind", action="append", choices=KINDS, help="of the PNG files; both by default")
     options = parser.parse_args()
     if options.child:
         method, path, colors, repeats = options.child
         child(method, Path(path), int(colors), int(repeats))
         return
     print(
-        "colors  MP   seconds: ours  (a)  (b)  ratios to them  CPU: ours  (a)  (b)  peak MB: ours  (a)  (b)"
+        "kind     colors  MP   seconds: ours  (a)  (b)  ratios to them  CPU: ours  (a)  (b)  "
+        "peak MB: ours  (a)  (b)"
     )
+    found: dict[tuple[str, int], dict[float, dict]] = {}
     with tempfile.TemporaryDirectory() as folder:
-        for colors in options.colors or sorted(ARTS):
-            for megapixels in options.megapixels or MEGAPIXELS:
-                path = draw(colors, megapixels, Path(folder), palette=options.palette)
-                repeats = 3 if megapixels <= 4 else 1
-                own, one, two = (measure(method, path, colors, repeats) for method in METHODS)
-                print(
-                    f"{colors:6} {megapixels:5.1f} {own['seconds']:8.2f} "
-                    f"{one['seconds']:6.2f} {two['seconds']:6.2f} "
-                    f"{own['seconds'] / one['seconds']:9.2f} {own['seconds'] / two['seconds']:6.2f} "
-                    f"{own['cpu']:9.2f} {one['cpu']:6.2f} {two['cpu']:6.2f} "
-                    f"{own['peak_mb']:14.0f} {one['peak_mb']:13.0f} {two['peak_mb']:7.0f}",
-                    flush=True,
-                )
-                path.unlink()
+        for kind in options.kind or KINDS:
+            for colors in options.colors or sorted(ARTS):
+                for megapixels in options.megapixels or MEGAPIXELS:
+                    path = draw(colors, megapixels, Path(folder), palette=kind == "palette")
+                    own = row(path, colors, megapixels, kind)
+                    found.setdefault((kind, colors), {})[megapixels] = own
+                    path.unlink()
+    print_growth(found)
 
 
 if __name__ == "__main__":

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from importlib import metadata
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+import reliefsmith
 from reliefsmith import Recipe
 from reliefsmith.errors import GeometryError
 from reliefsmith.formats import read_parts
 from reliefsmith.formats.folder import read_set
 from reliefsmith.mesh import mesh_faults
 from reliefsmith.model import Part
-from reliefsmith.output import as_printed, write_parts
+from reliefsmith.output import as_printed, versions, write_parts
 
 
 def block(name: str, low: tuple[float, ...], high: tuple[float, ...], color: tuple[int, int, int]) -> Part:
@@ -96,3 +98,10 @@ def test_the_finished_piece_is_what_the_core_prints_turned_over() -> None:
         assert volumes[0] == pytest.approx(volumes[1])
         np.testing.assert_allclose(ours.vertices.min(axis=0), printed.vertices.min(axis=0), atol=1e-9)
         np.testing.assert_allclose(ours.vertices.max(axis=0), printed.vertices.max(axis=0), atol=1e-9)
+
+
+def test_versions_are_those_of_the_installed_packages() -> None:
+    told = versions()
+    for library in ("numpy", "shapely", "pillow", "mapbox_earcut"):
+        assert told[library] == metadata.version(library)
+    assert told["reliefsmith"] == reliefsmith.__version__
