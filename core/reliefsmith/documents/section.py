@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from ..model import Field, Slab, Stack
+from ..model import Contours, Field, Slab, Stack
 from .piece import slab_top
 
 __all__ = ["Band", "Section", "cut"]
@@ -84,10 +84,29 @@ def cut(stack: Stack) -> Section:
     changes = np.sum(met, axis=0)
     far = np.abs(levels - (low_y + high_y) / 2)
     y_mm = float(levels[np.lexsort((levels, -far, changes, parts))[-1]])
-    bands = [band for slab in slabs for band in _bands(slab, names, y_mm, (low_x, high_x))]
+    bands = _joined([band for slab in slabs for band in _bands(slab, names, y_mm, (low_x, high_x))])
     top_mm = max(slab_top(slab) for slab in slabs)
     heights = sorted({slab.bottom_mm for slab in slabs} | {slab_top(slab) for slab in slabs})
     return Section(y_mm, tuple(bands), (float(low_x), float(high_x)), top_mm, tuple(heights))
+
+
+def _joined(bands: Sequence[Band]) -> list[Band]:
+    """Join bands of one part that stand on each other with the same ends: slabs parted by a pocket."""
+    found: list[Band] = []
+    for band in bands:
+        ends = (band.profile[0][0], band.profile[-1][0])
+        under = [
+            index
+            for index, other in enumerate(found)
+            if other.part == band.part
+            and (other.profile[0][0], other.profile[-1][0]) == ends
+            and all(top == band.bottom_mm for _, top in other.profile)
+        ]
+        if under:
+            found[under[0]] = replace(found[under[0]], profile=band.profile)
+        else:
+            found.append(band)
+    return found
 
 
 def _lying(stack: Stack) -> tuple[Slab, ...]:
@@ -143,12 +162,24 @@ def _bands(slab: Slab, names: list[str], y_mm: float, x_mm: tuple[float, float])
 
 
 def _profile(slab: Slab, span: tuple[float, float], y_mm: float) -> tuple[tuple[float, float], ...]:
+    if isinstance(slab.top, Contours):
+        return _contour_profile(slab.top, span, y_mm)
     if not isinstance(slab.top, Field):
         return (span[0], float(slab.top)), (span[1], float(slab.top))
     field = slab.top
     count = max(int((span[1] - span[0]) / field.step_mm) + 2, 2)
     x = np.linspace(span[0], span[1], count)
-    columns = np.clip(np.rint((x - field.origin_mm[0]) / field.step_mm), 0, field.values.shape[1] - 1)
-    row = int(np.clip(round((y_mm - field.origin_mm[1]) / field.step_mm), 0, field.values.shape[0] - 1))
-    tops = field.values[row, columns.astype(np.intp)]
-    return tuple(zip(x.tolist(), tops.astype(float).tolist(), strict=True))
+    tops = np.maximum(field.at(np.column_stack([x, np.full(count, y_mm)])), field.upright_mm)
+    return tuple(zip(x.tolist(), tops.tolist(), strict=True))
+
+
+def _contour_profile(
+    top: Contours, span: tuple[float, float], y_mm: float
+) -> tuple[tuple[float, float], ...]:
+    """Return the heights at which the cut crosses contours, between the ends of a stretch."""
+    line = shapely.LineString([(span[0], y_mm), (span[1], y_mm)])
+    places = [(span[0], top.levels_mm[0]), (span[1], top.levels_mm[0])]
+    for shape, level in zip(top.shapes[1:], top.levels_mm[1:], strict=True):
+        crossed = shapely.intersection(shapely.boundary(shape), line)
+        places += [(float(x), level) for x in shapely.get_coordinates(crossed)[:, 0]]
+    return tuple(sorted(places))

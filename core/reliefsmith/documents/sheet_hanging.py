@@ -38,7 +38,7 @@ def fitting_items(hardware: Hardware) -> list[str]:
             "Hold the piece level, mark the wall through the holes, drill, set anchors that suit the wall.",
             (
                 "Turn the screw in by hand until its head is level with the front, no further: a head that "
-                "is drawn in splits the base. A step of the countersink that is in the way is taken off with a "
+                "is drawn in splits the base. A step of the countersink in the way is taken off with a "
                 "countersink bit turned by hand."
             ),
         ]

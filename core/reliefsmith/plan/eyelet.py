@@ -9,6 +9,7 @@ import numpy.typing as npt
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from ..errors import GeometryError
 from ..plane import arc_segments, grow, polygons_of
 from .level import level_pair, shrunk_level
 
@@ -142,10 +143,19 @@ def best_pair(site: Site, *, widest: bool) -> tuple[Place, Place]:
     stand: the degrees by which the piece turns if one hole is a millimetre too high, over 3, and, where it
     hangs from them, those of a millimetre aside at the height of the pair above the centre of mass, over 3,
     so that it does not tip over. "Farther" counts half millimetres.
+
+    Raises
+    ------
+    GeometryError
+        If there is no room for two.
     """
     points = _pair_candidates(site, inside=widest)
     if len(points) == 0:
         points = _pair_candidates(site, inside=False)
+    if len(points) == 0:
+        raise GeometryError(
+            "the base has no room for two holes on one level, alike far from its balance; set hang.holes to 1"
+        )
     arm = points[:, 0] - site.center[0]
     above = np.maximum(points[:, 1] - site.center[1], 1e-6)
     tips = np.zeros(len(points)) if widest else np.degrees(np.arctan(1.0 / above))

@@ -13,14 +13,14 @@ from shapely.geometry.base import BaseGeometry
 from ..errors import GeometryError
 from ..findings import Finding, Note, finding, note
 from ..model import Plan, Pocket
-from ..plane import ARC_MM, arc_segments, polygons_of, shrink, snapped
+from ..plane import ARC_MM, disc, polygons_of, shrink, snapped
 from ..progress import Progress, Steps
 from ..sections import HangSettings, HeightSettings
 from .balance import center_of_mass, hang_angle
 from .bore import SLACK_MM, largest, rounded
 from .eyelet import HANG_LIMIT_DEG
 from .hardware import Hardware, hardware_for
-from .level import capsule, level_pair, shrunk_level
+from .level import level_pair, shrunk_level
 
 __all__ = ["FLOOR_LAYERS", "WIDER_MM", "recessed_steps"]
 
@@ -39,7 +39,7 @@ _ROUNDING = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class _Recess:
-    """Size of one pocket: straight half length, radius of its round ends, depth, and the wall round it."""
+    """Size of one pocket: half the length of a bar, radius or half width, depth, and the wall round it."""
 
     kind: str
     stretch: float
@@ -49,7 +49,12 @@ class _Recess:
     words: str
 
     def shape(self, at: tuple[float, float]) -> shapely.Polygon:
-        drawn = capsule(at, self.stretch, self.radius, arc_segments(self.radius))
+        x, y = at
+        if self.kind == "magnet":
+            drawn = disc(x, y, self.radius)
+        else:
+            half = self.stretch + PIN_WIDER_MM / 2
+            drawn = shapely.box(x - half, y - self.radius, x + half, y + self.radius)
         found: shapely.Polygon = shapely.transform(drawn, snapped)
         return found
 
@@ -105,7 +110,6 @@ def _recess(hang: HangSettings, heights: HeightSettings) -> _Recess:
         length, width = hang.pin_mm or hardware.size_mm[:2]
         length, width = max(length, width), min(length, width)
         words = f"brooch pin with a bar of {length:g} x {width:g} mm"
-        # The ends are round, so the straight part is as long as the bar.
         stretch, radius, depth = length / 2, (width + PIN_WIDER_MM) / 2, hardware.size_mm[2]
     above = max(depth - heights.first_layer_mm, 0.0)
     layers = math.ceil(above / heights.layer_mm - _ROUNDING)

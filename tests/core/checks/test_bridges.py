@@ -1,0 +1,45 @@
+"""Bridges over openings of the layer below are no overhang, up to 10 mm; what sticks out is."""
+
+from __future__ import annotations
+
+import pytest
+import shapely
+
+from reliefsmith.checks.bridges import unsupported
+from reliefsmith.checks.layerstack import Layer
+
+PLATE = shapely.box(-30, -30, 30, 30)
+
+
+def judged(above, below, nozzle=0.4):
+    layers = [
+        Layer(number, 1, 0.2 * (number - 1), 0.2 * number, {"base": shape})
+        for number, shape in ((1, below), (2, above))
+    ]
+    over = above.difference(below.buffer(nozzle))
+    return unsupported(over, layers[1], layers[0], nozzle)
+
+
+@pytest.mark.parametrize(
+    ("pocket", "code"),
+    [
+        (shapely.Point(0, 0).buffer(4.075), None),
+        (shapely.box(-12.65, -2.65, 12.65, 2.65), None),  # long, but narrow: beads go across
+        (shapely.Point(0, 0).buffer(5.5, 64), "long-bridge"),
+    ],
+)
+def test_the_ceiling_of_a_pocket_is_a_bridge(pocket, code):
+    found = judged(PLATE, PLATE.difference(pocket))
+    assert [item.code for item in found] == ([] if code is None else [code])
+    if code:
+        assert "11.0 mm" in found[0].message
+
+
+def test_what_reaches_out_is_an_overhang():
+    (item,) = judged(shapely.box(-35, -30, 30, 30), PLATE)
+    assert item.code == "overhang"
+    assert "276.0 mm2" in item.message  # 4.6 x 60
+
+
+def test_small_patches_are_left_out():
+    assert judged(PLATE.union(shapely.box(30, 0, 30.6, 1)), PLATE) == []
