@@ -12,7 +12,7 @@ from reliefsmith import Recipe
 from reliefsmith.errors import ArtworkError, OutputError, RecipeError
 from reliefsmith.output import write_parts
 
-from . import bridge, colors, properties, run, session
+from . import bridge, colors, properties, run, session, standing
 from .commands import NeedsPicture, told
 
 _PICTURES = ".png;.jpg;.jpeg;.webp;.tif;.tiff;.bmp;.gif;.svg"
@@ -82,7 +82,7 @@ class RELIEFSMITH_OT_export(NeedsPicture, bpy.types.Operator):
         report = relief.write(folder(self.directory))
         self.report({"INFO"}, f"{len(report['files'])} files written")
         made = run.shown(state, relief)
-        changed = [] if state.cut else bridge.changed(context.scene, context.view_layer, made)
+        changed = [] if state.cut else standing.changed(context.scene, context.view_layer, made)
         if changed:
             words = f"the files hold what the settings make; by hand you changed {', '.join(changed)}"
             self.report({"WARNING"}, f"{words}: Write Scene writes that")

@@ -11,7 +11,7 @@ import bpy
 from reliefsmith.errors import RecipeError
 from reliefsmith.progress import drain
 
-from . import bridge, colors, files, live, picking, proofs, run, session
+from . import bridge, colors, files, live, picking, proofs, run, session, standing
 from .commands import NeedsPicture, told, words
 
 _TICK_S = 0.01
@@ -120,9 +120,9 @@ class RELIEFSMITH_OT_show_finding(bpy.types.Operator):
         place = state.findings[self.index].place
         state.finding = self.index
         context.scene.cursor.location = place
-        met = bridge.part_at(context.scene, context.evaluated_depsgraph_get(), place)
+        met = standing.part_at(context.scene, context.evaluated_depsgraph_get(), place)
         if met is not None:
-            bridge.select(context.view_layer, met)
+            standing.select(context.view_layer, met)
         if context.space_data is not None and context.space_data.type == "VIEW_3D":
             context.space_data.region_3d.view_location = place
             context.space_data.region_3d.view_distance = _CLOSE_MM

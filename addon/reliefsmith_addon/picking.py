@@ -12,7 +12,7 @@ from reliefsmith.progress import drain
 from reliefsmith.settings import specs
 from reliefsmith.tables import Mark
 
-from . import bridge, colors, properties, session
+from . import bridge, colors, properties, session, standing
 from .commands import told
 
 _KINDS = specs(Mark)["kind"].choices
@@ -48,7 +48,7 @@ class _Click:
         if event.type != "LEFTMOUSE" or event.value != "PRESS":
             return {"PASS_THROUGH"}
         self.cancel(context)
-        found = bridge.under(context, event.mouse_x, event.mouse_y)
+        found = standing.under(context, event.mouse_x, event.mouse_y)
         if found is None:
             self.report({"ERROR"}, "that was no place on the piece; click in the 3D view")
             return {"CANCELLED"}
@@ -158,7 +158,7 @@ class RELIEFSMITH_OT_pick_part(_Click, bpy.types.Operator):
         item = bridge.part_objects(context.scene).get(self.part)
         if item is None:
             raise RecipeError(f"there is no part {self.part!r}; choose one of the relief's")
-        bridge.select(context.view_layer, item)
+        standing.select(context.view_layer, item)
         return {"FINISHED"}
 
 

@@ -8,10 +8,10 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.output import areas_report, as_printed
+from reliefsmith.output import as_printed
 from reliefsmith.pipeline import check_parts
 
-from . import bridge, colors, commands, live, properties, session
+from . import bridge, colors, commands, live, properties, session, standing
 
 
 def steps(scene: bpy.types.Scene) -> Any:
@@ -55,7 +55,7 @@ def check(scene: bpy.types.Scene, layer: bpy.types.ViewLayer) -> tuple[Any, Any]
         In one plain line, if there is no piece, or it cannot be laid so.
     """
     state = scene.reliefsmith
-    recipe, parts = properties.to_recipe(state), bridge.piece(scene, layer)
+    recipe, parts = properties.to_recipe(state), standing.piece(scene, layer)
     parts = as_printed(parts, recipe) if state.turned else parts
     found = check_parts(parts, recipe)
     _keep_findings(state, found)
@@ -97,9 +97,9 @@ def _keep(state: Any, relief: Any, filaments: dict[str, str]) -> None:
 
 def _shares(areas: Any) -> dict[str, float]:
     """Return which share of the artwork each flat color has."""
-    found = {row["color"]: row["area_mm2"] for row in areas_report(areas)["areas"]}
-    whole = sum(found.values())
-    return {color: area / whole for color, area in found.items()}
+    whole = sum(polygon.area for polygon in areas.polygons)
+    pairs = zip(areas.colors.tolist(), areas.polygons, strict=True)
+    return {"#{:02x}{:02x}{:02x}".format(*color): polygon.area / whole for color, polygon in pairs}
 
 
 def _live_end(name: str, relief: Any) -> None:

@@ -43,7 +43,8 @@ def test_only_the_bridge_makes_meshes_and_it_never_reads_the_context() -> None:
     for path in MODULES:
         text = path.read_text()
         assert ("foreach_set" in text) == (path.name == "bridge.py"), path.name
-    assert "bpy.context" not in (ADDON / "bridge.py").read_text()
+    for name in ("bridge.py", "standing.py"):
+        assert "bpy.context" not in (ADDON / name).read_text()
 
 
 def test_panels_write_nothing() -> None:

@@ -87,6 +87,48 @@ def test_a_copy_in_finish_stands_for_its_part(scene: Any, made: Any, tmp_path: P
     assert found[name].vertices[:, 2].max() == pytest.approx(2.6 + 0.6, abs=1e-3)
 
 
+def test_a_mirrored_piece_keeps_its_outside(scene: Any, made: Any, tmp_path: Path) -> None:
+    for item in parts(scene).values():
+        item.scale.x = -1
+    bpy.ops.reliefsmith.export_scene(directory=str(tmp_path))
+    assert "not-watertight" not in [item.code for item in scene.reliefsmith.findings]
+    for part in read(tmp_path).values():
+        a, b, c = (part.vertices[part.triangles[:, i]] for i in range(3))
+        assert np.einsum("ij,ij->i", a, np.cross(b, c)).sum() > 0
+
+
+def test_what_is_changed_in_place_is_what_blender_sees(scene: Any, made: Any) -> None:
+    base = parts(scene)["base"]
+    base.data.attributes.new("mine", "FLOAT", "POINT").data[0].value = 7.0
+    scene.reliefsmith.heights.base_mm = 3.6
+    made()
+    bpy.context.view_layer.update()
+    assert max(corner[2] for corner in base.bound_box) == pytest.approx(3.6)
+    assert base.dimensions.z == pytest.approx(3.6)
+    assert base.data.attributes["mine"].data[0].value == 7.0  # same triangles: only places are new
+    slopes = {round(abs(face.normal.z), 3) for face in base.data.polygons}
+    assert slopes <= {0.0, 1.0}
+    down = bpy.context.view_layer.depsgraph
+    hit, place, normal, *_ = scene.ray_cast(down, (0, 0, 50), (0, 0, -1))
+    assert hit
+    assert place.z >= 3.6 - 1e-4
+    assert normal.z == pytest.approx(1)
+
+
+def test_parts_that_are_being_edited_are_left_alone(scene: Any, made: Any) -> None:
+    base = parts(scene)["base"]
+    bpy.context.view_layer.objects.active = base
+    bpy.ops.object.mode_set(mode="EDIT")
+    scene.reliefsmith.heights.base_mm = 3.6
+    made()
+    assert "base is being edited; leave its mode first" in scene.reliefsmith.trouble
+    bpy.ops.object.mode_set(mode="OBJECT")
+    assert max(vertex.co.z for vertex in base.data.vertices) == pytest.approx(2.0)
+    scene.reliefsmith.heights.base_mm = 3.8
+    made()
+    assert scene.reliefsmith.trouble == ""
+
+
 def test_print_files_tell_when_the_scene_was_changed_by_hand(
     scene: Any, made: Any, tmp_path: Path, capfd: Any
 ) -> None:

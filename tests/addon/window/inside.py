@@ -42,7 +42,7 @@ def stand_ins() -> None:
     if bpy.app.version < (3, 6):  # meshes kept the number of corners of every face
         from reliefsmith_addon import bridge
 
-        bridge.fill = fill_with_totals
+        bridge.fill, bridge._positions = fill_with_totals, positions_by_vertices
 
 
 def fill_with_totals(mesh: bpy.types.Mesh, vertices: Any, triangles: Any) -> None:
@@ -56,6 +56,15 @@ def fill_with_totals(mesh: bpy.types.Mesh, vertices: Any, triangles: Any) -> Non
     mesh.polygons.foreach_set("loop_start", range(0, triangles.size, 3))
     mesh.polygons.foreach_set("loop_total", [3] * len(triangles))
     mesh.update(calc_edges=True)
+
+
+def positions_by_vertices(mesh: bpy.types.Mesh) -> Any:
+    """Do what the add-on's `_positions` does, where positions are no attribute yet."""
+    import numpy as np
+
+    found = np.empty(3 * len(mesh.vertices), np.float32)
+    mesh.vertices.foreach_get("co", found)
+    return found
 
 
 def view() -> tuple:

@@ -1,0 +1,128 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""From the scene to the core: the piece as it stands, what was changed by hand, what is under a click.
+
+Nothing here reads the context; it is handed in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import bpy
+import numpy as np
+from bpy_extras import view3d_utils
+from mathutils import Vector, geometry
+
+from reliefsmith.errors import RecipeError
+from reliefsmith.model import Part
+
+from . import bridge
+
+_ABOVE_MM = 1000.0  # higher than any piece
+
+
+def piece(scene: bpy.types.Scene, layer: bpy.types.ViewLayer) -> list[Part]:
+    """Return the piece as it stands in the scene: what is selected, else what is seen of it.
+
+    A mesh in `Finish` stands in place of the generated part that it is a copy of.
+
+    Raises
+    ------
+    RecipeError
+        If there is no mesh.
+    """
+    layer.update()
+    objects = [item for item in layer.objects.selected if item.type == "MESH"] or _seen(scene, layer)
+    if not objects:
+        raise RecipeError("there is no piece to take; select the objects of one piece")
+    return parts_of(objects, layer.depsgraph)
+
+
+def _seen(scene: bpy.types.Scene, layer: bpy.types.ViewLayer) -> list[bpy.types.Object]:
+    """Return the visible meshes of the user's and the visible generated ones that those do not replace."""
+    place = bridge.find(scene, bridge.FINISH)
+    own = [item for item in place.all_objects if item.type == "MESH"] if place else []
+    own = [item for item in own if item.visible_get(view_layer=layer)]
+    replaced = {item.get(bridge.PART) for item in own}
+    made = [item for name, item in bridge.part_objects(scene).items() if name not in replaced]
+    return [item for item in made if item.visible_get(view_layer=layer)] + own
+
+
+def changed(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, parts: Sequence[Part]) -> list[str]:
+    """Return the names of the parts whose objects are not what was made, or are gone."""
+    layer.update()
+    found = {part.name: part for part in parts_of(list(bridge.part_objects(scene).values()), layer.depsgraph)}
+    return [part.name for part in parts if not _same(part, found.get(part.name))]
+
+
+def _same(made: Part, now: Part | None) -> bool:
+    return (
+        now is not None
+        and np.array_equal(made.vertices.astype(np.float32), now.vertices.astype(np.float32))
+        and np.array_equal(made.triangles, now.triangles)
+    )
+
+
+def part_at(
+    scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph, place: Sequence[float]
+) -> bpy.types.Object | None:
+    """Return the generated object that is met first from above at a place, or None."""
+    above = Vector((place[0], place[1], _ABOVE_MM))
+    hit, _, _, _, item, _ = scene.ray_cast(depsgraph, above, Vector((0, 0, -1)))
+    return item if hit and bridge.PART in item else None
+
+
+def select(layer: bpy.types.ViewLayer, item: bpy.types.Object) -> None:
+    """Select one object, and nothing else."""
+    for other in list(layer.objects.selected):
+        other.select_set(False, view_layer=layer)
+    item.hide_set(False, view_layer=layer)
+    item.select_set(True, view_layer=layer)
+    layer.objects.active = item
+
+
+def parts_of(objects: Sequence[bpy.types.Object], depsgraph: bpy.types.Depsgraph) -> list[Part]:
+    """Return mesh objects as the core's parts, as they stand in the scene, modifiers applied.
+
+    One made by the add-on is the part that it is; of others the first is the base, if none is.
+    """
+    parts = []
+    for item in objects:
+        seen = item.evaluated_get(depsgraph)
+        mesh = seen.to_mesh()
+        mesh.transform(item.matrix_world)
+        if item.matrix_world.is_negative:  # mirrored: the outside is turned in
+            mesh.flip_normals()
+        vertices, triangles = bridge.read(mesh)
+        seen.to_mesh_clear()
+        name = item.get(bridge.PART, item.name)
+        role = "base" if name == "base" else "motif"
+        color = tuple(round(255 * value) for value in bridge.srgb(item.color[:3]))
+        parts.append(Part(name, role, color, vertices.astype(np.float64), triangles))
+    if parts and all(part.role != "base" for part in parts):
+        parts[0] = replace(parts[0], role="base")
+    return parts
+
+
+def under(context: bpy.types.Context, x: int, y: int) -> tuple[str, tuple[float, float]] | None:
+    """Return the part under a place of the window and where it is met; off the parts "" and the bed there.
+
+    None outside the 3D view, or where it looks along the bed.
+    """
+    region = next(item for item in context.area.regions if item.type == "WINDOW")
+    at = (x - region.x, y - region.y)
+    covered = [item for item in context.area.regions if item.type in ("UI", "TOOLS", "HEADER")]
+    if any(0 <= x - item.x < item.width and 0 <= y - item.y < item.height for item in covered):
+        return None
+    if not (0 <= at[0] < region.width and 0 <= at[1] < region.height):
+        return None
+    view = context.space_data.region_3d
+    origin = view3d_utils.region_2d_to_origin_3d(region, view, at)
+    ray = view3d_utils.region_2d_to_vector_3d(region, view, at)
+    hit, place, _, _, item, _ = context.scene.ray_cast(context.evaluated_depsgraph_get(), origin, ray)
+    if hit and bridge.PART in item:
+        local = item.matrix_world.inverted() @ place
+        return item[bridge.PART], (local.x, local.y)
+    bed = geometry.intersect_line_plane(origin, origin + ray, Vector((0, 0, 0)), Vector((0, 0, 1)))
+    return None if bed is None else ("", (bed.x, bed.y))
