@@ -78,6 +78,9 @@ def hole_findings(
 ) -> tuple[Finding, ...]:
     """Judge a hole from which a piece hangs: its wall and the angle.
 
+    Where it is not known that the piece hangs from it, a hole below the centre of mass is none to hang it by:
+    it would turn over.
+
     Parameters
     ----------
     hole : FoundHole or None
@@ -90,6 +93,9 @@ def hole_findings(
     """
     if hole is None:
         return (finding("hole-missing", f"There is no hole of {LEAST_HOLE_MM:g} mm or more to hang it by."),)
+    if pivot is None and hole.center_mm[1] <= mass[1]:
+        words = f"No hole of {LEAST_HOLE_MM:g} mm or more lies above the balance to hang it by."
+        return (finding("hole-missing", words),)
     return (
         *wall_findings(hole, height_mm),
         *angle_findings(pivot or hole.center_mm, mass, _place(hole, height_mm)),

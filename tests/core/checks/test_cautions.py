@@ -9,7 +9,7 @@ import shapely
 
 from core.solid.plans import plan_of
 from reliefsmith.checks.cautions import caution_findings
-from reliefsmith.checks.hanging import plan_findings
+from reliefsmith.checks.hanging import found_hole, hole_findings, plan_findings
 from reliefsmith.findings import Severity
 from reliefsmith.model import Hole, Pocket
 
@@ -53,3 +53,13 @@ def test_two_holes_are_judged_by_the_point_midway_and_two_screws_only_by_their_w
     assert "45.0 degrees" in crooked.message
     screws = [replace(hole, hardware="screw") for hole in holes]
     assert plan_findings(replace(plan, hole=screws[0], other_holes=(screws[1],)), (7.0, 0.0), 2.0) == ()
+
+
+def test_a_hole_below_the_balance_is_none_to_hang_it_by_unless_it_is_known_to_be():
+    hole = found_hole(shapely.box(-20, -10, 20, 10) - shapely.Point(0, -6).buffer(2))
+    (missing,) = hole_findings(hole, None, (0.0, 0.2), 2.0)
+    assert missing.code == "hole-missing"
+    assert "above the balance" in missing.message
+    (crooked,) = hole_findings(hole, (0.0, -4.0), (0.0, 0.2), 2.0)
+    assert crooked.code == "hangs-crooked"
+    assert hole_findings(found_hole(PLAIN.base), None, (0.0, -0.2), 2.0) == ()
