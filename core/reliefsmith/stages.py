@@ -88,7 +88,14 @@ STAGES: tuple[Stage, ...] = (
         ("base", "printer"),
     ),
     Stage("connected", "joining pieces", "plan.connect:connect_steps", ("repaired",), ("pieces", "base")),
-    Stage("hung", "placing the hole", "plan.hang:hang_steps", ("connected",), ("hang", "heights", "printer")),
+    Stage(
+        "hung",
+        "placing the hole",
+        "plan.hang:hang_steps",
+        ("connected",),
+        ("hang", "heights", "printer"),
+        2,
+    ),
     Stage(
         "stacked",
         "setting heights",
@@ -104,6 +111,7 @@ STAGES: tuple[Stage, ...] = (
         "checks.inspect:inspect_steps",
         ("hung", "stacked", "parts"),
         ("heights", "printer", "hang", "cost", "filaments", "audience"),
+        2,
     ),
     Stage(
         "matching",
