@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import importlib.util
+import os
 import subprocess
 import sys
 from contextlib import ExitStack
 from importlib import resources
+from pathlib import Path
 
 from ..errors import ArtworkError
 
@@ -47,6 +49,18 @@ else:
 _REFUSED = b"refused: "
 
 
+def python_here() -> str | None:
+    """Return the Python that runs this, or None.
+
+    Inside another program `sys.executable` may be that program, which must not be started with our words.
+    """
+    if Path(sys.executable or "").name.lower().startswith("python"):
+        return sys.executable
+    folder = Path(sys.prefix) if os.name == "nt" else Path(sys.prefix) / "bin"
+    names = (f"python{sys.version_info.major}.{sys.version_info.minor}", "python3", "python.exe")
+    return next((str(folder / name) for name in names if (folder / name).is_file()), None)
+
+
 def drawn_png(text: str, name: str) -> bytes:
     """Draw an SVG that has been made safe; the value is a PNG picture.
 
@@ -62,11 +76,17 @@ def drawn_png(text: str, name: str) -> bytes:
         raise ArtworkError(
             f"drawing {name} needs the package resvg-py; install it or save the drawing as PNG"
         )
+    python = python_here()
+    if python is None:
+        raise ArtworkError(
+            f"drawing {name} cannot be drawn here: the program has no Python beside it"
+            " to draw it apart; save it as PNG"
+        )
     with ExitStack() as stack:
         folder = resources.files("reliefsmith_data") / "fonts"
         fonts = [str(stack.enter_context(resources.as_file(folder / font))) for font in _FONTS]
         command = [
-            sys.executable,
+            python,
             "-I",
             "-c",
             _CHILD,
