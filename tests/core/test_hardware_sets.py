@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
+import shapely
 
 import reliefsmith as rs
 from reliefsmith.findings import Severity
@@ -67,6 +68,16 @@ def test_a_rim_and_a_foot_leave_pockets_sound(stores: dict[str, MemoryStore]) ->
     values = {"hang.hardware": "magnet", "heights.foot_mm": 0.2, "base.rim_mm": 0.8, "base.border_mm": 2.0}
     relief = rs.make(SAMPLES / "kite.png", _recipe("kite.png").with_values(values), store=stores["kite.png"])
     assert_sound(relief)
+
+
+def test_a_magnet_wider_than_a_bridge_holds_is_a_finding(stores: dict[str, MemoryStore]) -> None:
+    values = {"hang.hardware": "magnet", "hang.magnet_mm": [12.0, 1.0]}
+    relief = rs.make(SAMPLES / "kite.png", _recipe("kite.png").with_values(values), store=stores["kite.png"])
+    (item,) = [item for item in relief.findings if item.code == "long-bridge"]
+    said = float(item.message.split("bridges ")[1].split(" mm")[0])
+    assert said == pytest.approx(12.0 + 0.15, abs=0.06)  # the pocket, said to a tenth
+    assert item.at_mm is not None
+    assert relief.plan.pockets[0].polygon.covers(shapely.Point(item.at_mm[:2]))
 
 
 @pytest.mark.parametrize("kind", ["magnet", "pin"])
