@@ -28,6 +28,9 @@ SUPERSAMPLING = 4
 LEAST_NAMED_MM = 4.0
 """A band narrower than this on paper gets no number."""
 
+ALIKE_SHARE = 0.8
+"""A stretch over this share of the one below it goes on it, for the reader."""
+
 
 def ink_on(color: Color) -> Color:
     """Return black or white ink, whichever reads better on a color.
@@ -66,7 +69,9 @@ def draw_section(
     floor = at[1] + CAPTION_MM + PAD_MM + (room[1] + section.top_mm * up) / 2
     left = at[0] + PAD_MM
     for band in section.bands:
-        _draw_band(canvas, band, entries[band.part], (left, floor), (section.x_mm[0], across, up))
+        named = not _goes_on(band, section.bands)
+        scale = (section.x_mm[0], across, up)
+        _draw_band(canvas, band, entries[band.part], (left, floor), scale, named=named)
     end = left + room[0]
     canvas.line((left - 1.5, floor), (end + 1.5, floor), fill=INK, width_mm=0.3)
     heights = {z for entry in entries for z in entry.z_mm} if layer_tops_mm else section.levels_mm
@@ -78,17 +83,35 @@ def draw_section(
         canvas.line((end + 0.6, floor - z_mm * up), (end + 1.8, floor - z_mm * up), fill=GREY, width_mm=0.12)
 
 
+def _goes_on(band: Band, bands: Sequence[Band]) -> bool:
+    """Tell whether a stretch goes on what stands below it, as steps of a countersink do: one number does."""
+    start, end = band.profile[0][0], band.profile[-1][0]
+    for other in bands:
+        low, high = other.profile[0][0], other.profile[-1][0]
+        shared = min(end, high) - max(start, low)
+        rests = other.part == band.part and all(z == band.bottom_mm for _, z in other.profile)
+        if rests and shared >= ALIKE_SHARE * (high - low):
+            return True
+    return False
+
+
 def _draw_band(
-    canvas: Canvas, band: Band, entry: LegendEntry, origin: At, scale: tuple[float, float, float]
+    canvas: Canvas,
+    band: Band,
+    entry: LegendEntry,
+    origin: At,
+    scale: tuple[float, float, float],
+    *,
+    named: bool,
 ) -> None:
-    """Draw one stretch in its color, with an outline and its number where there is room."""
+    """Draw one stretch in its color, with an outline and, if named, its number where there is room."""
     low_x, across, up = scale
     profile = [(origin[0] + (x - low_x) * across, origin[1] - z * up) for x, z in band.profile]
     under = origin[1] - band.bottom_mm * up
     outline = [(profile[0][0], under), *profile, (profile[-1][0], under)]
     _filled(canvas, outline, entry.color)
     width, high = profile[-1][0] - profile[0][0], min(y for _, y in profile)
-    if width >= LEAST_NAMED_MM and under - high >= 2.4:
+    if named and width >= LEAST_NAMED_MM and under - high >= 2.4:
         middle = ((profile[0][0] + profile[-1][0]) / 2, (under + high) / 2)
         canvas.text(middle, str(entry.number), size=7, bold=True, fill=ink_on(entry.color), anchor="mm")
 

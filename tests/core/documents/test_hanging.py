@@ -10,15 +10,19 @@ import pytest
 import shapely
 from PIL import Image
 
+from reliefsmith.documents.canvas import Canvas
 from reliefsmith.documents.fixtures import draw_fixtures, draw_screws
 from reliefsmith.documents.hanging_figure import pivot_of, plumb_angle_deg
 from reliefsmith.documents.hardware import bail_mm, draw_bail, draw_hardware, hardware_named, hardware_of
+from reliefsmith.documents.legend import legend
 from reliefsmith.documents.masks import View
 from reliefsmith.documents.proof import proof_png
 from reliefsmith.documents.report import report_mapping
+from reliefsmith.documents.section import cut
+from reliefsmith.documents.section_figure import draw_section
 from reliefsmith.documents.sheet_hanging import fitting_items, hardware_section
 from reliefsmith.documents.wording import hang_words
-from reliefsmith.model import Hole, Pocket
+from reliefsmith.model import Hole, Pocket, Slab, Stack
 
 from .jobs import kite, order_recipe
 
@@ -151,3 +155,20 @@ def test_a_plan_of_the_first_version_takes_its_hardware_from_the_recipe():
     assert job.plan.hole == Hole((1.2, 37.6), 5.0, 2.5, 1.6, "eyelet", (1.2, 40.1))
     assert hardware_of(job).kind == "ball-chain"
     assert hardware_of(kite()).kind == "split-ring"  # "auto" is the first of the table
+
+
+def test_steps_of_a_part_on_each_other_have_one_number_and_equal_ones_are_one_stretch(monkeypatch):
+    said: list[str] = []
+    monkeypatch.setattr(Canvas, "text", lambda _self, _at, text, **_: said.append(text) or 1.0)
+    plate = shapely.box(-20, -10, 20, 10)
+    holes = [shapely.Point(0, 0).buffer(radius) for radius in (2.0, 2.0, 2.4, 2.8)]
+    heights = (0.0, 1.0, 2.0, 3.0, 4.0)
+    slabs = tuple(
+        Slab("base", "base", (20, 33, 61), plate.difference(hole), low, high)
+        for hole, low, high in zip(holes, heights[:-1], heights[1:], strict=True)
+    )
+    section = cut(Stack(slabs, heights[1:], (), True))
+    assert len(section.bands) == 2 * 3  # left and right of the hole; the two alike are one
+    entries = legend(held("screw"))
+    draw_section(Canvas(200, 120), (0, 0), (200, 120), section, entries=entries, layer_tops_mm=heights[1:])
+    assert said.count("1") == 2
