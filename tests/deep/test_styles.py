@@ -1,4 +1,4 @@
-"""Open artworks in every style and three widths, read off their solids layer by layer (sources: openart.py)."""
+"""Open artworks in every style and width, read off their solids layer by layer (sources: openart.py)."""
 
 from __future__ import annotations
 
