@@ -185,13 +185,13 @@ def row(path: Path, colors: int, megapixels: float, kind: str) -> dict:
 
 
 def print_growth(found: dict[tuple[str, int], dict[float, dict]]) -> None:
-    """Print how the time of ours grows with the picture, by that at 4 megapixels, and its peak memory."""
-    print("\ngrowth of ours: seconds (by those at 4 megapixels), peak MB")
+    """Print how the work of ours grows with the picture, by that at 4 megapixels, and its peak memory."""
+    print("\ngrowth of ours: seconds of work (by those at 4 megapixels), peak MB")
     for (kind, colors), by_size in found.items():
-        whole = by_size.get(GROWTH_FROM, {}).get("seconds")
+        whole = by_size.get(GROWTH_FROM, {}).get("cpu")
         cells = [
-            f"{megapixels:g} MP {own['seconds']:.2f}"
-            + (f" ({own['seconds'] / whole:.2f})" if whole else "")
+            f"{megapixels:g} MP {own['cpu']:.2f}"
+            + (f" ({own['cpu'] / whole:.2f})" if whole else "")
             + f", {own['peak_mb']:.0f}"
             for megapixels, own in by_size.items()
         ]
