@@ -1,7 +1,8 @@
 """What a reviewer of Blender's extension platform would object to, looked for in a built zip.
 
 The rules are the platform's published ones and what its reviewers have written: no threads, no network, no
-`eval` or `exec`, no change of the module search path, no byte code, no numpy, one platform in a zip.
+`eval` or `exec`, no change of the module search path, no byte code, no numpy, one platform in a zip. They say
+nothing published of child processes, so only one module may start one, and only in the way said there.
 """
 
 from __future__ import annotations
@@ -31,6 +32,11 @@ _THREADS = {"threading", "_thread"}
 _CALLS = {"eval", "exec", "__import__"}
 _ATTRIBUTES = {("sys", "path"), ("sys", "modules"), ("sys", "meta_path"), ("os", "system")}
 # `batch` hands work to other processes on the command line and is never imported in Blender.
+# The one child process: a drawing is rendered apart, so that one made to crash or hoard ends there and not in
+# Blender. It is Blender's own Python with a fixed text, a list of words (no shell), a limit of time and
+# memory, and nothing of it is in the add-on itself.
+_PROCESSES = {"subprocess", "multiprocessing", "concurrent", "pty"}
+_STARTS_ONE = "reliefsmith/artwork/renderer.py"
 _NOT_IN_BLENDER = ("reliefsmith/batch/",)
 
 
@@ -79,8 +85,24 @@ def _about_wheel(name: str, data: bytes) -> Iterator[str]:
 
 def _about_code(name: str, source: bytes) -> Iterator[str]:
     for node in ast.walk(ast.parse(source)):
-        for line in _about_node(node):
+        for line in (*_about_node(node), *_about_process(node, name.endswith(f": {_STARTS_ONE}"))):
             yield f"{name}:{getattr(node, 'lineno', 1)}: {line}"
+
+
+def _about_process(node: ast.AST, may_start_one: bool) -> Iterator[str]:
+    """Object to other programs being started, but by the one module that may, without a shell."""
+    modules = [item.name for item in node.names] if isinstance(node, ast.Import) else []
+    if isinstance(node, ast.ImportFrom) and node.level == 0:
+        modules = [node.module or ""]
+    for module in modules:
+        top = module.split(".", maxsplit=1)[0]
+        if top in _PROCESSES and not (may_start_one and top == "subprocess"):
+            yield f"imports {module}: no other program may be started"
+    of_os = isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.value.id == "os"
+    if of_os and node.attr.startswith(("spawn", "exec", "fork", "popen", "posix_spawn")):
+        yield f"touches os.{node.attr}: no other program may be started"
+    if isinstance(node, ast.keyword) and node.arg == "shell":
+        yield "starts a shell"
 
 
 def _about_node(node: ast.AST) -> Iterator[str]:

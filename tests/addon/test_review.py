@@ -58,6 +58,11 @@ def test_a_clean_zip_has_no_objections(tmp_path: Path) -> None:
         ("import sys\nsys.modules.pop('x')", "sys.modules"),
         ("import os\nos.system('x')", "os.system"),
         ("bl_info = {}", "bl_info"),
+        ("import subprocess", "program"),
+        ("import multiprocessing", "program"),
+        ("from concurrent.futures import ProcessPoolExecutor", "program"),
+        ("import os\nos.spawnl(0, 'x')", "program"),
+        ("run('x', shell=True)", "shell"),
     ],
 )
 def test_code_that_reviewers_refuse_is_found_in_the_addon_and_in_our_wheel(
@@ -72,6 +77,16 @@ def test_code_that_reviewers_refuse_is_found_in_the_addon_and_in_our_wheel(
     name = "wheels/reliefsmith-0.1.0-py3-none-any.whl"
     (found,) = review.objections(zipped(tmp_path / "b.zip", **{name: wheel.getvalue()}))
     assert said in found
+
+
+def test_only_the_renderer_may_start_its_child(tmp_path: Path) -> None:
+    wheel = io.BytesIO()
+    with zipfile.ZipFile(wheel, "w") as archive:
+        archive.writestr("reliefsmith/artwork/renderer.py", "import subprocess")
+    name = "wheels/reliefsmith-0.1.0-py3-none-any.whl"
+    assert tool("review").objections(zipped(tmp_path / "a.zip", **{name: wheel.getvalue()})) == []
+    copied = zipped(tmp_path / "b.zip", **{"reliefsmith/artwork/renderer.py": "import subprocess"})
+    assert tool("review").objections(copied) != []
 
 
 @pytest.mark.parametrize(
