@@ -26,7 +26,7 @@ import check  # noqa: E402 - found beside the add-on
 
 MEGAPIXELS = 4.0
 LIMITS_MS = {"height": 100.0, "border": 500.0, "hole": 500.0}
-"""For the 95th of 100 edits."""
+"""For the 95th percentile of the edits."""
 LONG_MS, LONG_SHARE, LONGEST_MS = 100.0, 0.10, 300.0
 """Steps over the first add up to at most the second of the run; none is longer than the third."""
 ESC_MS = 50.0
@@ -82,7 +82,7 @@ def rows(found: dict[str, Any]) -> list[Row]:
         words = (
             f"middle {middle:.0f}, longest {took[-1]:.0f}; add-on's own middle {statistics.median(own):.0f}"
         )
-        table.append(Row(f"{name}, 95th of 100 (ms)", p95, limit, words))
+        table.append(Row(f"{name}, 95th percentile (ms)", p95, limit, words))
     times = [took for took, _ in found["steps"]]
     whole, longest = sum(times), max(times)
     slow = sorted((item for item in found["steps"] if item[0] > LONG_MS), reverse=True)
