@@ -45,8 +45,7 @@ def picture_key(path: Path) -> str:
 
 def stage_key(stage: Stage, keys: Mapping[str, str], recipe: Recipe) -> str:
     """Return the key of a stage's value: of what it takes, its own settings and its version."""
-    mapping = recipe.as_mapping()
-    settings = {name: mapping[name] for name in stage.settings}
+    settings = {name: recipe.plain(name) for name in stage.settings}
     text = json.dumps(
         [stage.name, stage.version, [keys[name] for name in stage.takes], settings], sort_keys=True
     )

@@ -20,6 +20,7 @@ SCHEMA = 1
 AUDIENCES = ("adults", "children")
 MARKS = Spec("tables", "corrections of the picture by place, each a table", most=100, row=Mark)
 _LOOSE = ("audience", "marks")  # what stands above the sections
+_BOUNDED = ("number", "integer", "color-or-number", "point", "size", "polygon")
 _MAX_BYTES = 256 * 1024
 # The parser takes time with the square of a dotted key's length: 50,000 parts take 16 s. A recipe needs two.
 _MAX_KEY_PARTS = 32
@@ -108,11 +109,16 @@ class Recipe:
 
     def as_mapping(self) -> dict[str, Any]:
         """Return nested plain values; settings that are unset are left out."""
-        values: dict[str, Any] = {"schema": SCHEMA, "audience": self.audience, "marks": _plain(self.marks)}
-        for name, section in self.sections():
-            items = {key: _plain(getattr(section, key)) for key in specs(type(section))}
-            values[name] = {key: value for key, value in items.items() if value is not None}
-        return values
+        names = (*_LOOSE, *(name for name, _ in self.sections()))
+        return {"schema": SCHEMA, **{name: self.plain(name) for name in names}}
+
+    def plain(self, name: str) -> Any:
+        """Return one section, or what stands above them, as plain values."""
+        section = getattr(self, name)
+        if not isinstance(section, Section):
+            return _plain(section)
+        items = {key: _plain(getattr(section, key)) for key in specs(type(section))}
+        return {key: value for key, value in items.items() if value is not None}
 
     def sections(self) -> list[tuple[str, Section]]:
         """Return the sections with their names, in the order of the work."""
@@ -251,7 +257,7 @@ def _about(spec: Spec) -> str:
     about = [spec.help]
     if spec.unit:
         about.append(spec.unit)
-    if spec.kind in ("number", "integer", "point", "size", "polygon") and spec.low is not None:
+    if spec.kind in _BOUNDED and spec.low is not None:
         about.append(f"{spec.low:g} to {spec.high:g}")
     if spec.choices:
         about.append(" | ".join(spec.choices))
