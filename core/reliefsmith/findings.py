@@ -81,6 +81,7 @@ CODES: dict[str, Code] = _registry(
     Code("pin-caution", _N, "A brooch pin has a sharp point; none for children."),
     Code("long-bridge", _W, "A layer bridges farther than it holds in the air."),
     Code("first-layer-island", _W, "A small island on the first layer may come loose from the bed."),
+    Code("corner-may-lift", _N, "A sharp corner of a long piece may lift from the bed."),
     Code("changes-in-layers", _N, "Colors share layers, so the filament changes by hand within layers."),
     Code("low-contrast", _W, "Two neighboring colors are hard to tell apart."),
     Code("low-hiding", _N, "A light layer over a dark one may let it show through."),

@@ -8,6 +8,7 @@ from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, Severity, finding
 from ..plane import polygons_of
+from .lifting import lifting_findings
 from .smallparts import CYLINDER_DIAGONAL_MM, CYLINDER_WIDTH_MM, cannot_fit, extents
 from .tips import ROUND_MM, sharp_tips
 
@@ -39,17 +40,17 @@ def handling_findings(outline: BaseGeometry, *, audience: str) -> tuple[Finding,
 
 
 def bed_findings(outline: BaseGeometry, bed_mm: tuple[float, float]) -> tuple[Finding, ...]:
-    """Tell whether a piece lies on the bed, as it is or turned; a note where it must be turned askew."""
+    """Tell whether a piece lies on the bed, as it is or turned askew, and which corner may lift from it."""
+    lifting = lifting_findings(outline)
     turn = _turn_on_bed(outline, bed_mm)
     if turn in (0.0, 90.0):
-        return ()
+        return lifting
     x0, y0, x1, y1 = outline.bounds
     words = f"The piece is {x1 - x0:.1f} x {y1 - y0:.1f} mm, the bed {bed_mm[0]:g} x {bed_mm[1]:g} mm"
     if turn is None:
-        return (finding("bed-too-small", f"{words}."),)
-    return (
-        finding("bed-too-small", f"{words}; turned by {turn:g} degrees it fits.", severity=Severity.NOTE),
-    )
+        return (finding("bed-too-small", f"{words}."), *lifting)
+    turned = finding("bed-too-small", f"{words}; turned by {turn:g} degrees it fits.", severity=Severity.NOTE)
+    return (turned, *lifting)
 
 
 def _turn_on_bed(outline: BaseGeometry, bed_mm: tuple[float, float]) -> float | None:

@@ -19,8 +19,8 @@ ROUND_MM = 0.5
 _NO_AREA_MM2 = 1e-4
 """Less is a leftover of rounding."""
 
-_MARGIN_MM = 4.0
-"""How far tiles of a large outline reach beyond what they answer for: several tips."""
+_MARGIN_RADII = 8.0
+"""How many radii tiles of a large outline reach beyond what they answer for: several tips."""
 
 _RIM_MM = 0.02
 """Where a tip meets the blunt shape is found within this: once for a tip, twice for a bridge."""
@@ -46,8 +46,8 @@ def tip_reach(angle_deg: float, radius: float = ROUND_MM) -> float:
     return radius * (1 / math.sin(math.radians(angle_deg) / 2) - 1)
 
 
-def sharp_tips(shape: BaseGeometry, angle_deg: float) -> list[Tip]:
-    """Return the tips of a shape that are sharper than an angle and not rounded, the farthest first.
+def sharp_tips(shape: BaseGeometry, angle_deg: float, radius: float = ROUND_MM) -> list[Tip]:
+    """Return the tips of a shape sharper than an angle and rounded to less than a radius, the farthest first.
 
     Notes
     -----
@@ -55,23 +55,23 @@ def sharp_tips(shape: BaseGeometry, angle_deg: float) -> list[Tip]:
     the reach is r (1 / sin(t / 2) - 1), so angle and rounding are judged together. A part thinner than the
     disc is a tip where it ends in the open, and none where it is a bridge, which meets the rest twice.
     """
-    return list(_sharp_tips(shape, angle_deg))
+    return list(_sharp_tips(shape, angle_deg, radius))
 
 
 @lru_cache(maxsize=_KEPT)
-def _sharp_tips(shape: BaseGeometry, angle_deg: float) -> tuple[Tip, ...]:
-    least = tip_reach(angle_deg) + _NOISE * ROUND_MM
+def _sharp_tips(shape: BaseGeometry, angle_deg: float, radius: float) -> tuple[Tip, ...]:
+    least = tip_reach(angle_deg, radius) + _NOISE * radius
     found: list[Tip] = []
-    for tile in tiles(shapely.simplify(shape, GRID_MM), _MARGIN_MM):
+    for tile in tiles(shapely.simplify(shape, GRID_MM), _MARGIN_RADII * radius):
         x0, y0, x1, y1 = tile.core.bounds
         # A tip on the edge between two tiles is found in both, at the same vertex.
-        found += [tip for tip in _tips(tile.part, least) if x0 <= tip[0] <= x1 and y0 <= tip[1] <= y1]
+        found += [tip for tip in _tips(tile.part, least, radius) if x0 <= tip[0] <= x1 and y0 <= tip[1] <= y1]
     return tuple(sorted(dict.fromkeys(found), key=lambda tip: (-tip[2], tip[0], tip[1])))
 
 
-def _tips(shape: BaseGeometry, least: float) -> list[Tip]:
+def _tips(shape: BaseGeometry, least: float, radius: float) -> list[Tip]:
     """Return what reaches farther than `least` beyond the opening of a shape, and is joined to it once."""
-    rounded = opened(shape, ROUND_MM)
+    rounded = opened(shape, radius)
     if rounded.is_empty:
         return []
     blunt = grow(rounded, least)

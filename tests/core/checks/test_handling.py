@@ -108,7 +108,8 @@ def test_children_get_the_stricter_rule() -> None:
     ("width", "depth", "fits"), [(100, 50, True), (50, 100, True), (101, 50, False), (80, 80, False)]
 )
 def test_the_bed(width: float, depth: float, fits: bool) -> None:
-    assert (bed_findings(shapely.box(0, 0, width, depth), (100.0, 60.0)) == ()) is fits
+    codes = {item.code for item in bed_findings(shapely.box(0, 0, width, depth), (100.0, 60.0))}
+    assert ("bed-too-small" not in codes) is fits
 
 
 def test_many_tips_are_counted_and_pieces_do_not_hide_them() -> None:
@@ -126,10 +127,27 @@ def test_many_tips_are_counted_and_pieces_do_not_hide_them() -> None:
 
 def test_a_long_piece_fits_askew() -> None:
     """250 x 20 mm on a bed of 220 x 220 mm: across the diagonal of 311 mm; 300 x 20 mm does not fit."""
-    (item,) = bed_findings(shapely.box(0, 0, 250, 20), (220.0, 220.0))
+    item, _lifting_corner = bed_findings(shapely.box(0, 0, 250, 20), (220.0, 220.0))
+    assert item.code == "bed-too-small"
     assert item.severity is Severity.NOTE
     turn = float(item.message.split("turned by ")[1].split()[0])
     turned = affinity.rotate(shapely.box(0, 0, 250, 20), turn)
     x0, y0, x1, y1 = turned.bounds
     assert max(x1 - x0, y1 - y0) <= 220
     assert bed_findings(shapely.box(0, 0, 300, 20), (220.0, 220.0))[0].severity is Severity.STOP
+
+
+def _lifting(outline: shapely.Polygon) -> list[tuple[float, float]]:
+    found = bed_findings(outline, (220.0, 220.0))
+    return [item.at_mm[:2] for item in found if item.code == "corner-may-lift" and item.at_mm is not None]
+
+
+def test_the_farthest_sharp_corner_of_a_long_piece_may_lift() -> None:
+    sign = shapely.Polygon([(-70, -20), (60, -20), (60, 20), (-50, 20)])
+    assert _lifting(sign) == [(-70.0, -20.0)]
+
+
+def test_short_or_rounded_pieces_do_not_lift() -> None:
+    assert _lifting(shapely.box(-30, -15, 30, 15)) == []
+    assert _lifting(shapely.box(-60, -20, 60, 20).buffer(4, quad_segs=32)) == []
+    assert _lifting(shapely.Point(0, 0).buffer(80, quad_segs=64)) == []
