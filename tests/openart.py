@@ -235,7 +235,7 @@ def load(
 ) -> OpenArt | None:
     """Return an artwork with its truth, or None where it does not qualify; the answer is kept on disk."""
     body, box = every_picture(source)[name]
-    key = hashlib.sha256(f"4:{body}:{least_share}:{least_apart}:{AGREEMENT}".encode()).hexdigest()[:24]
+    key = hashlib.sha256(f"5:{body}:{least_share}:{least_apart}:{AGREEMENT}".encode()).hexdigest()[:24]
     store = cache_folder() / "truth" / f"{key}.json"
     if store.exists():
         kept = json.loads(store.read_text())
@@ -278,17 +278,43 @@ def _agrees(body: str, box: tuple[float, float, float, float], painted: dict) ->
     seen = np.asarray(Image.open(BytesIO(bytes(png))).convert("RGBA"))
     height, width = seen.shape[:2]
     x, y = np.meshgrid((np.arange(width) + 0.5) * box[2] / width, (np.arange(height) + 0.5) * box[3] / height)
+    anything = np.zeros((height, width), dtype=bool)
     for color, area in painted.items():
         shapely.prepare(area)
         own = shapely.contains_xy(area, x.ravel() + box[0], y.ravel() + box[1]).reshape(height, width)
         drawn = (seen[..., 3] > 128) & (np.abs(seen[..., :3].astype(int) - color).max(axis=2) <= 1)
         if (own & drawn).sum() < AGREEMENT * (own | drawn).sum():
             return False
-    return True
+        anything |= own
+    drawn = seen[..., 3] > 128
+    return bool((anything & drawn).sum() >= AGREEMENT * (anything | drawn).sum())
+
+
+@cache
+def overflows(body: str, box: tuple[float, float, float, float]) -> bool:
+    """Return whether the body paints over its own box.
+
+    Only then is it cut by the box: a cut that falls on the edge of the paint would thin that edge twice.
+    """
+    page = (round(192 * box[2] / max(box[2:])), round(192 * box[3] / max(box[2:])))
+    scale = page[0] / box[2] / 1.5
+    rim = (round(page[0] / 6) + 1, round(page[1] / 6) + 1)
+    matrix = (scale, 0, 0, scale, page[0] / 6 - scale * box[0], page[1] / 6 - scale * box[1])
+    text = document(body, box, page, matrix, cut=False)
+    png = resvg_py.svg_to_bytes(svg_string=text, width=page[0], height=page[1], skip_system_fonts=True)
+    alpha = np.asarray(Image.open(BytesIO(bytes(png))).convert("RGBA"))[..., 3].copy()
+    alpha[rim[1] - 2 : page[1] - rim[1] + 2, rim[0] - 2 : page[0] - rim[0] + 2] = 0
+    return bool(alpha.any())
 
 
 def document(
-    body: str, box: tuple, page: tuple[float, float], matrix: tuple, background: str | None = None
+    body: str,
+    box: tuple,
+    page: tuple[float, float],
+    matrix: tuple,
+    background: str | None = None,
+    *,
+    cut: bool = True,
 ) -> str:
     """Return an SVG document: the body under an affine (a, b, c, d, e, f), on a page of the given size.
 
@@ -296,13 +322,14 @@ def document(
     """
     paper = f'<rect width="{page[0]}" height="{page[1]}" fill="{background}"/>' if background else ""
     own = f'<rect x="{box[0]}" y="{box[1]}" width="{box[2]}" height="{box[3]}"/>'
-    cut = f'<clipPath id="own-box">{own}</clipPath>'
+    cutter = f'<clipPath id="own-box">{own}</clipPath>'
+    clip = ' clip-path="url(#own-box)"' if cut else ""
     a, b, c, d, e, f = matrix
     return (
         '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
         f'width="{page[0]}" height="{page[1]}" '
-        f'viewBox="0 0 {page[0]} {page[1]}">{paper}{cut}'
-        f'<g transform="matrix({a} {b} {c} {d} {e} {f})"><g clip-path="url(#own-box)">{body}</g></g></svg>'
+        f'viewBox="0 0 {page[0]} {page[1]}">{paper}{cutter}'
+        f'<g transform="matrix({a} {b} {c} {d} {e} {f})"><g{clip}>{body}</g></g></svg>'
     )
 
 
@@ -331,6 +358,6 @@ def _made_valid(polygon: shapely.Geometry) -> shapely.Geometry:
 
 def drawn(art: OpenArt, page: tuple[int, int], matrix: tuple, background: str | None) -> Image.Image:
     """Render the art with anti-aliasing on a page, transparent where no background is given."""
-    text = document(art.body, art.box, page, matrix, background)
+    text = document(art.body, art.box, page, matrix, background, cut=overflows(art.body, art.box))
     png = resvg_py.svg_to_bytes(svg_string=text, width=page[0], height=page[1], skip_system_fonts=True)
     return Image.open(BytesIO(bytes(png))).convert("RGBA" if background is None else "RGB")

@@ -59,7 +59,7 @@ STAGES: tuple[Stage, ...] = (
         "color.separate:separate_steps",
         ("artwork",),
         ("background", "colors"),
-        2,
+        3,
     ),
     Stage(
         "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 2

@@ -14,7 +14,11 @@ from .modes import Floats, count_bins, find_clusters
 
 __all__ = ["SAME_COLOR", "Frame", "Ground", "frame_color", "ground_of"]
 
-SAME_COLOR = 5.0  # dE00: a color nearer to the background's is the background
+SAME_COLOR = 4.2
+"""CIEDE2000 under which a color is the background's. Colors 5 apart in the artwork must stay two, and light,
+noise and compression bring them nearer by up to 0.7."""
+
+_LIKE_FRAME = 5.0  # dE00 from the frame's color for what counts as that color along the frame
 
 _FRAME_PX = 2  # width of the frame that is looked at
 _SURE_SHARE = 0.6  # of the frame in one color: the art lies on a ground
@@ -93,7 +97,7 @@ def frame_color(mixing: Mixing, sigma: float) -> Frame:
     clusters = find_clusters(bins, sigma)
     color = clusters.colors[int(np.argmax(clusters.weights))]
     lab = srgb_to_lab(color)
-    share = bins.counts[ciede2000(bins.labs, lab) < SAME_COLOR].sum() / bins.counts.sum()
+    share = bins.counts[ciede2000(bins.labs, lab) < _LIKE_FRAME].sum() / bins.counts.sum()
     corners = sum(_corner_shows(mixing, row, column, lab) for row in (0, 1) for column in (0, 1))
     sure = share > (_PAPER_SHARE if color.min() >= _PAPER_LEVEL else _SURE_SHARE)
     return Frame(color, bool(sure or (share >= _LEAST_SHARE and corners >= 3)))
@@ -103,4 +107,4 @@ def _corner_shows(mixing: Mixing, row: int, column: int, lab: Floats) -> bool:
     rows = slice(-4, None) if row else slice(4)
     columns = slice(-4, None) if column else slice(4)
     color = np.array([np.median(plane[rows, columns]) for plane in mixing.planes[:3]])
-    return bool(ciede2000(srgb_to_lab(color), lab) < SAME_COLOR)
+    return bool(ciede2000(srgb_to_lab(color), lab) < _LIKE_FRAME)

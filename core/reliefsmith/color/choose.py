@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from ..chroma import ciede2000, srgb_to_lab
 from .background import SAME_COLOR
+from .lossy import bleeds, within_a_step
 from .mixing import Flags
 from .modes import NO_CLUSTER, Clusters, Floats, Ints
 
@@ -25,7 +26,8 @@ _LEAST_PX = 12
 _NEAR = 14.0  # dE00 to a kept color from which on more pixels are asked for
 _NEAR_SCALE = 12.0
 _LOSSY_NEAR_SCALE = 3.0  # JPEG bleeds tints of each color along its edges; less loses kin that are art
-_MIXED_FACTOR = 2.5  # more pixels are asked for where a color lies between two kept ones
+_MIXED_FACTOR = 2.5  # more pixels are asked for where a color lies between two kept ones or bleeds from them
+_BLEED_REACH = 8.0  # levels of Cb, Cr: narrower than for lines, since calm pixels are sure of their color
 _MIXED_REACH = 12.0  # levels from the line between them
 _MIXED_REACH_PER_SIGMA = 3.0
 _CORE_PX = 2  # a real area shows the same color that far up, down, left and right ...
@@ -104,7 +106,9 @@ def choose_colors(
     """
     wider = _KIN_PER_SIGMA * max(0.0, sigma - _NOISY)
     scale = _LOSSY_NEAR_SCALE if lossy or sigma > _NOISY else _NEAR_SCALE
-    rule = _Rule(max(_LEAST_SHARE * art_px, _LEAST_PX), _MIXED_REACH + _MIXED_REACH_PER_SIGMA * sigma, scale)
+    rule = _Rule(
+        max(_LEAST_SHARE * art_px, _LEAST_PX), _MIXED_REACH + _MIXED_REACH_PER_SIGMA * sigma, scale, lossy
+    )
     groups, kept = _kept(clusters, cores, background, rule, (_KIN + wider, count))
     for kin in _CLOSER_KIN:
         if len(kept) >= count:
@@ -120,6 +124,7 @@ class _Rule:
     least: float
     reach: float
     scale: float
+    lossy: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +143,7 @@ def _kept(
 ) -> tuple[_Groups, list[int]]:
     """Return the groups of kin within a limit and which of them are colors, for a count at least so many."""
     kin, count = wanted
-    groups = _kin_groups(clusters, background, kin)
+    groups = _kin_groups(clusters, background, kin, lossy=rule.lossy)
     ease = _ease_of_cores(groups, cores, clusters.weights)
     passed: dict[int, float] = {}
     kept: list[int] = [] if groups.background is None else [groups.background]
@@ -154,7 +159,7 @@ def _kept(
     return groups, kept
 
 
-def _kin_groups(clusters: Clusters, background: Floats | None, kin: float) -> _Groups:
+def _kin_groups(clusters: Clusters, background: Floats | None, kin: float, *, lossy: bool) -> _Groups:
     """Join clusters that are one color; the heaviest names it. Group 0 is the background if there is one."""
     labs = srgb_to_lab(clusters.colors)
     colors: list[Floats] = []
@@ -167,11 +172,17 @@ def _kin_groups(clusters: Clusters, background: Floats | None, kin: float) -> _G
         group_labs.append(srgb_to_lab(background))
     for cluster in np.argsort(-clusters.weights, kind="stable"):
         gaps = ciede2000(np.array(group_labs).reshape(-1, 3), labs[cluster])
+        step = within_a_step(clusters.colors[cluster], np.array(colors).reshape(-1, 3))
+        if lossy:
+            gaps = np.where(step, 0.0, gaps)
         near = int(np.argmin(gaps)) if len(gaps) else -1
         limit = SAME_COLOR if background is not None and near == 0 else kin
         if near >= 0 and gaps[near] < limit:
             of_cluster[cluster] = near
             weights[near] += clusters.weights[cluster]
+            if lossy and step[near] and (near > 0 or background is None):  # rounded up here, down there
+                share = clusters.weights[cluster] / max(weights[near], 1.0)
+                colors[near] = colors[near] + share * (clusters.colors[cluster] - colors[near])
             continue
         of_cluster[cluster] = len(colors)
         colors.append(clusters.colors[cluster])
@@ -201,11 +212,9 @@ def _factor(groups: _Groups, group: int, kept: list[int], rule: _Rule) -> float:
         return 1.0
     gap = float(ciede2000(groups.labs[kept], groups.labs[group]).min())
     factor = 1.0 + max(0.0, _NEAR - gap) ** 2 / rule.scale
-    return (
-        factor * _MIXED_FACTOR
-        if _is_mixture(groups.colors[group], groups.colors[kept], rule.reach)
-        else factor
-    )
+    color, others = groups.colors[group], groups.colors[kept]
+    mixed = _is_mixture(color, others, rule.reach) or (rule.lossy and bleeds(color, others, _BLEED_REACH))
+    return factor * _MIXED_FACTOR if mixed else factor
 
 
 def _is_mixture(color: Floats, others: Floats, reach: float) -> bool:

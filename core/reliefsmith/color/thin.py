@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..chroma import ciede2000, srgb_to_lab
+from .lossy import bleeds
 from .modes import Floats
 from .runs import find_pieces
 
@@ -23,8 +24,6 @@ _FULLEST_SHARE = 0.2  # of the strongest pixels, that a line covers whole, give 
 _LEAST_GAP = 10.0  # dE00 from every known color
 _TRIANGLE_REACH = 30.0  # levels from what three known colors mix where they meet
 _LEAST_OPACITY = 100.0
-_BLEED_CHROMA = 16.0  # levels of Cb, Cr from what two known colors bleed into
-_BLEED_LUMA = 20.0  # levels that luma overshoots
 
 
 def thin_color(
@@ -80,7 +79,7 @@ def thin_color(
         gaps = gaps[1:]  # the clear background has no color
     if (gaps < _LEAST_GAP).any() or _mixes_three(color, known):
         return None
-    if lossy and _bleeds(color[:3], known[:, :3]):
+    if lossy and bleeds(color[:3], known[:, :3]):
         return None
     return color
 
@@ -106,29 +105,6 @@ def _are_lines(positions: Ints, width: int) -> bool:
     patches = find_pieces(picture, diagonal=True)
     sizes = patches.areas[patches.labels == 1]
     return bool(sizes[sizes >= 12].sum() > 0.5 * len(positions))
-
-
-def _bleeds(color: Floats, known: Floats) -> bool:
-    """Return whether a color has luma of one kind and chroma of another, as JPEG leaves them at edges.
-
-    JPEG stores chroma at half the resolution, so that it passes an edge more slowly than luma does.
-    """
-    own, others = _luma_chroma(color[None])[0], _luma_chroma(known)
-    first, second = np.triu_indices(len(others), k=1)
-    start, along = others[first, 1:], others[second, 1:] - others[first, 1:]
-    part = ((own[1:] - start) * along).sum(axis=1) / np.maximum((along * along).sum(axis=1), 1e-9)
-    offset = own[1:] - start - np.clip(part, 0.0, 1.0)[:, None] * along
-    near = np.sqrt((offset * offset).sum(axis=1)) < _BLEED_CHROMA
-    low = np.minimum(others[first, 0], others[second, 0]) - _BLEED_LUMA
-    high = np.maximum(others[first, 0], others[second, 0]) + _BLEED_LUMA
-    return bool((near & (own[0] > low) & (own[0] < high)).any())
-
-
-def _luma_chroma(colors: Floats) -> Floats:
-    """Return Y, Cb, Cr (k, 3) as in JFIF (ITU-R BT.601)."""
-    red, green, blue = colors[:, 0], colors[:, 1], colors[:, 2]
-    luma = 0.299 * red + 0.587 * green + 0.114 * blue
-    return np.stack([luma, (blue - luma) / 1.772, (red - luma) / 1.402], axis=1)
 
 
 def _mixes_three(color: Floats, known: Floats) -> bool:

@@ -326,3 +326,40 @@ def test_ripples_beside_an_edge_are_no_strip_of_a_third_color() -> None:
     white = 1 + int(np.argmax(found.colors.min(axis=1)))
     assert found.lossy
     assert (found.labels[:, :270] != white).all()
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_color_just_five_from_white_paper_stays_a_color_under_noise(seed: int) -> None:
+    """#e6e6e6 is 5.2 from white by CIEDE2000; in a photograph both come out a level or so off."""
+    clean = Sheet(500, "#fefefe").box(60, 60, 440, 250, "#e7e7e6").box(60, 250, 440, 440, BLUE).artwork()
+    noise = np.random.default_rng(seed).normal(0, 1.2, clean.rgb.shape)
+    noisy = np.clip(clean.rgb + noise + 0.5, 0, 255).astype(np.uint8)
+    result = separated(Artwork(noisy, clean.alpha, (500, 500), 1.0, False, True))
+    assert_colors(result, ["#e6e6e6", BLUE], tolerance=1.5)
+
+
+def test_a_tint_that_rings_along_a_straight_edge_is_no_color() -> None:
+    """JPEG's chroma rings over six pixels beside a long edge: calm, and opposite to the color inside."""
+    artwork = (
+        Sheet(1000, "#b7b7b7").box(80, 40, 940, 960, "#009b01").box(120, 80, 420, 380, "#ffffff").artwork()
+    )
+    rgb = artwork.rgb.copy()
+    rgb[45:225, 942:948] = (190, 174, 200)  # as seen on a flag saved at quality 60
+    ringing = replace(artwork, rgb=rgb, lossy=True)
+    assert_colors(separated(ringing), ["#009b01", "#ffffff"])
+
+
+@pytest.mark.parametrize(("one", "other"), [((189, 196, 204), (187, 198, 200)), ((18, 32, 38), (21, 31, 41))])
+def test_one_color_that_compression_rounded_two_ways_stays_one(
+    one: tuple[int, int, int], other: tuple[int, int, int]
+) -> None:
+    """Two halves of an even area in neighboring steps of JPEG's chroma: an eye could just tell them apart."""
+    artwork = Sheet(400).box(60, 60, 340, 340, "#c81e28").artwork()
+    rgb = artwork.rgb.copy()
+    rgb[100:300, 100:220] = one
+    rgb[100:300, 220:300] = other
+    found = separated(replace(artwork, rgb=rgb, lossy=True))
+    middle = (np.array(one) * 0.6 + np.array(other) * 0.4).round().astype(int)
+    assert_colors(found, ["#c81e28", "#{:02x}{:02x}{:02x}".format(*middle)], tolerance=1.0)
+    clean = separated(replace(artwork, rgb=rgb))
+    assert len(clean.colors) == 3
