@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..chroma import ciede2000, srgb_to_lab
+from ..chroma import ciede2000, parse_hex, srgb_to_lab
 from ..errors import ArtworkError
 from ..model.artwork import Artwork
+from ..sections import BackgroundSettings
 from .mixing import Mixing
 from .modes import Floats, count_bins, find_clusters
 
@@ -20,6 +21,9 @@ noise and compression bring them nearer by up to 0.7."""
 
 _LIKE_FRAME = 5.0  # dE00 from the frame's color for what counts as that color along the frame
 
+_PICK_REACH = 12.0  # dE00 from a color of the settings within which one of the picture's is meant
+_PICK_STEP = 3  # every third pixel each way shows all colors large enough to be a background
+_PICK_SHARE = 0.002  # of the picture
 _FRAME_PX = 2  # width of the frame that is looked at
 _SURE_SHARE = 0.6  # of the frame in one color: the art lies on a ground
 _PAPER_SHARE = 0.5  # more than half is enough for near white, the color of paper
@@ -64,22 +68,39 @@ class Ground:
         return self.frame if self.exists else None
 
 
-def ground_of(artwork: Artwork, mixing: Mixing, sigma: float, mode: str) -> Ground:
-    """Judge what is background, by the mode of the settings.
+def ground_of(artwork: Artwork, mixing: Mixing, sigma: float, settings: BackgroundSettings) -> Ground:
+    """Judge what is background, by mode and color of the settings.
 
-    A cut-out picture's background is what is transparent, whatever the mode.
+    A cut-out picture's background is what is transparent, whatever the settings.
 
     Raises
     ------
     ArtworkError
-        If the mode is "alpha" and the picture has no transparency.
+        If the mode is "alpha" and the picture has no transparency, or if the color given is none of its own.
     """
+    mode = settings.mode
     if artwork.has_alpha:
         return Ground(None, exists=True)
     if mode == "alpha":
         raise ArtworkError('the picture has no transparency; set background.mode to "border" or "auto"')
+    if settings.color != "auto" and mode != "none":
+        return Ground(_shown_color(mixing, sigma, settings.color), exists=True)
     frame = frame_color(mixing, sigma)
     return Ground(frame.color, exists=mode == "border" or (mode == "auto" and frame.is_ground))
+
+
+def _shown_color(mixing: Mixing, sigma: float, text: str) -> Floats:
+    """Return the picture's own color that is nearest to a given one: a pick may hit a pixel of noise."""
+    sample = Mixing(tuple(plane[::_PICK_STEP, ::_PICK_STEP] for plane in mixing.planes[:3]), None)
+    bins = count_bins(sample, sample.keys(), np.ones(sample.shape, dtype=bool))
+    clusters = find_clusters(bins, sigma)
+    gaps = ciede2000(srgb_to_lab(clusters.colors), srgb_to_lab(np.array(parse_hex(text))))
+    gaps = np.where(clusters.weights >= _PICK_SHARE * sample.shape[0] * sample.shape[1], gaps, np.inf)
+    nearest = int(np.argmin(gaps))
+    if gaps[nearest] > _PICK_REACH:
+        raise ArtworkError(f"background.color is {text}, which the picture does not show; pick it from there")
+    color: Floats = clusters.colors[nearest]
+    return color
 
 
 def frame_color(mixing: Mixing, sigma: float) -> Frame:

@@ -56,7 +56,7 @@ def separate_steps(
     yield Progress("looking for the background", 0.0)
     mixing = mixing_planes(artwork)
     sigma = noise_level(mixing)
-    ground = ground_of(artwork, mixing, sigma, background.mode)
+    ground = ground_of(artwork, mixing, sigma, background)
     found = yield from find_steps(artwork, mixing, ground, colors, sigma)
     most = 0 if colors.palette else colors.count or MOST_COLORS
     labels, found = yield from _labels_steps(mixing, ground, found, sigma, most)
@@ -66,7 +66,7 @@ def separate_steps(
     labels = without_slivers(labels)
     labels, _ = yield from collapsed_steps(labels)
     yield Progress("judging enclosed background", 0.9)
-    labels, palette = _with_enclosed(labels, _bytes(found.choice.colors), ground, background.enclosed)
+    labels, palette = _with_enclosed(labels, _bytes(found.choice.colors), ground, _enclosed(background))
     shown = mixing_colors(found.choice.shown, ground, 3)
     if len(palette) + 1 > len(shown):  # enclosed background
         shown = np.concatenate([shown, shown[:1]])
@@ -123,6 +123,12 @@ def _with_thin(found: Found, color: Floats, rest: Unexplained) -> Found:
 
 def _bytes(colors: Floats) -> npt.NDArray[np.uint8]:
     return np.floor(np.clip(colors, 0.0, 255.0) + 0.5).astype(np.uint8)
+
+
+def _enclosed(background: BackgroundSettings) -> str:
+    """Return the rule for enclosed background; a color that the user picked is background everywhere."""
+    picked = background.color != "auto" and background.enclosed == "auto"
+    return "remove" if picked else background.enclosed
 
 
 def _with_enclosed(

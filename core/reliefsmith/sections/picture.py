@@ -18,6 +18,26 @@ class ArtworkSettings(Section):
     max_megapixels: float = setting(
         50.0, "number", "largest picture that is read", unit="megapixels", low=0.01, high=500.0
     )
+    max_file_mib: float = setting(
+        512.0, "number", "largest picture file that is read", unit="MiB", low=0.01, high=4096
+    )
+    max_drawing_mib: float = setting(
+        16.0, "number", "largest text of an SVG that is read", unit="MiB", low=0.001, high=256
+    )
+    max_elements: int = setting(
+        100_000,
+        "integer",
+        "elements of an SVG; by references it may draw twice as many",
+        low=1,
+        high=2_000_000,
+    )
+    max_depth: int = setting(64, "integer", "levels of elements in an SVG", low=1, high=256)
+    max_draw_s: float = setting(
+        20.0, "number", "time that the renderer may work on an SVG", unit="s", low=1, high=3600
+    )
+    max_draw_gib: float = setting(
+        4.0, "number", "memory that the renderer may take for an SVG", unit="GiB", low=0.25, high=256
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +67,12 @@ class BackgroundSettings(Section):
         "choice",
         "background is what is transparent, what touches the picture's border, or nothing",
         choices=("auto", "alpha", "border", "none"),
+    )
+    color: str = setting(
+        "auto",
+        "color",
+        "color of an opaque picture's background, picked from it; auto takes what the border shows",
+        choices=("auto",),
     )
     enclosed: str = setting(
         "auto",

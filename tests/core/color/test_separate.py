@@ -166,6 +166,28 @@ def test_background_modes() -> None:
     assert_colors(separated(cut, background={"mode": "alpha"}), [RED])
 
 
+@pytest.mark.parametrize("quality", [0, 60])
+def test_a_background_picked_from_the_picture(quality: int) -> None:
+    """A badge full to the border: its blue field is given away instead of the frame's yellow."""
+    sheet = Sheet(400, YELLOW).box(20, 20, 380, 380, BLUE).disc(200, 200, 120, RED)
+    artwork = sheet.artwork(quality)
+    assert_colors(separated(artwork), [BLUE, RED], tolerance=2.0)
+    picked = separated(artwork, background={"color": "#2262d2"})  # a pixel beside the true value
+    assert_colors(picked, [YELLOW, RED], tolerance=2.0)
+    assert picked.labels[40, 40] == 0
+    assert picked.labels[5, 5] == label_of(picked, YELLOW)
+    kept = separated(artwork, background={"color": BLUE, "enclosed": "keep"})
+    assert_colors(kept, [YELLOW, BLUE, RED], tolerance=2.0)
+    assert_colors(separated(artwork, background={"mode": "none", "color": BLUE}), [YELLOW, BLUE, RED], 2.0)
+
+
+def test_a_picked_background_that_is_not_there_is_one_plain_error() -> None:
+    with pytest.raises(ArtworkError, match=r"background\.color is #00ff00"):
+        separated(kite().artwork(), background={"color": "#00ff00"})
+    cut = separated(kite(None).artwork(), background={"color": "#00ff00"})
+    assert_colors(cut, [RED, BLUE, YELLOW, INK])  # what is transparent stays the background
+
+
 @pytest.mark.parametrize(
     ("enclosed", "inks"),
     [("auto", [YELLOW, "#ffffff", INK]), ("keep", [YELLOW, "#ffffff", INK]), ("remove", [YELLOW, INK])],
