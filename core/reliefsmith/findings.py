@@ -56,6 +56,9 @@ CODES: dict[str, Code] = _registry(
     Code("pocket-cut", None, "A pocket for a magnet or a brooch pin was cut into the back."),
     Code("base-color-added", None, "The base got a color of its own that the artwork does not have."),
     Code("heights-snapped", None, "Heights were moved to whole layers."),
+    Code(
+        "top-limited", None, "A shaped top is lower than asked, so that a layer of the motif stays upright."
+    ),
     Code("order-chosen", None, "The order of the steps was searched."),
     Code("printed-in-turn", None, "Colors are printed one after another onto the same bed."),
     Code("split-in-plates", None, "The piece was split into two plates set on each other by pegs."),
@@ -84,6 +87,7 @@ CODES: dict[str, Code] = _registry(
     Code("corner-may-lift", _N, "A sharp corner of a long piece may lift from the bed."),
     Code("changes-in-layers", _N, "Colors share layers, so the filament changes by hand within layers."),
     Code("low-contrast", _W, "Two neighboring colors are hard to tell apart."),
+    Code("top-coarse", _N, "A shaped top is so low for its layers that it prints as a few terraces."),
     Code("low-hiding", _N, "A light layer over a dark one may let it show through."),
     Code("pegs-missing", _W, "Two plates have no room for pegs."),
     Code("small-part", _N, "The piece fits in the small-parts cylinder; keep it from children under 3."),

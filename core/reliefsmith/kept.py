@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from .errors import StoreError
 from .formats.stems import safe_stem
@@ -22,6 +26,8 @@ PLAN_SUFFIX = ".npz"
 """Of the files that a folder of kept stages holds; the plan of a job is its `hung-...npz`."""
 
 _MOST_BYTES = 256 * 1024 * 1024
+_MOST_NUMBER = 1e6
+"""No length, color or count of a plan is more: the largest artwork is 2 m wide."""
 
 
 def remake_steps(plan_file: str | Path, recipe: Recipe) -> Steps[Relief]:
@@ -50,7 +56,7 @@ def remake_steps(plan_file: str | Path, recipe: Recipe) -> Steps[Relief]:
     for stage in STAGES:
         if stage.name in done:
             continue
-        missing = [name for name in stage.takes if name not in values]
+        missing = [name for name in stage.takes if name not in (*values, *stage.spared)]
         if missing:
             raise StoreError(f"{path} holds the plan only, and this recipe needs the picture too; make that")
         values[stage.name] = yield from stage.run(values, recipe)
@@ -82,7 +88,46 @@ def _plan(path: Path) -> Plan:
         raise StoreError(f"cannot read the kept plan {path}: {error.strerror or error}") from error
     if not isinstance(value, Plan) or value.center_of_mass_mm is None:
         raise StoreError(f"{path} holds no finished plan; give hung-...npz of a folder of kept stages")
+    if not _sound(value):
+        raise StoreError(f"the kept plan {path} is damaged; make the picture again")
     return value
+
+
+def _sound(plan: Plan) -> bool:
+    """Return whether a plan from a file is one that later stages can rely on.
+
+    What `decode` has looked at is not asked again: every field holds what it declares.
+    """
+    colors = (plan.base_color, *plan.area_colors, *(item.color for item in plan.motifs))
+    shapes = [plan.base, *(item.polygon for item in (*plan.motifs, *plan.pockets))]
+    shapes += [area for area in plan.areas if not area.is_empty]
+    lengths = (*plan.artwork_mm, plan.frame.mm_per_px, *(hole.diameter_mm for hole in plan.holes))
+    return (
+        len(plan.areas) == len(plan.area_colors)
+        and all(0 <= channel <= 255 for color in colors for channel in color)
+        and all(length > 0 for length in lengths)
+        and all(abs(number) <= _MOST_NUMBER for number in _numbers(plan))  # which no NaN is
+        and all(_shape_is_sound(shape) for shape in shapes)
+    )
+
+
+def _shape_is_sound(shape: BaseGeometry) -> bool:
+    with np.errstate(all="ignore"):  # coordinates that are no numbers, or beyond them
+        bounds = np.array(shape.bounds)
+        near = bool((np.abs(bounds) <= _MOST_NUMBER).all()) and not shape.has_z
+        return near and not shape.is_empty and bool(shapely.is_valid(shape))
+
+
+def _numbers(value: Any) -> Iterator[float]:
+    """Give every number of a value, but for coordinates."""
+    if is_dataclass(value):
+        for item in fields(value):
+            yield from _numbers(getattr(value, item.name))
+    elif isinstance(value, tuple):
+        for item in value:
+            yield from _numbers(item)
+    elif isinstance(value, (int, float)):
+        yield value
 
 
 def _areas(plan: Plan) -> FlatAreas:

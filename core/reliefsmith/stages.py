@@ -32,6 +32,8 @@ class Stage:
         Recipe sections it gets, as keywords where there are several; the memo key holds just these.
     version : int
         Raised whenever the same input gives another value.
+    spared : tuple of str
+        Of what it takes, what it gets as None where that is not at hand.
     """
 
     name: str
@@ -40,12 +42,14 @@ class Stage:
     takes: tuple[str, ...]
     settings: tuple[str, ...]
     version: int = 1
+    spared: tuple[str, ...] = ()
 
     def run(self, values: dict[str, Any], recipe: Recipe) -> Steps[Any]:
         """Start the stage's generator on the values of earlier stages."""
         module, _, name = self.function.partition(":")
         steps: Callable[..., Steps[Any]] = getattr(import_module(f".{module}", __package__), name)
-        taken = [taken_from(values, name) for name in self.takes]
+        at_hand = {**dict.fromkeys(self.spared), **values}
+        taken = [taken_from(at_hand, name) for name in self.takes]
         if len(self.settings) == 1:
             return steps(*taken, getattr(recipe, self.settings[0]))
         return steps(*taken, **{key: getattr(recipe, key) for key in self.settings})
@@ -100,9 +104,10 @@ STAGES: tuple[Stage, ...] = (
         "stacked",
         "setting heights",
         "solid.stack:stack_steps",
-        ("hung",),
+        ("hung", "artwork"),
         ("heights", "printer", "base"),
         2,
+        ("artwork",),
     ),
     Stage("parts", "building solids", "solid.build:build_steps", ("stacked",), ()),
     Stage(

@@ -174,7 +174,7 @@ def _thin(matches: Sequence[FilamentMatch], stack: Stack, parts: Sequence[Part])
         return []
     colors = {part.name: part.color for part in parts}
     found = []
-    for name, thickness, below, place in covers(seen_layers(stack)):
+    for name, thickness, below, place in covers(seen_layers(stack, parts)):
         filament = tested.get(name)
         if filament is None or filament.opaque_mm is None or thickness >= filament.opaque_mm:
             continue

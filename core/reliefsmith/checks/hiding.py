@@ -18,6 +18,9 @@ __all__ = ["Measured", "covers", "hiding_findings"]
 WEAK = 0.90
 """Below this ratio what lies below is plain to see (common practice, no source)."""
 
+MOST = 0.9
+"""A layer adds to what a part hides if it covers this share of it: a slope is judged by its edge."""
+
 Measured = Sequence[tuple[Color, Coefficients]]
 Place = tuple[float, float, float]
 
@@ -67,7 +70,7 @@ def covers(layers: Sequence[Layer]) -> list[tuple[str, float, str, Place]]:
         for name, shape in layer.shapes.items():
             if number == 0 or name in layers[number - 1].shapes:
                 continue
-            above = [item for item in layers[number:] if name in item.shapes]
+            above = [item for item in layers[number:] if _reaches(item.shapes.get(name), shape)]
             below = layers[number - 1].shapes
             held = {key: _shared_area(shape, value) for key, value in below.items()}
             most = max(held, key=lambda key: held[key], default=None)
@@ -76,6 +79,11 @@ def covers(layers: Sequence[Layer]) -> list[tuple[str, float, str, Place]]:
                 place = (round(spot.x, 2), round(spot.y, 2), round(top, 3))
                 found.append((name, top - layer.bottom_mm, most, place))
     return found
+
+
+def _reaches(upper: shapely.MultiPolygon | None, shape: shapely.MultiPolygon) -> bool:
+    """Tell whether a part still has nearly its whole area in a higher layer; a sloped top has less."""
+    return upper is shape or (upper is not None and upper.area >= MOST * shape.area)
 
 
 def _shared_area(shape: shapely.MultiPolygon, below: shapely.MultiPolygon) -> float:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
 import shapely
 
 from ..chroma.hiding import measured_stock
 from ..findings import Finding, finding
 from ..mesh import signed_volume
-from ..model import Estimate, Inspection, Part, Plan, Stack
+from ..model import Contours, Estimate, Inspection, Part, Plan, Slab, Stack
 from ..progress import Progress, Steps, drained
 from ..sections import CostSettings, FilamentSettings, HangSettings, HeightSettings, PrinterSettings
 from .cautions import caution_findings
@@ -58,7 +59,7 @@ def inspect_steps(
     """
     yield Progress("checking solids", 0.0)
     found = [*solid_findings(parts), *_volumes(stack, parts)]
-    layers = layers_of_stack(stack)
+    layers = layers_of_stack(stack, parts)
     found += _over_edge(plan)
     motifs = {part.name for part in parts if part.role == "motif"}
     plates = 1 if stack.back_at_mm is None else 2
@@ -67,7 +68,7 @@ def inspect_steps(
     )
     found += (_on_piece(item, stack) for item in judged)
     yield Progress("measuring the hanging hole", 0.8)
-    seen = seen_layers(stack)
+    seen = seen_layers(stack, parts)
     found += _hanging(plan, seen, hang)
     yield Progress("looking at colors, tips and size", 0.9)
     colors = {part.name: part.color for part in parts}
@@ -91,14 +92,25 @@ def _volumes(stack: Stack, parts: Sequence[Part]) -> list[Finding]:
     """Find solids that do not hold just what their slabs do."""
     found = []
     for part in parts:
-        wanted = sum(
-            slab.polygon.area * (slab.top - slab.bottom_mm)
-            for slab in stack.slabs
-            if slab.part == part.name and isinstance(slab.top, float)
-        )
-        if abs(signed_volume(part.vertices, part.triangles) - wanted) > VOLUME_SHARE * wanted:
+        least, most = np.sum([_bounds(slab) for slab in stack.slabs if slab.part == part.name], axis=0)
+        volume, slack = signed_volume(part.vertices, part.triangles), VOLUME_SHARE * most
+        if not least - slack <= volume <= most + slack:
             found.append(finding("not-watertight", f"{part.name} does not hold the volume of its slabs."))
     return found
+
+
+def _bounds(slab: Slab) -> tuple[float, float]:
+    """Return the least and the greatest volume of a slab: the same for a flat top.
+
+    A slope from contour to contour holds at least what lies straight below the inner one, and at most what
+    lies straight below the outer one.
+    """
+    upright = slab.polygon.area * (slab.upright_mm - slab.bottom_mm)
+    if isinstance(slab.top, Contours):
+        steps = np.diff(slab.top.levels_mm)
+        areas = shapely.area(slab.top.shapes)
+        return upright + float((areas[1:] * steps).sum()), upright + float((areas[:-1] * steps).sum())
+    return upright, slab.polygon.area * (slab.highest_mm - slab.bottom_mm)
 
 
 def _on_piece(item: Finding, stack: Stack) -> Finding:

@@ -187,10 +187,17 @@ def _first_islands(layer: Layer) -> list[Finding]:
 
 
 def _thin(layers: Sequence[Layer], nozzle_mm: float) -> list[Finding]:
-    """Find for each part its layer with the largest share of strokes thinner than the nozzle."""
+    """Find for each part its layer with the largest share of strokes thinner than the nozzle.
+
+    On a slope the layers recede, and what is narrow in one lies broad on the one below: no stroke, and where
+    the nozzle cannot lay it the slope is a layer lower. Strokes that are thin from their foot up are found
+    there.
+    """
     worst: dict[str, tuple[float, Place, int]] = {}
     for layer in layers:
         for name, shape in layer.shapes.items():
+            if name in layer.sloping:
+                continue
             pieces = thin_strokes(shape, nozzle_mm)
             share = sum(piece.area for piece in pieces) / shape.area
             if share > THIN_SHARE and share > worst.get(name, (0.0,))[0]:
@@ -208,7 +215,8 @@ def _thin(layers: Sequence[Layer], nozzle_mm: float) -> list[Finding]:
 
 def _separate(layers: Sequence[Layer], plates: int) -> list[Finding]:
     """Tell whether all layers hold together, through each other, as one piece."""
-    pieces = [polygons_of(layer.union) for layer in layers]
+    # A crumb at the end of a slope holds nothing, and nothing need hold it.
+    pieces = [[piece for piece in polygons_of(layer.union) if piece.area > SHARED_MM2] for layer in layers]
     starts = np.concatenate([[0], np.cumsum([len(item) for item in pieces])])
     one: list[int] = []
     other: list[int] = []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from itertools import pairwise
@@ -13,7 +13,7 @@ import shapely
 
 from ..errors import GeometryError
 from ..mesh import crossing, cut
-from ..model import Part, Stack
+from ..model import Part, Slab, Stack
 from ..plane import as_multi
 from ..progress import Progress, Steps
 from ..sections import HeightSettings
@@ -42,6 +42,8 @@ class Layer:
         Of the whole run.
     shapes : dict of part name -> MultiPolygon
         Parts that have something here, in their order.
+    sloping : frozenset of str
+        Parts of whose walls some are not upright here: their layers recede from one to the next.
     """
 
     first: int
@@ -49,6 +51,7 @@ class Layer:
     bottom_mm: float
     top_mm: float
     shapes: dict[str, shapely.MultiPolygon]
+    sloping: frozenset[str] = frozenset()
 
     @cached_property
     def union(self) -> shapely.MultiPolygon:
@@ -66,37 +69,55 @@ def _united(shapes: tuple[shapely.MultiPolygon, ...]) -> shapely.MultiPolygon:
     return as_multi(shapely.union_all(list(shapes)))
 
 
-def layers_of_stack(stack: Stack) -> list[Layer]:
-    """Return the layers of a stack as runs in which nothing changes, from the bed up."""
+def layers_of_stack(stack: Stack, parts: Sequence[Part] = ()) -> list[Layer]:
+    """Return the layers of a stack as runs in which nothing changes, from the bed up.
+
+    Parameters
+    ----------
+    stack : Stack
+    parts : sequence of Part
+        Its solids, which are cut in the middle of every layer where their tops are shaped; without them such
+        tops count as upright.
+    """
     tops = [0.0, *stack.layer_tops_mm]
+    solids = {part.name: part for part in parts}
     runs: list[Layer] = []
     last: list[int] = []
     for number, (bottom, top) in enumerate(pairwise(tops), start=1):
         middle = (bottom + top) / 2
         inside = [
-            index
-            for index, slab in enumerate(stack.slabs)
-            if isinstance(slab.top, float) and slab.bottom_mm < middle < slab.top
+            index for index, slab in enumerate(stack.slabs) if slab.bottom_mm < middle < slab.highest_mm
         ]
-        if runs and inside == last:
+        slabs = [stack.slabs[index] for index in inside]
+        sloping = frozenset(slab.part for slab in slabs if slab.upright_mm < middle)
+        if runs and inside == last and not sloping:
             low = runs.pop()
             runs.append(Layer(low.first, low.count + 1, low.bottom_mm, top, low.shapes))
         else:
-            shapes = {stack.slabs[index].part: as_multi(stack.slabs[index].polygon) for index in inside}
-            runs.append(Layer(number, 1, bottom, top, shapes))
+            found = {slab.part: _section(slab, solids, middle) for slab in slabs}
+            shapes = {name: shape for name, shape in found.items() if not shape.is_empty}
+            runs.append(Layer(number, 1, bottom, top, shapes, sloping))
         last = inside
     return runs
 
 
-def seen_layers(stack: Stack) -> list[Layer]:
+def _section(slab: Slab, solids: Mapping[str, Part], z_mm: float) -> shapely.MultiPolygon:
+    """Return the shape of a slab at a height."""
+    if slab.upright_mm >= z_mm or slab.part not in solids:
+        return as_multi(slab.polygon)
+    part = solids[slab.part]
+    return cut(part.vertices, part.triangles, z_mm)
+
+
+def seen_layers(stack: Stack, parts: Sequence[Part] = ()) -> list[Layer]:
     """Return the finished piece, front up, as runs in which nothing changes; each counts as one layer.
 
     Where the piece is printed as it is seen these are its layers.
     """
     if not stack.piece:
-        return layers_of_stack(stack)
+        return layers_of_stack(stack, parts)
     slabs = stack.piece
-    levels = sorted({slab.bottom_mm for slab in slabs} | {s.top for s in slabs if isinstance(s.top, float)})
+    levels = sorted({slab.bottom_mm for slab in slabs} | {slab.highest_mm for slab in slabs})
     return layers_of_stack(replace(stack, slabs=slabs, layer_tops_mm=tuple(levels[1:])))
 
 
@@ -116,6 +137,7 @@ def turned_over(layers: Sequence[Layer]) -> list[Layer]:
             round(high - layer.top_mm, 6),
             round(high - layer.bottom_mm, 6),
             layer.shapes,
+            layer.sloping,
         )
         for layer in reversed(layers)
     ]
@@ -173,7 +195,8 @@ def cut_layers_steps(parts: Sequence[Part], *, heights: HeightSettings) -> Steps
             low = runs.pop()
             runs.append(Layer(low.first, low.count + 1, low.bottom_mm, top, low.shapes))
         else:
-            runs.append(Layer(number, 1, bottom, top, shapes))
+            sloping = frozenset(item.name for item in cutter if item.slopes)
+            runs.append(Layer(number, 1, bottom, top, shapes, sloping))
     return runs
 
 
@@ -200,10 +223,13 @@ class _Cutter:
         self._upright = np.abs(normal[:, 2]) <= 1e-9 * np.abs(normal).sum(axis=1)
         self._last = np.empty(0, dtype=np.intp)
         self._shape = shapely.MultiPolygon()
+        self.slopes = False
 
     def at(self, z_mm: float) -> shapely.MultiPolygon:
         found = crossing(self._part.vertices, self._part.triangles, z_mm)
-        if not (np.array_equal(found, self._last) and self._upright[found].all()):
+        upright = bool(self._upright[found].all())
+        self.slopes = not upright
+        if not (np.array_equal(found, self._last) and upright):
             self._shape = cut(self._part.vertices, self._part.triangles, z_mm, found)
             self._last = found
         return self._shape

@@ -11,7 +11,7 @@ import shapely
 from PIL import Image, ImageFilter
 from shapely import affinity
 
-from ..model import Field, Slab, Stack
+from ..model import Slab, Stack
 from ..model.arrays import Color
 from .hatch import hatch_for, hatch_plane
 from .masks import View, coverages
@@ -82,7 +82,7 @@ class Face:
 
 def slab_top(slab: Slab) -> float:
     """Return the highest point of a slab."""
-    return float(slab.top.values.max()) if isinstance(slab.top, Field) else float(slab.top)
+    return slab.highest_mm
 
 
 def front_face(stack: Stack) -> Face:

@@ -80,7 +80,7 @@ def _lying(result: Result) -> tuple[tuple[float, ...], str]:
     """Return the layers that the section shows, and how the piece lies in it."""
     if result.stack.back_at_mm is not None:
         return (), "two plates, set together"
-    return result.stack.layer_tops_mm, "printed face down" if result.stack.piece else ""
+    return result.stack.layer_tops_mm, "face down" if result.stack.piece else ""
 
 
 def _rows(count: int) -> int:

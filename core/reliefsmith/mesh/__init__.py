@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from .insets import ends_within, insets, refined, room_for
 from .measure import box, signed_volume, surface_area, worst_aspect
 from .prism import Section, extruded, prism, section_difference
 from .rings import Rings, rings_of
 from .section import crossing, cut
+from .sloped import Top, contour_top, draped_top, sloped
 from .surface import Mesh, merged_vertices
 from .touching import CUT_MM, moved_apart, touching_points
 from .triangulate import triangulate
@@ -17,19 +19,27 @@ __all__ = [
     "MeshFaults",
     "Rings",
     "Section",
+    "Top",
     "box",
+    "contour_top",
     "crossing",
     "cut",
+    "draped_top",
+    "ends_within",
     "euler_characteristic",
     "extruded",
+    "insets",
     "merged_vertices",
     "mesh_faults",
     "mesh_pieces",
     "moved_apart",
     "prism",
+    "refined",
     "rings_of",
+    "room_for",
     "section_difference",
     "signed_volume",
+    "sloped",
     "surface_area",
     "touching_points",
     "triangulate",

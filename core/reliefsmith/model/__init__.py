@@ -8,11 +8,12 @@ from .filaments import Filament, FilamentMatch, Matching
 from .parts import ColorChange, Estimate, Inspection, Part
 from .plan import Drawing, Hole, Mended, Motif, Plan, Pocket
 from .result import Result
-from .stack import Field, Slab, Stack
+from .stack import Contours, Field, Slab, Stack
 
 __all__ = [
     "Artwork",
     "ColorChange",
+    "Contours",
     "Drawing",
     "Estimate",
     "Field",

@@ -12,28 +12,97 @@ from ..findings import Finding, Note
 from .arrays import Color
 from .parts import ColorChange
 
-__all__ = ["Field", "Slab", "Stack"]
+__all__ = ["Contours", "Field", "Slab", "Stack"]
 
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """A height for each point of a grid: values (h, w) float32 in mm, row 0 at the smallest y."""
+    """A height for each point of a grid: values (h, w) float32 in mm, row 0 at the smallest y.
+
+    Walls stand upright up to `edge_mm`, which is the least of the values where it is not given.
+    """
 
     values: npt.NDArray[np.float32]
     origin_mm: tuple[float, float]
     step_mm: float
+    edge_mm: float | None = None
+
+    @property
+    def upright_mm(self) -> float:
+        """Up to which height walls stand upright."""
+        return float(self.values.min()) if self.edge_mm is None else self.edge_mm
+
+    def at(self, places: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+        """Return the heights (n,) at places (n, 2) in mm, bilinear between the points of the grid.
+
+        Examples
+        --------
+        >>> ramp = Field(np.array([[0, 1], [0, 1]], dtype=np.float32), (0.0, 0.0), 2.0)
+        >>> ramp.at(np.array([[0.5, 1.0], [9.0, 0.0]])).tolist()
+        [0.25, 1.0]
+        """
+        last = np.array(self.values.shape[::-1]) - 1
+        steps = np.clip((places - self.origin_mm) / self.step_mm, 0, last)
+        cell = np.minimum(steps.astype(np.intp), np.maximum(last - 1, 0))
+        (right, up), (column, row) = (steps - cell).T, cell.T
+        next_column, next_row = np.minimum(column + 1, last[0]), np.minimum(row + 1, last[1])
+        values = self.values.astype(np.float64)
+        # Differences from one corner: equal values at all corners give just that value.
+        low = values[row, column]
+        along = (values[row, next_column] - low) * right
+        high = values[next_row, column]
+        found = low + along
+        found += ((high - low) + (values[next_row, next_column] - high) * right - along) * up
+        return np.asarray(found, dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True)
+class Contours:
+    """A sloped top: what lies within each contour is at its height or above, with slopes in between.
+
+    Parameters
+    ----------
+    shapes : tuple of MultiPolygon
+        On the grid, each within the one before, without touching it; the first is the outline of the slab.
+    levels_mm : tuple of float
+        Rising heights of the shapes; walls stand upright up to the first. The first two may be the same: a
+        level rim round the slope.
+    """
+
+    shapes: tuple[shapely.MultiPolygon, ...]
+    levels_mm: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Slab:
-    """One prism of one part, from `bottom_mm` up to `top`."""
+    """One piece of one part, from `bottom_mm` up to `top`: a prism where that is a number."""
 
     part: str
     role: str
     color: Color
     polygon: shapely.Polygon | shapely.MultiPolygon
     bottom_mm: float
-    top: float | Field
+    top: float | Field | Contours
+
+    @property
+    def highest_mm(self) -> float:
+        """Height of the highest point.
+
+        Examples
+        --------
+        >>> Slab("red", "motif", (211, 32, 32), shapely.box(0, 0, 4, 2), 2.0, 2.6).highest_mm
+        2.6
+        """
+        if isinstance(self.top, Contours):
+            return self.top.levels_mm[-1]
+        return float(self.top.values.max()) if isinstance(self.top, Field) else self.top
+
+    @property
+    def upright_mm(self) -> float:
+        """Up to which height its walls stand upright."""
+        if isinstance(self.top, Contours):
+            return self.top.levels_mm[0]
+        return self.top.upright_mm if isinstance(self.top, Field) else self.top
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +149,7 @@ class Stack:
         if not self.piece:
             return None
         x0, y0, x1, y1 = shapely.total_bounds([slab.polygon for slab in self.piece]).tolist()
-        return (x1 - x0, y1 - y0, max(slab.top for slab in self.piece if isinstance(slab.top, float)))
+        return (x1 - x0, y1 - y0, max(slab.highest_mm for slab in self.piece))
 
     def on_piece(self, at_mm: tuple[float, float, float]) -> tuple[float, float, float]:
         """Return a place on the bed as one on the finished piece, front up, in the artwork's frame.

@@ -34,7 +34,27 @@ class HeightSettings(Section):
     layer_mm: float = setting(0.2, "number", "layer height", unit="mm", low=0.04, high=1)
     first_layer_mm: float = setting(0.2, "number", "height of the first layer", unit="mm", low=0.04, high=1)
     face: str = setting("up", "choice", "which way the front faces while printing", choices=("up", "down"))
-    top: str = setting("flat", "choice", "shape of the tops", choices=("flat",))
+    top: str = setting(
+        "flat", "choice", "shape of the tops", choices=("flat", "chamfer", "crown", "brightness")
+    )
+    edge_mm: float = setting(
+        0.4, "number", "how high the bevel of chamfered tops is", unit="mm", low=0.05, high=20
+    )
+    edge_deg: float = setting(
+        45.0, "number", "how steep the bevel of chamfered tops is", unit="deg", low=15, high=75
+    )
+    crown_mm: float = setting(
+        0.4, "number", "how far crowned tops rise from their edge at most", unit="mm", low=0.05, high=20
+    )
+    crown_reach_mm: float = setting(
+        2.0, "number", "how far from the edge crowned tops rise at most", unit="mm", low=0.2, high=50
+    )
+    higher: str = setting(
+        "light", "choice", "what is high where tops follow the brightness", choices=("light", "dark")
+    )
+    least_mm: float = setting(
+        0.2, "number", "least height of motifs whose tops follow the brightness", unit="mm", low=0.1, high=20
+    )
     split: str = setting(
         "none",
         "choice",

@@ -2,41 +2,68 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+import shapely
+
 from ..errors import GeometryError
-from ..mesh import Section, extruded
-from ..model import Part, Slab, Stack
+from ..mesh import Mesh, Section, contour_top, draped_top, extruded, insets, sloped
+from ..model import Contours, Field, Part, Slab, Stack
+from ..plane import as_multi, polygons_of, snapped
 from ..progress import Progress, Steps, drained
 
-__all__ = ["build", "build_steps"]
+__all__ = ["build", "build_steps", "built"]
+
+WALL_RUN_MM = 0.02
+"""How far the wall above the edge of a top by brightness leans inward: 20 grid steps, a 20th of a bead."""
 
 
 def build_steps(stack: Stack) -> Steps[tuple[Part, ...]]:
     """Build one closed solid for each part of the stack, in the order of its slabs.
 
-    The volume is the sum of area times height of the part's slabs. Neighboring parts share faces and never
-    overlap. A part's slabs stand on each other without a gap.
+    The volume of slabs with flat tops is the sum of their area times height. Neighboring parts share faces
+    and never overlap. A part's slabs stand on each other without a gap; only the last may have a shaped top.
 
     Raises
     ------
     GeometryError
-        If a top is not flat, or a polygon is empty, off the grid or cannot be triangulated.
+        If a polygon is empty, off the grid or cannot be triangulated, or a shaped top has something on it.
     """
     parts: list[Part] = []
     names = list(dict.fromkeys(slab.part for slab in stack.slabs))
     for number, name in enumerate(names):
         yield Progress(f"building {name}", number / len(names))
-        parts.append(_part([slab for slab in stack.slabs if slab.part == name]))
+        slabs = [slab for slab in stack.slabs if slab.part == name]
+        mesh = built(slabs)
+        parts.append(Part(name, slabs[0].role, slabs[0].color, mesh.vertices, mesh.triangles))
     return tuple(parts)
 
 
 build = drained(build_steps)
 
 
-def _part(slabs: list[Slab]) -> Part:
-    sections = []
-    for slab in sorted(slabs, key=lambda item: item.bottom_mm):
+def built(slabs: Sequence[Slab]) -> Mesh:
+    """Build the solid of one part's slabs."""
+    ranked = sorted(slabs, key=lambda item: item.bottom_mm)
+    sections = [Section(slab.polygon, slab.bottom_mm, slab.upright_mm) for slab in ranked]
+    for slab in ranked[:-1]:
         if not isinstance(slab.top, float):
-            raise GeometryError(f"part {slab.part} has no flat top; only flat tops are built")
-        sections.append(Section(slab.polygon, slab.bottom_mm, slab.top))
-    mesh = extruded(sections)
-    return Part(slabs[0].part, slabs[0].role, slabs[0].color, mesh.vertices, mesh.triangles)
+            raise GeometryError(f"something stands on the shaped top of {slab.part}; only flat tops carry")
+    last = ranked[-1]
+    if isinstance(last.top, Contours):
+        return sloped(sections, contour_top(last.top.shapes, last.top.levels_mm))
+    if isinstance(last.top, Field):
+        return _draped(sections, last, last.top)
+    return extruded(sections)
+
+
+def _draped(sections: Sequence[Section], slab: Slab, field: Field) -> Mesh:
+    """Build a part whose top follows a field; pieces too narrow for the lean of the wall stay level."""
+    drawn_in = [shape for piece in polygons_of(slab.polygon) for shape in insets(piece, (WALL_RUN_MM,), 0.0)]
+    inner = as_multi([polygon for shape in drawn_in for polygon in polygons_of(shape)])
+    fine = as_multi(shapely.transform(shapely.segmentize(inner, field.step_mm), snapped))
+    if not (fine.is_valid and shapely.contains_properly(slab.polygon, fine)):
+        fine = inner
+    edge = field.upright_mm
+    top = draped_top(slab.polygon, edge, fine, lambda places: field.at(places).clip(min=edge), field.step_mm)
+    return sloped(sections, top)

@@ -6,10 +6,11 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from ..errors import GeometryError
-from ..model import Plan, Slab, Stack
+from ..model import Artwork, Plan, Slab, Stack
 from ..progress import Progress, Steps, drained
 from ..sections import BaseSettings, HeightSettings, PrinterSettings
 from .bed import on_bed, piece_of
+from .brightness import Picture
 from .facedown import flush_down_steps
 from .foot import footed
 from .halves import halves_steps
@@ -21,6 +22,7 @@ from .raised import raised_steps
 from .rim import rimmed, with_rim
 from .stepped import stepped_steps
 from .table import refuse_unfit
+from .tops import topped_steps
 
 __all__ = ["STYLES", "STYLES_DOWN", "stack", "stack_steps"]
 
@@ -41,7 +43,12 @@ _PLAIN = BaseSettings()
 
 
 def stack_steps(
-    plan: Plan, *, heights: HeightSettings, printer: PrinterSettings, base: BaseSettings = _PLAIN
+    plan: Plan,
+    artwork: Artwork | None = None,
+    *,
+    heights: HeightSettings,
+    printer: PrinterSettings,
+    base: BaseSettings = _PLAIN,
 ) -> Steps[Stack]:
     """Put base and motifs on whole layers, in the style of the recipe.
 
@@ -51,6 +58,8 @@ def stack_steps(
     Parameters
     ----------
     plan : Plan
+    artwork : Artwork, optional
+        The picture, which only tops by brightness need.
     heights : HeightSettings
     printer : PrinterSettings
         The first layer and every layer must suit its nozzle.
@@ -80,6 +89,9 @@ def stack_steps(
         yield Progress("drawing the first layer in", 0.9)
         slabs, back = (_footed(part, grid, heights) for part in (levels.slabs, levels.back))
         levels = replace(levels, slabs=slabs, back=back)
+    if heights.top != "flat":
+        picture = None if artwork is None else Picture(artwork, plan.frame)
+        levels = yield from topped_steps(levels, grid, heights, printer.nozzle_mm, picture)
     slabs, back_at = on_bed(levels, heights.face)
     return Stack(
         slabs=slabs,

@@ -58,20 +58,17 @@ class Top:
     ----------
     styles, faces : tuple of str
         With which it goes; a shaped top is printed last, so it is up.
-    least_rise_mm : float
-        How high motifs stand at least, unless layers are as fine as `FINE_LAYER_MM`.
     """
 
     styles: tuple[str, ...]
     faces: tuple[str, ...] = ("up",)
-    least_rise_mm: float = 0.0
 
 
 TOPS: dict[str, Top] = {
     "flat": Top(("raised", "flush", "sunk", "stepped"), ("up", "down")),
     "chamfer": Top(("raised", "stepped")),
     "crown": Top(("raised", "stepped")),
-    "brightness": Top(("raised", "stepped"), least_rise_mm=LEAST_RISE_MM),
+    "brightness": Top(("raised", "stepped")),
 }
 """Tops: shaped ones stand free above the last color change, so of steps only the last one takes them."""
 
@@ -109,11 +106,6 @@ def _top(heights: HeightSettings) -> str:
         return f"a {heights.top} top needs motifs that stand free; set heights.style to {known}"
     if heights.face not in top.faces:
         return f"a {heights.top} top would lie on the bed face down; set heights.face to up"
-    if heights.motif_mm < top.least_rise_mm and heights.layer_mm > FINE_LAYER_MM:
-        return (
-            f"a {heights.top} top needs motifs of {top.least_rise_mm:g} mm or layers of {FINE_LAYER_MM:g} mm;"
-            " raise heights.motif_mm or lower heights.layer_mm"
-        )
     return ""
 
 

@@ -72,7 +72,9 @@ def test_slabs_of_one_part_become_one_solid() -> None:
     assert faults.volume_mm3 == pytest.approx(200 + 176)
 
 
-def test_a_top_that_is_a_field_is_refused() -> None:
-    top = Field(np.zeros((2, 2), dtype=np.float32), (0.0, 0.0), 1.0)
-    with pytest.raises(GeometryError, match="flat top"):
-        build(Stack((Slab("base", "base", RED, shapely.box(0, 0, 1, 1), 0.0, top),), (1.0,), (), True))
+def test_nothing_stands_on_a_shaped_top() -> None:
+    plate = shapely.box(0, 0, 4, 4)
+    top = Field(np.zeros((2, 2), dtype=np.float32), (0.0, 0.0), 4.0)
+    below, above = (Slab("base", "base", RED, plate, low, high) for low, high in ((0.0, top), (1.0, 2.0)))
+    with pytest.raises(GeometryError, match="only flat tops carry"):
+        build(Stack((below, above), (1.0, 2.0), (), True))

@@ -1,0 +1,96 @@
+"""A lattice of points inside a shape, triangulated by itself, so that only a band along the edge is left."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..plane import GRID_MM, as_multi, from_grid, shrink
+from .rings import Indices
+
+__all__ = ["Lattice", "lattice_cells"]
+
+CLEAR = 0.4
+"""Points keep this share of a step from the edge, so that the triangles between are no slivers."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lattice:
+    """Square cells inside a shape.
+
+    Parameters
+    ----------
+    points : int64 array of shape (n, 2)
+        The corners of the cells, in grid steps.
+    triangles : int64 array of shape (m, 3)
+        Two for each cell, counter-clockwise, as indices into the points.
+    shape : MultiPolygon
+        The union of the cells, with every corner on its rings; its rings do not touch.
+    """
+
+    points: Indices
+    triangles: Indices
+    shape: shapely.MultiPolygon
+
+
+def lattice_cells(shape: BaseGeometry, step_mm: float) -> Lattice:
+    """Return the cells of the square lattice through the origin that lie inside a shape.
+
+    Parameters
+    ----------
+    shape : Polygon or MultiPolygon
+    step_mm : float
+        A whole number of grid steps.
+
+    Examples
+    --------
+    >>> cells = lattice_cells(shapely.box(0.5, 0.5, 3.5, 2.5), 1.0)
+    >>> len(cells.points), len(cells.triangles), cells.shape.area
+    (6, 4, 2.0)
+    """
+    step = round(step_mm / GRID_MM)
+    room = shrink(shape, CLEAR * step_mm)
+    if room.is_empty:
+        return _nothing()
+    first_x, first_y, last_x, last_y = (round(bound / step_mm) for bound in room.bounds)
+    columns, rows = np.arange(first_x, last_x + 1), np.arange(first_y, last_y + 1)
+    x, y = np.meshgrid(columns * step_mm, rows * step_mm)
+    shapely.prepare(room)
+    corner = shapely.contains_xy(room, x, y)
+    full = _without_pinches(corner[:-1, :-1] & corner[1:, :-1] & corner[:-1, 1:] & corner[1:, 1:])
+    row, column = np.nonzero(full)
+    if len(row) == 0:
+        return _nothing()
+    wide = corner.shape[1]
+    lower = row * wide + column
+    corners = np.column_stack([lower, lower + 1, lower + wide + 1, lower + wide])
+    used, at = np.unique(corners, return_inverse=True)
+    quads = at.reshape(-1, 4)
+    points = np.column_stack([columns[used % wide], rows[used // wide]]).astype(np.int64) * step
+    # Both halves of a cell turn the same way; which diagonal is taken makes no difference to the outline.
+    triangles = np.concatenate([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]])
+    squares = shapely.polygons(from_grid(points)[quads])
+    return Lattice(points, triangles.astype(np.int64), as_multi(shapely.coverage_union_all(squares)))
+
+
+def _without_pinches(full: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Return cells of which no two touch at a corner only: of such a pair the upper one is left out."""
+    kept = np.pad(full, 1)
+    while True:
+        low_left, low_right = kept[:-1, :-1], kept[:-1, 1:]
+        up_left, up_right = kept[1:, :-1], kept[1:, 1:]
+        rising = low_left & up_right & ~low_right & ~up_left
+        falling = low_right & up_left & ~low_left & ~up_right
+        if not (rising.any() or falling.any()):
+            return kept[1:-1, 1:-1]
+        up_right[rising] = False
+        up_left[falling] = False
+
+
+def _nothing() -> Lattice:
+    none = np.empty((0, 2), dtype=np.int64)
+    return Lattice(none, np.empty((0, 3), dtype=np.int64), shapely.MultiPolygon())

@@ -1,0 +1,174 @@
+"""Sloped tops: one flat triangulation of the outline, lifted to heights, set on upright walls.
+
+A top is a graph over the plane: every point has one height, so it cannot fold over or meet itself, and the
+solid is closed as soon as its outline is that of the walls below. Between two contours lies a band that is
+triangulated by itself; its points are whole grid steps, found again by number: no tolerance welds anything.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+from shapely.geometry.base import BaseGeometry
+
+from ..errors import GeometryError
+from ..plane import from_grid, to_grid
+from .lattice import lattice_cells
+from .prism import Section, extruded, section_difference
+from .rings import Indices, found_in, rings_of
+from .surface import Mesh
+from .triangulate import triangulate
+
+__all__ = ["HEIGHT_MM", "Top", "contour_top", "draped_top", "sloped"]
+
+HEIGHT_MM = 0.001
+"""Heights of a slope are whole multiples of this, as places are: equal heights are equal numbers."""
+
+_DECIMALS = 3
+
+Heights = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Top:
+    """A triangulated top.
+
+    Parameters
+    ----------
+    points : int64 array of shape (n, 2)
+        In grid steps, no two equal.
+    heights : float64 array of shape (n,)
+        In mm.
+    triangles : int64 array of shape (m, 3)
+        Counter-clockwise seen from above; together they cover the outline once.
+    """
+
+    points: Indices
+    heights: Heights
+    triangles: Indices
+
+
+def contour_top(shapes: Sequence[BaseGeometry], levels_mm: Sequence[float]) -> Top:
+    """Return the top that slopes from contour to contour and is level within the last one.
+
+    Parameters
+    ----------
+    shapes : sequence of Polygon or MultiPolygon
+        On the grid, each within the one before, without touching it.
+    levels_mm : sequence of float
+        The height of each.
+
+    Raises
+    ------
+    GeometryError
+        If a shape is empty or off the grid, or one touches the next.
+
+    Examples
+    --------
+    >>> top = contour_top([shapely.box(0, 0, 4, 4), shapely.box(1, 1, 3, 3)], [0.0, 1.0])
+    >>> top.points.shape, top.triangles.shape
+    ((8, 2), (10, 3))
+    """
+    rings = [rings_of(shape) for shape in shapes]
+    points = np.concatenate([item.points for item in rings])
+    heights = np.repeat(np.asarray(levels_mm, dtype=np.float64), [len(item.points) for item in rings])
+    bands = [section_difference(one, other) for one, other in pairwise(shapes)]
+    pieces = [_covered(band, points) for band in (*bands, shapes[-1])]
+    return _checked(Top(points, heights.round(_DECIMALS), np.concatenate(pieces)))
+
+
+def draped_top(
+    outline: BaseGeometry,
+    edge_mm: float,
+    inner: BaseGeometry,
+    heights_at: Callable[[Heights], Heights],
+    step_mm: float,
+) -> Top:
+    """Return a top that stands steeply from its outline up to an inner shape, and lies there as a cloth does.
+
+    Parameters
+    ----------
+    outline : Polygon or MultiPolygon
+    edge_mm : float
+        Height along the outline.
+    inner : Polygon or MultiPolygon
+        Within the outline, without touching it.
+    heights_at : callable
+        Gives heights (n,) in mm for places (n, 2) in mm.
+    step_mm : float
+        Distance of the points inside, a whole number of grid steps.
+    """
+    shell, rings = rings_of(outline), rings_of(inner)
+    cells = lattice_cells(inner, step_mm)
+    points = np.concatenate([shell.points, rings.points, cells.points])
+    around = inner if cells.shape.is_empty else section_difference(inner, cells.shape)
+    inside = cells.triangles + len(shell.points) + len(rings.points)
+    pieces = [_covered(section_difference(outline, inner), points), _covered(around, points), inside]
+    draped = heights_at(from_grid(points[len(shell.points) :]))
+    heights = np.concatenate([np.full(len(shell.points), edge_mm), draped]).round(_DECIMALS)
+    return _checked(Top(points, heights, np.concatenate(pieces)))
+
+
+def sloped(sections: Sequence[Section], top: Top) -> Mesh:
+    """Build one closed solid from sections that stand on each other, the last with a sloped top.
+
+    Parameters
+    ----------
+    sections : sequence of Section
+        As for `extruded`; the last one ends at the height of the top's outline.
+    top : Top
+        Over the polygon of the last section, nowhere below its outline.
+
+    Notes
+    -----
+    The level cap of the prism is exchanged for the top; along the outline both have the same vertices.
+
+    Examples
+    --------
+    >>> square = shapely.box(0, 0, 4, 4)
+    >>> top = contour_top([square, shapely.box(1, 1, 3, 3)], [1.0, 2.0])
+    >>> len(sloped([Section(square, 0.0, 1.0)], top).triangles)
+    20
+    """
+    upright = extruded(sections)
+    edge_mm = sections[-1].top_mm
+    if (top.heights < edge_mm).any():
+        raise GeometryError("a sloped top may not reach below its edge")
+    on_edge = np.flatnonzero(upright.vertices[:, 2] == edge_mm)
+    level = (upright.vertices[:, 2] == edge_mm)[upright.triangles].all(axis=1)
+    at = found_in(to_grid(upright.vertices[on_edge, :2]), top.points)
+    if (at < 0).any() or (top.heights[at] != edge_mm).any():
+        raise GeometryError("the outline of a sloped top is not that of the walls below it")
+    known = np.full(len(top.points), -1, dtype=np.int64)
+    known[at] = on_edge
+    fresh = np.flatnonzero(known < 0)
+    known[fresh] = np.arange(len(fresh)) + len(upright.vertices)
+    raised = np.column_stack([from_grid(top.points[fresh]), top.heights[fresh]])
+    triangles = np.concatenate([upright.triangles[~level], known[top.triangles]])
+    return Mesh(np.concatenate([upright.vertices, raised]), triangles.astype(np.int32))
+
+
+def _covered(shape: BaseGeometry, points: Indices) -> Indices:
+    """Return triangles over a shape, as indices into the points."""
+    rings = rings_of(shape)
+    if len(rings.points) == 0:
+        return np.empty((0, 3), dtype=np.int64)
+    at = found_in(rings.points, points)
+    if (at < 0).any():
+        raise GeometryError("contours of a sloped top cross between their vertices")
+    found: Indices = at[triangulate(rings)]
+    return found
+
+
+def _checked(top: Top) -> Top:
+    """Refuse a top in which contours share a point, which would have two heights."""
+    ranked = top.points[np.lexsort(top.points.T)]
+    same = (ranked[1:] == ranked[:-1]).all(axis=1)
+    if same.any():
+        x, y = from_grid(ranked[1:][same][0])
+        raise GeometryError(f"contours of a sloped top touch near ({x:.2f}, {y:.2f}) mm")
+    return top

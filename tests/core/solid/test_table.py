@@ -1,0 +1,67 @@
+"""Which style, face, top and split go together, and what the others are refused with."""
+
+from __future__ import annotations
+
+from itertools import product
+
+import pytest
+import shapely
+
+from reliefsmith.errors import RecipeError
+from reliefsmith.sections import BaseSettings, HeightSettings
+from reliefsmith.settings import specs
+from reliefsmith.solid.stack import STYLES, STYLES_DOWN, stack
+from reliefsmith.solid.table import PLATES, TOPS, refusal
+
+from .plans import GOLD, PRINTER, RED, plan_of
+
+CHOICES = specs(HeightSettings)
+PLAN = plan_of(
+    shapely.box(0, 0, 40, 30), (RED, shapely.box(4, 4, 20, 20)), (GOLD, shapely.box(22, 4, 34, 12))
+)
+
+
+def test_the_table_has_every_combination_and_no_other() -> None:
+    assert set(PLATES) == set(product(*(CHOICES[name].choices for name in ("style", "face", "split"))))
+    assert set(CHOICES["top"].choices) <= set(TOPS)
+
+
+@pytest.mark.parametrize(("style", "face", "split"), PLATES)
+def test_what_the_table_allows_is_made_and_the_rest_is_refused_with_its_reason(style, face, split) -> None:
+    heights = HeightSettings(style=style, face=face, split=split)
+    reason = PLATES[style, face, split]
+    if not reason:
+        made = stack(PLAN, heights=heights, printer=PRINTER)
+        assert (made.back_at_mm is not None) == (split == "pegs")
+        assert bool(made.piece) == (face == "down")
+        assert style in (STYLES if face == "up" else STYLES_DOWN)
+        return
+    with pytest.raises(RecipeError) as caught:
+        stack(PLAN, heights=heights, printer=PRINTER)
+    assert str(caught.value) == f"heights: {reason}"
+    assert "heights." in reason  # it names the setting to change
+
+
+@pytest.mark.parametrize("style", ["flush", "sunk", "stepped"])
+def test_single_colors_have_heights_only_where_motifs_are_raised(style) -> None:
+    row = ({"color": "#d32020", "height_mm": 1.0},)
+    assert refusal(HeightSettings(colors=row)) == ""
+    assert "heights.colors" in refusal(HeightSettings(style=style, colors=row))
+
+
+@pytest.mark.parametrize(
+    ("heights", "allowed"),
+    [
+        ({"style": "raised"}, True),
+        ({"style": "flush"}, True),
+        ({"style": "sunk"}, True),
+        ({"style": "stepped"}, False),
+        ({"style": "flush", "face": "down"}, False),
+        ({"style": "sunk", "face": "down", "split": "pegs"}, False),
+    ],
+)
+def test_a_rim_stands_only_where_the_front_is_up_and_layers_may_mix(heights, allowed) -> None:
+    words = refusal(HeightSettings(**heights), BaseSettings(rim_mm=1.0))
+    assert (words == "") == allowed
+    assert allowed or "base.rim_mm" in words
+    assert refusal(HeightSettings(**heights), BaseSettings()) == ""
