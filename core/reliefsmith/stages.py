@@ -105,7 +105,7 @@ STAGES: tuple[Stage, ...] = (
         "setting heights",
         "solid.stack:stack_steps",
         ("hung", "artwork"),
-        ("heights", "printer", "base"),
+        ("heights", "printer", "base", "filaments"),
         2,
         ("artwork",),
     ),

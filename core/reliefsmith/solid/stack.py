@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 
+from ..chroma.hiding import measured_stock
 from ..errors import GeometryError
 from ..model import Artwork, Plan, Slab, Stack
 from ..progress import Progress, Steps, drained
-from ..sections import BaseSettings, HeightSettings, PrinterSettings
+from ..sections import BaseSettings, FilamentSettings, HeightSettings, PrinterSettings
 from .bed import on_bed, piece_of
 from .brightness import Picture
 from .facedown import flush_down_steps
@@ -39,7 +41,7 @@ STYLES: dict[str, Style] = {
 STYLES_DOWN: dict[str, Style] = {"flush": flush_down_steps, "sunk": halves_steps}
 """How styles are printed face down; the others are refused (`table.PLATES`)."""
 
-_PLAIN = BaseSettings()
+_PLAIN, _NONE = BaseSettings(), FilamentSettings()
 
 
 def stack_steps(
@@ -49,6 +51,7 @@ def stack_steps(
     heights: HeightSettings,
     printer: PrinterSettings,
     base: BaseSettings = _PLAIN,
+    filaments: FilamentSettings = _NONE,
 ) -> Steps[Stack]:
     """Put base and motifs on whole layers, in the style of the recipe.
 
@@ -65,6 +68,8 @@ def stack_steps(
         The first layer and every layer must suit its nozzle.
     base : BaseSettings
         Its rim.
+    filaments : FilamentSettings
+        Those whose hiding was measured give steps just the layers that hide what is below.
 
     Raises
     ------
@@ -83,7 +88,9 @@ def stack_steps(
             )
     grid = grid_of(heights)
     by_area = tuple(sorted(plan.motifs, key=lambda motif: -motif.polygon.area))
-    levels = yield from _levels_steps(replace(plan, motifs=by_area), grid, (heights, printer, base))
+    levels = yield from _levels_steps(
+        replace(plan, motifs=by_area), grid, (heights, printer, base), filaments
+    )
     levels = pocketed(levels, plan.pockets, grid, heights.face)
     if heights.foot_mm:
         yield Progress("drawing the first layer in", 0.9)
@@ -107,10 +114,15 @@ def stack_steps(
 
 
 def _levels_steps(
-    plan: Plan, grid: LayerGrid, settings: tuple[HeightSettings, PrinterSettings, BaseSettings]
+    plan: Plan,
+    grid: LayerGrid,
+    settings: tuple[HeightSettings, PrinterSettings, BaseSettings],
+    filaments: FilamentSettings,
 ) -> Steps[Levels]:
     heights, printer, base = settings
     steps = (STYLES if heights.face == "up" else STYLES_DOWN)[heights.style]
+    if steps is stepped_steps:
+        steps = partial(stepped_steps, measured=measured_stock(filaments.stock))
     if base.rim_mm == 0:
         return (yield from steps(plan, grid, heights, printer))
     yield Progress("shaping the rim", 0.1)

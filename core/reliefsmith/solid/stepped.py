@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from ..chroma.hiding import Coefficients, coefficients_of, hiding_layers
 from ..chroma.words import unique_names
 from ..findings import Note, note
 from ..mesh import moved_apart
@@ -20,31 +21,42 @@ from .levels import Levels, luminance, snapped_note
 from .order import best_order_steps
 from .register import in_register
 
-__all__ = ["step_layers", "stepped_steps"]
+__all__ = ["hidden_layers", "step_layers", "stepped_steps"]
 
 LIGHTER = 0.25
 """A color whose luminance is greater by this needs one layer more over the other; its reverse one less."""
 
-LEAST_LAYERS = 2
-"""Fewer layers show the color below, whatever they are."""
+LEAST_LAYERS, MOST_LAYERS = 2, 12
+"""Fewer layers show the color below, whatever they are; more than these no step is worth."""
+
+Measured = Sequence[tuple[Color, Coefficients]]
 
 
 def stepped_steps(
-    plan: Plan, grid: LayerGrid, heights: HeightSettings, printer: PrinterSettings
+    plan: Plan,
+    grid: LayerGrid,
+    heights: HeightSettings,
+    printer: PrinterSettings,
+    measured: Measured = (),
 ) -> Steps[Levels]:
     """Stack the colors in steps.
 
     Each step covers its own color's area and that of all later ones, so nothing hangs over, every layer holds
     one color, and n colors take n - 1 changes. A step has the layers nearest to `heights.motif_mm`; one more
     where a light color lies over a dark one (luminance greater by 0.25), one less but at least two where a
-    dark one lies over a light one. The order is searched (`best_order_steps`); motifs are listed in it.
+    dark one lies over a light one. A light color whose filament was measured gets just the layers that hide
+    the color below, at least two and at most `MOST_LAYERS`. The order is searched (`best_order_steps`); motifs
+    are listed in it.
     """
     usual = max(1, grid.count(heights.motif_mm))
     whole, motifs = in_register(plan)
 
+    def needed(color: Color, under: Color) -> int:
+        return hidden_layers(color, under, heights.layer_mm, measured) or step_layers(usual, color, under)
+
     def layers(color: int, below: int) -> int:
         under = plan.base_color if below < 0 else motifs[below].color
-        return step_layers(usual, motifs[color].color, under)
+        return needed(motifs[color].color, under)
 
     order = yield from best_order_steps([item.polygon for item in motifs], layers, printer.nozzle_mm)
     yield Progress("stacking the steps", 0.9)
@@ -59,7 +71,7 @@ def stepped_steps(
     for name, color, shape in zip(names, colors, shapes, strict=True):
         if shape.is_empty:
             continue
-        bottom, top = top, top + step_layers(usual, color, under)
+        bottom, top = top, top + needed(color, under)
         changes.append(ColorChange(bottom + 1, grid.top_mm(bottom), color))
         slabs.append(Slab(name, "motif", color, shape, grid.top_mm(bottom), grid.top_mm(top)))
         under = color
@@ -83,6 +95,14 @@ def step_layers(usual: int, color: Color, below: Color) -> int:
     if gain >= LIGHTER:
         return usual + 1
     return max(min(usual, LEAST_LAYERS), usual - 1) if gain <= -LIGHTER else usual
+
+
+def hidden_layers(color: Color, below: Color, layer_mm: float, measured: Measured) -> int | None:
+    """Return the layers by which a measured light filament hides a darker one below, or None if unknown."""
+    filament = coefficients_of(color, measured)
+    if filament.assumed or luminance(color) <= luminance(below):
+        return None
+    return min(max(hiding_layers(filament, layer_mm, below) or MOST_LAYERS, LEAST_LAYERS), MOST_LAYERS)
 
 
 def _unions(_base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> list[shapely.MultiPolygon]:

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -8,18 +9,19 @@ import shapely
 from hypothesis import given, settings
 
 from reliefsmith.chroma import relative_luminance
+from reliefsmith.chroma.hiding import HIDES, Coefficients, shown_share
 from reliefsmith.errors import GeometryError
 from reliefsmith.mesh import cut, signed_volume
 from reliefsmith.plane import merged
 from reliefsmith.recipe import Recipe
-from reliefsmith.sections import HeightSettings
+from reliefsmith.sections import FilamentSettings, HeightSettings
 from reliefsmith.settings import specs
 from reliefsmith.solid.build import build
 from reliefsmith.solid.stack import STYLES, stack
-from reliefsmith.solid.stepped import step_layers
+from reliefsmith.solid.stepped import hidden_layers, step_layers
 from sound import assert_closed, assert_closed_as_stl
 
-from .plans import GOLD, NAVY, PRINTER, RED, WHITE, pictures, plan_of
+from .plans import GOLD, NAVY, PRINTER, RED, WHITE, heights_of, pictures, plan_of
 
 BASE = shapely.box(0, 0, 40, 30)
 LEFT, RIGHT = shapely.box(2, 2, 20, 20), shapely.box(20, 2, 38, 12)
@@ -106,6 +108,36 @@ def test_steps_nest_and_need_one_change_for_each_color() -> None:
 )
 def test_layers_of_a_step_follow_the_color_below(usual, color, below, layers) -> None:
     assert step_layers(usual, color, below) == layers
+
+
+def test_a_measured_filament_gets_just_the_layers_that_hide_what_is_below() -> None:
+    chalk = Coefficients("chalk", (40.0,) * 3, (0.2,) * 3, assumed=False)
+    milk = Coefficients("milk", (4.0,) * 3, (0.02,) * 3, assumed=False)
+    for filament in (chalk, milk):
+        layers = hidden_layers(WHITE, NAVY, 0.2, [(WHITE, filament)])
+        exact = next((n for n in range(1, 40) if shown_share(filament, 0.2 * n, NAVY) >= HIDES), 40)
+        assert layers == min(max(exact, 2), 12)
+    assert hidden_layers(NAVY, WHITE, 0.2, [(NAVY, chalk)]) is None  # dark over light
+    assert hidden_layers(RED, NAVY, 0.2, [(WHITE, chalk)]) is None  # another filament
+
+
+def test_a_step_in_a_measured_filament_is_as_high_as_it_must_be() -> None:
+    plan = plan_of(shapely.box(-10, -10, 10, 10), (WHITE, shapely.box(-5, -5, 5, 5)))
+    heights = replace(heights_of(2.0, 0.6), style="stepped")
+
+    def step(over: str) -> int:
+        row = {
+            "name": "white",
+            "color": "#ffffff",
+            "thin_color": over,
+            "thin_mm": 0.2,
+            "thin_over": "#14213d",
+        }
+        stock = FilamentSettings(stock=(row,))
+        stacked = stack(plan, heights=heights, printer=PRINTER, filaments=stock)
+        return round((stacked.slabs[1].top - stacked.slabs[1].bottom_mm) / 0.2)
+
+    assert step("#f6f6f6") < 4 < step("#a8a8a8")  # 4 where nothing was measured
 
 
 def test_colors_in_the_examples_differ_as_said() -> None:
