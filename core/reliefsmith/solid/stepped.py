@@ -45,8 +45,8 @@ def stepped_steps(
     one color, and n colors take n - 1 changes. A step has the layers nearest to `heights.motif_mm`; one more
     where a light color lies over a dark one (luminance greater by 0.25), one less but at least two where a
     dark one lies over a light one. A light color whose filament was measured gets just the layers that hide
-    the color below, at least two and at most `MOST_LAYERS`. The order is searched (`best_order_steps`); motifs
-    are listed in it.
+    the color below, at least two and at most `MOST_LAYERS`. The order is searched (`best_order_steps`), and
+    motifs are listed in it.
     """
     usual = max(1, grid.count(heights.motif_mm))
     whole, motifs = in_register(plan)
