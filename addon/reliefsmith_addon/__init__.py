@@ -6,17 +6,17 @@ Every computation is the bundled core's; this add-on shows its settings, runs it
 
 from __future__ import annotations
 
-from . import health, panels
+from . import health, trouble
 
 
 def register() -> None:
     """Register everything, or only a panel that says in plain words why it cannot work."""
-    trouble = health.trouble()
-    if trouble:
-        panels.register_trouble(trouble)
+    words = health.trouble()
+    if words:
+        trouble.register(words)
         return
     # The rest imports the bundled core, which is known to work only now.
-    from . import operators, run, state  # noqa: PLC0415
+    from . import operators, panels, run, state  # noqa: PLC0415
 
     state.register()
     run.register()
@@ -26,9 +26,9 @@ def register() -> None:
 
 def unregister() -> None:
     """Undo `register` item by item in reverse order."""
-    if panels.unregister_trouble():
+    if trouble.unregister():
         return
-    from . import operators, run, state  # noqa: PLC0415
+    from . import operators, panels, run, state  # noqa: PLC0415
 
     panels.unregister()
     operators.unregister()

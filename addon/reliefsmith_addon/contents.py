@@ -3,35 +3,20 @@
 
 from __future__ import annotations
 
-import textwrap
+from collections.abc import Callable
 from typing import Any
 
 import bpy
 
+from reliefsmith.tables import MARK_KINDS
+
 from . import bridge, properties
+from .state import mark_width
+from .wrapping import room, wrapped
 
 LARGE = 1.5  # height of a main button, in rows
 _ICONS = {"stop": "CANCEL", "warn": "ERROR", "note": "INFO"}
-_CHARACTER_PX = 5.7  # mean width of a character of the interface's font, at scale 1
-_MARGIN_PX = 72.0  # taken by the borders and an icon
 _LABEL_SHARE = 0.31  # of the sidebar's width stands before a field, as Blender splits a row
-_USUAL_PX = 280.0  # width of the sidebar where there is no window
-
-
-def _room(context: bpy.types.Context, share: float, margin_px: float) -> int:
-    """Return how many characters a share of the sidebar's width has room for."""
-    scale = context.preferences.system.ui_scale or 1.0  # 0 without a window
-    width = context.region.width / scale if context.region else _USUAL_PX
-    return int((share * width - margin_px) / _CHARACTER_PX)
-
-
-def wrapped(layout: Any, context: bpy.types.Context, text: str, icon: str = "NONE") -> None:
-    """Draw a sentence in as many lines as the sidebar's width asks for."""
-    room = max(16, _room(context, 1.0, _MARGIN_PX))
-    column = layout.column(align=True)
-    column.scale_y = 0.8
-    for number, line in enumerate(textwrap.wrap(text, room)):
-        column.label(text=line, icon=icon if number == 0 else "BLANK1" if icon != "NONE" else "NONE")
 
 
 def empty(layout: Any, context: bpy.types.Context) -> None:
@@ -113,7 +98,7 @@ def _height(row: Any, state: Any, item: Any) -> None:
     own = next((one for one in state.heights.colors if properties.hex_of(one.color) == color), None)
     if own is not None:
         row.use_property_split = False
-        row.prop(own, "height_mm", text="Height")
+        row.prop(own, "height_mm", text="")
     if own is not None or state.heights.style == "raised":
         words = "" if own is not None else "Own Height"
         given = row.operator(
@@ -129,30 +114,50 @@ def _set_aside(row: Any, item: Any) -> None:
         chip.scale_x = 0.5
         chip.prop(item, name, text="")
     row.label(text=f"{item.name} {'merged' if item.into else 'left out'}")
-    row.operator("reliefsmith.keep_color", text="Keep", icon="LOOP_BACK").color = item.color
+    row.operator("reliefsmith.keep_color", text="", icon="LOOP_BACK").color = item.color
 
 
 def marks(layout: Any, context: bpy.types.Context) -> None:
     """The corrections by place, and a click that adds one."""
     state = context.scene.reliefsmith
-    layout.prop(state, "mark_kind", text="Kind")
-    if state.mark_kind == "recolor":
-        row = layout.row(align=True)
-        row.prop(state, "mark_color")
-        row.operator("reliefsmith.pick_color", text="", icon="EYEDROPPER").role = "mark"
-    given = layout.operator("reliefsmith.add_mark", text="Mark an Area", icon="CURSOR")
-    given.kind = state.mark_kind
+    kind = MARK_KINDS[state.mark_kind]
+    layout.prop(state, "mark_kind")
+    if kind.value:
+        _next_value(layout, state, kind)
+    wrapped(layout, context, kind.does.capitalize())
+    layout.operator("reliefsmith.add_mark", text="Mark a Place", icon="CURSOR").kind = state.mark_kind
     for index, mark in enumerate(state.marks):
-        row = layout.row(align=True)
-        row.prop(mark, "kind", text="")
-        if mark.use_at_mm:
-            row.prop(mark, "at_mm", text="")
-        else:
-            row.label(text="a polygon")
-        if mark.use_value:
-            row.prop(mark, "value", text="")
-        remove = row.operator("reliefsmith.remove_row", text="", icon="X")
-        remove.what, remove.index = "marks", index
+        _mark(layout.box().column(align=True), index, mark)
+
+
+def _next_value(layout: Any, state: Any, kind: Any) -> None:
+    """The color or width of the next mark, with a box to tick where the kind can go without."""
+    name = "mark_color" if kind.value == "color" else mark_width(state.mark_kind)
+    if kind.needs_value:
+        row = layout.row()
+        row.prop(state, name)
+    else:
+        row = layout.row(heading=state.bl_rna.properties[name].name)
+        row.prop(state, "mark_has_value", text="")
+        row.prop(state, name, text="")
+    if kind.value == "color":
+        row.operator("reliefsmith.pick_color", text="", icon="EYEDROPPER").role = "mark"
+
+
+def _mark(column: Any, index: int, mark: Any) -> None:
+    """One correction: what it is, its color or width, its place."""
+    column.use_property_split = False
+    row = column.row(align=True)
+    row.label(text=properties.title(mark.kind))
+    if mark.use_value:
+        name = properties.as_color if mark.value_is_color else properties.as_number
+        row.prop(mark, name("value"), text="")
+    remove = row.operator("reliefsmith.remove_row", text="", icon="X")
+    remove.what, remove.index = "marks", index
+    if mark.use_at_mm:
+        column.row(align=True).prop(mark, "at_mm", text="")
+    else:
+        column.label(text="in a polygon")
 
 
 def stock(layout: Any, context: bpy.types.Context) -> None:
@@ -165,7 +170,7 @@ def stock(layout: Any, context: bpy.types.Context) -> None:
         row.prop(spool, "name", text="")
         remove = row.operator("reliefsmith.remove_row", text="", icon="X")
         remove.what, remove.index = "filaments.stock", index
-        settings(box, spool, ("finish", "grams", "opaque_mm"))
+        section(box, spool, lambda key: key != "color")
     layout.operator("reliefsmith.add_filament", icon="ADD")
 
 
@@ -199,7 +204,7 @@ def findings(layout: Any, context: bpy.types.Context) -> None:
             row = box.row(align=True)
             row.operator("reliefsmith.show_finding", text="Show", icon="VIEWZOOM").index = index
             row.operator_context = "EXEC_DEFAULT"
-            given = row.operator_menu_enum("reliefsmith.add_mark", "kind", text="Correct Here", icon="CURSOR")
+            given = row.operator_menu_enum("reliefsmith.add_mark", "kind", text="Correct", icon="CURSOR")
             given.at_mm = item.place[:2]
     layout.operator("reliefsmith.check", icon="CHECKMARK")
     if state.checked:
@@ -222,24 +227,23 @@ def export(layout: Any, context: bpy.types.Context) -> None:
     row.operator("reliefsmith.save_recipe", icon="FILE_TICK")
 
 
-def section(layout: Any, group: Any) -> None:
-    """Draw every setting of a section but its lists of tables."""
+def section(layout: Any, group: Any, shown: Callable[[str], bool]) -> None:
+    """Draw the settings of a section that are shown here; its lists of tables have places of their own."""
     known = group.bl_rna.properties
     keys = [key for key in known.keys() if not key.startswith("use_")]  # noqa: SIM118 - iterating gives values
-    settings(
-        layout, group, [k for k in keys if k not in ("rna_type", "name") and known[k].type != "COLLECTION"]
-    )
+    keys = [key for key in keys if key not in ("rna_type", "name") and known[key].type != "COLLECTION"]
+    settings(layout, group, [key for key in keys if shown(key)])
 
 
 def settings(layout: Any, group: Any, keys: Any) -> None:
     """Draw some settings; what may stay unset has a box to tick before it."""
     column = layout.column()
-    room = _room(bpy.context, _LABEL_SHARE, 0.0)
+    most = room(bpy.context, _LABEL_SHARE, 0.0)
     for key in keys:
         about = group.bl_rna.properties[key]
         if "use_" + key not in group.bl_rna.properties:
             line = column.column()
-            if about.type in ("FLOAT", "INT") and len(about.name) > room:
+            if about.type in ("FLOAT", "INT") and len(about.name) > most:
                 line.use_property_split = False  # a long name has more room within its field
             line.prop(group, key)
             continue

@@ -56,8 +56,9 @@ _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
     ("Base", "", "base", None, None, False),
     ("Fine Strokes", "Base", "motif", None, None, False),
     ("Separate Pieces", "Base", "pieces", None, None, False),
-    ("Hanging", "", "hang", None, contents.hole, False),
+    ("Hanging", "", "hang", contents.hole, None, False),
     ("Heights", "", "heights", None, contents.cut, True),
+    ("Tops", "Heights", "heights", None, None, False),
     ("Findings", "", "", contents.findings, None, True),
     ("Printer", "", "printer", None, None, False),
     ("Filaments", "Printer", "filaments", contents.stock, None, False),
@@ -67,10 +68,19 @@ _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
     ("Export", "", "", contents.export, None, True),
 )
 
+# Settings of a section that stand in a panel of their own.
+_APART = {
+    "Tops": ("top", "edge_mm", "edge_deg", "crown_mm", "crown_reach_mm", "higher", "least_mm"),
+}
+
 
 def _panel_class(row: tuple[str, str, str, Draw | None, Draw | None, bool]) -> type[bpy.types.Panel]:
     """Return the panel of one row of the table."""
     title, parent, section, before, after, is_open = row
+    apart = {key for name, keys in _APART.items() if name != title for key in keys}
+
+    def shown(key: str) -> bool:
+        return key in _APART[title] if title in _APART else key not in apart
 
     def draw(self: Any, context: bpy.types.Context) -> None:
         self.layout.use_property_split = True
@@ -78,7 +88,7 @@ def _panel_class(row: tuple[str, str, str, Draw | None, Draw | None, bool]) -> t
         if before:
             before(self.layout, context)
         if section:
-            contents.section(self.layout, getattr(context.scene.reliefsmith, section))
+            contents.section(self.layout, getattr(context.scene.reliefsmith, section), shown)
         if after:
             after(self.layout, context)
 
@@ -98,18 +108,6 @@ def _name(title: str) -> str:
     return "RELIEFSMITH_PT_" + title.lower().replace(" ", "_")
 
 
-class RELIEFSMITH_PT_trouble(_Tab, bpy.types.Panel):
-    """Why the add-on cannot work here"""
-
-    bl_label = "Relief"
-    message = ""
-
-    def draw(self, context: bpy.types.Context) -> None:
-        self.layout.label(text="The add-on cannot work here", icon="ERROR")
-        for sentence in type(self).message.split("; "):
-            contents.wrapped(self.layout, context, sentence)
-
-
 _classes: list[type] = []
 
 
@@ -124,17 +122,3 @@ def unregister() -> None:
     """Take the panels away again."""
     while _classes:
         bpy.utils.unregister_class(_classes.pop())
-
-
-def register_trouble(message: str) -> None:
-    """Register only a panel with a plain message."""
-    RELIEFSMITH_PT_trouble.message = message
-    bpy.utils.register_class(RELIEFSMITH_PT_trouble)
-
-
-def unregister_trouble() -> bool:
-    """Take the message away again; returns whether there was one."""
-    if not RELIEFSMITH_PT_trouble.is_registered:
-        return False
-    bpy.utils.unregister_class(RELIEFSMITH_PT_trouble)
-    return True

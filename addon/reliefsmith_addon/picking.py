@@ -9,13 +9,16 @@ import bpy
 
 from reliefsmith.errors import ArtworkError, RecipeError
 from reliefsmith.progress import drain
-from reliefsmith.settings import specs
-from reliefsmith.tables import Mark
+from reliefsmith.tables import MARK_KINDS
 
 from . import bridge, colors, properties, session, standing
 from .commands import told
+from .state import mark_width
 
-_KINDS = specs(Mark)["kind"].choices
+_KINDS = [(name, properties.title(name), kind.does.capitalize()) for name, kind in MARK_KINDS.items()]
+
+
+_KINDS = [(name, properties.title(name), kind.does.capitalize()) for name, kind in MARK_KINDS.items()]
 
 
 class _Click:
@@ -88,24 +91,49 @@ class RELIEFSMITH_OT_place_hole(_Click, bpy.types.Operator):
 
 
 class RELIEFSMITH_OT_add_mark(_Click, bpy.types.Operator):
-    """Correct the picture at a place: erase, recolor or merge the area that is clicked"""
+    """Correct the piece at a place: what is done there, the kind says"""
 
     bl_idname = "reliefsmith.add_mark"
     bl_label = "Add Mark"
-    asks = "Click the area that is meant"
-    kind: bpy.props.EnumProperty(name="Kind", items=[(kind, kind.title(), "") for kind in _KINDS])
-    color: bpy.props.StringProperty(name="Color", description='For recolor, such as "#1f6feb"')
+    asks = "Click the place that is meant"
+    kind: bpy.props.EnumProperty(
+        name="Kind",
+        items=_KINDS,
+    )
+    color: bpy.props.StringProperty(
+        name="Color", description='Such as "#1f6feb"; empty takes the one of the panel'
+    )
+    value_mm: bpy.props.FloatProperty(
+        name="Width", description="In millimeters; below 0 takes the one of the panel", default=-1.0
+    )
     at_mm: _place("A point in the area, in millimeters")
+
+    @classmethod
+    def description(cls, _context: bpy.types.Context, given: Any) -> str:
+        return MARK_KINDS[given.kind].does.capitalize()
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
         state = context.scene.reliefsmith
         recipe = properties.to_recipe(state)
         mark: dict[str, Any] = {"kind": self.kind, "at_mm": properties.place(self.at_mm)}
-        if self.kind == "recolor":
-            mark["value"] = self.color or properties.hex_of(state.mark_color)
+        value = self._value(state)
+        if value is not None:
+            mark["value"] = value
         properties.from_recipe(state, recipe.with_values({"marks": [*recipe.marks, mark]}))
         return {"FINISHED"}
+
+    def _value(self, state: Any) -> str | float | None:
+        """Return the color or width that is given, else that of the panel where the kind asks for one."""
+        kind = MARK_KINDS[self.kind]
+        from_panel = kind.needs_value or state.mark_has_value
+        if kind.value == "color":
+            return self.color or (properties.hex_of(state.mark_color) if from_panel else None)
+        if kind.value == "mm" and self.value_mm >= 0:
+            return properties.rounded(self.value_mm)
+        if kind.value == "mm" and from_panel:
+            return properties.rounded(getattr(state, mark_width(self.kind)))
+        return None
 
 
 class RELIEFSMITH_OT_pick_color(_Click, bpy.types.Operator):

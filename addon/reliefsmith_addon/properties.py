@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Callable
-from dataclasses import MISSING, fields
+from dataclasses import MISSING, fields, replace
 from typing import Any
 
 import bpy
@@ -21,6 +21,7 @@ _UNSET = "use_"
 _PREFIX = "RELIEFSMITH_PG_"
 _EXACT_KINDS = ("number", "integer", "flag", "text", "choice", "color", "point", "size")
 _TABLES = "tables"
+_COLOR_OR_NUMBER = "color-or-number"
 
 _classes: list[type] = []
 _listeners: list[Callable[[Any, bpy.types.Context], None]] = []
@@ -39,6 +40,11 @@ def label(key: str, unit: str = "") -> str:
     words = key.removesuffix("_" + unit.replace("/", "_")) if unit else key
     brackets = f" ({unit})" if unit not in ("", "mm") else ""
     return words.replace("_", " ").title() + brackets
+
+
+def title(choice: str) -> str:
+    """Return the words of a choice, such as "No Link" for "no-link"."""
+    return label(choice.replace("-", "_"))
 
 
 def can_be_unset(spec: Spec) -> bool:
@@ -78,7 +84,7 @@ def property_of(spec: Spec, key: str, default: Any) -> Any:  # noqa: PLR0911 - o
     if spec.kind == "flag":
         return props.BoolProperty(**about, default=default)
     if spec.kind == "choice":
-        items = [(choice, label(choice.replace("-", "_")), "") for choice in spec.choices]
+        items = [(choice, title(choice), "") for choice in spec.choices]
         return props.EnumProperty(**about, items=items, default=default)
     if spec.kind == "color":
         start = bytes_of(default) if str(default).startswith("#") else (0, 0, 0)
@@ -90,6 +96,29 @@ def property_of(spec: Spec, key: str, default: Any) -> Any:  # noqa: PLR0911 - o
         about.pop("update")  # its rows tell of their changes
         return props.CollectionProperty(**about, type=_row_class(spec))
     return props.StringProperty(**about, default=_list_text(default or ()))
+
+
+def _properties_of(spec: Spec, key: str, default: Any) -> dict[str, Any]:
+    """Return the Blender properties of one setting; one that is a color or a number has one for each kind."""
+    if spec.kind != _COLOR_OR_NUMBER:
+        return {key: property_of(spec, key, default)}
+    kinds = {as_color(key): "color", as_number(key): "number"}
+    made = {name: property_of(replace(spec, kind=kind), key, None) for name, kind in kinds.items()}
+    return {**made, _is_color(key): bpy.props.BoolProperty(options={"HIDDEN"})}
+
+
+def as_color(key: str) -> str:
+    """Return the name of the property that holds a color or number as a color."""
+    return f"{key}_color"
+
+
+def as_number(key: str) -> str:
+    """Return the name of the property that holds a color or number as a number."""
+    return f"{key}_number"
+
+
+def _is_color(key: str) -> str:
+    return f"{key}_is_color"
 
 
 def _row_class(spec: Spec) -> type[bpy.types.PropertyGroup]:
@@ -121,7 +150,7 @@ def _group_class(name: str, kind: type, defaults: dict[str, Any]) -> type[bpy.ty
             annotations[_UNSET + key] = bpy.props.BoolProperty(
                 name=f"Set {label(key, spec.unit)}", description=about, update=touched
             )
-        annotations[key] = property_of(spec, key, defaults[key])
+        annotations |= _properties_of(spec, key, defaults[key])
     body = {"__annotations__": annotations, "__doc__": kind.__doc__.splitlines()[0]}
     return type(_PREFIX + name, (bpy.types.PropertyGroup,), body)
 
@@ -150,7 +179,8 @@ def bytes_of(color: str) -> list[int]:
     return [int(color[i : i + 2], 16) for i in (1, 3, 5)]
 
 
-def _rounded(value: float) -> float:
+def rounded(value: float) -> float:
+    """Return a number in Blender's single precision as it was typed."""
     return float(f"{value:.{_DIGITS}g}")
 
 
@@ -163,16 +193,23 @@ def _value(group: Any, key: str, spec: Spec) -> Any:
     """Return the recipe's value of one property."""
     if can_be_unset(spec) and not getattr(group, _UNSET + key):
         return None if spec.optional else "auto"
-    value = getattr(group, key)
-    if spec.kind == _TABLES:
+    if spec.kind == _COLOR_OR_NUMBER:
+        kind, name = ("color", as_color) if getattr(group, _is_color(key)) else ("number", as_number)
+        return _plain(getattr(group, name(key)), kind)
+    return _plain(getattr(group, key), spec.kind, spec)
+
+
+def _plain(value: Any, kind: str, spec: Spec | None = None) -> Any:
+    """Return the recipe's value of a property's value."""
+    if kind == _TABLES:
         return [_table(row, spec) for row in value]
-    if spec.kind == "number":
-        return _rounded(value)
-    if spec.kind in ("point", "size"):
-        return tuple(_rounded(item) for item in value)
-    if spec.kind == "color":
+    if kind == "number":
+        return rounded(value)
+    if kind in ("point", "size"):
+        return tuple(rounded(item) for item in value)
+    if kind == "color":
         return hex_of(value)
-    return value if spec.kind in _EXACT_KINDS else tomllib.loads("value = " + (value or "[]"))["value"]
+    return value if kind in _EXACT_KINDS else tomllib.loads("value = " + (value or "[]"))["value"]
 
 
 def _table(row: Any, spec: Spec) -> dict[str, Any]:
@@ -196,9 +233,12 @@ def _assign(group: Any, key: str, spec: Spec, value: Any) -> None:
         setattr(group, _UNSET + key, is_set)
         if not is_set:
             return
-    if spec.kind == "color":
+    if spec.kind == _COLOR_OR_NUMBER:
+        setattr(group, _is_color(key), isinstance(value, str))
+        key = as_color(key) if isinstance(value, str) else as_number(key)
+    if isinstance(value, str) and spec.kind in ("color", _COLOR_OR_NUMBER):
         value = [part / 255 for part in bytes_of(value)]
-    elif spec.kind not in _EXACT_KINDS:
+    elif spec.kind not in (*_EXACT_KINDS, _COLOR_OR_NUMBER):
         value = _list_text(value)
     setattr(group, key, value)
 

@@ -9,11 +9,11 @@ from typing import Any
 import bpy
 
 from reliefsmith.recipe import AUDIENCES, MARKS, SCHEMA, Recipe
-from reliefsmith.settings import specs
-from reliefsmith.tables import Mark
+from reliefsmith.tables import MARK_KINDS
 
 from . import properties
 
+_FIRST_MM = {"thicken": 0.9, "border": 3.0, "link": 3.0, "no-link": 4.0}  # what a mark begins with
 _LEAST_CUT_MM, _MOST_CUT_MM = 0.05, 500.0
 
 
@@ -67,6 +67,42 @@ class RELIEFSMITH_PG_finding(bpy.types.PropertyGroup):
     place: bpy.props.FloatVectorProperty(size=3)
 
 
+def _mark_properties() -> dict[str, Any]:
+    """Return what the next mark will be: its kind, and a color or a width for those that take one."""
+    kinds = [(name, properties.title(name), kind.does.capitalize()) for name, kind in MARK_KINDS.items()]
+    made: dict[str, Any] = {
+        "mark_kind": bpy.props.EnumProperty(name="Kind", description="What a mark does", items=kinds),
+        "mark_color": bpy.props.FloatVectorProperty(
+            name="Color",
+            description="Color that the marked area takes",
+            size=3,
+            subtype="COLOR_GAMMA",
+            min=0,
+            max=1,
+        ),
+        "mark_has_value": bpy.props.BoolProperty(
+            name="Set the value by hand", description="Say by hand which color or width the mark has"
+        ),
+    }
+    for name, kind in MARK_KINDS.items():
+        if kind.value == "mm":
+            made[mark_width(name)] = bpy.props.FloatProperty(
+                name="Width",
+                description=kind.says.capitalize(),
+                min=kind.low,
+                max=kind.high,
+                default=_FIRST_MM[name],
+                precision=2,
+                subtype="DISTANCE",
+            )
+    return made
+
+
+def mark_width(kind: str) -> str:
+    """Return the name of the property that holds the width of the next mark of a kind."""
+    return f"mark_{kind.replace('-', '_')}_mm"
+
+
 def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
     """Return the property group on the scene: the picture, the recipe and what the last run found."""
     audiences = [(name, name.title(), "") for name in AUDIENCES]
@@ -84,19 +120,7 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
             update=properties.touched,
         ),
         "marks": properties.property_of(MARKS, "marks", ()),
-        "mark_kind": bpy.props.EnumProperty(
-            name="Correct",
-            description=properties.tooltip(specs(Mark)["kind"]),
-            items=[(kind, properties.label(kind), "") for kind in specs(Mark)["kind"].choices],
-        ),
-        "mark_color": bpy.props.FloatVectorProperty(
-            name="To",
-            description="Color that recolored areas take",
-            size=3,
-            subtype="COLOR_GAMMA",
-            min=0,
-            max=1,
-        ),
+        **_mark_properties(),
         "cut": bpy.props.BoolProperty(
             name="Cut",
             description="Show the piece cut off at a height, to look inside",

@@ -59,3 +59,17 @@ def test_panels_write_nothing() -> None:
                     assert not ast.unparse(target).startswith(("context.", "state.", "group.", "bpy.")), (
                         ast.unparse(node)
                     )
+
+
+def test_what_says_that_the_core_is_missing_needs_nothing_of_it() -> None:
+    first = ast.parse((ADDON / "__init__.py").read_text()).body
+    waiting = [a.name for n in first if isinstance(n, ast.ImportFrom) and n.level for a in n.names]
+    seen: set[str] = set()
+    while waiting:
+        name = waiting.pop()
+        seen.add(name)
+        for node in ast.parse((ADDON / f"{name}.py").read_text()).body:
+            assert "reliefsmith" not in imports(ast.Module([node], [])) or isinstance(node, ast.FunctionDef)
+            if isinstance(node, ast.ImportFrom) and node.level and node.module:
+                waiting.append(node.module)
+    assert seen == {"health", "trouble", "wrapping"}

@@ -116,8 +116,8 @@ def test_what_is_set_aside_and_own_heights_are_shown(scene: Any) -> None:
     bpy.ops.reliefsmith.own_height(part=names[0])
     bpy.ops.reliefsmith.use_color(part=names[1], role="omit")
     shown = drawn()["Colors"]
-    assert ("prop", "height_mm", "Height") in shown
-    assert ("operator", "reliefsmith.keep_color", "Keep") in shown
+    assert ("prop", "height_mm", "") in shown
+    assert ("operator", "reliefsmith.keep_color") in shown
     assert ("operator", "reliefsmith.own_height", "Own Height") in shown
 
 
@@ -137,4 +137,15 @@ def test_lists_of_tables_are_shown_row_by_row(scene: Any) -> None:
     mark.kind, mark.use_at_mm = "erase", True
     shown = drawn()
     assert {"name", "color", "finish", "grams"} <= {e[1] for e in shown["Filaments"] if e[0] == "prop"}
-    assert {"kind", "at_mm"} <= {entry[1] for entry in shown["Corrections"] if entry[0] == "prop"}
+    assert {"mark_kind", "at_mm"} <= {entry[1] for entry in shown["Corrections"] if entry[0] == "prop"}
+
+
+def test_each_kind_of_mark_asks_for_what_it_takes(scene: Any) -> None:
+    from reliefsmith.tables import MARK_KINDS
+
+    for name, kind in MARK_KINDS.items():
+        scene.reliefsmith.mark_kind = name
+        asked = {entry[1] for entry in drawn()["Corrections"] if entry[0] == "prop"}
+        assert ("mark_color" in asked) == (kind.value == "color")
+        assert any(word.endswith("_mm") for word in asked) == (kind.value == "mm")
+        assert ("mark_has_value" in asked) == (bool(kind.value) and not kind.needs_value)

@@ -66,6 +66,30 @@ def test_a_mark_equals_the_cores_and_goes_again(scene: Any, made: Any) -> None:
         bpy.ops.reliefsmith.remove_row(what="marks", index=0)
 
 
+def test_every_kind_of_mark_is_added_with_its_value(scene: Any, made: Any, installed: str) -> None:
+    from reliefsmith.tables import MARK_KINDS
+
+    properties = importlib.import_module(installed + ".properties")
+    scene.reliefsmith.live = False
+    scene.reliefsmith.mark_color = (1.0, 0.0, 0.0)
+    for number, (name, kind) in enumerate(MARK_KINDS.items()):
+        bpy.ops.reliefsmith.add_mark(kind=name, at_mm=(number, 1))
+        mark = properties.to_recipe(scene.reliefsmith).marks[-1]
+        assert (mark.kind, mark.at_mm) == (name, (number, 1))
+        assert (mark.value is None) == (not kind.needs_value)
+        if kind.value == "color" and kind.needs_value:
+            assert mark.value == "#ff0000"
+    scene.reliefsmith.mark_has_value = True
+    for name, kind in MARK_KINDS.items():
+        bpy.ops.reliefsmith.add_mark(kind=name, at_mm=(0, 0))
+        mark = properties.to_recipe(scene.reliefsmith).marks[-1]
+        assert (mark.value is None) == (kind.value == "")
+        if kind.value == "mm":
+            assert kind.low <= mark.value <= kind.high
+            bpy.ops.reliefsmith.add_mark(kind=name, at_mm=(0, 0), value_mm=2.35)
+            assert properties.to_recipe(scene.reliefsmith).marks[-1].value == 2.35
+
+
 def test_a_color_is_picked_where_it_lies(scene: Any, made: Any, installed: str) -> None:
     import reliefsmith as rs
 
@@ -76,6 +100,20 @@ def test_a_color_is_picked_where_it_lies(scene: Any, made: Any, installed: str) 
     assert properties.to_recipe(scene.reliefsmith).colors.base == "#{:02x}{:02x}{:02x}".format(*color)
     with pytest.raises(RuntimeError, match="background at that place"):
         bpy.ops.reliefsmith.pick_color(role="omit", at_mm=(500, 500))
+
+
+def test_a_drawing_is_read_as_the_core_reads_it(scene: Any, installed: str, tmp_path: Path) -> None:
+    import reliefsmith as rs
+
+    path = tmp_path / "lamp.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 80 60"><rect width="80" height="60" rx="9" '
+        'fill="#1b2a49"/><circle cx="40" cy="30" r="20" fill="#f2c14e"/></svg>'
+    )
+    bpy.ops.reliefsmith.load_picture(filepath=str(path))
+    assert bpy.ops.reliefsmith.make() == {"FINISHED"}
+    for part in rs.make(path).parts:
+        np.testing.assert_array_equal(vertices(parts(scene)[part.name]), part.vertices.astype(np.float32))
 
 
 def test_a_part_is_picked_by_name(scene: Any, made: Any) -> None:

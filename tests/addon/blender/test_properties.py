@@ -35,6 +35,9 @@ def test_a_recipe_comes_back_as_it_went_in(scene: Any, installed: str, name: str
             "base.border_mm": 1.35,
             "marks": [
                 {"kind": "recolor", "at_mm": [1.25, -3.5], "value": "#1f6feb"},
+                {"kind": "thicken", "at_mm": [0, 0], "value": 0.85},
+                {"kind": "border", "at_mm": [2, 0], "value": 3},
+                {"kind": "link", "at_mm": [4, 0]},
                 {"kind": "erase", "polygon_mm": [[0, 0], [4, 0.5], [0, 3]]},
             ],
             "filaments.stock": [

@@ -28,8 +28,8 @@ TOP_VIEW = (
     "r.view_location = (0, 0, 0); r.view_distance = 110"
 )
 MAKE = (951, 289)
-PLACE_HOLE = (951, 243)
-PICK_SECOND = (908, 153)
+PLACE_HOLE = (951, 122)
+PICK_SECOND = (930, 189)
 
 
 @pytest.fixture(scope="module")
@@ -143,10 +143,44 @@ def test_a_changed_setting_is_seen_at_once_and_the_piece_is_looked_into(made: De
     made.order("state.cut = False; state.heights.base_mm = 2.0")
 
 
-def test_every_panel_is_seen_open(made: Desk) -> None:
-    from reliefsmith.recipe import Recipe
+def test_colors_that_are_set_aside_are_seen_and_come_back(made: Desk) -> None:
+    first, second = made.order("value = [part.name for part in state.parts if part.role == 'motif'][:2]")
+    made.order(f"bpy.ops.reliefsmith.own_height(part={first!r})")
+    made.order(f"bpy.ops.reliefsmith.use_color(part={second!r}, role='omit')")
+    made.order("import reliefsmith_addon.run as run; run.pending.flush()")
+    made.order("show_only('Colors')")
+    made.shot("set_aside")
+    assert made.order("value = [part.name for part in state.parts]").count(second) == 0
+    made.order("bpy.ops.reliefsmith.keep_color(color=state.set_aside[0].color)")
+    made.order("import reliefsmith_addon.run as run; run.pending.flush()")
+    assert second in made.order("value = [part.name for part in state.parts]")
 
-    assert Recipe()  # the panels below are those of its sections
+
+def test_a_finding_is_gone_to_and_marked_from_its_row(made: Desk) -> None:
+    made.order("show_only('Findings', 'Colors')")
+    made.order("item = state.findings.add(); item.message = 'A place.'; item.severity = 'warn'")
+    made.order("item = state.findings[-1]; item.has_place = True; item.place = (0, 0, 2.6)")
+    made.order("bpy.ops.reliefsmith.add_mark(kind='thicken', at_mm=(0, 0))")
+    made.order("bpy.ops.reliefsmith.add_mark(kind='recolor', at_mm=(3, 4), color='#1f6feb')")
+    made.order("state.mark_kind = 'thicken'")
+    made.shot("findings")
+    made.order("bpy.ops.reliefsmith.show_finding(index=len(state.findings) - 1)")
+    assert made.order("value = list(space.region_3d.view_location)") == pytest.approx([0, 0, 2.6])
+    assert made.order("value = len(bpy.context.selected_objects)") == 1
+
+
+def test_a_drawing_is_made_by_the_python_of_this_blender(made: Desk, tmp_path: Path) -> None:
+    path = tmp_path / "lamp.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 80 60"><rect width="80" height="60" rx="9" '
+        'fill="#1b2a49"/><circle cx="40" cy="30" r="20" fill="#f2c14e"/></svg>'
+    )
+    made.order(f"bpy.ops.reliefsmith.load_picture(filepath={str(path)!r})")
+    assert made.order("value = list(bpy.ops.reliefsmith.make())") == ["FINISHED"]
+    assert made.order("value = len(state.parts)") == 2
+
+
+def test_every_panel_is_seen_open(made: Desk) -> None:
     for number, titles in enumerate(
         (("Relief", "Artwork"), ("Colors",), ("Base", "Hanging"), ("Heights", "Findings"), ("Printer",))
     ):
