@@ -100,6 +100,7 @@ CODES: dict[str, Code] = _registry(
     Code("filament-missing", _W, "There is no filament in stock for a part."),
     Code("filament-short", _W, "Less of a filament is left than the pieces take."),
     Code("filament-thin", _N, "A part is thinner than its filament was tested to hide."),
+    Code("left-thin", _N, "Strokes too thin to print surely were left as they are, as a mark asks."),
     Code("mark-missed", _W, "A mark of the recipe could not be applied."),
 )
 

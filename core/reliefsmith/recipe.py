@@ -12,7 +12,7 @@ from typing import Any
 from . import sections as s
 from .errors import RecipeError
 from .settings import Row, Section, Spec, checked, from_mapping, nearest, shown, specs
-from .tables import Mark
+from .tables import AREA_KINDS, Mark
 
 __all__ = ["AUDIENCES", "MARKS", "SCHEMA", "Recipe", "known_keys", "parse_toml", "read_toml", "toml_value"]
 
@@ -111,6 +111,16 @@ class Recipe:
         """Return nested plain values; settings that are unset are left out."""
         names = (*_LOOSE, *(name for name, _ in self.sections()))
         return {"schema": SCHEMA, **{name: self.plain(name) for name in names}}
+
+    @property
+    def area_marks(self) -> tuple[Mark, ...]:
+        """The marks that correct the picture's areas."""
+        return tuple(mark for mark in self.marks if mark.kind in AREA_KINDS)
+
+    @property
+    def plan_marks(self) -> tuple[Mark, ...]:
+        """The marks that correct what the plan makes of the areas."""
+        return tuple(mark for mark in self.marks if mark.kind not in AREA_KINDS)
 
     def plain(self, name: str) -> Any:
         """Return one section, or what stands above them, as plain values."""

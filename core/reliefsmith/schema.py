@@ -72,6 +72,7 @@ def _shape(spec: Spec) -> dict[str, Any]:
         "text": {"type": "string", **({} if spec.high is None else {"maxLength": int(spec.high)})},
         "choice": {"enum": list(spec.choices)},
         "color": {"anyOf": [color, {"enum": list(spec.choices)}]} if spec.choices else color,
+        "color-or-number": {"anyOf": [color, number]},
         "colors": _list(color, spec.high),
         "color-pairs": _list({"type": "array", "items": color, "minItems": 2, "maxItems": 2}, spec.high),
         "point": pair,

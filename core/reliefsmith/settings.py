@@ -30,8 +30,9 @@ class Spec:
     Parameters
     ----------
     kind : str
-        "number", "integer", "flag", "text", "choice", "color" (also "auto"), "colors", "color-pairs",
-        "point" or "size" (two numbers), "polygon" (a list of points) or "tables" (a list of `Row`).
+        "number", "integer", "flag", "text", "choice", "color" (also "auto"), "color-or-number", "colors",
+        "color-pairs", "point" or "size" (two numbers), "polygon" (a list of points) or "tables" (a list of
+        `Row`).
     help : str
         One line in the user's words.
     unit : str
@@ -211,6 +212,14 @@ def _color(key: str, value: Any, spec: Spec) -> str:
     raise RecipeError(f'{key} must be {also}a color such as "#1f6feb", got {shown(value)}')
 
 
+def _color_or_number(key: str, value: Any, spec: Spec) -> str | float:
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return _number(key, value, spec)
+    if isinstance(value, str) and _HEX.fullmatch(value):
+        return value.lower()
+    raise RecipeError(f'{key} must be a color such as "#1f6feb", or a number, got {shown(value)}')
+
+
 def _colors(key: str, value: Any, spec: Spec) -> tuple[str, ...]:
     if not isinstance(value, (list, tuple)):
         raise RecipeError(f'{key} must be a list of colors such as ["#1f6feb"], got {shown(value)}')
@@ -279,6 +288,7 @@ _CHECKS = {
     "text": _text,
     "choice": _choice,
     "color": _color,
+    "color-or-number": _color_or_number,
     "colors": _colors,
     "color-pairs": _color_pairs,
     "point": _two,

@@ -2,32 +2,86 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import ClassVar
 
 from .settings import REQUIRED, Row, setting
 
-__all__ = ["FINISHES", "ColorHeight", "Mark", "Spool"]
+__all__ = ["AREA_KINDS", "FINISHES", "MARK_KINDS", "ColorHeight", "Mark", "MarkKind", "Spool", "named"]
 
 FINISHES = ("matte", "gloss", "silk", "clear")
 
 
 @dataclass(frozen=True, slots=True)
+class MarkKind:
+    """One kind of mark: what it does, what its value is, and where it may be put.
+
+    Parameters
+    ----------
+    does : str
+        In the user's words.
+    value : str
+        "color", "mm", or empty where it takes none.
+    needs_value : bool
+    low, high : float
+        Bounds of a value in mm.
+    says : str
+        What the value is, for an error.
+    polygon : bool
+        Whether it takes a polygon too.
+    """
+
+    does: str
+    value: str = ""
+    needs_value: bool = False
+    low: float = 0.0
+    high: float = 0.0
+    says: str = 'a color such as "#1f6feb"'
+    polygon: bool = True
+
+
+MARK_KINDS: dict[str, MarkKind] = {
+    "erase": MarkKind("the area becomes background"),
+    "recolor": MarkKind(
+        "the area, or an opening round the point, takes the color in value", "color", needs_value=True
+    ),
+    "merge": MarkKind("the area joins its longest neighbor, or the color in value", "color", polygon=False),
+    "protect": MarkKind("what lies there is kept as drawn"),
+    "thicken": MarkKind(
+        "strokes get at least the width in value", "mm", True, 0.1, 20, "the least stroke in mm, such as 0.9"
+    ),
+    "leave-thin": MarkKind("thin strokes stay thin"),
+    "border": MarkKind(
+        "the border has the width in value", "mm", True, 0, 50, "the width of the border in mm, such as 3.0"
+    ),
+    "link": MarkKind(
+        "a link is added, as wide as value", "mm", False, 2, 20, "the width of the link in mm, such as 3.0"
+    ),
+    "no-link": MarkKind(
+        "no link passes, within value round a point", "mm", False, 0.1, 200, "a distance in mm, such as 4.0"
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True)
 class Mark(Row):
-    """One correction of the picture: what is done, where, and to which color.
+    """One correction by place: what is done, where, and with which color or width.
 
     Examples
     --------
     >>> Mark("recolor", at_mm=(3, -4), value="#D2322D").value
     '#d2322d'
+    >>> Mark("thicken", at_mm=(3, -4), value=0.9).value_mm
+    0.9
     """
 
     NAME: ClassVar[str] = "marks"
     kind: str = setting(
         REQUIRED,
         "choice",
-        "what is done: erase to background, recolor, or merge with the neighbor (or with the color in value)",
-        choices=("erase", "recolor", "merge"),
+        "what is done: " + "; ".join(f"{name}: {kind.does}" for name, kind in MARK_KINDS.items()),
+        choices=tuple(MARK_KINDS),
     )
     at_mm: tuple[float, float] | None = setting(
         None, "point", "point in the area that is meant", unit="mm", low=-2000, high=2000
@@ -41,19 +95,62 @@ class Mark(Row):
         high=2000,
         most=500,
     )
-    value: str | None = setting(None, "color", "color that the place takes")
+    value: str | float | None = setting(
+        None, "color-or-number", "color that the place takes, or a width there", unit="mm", low=0, high=200
+    )
+
+    @property
+    def value_mm(self) -> float | None:
+        """The value of a kind that takes millimetres."""
+        return self.value if isinstance(self.value, float) else None
+
+    @property
+    def value_color(self) -> str | None:
+        """The value of a kind that takes a color."""
+        return self.value if isinstance(self.value, str) else None
 
     def fault(self) -> str:
         """Return what is wrong with the values together, in words, or an empty string."""
         if (self.at_mm is None) == (self.polygon_mm is None):
             return f"{self.kind} needs at_mm or polygon_mm, and not both"
-        if self.kind == "recolor" and self.value is None:
-            return 'recolor needs value, a color such as "#1f6feb"'
-        if self.kind == "erase" and self.value is not None:
-            return "erase takes no value; leave it out"
-        if self.kind == "merge" and self.at_mm is None:
-            return "merge needs at_mm, a point in the area; recolor takes a polygon"
+        if words := self._value_fault(MARK_KINDS[self.kind]):
+            return words
+        if not MARK_KINDS[self.kind].polygon and self.at_mm is None:
+            return f"{self.kind} needs at_mm, a point in the area; recolor takes a polygon"
         return ""
+
+    def _value_fault(self, kind: MarkKind) -> str:
+        if self.value is None:
+            return f"{self.kind} needs value, {kind.says}" if kind.needs_value else ""
+        if not kind.value:
+            return f"{self.kind} takes no value; leave it out"
+        if kind.value != ("color" if isinstance(self.value, str) else "mm"):
+            return f"{self.kind} takes as value {kind.says}"
+        if self.value_mm is not None and not kind.low <= self.value_mm <= kind.high:
+            return f"{self.kind} takes a value between {kind.low:g} and {kind.high:g} mm"
+        return ""
+
+
+AREA_KINDS = ("erase", "recolor", "merge")
+"""Kinds that correct the picture's areas, so that they show in areas too; the others act on the plan."""
+
+
+def named(marks: Iterable[Mark]) -> list[tuple[str, Mark]]:
+    """Return marks with the names by which messages call them, counted for each kind.
+
+    A name holds no number among all marks, so that a stage that knows some kinds only tells the same one.
+
+    Examples
+    --------
+    >>> [name for name, _ in named([Mark("erase", at_mm=(x, 0)) for x in range(2)])]
+    ['erase mark 1', 'erase mark 2']
+    """
+    turn: dict[str, int] = {}
+    names: list[tuple[str, Mark]] = []
+    for item in marks:
+        turn[item.kind] = turn.get(item.kind, 0) + 1
+        names.append((f"{item.kind} mark {turn[item.kind]}", item))
+    return names
 
 
 @dataclass(frozen=True, slots=True)

@@ -181,7 +181,7 @@ def test_marks_of_a_recipe_correct_areas_and_set_alike(lamp: Path, tmp_path: Pat
     assert abs(blue + red - (50 * 50 - 5 * 5)) < 0.01 * blue
     assert [item["code"] for item in found["notes"]] == ["mark-applied", "mark-applied"]
     assert [item["code"] for item in found["findings"]] == ["mark-missed"]
-    assert "mark 3 (erase) finds no area at (-24.00, -24.00) mm" in done.stderr
+    assert "erase mark 2 finds no area at (-24.00, -24.00) mm" in done.stderr
     report = json.loads(_run("make", str(lamp), *words, "-q", cwd=tmp_path).stdout)
     assert "mark-missed" in [item["code"] for item in report["findings"]]
     assert "#d2322d" in [part["color"] for part in report["parts"]]

@@ -2,28 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
 
 from ..chroma import ciede2000, color_word, parse_hex, srgb_to_lab, to_hex
-from ..errors import GeometryError, RecipeError
+from ..errors import GeometryError
 from ..findings import Finding, Note, finding, note
 from ..model import FlatAreas
 from ..model.arrays import Color
 from ..plane import (
     as_multi,
     longest_neighbor,
+    nearest_mm,
     noded_coverage,
+    opening_at,
+    piece_at,
+    place_in,
     polygons_of,
     shared_lengths,
-    snapped,
     union_of_faces,
+    window_of,
 )
 from ..progress import Progress, Steps, drained
-from ..tables import Mark
+from ..tables import AREA_KINDS, Mark, named
 
 __all__ = ["MOST_COLORS", "mark", "mark_steps"]
 
@@ -44,11 +47,17 @@ class _Picture:
 
 @dataclass(frozen=True, slots=True)
 class _Taken:
-    """What a mark means: `pieces` taken out of the picture's colors, what is left, and where it is."""
+    """What a mark means: `pieces` of the picture's colors, or an `opening`, what is left, and where it is."""
 
     rest: _Picture
     pieces: tuple[shapely.MultiPolygon, ...]
     at_mm: tuple[float, float]
+    opening: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)
+
+    @property
+    def all(self) -> list[shapely.MultiPolygon]:
+        """What is taken, of every color, and the opening."""
+        return [piece for piece in (*self.pieces, self.opening) if not piece.is_empty]
 
 
 class _MissError(Exception):
@@ -65,7 +74,7 @@ def mark_steps(areas: FlatAreas, marks: tuple[Mark, ...]) -> Steps[FlatAreas]:
     ----------
     areas : FlatAreas
     marks : tuple of Mark
-        Places in mm of the artwork.
+        Places in mm of the artwork; kinds that act on the plan are passed over.
 
     Returns
     -------
@@ -81,11 +90,11 @@ def mark_steps(areas: FlatAreas, marks: tuple[Mark, ...]) -> Steps[FlatAreas]:
     """
     colors = tuple((int(r), int(g), int(b)) for r, g, b in areas.colors)
     picture = _Picture(colors, areas.polygons)
+    marks = tuple(item for item in marks if item.kind in AREA_KINDS)
     notes: list[Note] = []
     findings: list[Finding] = []
-    for number, item in enumerate(marks, start=1):
-        yield Progress("applying marks", (number - 1) / len(marks))
-        name = f"mark {number} ({item.kind})"
+    for number, (name, item) in enumerate(named(marks)):
+        yield Progress("applying marks", number / len(marks))
         try:
             picture, said = _applied(picture, item, name)
             notes.append(said)
@@ -115,38 +124,44 @@ def _flat(areas: FlatAreas, picture: _Picture, findings: list[Finding], notes: l
 
 def _applied(picture: _Picture, item: Mark, name: str) -> tuple[_Picture, Note]:
     """Return the picture after one mark and the note of it."""
-    taken = _at_point(picture, item.at_mm) if item.at_mm is not None else _in_polygon(picture, item, name)
-    what = _said(picture, taken.pieces)
+    taken = _at_point(picture, item, item.at_mm) if item.at_mm is not None else _inside(picture, item, name)
+    what, size = _said(picture, taken), _size(taken)
     if item.kind == "erase":
-        return taken.rest, note("mark-applied", f"{name}: {what} became background", taken.at_mm)
+        return taken.rest, note("mark-applied", f"{name}: {what} became background", taken.at_mm, size)
     if item.kind == "merge" and item.value is None:
         index, rest = _beside(taken), taken.rest
     else:
-        index, rest = _with_color(taken.rest, parse_hex(item.value or ""), only_known=item.kind == "merge")
-    whole = union_of_faces([piece for piece in (rest.polygons[index], *taken.pieces) if not piece.is_empty])
+        index, rest = _with_color(
+            taken.rest, parse_hex(item.value_color or ""), only_known=item.kind == "merge"
+        )
+    whole = union_of_faces([piece for piece in (rest.polygons[index], *taken.all) if not piece.is_empty])
     polygons = (*rest.polygons[:index], whole, *rest.polygons[index + 1 :])
     words = f"{name}: {what} became {_named(rest.colors[index])}"
-    return replace(rest, polygons=polygons), note("mark-applied", words, taken.at_mm)
+    return replace(rest, polygons=polygons), note("mark-applied", words, taken.at_mm, size)
 
 
-def _at_point(picture: _Picture, at_mm: tuple[float, float]) -> _Taken:
-    """Take the area, one polygon of one color, that holds a point; on a boundary the first one."""
-    point = shapely.Point(at_mm)
-    for index, polygon in enumerate(picture.polygons):
-        parts = polygons_of(polygon)
-        hit = np.flatnonzero(shapely.intersects(np.asarray(parts, dtype=object), point))
-        if len(hit):
-            left = as_multi([part for number, part in enumerate(parts) if number != hit[0]])
-            polygons = (*picture.polygons[:index], left, *picture.polygons[index + 1 :])
-            pieces = [shapely.MultiPolygon()] * len(picture.polygons)
-            pieces[index] = as_multi(parts[hit[0]])
-            return _Taken(replace(picture, polygons=polygons), tuple(pieces), at_mm)
-    raise _MissError(f"finds no area at ({at_mm[0]:.2f}, {at_mm[1]:.2f}) mm{_nearest(picture, point)}")
+def _at_point(picture: _Picture, item: Mark, at_mm: tuple[float, float]) -> _Taken:
+    """Take the area, one polygon of one color, that holds a point, or the opening round it."""
+    nothing = [shapely.MultiPolygon()] * len(picture.polygons)
+    found = piece_at(picture.polygons, at_mm)
+    if found is not None:
+        index, piece = found
+        left = as_multi(
+            [part for part in polygons_of(picture.polygons[index]) if not part.equals_exact(piece)]
+        )
+        polygons = (*picture.polygons[:index], left, *picture.polygons[index + 1 :])
+        pieces = (*nothing[:index], as_multi(piece), *nothing[index + 1 :])
+        return _Taken(replace(picture, polygons=polygons), pieces, at_mm)
+    opening = None if item.kind == "erase" else opening_at(picture.polygons, at_mm)
+    if opening is not None:
+        return _Taken(picture, tuple(nothing), at_mm, as_multi(opening))
+    away = _nearest(picture, shapely.Point(at_mm))
+    raise _MissError(f"finds no area at ({at_mm[0]:.2f}, {at_mm[1]:.2f}) mm{away}")
 
 
-def _in_polygon(picture: _Picture, item: Mark, name: str) -> _Taken:
+def _inside(picture: _Picture, item: Mark, name: str) -> _Taken:
     """Cut all areas along a polygon and take what lies inside; both sides share the cut's vertices."""
-    window = _window(item, name)
+    window = window_of(item.polygon_mm or (), name)
     inside = [as_multi(shapely.intersection(polygon, window)) for polygon in picture.polygons]
     outside = [as_multi(shapely.difference(polygon, window)) for polygon in picture.polygons]
     cut = noded_coverage([*inside, *outside])
@@ -159,27 +174,15 @@ def _in_polygon(picture: _Picture, item: Mark, name: str) -> _Taken:
     return _Taken(replace(picture, polygons=rest), pieces, _place(item))
 
 
-def _window(item: Mark, name: str) -> shapely.Polygon:
-    window = shapely.Polygon(snapped(item.polygon_mm or ()))
-    if not window.is_valid or window.area == 0:
-        raise RecipeError(
-            f"the polygon of {name} crosses itself or encloses nothing; give its corners in turn"
-        )
-    return window
-
-
 def _place(item: Mark) -> tuple[float, float]:
     """Return a point by which a mark is shown: its own, or one inside its polygon."""
-    if item.at_mm is not None:
-        return item.at_mm
-    point = shapely.Polygon(item.polygon_mm).representative_point()
-    return (round(point.x, 3), round(point.y, 3))
+    return item.at_mm if item.at_mm is not None else place_in(item.polygon_mm or ())
 
 
 def _beside(taken: _Taken) -> int:
     """Return the color of the area that shares the longest boundary with the piece that was taken."""
     parts = [(index, part) for index, item in enumerate(taken.rest.polygons) for part in polygons_of(item)]
-    piece = as_multi(taken.pieces)
+    piece = as_multi(taken.all)
     neighbor = longest_neighbor(shared_lengths([piece, *(part for _, part in parts)]), 0)
     if neighbor is None:
         raise _MissError("meets an area without neighbors; give value, the color that it takes")
@@ -205,21 +208,28 @@ def _with_color(picture: _Picture, color: Color, *, only_known: bool) -> tuple[i
 
 
 def _nearest(picture: _Picture, place: shapely.Geometry) -> str:
-    gaps = [place.distance(polygon) if not polygon.is_empty else np.inf for polygon in picture.polygons]
-    index = int(np.argmin(gaps))
-    if not np.isfinite(gaps[index]):
+    found = nearest_mm(picture.polygons, place)
+    if found is None:
         return ""
-    return f"; the nearest is {_named(picture.colors[index])}, {gaps[index]:.2f} mm away"
+    index, gap = found
+    return f"; the nearest is {_named(picture.colors[index])}, {gap:.2f} mm away"
 
 
-def _said(picture: _Picture, pieces: Sequence[shapely.MultiPolygon]) -> str:
+def _said(picture: _Picture, taken: _Taken) -> str:
     """Say how much of which colors a mark takes."""
     own = [
         f"{piece.area:.2f} mm2 of {_named(color)}"
-        for color, piece in zip(picture.colors, pieces, strict=True)
+        for color, piece in zip(picture.colors, taken.pieces, strict=True)
         if not piece.is_empty
     ]
+    if not taken.opening.is_empty:
+        own.append(f"an opening of {taken.opening.area:.2f} mm2")
     return " and ".join(own)
+
+
+def _size(taken: _Taken) -> float:
+    """Return the longest extent of what a mark takes, in mm."""
+    return round(2 * float(shapely.minimum_bounding_radius(as_multi(taken.all))), 2)
 
 
 def _named(color: Color) -> str:

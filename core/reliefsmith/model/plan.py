@@ -91,11 +91,13 @@ class Drawing:
         Of the artwork before any change.
     width_mm : float
         Of the artwork.
+    base_color : (int, int, int)
     """
 
     motifs: tuple[shapely.MultiPolygon, ...]
     area_mm2: float
     width_mm: float
+    base_color: Color
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,11 +111,14 @@ class Mended:
     notes : tuple of Note
     much : str
         What a finding says if much was changed, else empty.
+    findings : tuple of Finding
+        On marks.
     """
 
     motifs: tuple[shapely.MultiPolygon, ...]
     notes: tuple[Note, ...] = ()
     much: str = ""
+    findings: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,4 +174,6 @@ class Plan:
     def drawing(self) -> Drawing:
         """What stands on the base, without the base."""
         area = sum(part.area for part in self.areas)
-        return Drawing(tuple(item.polygon for item in self.motifs), area, self.artwork_mm[0])
+        return Drawing(
+            tuple(item.polygon for item in self.motifs), area, self.artwork_mm[0], self.base_color
+        )

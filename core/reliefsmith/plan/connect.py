@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
-from ..findings import Note, finding, note
+from ..findings import Finding, Note, finding, note
 from ..model import Plan
 from ..plane import as_multi, grow, merged, polygons_of, shrink
 from ..progress import Progress, Steps, drained
 from ..sections import BaseSettings, PieceSettings
-from .links import FILLET_MM, closing_pairs, fillets, links_between, spanning_pairs
+from ..tables import Mark
+from .linkmarks import Barred, asked_links, barred_by, links_round
+from .links import FILLET_MM, Link, closing_pairs, fillets, links_between, spanning_pairs
 from .register import in_register
 from .remarks import place_of, remarks
 
@@ -25,7 +28,9 @@ _NECK_SLACK_MM = 0.05
 _LEAST_NECK_MM = 1.0
 
 
-def connect_steps(plan: Plan, *, pieces: PieceSettings, base: BaseSettings) -> Steps[Plan]:
+def connect_steps(
+    plan: Plan, *, pieces: PieceSettings, base: BaseSettings, plan_marks: Sequence[Mark] = ()
+) -> Steps[Plan]:
     """Make the base one piece.
 
     Notes
@@ -35,7 +40,8 @@ def connect_steps(plan: Plan, *, pieces: PieceSettings, base: BaseSettings) -> S
     their ends lie near each other; a link longer than four widths is made wider. grow: the border grows until
     the pieces join with necks as wide as the least width of the base. backing: the hull of the base lies
     under all pieces, their openings kept.
-    none: nothing is joined, and a base in several pieces is the finding "not-one-piece".
+    none: nothing is joined, and a base in several pieces is the finding "not-one-piece". Links that marks ask
+    for come first; where marks allow none, pieces are joined elsewhere.
 
     Returns
     -------
@@ -47,14 +53,19 @@ def connect_steps(plan: Plan, *, pieces: PieceSettings, base: BaseSettings) -> S
     GeometryError
         If the pieces could not be joined.
     """
+    if any(mark.kind == "link" for mark in plan_marks):
+        yield Progress("adding links", 0.05)
+        plan = _with_asked(plan, plan_marks, pieces.link_mm)
     parts = _pieces(plan.base)
+    barred = barred_by(plan_marks, pieces.link_mm)
     if len(parts) == 1:
-        return replace(plan, base=parts[0])
+        return replace(plan, base=parts[0], notes=(*plan.notes, *barred.notes()))
     if pieces.connect == "none":
         return _left_apart(plan, parts)
     yield Progress("joining pieces", 0.1)
     if pieces.connect == "links":
-        shape, notes = yield from _linked(parts, pieces.link_mm)
+        shape, notes, found = yield from _linked(parts, pieces.link_mm, barred)
+        plan = replace(plan, findings=(*plan.findings, *found))
     elif pieces.connect == "grow":
         neck = min(pieces.link_mm, max(base.min_width_mm, _LEAST_NECK_MM))
         shape, notes = _grown(parts, neck, base.corners)
@@ -89,26 +100,76 @@ def _left_apart(plan: Plan, parts: list[shapely.Polygon]) -> Plan:
     return replace(plan, base=as_multi(parts), findings=(*plan.findings, apart))
 
 
+def _with_asked(plan: Plan, marks: Sequence[Mark], width: float) -> Plan:
+    """Add the links that marks ask for."""
+    asked, missed = asked_links(plan.base, marks, width)
+    if not asked:
+        return replace(plan, findings=(*plan.findings, *missed))
+    shape = merged([plan.base, *(link.bar for link, _ in asked)])
+    rounded = [fillets(shape, link.bar, FILLET_MM) for link, _ in asked]
+    whole, motifs = in_register(merged([shape, *rounded]), plan.motifs)
+    notes = (*plan.notes, *(said for _, said in asked))
+    return replace(plan, base=whole, motifs=motifs, notes=notes, findings=(*plan.findings, *missed))
+
+
 def _linked(
-    parts: list[shapely.Polygon], width: float
-) -> Steps[tuple[shapely.MultiPolygon, tuple[Note, ...]]]:
+    parts: list[shapely.Polygon], width: float, barred: Barred
+) -> Steps[tuple[shapely.MultiPolygon, tuple[Note, ...], tuple[Finding, ...]]]:
     bars: list[BaseGeometry] = []
-    notes: list[Note] = []
-    tree = spanning_pairs(parts)
-    pairs = [*tree, *closing_pairs(parts, tree)]
-    for index, (first, second) in enumerate(pairs):
-        yield Progress("placing links", 0.2 + 0.4 * index / len(pairs))
-        for link in links_between(parts[first], parts[second], width):
-            bars.append(link.bar)
-            length = round(link.length, 2)
-            message = f"A link of {length:g} mm joins two pieces."
-            notes.append(note("link-added", message, place_of(link.bar), length))
+    notes = list(barred.notes())
+    placed = (
+        yield from _placed_steps(parts, width) if not barred.zones else _round_steps(parts, width, barred)
+    )
+    for first, second, link in placed:
+        bars.append(link.bar)
+        length = round(link.length, 2)
+        message = f"A link of {length:g} mm {_joined(parts[first], parts[second])}."
+        notes.append(note("link-added", message, place_of(link.bar), length))
+    found = [
+        finding(
+            "mark-missed",
+            f"{zone.name} is passed by a link: these pieces cannot be joined anywhere else.",
+            (*zone.at_mm, 0.0),
+        )
+        for zone in barred.zones
+        if any(bar.intersects(zone.shape) for bar in bars)
+    ]
     shape = merged([*parts, *bars])
     rounded: list[BaseGeometry] = []
     for index, bar in enumerate(bars):
         yield Progress("rounding the roots of links", 0.6 + 0.3 * index / len(bars))
         rounded.append(fillets(shape, bar, FILLET_MM))
-    return merged([shape, *rounded]), tuple(notes)
+    return merged([shape, *rounded]), tuple(notes), tuple(found)
+
+
+def _placed_steps(parts: list[shapely.Polygon], width: float) -> Steps[list[tuple[int, int, Link]]]:
+    """Place links along a shortest tree, and close its chains."""
+    tree = spanning_pairs(parts)
+    pairs = [*tree, *closing_pairs(parts, tree)]
+    placed: list[tuple[int, int, Link]] = []
+    for index, (first, second) in enumerate(pairs):
+        yield Progress("placing links", 0.2 + 0.4 * index / len(pairs))
+        placed += [(first, second, link) for link in links_between(parts[first], parts[second], width)]
+    return placed
+
+
+def _round_steps(
+    parts: list[shapely.Polygon], width: float, barred: Barred
+) -> Steps[list[tuple[int, int, Link]]]:
+    """Place links round what is barred, and through it only where nothing else joins two pieces."""
+    yield Progress("placing links round marks", 0.2)
+    placed, needed = links_round(parts, width, barred)
+    for first, second in needed:
+        placed += [(first, second, link) for link in links_between(parts[first], parts[second], width)]
+    return placed
+
+
+def _joined(first: shapely.Polygon, second: shapely.Polygon) -> str:
+    """Say what a link does: a piece inside the opening of another one would fall out."""
+    for outer, inner in ((first, second), (second, first)):
+        if shapely.Polygon(outer.exterior).contains(inner):
+            return "holds a core, the piece inside an opening"
+    return "joins two pieces"
 
 
 def _grown(

@@ -21,6 +21,7 @@ from ..plane import (
     union_of_faces,
 )
 from ..progress import Progress, Steps
+from .kept import NOTHING_KEPT, Kept
 from .sheet import GROUND, Sheet
 from .strokes import THIN_SLACK_MM
 
@@ -59,7 +60,12 @@ class Given:
 
 
 def given_away_steps(
-    sheet: Sheet, nozzle: float, zone: BaseGeometry | None = None, *, fraction: float = 0.0
+    sheet: Sheet,
+    nozzle: float,
+    zone: BaseGeometry | None = None,
+    *,
+    kept: Kept = NOTHING_KEPT,
+    fraction: float = 0.0,
 ) -> Steps[tuple[Sheet, list[Given]]]:
     """Give pieces and tails that a nozzle cannot print to the neighbor with the longest shared boundary.
 
@@ -73,6 +79,8 @@ def given_away_steps(
         Nozzle diameter in mm.
     zone : geometry, optional
         Only pieces and tails near it are looked at.
+    kept : Kept
+        What marks keep as it is.
     fraction : float
         Share of the stage that is done, for progress.
 
@@ -84,14 +92,15 @@ def given_away_steps(
     numbers = sheet.numbers()
     weak: dict[int, list[shapely.Polygon]] = {}
     for number in numbers:
-        weak[number] = yield from _weak_steps(sheet.entry(number), nozzle, zone, fraction)
+        found = yield from _weak_steps(sheet.entry(number), nozzle, zone, fraction)
+        weak[number] = kept.spared(number, found)
     if not any(weak.values()):
         return sheet, []
     yield Progress(_DOING, fraction)
     parts = noded_coverage([*(as_multi(weak[n]) for n in numbers), *(sheet.entry(n) for n in numbers)])
     yield Progress(_DOING, fraction)
     pieces, owners, is_weak = _listed(parts, numbers)
-    beside = _beside(pieces, is_weak)
+    beside = kept.beside(pieces, _beside(pieces, is_weak))
     targets = _targets(pieces, owners, beside)
     given = [
         Given(

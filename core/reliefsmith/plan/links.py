@@ -12,7 +12,16 @@ from shapely.geometry.base import BaseGeometry
 
 from ..plane import closed, merged, polygons_of
 
-__all__ = ["Link", "closing_pairs", "fillets", "link_between", "links_between", "spanning_pairs"]
+__all__ = [
+    "Link",
+    "closing_pairs",
+    "fillets",
+    "link_between",
+    "link_places",
+    "links_between",
+    "pairs_by_distance",
+    "spanning_pairs",
+]
 
 _Floats = npt.NDArray[np.float64]
 
@@ -70,17 +79,13 @@ def spanning_pairs(pieces: list[shapely.Polygon]) -> list[tuple[int, int]]:
     >>> spanning_pairs([shapely.box(x, 0, x + 1, 1) for x in (0, 5, 2)])
     [(0, 2), (1, 2)]
     """
-    pairs = _pairs(pieces)
-    shapes = np.asarray(pieces, dtype=object)
-    distance = np.round(shapely.distance(shapes[pairs[:, 0]], shapes[pairs[:, 1]]), 6)
-    order = np.lexsort((pairs[:, 1], pairs[:, 0], distance))
     root = list(range(len(pieces)))
     tree: list[tuple[int, int]] = []
-    for first, second in pairs[order]:
-        a, b = _root(root, int(first)), _root(root, int(second))
+    for first, second in pairs_by_distance(pieces):
+        a, b = _root(root, first), _root(root, second)
         if a != b:
             root[max(a, b)] = min(a, b)
-            tree.append((int(first), int(second)))
+            tree.append((first, second))
     return tree
 
 
@@ -153,6 +158,20 @@ def closing_pairs(pieces: list[shapely.Polygon], tree: list[tuple[int, int]]) ->
             joined.append((one, other))
             free -= {one, other}
     return joined
+
+
+def link_places(first: shapely.Polygon, second: shapely.Polygon, width: float) -> list[Link]:
+    """Return links at places all along a piece's boundary, where the usual ones are not allowed."""
+    return _along(first, second, first.boundary, width)
+
+
+def pairs_by_distance(pieces: list[shapely.Polygon]) -> list[tuple[int, int]]:
+    """Return the pairs of pieces that may be joined, the nearest first; ties by the pieces' order."""
+    pairs = _pairs(pieces)
+    shapes = np.asarray(pieces, dtype=object)
+    distance = np.round(shapely.distance(shapes[pairs[:, 0]], shapes[pairs[:, 1]]), 6)
+    order = np.lexsort((pairs[:, 1], pairs[:, 0], distance))
+    return [(int(first), int(second)) for first, second in pairs[order]]
 
 
 def fillets(base: BaseGeometry, part: BaseGeometry, radius: float) -> shapely.MultiPolygon:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import shapely
@@ -25,11 +26,14 @@ from ..plane import (
 )
 from ..progress import Progress, Steps, drained
 from ..sections import BaseSettings, ColorSettings, MotifSettings
+from ..tables import Mark
 from .basecolor import base_color
+from .localborder import Borders, bordered
 from .plates import plate
 from .register import in_register, stand_clear
 from .remarks import remarks
 from .specks import without_specks
+from .zones import openings_in, spared
 
 __all__ = ["held", "outline", "outline_steps"]
 
@@ -47,7 +51,12 @@ _THINNED_MM = 0.002
 
 
 def outline_steps(
-    areas: FlatAreas, *, base: BaseSettings, motif: MotifSettings, colors: ColorSettings
+    areas: FlatAreas,
+    *,
+    base: BaseSettings,
+    motif: MotifSettings,
+    colors: ColorSettings,
+    plan_marks: Sequence[Mark] = (),
 ) -> Steps[Plan]:
     """Plan the base under flat areas: its outline, its color and the motifs that stand on it.
 
@@ -56,6 +65,8 @@ def outline_steps(
     areas : FlatAreas
         A valid coverage in mm.
     base, motif, colors : sections of the recipe
+    plan_marks : sequence of Mark
+        Of these border, and protect for openings.
 
     Returns
     -------
@@ -80,8 +91,10 @@ def outline_steps(
     if art.is_empty:
         raise GeometryError("the artwork has only specks too small to print; use a larger width")
     yield Progress("growing the border", 0.1)
-    grown = grow(art, base.border_mm, base.corners)
-    shape, notes = _base_shape(art, grown, base)
+    borders, marked, missed = bordered(art, areas.polygons, base, plan_marks)
+    grown = borders.grown
+    held_open = openings_in(areas.polygons, spared(areas.polygons, plan_marks))
+    shape, notes = _base_shape(art, borders, base, held_open)
     is_plate = shape.difference(grown).area > _PLATE_SHARE * shape.area
     yield Progress("choosing the color of the base", 0.4)
     chosen = base_color(polygons, own, colors.base, is_plate=is_plate)
@@ -102,8 +115,8 @@ def outline_steps(
         area_colors=own,
         frame=areas.frame,
         artwork_mm=areas.size_mm,
-        findings=areas.findings,
-        notes=(*areas.notes, *speck_notes, *chosen.notes, *notes, *held_notes),
+        findings=(*areas.findings, *missed),
+        notes=(*areas.notes, *speck_notes, *chosen.notes, *marked, *notes, *held_notes),
     )
 
 
@@ -136,13 +149,15 @@ def _colors(areas: FlatAreas) -> tuple[Color, ...]:
 
 
 def _base_shape(
-    art: shapely.MultiPolygon, grown: shapely.MultiPolygon, base: BaseSettings
+    art: shapely.MultiPolygon, borders: Borders, base: BaseSettings, held_open: shapely.MultiPolygon
 ) -> tuple[shapely.MultiPolygon, tuple[Note, ...]]:
     """Return the shape of the base before motifs are considered, and notes of openings filled."""
+    grown = borders.grown
     wanted = polygons_of(without_openings(grown).difference(grown))  # islands in openings stay
-    kept = [opening for opening in wanted if _is_kept(opening, base)]
-    filled = [opening for opening in wanted if not _is_kept(opening, base)]
-    shape = without_openings(grown) if base.shape == "outline" else plate(art, base)
+    stays = [_is_kept(opening, base) or opening.intersects(held_open) for opening in wanted]
+    kept = [opening for opening, stay in zip(wanted, stays, strict=True) if stay]
+    filled = [opening for opening, stay in zip(wanted, stays, strict=True) if not stay]
+    shape = without_openings(grown) if base.shape == "outline" else merged([plate(art, base), borders.wider])
     if kept:
         shape = as_multi(shape.difference(shapely.MultiPolygon(kept)))
     if base.border_mm > 0 or base.shape != "outline":

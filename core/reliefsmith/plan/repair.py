@@ -3,33 +3,33 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
 from typing import TypeVar
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..findings import Note, finding
-from ..model import Drawing, Mended, Motif, Plan
+from ..findings import Note
+from ..model import Drawing, FlatAreas, Mended, Plan
 from ..plane import as_multi, merged, near, polygons_of, without
 from ..progress import Progress, Steps, drained
 from ..sections import BaseSettings, MotifSettings, PrinterSettings
+from ..tables import Mark
+from .carry import carry_steps
 from .dots import enlarged
 from .fidelity import MUCH, changed_share, is_faithful, smallest_good_scale
 from .giveaway import Given, given_away_steps
-from .outline import held
-from .register import in_register
-from .remarks import place_of
+from .kept import NOTHING_KEPT, Kept, kept_steps
+from .limits import Limits
 from .repairnotes import Gain, dot_notes, given_notes, stroke_notes
 from .sheet import GROUND, Sheet, sheet_of
 from .strokes import strokes_steps
-from .width import SLIT_NOZZLES, widened
+from .thicken import Wider, thickened_steps
+from .zones import MENDING, zones_on
 
 __all__ = [
     "Limits",
-    "carry",
-    "carry_steps",
     "mend",
     "mend_steps",
     "repair",
@@ -38,9 +38,6 @@ __all__ = [
 ]
 
 _T = TypeVar("_T")
-
-USUAL_NOZZLE_MM = 0.4
-"""The nozzle for which the least stroke, gap and dot are stated; a wider one scales them up."""
 
 _ROUNDS = 4
 """Neighbors that squeeze each other settle within four rounds: 0.3 mm strokes side by side reach 0.59."""
@@ -59,32 +56,14 @@ _MOST_SEARCHED = 6000
 """Artworks with more vertices than this are not tried at other widths: that would take seconds."""
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """Least printable widths in mm."""
-
-    stroke: float
-    gap: float
-    dot: float
-    nozzle: float
-
-    @classmethod
-    def of(cls, motif: MotifSettings, printer: PrinterSettings) -> Limits:
-        """Take what was measured on this printer, else the settings, scaled up for a wider nozzle."""
-        scale = max(1.0, printer.nozzle_mm / USUAL_NOZZLE_MM)
-        stroke, gap, dot = (
-            width * scale for width in (motif.min_stroke_mm, motif.min_gap_mm, motif.min_dot_mm)
-        )
-        stroke = stroke if printer.least_stroke_mm is None else printer.least_stroke_mm
-        gap = gap if printer.least_gap_mm is None else printer.least_gap_mm
-        return cls(stroke, gap, dot, printer.nozzle_mm)
-
-    def scaled(self, factor: float) -> Limits:
-        """Return the limits for artwork enlarged by 1 / factor, in the artwork's present millimetres."""
-        return Limits(self.stroke * factor, self.gap * factor, self.dot * factor, self.nozzle * factor)
-
-
-def mend_steps(drawing: Drawing, *, motif: MotifSettings, printer: PrinterSettings) -> Steps[Mended]:
+def mend_steps(
+    drawing: Drawing,
+    areas: FlatAreas,
+    *,
+    motif: MotifSettings,
+    printer: PrinterSettings,
+    plan_marks: Sequence[Mark] = (),
+) -> Steps[Mended]:
     """Make a drawing printable: strokes, gaps and dots.
 
     Notes
@@ -92,7 +71,16 @@ def mend_steps(drawing: Drawing, *, motif: MotifSettings, printer: PrinterSettin
     Order of the work: dots are enlarged; strokes thinner than the least stroke are thickened by discs along
     their center lines, colors by rising area, gaps (strokes of the ground) last, in up to four rounds in
     which squeezed neighbors move aside; what still cannot be printed goes to the neighbor with the longest
-    shared boundary.
+    shared boundary. Before all that, marks keep places as they are, or ask for wider strokes there.
+
+    Parameters
+    ----------
+    drawing : Drawing
+    areas : FlatAreas
+        Before any change: where marks find what they mean.
+    motif, printer : sections of the recipe
+    plan_marks : sequence of Mark
+        Of these protect, leave-thin and thicken.
 
     Returns
     -------
@@ -104,82 +92,77 @@ def mend_steps(drawing: Drawing, *, motif: MotifSettings, printer: PrinterSettin
         return Mended(())
     limits = Limits.of(motif, printer)
     before = sheet_of(drawing.motifs)
-    after, notes = yield from _repair_sheet(before, limits)
+    kept, wider = NOTHING_KEPT, Wider(before)
+    if any(mark.kind in MENDING for mark in plan_marks):
+        kept, wider = yield from _marked_steps(drawing, areas, before, limits, plan_marks)
+    after, notes = yield from _repair_sheet(wider.sheet, limits, kept, wider.gains)
     much = yield from _much(drawing, before, after, limits)
-    return Mended(after.motifs, notes, much)
+    return Mended(after.motifs, (*wider.notes, *notes), much, wider.findings)
 
 
 mend = drained(mend_steps)
 
 
-def carry_steps(plan: Plan, mended: Mended, *, base: BaseSettings, printer: PrinterSettings) -> Steps[Plan]:
-    """Put the mended drawing of a plan on its base, made wide enough.
-
-    The base is widened to its least width, its slits are closed, and it is grown to hold every motif with its
-    margin.
-
-    Returns
-    -------
-    Plan
-        With a note for every change, and the finding "much-repaired" where the drawing changed much.
-    """
-    motifs = [
-        Motif(item.color, part)
-        for item, part in zip(plan.motifs, mended.motifs, strict=True)
-        if not part.is_empty
-    ]
-    findings = plan.findings
-    if mended.much:
-        x, y = place_of(shapely.box(*plan.base.bounds))
-        findings += (finding("much-repaired", mended.much, (x, y, 0.0)),)
-    yield Progress("widening the base", 0.0)
-    wide, widenings = widened(plan.base, base.min_width_mm, SLIT_NOZZLES * printer.nozzle_mm)
-    yield Progress("widening the base", 0.3)
-    wide, grown = held(wide, motifs, base.margin_mm)
-    yield Progress("putting motifs on the base", 0.6)
-    whole, kept = in_register(wide, motifs)
-    notes = (*plan.notes, *mended.notes, *widenings, *grown)
-    return replace(plan, base=whole, motifs=kept, notes=notes, findings=findings)
-
-
-carry = drained(carry_steps)
+def _marked_steps(
+    drawing: Drawing, areas: FlatAreas, sheet: Sheet, limits: Limits, marks: Sequence[Mark]
+) -> Steps[tuple[Kept, Wider]]:
+    """Find what marks keep, and make the strokes wider that they ask for."""
+    own = [mark for mark in marks if mark.kind in MENDING]
+    zones, missing = zones_on(sheet, areas, drawing.base_color, own)
+    keeping = [zone for zone in zones if zone.mark.kind != "thicken"]
+    kept, notes, found = yield from kept_steps(sheet, keeping, limits.stroke, limits.gap)
+    asked = [zone for zone in zones if zone.mark.kind == "thicken"]
+    sheet, gains, more, failed = yield from thickened_steps(sheet, asked, kept)
+    return kept, Wider(sheet, tuple(gains), (*notes, *more), (*missing, *found, *failed))
 
 
 def repair_steps(
-    plan: Plan, *, base: BaseSettings, motif: MotifSettings, printer: PrinterSettings
+    plan: Plan,
+    *,
+    base: BaseSettings,
+    motif: MotifSettings,
+    printer: PrinterSettings,
+    plan_marks: Sequence[Mark] = (),
 ) -> Steps[Plan]:
     """Mend the drawing of a plan, and carry it on its base."""
-    mended = yield from mend_steps(plan.drawing, motif=motif, printer=printer)
+    colors = np.array(plan.area_colors, dtype=np.uint8).reshape(-1, 3)
+    areas = FlatAreas(plan.areas, colors, plan.frame, plan.artwork_mm)
+    mended = yield from mend_steps(plan.drawing, areas, motif=motif, printer=printer, plan_marks=plan_marks)
     yield _CARRYING
-    return (yield from _as_one(carry_steps(plan, mended, base=base, printer=printer), _CARRYING))
+    carried = carry_steps(plan, mended, base=base, printer=printer, plan_marks=plan_marks)
+    return (yield from _as_one(carried, _CARRYING))
 
 
 repair = drained(repair_steps)
 
 
-def _repair_sheet(sheet: Sheet, limits: Limits) -> Steps[tuple[Sheet, tuple[Note, ...]]]:
+def _repair_sheet(
+    sheet: Sheet, limits: Limits, kept: Kept = NOTHING_KEPT, wider: Sequence[Gain] = ()
+) -> Steps[tuple[Sheet, tuple[Note, ...]]]:
     yield Progress("enlarging dots", 0.05)
-    sheet, dots = _dots(sheet, limits)
-    gains: list[Gain] = []
+    sheet, dots = _dots(sheet, limits, kept)
+    gains = list(wider)
     for turn in range(_ROUNDS):
         for step, number in enumerate(sheet.numbers()):
             done = 0.1 + 0.1 * turn + 0.01 * min(step, 9)
             yield Progress("thickening strokes", done)
-            sheet = yield from _stroke_turn(sheet, number, limits, gains, turn=turn, fraction=done)
+            sheet = yield from _stroke_turn(sheet, number, limits, gains, kept, turn=turn, fraction=done)
         if not any(gain.turn == turn for gain in gains):
             break
-    sheet, more = _dots(sheet, limits)  # thickened strokes may have become dots
+    sheet, more = _dots(sheet, limits, kept)  # thickened strokes may have become dots
     given: list[Given] = []
     zone = None
     is_noded = not (gains or dots or more)
     for turn in range(_PASSES):
         yield Progress("giving away what cannot print", 0.5 + 0.05 * turn)
-        sheet, moved = yield from given_away_steps(sheet, limits.nozzle, zone, fraction=0.5 + 0.05 * turn)
+        sheet, moved = yield from given_away_steps(
+            sheet, limits.nozzle, zone, kept=kept, fraction=0.5 + 0.05 * turn
+        )
         given += moved
         if not moved:
             break
         is_noded = True
-        sheet, rounded = _dots(sheet, limits)  # without its pointed ends a piece may have become a dot
+        sheet, rounded = _dots(sheet, limits, kept)  # without its pointed ends a piece may have become a dot
         more += rounded
         is_noded &= not rounded
         zone = merged([*(item.polygon for item in moved), *rounded])
@@ -187,7 +170,7 @@ def _repair_sheet(sheet: Sheet, limits: Limits) -> Steps[tuple[Sheet, tuple[Note
         sheet = sheet.noded()
     notes = (
         *dot_notes([*dots, *more]),
-        *stroke_notes(gains, limits.stroke, limits.gap, limits.nozzle),
+        *stroke_notes(gains[len(wider) :], limits.stroke, limits.gap, limits.nozzle),
         *given_notes(given, limits.nozzle),
     )
     return sheet, notes
@@ -202,19 +185,28 @@ repaired_sheet = drained(_without_notes)
 """The sheet after repair, without the notes."""
 
 
-def _dots(sheet: Sheet, limits: Limits) -> tuple[Sheet, list[shapely.Polygon]]:
+def _dots(sheet: Sheet, limits: Limits, kept: Kept) -> tuple[Sheet, list[shapely.Polygon]]:
     made: list[shapely.Polygon] = []
     for number in sheet.numbers():
-        dots = enlarged(sheet.entry(number), limits.dot, limits.nozzle)
+        entry = sheet.entry(number)
+        dots = enlarged(kept.allowed(number, entry), limits.dot, limits.nozzle)
         if dots:
             free = as_multi(merged(dots).difference(merged(made))) if made else merged(dots)
+            free = kept.free(free, number, entry, 0.0)
             sheet = sheet.with_gain(number, free)
             made += dots
     return sheet, made
 
 
 def _stroke_turn(
-    sheet: Sheet, number: int, limits: Limits, gains: list[Gain], *, turn: int, fraction: float
+    sheet: Sheet,
+    number: int,
+    limits: Limits,
+    gains: list[Gain],
+    kept: Kept,
+    *,
+    turn: int,
+    fraction: float,
 ) -> Steps[Sheet]:
     """Thicken one entry; discs that others made before are left to them, so it moves aside.
 
@@ -229,7 +221,7 @@ def _stroke_turn(
         entry, width, zone, tip=limits.nozzle if turn == 0 else 0.0, fraction=fraction
     )
     taken = _met([gain.discs for gain in gains if gain.number != number], found.discs)
-    free = without(found.discs, taken)
+    free = kept.free(without(found.discs, taken), number, entry, width / 2)
     added = without(free, near(entry, free, 0.0)) if not free.is_empty else free
     if added.area < _LEAST_GAIN_MM2:
         return sheet

@@ -17,6 +17,7 @@ from .pieces import (
     without,
     without_openings,
 )
+from .places import enclosed, nearest_mm, opening_at, piece_at, place_in, window_of
 from .tiles import PROTRUDING_MM, Tile, closed_fills, near, opened_parts, protrusions, residue, tiles
 
 __all__ = [
@@ -31,6 +32,7 @@ __all__ = [
     "closed_fills",
     "coverage_faults",
     "disc",
+    "enclosed",
     "faces_of",
     "from_grid",
     "grow",
@@ -38,11 +40,15 @@ __all__ = [
     "longest_neighbor",
     "merged",
     "near",
+    "nearest_mm",
     "noded_coverage",
     "on_grid",
     "opened",
     "opened_parts",
+    "opening_at",
     "openings",
+    "piece_at",
+    "place_in",
     "polygons_of",
     "protrusions",
     "residue",
@@ -53,6 +59,7 @@ __all__ = [
     "to_grid",
     "union_of_faces",
     "united",
+    "window_of",
     "without",
     "without_openings",
 ]
