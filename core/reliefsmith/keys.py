@@ -11,25 +11,27 @@ from typing import Any
 from .errors import ArtworkError
 from .model.artwork import check_file
 from .recipe import Recipe
+from .sections import ArtworkSettings
 from .stages import Stage
 from .store import encode
 
 __all__ = ["picture_key", "stage_key", "value_key"]
 
 _CHUNK = 1 << 20
+_USUAL = ArtworkSettings()
 
 
-def picture_key(path: Path) -> str:
+def picture_key(path: Path, artwork: ArtworkSettings = _USUAL) -> str:
     """Return the SHA-256 of a file's bytes.
 
     Raises
     ------
     ArtworkError
-        If it is missing, a folder, unreadable, or larger than any picture should be.
+        If it is missing, a folder, unreadable, or larger than the settings allow.
     """
     digest = hashlib.sha256()
     try:
-        check_file(path)
+        check_file(path, artwork.max_file_mib)
         with path.open("rb") as file:
             while chunk := file.read(_CHUNK):
                 digest.update(chunk)

@@ -52,7 +52,7 @@ class Job:
         recipe = suited(recipe)
         if recipe.size.measure == "piece" and "hung" in after(last):
             recipe = yield from self._fit_steps(recipe)
-        keys = {"picture": picture_key(self.picture)}
+        keys = {"picture": picture_key(self.picture, recipe.artwork)}
         values: dict[str, Any] = {"picture": self.picture}
         for stage in STAGES:
             for name in (name for name in stage.takes if "." in name):

@@ -16,6 +16,7 @@ from PIL import Image, UnidentifiedImageError
 
 from ..errors import ArtworkError
 from ..model.artwork import check_file
+from ..sections import ArtworkSettings
 
 __all__ = [
     "FORMATS",
@@ -33,6 +34,7 @@ _READABLE = "PNG, JPEG, WebP, TIFF, BMP, GIF, HEIC or SVG"
 
 MIN_SIDE_PX = 16  # below this no shape can be told
 _WARNED_PIXELS = 89_000_000  # Pillow warns of larger pictures; up to here its warning is an error
+_USUAL = ArtworkSettings()
 _HEAD_BYTES = 4096  # by which a drawing is told
 _ORIENTATION = 0x0112  # EXIF tag
 
@@ -81,16 +83,16 @@ class Source:
     lossy: bool
 
 
-def read_bytes(path: Path) -> bytes:
+def read_bytes(path: Path, artwork: ArtworkSettings = _USUAL) -> bytes:
     """Read a picture file whole.
 
     Raises
     ------
     ArtworkError
-        If it is missing, no file, empty, or larger than any picture should be.
+        If it is missing, no file, empty, or larger than the settings allow.
     """
     try:
-        check_file(path)
+        check_file(path, artwork.max_file_mib)
         data = path.read_bytes()
     except ValueError as error:  # an ArtworkError from above, or a name with a NUL character
         if isinstance(error, ArtworkError):

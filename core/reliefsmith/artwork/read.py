@@ -42,11 +42,11 @@ def read_steps(path: Path, artwork: ArtworkSettings) -> Steps[Artwork]:
     """
     path = Path(path)
     yield Progress("opening the picture", 0.0)
-    data = read_bytes(path)
+    data = read_bytes(path, artwork)
     if is_svg(data):
         from .vector import render  # noqa: PLC0415 - XML and processes, which pictures do not need
 
-        image = render(data, path.name, max_megapixels=artwork.max_megapixels)
+        image = render(data, path.name, artwork)
         source_px, scale, lossy = image.size, 1.0, False
     else:
         source = open_picture(data, path.name, max_megapixels=artwork.max_megapixels)

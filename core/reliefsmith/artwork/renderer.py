@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import math
 import os
 import subprocess
 import sys
@@ -11,14 +12,13 @@ from importlib import resources
 from pathlib import Path
 
 from ..errors import ArtworkError
+from ..sections import ArtworkSettings
 
-__all__ = ["MAX_CPU_S", "MAX_MEMORY_BYTES", "drawn_png"]
+__all__ = ["drawn_png", "python_here"]
 
-MAX_CPU_S = 20
-"""Real drawings take a tenth of a second; a drawing of 500,000 points takes 7."""
-MAX_WALL_S = 120
-"""For a machine that is busy with other things."""
-MAX_MEMORY_BYTES = 4 << 30
+_WALL_TO_CPU = 6
+"""Waited for so many times the work that is allowed: the machine may be busy with other things."""
+_USUAL = ArtworkSettings()
 _FONTS = ("Lato-Regular.ttf", "Lato-Bold.ttf")
 
 # Loaded from its file, so that the child needs no search path but Python's own.
@@ -61,7 +61,7 @@ def python_here() -> str | None:
     return next((str(folder / name) for name in names if (folder / name).is_file()), None)
 
 
-def drawn_png(text: str, name: str) -> bytes:
+def drawn_png(text: str, name: str, artwork: ArtworkSettings = _USUAL) -> bytes:
     """Draw an SVG that has been made safe; the value is a PNG picture.
 
     Text is drawn in the shipped font only, so that the result does not depend on installed fonts.
@@ -69,7 +69,7 @@ def drawn_png(text: str, name: str) -> bytes:
     Raises
     ------
     ArtworkError
-        If it cannot be drawn, or not within 20 s and 4 GiB, or the renderer dies of it.
+        If it cannot be drawn, or not within the time and memory of the settings, or the renderer dies of it.
     """
     spec = importlib.util.find_spec("resvg_py")
     if spec is None or spec.origin is None:
@@ -91,8 +91,8 @@ def drawn_png(text: str, name: str) -> bytes:
             "-c",
             _CHILD,
             spec.origin,
-            str(MAX_CPU_S),
-            str(MAX_MEMORY_BYTES),
+            str(math.ceil(artwork.max_draw_s)),
+            str(int(artwork.max_draw_gib * 2**30)),
             *fonts,
         ]
         try:
@@ -100,12 +100,13 @@ def drawn_png(text: str, name: str) -> bytes:
                 command,
                 input=text.encode("utf-8", "replace"),
                 capture_output=True,
-                timeout=MAX_WALL_S,
+                timeout=_WALL_TO_CPU * artwork.max_draw_s,
                 check=False,
             )
         except subprocess.TimeoutExpired as error:
             raise ArtworkError(
-                f"drawing {name} takes too long to draw; simplify it or save it as PNG"
+                f"drawing {name} takes too long to draw; "
+                "simplify it, save it as PNG or raise artwork.max_draw_s"
             ) from error
         except (OSError, ValueError) as error:
             raise ArtworkError(f"drawing {name} cannot be drawn here: {error}; save it as PNG") from error
@@ -114,7 +115,8 @@ def drawn_png(text: str, name: str) -> bytes:
         raise ArtworkError(f"drawing {name} cannot be drawn: {reason[0] if reason else 'unknown reason'}")
     if done.returncode != 0:
         raise ArtworkError(
-            f"drawing {name} is more than the renderer can draw in {MAX_CPU_S} s and "
-            f"{MAX_MEMORY_BYTES >> 30} GiB; simplify it or save it as PNG"
+            f"drawing {name} is more than the renderer can draw in {artwork.max_draw_s:g} s and "
+            f"{artwork.max_draw_gib:g} GiB; simplify it, save it as PNG or raise artwork.max_draw_s "
+            "or artwork.max_draw_gib"
         )
     return done.stdout

@@ -18,14 +18,12 @@ from xml.parsers import expat
 from PIL import Image
 
 from ..errors import ArtworkError
+from ..sections import ArtworkSettings
 
 __all__ = ["safe_svg"]
 
-MAX_BYTES = 16 << 20
-MAX_ELEMENTS = 100_000
-MAX_DEPTH = 64
-MAX_EXPANDED = 200_000  # elements drawn after every reference inside the document is followed
-_EMBEDDED_PIXELS = 50_000_000
+_REPEATED = 2  # as many elements may be drawn after every reference inside the document is followed
+_USUAL = ArtworkSettings()
 
 _SVG = "http://www.w3.org/2000/svg"
 _HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
@@ -38,7 +36,7 @@ _HIDDEN = re.compile("url|import|image|src", re.IGNORECASE)
 _COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 
 
-def safe_svg(data: bytes, name: str) -> ET.Element:
+def safe_svg(data: bytes, name: str, artwork: ArtworkSettings = _USUAL) -> ET.Element:
     """Parse an SVG within limits and take out every reference that leaves the document.
 
     Kept are references inside the document ("#id") and pictures embedded as PNG, JPEG, GIF or WebP.
@@ -48,21 +46,24 @@ def safe_svg(data: bytes, name: str) -> ET.Element:
     ArtworkError
         If it is no well-formed SVG, declares a DTD or an entity, or passes a limit.
     """
-    if len(data) > MAX_BYTES:
-        raise ArtworkError(f"drawing {name} is larger than {MAX_BYTES >> 20} MiB; simplify it")
-    _scan(data, name)
+    if len(data) > artwork.max_drawing_mib * 2**20:
+        raise ArtworkError(
+            f"drawing {name} is larger than {artwork.max_drawing_mib:g} MiB; "
+            "simplify it or raise artwork.max_drawing_mib"
+        )
+    _scan(data, name, artwork)
     try:
         root = ET.fromstring(data)  # noqa: S314 - scanned just above: no DTD, no entity, limits kept
     except ET.ParseError as error:  # the scan does not look at name spaces
         raise ArtworkError(f"drawing {name} is damaged or no SVG: {error}") from error
     if _local(root) != "svg":
         raise ArtworkError(f"{name} is XML but no SVG drawing; give a picture or an SVG file")
-    _strip(root)
-    _check_expansion(root, name)
+    _strip(root, artwork.max_megapixels)
+    _check_expansion(root, name, artwork.max_elements)
     return root
 
 
-def _scan(data: bytes, name: str) -> None:
+def _scan(data: bytes, name: str, artwork: ArtworkSettings) -> None:
     """Walk through the text once without building anything, and refuse what is not safe."""
     parser = expat.ParserCreate()
     depth = count = 0
@@ -71,9 +72,15 @@ def _scan(data: bytes, name: str) -> None:
         nonlocal depth, count
         depth += 1
         count += 1
-        if count > MAX_ELEMENTS or depth > MAX_DEPTH:
+        if count > artwork.max_elements:
             raise ArtworkError(
-                f"drawing {name} has more than {MAX_ELEMENTS} elements or {MAX_DEPTH} levels; simplify it"
+                f"drawing {name} has more than {artwork.max_elements} elements; "
+                "simplify it or raise artwork.max_elements"
+            )
+        if depth > artwork.max_depth:
+            raise ArtworkError(
+                f"drawing {name} has more than {artwork.max_depth} levels; "
+                "simplify it or raise artwork.max_depth"
             )
 
     def end(_tag: str) -> None:
@@ -105,7 +112,7 @@ def _local(element: ET.Element) -> str:
     return tag.rpartition("}")[2]
 
 
-def _strip(root: ET.Element) -> None:
+def _strip(root: ET.Element, max_megapixels: float) -> None:
     for parent in root.iter():
         for child in list(parent):
             if _local(child) in _REMOVED:
@@ -116,7 +123,7 @@ def _strip(root: ET.Element) -> None:
             if key.rpartition("}")[2] in ("base", "src") or key.lower().startswith("on"):
                 del element.attrib[key]
             elif key in _HREFS or key.rpartition("}")[2] == "href":
-                if not _stays_inside(value):
+                if not _stays_inside(value, max_megapixels):
                     del element.attrib[key]
             else:
                 element.attrib[key] = _inner_urls(value)
@@ -124,12 +131,12 @@ def _strip(root: ET.Element) -> None:
             element.text = _inner_urls(_IMPORT.sub("", _COMMENT.sub("", element.text or "")))
 
 
-def _stays_inside(reference: str) -> bool:
+def _stays_inside(reference: str, max_megapixels: float) -> bool:
     text = reference.strip()
-    return text.startswith("#") or _embedded_is_fine(text)
+    return text.startswith("#") or _embedded_is_fine(text, max_megapixels)
 
 
-def _embedded_is_fine(text: str) -> bool:
+def _embedded_is_fine(text: str, max_megapixels: float) -> bool:
     """Allow an embedded raster picture whose header names a sane size."""
     match = _IMAGE_DATA.match(text)
     if not match:
@@ -141,7 +148,7 @@ def _embedded_is_fine(text: str) -> bool:
         else:
             raw = urllib.parse.unquote_to_bytes(body)
         with Image.open(io.BytesIO(raw), formats=("PNG", "JPEG", "GIF", "WEBP")) as image:
-            return image.size[0] * image.size[1] <= _EMBEDDED_PIXELS
+            return image.size[0] * image.size[1] <= max_megapixels * 1e6
     except (OSError, ValueError, SyntaxError, binascii.Error, Image.DecompressionBombError):
         return False
 
@@ -169,7 +176,7 @@ def _references(element: ET.Element) -> list[str]:
     return found
 
 
-def _check_expansion(root: ET.Element, name: str) -> None:
+def _check_expansion(root: ET.Element, name: str, max_elements: int) -> None:
     """Count the elements drawn once every inner reference is followed; a loop counts as too many."""
     by_id = {element.attrib["id"]: element for element in root.iter() if "id" in element.attrib}
     known: dict[ET.Element, int] = {}
@@ -182,8 +189,11 @@ def _check_expansion(root: ET.Element, name: str) -> None:
         if done:
             open_.discard(element)
             known[element] = 1 + sum(known.get(part, 0) for part in parts)
-            if known[element] > MAX_EXPANDED:
-                raise ArtworkError(f"drawing {name} repeats itself too often by references; simplify it")
+            if known[element] > _REPEATED * max_elements:
+                raise ArtworkError(
+                    f"drawing {name} repeats itself too often by references; "
+                    "simplify it or raise artwork.max_elements"
+                )
             continue
         if element in known or element in open_:
             continue

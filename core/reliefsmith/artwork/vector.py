@@ -10,6 +10,7 @@ from xml.etree import ElementTree as ET
 from PIL import Image
 
 from ..errors import ArtworkError
+from ..sections import ArtworkSettings
 from .opening import check_size
 from .renderer import drawn_png
 from .svg_safety import safe_svg
@@ -23,7 +24,7 @@ _LENGTH = re.compile(r"\s*([0-9.]+(?:[eE][+-]?[0-9]+)?)\s*(px|pt|pc|mm|cm|in|)\s
 _PX_PER_UNIT = {"": 1.0, "px": 1.0, "pt": 96 / 72, "pc": 16.0, "mm": 96 / 25.4, "cm": 960 / 25.4, "in": 96.0}
 
 
-def render(data: bytes, name: str, *, max_megapixels: float) -> Image.Image:
+def render(data: bytes, name: str, artwork: ArtworkSettings) -> Image.Image:
     """Draw an SVG at 1600 px longest side on a transparent ground.
 
     Text is drawn in the shipped font only, so that the result does not depend on installed fonts.
@@ -33,11 +34,11 @@ def render(data: bytes, name: str, *, max_megapixels: float) -> Image.Image:
     ArtworkError
         If it is not safe, has no size, or cannot be drawn.
     """
-    root = safe_svg(data, name)
+    root = safe_svg(data, name, artwork)
     width, height = _drawn_size(root, name)  # also gives the drawing a viewBox where it has none
-    check_size((width, height), name, max_megapixels)
+    check_size((width, height), name, artwork.max_megapixels)
     root.attrib.update(width=str(width), height=str(height))
-    png = drawn_png(ET.tostring(root, encoding="unicode"), name)
+    png = drawn_png(ET.tostring(root, encoding="unicode"), name, artwork)
     try:
         return Image.open(io.BytesIO(png), formats=("PNG",)).convert("RGBA")
     except (ValueError, OSError) as error:

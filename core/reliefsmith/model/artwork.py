@@ -9,10 +9,7 @@ from ..errors import ArtworkError
 from ..findings import Finding, Note
 from .arrays import Fractions, Labels, Palette, Plane, Rgb
 
-__all__ = ["MOST_BYTES", "Artwork", "Separation", "check_file"]
-
-MOST_BYTES = 512 << 20
-"""Largest picture file: 50 megapixels of uncompressed 16-bit color with room to spare."""
+__all__ = ["Artwork", "Separation", "check_file"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +75,8 @@ class Separation:
     lossy: bool = False
 
 
-def check_file(path: Path) -> None:
-    """Refuse what is no ordinary file, or larger than any picture should be, before a byte is read.
+def check_file(path: Path, most_mib: float) -> None:
+    """Refuse what is no ordinary file, or larger than a picture may be, before a byte is read.
 
     A missing file passes: opening it says so.
 
@@ -96,5 +93,8 @@ def check_file(path: Path) -> None:
         return
     if not path.is_file():
         raise ArtworkError(f"{path} is no ordinary file; give one picture file")
-    if path.stat().st_size > MOST_BYTES:
-        raise ArtworkError(f"picture {path.name} is larger than {MOST_BYTES >> 20} MiB; make it smaller")
+    if path.stat().st_size > most_mib * 2**20:
+        raise ArtworkError(
+            f"picture {path.name} is larger than {most_mib:g} MiB; "
+            "make it smaller or raise artwork.max_file_mib"
+        )

@@ -15,7 +15,6 @@ from PIL import Image, ImageDraw
 from reliefsmith.artwork import read, read_steps
 from reliefsmith.artwork.opening import read_bytes
 from reliefsmith.errors import ArtworkError
-from reliefsmith.model.artwork import MOST_BYTES
 from reliefsmith.pipeline import picture_key
 from reliefsmith.progress import Progress
 from reliefsmith.sections import ArtworkSettings
@@ -267,7 +266,7 @@ def test_a_file_too_large_is_refused_before_a_byte_of_it_is_read(
 ) -> None:
     path = tmp_path / "pond.png"
     with path.open("wb") as file:
-        file.truncate(MOST_BYTES + 1)  # a hole: nothing is stored
+        file.truncate((512 << 20) + 1)  # a hole: nothing is stored
 
     def no_reading(*_: object) -> None:
         raise AssertionError("the file was opened")
@@ -277,3 +276,6 @@ def test_a_file_too_large_is_refused_before_a_byte_of_it_is_read(
     for refuse in (picture_key, read_bytes):
         with pytest.raises(ArtworkError, match=r"pond.png is larger than 512 MiB; make it smaller"):
             refuse(path)
+    for refuse in (picture_key, read_bytes):
+        with pytest.raises(ArtworkError, match=r"larger than 0.5 MiB; .* artwork.max_file_mib"):
+            refuse(path, ArtworkSettings(max_file_mib=0.5))

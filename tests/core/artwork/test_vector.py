@@ -13,7 +13,8 @@ from PIL import Image
 
 from reliefsmith.artwork import read
 from reliefsmith.artwork.opening import is_svg
-from reliefsmith.artwork.svg_safety import MAX_DEPTH, safe_svg
+from reliefsmith.artwork.svg_safety import safe_svg
+from reliefsmith.artwork.vector import render
 from reliefsmith.errors import ArtworkError
 from reliefsmith.sections import ArtworkSettings
 
@@ -120,8 +121,33 @@ def test_references_inside_the_drawing_work(tmp_path: Path) -> None:
     assert artwork.alpha.mean() == pytest.approx(0.5, abs=1e-3)
 
 
+LIMITS = {
+    "max_drawing_mib": (0.001, "x" * 2000),
+    "max_elements": (3, "<g/><g/><g/>"),
+    "max_depth": (2, "<g><g/></g>"),
+    "max_megapixels": (1.0, ""),
+}
+"""Limits of a drawing: a value, and what passes it."""
+
+
+@pytest.mark.parametrize("name", LIMITS)
+def test_every_limit_is_a_setting_that_its_error_names(name: str) -> None:
+    low, body = LIMITS[name]
+    text = f'{HEAD}<rect width="40" height="20"/>{body}</svg>'.encode()
+    assert render(text, "kite.svg", ArtworkSettings()).size == (1600, 800)
+    with pytest.raises(ArtworkError, match=f"raise artwork.{name}"):
+        render(text, "kite.svg", ArtworkSettings(**{name: low}))
+
+
+def test_time_and_memory_of_the_renderer_are_settings() -> None:
+    body = '<g opacity=".9"><rect width="40" height="20"/></g>' * 20_000
+    little = ArtworkSettings(max_draw_s=1, max_draw_gib=0.25)
+    with pytest.raises(ArtworkError, match=r"1 s and 0.25 GiB; .*artwork.max_draw_s or artwork.max_draw_gib"):
+        render(f"{HEAD}{body}</svg>".encode(), "kite.svg", little)
+
+
 def test_limits(tmp_path: Path) -> None:
-    deep = HEAD + "<g>" * MAX_DEPTH + "</g>" * MAX_DEPTH + "</svg>"
+    deep = HEAD + "<g>" * 64 + "</g>" * 64 + "</svg>"
     assert "levels" in refusal(tmp_path, deep)
     assert "elements" in refusal(tmp_path, HEAD + "<g/>" * 100_001 + "</svg>")
     levels = "".join(f'<g id="l{k + 1}">' + f'<use href="#l{k}"/>' * 10 + "</g>" for k in range(9))

@@ -14,9 +14,10 @@ import pytest
 from PIL import Image
 
 import reliefsmith as rs
-from reliefsmith.artwork import renderer, svg_safety, vector
+from reliefsmith.artwork import svg_safety, vector
 from reliefsmith.errors import ReliefsmithError
 from reliefsmith.pipeline import check_files
+from reliefsmith.sections import ArtworkSettings
 
 from . import hostile
 
@@ -164,7 +165,7 @@ def test_a_drawing_cannot_show_another_file(
     monkeypatch.setattr(vector, "DRAWN_PX", 120)
     body = REFERENCES[name].format(path=canary, folder=tmp_path)
     drawing = f'{SVG}<circle cx="30" cy="20" r="9" fill="#20409a"/>{body}</svg>'.encode()
-    drawn = np.asarray(vector.render(drawing, "kite.svg", max_megapixels=50.0))
+    drawn = np.asarray(vector.render(drawing, "kite.svg", ArtworkSettings()))
     magenta = (drawn[..., :3] == (255, 0, 255)).all(axis=2) & (drawn[..., 3] > 0)
     assert not magenta.any()
     assert str(tmp_path).encode() not in svg_safety.ET.tostring(svg_safety.safe_svg(drawing, "kite.svg"))
@@ -179,7 +180,7 @@ def test_the_canary_is_seen_when_it_is_embedded() -> None:
     Image.new("RGB", (60, 40), (255, 0, 255)).save(out, "PNG")
     data = base64.b64encode(out.getvalue()).decode()
     drawing = f'{SVG}<image href="data:image/png;base64,{data}" width="60" height="40"/></svg>'.encode()
-    drawn = np.asarray(vector.render(drawing, "kite.svg", max_megapixels=50.0))
+    drawn = np.asarray(vector.render(drawing, "kite.svg", ArtworkSettings()))
     assert (drawn[..., :3] == (255, 0, 255)).all(axis=2).mean() > 0.9
 
 
@@ -211,13 +212,14 @@ SLOW = {
 
 @pytest.mark.parametrize("name", SLOW)
 def test_a_drawing_that_would_take_long_is_drawn_soon_or_refused(
-    name: str, monkeypatch: pytest.MonkeyPatch
+    name: str,
 ) -> None:
     """Several took more than 40 s, one wanted 32 GiB, before the renderer got a process of its own."""
-    monkeypatch.setattr(renderer, "MAX_CPU_S", 1)
     body = SLOW[name].format(rect='<rect width="60" height="40" fill="teal"/>')
     try:
-        assert vector.render(f"{SVG}{body}</svg>".encode(), "kite.svg", max_megapixels=50.0).size == (
+        assert vector.render(
+            f"{SVG}{body}</svg>".encode(), "kite.svg", ArtworkSettings(max_draw_s=1)
+        ).size == (
             1600,
             1067,
         )
