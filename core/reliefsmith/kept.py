@@ -99,7 +99,8 @@ def _sound(plan: Plan) -> bool:
     What `decode` has looked at is not asked again: every field holds what it declares.
     """
     colors = (plan.base_color, *plan.area_colors, *(item.color for item in plan.motifs))
-    shapes = [plan.base, *(item.polygon for item in (*plan.motifs, *plan.pockets))]
+    shapes: list[BaseGeometry] = [plan.base, *(item.polygon for item in plan.motifs)]
+    shapes += [pocket.polygon for pocket in plan.pockets]
     shapes += [area for area in plan.areas if not area.is_empty]
     lengths = (*plan.artwork_mm, plan.frame.mm_per_px, *(hole.diameter_mm for hole in plan.holes))
     return (

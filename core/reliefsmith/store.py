@@ -23,6 +23,7 @@ from shapely.geometry.base import BaseGeometry
 
 from . import findings, model
 from .errors import StoreError
+from .kinds import unfit_field
 
 __all__ = ["FolderStore", "MemoryStore", "Store", "decode", "encode"]
 
@@ -78,7 +79,7 @@ def decode(data: bytes) -> Any:
     Raises
     ------
     StoreError
-        If the bytes are cut off or were written by something else.
+        If the bytes are cut off or were written by something else, or a field holds another kind of value.
     """
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
@@ -152,7 +153,10 @@ def _grown(tree: Any, array: Callable[[int], np.ndarray[Any, Any]]) -> Any:
     values = {name: _grown(item, array) for name, item in tree["fields"].items()}
     if tree["class"] == "Finding":
         values["severity"] = findings.Severity(values["severity"])
-    return _CLASSES[tree["class"]](**values)
+    value = _CLASSES[tree["class"]](**values)
+    if field := unfit_field(value):
+        raise StoreError(f"stored {tree['class']} has no usable {field}; delete the file")
+    return value
 
 
 class Store(Protocol):

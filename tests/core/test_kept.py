@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import hashlib
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 
 import reliefsmith as rs
 from reliefsmith.cli import run
 from reliefsmith.errors import StoreError
 from reliefsmith.kept import remake
 from reliefsmith.mesh import signed_volume
+from reliefsmith.model import Pocket
 from reliefsmith.pipeline import Job
 from reliefsmith.progress import drain
-from reliefsmith.store import FolderStore, encode
+from reliefsmith.store import FolderStore, decode, encode
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 PLAN = Path(__file__).parent / "data" / "kite-plan.npz"
@@ -74,3 +77,32 @@ def test_what_is_no_plan_is_refused(tmp_path: Path) -> None:
 def _corners(vertices: np.ndarray) -> str:
     grid = np.rint(vertices * 1000).astype(np.int64)
     return hashlib.sha256(np.unique(grid, axis=0).tobytes()).hexdigest()[:16]
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"base_color": (300, 0, 0)},
+        {"area_colors": ()},
+        {"artwork_mm": (0.0, 40.0)},
+        {"center_of_mass_mm": (float("nan"), 0.0)},
+        {"base": shapely.Polygon([(0, 0), (9, 9), (9, 0), (0, 9)])},
+        {"base": shapely.Polygon()},
+        {"base": shapely.box(0, 0, 1e9, 1)},
+    ],
+    ids=str,
+)
+def test_a_damaged_plan_is_refused(change: dict[str, object], tmp_path: Path) -> None:
+    plan = decode(PLAN.read_bytes())
+    path = tmp_path / "kite.npz"
+    path.write_bytes(encode(replace(plan, **change)))
+    with pytest.raises(StoreError, match=r"kite\.npz is damaged; make the picture again"):
+        remake(path, rs.Recipe())
+
+
+def test_a_field_of_another_kind_is_refused() -> None:
+    plan = decode(PLAN.read_bytes())
+    odd = Pocket("kite", shapely.box(0, 0, 1, 1), 0.4, "back")  # type: ignore[arg-type]
+    for change in ({"base_is_extra": "yes"}, {"frame": None}, {"pockets": (odd,)}):
+        with pytest.raises(StoreError, match="has no usable"):
+            decode(encode(replace(plan, **change)))

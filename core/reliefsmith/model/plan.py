@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal, TypeAlias
 
 import shapely
 
 from ..findings import Finding, Note
 from .areas import Frame
 from .arrays import Color
+
+PocketKind: TypeAlias = Literal["magnet", "pin", "countersink"]
+Side: TypeAlias = Literal["back", "front"]
 
 __all__ = ["Drawing", "Hole", "Mended", "Motif", "Plan", "Pocket"]
 
@@ -73,10 +77,10 @@ class Pocket:
         "back" or "front".
     """
 
-    kind: str
+    kind: PocketKind
     polygon: shapely.Polygon
     depth_mm: float
-    side: str
+    side: Side
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +178,4 @@ class Plan:
     def drawing(self) -> Drawing:
         """What stands on the base, without the base."""
         area = sum(part.area for part in self.areas)
-        return Drawing(
-            tuple(item.polygon for item in self.motifs), area, self.artwork_mm[0], self.base_color
-        )
+        return Drawing(tuple(item.polygon for item in self.motifs), area, self.artwork_mm[0], self.base_color)

@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from ..errors import GeometryError
 from ..findings import Finding, Note, finding, note
 from ..model import Plan, Pocket
+from ..model.plan import PocketKind
 from ..plane import ARC_MM, disc, polygons_of, shrink, snapped
 from ..progress import Progress, Steps
 from ..sections import HangSettings, HeightSettings
@@ -41,7 +42,7 @@ _ROUNDING = 1e-6
 class _Recess:
     """Size of one pocket: half the length of a bar, radius or half width, depth, and the wall round it."""
 
-    kind: str
+    kind: PocketKind
     stretch: float
     radius: float
     depth: float
@@ -102,7 +103,8 @@ def recessed_steps(
 def _recess(hang: HangSettings, heights: HeightSettings) -> _Recess:
     """Return the pocket that magnet or pin needs, its depth in whole layers from the bed."""
     hardware: Hardware = hardware_for(hang.hardware, 0, 0)
-    if hang.hardware == "magnet":
+    kind: PocketKind = "magnet" if hang.hardware == "magnet" else "pin"
+    if kind == "magnet":
         across, height = hang.magnet_mm or hardware.size_mm[:2]
         words = f"magnet of {across:g} x {height:g} mm"
         stretch, radius, depth = 0.0, (across + WIDER_MM + ARC_MM) / 2, height + DEEPER_MM
@@ -114,7 +116,7 @@ def _recess(hang: HangSettings, heights: HeightSettings) -> _Recess:
     above = max(depth - heights.first_layer_mm, 0.0)
     layers = math.ceil(above / heights.layer_mm - _ROUNDING)
     depth = round(heights.first_layer_mm + layers * heights.layer_mm, 6)
-    return _Recess(hang.hardware, stretch, radius, depth, hardware.wall_mm, words)
+    return _Recess(kind, stretch, radius, depth, hardware.wall_mm, words)
 
 
 def _check_height(recess: _Recess, heights: HeightSettings) -> None:
