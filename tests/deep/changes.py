@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from random import Random
 from typing import TypeAlias
 
-__all__ = ["Mutator", "mutated_binary", "mutated_text"]
+__all__ = ["NUMBERS", "STRANGE", "Mutator", "mutated_binary", "mutated_text"]
 
 Mutator: TypeAlias = Callable[[Random, Sequence[bytes]], bytes]
 
@@ -16,11 +16,11 @@ _EDGES = (0, 1, 2, 3, 7, 8, 15, 16, 17, 127, 128, 255, 256, 32767, 32768, 65535,
 _HUGE = (2**24, 2**31 - 1, 2**31, 2**32 - 1, 2**63 - 1, 2**64 - 1)
 _PLAIN_NUMBERS = """nan inf -inf -nan +0 -0 0 -1 1 2 15 16 0.5 1e999 -1e999 1e-999 1e308 1e40 4294967296
 9223372036854775808 -9223372036854775809 1_0 0x7f \u0661\u0662 1,5 1e . - true [] {} 1979-05-27"""
-_NUMBERS = (
+NUMBERS = (
     *_PLAIN_NUMBERS.split(),
     *('""', "''", "9" * 400, "9" * 5000, "0." + "3" * 400, "0x" + "f" * 5000),
 )
-_STRANGE = (
+STRANGE = (
     *("\0", "\x1b[2J", "\r", "\n", "\t", "\x7f", "\u202e", "\ufeff", "\ud800", "\uffff", "\U0001f3ee"),
     *("\u00e9", "e\u0301", "<", ">", "&", '"', "'", "]]>", "<!--", "-->", "<?x?>", "&#0;", "&amp;", "&x;"),
     *("../", "\\", "%s", "{0}", "$(", "=", "#", ".", "..", "con", "nul.3mf", "url(#a)", "url(/etc/passwd)"),
@@ -123,7 +123,7 @@ def _swap_token(rng: Random, text: str, pattern: re.Pattern[str], new: str) -> s
 
 def _new_number(rng: Random, text: str, _seeds: Sequence[bytes]) -> str:
     plain = str(rng.choice((rng.randrange(-5, 400), round(rng.uniform(-3, 90), 3), *_EDGES, *_HUGE)))
-    return _swap_token(rng, text, _NUMBER, plain if rng.random() < 0.5 else rng.choice(_NUMBERS))
+    return _swap_token(rng, text, _NUMBER, plain if rng.random() < 0.5 else rng.choice(NUMBERS))
 
 
 def _new_word(rng: Random, text: str, seeds: Sequence[bytes]) -> str:
@@ -133,11 +133,11 @@ def _new_word(rng: Random, text: str, seeds: Sequence[bytes]) -> str:
 
 def _strange(rng: Random, text: str, _seeds: Sequence[bytes]) -> str:
     at = rng.randrange(len(text) + 1)
-    return text[:at] + rng.choice(_STRANGE) * rng.choice((1, 1, 1, 1, 2, 100)) + text[at:]
+    return text[:at] + rng.choice(STRANGE) * rng.choice((1, 1, 1, 1, 2, 100)) + text[at:]
 
 
 def _odd_word(rng: Random, text: str, _seeds: Sequence[bytes]) -> str:
-    return _swap_token(rng, text, _WORD, rng.choice(_STRANGE))
+    return _swap_token(rng, text, _WORD, rng.choice(STRANGE))
 
 
 def _move_piece(rng: Random, text: str, _seeds: Sequence[bytes]) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
@@ -14,6 +15,8 @@ from PIL import Image, ImageCms, PngImagePlugin
 import pieces
 from deep import mutation as m
 from deep.changes import Mutator, mutated_binary, mutated_text
+from deep.lines import line_seeds, mutated_line, read_line
+from deep.recipes import mutated_assignment, mutated_recipe
 from reliefsmith import Recipe
 from reliefsmith.artwork import vector
 from reliefsmith.artwork.read import read
@@ -22,10 +25,13 @@ from reliefsmith.cli import _assignment
 from reliefsmith.formats import stl_bytes, threemf_bytes
 from reliefsmith.formats.stl import read_stl
 from reliefsmith.formats.threemf_read import read_threemf
+from reliefsmith.kept import remake
 from reliefsmith.model import Artwork
+from reliefsmith.pipeline import Job
+from reliefsmith.progress import drain
 from reliefsmith.recipe import read_toml
 from reliefsmith.sections import ArtworkSettings
-from reliefsmith.store import decode, encode
+from reliefsmith.store import FolderStore, decode, encode
 
 __all__ = ["READERS", "Reader"]
 
@@ -246,6 +252,25 @@ def _stored() -> tuple[bytes, ...]:
     )
 
 
+@cache
+def _plans() -> tuple[bytes, ...]:
+    """Kept plans: with an eyelet; with two screws and their countersinks; of the first version."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "kite.png"
+        path.write_bytes(_png()[0])
+        for hang in ({"hang.hardware": "split-ring"}, {"hang.hardware": "screw", "hang.holes": 2}):
+            recipe = Recipe().with_values({"size.width_mm": 60, "base.border_mm": 6, **hang})
+            drain(Job(path, FolderStore(folder)).relief_steps(recipe))
+        own = [path.read_bytes() for path in sorted(Path(folder).glob("hung-*.npz"))]
+    return (*own, (SAMPLES.parent / "tests" / "core" / "data" / "kite-plan.npz").read_bytes())
+
+
+def _remake(data: bytes, folder: Path) -> object:
+    path = folder / "case.npz"
+    path.write_bytes(data)
+    return remake(path, Recipe()).parts
+
+
 def _read_picture(data: bytes, folder: Path) -> object:
     path = folder / "case"
     path.write_bytes(data)
@@ -260,7 +285,7 @@ def _draw(data: bytes, folder: Path) -> object:
     """Draw an SVG, small; the renderer's own process still costs most of the time."""
     full, vector.DRAWN_PX = vector.DRAWN_PX, 64
     try:
-        return vector.render(data, "case.svg", max_megapixels=50.0)
+        return vector.render(data, "case.svg", ArtworkSettings())
     finally:
         vector.DRAWN_PX = full
 
@@ -301,9 +326,11 @@ READERS = {
     "gif": Reader(_gif, mutated_binary, _read_picture, 60),
     "svg-text": Reader(_svg, mutated_text, lambda data, _folder: safe_svg(data, "case.svg"), 100),
     "svg-drawn": Reader(_svg, mutated_text, _draw, 3),
-    "recipe": Reader(_recipes, mutated_text, _read_recipe, 80),
-    "set": Reader(_assignments, mutated_text, _assign, 80),
+    "recipe": Reader(_recipes, mutated_recipe, _read_recipe, 80),
+    "set": Reader(_assignments, mutated_assignment, _assign, 80),
     "3mf": Reader(_packages, m.mutated_package, _text("3mf"), 60),
     "stl": Reader(_solids, m.mutated_stl, _text("stl"), 110),
     "stored": Reader(_stored, m.mutated_store, lambda data, _folder: decode(data), 70),
+    "kept": Reader(_plans, m.mutated_store, _remake, 10),
+    "line": Reader(line_seeds, mutated_line, read_line, 20),
 }

@@ -9,18 +9,37 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeAlias
 
 import numpy as np
 from PIL import Image
 
 from reliefsmith.formats.folder import NEW, OLD, read_set
 
-__all__ = ["Sets", "command", "content", "draw", "fail_at", "finished", "kill_once", "started", "two_sets"]
+__all__ = ["SETTINGS", "Sets", "content", "draw", "fail_at", "finished", "kill_once", "started", "two_sets"]
 
-Sets: TypeAlias = tuple[Path, Path, Path]
-"""A picture, its old set and its new one."""
+
+@dataclass(frozen=True)
+class Sets:
+    """Two runs that write into one folder, and the sets that they gave.
+
+    Parameters
+    ----------
+    words : tuple of list of str
+        Of the run of the old set and of the new one, without the folder.
+    old, new : Path
+        Their sets.
+    """
+
+    words: tuple[list[str], list[str]]
+    old: Path
+    new: Path
+
+    def run(self, folder: Path, *, new: bool = True) -> list[str]:
+        """The words of a run into a folder."""
+        return [*self.words[new], "-o", str(folder), "--quiet"]
+
 
 FAULTY = """
 import errno, os, sys
@@ -39,13 +58,14 @@ def faulty(name):
         return call(*args, **kwargs)
     setattr(os, name, run)
 import reliefsmith.pipeline, reliefsmith.output, reliefsmith.documents.sheet, reliefsmith.console
+import reliefsmith.testpiece
 for name in ("write", "fsync", "replace", "mkdir", "open"):
     faulty(name)
 status = run(sys.argv[1:])
 sys.stderr.write(f"calls {calls}\\n")
 raise SystemExit(status)
 """
-"""`make` where the n-th of the calls that change a disk fails with an error; it tells how many there were."""
+"""A command where the n-th of the calls that change a disk fails; it tells how many there were."""
 
 
 def draw(folder: Path) -> Path:
@@ -59,9 +79,23 @@ def draw(folder: Path) -> Path:
     return path
 
 
-def command(picture: Path, folder: Path, width: int) -> list[str]:
-    """The words of one run; two widths give two sets that differ in every part."""
-    return ["make", str(picture), "-o", str(folder), "--width", str(width), "--quiet"]
+SETTINGS = {
+    "make": ("size.width_mm=40", "size.width_mm=50"),
+    "coupon": ("heights.layer_mm=0.2", "heights.layer_mm=0.12"),
+    # The old set is of two plates, the new one of one: the back plate's own files have to go.
+    "plates": ("heights.split=pegs", "size.width_mm=50"),
+    "plates last": ("size.width_mm=40", "heights.split=pegs"),
+}
+"""Kinds of runs: the settings of the old set and of the new one, which differs in every part."""
+
+SUNK = ["--set", "heights.style=sunk", "--set", "hang.hardware=none"]
+
+
+def _words(kind: str, picture: Path) -> tuple[list[str], list[str]]:
+    start = ["coupon"] if kind == "coupon" else ["make", str(picture)]
+    start += SUNK if kind.startswith("plates") else []
+    old, new = ([*start, "--set", text] for text in SETTINGS[kind])
+    return old, new
 
 
 def started(words: list[str], *before: str, **env: str) -> subprocess.Popen[str]:
@@ -100,43 +134,43 @@ def assert_whole(folder: Path, *sets: dict[str, str], maybe_none: bool = False) 
         assert maybe_none or not found, f"no set and not empty: {sorted(found)}"
 
 
-def two_sets(folder: Path) -> Sets:
-    """Make a picture and its sets at two widths: the old one and the new one."""
-    picture = draw(folder)
-    for width in (40, 50):
-        status, said = finished(command(picture, folder / str(width), width))
+def two_sets(folder: Path, kind: str = "make") -> Sets:
+    """Make a picture and the old and the new set of a kind."""
+    old, new = _words(kind, draw(folder))
+    sets = Sets((old, new), folder / "old", folder / "new")
+    for place, is_new in ((sets.old, False), (sets.new, True)):
+        status, said = finished(sets.run(place, new=is_new))
         assert status in (0, 1), said
-    return picture, folder / "40", folder / "50"
+    assert not set(content(sets.old).values()) & set(content(sets.new).values())
+    return sets
 
 
 def kill_once(sets: Sets, folder: Path, seconds: float) -> bool:
     """Kill a run over an old set after some time; the value says whether it was still at work."""
-    picture, old, new = sets
-    shutil.copytree(old, folder)
-    run = started(command(picture, folder, 50))
+    shutil.copytree(sets.old, folder)
+    run = started(sets.run(folder))
     time.sleep(seconds)
     run.kill()
     run.communicate()
-    assert_whole(folder, content(old), content(new), maybe_none=True)
-    status, said = finished(command(picture, folder, 50))
+    assert_whole(folder, content(sets.old), content(sets.new), maybe_none=True)
+    status, said = finished(sets.run(folder))
     assert status in (0, 1), said
-    assert content(folder) == content(new), "a temporary or a mix is left after the next run"
+    assert content(folder) == content(sets.new), "a temporary or a mix is left after the next run"
     return run.returncode == -signal.SIGKILL
 
 
 def fail_at(sets: Sets, folder: Path, number: int, code: str) -> int:
     """Let the n-th call of a run over an old set fail; the value is the number of calls."""
-    picture, old, new = sets
-    shutil.copytree(old, folder)
-    status, said = finished(command(picture, folder, 50), "-c", FAULTY, str(number), code)
+    shutil.copytree(sets.old, folder)
+    status, said = finished(sets.run(folder), "-c", FAULTY, str(number), code)
     *lines, last = said.strip().splitlines()
     assert last.startswith("calls ")
     if status == 2:
         assert len(lines) == 1, said
         assert lines[0].startswith("error: "), said
-        assert content(folder) == content(old), said
+        assert content(folder) == content(sets.old), said
     else:
         assert status in (0, 1), said
         assert lines == [], said
-        assert content(folder) == content(new)
+        assert content(folder) == content(sets.new)
     return int(last.split()[1])

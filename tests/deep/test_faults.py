@@ -22,9 +22,9 @@ KILLS = int(os.environ.get("RELIEFSMITH_KILLS", "500"))
 TMPFS_KIB = (4, 8, 12, 16, 24, 32, 48, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320, 384, 512, 1024)
 
 
-@pytest.fixture(scope="module")
-def sets(tmp_path_factory: pytest.TempPathFactory) -> runs.Sets:
-    return runs.two_sets(tmp_path_factory.mktemp("sets"))
+@pytest.fixture(scope="module", params=runs.SETTINGS)
+def sets(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> runs.Sets:
+    return runs.two_sets(tmp_path_factory.mktemp("sets"), request.param)
 
 
 @pytest.mark.parametrize("code", ["ENOSPC", "EIO"])
@@ -41,15 +41,16 @@ def test_each_call_of_a_whole_run_fails_once(sets: runs.Sets, tmp_path: Path, co
 
 def test_kills_at_random_moments(sets: runs.Sets, tmp_path: Path) -> None:
     began = time.monotonic()
-    assert runs.finished(runs.command(sets[0], tmp_path / "timed", 50))[0] in (0, 1)
+    assert runs.finished(sets.run(tmp_path / "timed"))[0] in (0, 1)
     whole, rng, killed = time.monotonic() - began, Random(11), 0
-    for number in range(KILLS):
+    kills = max(1, KILLS // len(runs.SETTINGS))
+    for number in range(kills):
         # Half of the kills fall into the last fifth of a run, where files are written.
         share = rng.uniform(0.8, 1.1) if number % 2 else rng.uniform(0.0, 1.0)
         killed += runs.kill_once(sets, tmp_path / "set", whole * share)
         shutil.rmtree(tmp_path / "set")
-    print(f"{KILLS} runs, {killed} killed at work")
-    assert killed > KILLS // 4
+    print(f"{kills} runs, {killed} killed at work")
+    assert killed > kills // 4
 
 
 @pytest.mark.parametrize("size_kib", TMPFS_KIB)
@@ -58,7 +59,6 @@ def test_a_small_disk_holds_the_old_set_or_the_new_one(
     tmp_path: Path,
     size_kib: int,
 ) -> None:
-    picture, old, new = sets
     mounted = subprocess.run(
         ["mount", "-t", "tmpfs", "-o", f"size={size_kib}k", "tmpfs", str(tmp_path)],
         check=False,
@@ -69,15 +69,25 @@ def test_a_small_disk_holds_the_old_set_or_the_new_one(
     folder = tmp_path / "set"
     try:
         try:
-            shutil.copytree(old, folder)
+            shutil.copytree(sets.old, folder)
         except shutil.Error:
             shutil.rmtree(folder)  # not even the old set has room: start with an empty disk
         before = runs.content(folder)
-        status, said = runs.finished(runs.command(picture, folder, 50))
+        status, said = runs.finished(sets.run(folder))
         if status == 2:
             assert "no space left on device; free some space" in said
             assert runs.content(folder) == before
         else:
-            assert runs.content(folder) == runs.content(new)
+            assert runs.content(folder) == runs.content(sets.new)
     finally:
         subprocess.run(["umount", str(tmp_path)], check=True)
+
+
+def test_two_runs_into_one_folder_give_one_whole_set(sets: runs.Sets, tmp_path: Path) -> None:
+    for number in range(5):
+        folder = tmp_path / str(number)
+        both = [runs.started(sets.run(folder, new=new)) for new in (False, True)]
+        ends = [(*run.communicate(timeout=300), run.returncode) for run in both]
+        for _, said, status in ends:
+            assert status in (0, 1) or (status == 2 and "another run is writing" in said), ends
+        assert runs.content(folder) in (runs.content(sets.old), runs.content(sets.new))

@@ -27,7 +27,7 @@ def test_a_killed_run_leaves_a_set_or_none_and_the_next_one_cleans_up(
     sets: runs.Sets, tmp_path: Path
 ) -> None:
     began = time.monotonic()
-    assert runs.finished(runs.command(sets[0], tmp_path / "timed", 50))[0] in (0, 1)
+    assert runs.finished(sets.run(tmp_path / "timed"))[0] in (0, 1)
     whole = time.monotonic() - began
     rng = Random(7)
     killed = sum(
@@ -60,15 +60,14 @@ def test_ctrl_c_ends_within_a_second_with_130_and_nothing_new(tmp_path: Path) ->
 
 
 def test_two_runs_into_one_folder_give_one_whole_set(sets: runs.Sets, tmp_path: Path) -> None:
-    picture, old, new = sets
     folder = tmp_path / "set"
-    both = [runs.started(runs.command(picture, folder, width)) for width in (40, 50)]
+    both = [runs.started(sets.run(folder, new=new)) for new in (False, True)]
     ends = [(*run.communicate(timeout=300), run.returncode) for run in both]
     assert any(status in (0, 1) for *_, status in ends), ends
     assert all(
         status in (0, 1) or (status == 2 and "another run is writing" in said) for _, said, status in ends
     ), ends
-    assert runs.content(folder) in (runs.content(old), runs.content(new))
+    assert runs.content(folder) in (runs.content(sets.old), runs.content(sets.new))
 
 
 def test_a_folder_that_vanishes_is_one_plain_line(sets: runs.Sets, tmp_path: Path) -> None:
@@ -76,6 +75,6 @@ def test_a_folder_that_vanishes_is_one_plain_line(sets: runs.Sets, tmp_path: Pat
     work.mkdir()
     gone = "import os, sys, shutil; os.chdir(sys.argv[1]); shutil.rmtree(sys.argv.pop(1)); "
     code = gone + "from reliefsmith.cli import run; raise SystemExit(run(sys.argv[1:]))"
-    status, said = runs.finished(["make", str(sets[0]), "--quiet"], "-c", code, str(work))
+    status, said = runs.finished([*sets.words[1], "--quiet"], "-c", code, str(work))
     assert status == 2, said
     assert len(said.strip().splitlines()) == 1

@@ -1,0 +1,130 @@
+"""Command lines of the words that commands declare, read by hand and by Typer: the same must come of it."""
+
+from __future__ import annotations
+
+import contextlib
+import functools
+import inspect
+import io
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from random import Random
+from typing import Annotated, Any, get_args, get_origin, get_type_hints
+from unittest import mock
+
+from deep.changes import NUMBERS, STRANGE, mutated_text
+from reliefsmith import cli
+from reliefsmith.errors import ReliefsmithError
+from reliefsmith.words import Option
+
+__all__ = ["line_seeds", "mutated_line", "read_line"]
+
+_PLAIN = ("kite.png", "a b.png", "hung-1.npz", "kite.stl", "out", "x=y", "", "base.border_mm=2", "60", "0.5")
+_PLAIN += ("size.width_mm=60", 'marks=[{kind="erase", at_mm=[1,2]}]', "7", "coaster", "@", "=", "-", "--")
+_ANYWHERE = ("--help", "--version", "-qv", "-h", "--jso", "--no-json", "-o=x", "--set=", "--width=-3")
+
+
+def line_seeds() -> tuple[bytes, ...]:
+    """Everyday lines, their words parted by NUL, which no word can hold."""
+    lines = (
+        ["make", "kite.png"],
+        ["make", "kite.png", "-o", "out", "--width", "60.5", "--colors=3", "-q", "--set", "order.title=kite"],
+        ["areas", "-o", "kite.svg", "kite.png", "--json", "--height=40"],
+        ["check", "a.stl", "b.3mf", "--set", "audience=children"],
+        ["coupon", "-o", "out", "--set=heights.layer_mm=0.12"],
+        ["recipe", "--preset", "coaster"],
+    )
+    return tuple("\0".join(words).encode() for words in lines)
+
+
+def mutated_line(rng: Random, seeds: Sequence[bytes]) -> bytes:
+    """Put together words of a command, or change the text of an everyday line."""
+    roll = rng.random()
+    if roll < 0.35:
+        return mutated_text(rng, seeds)
+    line = "\0".join(_line(rng)).encode("utf-8", "surrogatepass")
+    return mutated_text(rng, [line]) if roll < 0.5 else line
+
+
+def _line(rng: Random) -> list[str]:
+    name = rng.choice(list(cli.COMMANDS))
+    known = _options(name)
+    words = [name] if rng.random() < 0.95 else []
+    for _ in range(rng.randrange(6)):
+        roll = rng.random()
+        if roll < 0.3:
+            words.append(rng.choice(_PLAIN))
+        elif roll < 0.4:
+            words.append(rng.choice((*_ANYWHERE, *STRANGE)))
+        else:
+            option = rng.choice(known)
+            word = rng.choice(option.names)
+            value = rng.choice((*_PLAIN, *NUMBERS) if rng.random() < 0.3 else _PLAIN)
+            if option.metavar is None:
+                words.append(word)
+            else:
+                words += [word, value] if rng.random() < 0.6 else [f"{word}={value}"]
+    return words
+
+
+@functools.cache
+def _options(name: str) -> tuple[Option, ...]:
+    """The options that a command declares."""
+    hints = get_type_hints(cli.COMMANDS[name], include_extras=True).values()
+    words = [get_args(hint)[1] for hint in hints if get_origin(hint) is Annotated]
+    return tuple(word for word in words if isinstance(word, Option))
+
+
+def read_line(data: bytes, _folder: Path) -> object:
+    """Run a line by hand and through Typer, with commands that only read their settings."""
+    words = data.decode("utf-8", "surrogateescape").split("\0")
+    own, typers = _run(words, cli.straight), _run(words, lambda *_: None)
+    assert own == typers, "read by hand it is another line"
+    status, out, said, _ = own
+    assert status in (0, 2), f"status {status}"
+    if status == 0:
+        assert said == "", "done, and something was said"
+        return out
+    assert out == "", "refused, and something stands on stdout"
+    assert said.startswith("error: ")
+    assert said.endswith("\n")
+    raise ReliefsmithError(_one_line(said))
+
+
+def _one_line(said: str) -> str:
+    line = said.removeprefix("error: ").removesuffix("\n")
+    assert line.isprintable(), "an error is not one printable line"
+    return line
+
+
+def _run(words: list[str], reading: Callable[..., Any]) -> tuple[int, str, str, list[Any]]:
+    """Return status, stdout, stderr and the call that came of a line."""
+    calls: list[Any] = []
+    commands = {name: _recorder(name, command, calls) for name, command in cli.COMMANDS.items()}
+    out, said = io.StringIO(), io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(said), _instead(commands, reading):
+        status = cli.run(list(words))
+    return status, out.getvalue(), said.getvalue(), calls
+
+
+@contextlib.contextmanager
+def _instead(commands: dict[str, Any], reading: Callable[..., Any]) -> Iterator[None]:
+    with mock.patch.object(cli, "COMMANDS", commands), mock.patch.object(cli, "straight", reading):
+        yield
+
+
+def _recorder(name: str, command: Callable[..., int], calls: list[Any]) -> Callable[..., int]:
+    """A command that notes how it was called and puts its recipe together, as the real one does first."""
+
+    @functools.wraps(command)
+    def note(*args: Any, **values: Any) -> int:
+        bound = inspect.signature(command).bind(*args, **values)
+        bound.apply_defaults()
+        # By what they look like: a number that is none is not equal to itself.
+        calls.append((name, {key: repr(value or None) for key, value in bound.arguments.items()}))
+        taken = ("width", "height", "colors", "sets")
+        flags = {key: bound.arguments[key] for key in taken if key in bound.arguments}
+        cli._recipe(bound.arguments.get("recipe"), bound.arguments.get("preset"), **flags)
+        return 0
+
+    return note
