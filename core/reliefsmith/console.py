@@ -10,6 +10,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from .findings import Finding, Severity
+from .formats.stems import printable
 from .model import Result
 from .progress import Progress as Step
 
@@ -125,9 +126,10 @@ class Screen:
 
 
 def _escaped(text: str) -> str:
+    """Return text as it is shown: neither markup nor what would control a terminal."""
     from rich.markup import escape
 
-    return escape(text)
+    return escape(printable(text))
 
 
 class _Clock:

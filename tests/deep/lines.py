@@ -20,7 +20,7 @@ from reliefsmith.words import Option
 __all__ = ["line_seeds", "mutated_line", "read_line"]
 
 _PLAIN = ("kite.png", "a b.png", "hung-1.npz", "kite.stl", "out", "x=y", "", "base.border_mm=2", "60", "0.5")
-_PLAIN += ("size.width_mm=60", 'marks=[{kind="erase", at_mm=[1,2]}]', "7", "coaster", "@", "=", "-", "--")
+_PLAIN += ("size.width_mm=60", 'marks=[{kind="erase", at_mm=[1,2]}]', "7", "tag", "@", "=", "-", "--")
 _ANYWHERE = ("--help", "--version", "-qv", "-h", "--jso", "--no-json", "-o=x", "--set=", "--width=-3")
 
 
@@ -32,7 +32,7 @@ def line_seeds() -> tuple[bytes, ...]:
         ["areas", "-o", "kite.svg", "kite.png", "--json", "--height=40"],
         ["check", "a.stl", "b.3mf", "--set", "audience=children"],
         ["coupon", "-o", "out", "--set=heights.layer_mm=0.12"],
-        ["recipe", "--preset", "coaster"],
+        ["recipe", "--preset", "tag"],
     )
     return tuple("\0".join(words).encode() for words in lines)
 

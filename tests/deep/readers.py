@@ -29,8 +29,9 @@ from reliefsmith.kept import remake
 from reliefsmith.model import Artwork
 from reliefsmith.pipeline import Job
 from reliefsmith.progress import drain
-from reliefsmith.recipe import read_toml
+from reliefsmith.recipe import read_toml, toml_value
 from reliefsmith.sections import ArtworkSettings
+from reliefsmith.settings import specs
 from reliefsmith.store import FolderStore, decode, encode
 
 __all__ = ["READERS", "Reader"]
@@ -217,16 +218,15 @@ def _recipes() -> tuple[bytes, ...]:
 
 @cache
 def _assignments() -> tuple[bytes, ...]:
-    values = Recipe().as_mapping()
     given = [
         ("audience", '"children"'),
         ("colors.palette", '["#1f6feb", "#ffffff"]'),
         ("hang.at_mm", "[3.5, 8]"),
     ]
     given += [("colors.merge", '[["#ff0000", "#00ff00"]]'), ("size.width_mm", "60"), ("order.title", "kite")]
-    for name, section in values.items():
-        if isinstance(section, dict):
-            given += [(f"{name}.{key}", str(value)) for key, value in section.items()]
+    for name, section in Recipe().sections():
+        values = ((key, getattr(section, key)) for key in specs(type(section)))
+        given += [(f"{name}.{key}", toml_value(value)) for key, value in values if value is not None]
     return tuple(f"{key}={value}".encode() for key, value in given)
 
 

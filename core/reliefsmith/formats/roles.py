@@ -10,6 +10,7 @@ import numpy as np
 from ..model.arrays import Color, Triangles, Vertices
 from ..model.parts import Part
 from .limits import MAX_NAME_CHARS, BadFileError
+from .stems import printable
 
 __all__ = ["ReadMesh", "as_parts"]
 
@@ -56,7 +57,7 @@ def _unique(names: Sequence[str], stem: str) -> list[str]:
     taken: dict[str, int] = {}
     result: list[str] = []
     for name in names:
-        plain = " ".join(name.split())[:MAX_NAME_CHARS] or stem
+        plain = printable(" ".join(name.split())[:MAX_NAME_CHARS] or stem)
         candidate = plain
         while candidate in taken:
             taken[plain] += 1
