@@ -31,7 +31,7 @@ class ArtworkSettings(Section):
         low=1,
         high=2_000_000,
     )
-    max_depth: int = setting(64, "integer", "levels of elements in an SVG", low=1, high=256)
+    max_depth: int = setting(64, "integer", "levels of elements in an SVG", low=1, high=200)
     max_draw_s: float = setting(
         20.0, "number", "time that the renderer may work on an SVG", unit="s", low=1, high=3600
     )

@@ -17,6 +17,7 @@ from reliefsmith.artwork.svg_safety import safe_svg
 from reliefsmith.artwork.vector import render
 from reliefsmith.errors import ArtworkError
 from reliefsmith.sections import ArtworkSettings
+from reliefsmith.settings import specs
 
 SETTINGS = ArtworkSettings()
 HEAD = (
@@ -137,6 +138,14 @@ def test_every_limit_is_a_setting_that_its_error_names(name: str) -> None:
     assert render(text, "kite.svg", ArtworkSettings()).size == (1600, 800)
     with pytest.raises(ArtworkError, match=f"raise artwork.{name}"):
         render(text, "kite.svg", ArtworkSettings(**{name: low}))
+
+
+def test_the_greatest_depth_that_may_be_set_is_drawn() -> None:
+    most = specs(ArtworkSettings)["max_depth"].high
+    assert most is not None
+    inner = int(most) - 2
+    text = f'{HEAD}{"<g>" * inner}<rect width="40" height="20"/>{"</g>" * inner}</svg>'
+    assert render(text.encode(), "kite.svg", ArtworkSettings(max_depth=int(most))).size == (1600, 800)
 
 
 def test_time_and_memory_of_the_renderer_are_settings() -> None:
