@@ -91,7 +91,13 @@ STAGES: tuple[Stage, ...] = (
         ("outlined", "mended"),
         ("base", "printer", "plan_marks"),
     ),
-    Stage("connected", "joining pieces", "plan.connect:connect_steps", ("repaired",), ("pieces", "base", "plan_marks")),
+    Stage(
+        "connected",
+        "joining pieces",
+        "plan.connect:connect_steps",
+        ("repaired",),
+        ("pieces", "base", "plan_marks"),
+    ),
     Stage(
         "hung",
         "placing the hole",

@@ -21,7 +21,7 @@ from .rings import Indices, Rings, found_in, rings_of, sorted_distinct
 from .surface import Mesh
 from .triangulate import triangulate
 
-__all__ = ["Section", "extruded", "prism", "section_difference"]
+__all__ = ["Section", "covered", "extruded", "prism", "section_difference"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,8 +111,8 @@ def _stacked(sections: Sequence[Section]) -> Mesh:
     for level in range(len(rings) + 1):
         below = sections[level - 1].polygon if level else shapely.MultiPolygon()
         above = sections[level].polygon if level < len(sections) else shapely.MultiPolygon()
-        pieces.append(_cap(below, above, points) + level * count)
-        pieces.append(_cap(above, below, points)[:, ::-1] + level * count)
+        pieces.append(covered(section_difference(below, above), points) + level * count)
+        pieces.append(covered(section_difference(above, below), points)[:, ::-1] + level * count)
     heights = [sections[0].bottom_mm, *(section.top_mm for section in sections)]
     whole = np.concatenate(pieces)
     corners = sorted_distinct(whole.reshape(-1))
@@ -122,9 +122,15 @@ def _stacked(sections: Sequence[Section]) -> Mesh:
     return Mesh(vertices, triangles.astype(np.int32))
 
 
-def _cap(inside: BaseGeometry, outside: BaseGeometry, points: Indices) -> Indices:
-    """Return triangles over what the other section does not cover, as indices into `points`."""
-    rings = rings_of(section_difference(inside, outside))
+def covered(shape: BaseGeometry, points: Indices) -> Indices:
+    """Return triangles over a shape, as indices into points (n, 2) in grid steps.
+
+    Raises
+    ------
+    GeometryError
+        If a vertex of the shape is none of the points.
+    """
+    rings = rings_of(shape)
     if len(rings.points) == 0:
         return np.empty((0, 3), dtype=np.int64)
     at = found_in(rings.points, points)

@@ -18,10 +18,9 @@ from shapely.geometry.base import BaseGeometry
 from ..errors import GeometryError
 from ..plane import from_grid, to_grid
 from .lattice import lattice_cells
-from .prism import Section, extruded, section_difference
+from .prism import Section, covered, extruded, section_difference
 from .rings import Indices, found_in, rings_of
 from .surface import Mesh
-from .triangulate import triangulate
 
 __all__ = ["HEIGHT_MM", "Top", "contour_top", "draped_top", "sloped"]
 
@@ -77,7 +76,7 @@ def contour_top(shapes: Sequence[BaseGeometry], levels_mm: Sequence[float]) -> T
     points = np.concatenate([item.points for item in rings])
     heights = np.repeat(np.asarray(levels_mm, dtype=np.float64), [len(item.points) for item in rings])
     bands = [section_difference(one, other) for one, other in pairwise(shapes)]
-    pieces = [_covered(band, points) for band in (*bands, shapes[-1])]
+    pieces = [covered(band, points) for band in (*bands, shapes[-1])]
     return _checked(Top(points, heights.round(_DECIMALS), np.concatenate(pieces)))
 
 
@@ -107,7 +106,7 @@ def draped_top(
     points = np.concatenate([shell.points, rings.points, cells.points])
     around = inner if cells.shape.is_empty else section_difference(inner, cells.shape)
     inside = cells.triangles + len(shell.points) + len(rings.points)
-    pieces = [_covered(section_difference(outline, inner), points), _covered(around, points), inside]
+    pieces = [covered(section_difference(outline, inner), points), covered(around, points), inside]
     draped = heights_at(from_grid(points[len(shell.points) :]))
     heights = np.concatenate([np.full(len(shell.points), edge_mm), draped]).round(_DECIMALS)
     return _checked(Top(points, heights, np.concatenate(pieces)))
@@ -150,18 +149,6 @@ def sloped(sections: Sequence[Section], top: Top) -> Mesh:
     raised = np.column_stack([from_grid(top.points[fresh]), top.heights[fresh]])
     triangles = np.concatenate([upright.triangles[~level], known[top.triangles]])
     return Mesh(np.concatenate([upright.vertices, raised]), triangles.astype(np.int32))
-
-
-def _covered(shape: BaseGeometry, points: Indices) -> Indices:
-    """Return triangles over a shape, as indices into the points."""
-    rings = rings_of(shape)
-    if len(rings.points) == 0:
-        return np.empty((0, 3), dtype=np.int64)
-    at = found_in(rings.points, points)
-    if (at < 0).any():
-        raise GeometryError("contours of a sloped top cross between their vertices")
-    found: Indices = at[triangulate(rings)]
-    return found
 
 
 def _checked(top: Top) -> Top:
