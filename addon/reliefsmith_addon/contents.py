@@ -46,6 +46,12 @@ def outcome(layout: Any, context: bpy.types.Context) -> None:
         wrapped(layout, context, state.estimate, "TIME")
 
 
+def background(layout: Any, _context: bpy.types.Context) -> None:
+    """A click on the color that should have been background."""
+    given = layout.operator("reliefsmith.pick_color", text="Pick Background", icon="EYEDROPPER")
+    given.role = "background"
+
+
 def colors(layout: Any, context: bpy.types.Context) -> None:
     """A box for each color, what is set aside, and clicks that choose one."""
     state = context.scene.reliefsmith

@@ -47,7 +47,7 @@ Draw = Callable[[Any, bpy.types.Context], None]
 # it draws before and after that, open at first.
 _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
     ("Artwork", "", "size", None, None, False),
-    ("Background", "Artwork", "background", None, None, False),
+    ("Background", "Artwork", "background", None, contents.background, False),
     ("Reading", "Artwork", "artwork", None, None, False),
     ("Colors", "", "", contents.colors, None, True),
     ("Finding Colors", "Colors", "colors", None, None, False),

@@ -146,7 +146,8 @@ class RELIEFSMITH_OT_pick_color(_Click, bpy.types.Operator):
         name="Role",
         items=[
             ("base", "Base", "The base gets this color"),
-            ("omit", "Background", "Areas of this color are background"),
+            ("omit", "Leave Out", "Areas of this color are left out"),
+            ("background", "Background", "Everything of this color is background"),
             ("mark", "Mark", "Marks recolor to this color"),
         ],
     )

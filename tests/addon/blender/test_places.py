@@ -98,6 +98,9 @@ def test_a_color_is_picked_where_it_lies(scene: Any, made: Any, installed: str) 
     bpy.ops.reliefsmith.pick_color(role="base", at_mm=(0, 0))
     properties = importlib.import_module(installed + ".properties")
     assert properties.to_recipe(scene.reliefsmith).colors.base == "#{:02x}{:02x}{:02x}".format(*color)
+    bpy.ops.reliefsmith.pick_color(role="background", at_mm=(0, 0))
+    found = properties.to_recipe(scene.reliefsmith).background.color
+    assert found == "#{:02x}{:02x}{:02x}".format(*color)
     with pytest.raises(RuntimeError, match="background at that place"):
         bpy.ops.reliefsmith.pick_color(role="omit", at_mm=(500, 500))
 
