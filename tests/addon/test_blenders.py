@@ -1,7 +1,7 @@
 """The plain test command covers the add-on: its tests run inside every Blender that is prepared.
 
-`python addon/check.py --prepare` makes the environments; `.ci/run` makes those of two versions where it can, and
-says so where not.
+`python addon/check.py --prepare` makes the environments; `.ci/run` makes those of two versions where it can,
+and says so where not.
 """
 
 from __future__ import annotations
