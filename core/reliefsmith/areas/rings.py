@@ -9,6 +9,7 @@ import numpy.typing as npt
 import shapely
 
 from ..model.arrays import Points
+from ..plane.groups import sorted_distinct
 from .chains import Indices, rank_chains
 from .graph import BoundaryGraph
 
@@ -145,8 +146,8 @@ def _without_pinches(vertices: Points, starts: Indices, nodes: Indices) -> tuple
     visits = np.flatnonzero((nodes >= 0) & inner)
     key = ring[visits] * (int(nodes.max(initial=0)) + 1) + nodes[visits]
     values, counts = np.unique(key, return_counts=True)
-    pinched = np.unique(values[counts > 1] // (int(nodes.max(initial=0)) + 1))
-    whole = np.setdiff1d(np.arange(starts.size - 1), pinched)
+    pinched = sorted_distinct(values[counts > 1] // (int(nodes.max(initial=0)) + 1))
+    whole = np.delete(np.arange(starts.size - 1), pinched)
     spans = [(int(r), np.arange(starts[r], starts[r + 1])) for r in pinched]
     parts = [(r, loop) for r, span in spans for loop in _loops(span, nodes)]
     sizes = np.concatenate(

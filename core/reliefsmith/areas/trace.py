@@ -10,6 +10,7 @@ import shapely
 
 from ..errors import GeometryError
 from ..model import Artwork, Separation, TracedAreas
+from ..plane.groups import sorted_distinct
 from ..progress import Progress, Steps, drained
 from ..sections import AreasSettings
 from .crossings import find_crossings, find_faults
@@ -142,7 +143,7 @@ def _changed(graph: BoundaryGraph, before: Restraint, after: Restraint) -> npt.N
 
 def _near(around: shapely.STRtree, points: npt.NDArray[np.float64], reach: float) -> npt.NDArray[np.int64]:
     found, _ = around.query(shapely.points(points), predicate="dwithin", distance=reach)
-    return np.unique(found).astype(np.int64)
+    return sorted_distinct(found).astype(np.int64)
 
 
 trace = drained(trace_steps)

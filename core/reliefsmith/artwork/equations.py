@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from ..plane.groups import sorted_distinct
+
 __all__ = ["solved"]
 
 Floats = npt.NDArray[np.float64]
@@ -63,7 +65,7 @@ def solved(rows: Ints, columns: Ints, values: Floats, right: Floats) -> Floats:
 def _diagonals(rows: Ints, columns: Ints, values: Floats, count: int) -> dict[int, Floats]:
     """Return the upper diagonals of the matrix by their offset; the main one comes first."""
     offset = columns - rows
-    upper = np.unique(offset[offset >= 0])
+    upper = sorted_distinct(offset[offset >= 0])
     found: dict[int, Floats] = {}
     for one in upper.tolist():  # a handful: one for each kind of neighbor
         here = offset == one

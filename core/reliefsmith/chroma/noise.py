@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from .median import median
+
 __all__ = ["noise_sigma"]
 
 _ROWS = 400  # that many rows, spread over the plane, are enough
@@ -27,4 +29,4 @@ def noise_sigma(plane: npt.NDArray[np.uint8]) -> float:
     response = np.abs(column[:, :-2] - 2 * column[:, 1:-1] + column[:, 2:])
     if 2 * np.count_nonzero(response) < response.size:  # then the median is 0; a clean drawing ends here
         return 0.0
-    return float(np.median(response)) / _NORM if response.size else 0.0
+    return float(median(response.ravel())) / _NORM if response.size else 0.0

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..chroma import ciede2000, parse_hex, srgb_to_lab
+from ..chroma.median import median
 from ..errors import ArtworkError
 from ..model.artwork import Artwork
 from ..sections import BackgroundSettings
@@ -127,5 +128,5 @@ def frame_color(mixing: Mixing, sigma: float) -> Frame:
 def _corner_shows(mixing: Mixing, row: int, column: int, lab: Floats) -> bool:
     rows = slice(-4, None) if row else slice(4)
     columns = slice(-4, None) if column else slice(4)
-    color = np.array([np.median(plane[rows, columns]) for plane in mixing.planes[:3]])
+    color = np.array([median(plane[rows, columns].ravel()) for plane in mixing.planes[:3]])
     return bool(ciede2000(srgb_to_lab(color), lab) < _LIKE_FRAME)

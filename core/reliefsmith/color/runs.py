@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Labels
-from ..plane.groups import joined
+from ..plane.groups import joined, sorted_distinct
 
 __all__ = ["Pieces", "find_pieces"]
 
@@ -113,5 +113,5 @@ def _links(starts: Ints, of_run: Ints, overlaps: tuple[Ints, Ints], width: int) 
     low = np.minimum(one[differ], other[differ])
     high = np.maximum(one[differ], other[differ])
     count = int(of_run.max()) + 1
-    packed = np.unique(low * count + high)
+    packed = sorted_distinct(low * count + high)
     return np.stack(np.divmod(packed, count), axis=1)

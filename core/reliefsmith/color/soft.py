@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..chroma import ciede2000, srgb_to_lab
+from ..plane.groups import sorted_distinct
 from .background import SAME_COLOR
 from .mixing import Flags, Mixing
 from .modes import NO_CLUSTER, Clusters, Floats, Ints
@@ -198,7 +199,7 @@ def _regrouped(clusters: Clusters, joined: Ints) -> Clusters:
     count = len(joined)
     weights = np.bincount(joined, weights=clusters.weights, minlength=count).astype(np.float64)
     colors = clusters.colors.copy()
-    for middle in np.unique(joined[joined != np.arange(count)]):  # over colors
+    for middle in sorted_distinct(joined[joined != np.arange(count)]):  # over colors
         own = joined == middle
         if np.abs(clusters.colors[own] - clusters.colors[middle]).max() < 1e-9:
             continue

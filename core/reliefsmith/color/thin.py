@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..chroma import ciede2000, srgb_to_lab
+from ..chroma.median import median
 from .lossy import bleeds
 from .modes import Floats
 from .runs import find_pieces
@@ -69,7 +70,7 @@ def thin_color(
         return None
     order = np.argsort(-strength[along], kind="stable")
     fullest = values[along[order[: max(int(_FULLEST_SHARE * len(along)), 8)]]]
-    color: Floats = np.median(fullest, axis=0).astype(np.float64)
+    color: Floats = median(fullest)
     if len(color) == 4:
         if color[3] < _LEAST_OPACITY:
             return None

@@ -10,6 +10,7 @@ import shapely
 
 from ..chroma.words import unique_names
 from ..model.areas import FlatAreas
+from ..plane.groups import sorted_distinct
 from .arcs import Arcs, shared_arcs
 from .curves import curved, flattened
 from .decimals import exact_mm, filled
@@ -74,7 +75,7 @@ def _crossing(found: list[Pieces]) -> list[int]:
     lines = np.array([shapely.LineString(flattened(pieces)) for pieces in found], dtype=object)
     one, other = shapely.STRtree(lines).query(lines, predicate="crosses")
     selves = np.flatnonzero(~shapely.is_simple(lines))
-    indices: list[int] = np.unique(np.concatenate([one, other, selves])).tolist()
+    indices: list[int] = sorted_distinct(np.concatenate([one, other, selves])).tolist()
     return indices
 
 

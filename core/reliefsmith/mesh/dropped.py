@@ -11,6 +11,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from ..plane.groups import sorted_distinct
 from .rings import Indices
 
 __all__ = ["with_dropped"]
@@ -57,7 +58,7 @@ def _unmatched(
     ranked = np.sort(present)
     lacking = ranked[np.minimum(np.searchsorted(ranked, partners), len(ranked) - 1)] != partners
     alone = np.flatnonzero(lacking[: len(start)])
-    missing = np.unique(partners[lacking])
+    missing = sorted_distinct(partners[lacking])
     needed: dict[int, list[int]] = {}
     for one, other in zip(*(item.tolist() for item in np.divmod(missing, count)), strict=True):
         needed.setdefault(one, []).append(other)

@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from ..errors import GeometryError
 from ..plane import GRID_MM, on_grid, polygons_of, to_grid
 from ..plane.grid import GridPoints
+from ..plane.groups import sorted_distinct
 
 __all__ = ["Indices", "Rings", "doubled_areas", "found_in", "rings_of", "sorted_distinct"]
 
@@ -70,8 +71,10 @@ def rings_of(shape: BaseGeometry) -> Rings:
         return Rings(np.empty((0, 2), dtype=np.int64), none, none)
     if not on_grid(shape):
         raise GeometryError(f"a solid needs points on the grid of {GRID_MM:g} mm; snap the polygons first")
-    _, coordinates, (ring_ends, polygon_starts) = shapely.to_ragged_array(polygons)
-    points = to_grid(coordinates)
+    rings, polygon = shapely.get_rings(polygons, return_index=True)
+    ring_ends = np.concatenate([[0], np.cumsum(shapely.get_num_coordinates(rings))])
+    polygon_starts = np.searchsorted(polygon, np.arange(len(polygons) + 1))
+    points = to_grid(shapely.get_coordinates(rings))
     # The last point of a ring repeats its first; a valid ring may also repeat points in between.
     kept = np.ones(len(points), dtype=bool)
     kept[:-1] = (points[1:] != points[:-1]).any(axis=1)
@@ -80,14 +83,6 @@ def rings_of(shape: BaseGeometry) -> Rings:
     if (np.diff(starts) < _LEAST_POINTS).any():
         raise GeometryError("a ring has fewer than three points; simplify or remove the smallest areas")
     return Rings(points[kept], starts, polygon_starts.astype(np.int64))
-
-
-def sorted_distinct(keys: Indices) -> Indices:
-    """Return the distinct numbers in rising order; a plain sort is faster here than a general set."""
-    ranked = np.sort(keys)
-    fresh = np.ones(len(ranked), dtype=bool)
-    fresh[1:] = ranked[1:] != ranked[:-1]
-    return ranked[fresh]
 
 
 def found_in(points: GridPoints, table: GridPoints) -> Indices:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import Triangles, Vertices
-from ..plane.groups import joined
+from ..plane.groups import joined, sorted_distinct
 from .measure import signed_volume
 
 __all__ = ["MeshFaults", "euler_characteristic", "mesh_faults", "mesh_pieces"]
@@ -101,7 +101,7 @@ def euler_characteristic(vertices: Vertices, triangles: Triangles) -> int:
     2
     """
     wide = np.sort(triangles[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2).astype(np.int64), axis=1)
-    edges = len(np.unique(wide[:, 0] * max(1, len(vertices)) + wide[:, 1]))
+    edges = len(sorted_distinct(wide[:, 0] * max(1, len(vertices)) + wide[:, 1]))
     return len(vertices) - edges + len(triangles)
 
 

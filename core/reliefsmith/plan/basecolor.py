@@ -15,6 +15,7 @@ from ..findings import Note, note
 from ..model.arrays import Color
 from ..plane import as_multi, opened_parts
 from ..plane.edges import rim_edges
+from ..plane.groups import sorted_distinct
 
 __all__ = ["BaseColor", "base_color"]
 
@@ -189,4 +190,4 @@ def _reached(points: npt.NDArray[np.object_], bodies: npt.NDArray[np.object_]) -
     boxes = shapely.box(left - _NEAR_MM, low - _NEAR_MM, right + _NEAR_MM, high + _NEAR_MM)
     body, point = shapely.STRtree(points).query(boxes)
     shapely.prepare(bodies)
-    return np.unique(point[shapely.dwithin(bodies[body], points[point], _NEAR_MM)])
+    return sorted_distinct(point[shapely.dwithin(bodies[body], points[point], _NEAR_MM)])

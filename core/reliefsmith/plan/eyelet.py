@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from ..plane import arc_segments, grow, polygons_of
+from ..plane.groups import distinct_rows
 from .level import level_pair, shrunk_level
 
 __all__ = ["CLEAR_MM", "HANG_LIMIT_DEG", "Place", "Site", "best_pair", "best_place"]
@@ -194,7 +195,7 @@ def _candidates(site: Site) -> _Floats:
             lines = shapely.multilinestrings(rings)
             found.append(shapely.get_coordinates(shapely.segmentize(lines, _STEP_MM)))
             found.append(_crossings(lines, site))
-    return np.unique(np.round(np.concatenate(found), 6), axis=0)
+    return distinct_rows(np.round(np.concatenate(found), 6))
 
 
 def _pair_candidates(site: Site, *, inside: bool) -> _Floats:
@@ -206,7 +207,7 @@ def _pair_candidates(site: Site, *, inside: bool) -> _Floats:
         if rings:
             lines = shapely.segmentize(shapely.multilinestrings(rings), _STEP_MM)
             found.append(shapely.get_coordinates(lines))
-    points: _Floats = np.unique(np.round(np.concatenate(found), 6), axis=0)
+    points: _Floats = distinct_rows(np.round(np.concatenate(found), 6))
     apart = site.stretch + max(site.bore, site.hole / 2) + site.wall / 2
     return points[points[:, 0] - site.center[0] >= apart]
 

@@ -11,6 +11,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..plane import closed, merged, polygons_of
+from ..plane.groups import distinct_rows
 
 __all__ = [
     "Link",
@@ -261,7 +262,7 @@ def _pairs(pieces: list[shapely.Polygon]) -> npt.NDArray[np.int64]:
     keys = {(x, y): int(owner[index]) for (x, y), index in zip(points.tolist(), at.tolist(), strict=True)}
     owners = np.array([keys[x, y] for x, y in ends.tolist()], dtype=np.int64).reshape(-1, 2)
     apart = owners[owners[:, 0] != owners[:, 1]]
-    return np.unique(np.sort(apart, axis=1), axis=0)
+    return distinct_rows(np.sort(apart, axis=1))
 
 
 def _root(root: list[int], item: int) -> int:

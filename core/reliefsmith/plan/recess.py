@@ -15,6 +15,7 @@ from ..findings import Finding, Note, finding, note
 from ..model import Plan, Pocket
 from ..model.plan import PocketKind
 from ..plane import ARC_MM, disc, polygons_of, shrink, snapped
+from ..plane.groups import distinct_rows
 from ..progress import Progress, Steps
 from ..sections import HangSettings, HeightSettings
 from .balance import center_of_mass, hang_angle
@@ -172,7 +173,7 @@ def _edge_points(room: BaseGeometry) -> np.ndarray[tuple[int, int], np.dtype[np.
         return np.empty((0, 2))
     lines = shapely.segmentize(shapely.multilinestrings(rings), _STEP_MM)
     points: np.ndarray[tuple[int, int], np.dtype[np.float64]] = shapely.get_coordinates(lines)
-    return np.unique(np.round(points, 6), axis=0)
+    return distinct_rows(np.round(points, 6))
 
 
 def _check_room(room: BaseGeometry, recess: _Recess) -> None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from ..chroma.median import median
 from ..findings import Note, note
 from ..plane import merged, polygons_of
 from .giveaway import Given
@@ -102,7 +103,7 @@ def _width_before(own: Sequence[Gain], place: shapely.Polygon) -> float | None:
         x, y = gain.strokes.points.T
         inside = shapely.contains_xy(place, x, y)
         if inside.any():
-            return float(np.median(gain.strokes.widths[inside]))
+            return float(median(gain.strokes.widths[inside]))
     return None
 
 

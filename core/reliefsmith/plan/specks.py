@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from ..findings import Note, note
@@ -25,7 +26,7 @@ would take minutes, and strokes would be lost in it."""
 
 
 def without_specks(
-    polygons: Sequence[shapely.MultiPolygon], width: float
+    polygons: Sequence[shapely.MultiPolygon], width: float, kept: Sequence[BaseGeometry] = ()
 ) -> tuple[tuple[shapely.MultiPolygon, ...], tuple[Note, ...]]:
     """Merge specks of a speckled picture into the neighbors with the longest shared boundary.
 
@@ -35,6 +36,8 @@ def without_specks(
         One for each color, a valid coverage on the grid.
     width : float
         Of the artwork in mm, for the message.
+    kept : sequence of geometries
+        What meets one of these is no speck.
 
     Returns
     -------
@@ -50,6 +53,8 @@ def without_specks(
     pieces = np.asarray([piece for group in parts for piece in group], dtype=object)
     owner = np.repeat(np.arange(len(parts)), [len(group) for group in parts])
     specks = shapely.area(pieces) < SPECK_MM2
+    for zone in kept:
+        specks &= ~shapely.intersects(zone, shapely.point_on_surface(pieces))
     notes: tuple[Note, ...] = ()
     if np.count_nonzero(specks) > _FEW:
         owner = _merged_owners(pieces, owner, specks)

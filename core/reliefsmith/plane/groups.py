@@ -1,13 +1,16 @@
-"""Which things are joined, directly or through others, when it is known which pairs are."""
+"""Numbers that occur, and which things are joined, directly or through others."""
 
 from __future__ import annotations
+
+from typing import Any, TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["joined"]
+__all__ = ["distinct_rows", "joined", "sorted_distinct"]
 
 Indices = npt.NDArray[np.int64]
+_Number = TypeVar("_Number", bound=np.integer)
 
 
 def joined(count: int, a: npt.NDArray[np.integer], b: npt.NDArray[np.integer]) -> tuple[int, Indices]:
@@ -59,3 +62,34 @@ def _flat(root: Indices) -> Indices:
         if np.array_equal(above, root):
             return root
         root = above
+
+
+def sorted_distinct(keys: npt.NDArray[_Number]) -> npt.NDArray[_Number]:
+    """Return the distinct numbers of an array (n,) in rising order.
+
+    A plain sort; the array library's own gives the same, but loads its masked arrays when it is first called.
+
+    Examples
+    --------
+    >>> sorted_distinct(np.array([5, 1, 5, 2])).tolist()
+    [1, 2, 5]
+    """
+    ranked = np.sort(keys)
+    fresh = np.ones(len(ranked), dtype=bool)
+    fresh[1:] = ranked[1:] != ranked[:-1]
+    return ranked[fresh]
+
+
+def distinct_rows(rows: npt.NDArray[Any]) -> npt.NDArray[Any]:
+    """Return the distinct rows of an array (n, 2), by their first number and then the second.
+
+    Examples
+    --------
+    >>> distinct_rows(np.array([[2, 1], [1, 5], [2, 1]])).tolist()
+    [[1, 5], [2, 1]]
+    """
+    number = rows.dtype
+    ranked = np.sort(np.ascontiguousarray(rows).view([("x", number), ("y", number)])[:, 0])
+    fresh = np.ones(len(ranked), dtype=bool)
+    fresh[1:] = ranked[1:] != ranked[:-1]
+    return ranked[fresh].view(number).reshape(-1, 2)

@@ -9,6 +9,7 @@ import shapely
 
 from ..findings import Finding, finding
 from ..plane import as_multi, disc, shrink, snapped
+from ..plane.groups import distinct_rows
 from .layers import LayerGrid
 
 __all__ = ["Pegs", "peg_findings", "pegs_in"]
@@ -86,9 +87,7 @@ def peg_findings(pegs: Pegs) -> tuple[Finding, ...]:
 
 def _spread(room: shapely.MultiPolygon, apart_mm: float) -> list[tuple[float, float]]:
     """Return up to three corners of a shape, each as far as can be from those before it."""
-    corners = (
-        np.unique(snapped(shapely.get_coordinates(room)), axis=0) if not room.is_empty else np.empty((0, 2))
-    )
+    corners = distinct_rows(snapped(shapely.get_coordinates(room))) if not room.is_empty else np.empty((0, 2))
     if len(corners) == 0:
         return []
     middle = corners.mean(axis=0)
