@@ -12,7 +12,7 @@ from typing import Any
 from . import sections as s
 from .errors import RecipeError
 from .settings import Row, Section, Spec, checked, from_mapping, nearest, shown, specs
-from .tables import AREA_KINDS, Mark
+from .tables import AREA_KINDS, LINK_KINDS, OUTLINE_KINDS, STROKE_KINDS, Mark
 
 __all__ = ["AUDIENCES", "MARKS", "SCHEMA", "Recipe", "known_keys", "parse_toml", "read_toml", "toml_value"]
 
@@ -115,12 +115,25 @@ class Recipe:
     @property
     def area_marks(self) -> tuple[Mark, ...]:
         """The marks that correct the picture's areas."""
-        return tuple(mark for mark in self.marks if mark.kind in AREA_KINDS)
+        return self._marks(AREA_KINDS)
 
     @property
-    def plan_marks(self) -> tuple[Mark, ...]:
-        """The marks that correct what the plan makes of the areas."""
-        return tuple(mark for mark in self.marks if mark.kind not in AREA_KINDS)
+    def outline_marks(self) -> tuple[Mark, ...]:
+        """The marks that change the base."""
+        return self._marks(OUTLINE_KINDS)
+
+    @property
+    def stroke_marks(self) -> tuple[Mark, ...]:
+        """The marks that change how strokes are mended."""
+        return self._marks(STROKE_KINDS)
+
+    @property
+    def link_marks(self) -> tuple[Mark, ...]:
+        """The marks that add and forbid links."""
+        return self._marks(LINK_KINDS)
+
+    def _marks(self, kinds: tuple[str, ...]) -> tuple[Mark, ...]:
+        return tuple(mark for mark in self.marks if mark.kind in kinds)
 
     def plain(self, name: str) -> Any:
         """Return one section, or what stands above them, as plain values."""

@@ -8,7 +8,8 @@ from typing import ClassVar
 
 from .settings import REQUIRED, Row, setting
 
-__all__ = ["AREA_KINDS", "FINISHES", "MARK_KINDS", "ColorHeight", "Mark", "MarkKind", "Spool", "named"]
+__all__ = ["AREA_KINDS", "FINISHES", "LINK_KINDS", "MARK_KINDS", "OUTLINE_KINDS", "STROKE_KINDS"]
+__all__ += ["ColorHeight", "Mark", "MarkKind", "Spool", "named"]
 
 FINISHES = ("matte", "gloss", "silk", "clear")
 
@@ -133,6 +134,10 @@ class Mark(Row):
 
 AREA_KINDS = ("erase", "recolor", "merge")
 """Kinds that correct the picture's areas, so that they show in areas too; the others act on the plan."""
+
+OUTLINE_KINDS, STROKE_KINDS = ("border", "protect"), ("protect", "leave-thin", "thicken")
+LINK_KINDS = ("link", "no-link")
+"""Kinds that act on the base, on strokes, on links; a change of one kind runs only what depends on it."""
 
 
 def named(marks: Iterable[Mark]) -> list[tuple[str, Mark]]:

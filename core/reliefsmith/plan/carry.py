@@ -27,7 +27,7 @@ def carry_steps(
     *,
     base: BaseSettings,
     printer: PrinterSettings,
-    plan_marks: Sequence[Mark] = (),
+    outline_marks: Sequence[Mark] = (),
 ) -> Steps[Plan]:
     """Put the mended drawing of a plan on its base, made wide enough.
 
@@ -50,7 +50,7 @@ def carry_steps(
         findings += (finding("much-repaired", mended.much, (x, y, 0.0)),)
     yield Progress("widening the base", 0.0)
     wide, widenings = widened(plan.base, base.min_width_mm, SLIT_NOZZLES * printer.nozzle_mm)
-    wide = unchanged(wide, plan.base, spared(plan.areas, plan_marks))
+    wide = unchanged(wide, plan.base, spared(plan.areas, outline_marks))
     yield Progress("widening the base", 0.3)
     wide, grown = held(wide, motifs, base.margin_mm)
     yield Progress("putting motifs on the base", 0.6)

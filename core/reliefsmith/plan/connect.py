@@ -29,7 +29,7 @@ _LEAST_NECK_MM = 1.0
 
 
 def connect_steps(
-    plan: Plan, *, pieces: PieceSettings, base: BaseSettings, plan_marks: Sequence[Mark] = ()
+    plan: Plan, *, pieces: PieceSettings, base: BaseSettings, link_marks: Sequence[Mark] = ()
 ) -> Steps[Plan]:
     """Make the base one piece.
 
@@ -53,13 +53,15 @@ def connect_steps(
     GeometryError
         If the pieces could not be joined.
     """
-    if any(mark.kind == "link" for mark in plan_marks):
+    if any(mark.kind == "link" for mark in link_marks):
         yield Progress("adding links", 0.05)
-        plan = _with_asked(plan, plan_marks, pieces.link_mm)
+        plan = _with_asked(plan, link_marks, pieces.link_mm)
     parts = _pieces(plan.base)
-    barred = barred_by(plan_marks, pieces.link_mm)
+    barred = barred_by(link_marks, pieces.link_mm)
+    if pieces.connect != "links" or len(parts) == 1:
+        plan = replace(plan, notes=(*plan.notes, *barred.notes()))
     if len(parts) == 1:
-        return replace(plan, base=parts[0], notes=(*plan.notes, *barred.notes()))
+        return replace(plan, base=parts[0])
     if pieces.connect == "none":
         return _left_apart(plan, parts)
     yield Progress("joining pieces", 0.1)
@@ -116,7 +118,7 @@ def _linked(
     parts: list[shapely.Polygon], width: float, barred: Barred
 ) -> Steps[tuple[shapely.MultiPolygon, tuple[Note, ...], tuple[Finding, ...]]]:
     bars: list[BaseGeometry] = []
-    notes = list(barred.notes())
+    notes: list[Note] = []
     placed = (
         yield from _placed_steps(parts, width) if not barred.zones else _round_steps(parts, width, barred)
     )
@@ -125,21 +127,14 @@ def _linked(
         length = round(link.length, 2)
         message = f"A link of {length:g} mm {_joined(parts[first], parts[second])}."
         notes.append(note("link-added", message, place_of(link.bar), length))
-    found = [
-        finding(
-            "mark-missed",
-            f"{zone.name} is passed by a link: these pieces cannot be joined anywhere else.",
-            (*zone.at_mm, 0.0),
-        )
-        for zone in barred.zones
-        if any(bar.intersects(zone.shape) for bar in bars)
-    ]
+    told, found = barred.outcome(bars)
+    notes += told
     shape = merged([*parts, *bars])
     rounded: list[BaseGeometry] = []
     for index, bar in enumerate(bars):
         yield Progress("rounding the roots of links", 0.6 + 0.3 * index / len(bars))
         rounded.append(fillets(shape, bar, FILLET_MM))
-    return merged([shape, *rounded]), tuple(notes), tuple(found)
+    return merged([shape, *rounded]), tuple(notes), found
 
 
 def _placed_steps(parts: list[shapely.Polygon], width: float) -> Steps[list[tuple[int, int, Link]]]:

@@ -20,6 +20,7 @@ from ..plane import (
     tiles,
     union_of_faces,
 )
+from ..plane.groups import sorted_distinct
 from ..progress import Progress, Steps
 from .kept import NOTHING_KEPT, Kept
 from .sheet import GROUND, Sheet
@@ -100,7 +101,7 @@ def given_away_steps(
     parts = noded_coverage([*(as_multi(weak[n]) for n in numbers), *(sheet.entry(n) for n in numbers)])
     yield Progress(_DOING, fraction)
     pieces, owners, is_weak = _listed(parts, numbers)
-    beside = kept.beside(pieces, _beside(pieces, is_weak))
+    beside = kept.beside(pieces, owners, _beside(pieces, is_weak))
     targets = _targets(pieces, owners, beside)
     given = [
         Given(
@@ -148,7 +149,7 @@ def _weak_steps(
         tails = [tail for tail in tails if shapely.dwithin(zone, tail, _TOUCHING_MM)]
     if tails and strong.any():
         owner = shapely.STRtree(pieces).query(shapely.point_on_surface(tails), predicate="intersects")
-        tails = [tails[index] for index in np.unique(owner[0, strong[owner[1]]])]
+        tails = [tails[index] for index in sorted_distinct(owner[0, strong[owner[1]]])]
     else:
         tails = []
     return [*pieces[~strong], *tails]
@@ -168,7 +169,7 @@ def _hit(pieces: npt.NDArray[np.object_], cores: list[shapely.Polygon]) -> npt.N
     hit = np.zeros(len(pieces), dtype=bool)
     if cores:
         points = shapely.STRtree(shapely.point_on_surface(cores))
-        hit[np.unique(points.query(pieces, predicate="intersects")[0])] = True
+        hit[sorted_distinct(points.query(pieces, predicate="intersects")[0])] = True
     return hit
 
 

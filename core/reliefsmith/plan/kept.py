@@ -69,13 +69,24 @@ class Kept:
         return as_multi(self.spared(number, polygons_of(entry)))
 
     def beside(
-        self, pieces: Sequence[shapely.Polygon], beside: dict[int, list[tuple[int, float]]]
+        self,
+        pieces: Sequence[shapely.Polygon],
+        owners: Sequence[int],
+        beside: dict[int, list[tuple[int, float]]],
     ) -> dict[int, list[tuple[int, float]]]:
-        """Return the neighbors to which pieces may be given, without those that get nothing."""
+        """Return the neighbors to which pieces may be given.
+
+        A piece beside one that gets nothing does not go to the same owner either, also not through another
+        neighbor: it would join the two.
+        """
         if self.whole.is_empty:
             return beside
         held = _share(pieces, self.whole)
-        return {index: [pair for pair in pairs if not held[pair[0]]] for index, pairs in beside.items()}
+        allowed: dict[int, list[tuple[int, float]]] = {}
+        for index, pairs in beside.items():
+            barred = {owners[there] for there, _ in pairs if held[there]}
+            allowed[index] = [pair for pair in pairs if owners[pair[0]] not in barred]
+        return allowed
 
 
 NOTHING_KEPT = Kept()

@@ -39,6 +39,18 @@ class Barred:
         """Return a note for each mark."""
         return tuple(applied(zone, "no link passes there") for zone in self.zones)
 
+    def outcome(self, bars: Sequence[BaseGeometry]) -> tuple[tuple[Note, ...], tuple[Finding, ...]]:
+        """Return notes of the marks that are kept, and findings of those that a link had to pass."""
+        passed = [any(bar.intersects(zone.shape) for bar in bars) for zone in self.zones]
+        words = "is passed by a link: these pieces cannot be joined anywhere else."
+        findings = [
+            missed(zone.name, words, zone.at_mm)
+            for zone, is_passed in zip(self.zones, passed, strict=True)
+            if is_passed
+        ]
+        notes = [note for note, is_passed in zip(self.notes(), passed, strict=True) if not is_passed]
+        return tuple(notes), tuple(findings)
+
 
 def barred_by(marks: Sequence[Mark], width: float) -> Barred:
     """Return where `no-link` marks allow no link: their polygons, or discs of a radius round points.

@@ -11,10 +11,10 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, Note
-from ..plane import as_multi, grow, merged
+from ..plane import as_multi, grow, merged, polygons_of
 from ..sections import BaseSettings
 from ..tables import Mark, named
-from .zones import Zone, applied, zone_of_art
+from .zones import Zone, applied, missed, zone_of_art
 
 __all__ = ["Borders", "bordered"]
 
@@ -26,8 +26,8 @@ _MOST_STEPS = 32
 _SLOPE = 0.5
 """The border changes by this much for each millimetre along the outline."""
 
-_REACH = {"round": 1.0, "miter": 2.0, "bevel": 1.0}
-"""How many offsets a corner reaches at most; a miter is cut off at twice."""
+_LEAST_TIP_MM2 = 1e-4
+"""What a miter has beyond a round corner is a tip of at least this; less is chords of arcs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +69,7 @@ def bordered(
     marks : sequence of Mark
         Others than "border" are passed over.
     """
+    least = base.rim_mm + base.margin_mm if base.rim_mm > 0 else 0.0  # a rim stands on the border
     levels: list[tuple[BaseGeometry, float]] = [(art, base.border_mm)]
     wide: list[tuple[BaseGeometry, float]] = []
     notes: list[Note] = []
@@ -78,7 +79,11 @@ def bordered(
         if isinstance(zone, Finding):
             findings.append(zone)
             continue
-        width = mark.value_mm or 0.0
+        width = max(mark.value_mm or 0.0, least)
+        if base.shape != "outline" and width <= base.border_mm:
+            words = f"changes nothing: base.shape is {base.shape}, which only a wider border reaches beyond"
+            findings.append(missed(name, words, zone.at_mm))
+            continue
         levels = [level for old in levels for level in _narrowed(*old, zone, width)]
         more = _widened(art, zone, width, base.border_mm)
         wide += more
@@ -119,5 +124,8 @@ def _grown(art: BaseGeometry, part: BaseGeometry, width: float, corners: str) ->
     """Grow a part of the artwork; where it was cut off, its corners are no corners of the artwork."""
     if corners == "round" or part is art:
         return grow(part, width, corners)
-    whole = grow(art, width, corners)
-    return as_multi(whole.intersection(grow(part, width * _REACH[corners])))
+    around, whole = grow(part, width), grow(art, width, corners)
+    if corners == "bevel":
+        return as_multi(around.intersection(whole))
+    tips = [tip for tip in polygons_of(whole.difference(grow(art, width))) if tip.area >= _LEAST_TIP_MM2]
+    return merged([around, *(tip for tip in tips if tip.intersects(around))])

@@ -56,7 +56,7 @@ def outline_steps(
     base: BaseSettings,
     motif: MotifSettings,
     colors: ColorSettings,
-    plan_marks: Sequence[Mark] = (),
+    outline_marks: Sequence[Mark] = (),
 ) -> Steps[Plan]:
     """Plan the base under flat areas: its outline, its color and the motifs that stand on it.
 
@@ -65,8 +65,8 @@ def outline_steps(
     areas : FlatAreas
         A valid coverage in mm.
     base, motif, colors : sections of the recipe
-    plan_marks : sequence of Mark
-        Of these border, and protect for openings.
+    outline_marks : sequence of Mark
+        Borders, and what is protected: openings and specks.
 
     Returns
     -------
@@ -85,15 +85,16 @@ def outline_steps(
     own = _colors(areas)
     if not own or all(polygon.is_empty for polygon in areas.polygons):
         raise GeometryError("the artwork has no areas to print; check background and omitted colors")
-    polygons, speck_notes = without_specks(areas.polygons, areas.size_mm[0])
+    zones = spared(areas.polygons, outline_marks)
+    polygons, speck_notes = without_specks(areas.polygons, areas.size_mm[0], [zone.shape for zone in zones])
     yield Progress("growing the border", 0.05)
     art = union_of_faces([polygon for polygon in polygons if not polygon.is_empty])
     if art.is_empty:
         raise GeometryError("the artwork has only specks too small to print; use a larger width")
     yield Progress("growing the border", 0.1)
-    borders, marked, missed = bordered(art, areas.polygons, base, plan_marks)
+    borders, marked, missed = bordered(art, areas.polygons, base, outline_marks)
     grown = borders.grown
-    held_open = openings_in(areas.polygons, spared(areas.polygons, plan_marks))
+    held_open = openings_in(areas.polygons, zones)
     shape, notes = _base_shape(art, borders, base, held_open)
     is_plate = shape.difference(grown).area > _PLATE_SHARE * shape.area
     yield Progress("choosing the color of the base", 0.4)
@@ -162,6 +163,8 @@ def _base_shape(
         shape = as_multi(shape.difference(shapely.MultiPolygon(kept)))
     if base.border_mm > 0 or base.shape != "outline":
         shape = as_multi(shapely.simplify(shape, _THINNED_MM))
+    if not held_open.is_empty:
+        shape = as_multi(shape.difference(held_open))  # as drawn, without the border in it
     notes = remarks("opening-filled", filled, "An opening of {size} mm was filled.")
     return shape, notes
 

@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from ..findings import Note
 from ..model import Drawing, FlatAreas, Mended, Plan
 from ..plane import as_multi, merged, near, polygons_of, without
+from ..plane.groups import sorted_distinct
 from ..progress import Progress, Steps, drained
 from ..sections import BaseSettings, MotifSettings, PrinterSettings
 from ..tables import Mark
@@ -26,7 +27,7 @@ from .repairnotes import Gain, dot_notes, given_notes, stroke_notes
 from .sheet import GROUND, Sheet, sheet_of
 from .strokes import strokes_steps
 from .thicken import Wider, thickened_steps
-from .zones import MENDING, zones_on
+from .zones import without_motifs, zones_on
 
 __all__ = [
     "Limits",
@@ -62,7 +63,7 @@ def mend_steps(
     *,
     motif: MotifSettings,
     printer: PrinterSettings,
-    plan_marks: Sequence[Mark] = (),
+    stroke_marks: Sequence[Mark] = (),
 ) -> Steps[Mended]:
     """Make a drawing printable: strokes, gaps and dots.
 
@@ -79,8 +80,8 @@ def mend_steps(
     areas : FlatAreas
         Before any change: where marks find what they mean.
     motif, printer : sections of the recipe
-    plan_marks : sequence of Mark
-        Of these protect, leave-thin and thicken.
+    stroke_marks : sequence of Mark
+        What is protected, left thin, or thickened.
 
     Returns
     -------
@@ -89,14 +90,15 @@ def mend_steps(
         more than half.
     """
     if not drawing.motifs:
-        return Mended(())
+        notes, missing = without_motifs(areas.polygons, stroke_marks)
+        return Mended((), notes, findings=missing)
     limits = Limits.of(motif, printer)
     before = sheet_of(drawing.motifs)
     kept, wider = NOTHING_KEPT, Wider(before)
-    if any(mark.kind in MENDING for mark in plan_marks):
-        kept, wider = yield from _marked_steps(drawing, areas, before, limits, plan_marks)
+    if stroke_marks:
+        kept, wider = yield from _marked_steps(drawing, areas, before, limits, stroke_marks)
     after, notes = yield from _repair_sheet(wider.sheet, limits, kept, wider.gains)
-    much = yield from _much(drawing, before, after, limits)
+    much = yield from _much(drawing, wider.sheet, after, limits, kept)
     return Mended(after.motifs, (*wider.notes, *notes), much, wider.findings)
 
 
@@ -107,8 +109,7 @@ def _marked_steps(
     drawing: Drawing, areas: FlatAreas, sheet: Sheet, limits: Limits, marks: Sequence[Mark]
 ) -> Steps[tuple[Kept, Wider]]:
     """Find what marks keep, and make the strokes wider that they ask for."""
-    own = [mark for mark in marks if mark.kind in MENDING]
-    zones, missing = zones_on(sheet, areas, drawing.base_color, own)
+    zones, missing = zones_on(sheet, areas, drawing.base_color, marks)
     keeping = [zone for zone in zones if zone.mark.kind != "thicken"]
     kept, notes, found = yield from kept_steps(sheet, keeping, limits.stroke, limits.gap)
     asked = [zone for zone in zones if zone.mark.kind == "thicken"]
@@ -122,14 +123,17 @@ def repair_steps(
     base: BaseSettings,
     motif: MotifSettings,
     printer: PrinterSettings,
-    plan_marks: Sequence[Mark] = (),
+    outline_marks: Sequence[Mark] = (),
+    stroke_marks: Sequence[Mark] = (),
 ) -> Steps[Plan]:
     """Mend the drawing of a plan, and carry it on its base."""
     colors = np.array(plan.area_colors, dtype=np.uint8).reshape(-1, 3)
     areas = FlatAreas(plan.areas, colors, plan.frame, plan.artwork_mm)
-    mended = yield from mend_steps(plan.drawing, areas, motif=motif, printer=printer, plan_marks=plan_marks)
+    mended = yield from mend_steps(
+        plan.drawing, areas, motif=motif, printer=printer, stroke_marks=stroke_marks
+    )
     yield _CARRYING
-    carried = carry_steps(plan, mended, base=base, printer=printer, plan_marks=plan_marks)
+    carried = carry_steps(plan, mended, base=base, printer=printer, outline_marks=outline_marks)
     return (yield from _as_one(carried, _CARRYING))
 
 
@@ -176,8 +180,8 @@ def _repair_sheet(
     return sheet, notes
 
 
-def _without_notes(sheet: Sheet, limits: Limits) -> Steps[Sheet]:
-    after, _ = yield from _repair_sheet(sheet, limits)
+def _without_notes(sheet: Sheet, limits: Limits, kept: Kept = NOTHING_KEPT) -> Steps[Sheet]:
+    after, _ = yield from _repair_sheet(sheet, limits, kept)
     return after
 
 
@@ -235,7 +239,7 @@ def _met(shapes: list[shapely.MultiPolygon], other: shapely.MultiPolygon) -> sha
     """Return the union of the pieces of shapes whose boxes meet a box of a piece of another shape."""
     pieces = np.asarray(polygons_of(shapes), dtype=object)
     hit = shapely.STRtree(pieces).query(np.asarray(polygons_of(other), dtype=object))[1]
-    return merged(pieces[np.unique(hit)])
+    return merged(pieces[sorted_distinct(hit)])
 
 
 def _zone(number: int, gains: list[Gain]) -> BaseGeometry:
@@ -247,7 +251,7 @@ def _zone(number: int, gains: list[Gain]) -> BaseGeometry:
     return merged(pieces[shapely.area(pieces) >= _LEAST_TOUCHED_MM2])
 
 
-def _much(drawing: Drawing, before: Sheet, after: Sheet, limits: Limits) -> Steps[str]:
+def _much(drawing: Drawing, before: Sheet, after: Sheet, limits: Limits, kept: Kept) -> Steps[str]:
     """Say that much was changed, and from which width on it would be little; nothing if it was little."""
     area = max(drawing.area_mm2, _LEAST_FILL_MM2)
     if is_faithful(before, after, area):
@@ -256,7 +260,7 @@ def _much(drawing: Drawing, before: Sheet, after: Sheet, limits: Limits) -> Step
     advice = "simplify it"
     if sum(shapely.get_num_coordinates(motif) for motif in before.motifs) <= _MOST_SEARCHED:
         trials = smallest_good_scale(
-            before, area, lambda scale: _without_notes(before, limits.scaled(1 / scale))
+            before, area, lambda scale: _without_notes(before, limits.scaled(1 / scale), kept)
         )
         scale = yield from _as_one(trials, _SEARCHING)
         if scale is not None:

@@ -16,7 +16,6 @@ from ..tables import Mark, named
 from .sheet import GROUND, Sheet
 
 __all__ = [
-    "MENDING",
     "Zone",
     "applied",
     "missed",
@@ -26,10 +25,6 @@ __all__ = [
     "zone_of_art",
     "zones_on",
 ]
-
-
-MENDING = ("protect", "leave-thin", "thicken")
-"""Kinds of marks that act on the mending of strokes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +109,19 @@ def zones_on(
         else:
             findings.append(missed(name, "finds a speck that was merged into its neighbor", zone.at_mm))
     return zones, tuple(findings)
+
+
+def without_motifs(
+    areas: Sequence[shapely.MultiPolygon], marks: Iterable[Mark]
+) -> tuple[tuple[Note, ...], tuple[Finding, ...]]:
+    """Say what marks on strokes come to where no motif stands on the base: only `protect` keeps something."""
+    zones = [zone_of_art(areas, name, mark) for name, mark in named(marks)]
+    found = [zone for zone in zones if isinstance(zone, Zone)]
+    kept = [zone for zone in found if zone.mark.kind == "protect"]
+    words = "finds no motif: all of the artwork has the color of the base"
+    findings = [missed(zone.name, words, zone.at_mm) for zone in found if zone.mark.kind != "protect"]
+    nowhere = [zone for zone in zones if isinstance(zone, Finding)]
+    return tuple(applied(zone, "what lies there is kept as drawn") for zone in kept), (*nowhere, *findings)
 
 
 def spared(areas: Sequence[shapely.MultiPolygon], marks: Iterable[Mark]) -> tuple[Zone, ...]:

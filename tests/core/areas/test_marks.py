@@ -101,6 +101,22 @@ def test_merge_with_a_color_joins_that_color() -> None:
     assert not coverage_faults(done.polygons)
 
 
+def test_a_point_in_an_opening_fills_it_with_a_color_or_with_its_neighbor() -> None:
+    holed = flat(
+        (RED, shapely.box(-10, -10, 10, 10) - shapely.box(-3, -3, 3, 3)), (BLUE, shapely.box(-1, -1, 1, 1))
+    )
+    white = mark(holed, (Mark("recolor", at_mm=(2, 2), value="#ffffff"),))
+    assert by_color(white) == {RED: 400 - 36, BLUE: 4, (255, 255, 255): 32}
+    assert not coverage_faults(white.polygons)
+    (said,) = white.notes
+    assert "an opening of 32.00 mm2 became" in said.message
+    assert said.size_mm == pytest.approx(72**0.5, abs=0.01)
+    assert by_color(mark(holed, (Mark("merge", at_mm=(2, 2)),))) == {RED: 396, BLUE: 4}
+    outside = mark(holed, (Mark("recolor", at_mm=(20, 2), value="#ffffff"),))
+    assert [item.code for item in outside.findings] == ["mark-missed"]
+    assert mark(holed, (Mark("erase", at_mm=(2, 2)),)).notes == ()
+
+
 def test_marks_act_one_after_the_other() -> None:
     marks = (Mark("recolor", at_mm=(7, 0), value="#1f6fc4"), Mark("erase", at_mm=(7, 0)))
     assert by_color(mark(kite(), marks)) == {RED: 201}

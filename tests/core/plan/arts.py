@@ -33,19 +33,18 @@ def flat(*painted: tuple[tuple[int, int, int], shapely.Geometry]) -> FlatAreas:
 
 def outlined(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
     r = recipe or Recipe()
-    return outline(areas, base=r.base, motif=r.motif, colors=r.colors, plan_marks=r.plan_marks)
+    return outline(areas, base=r.base, motif=r.motif, colors=r.colors, outline_marks=r.outline_marks)
 
 
 def repaired(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
     r = recipe or Recipe()
-    return repair(
-        outlined(areas, r), base=r.base, motif=r.motif, printer=r.printer, plan_marks=r.plan_marks
-    )
+    marks = {"outline_marks": r.outline_marks, "stroke_marks": r.stroke_marks}
+    return repair(outlined(areas, r), base=r.base, motif=r.motif, printer=r.printer, **marks)
 
 
 def connected(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
     r = recipe or Recipe()
-    return connect(repaired(areas, r), pieces=r.pieces, base=r.base, plan_marks=r.plan_marks)
+    return connect(repaired(areas, r), pieces=r.pieces, base=r.base, link_marks=r.link_marks)
 
 
 def hung(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:

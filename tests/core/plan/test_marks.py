@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
@@ -176,11 +177,215 @@ def test_whatever_is_protected_stays_the_same_and_all_stays_in_register(areas, d
     assert found[0].symmetric_difference(piece).area < 0.0005 * piece.length
 
 
+def test_a_polygon_protects_just_what_lies_in_it() -> None:
+    window = shapely.box(0, 3, 30, 7)
+    corners = [[0, 3], [30, 3], [30, 7], [0, 7]]
+    plan = repaired(BARS, _recipe({"kind": "protect", "polygon_mm": corners}))
+    (motif,) = plan.motifs
+    inside = motif.polygon.intersection(window)
+    assert inside.symmetric_difference(shapely.box(0, 4.85, 12, 5.15)).area < 0.001 * inside.length
+    left = shapely.intersection(motif.polygon, shapely.box(-8, 2, -4, 8)).bounds
+    assert left[3] - left[1] == pytest.approx(0.6, abs=0.005)
+
+
+def test_a_wish_for_wide_strokes_is_not_counted_as_much_repaired() -> None:
+    areas = flat((BLACK, shapely.box(-20, -8, 20, 8)), (RED, shapely.box(-18, -0.4, 18, 0.4)))
+    plan = repaired(areas, _recipe({"kind": "thicken", "at_mm": [0, 0], "value": 3.0}))
+    assert _width(plan, 0) == pytest.approx(3.0, abs=0.01)
+    assert not {"much-repaired", "left-thin"} & set(_codes(plan.findings))
+
+
+def test_a_small_opening_is_kept_as_drawn_where_it_is_protected() -> None:
+    plate = shapely.box(-20, -15, 20, 15) - shapely.box(-0.75, -0.75, 0.75, 0.75)
+    areas = flat((BLACK, plate))
+    assert len(connected(areas, _recipe()).base.interiors) == 0
+    plan = connected(areas, _recipe({"kind": "protect", "at_mm": [0, 0]}))
+    (ring,) = plan.base.interiors
+    assert shapely.Polygon(ring).symmetric_difference(shapely.box(-0.75, -0.75, 0.75, 0.75)).area < 1e-6
+    assert "opening-filled" not in _codes(plan.notes)
+
+
+def test_speckled_art_keeps_the_speck_that_is_protected() -> None:
+    specks = [shapely.box(x, y, x + 0.15, y + 0.15) for x in range(-15, 16, 2) for y in range(-8, 9, 2)]
+    areas = flat((BLACK, PLATE), (RED, shapely.union_all([shapely.box(-18, 11, 18, 14), *specks])))
+    assert all(len(polygons_of(motif.polygon)) == 1 for motif in outlined(areas, _recipe()).motifs)
+    at = [specks[40].centroid.x, specks[40].centroid.y]
+    plan = repaired(areas, _recipe({"kind": "protect", "at_mm": at}))
+    (motif,) = plan.motifs
+    assert sorted(piece.area for piece in polygons_of(motif.polygon)) == pytest.approx([0.0225, 36 * 3])
+
+
+SQUARE = flat((RED, shapely.box(-20, -10, 20, 10)))
+
+
+@pytest.mark.parametrize("corners", ["round", "miter", "bevel"])
+def test_a_local_border_is_as_wide_as_asked_and_joins_without_steps(corners: str) -> None:
+    reach = 3.0
+    mark = {"kind": "border", "polygon_mm": [[-4, 8], [4, 8], [4, 12], [-4, 12]], "value": reach}
+    plan = outlined(SQUARE, _recipe(mark, **{"base.corners": corners}))
+    xs = np.linspace(-19, 19, 381)
+    lines = [shapely.LineString([(x, 0), (x, 40)]) for x in xs]
+    tops = np.array([plan.base.intersection(line).bounds[3] for line in lines]) - 10
+    inside = np.abs(xs) <= 4
+    # Outlines are thinned by 0.002 mm, chords of arcs are within 0.004 mm.
+    assert tops[inside] == pytest.approx(reach, abs=0.007)
+    assert tops[np.abs(xs) > 4 + 4 + 3] == pytest.approx(1.0, abs=0.007)
+    # Half a millimetre a millimetre, in steps of 0.1 mm that discs of that radius round off.
+    assert np.abs(np.diff(tops)).max() <= 0.1
+    assert plan.base.bounds[1] == pytest.approx(-11, abs=0.007)
+
+
+def test_corners_of_a_local_border_are_those_of_the_setting() -> None:
+    mark = {"kind": "border", "polygon_mm": [[16, 6], [21, 6], [21, 11], [16, 11]], "value": 3.0}
+    for corners, gap in (("round", 3 * (2**0.5 - 1)), ("miter", 0.0), ("bevel", 3 * 2**0.5 / 2)):
+        base = outlined(SQUARE, _recipe(mark, **{"base.corners": corners})).base
+        # From the sharp corner of the two sides, 3 mm out, to where the corner is.
+        assert base.distance(shapely.Point(23, 13)) == pytest.approx(gap, abs=0.01)
+
+
+def test_a_border_at_a_point_is_that_of_the_area_there() -> None:
+    areas = flat((RED, shapely.box(-20, -5, -10, 5)), (BLUE, shapely.box(10, -5, 20, 5)))
+    plan = outlined(areas, _recipe({"kind": "border", "at_mm": [15, 0], "value": 2.5}))
+    left, right = sorted(polygons_of(plan.base), key=lambda piece: piece.bounds)
+    assert left.bounds == pytest.approx((-21, -6, -9, 6), abs=0.007)
+    assert right.bounds == pytest.approx((7.5, -7.5, 22.5, 7.5), abs=0.007)
+    (said,) = [note for note in plan.notes if note.code == "mark-applied"]
+    assert (said.at_mm, said.size_mm) == ((15, 0), pytest.approx(200**0.5, abs=0.01))
+
+
+def test_on_a_plate_a_wider_border_reaches_out_and_a_narrower_one_is_told() -> None:
+    wide = {"kind": "border", "polygon_mm": [[15, -2], [21, -2], [21, 2], [15, 2]], "value": 9.0}
+    shape = {"base.shape": "rectangle"}
+    assert outlined(SQUARE, _recipe(wide, **shape)).base.bounds[2] == pytest.approx(29, abs=0.007)
+    (found,) = outlined(SQUARE, _recipe({**wide, "value": 0.5}, **shape)).findings
+    assert found.code == "mark-missed"
+
+
+def test_a_link_has_its_width_exactly_at_a_point_and_along_a_polygon() -> None:
+    for mark in (
+        {"kind": "link", "at_mm": [0.5, 6], "value": 4.0},
+        {"kind": "link", "polygon_mm": [[-6, 5.5], [6, 5.5], [6, 6.5], [-6, 6.5]], "value": 4.0},
+    ):
+        plan = connected(PAIR, _recipe(mark))
+        cut = shapely.intersection(plan.base, shapely.box(-0.5, -30, 0.5, 30))
+        (bar,) = [part for part in shapely.get_parts(cut) if part.intersects(shapely.Point(0, 6))]
+        assert (bar.bounds[1], bar.bounds[3]) == pytest.approx((4.0, 8.0), abs=0.025)  # overlap of 0.01
+        assert len(_bars(plan)) == 1
+
+
+def test_a_link_crosses_an_opening_where_it_is_narrowest() -> None:
+    plate = shapely.box(-20, -15, 20, 15) - shapely.box(-10, -4, 10, 4)
+    plan = connected(flat((RED, plate)), _recipe({"kind": "link", "at_mm": [3, 0]}))
+    assert len(plan.base.interiors) == 2
+    assert plan.base.covers(shapely.LineString([(3, -6), (3, 6)]))
+    (said,) = [note for note in plan.notes if note.code == "mark-applied"]
+    assert "a link of 6.00 mm, 3.00 mm wide" in said.message
+
+
+@pytest.mark.parametrize("how", ["grow", "backing", "none"])
+def test_a_barred_place_is_noted_where_nothing_is_linked(how: str) -> None:
+    plan = connected(PAIR, _recipe({"kind": "no-link", "at_mm": [0, 0]}, **{"pieces.connect": how}))
+    assert _codes(plan.notes).count("mark-applied") == 1
+
+
+def test_on_art_of_one_color_only_protect_keeps_something() -> None:
+    marks = [{"kind": "protect", "at_mm": [0, 0]}, {"kind": "thicken", "at_mm": [0, 0], "value": 2.0}]
+    plan = repaired(SQUARE, _recipe(*marks, **{"colors.base": "#c81e1e"}))
+    assert plan.motifs == ()
+    assert _codes(plan.notes).count("mark-applied") == 1
+    (found,) = plan.findings
+    assert found.message.startswith("thicken mark 1 finds no motif")
+
+
+def test_a_findings_place_is_the_place_of_a_mark() -> None:
+    thin = _recipe({"kind": "leave-thin", "at_mm": [3, -5]})
+    (found,) = [item for item in repaired(BARS, thin).findings if item.code == "left-thin"]
+    assert found.at_mm is not None
+    again = repaired(BARS, _recipe({"kind": "thicken", "at_mm": list(found.at_mm[:2]), "value": 0.9}))
+    assert _width(again, -5) == pytest.approx(0.9, abs=0.005)
+    assert _width(again, 5) == pytest.approx(0.6, abs=0.005)
+    (made,) = [n for n in repaired(BARS, _recipe()).notes if n.code == "stroke-thickened" and n.at_mm[1] > 0]
+    copied = repaired(BARS, _recipe({"kind": "protect", "at_mm": list(made.at_mm)}))
+    assert _width(copied, 5) == pytest.approx(0.3, abs=1e-6)
+
+
+PLACES = st.tuples(st.floats(-14, 14), st.floats(-14, 14)).map(lambda at: [round(value, 2) for value in at])
+CORNERS = st.tuples(PLACES, st.floats(2, 12), st.floats(2, 12)).map(
+    lambda box: [
+        [box[0][0] + x * box[1] / 2, box[0][1] + y * box[2] / 2]
+        for x, y in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+    ]
+)
+VALUES = {
+    "protect": st.none(),
+    "leave-thin": st.none(),
+    "thicken": st.floats(0.4, 2.5),
+    "border": st.floats(0, 4),
+    "link": st.none() | st.floats(2, 5),
+    "no-link": st.none() | st.floats(0.5, 6),
+}
+
+
+@st.composite
+def any_mark(draw: st.DrawFn) -> dict[str, Any]:
+    kind = draw(st.sampled_from(sorted(VALUES)))
+    value = draw(VALUES[kind])
+    where = draw(st.one_of(PLACES.map(lambda at: {"at_mm": at}), CORNERS.map(lambda at: {"polygon_mm": at})))
+    return {"kind": kind, **where, **({} if value is None else {"value": value})}
+
+
+@settings(max_examples=30, deadline=None)
+@given(artworks(), st.lists(any_mark(), min_size=1, max_size=5))
+def test_with_any_marks_all_is_one_piece_and_in_register(areas, marks) -> None:
+    recipe = Recipe().with_values({"marks": marks})
+    fixed = repaired(areas, recipe)
+    assert_in_register(fixed)
+    for motif in fixed.motifs:
+        assert motif.polygon.distance(fixed.base.boundary) >= 0.3 - 0.005
+    plan = connected(areas, recipe)
+    assert plan.base.geom_type == "Polygon"
+    assert_in_register(plan)
+    told = _codes(plan.notes).count("mark-applied") + _codes(plan.findings).count("mark-missed")
+    assert told == len(marks)
+
+
 MARKS = (
     {"kind": "protect", "at_mm": [0.0, 5.0]},
     {"kind": "border", "polygon_mm": [[-30, -30], [0, -30], [0, 0], [-30, 0]], "value": 2.5},
     {"kind": "no-link", "at_mm": [10.0, 0.0], "value": 3.0},
+    {"kind": "thicken", "polygon_mm": [[0, 0], [20, 0], [20, 20], [0, 20]], "value": 0.9},
+    {"kind": "leave-thin", "polygon_mm": [[-20, 0], [0, 0], [0, 20], [-20, 20]]},
+    {"kind": "link", "at_mm": [0.0, 0.0]},
 )
+AFTER = {"connected", "hung", "stacked", "parts", "inspection", "matching"}
+RUN: dict[str, set[str]] = {
+    "protect": {"outlined", "mended", "repaired"},
+    "border": {"outlined", "repaired"},
+    "no-link": set(),
+    "thicken": {"mended", "repaired"},
+    "leave-thin": {"mended", "repaired"},
+    "link": set(),
+}
+
+
+class _Watched(MemoryStore):
+    """A store that tells which stages ran: whose values were put into it."""
+
+    def put(self, stage: str, key: str, value: Any) -> None:
+        self.__dict__.setdefault("ran", set()).add(stage)
+        super().put(stage, key, value)
+
+
+def test_a_mark_runs_just_the_stages_that_it_changes() -> None:
+    store = _Watched(keep=20)
+    job = Job(SAMPLES / "kite.png", store)
+    recipe = Recipe.load(SAMPLES / "kite.toml")
+    job.relief(recipe)
+    for mark in MARKS:
+        store.ran.clear()
+        kept = job.relief(one := recipe.with_values({"marks": [dict(mark)]}))
+        assert store.ran == {*RUN[mark["kind"]], *AFTER}, mark["kind"]
+        assert encode(kept.plan) == encode(rs.make(SAMPLES / "kite.png", one).plan)
 
 
 @pytest.mark.parametrize("name", ["kite.png", "heron.jpg", "lantern.png"])
