@@ -12,7 +12,7 @@ from .tips import sharp_tips
 
 __all__ = ["LIFT_DEG", "LIFT_ROUND_MM", "LONG_MM", "lifting_findings"]
 
-LONG_MM = 100.0
+LONG_MM = 120.0
 """Shorter pieces hold at their corners (common practice, no source)."""
 
 LIFT_DEG, LIFT_ROUND_MM = 100.0, 3.0
