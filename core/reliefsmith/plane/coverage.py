@@ -75,7 +75,9 @@ def faces_of(boundaries: Sequence[BaseGeometry]) -> npt.NDArray[np.object_]:
     if not lines:
         return np.empty(0, dtype=object)
     try:
-        noded = shapely.union_all(np.asarray(lines, dtype=object), grid_size=GRID_MM)
+        # Inside, lines that meet at a point may divide by zero, which sets a flag and nothing else.
+        with np.errstate(divide="ignore", invalid="ignore"):
+            noded = shapely.union_all(np.asarray(lines, dtype=object), grid_size=GRID_MM)
         faces = shapely.polygonize(shapely.get_parts(noded))
     except shapely.GEOSException as error:
         raise GeometryError(
