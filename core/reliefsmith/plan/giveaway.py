@@ -101,8 +101,8 @@ def given_away_steps(
     parts = noded_coverage([*(as_multi(weak[n]) for n in numbers), *(sheet.entry(n) for n in numbers)])
     yield Progress(_DOING, fraction)
     pieces, owners, is_weak = _listed(parts, numbers)
-    beside = kept.beside(pieces, owners, _beside(pieces, is_weak))
-    targets = _targets(pieces, owners, beside)
+    beside = _beside(pieces, is_weak)
+    targets = _targets(pieces, owners, beside, kept.barred(pieces, owners, beside))
     given = [
         Given(
             pieces[index],
@@ -189,7 +189,10 @@ def _listed(
 
 
 def _targets(
-    pieces: list[shapely.Polygon], owners: list[int], beside: dict[int, list[tuple[int, float]]]
+    pieces: list[shapely.Polygon],
+    owners: list[int],
+    beside: dict[int, list[tuple[int, float]]],
+    barred: dict[int, set[int]],
 ) -> list[int]:
     """Return the new owner of every piece: weak ones go to the owner with the longest shared boundary."""
     targets = list(owners)
@@ -201,7 +204,7 @@ def _targets(
             settled = [(targets[there], length) for there, length in beside[index] if there not in waiting]
             sums: dict[int, float] = {}
             for number, length in settled:
-                if number != owners[index]:
+                if number != owners[index] and number not in barred.get(index, ()):
                     sums[number] = sums.get(number, 0.0) + length
             if sums:
                 targets[index] = max(sums, key=lambda number, sums=sums: (sums[number], number))  # type: ignore[misc]
@@ -210,7 +213,7 @@ def _targets(
                 later.append(index)
         if len(later) == len(pending):  # enclosed by pieces that cannot be printed either
             for index in later:
-                targets[index] = GROUND
+                targets[index] = owners[index] if GROUND in barred.get(index, ()) else GROUND
             break
         pending = later
     return targets

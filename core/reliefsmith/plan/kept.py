@@ -68,25 +68,23 @@ class Kept:
             return entry
         return as_multi(self.spared(number, polygons_of(entry)))
 
-    def beside(
+    def barred(
         self,
         pieces: Sequence[shapely.Polygon],
         owners: Sequence[int],
         beside: dict[int, list[tuple[int, float]]],
-    ) -> dict[int, list[tuple[int, float]]]:
-        """Return the neighbors to which pieces may be given.
+    ) -> dict[int, set[int]]:
+        """Return to which owners pieces may not be given.
 
-        A piece beside one that gets nothing does not go to the same owner either, also not through another
-        neighbor: it would join the two.
+        A piece beside one that gets nothing goes to its owner through no other neighbor either, since it
+        would join the two.
         """
         if self.whole.is_empty:
-            return beside
+            return {}
         held = _share(pieces, self.whole)
-        allowed: dict[int, list[tuple[int, float]]] = {}
-        for index, pairs in beside.items():
-            barred = {owners[there] for there, _ in pairs if held[there]}
-            allowed[index] = [pair for pair in pairs if owners[pair[0]] not in barred]
-        return allowed
+        return {
+            index: {owners[there] for there, _ in pairs if held[there]} for index, pairs in beside.items()
+        }
 
 
 NOTHING_KEPT = Kept()

@@ -13,7 +13,11 @@ from hypothesis import strategies as st
 
 import reliefsmith as rs
 from reliefsmith.pipeline import Job
-from reliefsmith.plane import polygons_of
+from reliefsmith.plan.giveaway import given_away_steps
+from reliefsmith.plan.kept import Kept
+from reliefsmith.plan.sheet import GROUND, sheet_of
+from reliefsmith.plane import as_multi, polygons_of
+from reliefsmith.progress import drain
 from reliefsmith.recipe import Recipe
 from reliefsmith.store import MemoryStore, encode
 from sound import assert_sound
@@ -153,6 +157,18 @@ def test_a_mark_that_finds_nothing_is_told(mark: dict[str, Any], words: str) -> 
     (found,) = [item for item in plan.findings if item.code == "mark-missed"]
     assert words in found.message
     assert "mark-applied" not in _codes(plan.notes)
+
+
+def test_nothing_is_given_to_what_would_join_a_protected_piece_by_way_of_others() -> None:
+    own, other = shapely.box(0, 0, 5, 5), shapely.box(5.4, 0, 10, 5)
+    sliver = shapely.box(5, 0, 5.2, 5)  # and then a gap of 0.2 mm, which goes to the other piece first
+    sheet = sheet_of([as_multi([own, other]), as_multi(sliver)])
+    kept = Kept(as_multi(own), (as_multi(own), as_multi([]), as_multi([])), as_multi(own))
+    after, given = drain(given_away_steps(sheet, 0.4, kept=kept))
+    assert {(item.origin, item.target) for item in given} == {(GROUND, 0), (1, GROUND)}
+    assert {piece.bounds for piece in polygons_of(after.motifs[0])} == {(0, 0, 5, 5), (5.2, 0, 10, 5)}
+    joined, _ = drain(given_away_steps(sheet, 0.4))
+    assert [piece.bounds for piece in polygons_of(joined.motifs[0])] == [(0, 0, 10, 5)]
 
 
 @settings(max_examples=15, deadline=None)
