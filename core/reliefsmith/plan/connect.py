@@ -39,7 +39,7 @@ def connect_steps(
     filleted roots; two where pieces face each other along more than four widths; chains are closed where
     their ends lie near each other; a link longer than four widths is made wider. grow: the border grows until
     the pieces join with necks as wide as the least width of the base. backing: the hull of the base lies
-    under all pieces, their openings kept.
+    under all pieces, their openings kept; a core in an opening is held by links.
     none: nothing is joined, and a base in several pieces is the finding "not-one-piece". Links that marks ask
     for come first; where marks allow none, pieces are joined elsewhere.
 
@@ -58,21 +58,22 @@ def connect_steps(
         plan = _with_asked(plan, link_marks, pieces.link_mm)
     parts = _pieces(plan.base)
     barred = barred_by(link_marks, pieces.link_mm)
-    if pieces.connect != "links" or len(parts) == 1:
-        plan = replace(plan, notes=(*plan.notes, *barred.notes()))
+    without_links = replace(plan, notes=(*plan.notes, *barred.notes()))
     if len(parts) == 1:
-        return replace(plan, base=parts[0])
+        return replace(without_links, base=parts[0])
     if pieces.connect == "none":
-        return _left_apart(plan, parts)
+        return _left_apart(without_links, parts)
     yield Progress("joining pieces", 0.1)
     if pieces.connect == "links":
         shape, notes, found = yield from _linked(parts, pieces.link_mm, barred)
         plan = replace(plan, findings=(*plan.findings, *found))
     elif pieces.connect == "grow":
+        plan = without_links
         neck = min(pieces.link_mm, max(base.min_width_mm, _LEAST_NECK_MM))
         shape, notes = _grown(parts, neck, base.corners)
     else:
-        shape, notes = _backed(plan.base)
+        shape, notes, found = yield from _backed_steps(plan.base, pieces.link_mm, barred)
+        plan = replace(plan, findings=(*plan.findings, *found))
     yield Progress("putting motifs on the base", 0.9)
     whole, motifs = in_register(shape, plan.motifs)
     joined = _pieces(whole)
@@ -181,6 +182,18 @@ def _grown(
             break
     message = f"The border grew by {distance:.2f} mm until all pieces were one."
     return shape, (note("base-grown", message, place_of(shape), round(distance, 2)),)
+
+
+def _backed_steps(
+    base: BaseGeometry, width: float, barred: Barred
+) -> Steps[tuple[shapely.MultiPolygon, tuple[Note, ...], tuple[Finding, ...]]]:
+    """Lay a backing under all pieces, and hold the cores in openings, which it leaves apart, by links."""
+    shape, notes = _backed(base)
+    parts = _pieces(shape)
+    if len(parts) == 1:
+        return shape, (*notes, *barred.notes()), ()
+    shape, more, found = yield from _linked(parts, width, barred)
+    return shape, (*notes, *more), found
 
 
 def _backed(base: BaseGeometry) -> tuple[shapely.MultiPolygon, tuple[Note, ...]]:

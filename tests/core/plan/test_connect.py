@@ -68,6 +68,23 @@ def test_one_piece_is_left_alone():
     assert not [code for code in codes(plan) if code == "link-added"]
 
 
+def test_a_backing_holds_the_core_of_an_opening_by_links_and_heeds_where_none_may_pass():
+    ring = shapely.Point(0, 0).buffer(15) - shapely.Point(0, 0).buffer(11)
+    apart = shapely.box(25, -5, 35, 5)
+    areas = flat((RED, shapely.union(ring, apart)), (BLUE, shapely.Point(0, 0).buffer(5)))
+    half = [[-12, -12], [0, -12], [0, 12], [-12, 12]]  # the left half of the gap round the core
+    marks = [{"kind": "no-link", "polygon_mm": half}]
+    plan = connected(areas, Recipe().with_values({"pieces.connect": "backing", "marks": marks}))
+    assert plan.base.geom_type == "Polygon"
+    held = [note.at_mm for note in plan.notes if "holds a core" in note.message]
+    assert held
+    assert all(x > 0 for x, _ in held)
+    assert not plan.base.contains(shapely.Point(-8, 0))  # the opening stays one
+    assert codes(plan).count("mark-applied") == 1
+    assert "backing-added" in codes(plan)
+    assert_in_register(plan)
+
+
 def test_a_backing_keeps_the_openings_of_single_pieces():
     ring = shapely.Point(-20, 0).buffer(12) - shapely.Point(-20, 0).buffer(6)
     areas = flat((RED, ring.union(shapely.box(8, -6, 20, 6))))
