@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..plane import GRID_MM, as_multi, from_grid, shrink
-from .rings import Indices
+from .rings import Indices, sorted_distinct
 
 __all__ = ["Lattice", "lattice_cells"]
 
@@ -26,15 +26,32 @@ class Lattice:
     ----------
     points : int64 array of shape (n, 2)
         The corners of the cells, in grid steps.
-    triangles : int64 array of shape (m, 3)
-        Two for each cell, counter-clockwise, as indices into the points.
+    cells : int64 array of shape (k, 4)
+        The corners of each cell, counter-clockwise, as indices into the points.
     shape : MultiPolygon
         The union of the cells, with every corner on its rings; its rings do not touch.
     """
 
     points: Indices
-    triangles: Indices
+    cells: Indices
     shape: shapely.MultiPolygon
+
+    def triangles(self, heights: npt.NDArray[np.float64]) -> Indices:
+        """Return two triangles for each cell, cut as the heights (n,) of its points bend.
+
+        Where they bend down, as along a crest, the cut joins the higher pair of corners, and in a valley the
+        lower one: so either runs along the cuts, whichever way it goes, and does not come out as a saw.
+        """
+        own = heights[self.cells]
+        around = np.repeat(own.sum(axis=1), 4) - own.reshape(-1)
+        corner = self.cells.reshape(-1)
+        number, size = np.bincount(corner), len(heights)
+        above = heights - np.bincount(corner, around, size) / (3 * number)  # the mean of the neighbors
+        bend = above[self.cells].sum(axis=1)
+        one, two, three, four = own.T
+        rising = (one + three - two - four) * bend >= 0
+        turned = np.where(rising[:, None], self.cells, np.roll(self.cells, -1, axis=1))
+        return np.concatenate([turned[:, [0, 1, 2]], turned[:, [0, 2, 3]]])
 
 
 def lattice_cells(shape: BaseGeometry, step_mm: float) -> Lattice:
@@ -49,8 +66,8 @@ def lattice_cells(shape: BaseGeometry, step_mm: float) -> Lattice:
     Examples
     --------
     >>> cells = lattice_cells(shapely.box(0.5, 0.5, 3.5, 2.5), 1.0)
-    >>> len(cells.points), len(cells.triangles), cells.shape.area
-    (6, 4, 2.0)
+    >>> len(cells.points), len(cells.cells), cells.shape.area
+    (6, 2, 2.0)
     """
     step = round(step_mm / GRID_MM)
     room = shrink(shape, CLEAR * step_mm)
@@ -68,13 +85,11 @@ def lattice_cells(shape: BaseGeometry, step_mm: float) -> Lattice:
     wide = corner.shape[1]
     lower = row * wide + column
     corners = np.column_stack([lower, lower + 1, lower + wide + 1, lower + wide])
-    used, at = np.unique(corners, return_inverse=True)
-    quads = at.reshape(-1, 4)
+    used = sorted_distinct(corners.reshape(-1))
+    quads = np.searchsorted(used, corners)
     points = np.column_stack([columns[used % wide], rows[used // wide]]).astype(np.int64) * step
-    # Both halves of a cell turn the same way; which diagonal is taken makes no difference to the outline.
-    triangles = np.concatenate([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]])
     squares = shapely.polygons(from_grid(points)[quads])
-    return Lattice(points, triangles.astype(np.int64), as_multi(shapely.coverage_union_all(squares)))
+    return Lattice(points, quads.astype(np.int64), as_multi(shapely.coverage_union_all(squares)))
 
 
 def _without_pinches(full: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
@@ -93,4 +108,4 @@ def _without_pinches(full: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
 
 def _nothing() -> Lattice:
     none = np.empty((0, 2), dtype=np.int64)
-    return Lattice(none, np.empty((0, 3), dtype=np.int64), shapely.MultiPolygon())
+    return Lattice(none, np.empty((0, 4), dtype=np.int64), shapely.MultiPolygon())

@@ -22,12 +22,10 @@ from .prism import Section, covered, extruded, section_difference
 from .rings import Indices, found_in, rings_of
 from .surface import Mesh
 
-__all__ = ["HEIGHT_MM", "Top", "contour_top", "draped_top", "sloped"]
-
-HEIGHT_MM = 0.001
-"""Heights of a slope are whole multiples of this, as places are: equal heights are equal numbers."""
+__all__ = ["Top", "contour_top", "draped_top", "sloped"]
 
 _DECIMALS = 3
+"""Heights of a slope are whole micrometers, as places are: equal heights are equal numbers."""
 
 Heights = npt.NDArray[np.float64]
 
@@ -68,6 +66,7 @@ def contour_top(shapes: Sequence[BaseGeometry], levels_mm: Sequence[float]) -> T
 
     Examples
     --------
+    >>> import shapely
     >>> top = contour_top([shapely.box(0, 0, 4, 4), shapely.box(1, 1, 3, 3)], [0.0, 1.0])
     >>> top.points.shape, top.triangles.shape
     ((8, 2), (10, 3))
@@ -75,9 +74,10 @@ def contour_top(shapes: Sequence[BaseGeometry], levels_mm: Sequence[float]) -> T
     rings = [rings_of(shape) for shape in shapes]
     points = np.concatenate([item.points for item in rings])
     heights = np.repeat(np.asarray(levels_mm, dtype=np.float64), [len(item.points) for item in rings])
+    _refuse_touching(points)
     bands = [section_difference(one, other) for one, other in pairwise(shapes)]
     pieces = [covered(band, points) for band in (*bands, shapes[-1])]
-    return _checked(Top(points, heights.round(_DECIMALS), np.concatenate(pieces)))
+    return Top(points, heights.round(_DECIMALS), np.concatenate(pieces))
 
 
 def draped_top(
@@ -105,11 +105,13 @@ def draped_top(
     cells = lattice_cells(inner, step_mm)
     points = np.concatenate([shell.points, rings.points, cells.points])
     around = inner if cells.shape.is_empty else section_difference(inner, cells.shape)
-    inside = cells.triangles + len(shell.points) + len(rings.points)
-    pieces = [covered(section_difference(outline, inner), points), covered(around, points), inside]
+    _refuse_touching(points)
     draped = heights_at(from_grid(points[len(shell.points) :]))
     heights = np.concatenate([np.full(len(shell.points), edge_mm), draped]).round(_DECIMALS)
-    return _checked(Top(points, heights, np.concatenate(pieces)))
+    first = len(shell.points) + len(rings.points)
+    inside = cells.triangles(heights[first:]) + first
+    pieces = [covered(section_difference(outline, inner), points), covered(around, points), inside]
+    return Top(points, heights, np.concatenate(pieces))
 
 
 def sloped(sections: Sequence[Section], top: Top) -> Mesh:
@@ -128,6 +130,7 @@ def sloped(sections: Sequence[Section], top: Top) -> Mesh:
 
     Examples
     --------
+    >>> import shapely
     >>> square = shapely.box(0, 0, 4, 4)
     >>> top = contour_top([square, shapely.box(1, 1, 3, 3)], [1.0, 2.0])
     >>> len(sloped([Section(square, 0.0, 1.0)], top).triangles)
@@ -151,11 +154,10 @@ def sloped(sections: Sequence[Section], top: Top) -> Mesh:
     return Mesh(np.concatenate([upright.vertices, raised]), triangles.astype(np.int32))
 
 
-def _checked(top: Top) -> Top:
-    """Refuse a top in which contours share a point, which would have two heights."""
-    ranked = top.points[np.lexsort(top.points.T)]
+def _refuse_touching(points: Indices) -> None:
+    """Refuse contours that share a point, which would have two heights."""
+    ranked = points[np.lexsort(points.T)]
     same = (ranked[1:] == ranked[:-1]).all(axis=1)
     if same.any():
         x, y = from_grid(ranked[1:][same][0])
         raise GeometryError(f"contours of a sloped top touch near ({x:.2f}, {y:.2f}) mm")
-    return top

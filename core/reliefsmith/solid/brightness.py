@@ -88,6 +88,9 @@ def brightness_shares(
     shares[~known] = np.inf
     shares = _opened(_sloped(shares, STEEPEST * step_mm / rise_mm))
     shares[~known] = 0.0
+    # What was left standing has the corners of squares; an average of neighbors is no steeper than they are.
+    weight, level = _smoothed(known.astype(np.float64)), _smoothed(shares)
+    shares = np.divide(level, weight, out=np.zeros_like(shares), where=known)
     return Shares(shares, (float(columns[0]) * step_mm, float(rows[0]) * step_mm), step_mm)
 
 

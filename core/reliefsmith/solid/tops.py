@@ -169,7 +169,7 @@ def _sloped(slab: Slab, rise_mm: float, shape: _Shape, bead_mm: float) -> Slab:
 
 
 def _piece(polygon: shapely.Polygon, run_mm: float, bead_mm: float) -> _Piece:
-    room = room_for(polygon, run_mm, bead_mm)
+    room = room_for(polygon, run_mm + RIM_MM, bead_mm) - RIM_MM  # so that its end still holds a bead
     return _Piece(polygon, room, bead_mm) if room >= LEAST_RUN_MM else _Piece(polygon, LEAST_RUN_MM, 0.0)
 
 
