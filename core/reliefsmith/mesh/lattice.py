@@ -17,6 +17,9 @@ __all__ = ["Lattice", "lattice_cells"]
 CLEAR = 0.4
 """Points keep this share of a step from the edge, so that the triangles between are no slivers."""
 
+ALIKE = 0.1
+"""Differences of height along the two diagonals count as equal within this share of their sum."""
+
 
 @dataclass(frozen=True, slots=True)
 class Lattice:
@@ -37,10 +40,11 @@ class Lattice:
     shape: shapely.MultiPolygon
 
     def triangles(self, heights: npt.NDArray[np.float64]) -> Indices:
-        """Return two triangles for each cell, cut as the heights (n,) of its points bend.
+        """Return two triangles for each cell, cut where the heights (n,) of its points differ less.
 
-        Where they bend down, as along a crest, the cut joins the higher pair of corners, and in a valley the
-        lower one: so either runs along the cuts, whichever way it goes, and does not come out as a saw.
+        Where both ways differ alike, the cut joins the higher pair of corners if the heights bend down, as
+        along a crest, and the lower one in a valley. So slopes, crests and valleys run along the cuts,
+        whichever way they go, and do not come out as saws.
         """
         own = heights[self.cells]
         around = np.repeat(own.sum(axis=1), 4) - own.reshape(-1)
@@ -49,7 +53,9 @@ class Lattice:
         above = heights - np.bincount(corner, around, size) / (3 * number)  # the mean of the neighbors
         bend = above[self.cells].sum(axis=1)
         one, two, three, four = own.T
-        rising = (one + three - two - four) * bend >= 0
+        rise, fall = np.abs(one - three), np.abs(two - four)
+        alike = np.abs(rise - fall) <= ALIKE * (rise + fall)
+        rising = np.where(alike, (one + three - two - four) * bend >= 0, rise < fall)
         turned = np.where(rising[:, None], self.cells, np.roll(self.cells, -1, axis=1))
         return np.concatenate([turned[:, [0, 1, 2]], turned[:, [0, 2, 3]]])
 
