@@ -13,7 +13,7 @@ import shapely
 
 import reliefsmith as rs
 from reliefsmith.cli import run
-from reliefsmith.errors import StoreError
+from reliefsmith.errors import GeometryError, StoreError
 from reliefsmith.kept import remake
 from reliefsmith.mesh import signed_volume
 from reliefsmith.model import Pocket
@@ -49,6 +49,18 @@ def test_a_kept_plan_gives_the_files_of_its_run(tmp_path: Path) -> None:
     kept = next((tmp_path / "stages").glob("hung-*.npz")).rename(tmp_path / "kite.npz")
     again = remake(kept, recipe).write(tmp_path / "again")
     assert again["files"] == first["files"]
+
+
+def test_a_kept_plan_takes_shaped_tops_but_those_that_need_the_picture() -> None:
+    recipe = rs.Recipe.load(SAMPLES / "kite.toml").with_values({"heights.style": "raised"})
+    flat, crown = (remake(PLAN, recipe.with_values({"heights.top": top})) for top in ("flat", "crown"))
+    pairs = list(zip(flat.parts, crown.parts, strict=True))[1:]
+    assert all(
+        signed_volume(two.vertices, two.triangles) < signed_volume(one.vertices, one.triangles)
+        for one, two in pairs
+    )
+    with pytest.raises(GeometryError, match="need the picture"):
+        remake(PLAN, recipe.with_values({"heights.top": "brightness"}))
 
 
 def test_the_command_takes_a_kept_plan(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -15,13 +15,18 @@ from PIL import Image, ImageDraw
 
 import reliefsmith as rs
 from reliefsmith.checks.layers import check_parts
+from reliefsmith.checks.layerstack import cut_layers_steps, layers_of_stack
+from reliefsmith.documents import section
 from reliefsmith.errors import GeometryError, RecipeError
 from reliefsmith.mesh import cut, signed_volume
 from reliefsmith.model import Artwork, Frame, Part
+from reliefsmith.pipeline import Job
+from reliefsmith.progress import drain
 from reliefsmith.recipe import Recipe
 from reliefsmith.solid.build import build
 from reliefsmith.solid.stack import stack
-from sound import assert_closed, assert_closed_as_stl
+from reliefsmith.store import decode, encode
+from sound import assert_closed, assert_closed_as_stl, assert_sound
 
 from .plans import GOLD, NAVY, PRINTER, RED, pictures, plan_of
 
@@ -196,13 +201,50 @@ def test_samples_with_shaped_tops_print(name: str, top: str, tmp_path: Path) -> 
         {"heights.style": "raised", "heights.top": top, "heights.motif_mm": 1.2}
     )
     relief = rs.make(SAMPLES / name, recipe)
-    for part in relief.parts:
-        assert_closed(part)
-        assert_closed_as_stl(part)
+    assert_sound(relief)
     found = {item.code for item in check_parts(relief.parts, printer=recipe.printer, heights=recipe.heights)}
     assert not found & {"not-watertight", "parts-overlap", "island-in-air", "overhang"}
     report = relief.write(tmp_path / "set")
     assert all(part["watertight"] for part in report["parts"])
+
+
+@pytest.mark.parametrize("top", ["chamfer", "crown", "brightness"])
+def test_edits_of_tops_come_to_what_a_fresh_run_does(top: str) -> None:
+    recipe = Recipe.load(SAMPLES / "kite.toml").with_values({"heights.style": "raised"})
+    shaped = recipe.with_values({"heights.top": top, "heights.motif_mm": 1.0})
+    job = Job(SAMPLES / "kite.png")
+    for step in (recipe, shaped, shaped.with_values({"heights.motif_mm": 1.4}), recipe, shaped):
+        last = job.relief(step)
+    fresh = Job(SAMPLES / "kite.png").relief(shaped)
+    for one, two in zip(last.parts, fresh.parts, strict=True):
+        np.testing.assert_array_equal(one.vertices, two.vertices)
+        np.testing.assert_array_equal(one.triangles, two.triangles)
+    assert decode(encode(fresh.stack)).slabs[1].highest_mm == fresh.stack.slabs[1].highest_mm
+
+
+@pytest.mark.parametrize("top", ["chamfer", "crown"])
+def test_layers_of_the_stack_are_those_cut_from_its_solids(top: str) -> None:
+    heights = replace(HEIGHTS, top=top, motif_mm=1.6, edge_mm=0.8, crown_mm=1.0)
+    stacked = stack(plan_of(PLATE, (RED, SQUARE)), heights=heights, printer=PRINTER)
+    parts = build(stacked)
+    known, found = layers_of_stack(stacked, parts), drain(cut_layers_steps(parts, heights=heights))
+    assert [(layer.first, layer.count, layer.sloping) for layer in known] == [
+        (layer.first, layer.count, layer.sloping) for layer in found
+    ]
+    assert len([layer for layer in known if layer.sloping]) == round(stacked.slabs[1].highest_mm * 5) - round(
+        stacked.slabs[1].upright_mm * 5
+    )
+    for one, two in zip(known, found, strict=True):
+        assert list(one.shapes) == list(two.shapes)
+        for name, shape in one.shapes.items():  # middles of layers are equal but for rounding
+            assert shape.symmetric_difference(two.shapes[name]).area < 1e-9
+
+
+def test_the_section_follows_the_slope() -> None:
+    heights = replace(HEIGHTS, top="chamfer", motif_mm=1.6, edge_mm=0.8)
+    stacked = stack(plan_of(PLATE, (RED, SQUARE)), heights=heights, printer=PRINTER)
+    (band,) = [band for band in section.cut(stacked).bands if band.part == 1]
+    assert np.array(band.profile) == pytest.approx(np.array([(-8, 2.8), (-7.2, 3.6), (7.2, 3.6), (8, 2.8)]))
 
 
 def test_the_last_step_alone_is_shaped() -> None:
