@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -77,6 +78,20 @@ def test_time_grows_with_size() -> None:
     for points, holes in ((1_000, 4), (10_000, 40), (100_000, 400)):
         rows[points] = _walk(_plate(points, holes))
         _say(f"{points} vertices, {holes} holes", rows[points])
+    for stage in rows[1_000]:
+        assert rows[100_000][stage] <= NEAR_LINEAR * 10 * rows[10_000][stage], stage
+
+
+@pytest.mark.parametrize("top", ["chamfer", "crown"])
+def test_time_of_shaped_tops_grows_with_size(top: str) -> None:
+    heights = replace(RECIPE.heights, top=top, motif_mm=1.6)
+    rows = {}
+    for points, holes in ((1_000, 4), (10_000, 40), (100_000, 400)):
+        plan, took = _plate(points, holes), {}
+        took["stack"], stacked = _took(lambda plan=plan: stack(plan, heights=heights, printer=RECIPE.printer))
+        took["build"], _ = _took(lambda stacked=stacked: build(stacked))
+        rows[points] = took
+        _say(f"{top}, {points} vertices", took)
     for stage in rows[1_000]:
         assert rows[100_000][stage] <= NEAR_LINEAR * 10 * rows[10_000][stage], stage
 

@@ -49,9 +49,10 @@ def room_for(piece: shapely.Polygon, offset_mm: float, bead_mm: float) -> float:
     0.29
     """
     needed = bead_mm / 2 + _SPARE_MM
-    if not shrink(piece, offset_mm + needed).is_empty:
+    plain = shapely.simplify(piece, PLAIN_MM)  # offsets of vertices a few um apart take very long
+    if not shrink(plain, offset_mm + needed).is_empty:
         return offset_mm
-    return max(0.0, inscribed(piece).radius - needed)
+    return max(0.0, inscribed(plain).radius - needed)
 
 
 def insets(
@@ -120,8 +121,9 @@ def refined(outer: BaseGeometry, inner: BaseGeometry, offset_mm: float) -> BaseG
 def _inset(shape: shapely.MultiPolygon, offset_mm: float, bead_mm: float) -> shapely.MultiPolygon:
     """Return a shape drawn in by one step; nothing where no kind of corner keeps it clear of its edge."""
     shapely.prepare(shape)
+    plain = shapely.simplify(shape, PLAIN_MM)
     for corners in ("miter", "round"):
-        inner = _on_grid(_printable(shrink(shape, offset_mm, corners), bead_mm))
+        inner = _on_grid(_printable(shrink(plain, offset_mm, corners), bead_mm))
         if inner.is_empty or _is_clear(shape, inner):
             return inner
     return shapely.MultiPolygon()

@@ -84,7 +84,12 @@ def lattice_cells(shape: BaseGeometry, step_mm: float) -> Lattice:
     x, y = np.meshgrid(columns * step_mm, rows * step_mm)
     shapely.prepare(room)
     corner = shapely.contains_xy(room, x, y)
-    full = _without_pinches(corner[:-1, :-1] & corner[1:, :-1] & corner[:-1, 1:] & corner[1:, 1:])
+    full = corner[:-1, :-1] & corner[1:, :-1] & corner[:-1, 1:] & corner[1:, 1:]
+    row, column = np.nonzero(full)
+    low, high = (np.column_stack([columns[column + k], rows[row + k]]) * step_mm for k in (0, 1))
+    # An opening or a notch may lie between the corners of a cell.
+    full[row, column] = shapely.contains(room, shapely.box(*low.T, *high.T))
+    full = _without_pinches(full)
     row, column = np.nonzero(full)
     if len(row) == 0:
         return _nothing()
