@@ -40,6 +40,34 @@ def test_open_artwork_in_every_style_and_width(number: int, tmp_path: Path) -> N
             _assert_prints(job.relief(recipe), width, f"{style} at {width:g} mm")
 
 
+TOPS = ("chamfer", "crown", "brightness")
+
+
+@pytest.mark.parametrize("number", range(COUNT))
+def test_open_artwork_with_every_top(number: int, tmp_path: Path) -> None:
+    """Colors seen from above are those of a flat top, layers only recede, and files check as the set does."""
+    art = openart.artworks()[number]
+    page, matrix = openart.placed(art, PIXELS, 0.04)
+    picture = tmp_path / "art.png"
+    openart.drawn(art, page, matrix, None).save(picture)
+    job = Job(picture)
+    for style in ("raised", "stepped"):
+        for top in TOPS:
+            recipe = rs.Recipe().with_values(
+                {"heights.style": style, "heights.top": top, "heights.motif_mm": 1.0, "heights.crown_mm": 0.8}
+            )
+            what = f"{top}, {style}"
+            relief = job.relief(recipe)
+            assert_sound(relief)
+            found = {
+                item.code
+                for item in check_parts(relief.parts, printer=recipe.printer, heights=recipe.heights)
+            }
+            assert not found & {"overhang", "island-in-air", "parts-overlap", "not-one-piece"}, what
+            assert "thin-strokes" not in found, what
+            assert share_seen_right(relief.plan, relief.parts, recipe.heights) >= SEEN[70.0], what
+
+
 def _assert_prints(relief: rs.Relief, width: float, what: str) -> None:
     recipe, plan = relief.result.recipe, relief.plan
     assert_sound(relief, width_mm=width)
