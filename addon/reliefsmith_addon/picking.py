@@ -18,9 +18,6 @@ from .state import mark_width
 _KINDS = [(name, properties.title(name), kind.does.capitalize()) for name, kind in MARK_KINDS.items()]
 
 
-_KINDS = [(name, properties.title(name), kind.does.capitalize()) for name, kind in MARK_KINDS.items()]
-
-
 class _Click:
     """A command that waits for one click in the 3D view; the wheel and the middle button still turn it."""
 

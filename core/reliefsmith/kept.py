@@ -20,10 +20,7 @@ from .recipe import Recipe
 from .stages import STAGES, after
 from .store import decode
 
-__all__ = ["PLAN_SUFFIX", "remake", "remake_steps"]
-
-PLAN_SUFFIX = ".npz"
-"""Of the files that a folder of kept stages holds; the plan of a job is its `hung-...npz`."""
+__all__ = ["remake", "remake_steps"]
 
 _MOST_BYTES = 256 * 1024 * 1024
 _MOST_NUMBER = 1e6
@@ -52,13 +49,7 @@ def remake_steps(plan_file: str | Path, recipe: Recipe) -> Steps[Relief]:
     path = Path(plan_file)
     plan = _plan(path)
     values: dict[str, Any] = {"marked": _areas(plan), "hung": plan}
-    done = after("hung")
-    for stage in STAGES:
-        if stage.name in done:
-            continue
-        missing = [name for name in stage.takes if name not in (*values, *stage.spared)]
-        if missing:
-            raise StoreError(f"{path} holds the plan only, and this recipe needs the picture too; make that")
+    for stage in STAGES[len(after("hung")) :]:  # each takes what is here, or spares the picture
         values[stage.name] = yield from stage.run(values, recipe)
     return Relief(
         Result(

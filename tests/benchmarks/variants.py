@@ -51,22 +51,19 @@ def save_alpha(art: OpenArt, folder: Path, longest: int) -> tuple[Path, tuple]:
     return folder / "art.png", matrix
 
 
-def save_paper(art: OpenArt, folder: Path, longest: int) -> tuple[Path, tuple] | None:
+def save_paper(
+    art: OpenArt, folder: Path, longest: int, name: str = "art.png", **how: int
+) -> tuple[Path, tuple] | None:
     paper = paper_for(art)
     if paper is None:
         return None
     page, matrix = placed(art, longest, MARGIN)
-    drawn(art, page, matrix, paper).save(folder / "art.png")
-    return folder / "art.png", matrix
+    drawn(art, page, matrix, paper).save(folder / name, **how)
+    return folder / name, matrix
 
 
 def save_jpeg(art: OpenArt, folder: Path, longest: int) -> tuple[Path, tuple] | None:
-    paper = paper_for(art)
-    if paper is None:
-        return None
-    page, matrix = placed(art, longest, MARGIN)
-    drawn(art, page, matrix, paper).save(folder / "art.jpg", quality=60, subsampling=2)
-    return folder / "art.jpg", matrix
+    return save_paper(art, folder, longest, "art.jpg", quality=60, subsampling=2)
 
 
 def save_resaved(art: OpenArt, folder: Path, longest: int) -> tuple[Path, tuple] | None:

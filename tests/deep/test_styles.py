@@ -27,13 +27,17 @@ WIDTHS_MM = (30.0, 70.0, 150.0)
 SEEN = {30.0: 0.95, 70.0: 0.99, 150.0: 0.99}
 
 
-@pytest.mark.parametrize("number", range(COUNT))
-def test_open_artwork_in_every_style_and_width(number: int, tmp_path: Path) -> None:
+def _job(number: int, folder: Path) -> Job:
     art = openart.artworks()[number]
     page, matrix = openart.placed(art, PIXELS, 0.04)
-    picture = tmp_path / "art.png"
+    picture = folder / "art.png"
     openart.drawn(art, page, matrix, None).save(picture)
-    job = Job(picture)
+    return Job(picture)
+
+
+@pytest.mark.parametrize("number", range(COUNT))
+def test_open_artwork_in_every_style_and_width(number: int, tmp_path: Path) -> None:
+    job = _job(number, tmp_path)
     for width in WIDTHS_MM:
         for style in STYLES:
             recipe = rs.Recipe().with_values({"size.width_mm": width, "heights.style": style})
@@ -46,11 +50,7 @@ TOPS = ("chamfer", "crown", "brightness")
 @pytest.mark.parametrize("number", range(COUNT))
 def test_open_artwork_with_every_top(number: int, tmp_path: Path) -> None:
     """Colors seen from above are those of a flat top, layers only recede, and files check as the set does."""
-    art = openart.artworks()[number]
-    page, matrix = openart.placed(art, PIXELS, 0.04)
-    picture = tmp_path / "art.png"
-    openart.drawn(art, page, matrix, None).save(picture)
-    job = Job(picture)
+    job = _job(number, tmp_path)
     for style in ("raised", "stepped"):
         for top in TOPS:
             recipe = rs.Recipe().with_values(

@@ -19,6 +19,8 @@ from reliefsmith.pipeline import picture_key
 from reliefsmith.progress import Progress
 from reliefsmith.sections import ArtworkSettings
 
+from .turns import BEFORE_TURN, ORIENTATION
+
 SETTINGS = ArtworkSettings()
 WIDTH, HEIGHT = 1000, 760
 
@@ -117,18 +119,10 @@ def test_exif_orientation_turns_the_picture_upright(
     tmp_path: Path, orientation: int, size: tuple[int, int]
 ) -> None:
     upright = kite().resize(size, Image.Resampling.NEAREST)
-    inverse = {
-        2: Image.Transpose.FLIP_LEFT_RIGHT,
-        3: Image.Transpose.ROTATE_180,
-        4: Image.Transpose.FLIP_TOP_BOTTOM,
-        5: Image.Transpose.TRANSPOSE,
-        6: Image.Transpose.ROTATE_90,
-        7: Image.Transpose.TRANSVERSE,
-        8: Image.Transpose.ROTATE_270,
-    }
-    stored = upright.transpose(inverse[orientation]) if orientation in inverse else upright
+    before = BEFORE_TURN[orientation]
+    stored = upright if before is None else upright.transpose(before)
     exif = Image.Exif()
-    exif[0x0112] = orientation
+    exif[ORIENTATION] = orientation
     reference = read(saved(tmp_path, upright, "up.jpg", quality=95, subsampling=0), SETTINGS)
     path = saved(tmp_path, stored, "o.jpg", quality=95, subsampling=0, exif=exif.tobytes())
     artwork = read(path, SETTINGS)

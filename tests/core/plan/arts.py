@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 import shapely
 from hypothesis import strategies as st
 
+from reliefsmith.findings import Finding, Note
 from reliefsmith.model import FlatAreas, Frame, Plan
 from reliefsmith.plan import connect, hang, outline, repair
 from reliefsmith.plane import as_multi, coverage_faults, noded_coverage, on_grid, polygons_of
@@ -50,6 +51,11 @@ def connected(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
 def hung(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
     r = recipe or Recipe()
     return hang(connected(areas, r), hang=r.hang, heights=r.heights, printer=r.printer)
+
+
+def codes(items: Iterable[Finding | Note]) -> list[str]:
+    """Return the codes of findings or notes."""
+    return [item.code for item in items]
 
 
 def assert_in_register(plan: Plan) -> None:

@@ -11,18 +11,14 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-import reliefsmith as rs
-from reliefsmith.pipeline import Job
 from reliefsmith.plan.giveaway import given_away_steps
 from reliefsmith.plan.kept import Kept
 from reliefsmith.plan.sheet import GROUND, sheet_of
 from reliefsmith.plane import as_multi, polygons_of
 from reliefsmith.progress import drain
 from reliefsmith.recipe import Recipe
-from reliefsmith.store import MemoryStore, encode
-from sound import assert_sound
 
-from .arts import BLACK, BLUE, RED, artworks, assert_in_register, connected, flat, outlined, repaired
+from .arts import BLACK, BLUE, RED, artworks, assert_in_register, codes, connected, flat, outlined, repaired
 
 SAMPLES = Path(__file__).parents[3] / "samples"
 PLATE = shapely.box(-20, -15, 20, 15)
@@ -40,15 +36,11 @@ def _width(plan, y: float) -> float:
     return high - low
 
 
-def _codes(items) -> list[str]:
-    return [item.code for item in items]
-
-
 def test_a_thin_bar_is_thickened_to_what_its_mark_says_and_the_other_as_usual() -> None:
     plan = repaired(BARS, _recipe({"kind": "thicken", "at_mm": [0, 5], "value": 0.9}))
     assert _width(plan, 5) == pytest.approx(0.9, abs=0.005)
     assert _width(plan, -5) == pytest.approx(0.6, abs=0.005)
-    assert "mark-applied" in _codes(plan.notes)
+    assert "mark-applied" in codes(plan.notes)
 
 
 def test_within_a_polygon_only_that_part_is_thickened() -> None:
@@ -112,7 +104,7 @@ def _bars(plan) -> list[tuple[float, float]]:
 def test_a_link_is_added_where_it_is_asked_for_in_its_width() -> None:
     plan = connected(PAIR, _recipe({"kind": "link", "at_mm": [0, 6], "value": 4.0}))
     assert any(abs(high - low - 4.0) < 0.1 and low < 6 < high for low, high in _bars(plan))
-    assert "mark-applied" in _codes(plan.notes)
+    assert "mark-applied" in codes(plan.notes)
     assert plan.base.geom_type == "Polygon"
 
 
@@ -124,7 +116,7 @@ def test_no_link_passes_where_a_mark_forbids_it() -> None:
     plan = connected(PAIR, _recipe(mark))
     assert all(not (low < middle < high) for low, high in _bars(plan))
     assert plan.base.geom_type == "Polygon"
-    assert "mark-missed" not in _codes(plan.findings)
+    assert "mark-missed" not in codes(plan.findings)
 
 
 def test_where_nothing_else_joins_a_forbidden_link_is_made_and_told() -> None:
@@ -156,7 +148,7 @@ def test_a_mark_that_finds_nothing_is_told(mark: dict[str, Any], words: str) -> 
     plan = connected(BARS, _recipe(mark))
     (found,) = [item for item in plan.findings if item.code == "mark-missed"]
     assert words in found.message
-    assert "mark-applied" not in _codes(plan.notes)
+    assert "mark-applied" not in codes(plan.notes)
 
 
 def test_nothing_is_given_to_what_would_join_a_protected_piece_by_way_of_others() -> None:
@@ -208,7 +200,7 @@ def test_a_wish_for_wide_strokes_is_not_counted_as_much_repaired() -> None:
     areas = flat((BLACK, shapely.box(-20, -8, 20, 8)), (RED, shapely.box(-18, -0.4, 18, 0.4)))
     plan = repaired(areas, _recipe({"kind": "thicken", "at_mm": [0, 0], "value": 3.0}))
     assert _width(plan, 0) == pytest.approx(3.0, abs=0.01)
-    assert not {"much-repaired", "left-thin"} & set(_codes(plan.findings))
+    assert not {"much-repaired", "left-thin"} & set(codes(plan.findings))
 
 
 def test_a_small_opening_is_kept_as_drawn_where_it_is_protected() -> None:
@@ -218,7 +210,7 @@ def test_a_small_opening_is_kept_as_drawn_where_it_is_protected() -> None:
     plan = connected(areas, _recipe({"kind": "protect", "at_mm": [0, 0]}))
     (ring,) = plan.base.interiors
     assert shapely.Polygon(ring).symmetric_difference(shapely.box(-0.75, -0.75, 0.75, 0.75)).area < 1e-6
-    assert "opening-filled" not in _codes(plan.notes)
+    assert "opening-filled" not in codes(plan.notes)
 
 
 def test_speckled_art_keeps_the_speck_that_is_protected() -> None:
@@ -301,14 +293,14 @@ def test_a_link_crosses_an_opening_where_it_is_narrowest() -> None:
 @pytest.mark.parametrize("how", ["grow", "backing", "none"])
 def test_a_barred_place_is_noted_where_nothing_is_linked(how: str) -> None:
     plan = connected(PAIR, _recipe({"kind": "no-link", "at_mm": [0, 0]}, **{"pieces.connect": how}))
-    assert _codes(plan.notes).count("mark-applied") == 1
+    assert codes(plan.notes).count("mark-applied") == 1
 
 
 def test_on_art_of_one_color_only_protect_keeps_something() -> None:
     marks = [{"kind": "protect", "at_mm": [0, 0]}, {"kind": "thicken", "at_mm": [0, 0], "value": 2.0}]
     plan = repaired(SQUARE, _recipe(*marks, **{"colors.base": "#c81e1e"}))
     assert plan.motifs == ()
-    assert _codes(plan.notes).count("mark-applied") == 1
+    assert codes(plan.notes).count("mark-applied") == 1
     (found,) = plan.findings
     assert found.message.startswith("thicken mark 1 finds no motif")
 
@@ -323,98 +315,3 @@ def test_a_findings_place_is_the_place_of_a_mark() -> None:
     (made,) = [n for n in repaired(BARS, _recipe()).notes if n.code == "stroke-thickened" and n.at_mm[1] > 0]
     copied = repaired(BARS, _recipe({"kind": "protect", "at_mm": list(made.at_mm)}))
     assert _width(copied, 5) == pytest.approx(0.3, abs=1e-6)
-
-
-PLACES = st.tuples(st.floats(-14, 14), st.floats(-14, 14)).map(lambda at: [round(value, 2) for value in at])
-CORNERS = st.tuples(PLACES, st.floats(2, 12), st.floats(2, 12)).map(
-    lambda box: [
-        [box[0][0] + x * box[1] / 2, box[0][1] + y * box[2] / 2]
-        for x, y in ((-1, -1), (1, -1), (1, 1), (-1, 1))
-    ]
-)
-VALUES = {
-    "protect": st.none(),
-    "leave-thin": st.none(),
-    "thicken": st.floats(0.4, 2.5),
-    "border": st.floats(0, 4),
-    "link": st.none() | st.floats(2, 5),
-    "no-link": st.none() | st.floats(0.5, 6),
-}
-
-
-@st.composite
-def any_mark(draw: st.DrawFn) -> dict[str, Any]:
-    kind = draw(st.sampled_from(sorted(VALUES)))
-    value = draw(VALUES[kind])
-    where = draw(st.one_of(PLACES.map(lambda at: {"at_mm": at}), CORNERS.map(lambda at: {"polygon_mm": at})))
-    return {"kind": kind, **where, **({} if value is None else {"value": value})}
-
-
-@settings(max_examples=30, deadline=None)
-@given(artworks(), st.lists(any_mark(), min_size=1, max_size=5))
-def test_with_any_marks_all_is_one_piece_and_in_register(areas, marks) -> None:
-    recipe = Recipe().with_values({"marks": marks})
-    fixed = repaired(areas, recipe)
-    assert_in_register(fixed)
-    for motif in fixed.motifs:
-        assert motif.polygon.distance(fixed.base.boundary) >= 0.3 - 0.005
-    plan = connected(areas, recipe)
-    assert plan.base.geom_type == "Polygon"
-    assert_in_register(plan)
-    told = _codes(plan.notes).count("mark-applied") + _codes(plan.findings).count("mark-missed")
-    assert told == len(marks)
-
-
-MARKS = (
-    {"kind": "protect", "at_mm": [0.0, 5.0]},
-    {"kind": "border", "polygon_mm": [[-30, -30], [0, -30], [0, 0], [-30, 0]], "value": 2.5},
-    {"kind": "no-link", "at_mm": [10.0, 0.0], "value": 3.0},
-    {"kind": "thicken", "polygon_mm": [[0, 0], [20, 0], [20, 20], [0, 20]], "value": 0.9},
-    {"kind": "leave-thin", "polygon_mm": [[-20, 0], [0, 0], [0, 20], [-20, 20]]},
-    {"kind": "link", "at_mm": [0.0, 0.0]},
-)
-AFTER = {"connected", "hung", "stacked", "parts", "inspection", "matching"}
-RUN: dict[str, set[str]] = {
-    "protect": {"outlined", "mended", "repaired"},
-    "border": {"outlined", "repaired"},
-    "no-link": set(),
-    "thicken": {"mended", "repaired"},
-    "leave-thin": {"mended", "repaired"},
-    "link": set(),
-}
-
-
-class _Watched(MemoryStore):
-    """A store that tells which stages ran: whose values were put into it."""
-
-    def put(self, stage: str, key: str, value: Any) -> None:
-        self.__dict__.setdefault("ran", set()).add(stage)
-        super().put(stage, key, value)
-
-
-def test_a_mark_runs_just_the_stages_that_it_changes() -> None:
-    store = _Watched(keep=20)
-    job = Job(SAMPLES / "kite.png", store)
-    recipe = Recipe.load(SAMPLES / "kite.toml")
-    job.relief(recipe)
-    for mark in MARKS:
-        store.ran.clear()
-        kept = job.relief(one := recipe.with_values({"marks": [dict(mark)]}))
-        assert store.ran == {*RUN[mark["kind"]], *AFTER}, mark["kind"]
-        assert encode(kept.plan) == encode(rs.make(SAMPLES / "kite.png", one).plan)
-
-
-@pytest.mark.parametrize("name", ["kite.png", "heron.jpg", "lantern.png"])
-def test_samples_with_marks_are_sound_and_incremental_equals_fresh(name: str) -> None:
-    recipe = Recipe.load(SAMPLES / f"{name.split('.', maxsplit=1)[0]}.toml")
-    job = Job(SAMPLES / name, MemoryStore())
-    plain = job.relief(recipe)
-    ran: set[str] = set()
-    marked = recipe.with_values({"marks": [dict(mark) for mark in MARKS]})
-    relief = job.relief(marked, lambda step: ran.add(step.stage) if step.fraction < 1.0 else None)
-    assert "marked" not in ran  # these marks change no area
-    assert_sound(relief)
-    fresh = rs.make(SAMPLES / name, marked)
-    assert encode(relief.plan) == encode(fresh.plan)
-    assert encode(relief.parts) == encode(fresh.parts)
-    assert encode(job.relief(recipe).parts) == encode(plain.parts)
