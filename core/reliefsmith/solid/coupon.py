@@ -9,7 +9,6 @@ import shapely
 
 from ..chroma import parse_hex
 from ..chroma.words import unique_names
-from ..errors import GeometryError
 from ..model import ColorChange, Slab, Stack
 from ..model.arrays import Color
 from ..plane import as_multi, without
@@ -67,13 +66,8 @@ def coupon_steps(
         If a layer is higher than the nozzle can lay.
     """
     yield Progress("laying out the test piece", 0.0)
-    if max(heights.layer_mm, heights.first_layer_mm) > printer.nozzle_mm:
-        raise GeometryError(
-            f"layers of {max(heights.layer_mm, heights.first_layer_mm):g} mm are more than the nozzle of"
-            f" {printer.nozzle_mm:g} mm can lay; lower heights.layer_mm or set printer.nozzle_mm"
-        )
     dark, light = _two_colors(filaments)
-    grid, found = grid_of(heights), features()
+    grid, found = grid_of(heights, printer.nozzle_mm), features()
     below = max(tied_up(grid.nearest(PLATE_MM)), 2)
     raised = _raised(found, grid)
     top = below + max(count for count, _ in raised)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..errors import GeometryError
 from ..sections import HeightSettings
 
 __all__ = ["LayerGrid", "grid_of", "tied_up"]
@@ -67,6 +68,18 @@ def tied_up(nearest: tuple[int, bool]) -> int:
     return layers + tie
 
 
-def grid_of(heights: HeightSettings) -> LayerGrid:
-    """Return the layer grid of these settings."""
+def grid_of(heights: HeightSettings, nozzle_mm: float) -> LayerGrid:
+    """Return the layer grid of these settings.
+
+    Raises
+    ------
+    GeometryError
+        If a layer is higher than the nozzle is wide.
+    """
+    for name, value in (("layer_mm", heights.layer_mm), ("first_layer_mm", heights.first_layer_mm)):
+        if value > nozzle_mm:
+            raise GeometryError(
+                f"heights.{name} {value:g} is more than the nozzle of {nozzle_mm:g} mm can lay;"
+                " lower it or set printer.nozzle_mm"
+            )
     return LayerGrid(round(heights.first_layer_mm * _STEPS_PER_MM), round(heights.layer_mm * _STEPS_PER_MM))

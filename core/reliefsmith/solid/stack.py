@@ -7,7 +7,6 @@ from dataclasses import replace
 from functools import partial
 
 from ..chroma.hiding import measured_stock
-from ..errors import GeometryError
 from ..model import Artwork, Plan, Slab, Stack
 from ..progress import Progress, Steps, drained
 from ..sections import BaseSettings, FilamentSettings, HeightSettings, PrinterSettings
@@ -80,13 +79,7 @@ def stack_steps(
     """
     yield Progress("setting heights", 0.0)
     refuse_unfit(heights, base)
-    for name, value in (("layer_mm", heights.layer_mm), ("first_layer_mm", heights.first_layer_mm)):
-        if value > printer.nozzle_mm:
-            raise GeometryError(
-                f"heights.{name} {value:g} is more than the nozzle of {printer.nozzle_mm:g} mm can lay;"
-                " lower it or set printer.nozzle_mm"
-            )
-    grid = grid_of(heights)
+    grid = grid_of(heights, printer.nozzle_mm)
     by_area = tuple(sorted(plan.motifs, key=lambda motif: -motif.polygon.area))
     levels = yield from _levels_steps(
         replace(plan, motifs=by_area), grid, (heights, printer, base), filaments
