@@ -149,10 +149,11 @@ class _Clock:
 
 def _facts(result: Result, size_mm: tuple[float, float, float]) -> Iterator[tuple[str, str]]:
     width, depth, height = size_mm
-    estimate, plan, stack = result.inspection.estimate, result.plan, result.stack
+    from .documents.wording import hang_words
+
+    estimate, stack = result.inspection.estimate, result.stack
     yield "size", f"{width:.1f} x {depth:.1f} x {height:.1f} mm"
-    if plan.hole is not None:
-        yield "hole", f"{plan.hole.diameter_mm:.1f} mm, hangs at {plan.hole.hang_angle_deg:.1f} degrees"
+    yield "hanging", hang_words(result)
     first = {change.layer for change in stack.color_changes}
     layers = ", ".join(str(layer) for layer in sorted(first)) or "none"
     yield "color changes", f"{estimate.changes}, first at layer {layers}" if first else "none"
