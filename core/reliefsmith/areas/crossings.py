@@ -19,7 +19,7 @@ __all__ = ["find_crossings", "find_faults"]
 _PLACE = re.compile(r"\[(\S+) (\S+)\]$")
 
 
-def find_crossings(lines: ArcLines, tail: Indices, head: Indices) -> Points:
+def find_crossings(lines: ArcLines, tail: Indices, head: Indices, arcs: Indices | None = None) -> Points:
     """Find places where segments of the arcs meet other than at a vertex or node that they share.
 
     Parameters
@@ -27,24 +27,44 @@ def find_crossings(lines: ArcLines, tail: Indices, head: Indices) -> Points:
     lines : ArcLines
     tail, head : int64 arrays of shape (m,)
         Nodes of each arc, -1 for rings.
+    arcs : int64 array, optional
+        Only meetings in which one of these arcs takes part, with any other or with itself.
 
     Returns
     -------
     places : float64 array of shape (k, 2)
     """
     begin, ids = _segments(lines, tail, head)
-    if not begin.size:
+    own = np.ones(begin.size, dtype=bool)
+    if arcs is not None:
+        own = np.isin(np.searchsorted(lines.starts, begin, side="right") - 1, arcs)
+        reached = _in_box_of(own, lines.points[begin], lines.points[begin + 1])
+        begin, ids, own = begin[reached], ids[reached], own[reached]
+    if not own.any():
         return np.empty((0, 2))
     a, b = lines.points[begin], lines.points[begin + 1]
-    degenerate = (a == b).all(axis=1)
-    tree = shapely.STRtree(shapely.linestrings(np.stack((a, b), axis=1)))
-    one, other = tree.query(tree.geometries, predicate="intersects")
-    pair = one < other
+    degenerate = (a == b).all(axis=1) & own
+    segments = shapely.linestrings(np.stack((a, b), axis=1))
+    mine = np.flatnonzero(own)
+    one, other = shapely.STRtree(segments[mine]).query(segments, predicate="intersects")
+    other = mine[other]
+    pair = (one < other) | ~own[one]
     one, other = one[pair], other[pair]
     bad = _offending(a, b, ids, one, other)
     one, other = one[bad], other[bad]
     alone = np.flatnonzero(degenerate)
     return np.vstack((_meeting(a[one], b[one], a[other], b[other]), a[alone]))
+
+
+def _in_box_of(own: npt.NDArray[np.bool_], a: Points, b: Points) -> npt.NDArray[np.bool_]:
+    """Return which segments a-b reach into the box that holds those of the own ones."""
+    if not own.any():
+        return own
+    low, high = np.minimum(a, b), np.maximum(a, b)
+    reached: npt.NDArray[np.bool_] = ((high >= low[own].min(axis=0)) & (low <= high[own].max(axis=0))).all(
+        axis=1
+    )
+    return reached
 
 
 def find_faults(polygons: Sequence[shapely.MultiPolygon]) -> Points:

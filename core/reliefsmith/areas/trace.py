@@ -10,9 +10,11 @@ import shapely
 
 from ..errors import GeometryError
 from ..model import Artwork, Separation, TracedAreas
+from ..model.arrays import Points
 from ..plane.groups import sorted_distinct
 from ..progress import Progress, Steps, drained
 from ..sections import AreasSettings
+from .chains import Indices
 from .crossings import find_crossings, find_faults
 from .fringes import without_fringes
 from .graph import BoundaryGraph, build_graph
@@ -38,6 +40,9 @@ ROUNDS = 9
 
 REACH = 2.5
 """Pixels round a crossing that are restrained in the first round."""
+
+_NEIGHBORS = np.array([(dx, dy) for dx in (-1, 0, 1) for dy in (-1, 0, 1)])
+"""Steps to a cell of a grid and to those round it."""
 
 
 def trace_steps(artwork: Artwork, separation: Separation, settings: AreasSettings) -> Steps[TracedAreas]:
@@ -103,8 +108,8 @@ def _valid_areas(
     """Shape all arcs; where areas would not be valid, keep arcs closer to the pixels, until all are."""
     restraint = Restraint.none(graph)
     lines, nodes = shape_arcs(graph, located, grade, restraint)
+    places = find_crossings(lines, graph.tail, graph.head)
     for attempt in range(ROUNDS):
-        places = find_crossings(lines, graph.tail, graph.head)
         if not len(places):
             polygons = build_polygons(graph, lines.points, lines.starts, colors)
             places = find_faults(polygons)
@@ -117,6 +122,8 @@ def _valid_areas(
         part, cracks = graph.only(arcs)
         own = Restraint(restraint.level[cracks], restraint.node_level)
         lines = replaced(lines, arcs, shape_arcs(part, located.only(cracks), grade, own, nodes)[0])
+        # Arcs that cross all had cracks there, so that one of any two is among these.
+        places = find_crossings(lines, graph.tail, graph.head, arcs)
     everywhere = Restraint(np.full_like(restraint.level, 2), np.full_like(restraint.node_level, 2))
     lines, _ = shape_arcs(graph, located, grade, everywhere)
     return lines, build_polygons(graph, lines.points, lines.starts, colors)
@@ -127,10 +134,9 @@ def _tightened(
 ) -> Restraint:
     """Restrain one level more all cracks and nodes within reach of the given places."""
     level, node_level = restraint.level.copy(), restraint.node_level.copy()
-    around = shapely.STRtree(shapely.points(places))
-    near = _near(around, graph.middle, reach)
+    near = _near(places, graph.middle, reach)
     level[near] = np.minimum(level[near] + 1, 2)
-    node_level[_near(around, graph.nodes, reach)] = 2
+    node_level[_near(places, graph.nodes, reach)] = 2
     return Restraint(level, node_level)
 
 
@@ -141,9 +147,19 @@ def _changed(graph: BoundaryGraph, before: Restraint, after: Restraint) -> npt.N
     return np.flatnonzero(changed | moved[graph.tail] | moved[graph.head])
 
 
-def _near(around: shapely.STRtree, points: npt.NDArray[np.float64], reach: float) -> npt.NDArray[np.int64]:
-    found, _ = around.query(shapely.points(points), predicate="dwithin", distance=reach)
-    return sorted_distinct(found).astype(np.int64)
+def _near(places: Points, points: Points, reach: float) -> npt.NDArray[np.int64]:
+    """Return the indices of the points within reach of any of the places."""
+    cells = np.floor(places / reach).astype(np.int64)
+    around = (cells[:, None] + _NEIGHBORS).reshape(-1, 2)
+    candidates = np.flatnonzero(np.isin(_packed(np.floor(points / reach).astype(np.int64)), _packed(around)))
+    tree = shapely.STRtree(shapely.points(places))
+    found, _ = tree.query(shapely.points(points[candidates]), predicate="dwithin", distance=reach)
+    near: npt.NDArray[np.int64] = candidates[sorted_distinct(found)]
+    return near
+
+
+def _packed(cells: Indices) -> Indices:
+    return (cells[:, 0] << 32) + cells[:, 1]
 
 
 trace = drained(trace_steps)

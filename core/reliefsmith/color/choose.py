@@ -34,6 +34,7 @@ _CORE_PX = 2  # a real area shows the same color that far up, down, left and rig
 _LOSSY_CORE_PX = 4  # ... and farther in JPEG, whose chroma bleeds over blocks
 _CORE_SHARE = 0.3
 _CORE_FACTOR = 0.2
+_FEW = 24  # clusters
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,10 +66,17 @@ def core_shares(cluster_map: npt.NDArray[np.uint8], count: int, *, lossy: bool) 
     core: Flags = here != NO_CLUSTER
     for row, column in ((0, reach), (2 * reach, reach), (reach, 0), (reach, 2 * reach)):
         core &= here == cluster_map[row : row + here.shape[0], column : column + here.shape[1]]
-    inner = np.bincount(here[core], minlength=count)[:count]
-    total = np.bincount(cluster_map.ravel(), minlength=count)[:count]
+    inner = _counts(np.where(core, here, np.uint8(NO_CLUSTER)), count)
+    total = _counts(cluster_map, count)
     shares: Floats = inner / np.maximum(total, 1)
     return shares
+
+
+def _counts(cluster_map: npt.NDArray[np.uint8], count: int) -> Ints:
+    """Count the pixels of each cluster; for a few of them comparing is faster than a histogram."""
+    if count > _FEW:
+        return np.bincount(cluster_map.ravel(), minlength=count)[:count]
+    return np.array([np.count_nonzero(cluster_map == number) for number in range(count)], dtype=np.int64)
 
 
 def choose_colors(

@@ -6,7 +6,7 @@ with a steady slope are one shaded area.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -58,16 +58,19 @@ def bands(
     """
     count = len(clusters.weights)
     least = max(_LEAST_SLOPE_LOSSY if lossy else _LEAST_SLOPE, _SLOPE_PER_SIGMA * sigma)
-    looks = [_look(mixing, cluster_map, count, axis, least) for axis in (0, 1)]
+    looks = [_slopes(mixing, cluster_map, axis, least) for axis in (0, 1)]
     soft = np.zeros(count, dtype=bool)
+    if not any(look.sloped.any() for look in looks):
+        return clusters, soft, False
+    counts = [look.counts(count) for look in looks]
     flat = np.zeros(count, dtype=bool)
-    for sloped, seen, _ in looks:
+    for sloped, seen, _ in counts:
         soft |= sloped > _SOFT_SHARE * np.maximum(seen, 1)
         flat |= seen > _FLAT_SHARE * clusters.weights
     flat &= ~soft
     if not soft.any():
         return clusters, soft, False
-    contacts = looks[0][2] + looks[1][2]
+    contacts = counts[0][2] + counts[1][2]
     joined = _joined(clusters, (soft, flat), contacts, background)
     shadow = joined == -1
     if background is not None and shadow.any():
@@ -75,38 +78,63 @@ def bands(
     return _regrouped(clusters, joined), soft & ~shadow, bool(shadow.any())
 
 
-def _look(
-    mixing: Mixing, cluster_map: npt.NDArray[np.uint8], count: int, axis: int, least: float
-) -> tuple[Ints, Ints, Ints]:
-    """Count along some rows (axis 1) or columns: pixels on slopes, pixels looked at, contacts (k, k)."""
-    lines = cluster_map.shape[1 - axis]
-    step = max(lines // _LINES, 1)
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """Some rows of a picture, or some columns as rows, each `step` of them apart.
+
+    Clusters `here` (l, n); which pixels from the reach on are `steady`, with calm ones alone round them, and
+    which of these lie on a slope, (l, n - 2 reach).
+    """
+
+    here: npt.NDArray[np.uint8]
+    steady: Flags
+    sloped: Flags
+    step: int
+
+    def counts(self, count: int) -> tuple[Ints, Ints, Ints]:
+        """Count for each cluster its pixels on slopes, its steady ones, and its contacts (k, k)."""
+        middle = self.here[:, _REACH_PX : _REACH_PX + self.steady.shape[1]]
+        seen = np.bincount(middle[self.steady], minlength=count)
+        sloped = np.bincount(middle[self.sloped], minlength=count)
+        before, after = self.here[:, :-1], self.here[:, 1:]
+        touch = (before != after) & (before != NO_CLUSTER) & (after != NO_CLUSTER)
+        pair = before[touch].astype(np.int64) * 256 + after[touch]
+        contacts = np.bincount(pair, minlength=1 << 16).reshape(256, 256)[:count, :count]
+        return sloped * self.step, seen * self.step, (contacts + contacts.T) * self.step
+
+
+def _slopes(mixing: Mixing, cluster_map: npt.NDArray[np.uint8], axis: int, least: float) -> _Look:
+    """Look for steady slopes along some rows (axis 1) or columns."""
+    step = max(cluster_map.shape[1 - axis] // _LINES, 1)
 
     def chosen(plane: npt.NDArray[np.uint8]) -> npt.NDArray[np.uint8]:
-        return plane[::step] if axis == 1 else plane[:, ::step].T
+        return plane[::step] if axis == 1 else np.ascontiguousarray(plane[:, ::step].T)
 
     here = chosen(cluster_map)
     span = 2 * _REACH_PX
     if here.shape[1] <= span:
-        return np.zeros(count, np.int64), np.zeros(count, np.int64), np.zeros((count, count), np.int64)
-    calm = (here != NO_CLUSTER).astype(np.uint8)
-    total = np.pad(np.cumsum(calm, axis=1, dtype=np.int32), ((0, 0), (1, 0)))
-    steady = total[:, span + 1 :] - total[:, : -span - 1] == span + 1
-    gradual = np.zeros(steady.shape, dtype=bool)
+        none = np.zeros((len(here), 0), dtype=bool)
+        return _Look(here[:, :0], none, none, step)
+    steady = here != NO_CLUSTER
+    covered = 1
+    while covered <= span:  # doubled each time
+        more = min(covered, span + 1 - covered)
+        steady = steady[:, :-more] & steady[:, more:]
+        covered += more
+    sloped = np.zeros(steady.shape, dtype=bool)
     half = _REACH_PX // 2
     for plane in mixing.planes[:3]:
-        line = chosen(plane).astype(np.int16)
-        outer = np.abs(line[:, span:] - line[:, :-span])
-        inner = np.abs(line[:, span - half : -half] - line[:, half : half - span])
+        line = chosen(plane)
+        low, high = np.minimum(line[:, :-span], line[:, span:]), np.maximum(line[:, :-span], line[:, span:])
+        outer = high - low
+        row, column = np.nonzero((outer > np.uint8(min(least, 255.0))) & steady)
+        change = outer[row, column].astype(np.int16)
+        inner = np.abs(
+            line[row, column + span - half].astype(np.int16) - line[row, column + half].astype(np.int16)
+        )
         # A steady slope has half the change within half the way; a step has all or nothing.
-        gradual |= (outer > least) & (4 * inner >= outer) & (4 * inner <= 3 * outer)
-    middle = here[:, _REACH_PX:-_REACH_PX]
-    seen = np.bincount(middle[steady], minlength=count)
-    sloped = np.bincount(middle[steady & gradual], minlength=count)
-    touch = (here[:, 1:] != here[:, :-1]) & calm[:, 1:].astype(bool) & calm[:, :-1].astype(bool)
-    pair = here[:, :-1][touch].astype(np.int64) * 256 + here[:, 1:][touch]
-    contacts = np.bincount(pair, minlength=1 << 16).reshape(256, 256)[:count, :count]
-    return sloped * step, seen * step, (contacts + contacts.T) * step
+        sloped[row, column] |= (4 * inner >= change) & (4 * inner <= 3 * change)
+    return _Look(here, steady, sloped, step)
 
 
 def _joined(
