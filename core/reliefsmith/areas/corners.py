@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from ..model.arrays import Points
 from .chains import Indices
-from .smooth import Chains, Floats, Neighbors
+from .neighbors import Chains, Floats, Layout, Moments, Neighbors, moments_of
 
 __all__ = ["Corners", "LineFits", "find_corners", "fit_side"]
 
@@ -86,8 +86,9 @@ def find_corners(chains: Chains, blocked: npt.NDArray[np.bool_], framed: npt.NDA
         Points on the picture's frame; a boundary that reaches or leaves the frame has a corner there.
     """
     look = Neighbors.of(chains)
-    before = fit_side(chains, look, range(-SIDE, 0), SIGMA)
-    after = fit_side(chains, look, range(1, SIDE + 1), SIGMA)
+    laid = Layout.of(chains, look, SIDE)
+    before = _side(chains, laid, range(-SIDE, 0))
+    after = _side(chains, laid, range(1, SIDE + 1))
     straight = _turn(before.direction, after.direction)
     curved = _turn(before.tangent, after.tangent)
     enough = (before.count >= 3) & (after.count >= 3) & ~blocked
@@ -105,6 +106,12 @@ def find_corners(chains: Chains, blocked: npt.NDArray[np.bool_], framed: npt.NDA
     score[forced] = 2 * np.pi
     at = np.flatnonzero(_sharpest(score, look) & (score > np.radians(TURN_DEG)))
     return Corners(at, *_refined(chains, look, at, place[at]))
+
+
+def _side(chains: Chains, laid: Layout, offsets: range) -> LineFits:
+    moments = moments_of(laid.steps(offsets), laid.count, SIGMA, 1.0)
+    own = Moments(moments.weights[:, laid.place], moments.ways[:, :, laid.place], moments.used[laid.place])
+    return fit_side(own, chains.points)
 
 
 def _refined(chains: Chains, look: Neighbors, at: Indices, place: Points) -> tuple[Points, Floats]:
@@ -134,63 +141,40 @@ def _clear_line(
     chains: Chains, look: Neighbors, at: Indices, place: Points, *, clear: Floats, sign: int
 ) -> LineFits:
     """Fit a line to the points of one side that lie clear of the corner."""
-    count = at.size
-    moments, sums = np.zeros((3, count)), np.zeros((2, count, 2))
-    used = np.zeros(count, dtype=np.int64)
-    for step in range(1, SIDE + CLEAR_STEPS + 1):
-        index, distance, exists = look.at(sign * step, at)
-        gap = np.hypot(*(chains.points[index] - place).T)
-        use = exists & (gap > clear) & (used < SIDE)
-        # Squared: beside a corner, the points that are sure count far more than the others.
-        weight = np.where(use, chains.weights[index] ** 2, 0.0) * np.exp(-0.5 * ((gap - clear) / SIGMA) ** 2)
-        offset = chains.points[index] - place
-        moments += weight * np.stack((np.ones(count), distance, distance**2))
-        sums += np.stack((weight[:, None] * offset, (weight * distance)[:, None] * offset))
-        used += use
+    steps = sign * np.arange(1, SIDE + CLEAR_STEPS + 1)[:, None]
+    index, distance, exists = look.at(steps, at)
+    offset = chains.points[index] - place
+    gap = np.hypot(offset[..., 0], offset[..., 1])
+    use = exists & (gap > clear)
+    use &= np.cumsum(use, axis=0) <= SIDE
+    # Squared: beside a corner, the points that are sure count far more than the others.
+    weight = np.where(use, chains.weights[index] ** 2, 0.0) * np.exp(-0.5 * ((gap - clear) / SIGMA) ** 2)
+    moments = [(weight * distance**power).sum(axis=0) for power in range(3)]
+    sums = [(part[..., None] * offset).sum(axis=0) for part in (weight, weight * distance)]
+    used = use.sum(axis=0)
     s0 = np.maximum(moments[0], 1e-12)
     spread = np.maximum(moments[2] - moments[1] ** 2 / s0, 1e-12)
     slope = (sums[1] - sums[0] * (moments[1] / s0)[:, None]) / spread[:, None]
     return LineFits(used, place + sums[0] / s0[:, None], _unit(slope), _unit(slope))
 
 
-def fit_side(
-    chains: Chains, look: Neighbors, offsets: range, sigma: float, at: Indices | None = None
-) -> LineFits:
-    """Fit a line and a parabola, in arc length, to the points at the given offsets.
-
-    From each of the points `at`, or from every one.
-    """
-    own = chains.points if at is None else chains.points[at]
-    count = len(own)
-    moments = np.zeros((5, count))
-    sums = np.zeros((3, count, 2))
-    used = np.zeros(count, dtype=np.int64)
-    for offset in offsets:
-        index, distance, exists = look.at(offset, at)
-        weight = np.where(exists, chains.weights[index], 0.0) * np.exp(-0.5 * (distance / sigma) ** 2)
-        term = weight[:, None] * (chains.points[index] - own)
-        for power in range(5):
-            moments[power] += weight
-            if power < 3:
-                sums[power] += term
-                term = term * distance[:, None]
-            weight = weight * distance
-        used += exists
-    s0, s1, s2 = np.maximum(moments[0], 1e-12), moments[1], moments[2]
+def fit_side(moments: Moments, own: Points) -> LineFits:
+    """Fit a line and a parabola, in arc length, to points near each of the points `own` (n, 2)."""
+    s0, s1, s2 = np.maximum(moments.weights[0], 1e-12), moments.weights[1], moments.weights[2]
     spread = np.maximum(s2 - s1 * s1 / s0, 1e-12)
-    slope = (sums[1] - sums[0] * (s1 / s0)[:, None]) / spread[:, None]
-    center = own + sums[0] / s0[:, None]
-    return LineFits(used, center, _unit(slope), _unit(_curved_slope(moments, sums, slope)))
+    slope = (moments.ways[1] - moments.ways[0] * (s1 / s0)) / spread
+    center = own + (moments.ways[0] / s0).T
+    return LineFits(moments.used, center, _unit(slope.T), _unit(_curved_slope(moments, slope).T))
 
 
-def _curved_slope(moments: Floats, sums: Floats, slope: Points) -> Points:
+def _curved_slope(moments: Moments, slope: Floats) -> Floats:
     """Return the slope at distance 0 of the parabola that fits best, or the straight slope where unknown."""
-    s0, s1, s2, s3, s4 = moments
+    s0, s1, s2, s3, s4 = moments.weights
     determinant = s0 * (s2 * s4 - s3 * s3) - s1 * (s1 * s4 - s2 * s3) + s2 * (s1 * s3 - s2 * s2)
     good = determinant > 1e-6 * np.maximum(s0, 1e-9) ** 3
     cof0, cof1, cof2 = -(s1 * s4 - s2 * s3), s0 * s4 - s2 * s2, -(s0 * s3 - s1 * s2)
-    value = cof0[:, None] * sums[0] + cof1[:, None] * sums[1] + cof2[:, None] * sums[2]
-    return np.where(good[:, None], value / np.where(good, determinant, 1.0)[:, None], slope)
+    value = cof0 * moments.ways[0] + cof1 * moments.ways[1] + cof2 * moments.ways[2]
+    return np.where(good, value / np.where(good, determinant, 1.0), slope)
 
 
 def _unit(vectors: Points) -> Points:

@@ -11,8 +11,8 @@ import shapely
 
 from ..model.arrays import Points
 from .chains import Indices
+from .neighbors import Floats
 from .shape import ArcLines
-from .smooth import Floats
 
 __all__ = ["find_crossings", "find_faults"]
 

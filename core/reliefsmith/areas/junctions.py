@@ -9,7 +9,7 @@ from ..model.arrays import Points
 from .chains import Indices
 from .corners import Corners, fit_side
 from .graph import BoundaryGraph
-from .smooth import Chains, Floats, Neighbors
+from .neighbors import Chains, Floats, Neighbors, moments_of
 
 __all__ = ["fit_nodes"]
 
@@ -94,7 +94,8 @@ def _limited(
         if not mine.size:
             continue
         offsets = range(FIRST, last + 1) if sign > 0 else range(-last, -FIRST + 1)
-        fits = fit_side(chains, look, offsets, SIGMA, at[mine])
+        steps = look.steps(chains, offsets, at[mine])
+        fits = fit_side(moments_of(steps, mine.size, SIGMA, 1.0), chains.points[at[mine]])
         direction = fits.direction
         normal[mine] = np.stack((-direction[:, 1], direction[:, 0]), axis=1)
         base[mine] = fits.center

@@ -11,7 +11,7 @@ from ..model.arrays import Points
 from .chains import Indices
 from .corners import Corners
 from .graph import BoundaryGraph
-from .smooth import Chains, Floats, Neighbors
+from .neighbors import Chains, Floats, Neighbors
 
 __all__ = ["Pieces", "cut_pieces"]
 

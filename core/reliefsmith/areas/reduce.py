@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from ..model.arrays import Points
 from .chains import Indices
-from .smooth import Floats
+from .neighbors import Floats
 
 __all__ = ["balance_chords", "keep_vertices"]
 
@@ -82,8 +82,8 @@ def _farthest(points: Points, first: Indices, last: Indices) -> tuple[Indices, F
     distance = np.where(length[chord] > 0, np.hypot(across, over), np.hypot(gap[:, 0], gap[:, 1]))
     most = np.maximum.reduceat(distance, begin)
     hits = np.flatnonzero(distance == most[chord])
-    _, once = np.unique(chord[hits], return_index=True)
-    return inner[hits[once]], most
+    once = hits[np.diff(chord[hits], prepend=-1) > 0]
+    return inner[once], most
 
 
 def balance_chords(points: Points, starts: Indices, kept: npt.NDArray[np.bool_], free: Floats) -> Points:

@@ -28,6 +28,7 @@ _GOOD_COST = 6.0  # levels: a better explanation is not looked for
 
 Ints = npt.NDArray[np.int64]
 Waves = npt.NDArray[np.float32]
+Bits = npt.NDArray[np.unsignedinteger]
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,7 @@ def edge_labels_steps(
         The edge pixels that even the best pair leaves far open.
     """
     yield Progress("sorting edge pixels", 0.55)
-    near = _near_masks(seeds, lossy=lossy).ravel()
+    near = _near_masks(seeds, len(colors), lossy=lossy).ravel()
     edges = np.flatnonzero(seeds == UNLABELED)
     labels = seeds.copy()
     penalties = _LOSSY_PENALTIES if lossy else _CLEAN_PENALTIES
@@ -93,14 +94,12 @@ def edge_labels_steps(
     return labels, rest
 
 
-def _explained(
-    values: Waves, known: Waves, near: npt.NDArray[np.uint16], first: int, penalties: tuple[float, ...]
-) -> _Best:
+def _explained(values: Waves, known: Waves, near: Bits, first: int, penalties: tuple[float, ...]) -> _Best:
     """Find the cheapest pair of known colors for each pixel, pairs that show nearby first."""
     best = _Best(values, known, first)
     pairs = list(combinations(range(first, len(known)), 2))
     for one, other in pairs:
-        both = np.uint16((1 << one) | (1 << other))
+        both = near.dtype.type((1 << one) | (1 << other))
         best.try_pair(np.flatnonzero((near & both) == both), (one, other), penalties[0])
     open_ = np.flatnonzero(best.cost > _GOOD_COST)
     rest = _Best(values[:, open_], known, first)
@@ -166,10 +165,12 @@ class _Best:
         self.offsets[:, won] = other.offsets[:, better]
 
 
-def _near_masks(seeds: Labels, *, lossy: bool) -> npt.NDArray[np.uint16]:
-    """Return for each pixel, as bits, which labels have seeds within 3 px each way; lossy: see above."""
+def _near_masks(seeds: Labels, count: int, *, lossy: bool) -> Bits:
+    """Return for each pixel, as bits, which of `count` labels have seeds within 3 px; lossy: see above."""
     table = np.zeros(256, dtype=np.uint16)
-    table[:16] = 1 << np.arange(16)
+    table[:count] = 1 << np.arange(count)
+    if count <= 8:
+        table = table.astype(np.uint8)
     mask = _spread(table[seeds], _NEIGHBORHOOD_PX)
     if lossy:
         one = (mask & (mask - 1)) == 0  # zero or one bit; 0 - 1 wraps
@@ -177,7 +178,7 @@ def _near_masks(seeds: Labels, *, lossy: bool) -> npt.NDArray[np.uint16]:
     return mask
 
 
-def _spread(mask: npt.NDArray[np.uint16], reach: int) -> npt.NDArray[np.uint16]:
+def _spread(mask: Bits, reach: int) -> Bits:
     tall = mask.copy()
     for shift in range(1, reach + 1):
         tall[shift:] |= mask[:-shift]

@@ -19,6 +19,7 @@ _UNSURE_SPECK_PX = 80  # lossy pictures: larger patches may stay without calm pi
 _LEAST_SEEDS = 3
 _SLIVER_LABELS = 3  # a pixel that sees that many labels ...
 _SLIVER_OWN = 2  # ... and no more than this of its own, takes the commonest
+_SLIVER_SIDES = 3  # then so many of the four pixels at its sides are others'
 _SLIVER_ROUNDS = 2
 _AROUND = ((-1, -1), (-1, 0), (-1, 1), (0, -1), (0, 1), (1, -1), (1, 0), (1, 1))
 
@@ -73,14 +74,14 @@ def _votes(around: npt.NDArray[np.uint8]) -> npt.NDArray[np.uint8]:
 
 def without_slivers(labels: Labels) -> Labels:
     """Give single pixels where three areas meet to the commonest label round them, two rounds."""
+    steps = np.array([dy * (labels.shape[1] + 2) + dx for dy, dx in _AROUND])
     for _ in range(_SLIVER_ROUNDS):
         padded = np.pad(labels, 1, mode="edge")
-        width = padded.shape[1]
         flat = padded.ravel()
-        row, column = np.nonzero(_edge_pixels(labels))
-        at = (row + 1) * width + column + 1
-        around = flat[at[:, None] + np.array([dy * width + dx for dy, dx in _AROUND])]
-        many = np.flatnonzero((around != flat[at][:, None]).sum(axis=1) >= 6)
+        row, column = np.divmod(np.flatnonzero(_unlike_neighbors(padded) >= _SLIVER_SIDES), labels.shape[1])
+        at = (row + 1) * padded.shape[1] + column + 1
+        around = flat[at[:, None] + steps]
+        many = np.flatnonzero((around != flat[at][:, None]).sum(axis=1) > len(_AROUND) - _SLIVER_OWN)
         votes = _votes(around[many])
         votes[np.arange(len(many)), flat[at[many]]] += 1
         own = votes[np.arange(len(many)), flat[at[many]]]
@@ -92,12 +93,10 @@ def without_slivers(labels: Labels) -> Labels:
     return labels
 
 
-def _edge_pixels(labels: Labels) -> Flags:
-    edge = np.zeros(labels.shape, dtype=bool)
-    across = labels[:, 1:] != labels[:, :-1]
-    edge[:, 1:] |= across
-    edge[:, :-1] |= across
-    down = labels[1:] != labels[:-1]
-    edge[1:] |= down
-    edge[:-1] |= down
-    return edge
+def _unlike_neighbors(padded: Labels) -> npt.NDArray[np.uint8]:
+    """Count, for each pixel inside the padding, which of the four at its sides have another label."""
+    across, down = padded[:, 1:] != padded[:, :-1], padded[1:] != padded[:-1]
+    count: npt.NDArray[np.uint8] = across[1:-1, 1:].view(np.uint8) + across[1:-1, :-1].view(np.uint8)
+    count += down[1:, 1:-1].view(np.uint8)
+    count += down[:-1, 1:-1].view(np.uint8)
+    return count

@@ -1,0 +1,217 @@
+"""Chains of points, and the points a number of steps away along them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+from ..model.arrays import Points
+from .chains import Indices
+
+__all__ = ["Chains", "Floats", "Layout", "Moments", "Neighbors", "moments_of"]
+
+Floats = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+Step: TypeAlias = tuple[Flags, Floats, Floats, Floats, Floats]
+"""Of the points some steps on: existence, weight, signed arc distance, and the way there in x and y."""
+
+
+@dataclass(frozen=True, slots=True)
+class Chains:
+    """Points in the order of their chains.
+
+    Parameters
+    ----------
+    points : float64 array of shape (n, 2)
+    weights : float64 array of shape (n,)
+    starts : int64 array of shape (m + 1,)
+        Points `starts[i]:starts[i + 1]` are chain i.
+    closed : bool array of shape (m,)
+        Whether the last point joins the first; neither is repeated.
+    """
+
+    points: Points
+    weights: Floats
+    starts: Indices
+    closed: npt.NDArray[np.bool_]
+
+    @property
+    def sizes(self) -> Indices:
+        """Number of points of each chain."""
+        return np.diff(self.starts)
+
+    @property
+    def chain_of(self) -> Indices:
+        """Chain of each point."""
+        return np.repeat(np.arange(self.sizes.size), self.sizes)
+
+
+@dataclass(frozen=True, slots=True)
+class Neighbors:
+    """The points a number of steps away along the chains."""
+
+    every: Indices
+    begin: Indices
+    size: Indices
+    closed: Flags
+    along: Floats
+    length: Floats
+
+    @classmethod
+    def of(cls, chains: Chains) -> Neighbors:
+        """Prepare the look-up: arc length along every chain, and the length of each closed one."""
+        chain = chains.chain_of
+        begin, size = chains.starts[:-1][chain], chains.sizes[chain]
+        step = np.zeros(len(chains.points))
+        step[1:] = np.hypot(*np.diff(chains.points, axis=0).T)
+        step[chains.starts[:-1][chains.sizes > 0]] = 0.0
+        total = np.cumsum(step)
+        along = total - total[begin]
+        last = begin + size - 1
+        gap = np.hypot(*(chains.points[begin] - chains.points[last]).T)
+        return cls(np.arange(chain.size), begin, size, chains.closed[chain], along, along[last] + gap)
+
+    def steps(self, chains: Chains, offsets: Iterable[int], at: Indices) -> Iterator[Step]:
+        """Yield the points the given numbers of steps on from the points `at`."""
+        x, y = chains.points[:, 0], chains.points[:, 1]
+        for offset in offsets:
+            index, distance, exists = self.at(offset, at)
+            yield exists, chains.weights[index], distance, x[index] - x[at], y[index] - y[at]
+
+    def at(self, offset: int | Indices, points: Indices | None = None) -> tuple[Indices, Floats, Flags]:
+        """Return index, signed arc distance and existence of the point `offset` steps on.
+
+        From each of the given points, or from every one; several offsets (s, 1) give arrays (s, n).
+        """
+        if points is None:
+            own, begin, size, closed = self.every, self.begin, self.size, self.closed
+            along, length = self.along, self.length
+        else:
+            own, begin, size, closed = points, self.begin[points], self.size[points], self.closed[points]
+            along, length = self.along[points], self.length[points]
+        index = own + offset
+        low, high = index < begin, index >= begin + size
+        out = low | high
+        # A closed chain is looked round at most half way, so that no point is met twice.
+        exists = np.where(closed, 2 * np.abs(offset) < size, ~out)
+        turned = np.where(low, size, np.where(high, -size, 0))
+        index = np.where(exists, index + turned, begin)
+        distance = self.along[index] - along
+        distance += np.where(out & exists, np.where(low, -length, length), 0.0)
+        return index, distance, exists
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """All chains side by side, each with `reach` more places before and after it.
+
+    A closed chain goes on there, an open one has nothing. So the points some steps on from every point are a
+    slice, not a look-up for each.
+
+    Parameters
+    ----------
+    reach : int
+    place : int64 array of shape (n,)
+        Where each point of the chains is among the results of `steps`.
+    x, y, weight, along, lap : float64 arrays of shape (l,)
+        Of the points, in order; arc length along each chain, and what is to be added to it for a lap.
+    exists : bool array of shape (l,)
+    most : int64 array of shape (l,)
+        Twice as many steps as this go once round the point's chain.
+    """
+
+    reach: int
+    place: Indices
+    x: Floats
+    y: Floats
+    weight: Floats
+    along: Floats
+    lap: Floats
+    exists: Flags
+    most: Indices
+
+    @classmethod
+    def of(cls, chains: Chains, look: Neighbors, reach: int) -> Layout:
+        """Lay out the chains."""
+        sizes = np.where(chains.sizes > 0, chains.sizes + 2 * reach, 0)
+        ends = np.cumsum(sizes)
+        chain = np.repeat(np.arange(sizes.size), sizes)
+        step = np.arange(chain.size) - (ends - sizes)[chain] - reach
+        begin, size, closed = chains.starts[:-1][chain], chains.sizes[chain], chains.closed[chain]
+        low, high = step < 0, step >= size
+        index = begin + np.where(closed, step % size, np.clip(step, 0, size - 1))
+        length = look.length[index]
+        return cls(
+            reach,
+            np.flatnonzero(~(low | high)) - reach,
+            chains.points[index, 0],
+            chains.points[index, 1],
+            chains.weights[index],
+            look.along[index],
+            np.where(closed & low, -length, np.where(closed & high, length, 0.0)),
+            closed | ~(low | high),
+            np.where(closed, size, 2 * (2 * reach + 1)),
+        )
+
+    @property
+    def count(self) -> int:
+        """Length of the results of `steps`; the places of no point among them hold nothing of use."""
+        return max(len(self.x) - 2 * self.reach, 0)
+
+    def steps(self, offsets: Iterable[int]) -> Iterator[Step]:
+        """Yield the points the given numbers of steps on, at most `reach`, from every place."""
+        own = slice(self.reach, self.reach + self.count)
+        for offset in offsets:
+            there = slice(own.start + offset, own.stop + offset)
+            # A closed chain is looked round at most half way, so that no point is met twice.
+            exists = self.exists[there] & (2 * abs(offset) < self.most[own])
+            distance = self.along[there] - self.along[own]
+            distance += self.lap[there]
+            yield (
+                exists,
+                self.weight[there],
+                distance,
+                self.x[there] - self.x[own],
+                self.y[there] - self.y[own],
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class Moments:
+    """Sums over the points round each of n points.
+
+    Parameters
+    ----------
+    weights : float64 array of shape (5, n)
+        Of weight times distance to the power 0 to 4.
+    ways : float64 array of shape (3, 2, n)
+        Of weight times the way there in x and y, times distance to the power 0 to 2.
+    used : int64 array of shape (n,)
+        How many points.
+    """
+
+    weights: Floats
+    ways: Floats
+    used: Indices
+
+
+def moments_of(steps: Iterable[Step], count: int, sigma: float, unit: float) -> Moments:
+    """Sum over steps from `count` points, with a Gaussian of `sigma` pixels; distances in units of pixels."""
+    moments = Moments(np.zeros((5, count)), np.zeros((3, 2, count)), np.zeros(count, dtype=np.int64))
+    for exists, own, distance, x, y in steps:
+        weight = np.where(exists, own, 0.0) * np.exp(-0.5 * (distance / sigma) ** 2)
+        # Ways are relative to the point itself, so that large coordinates lose no digits.
+        way = np.stack((weight * x, weight * y))
+        scaled = distance / unit
+        for power in range(5):
+            moments.weights[power] += weight
+            if power < 3:
+                moments.ways[power] += way
+                way *= scaled
+            weight *= scaled
+        np.add(moments.used, exists, out=moments.used)
+    return moments
