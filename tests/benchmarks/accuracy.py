@@ -3,7 +3,8 @@
 Renders open artworks as people send pictures (variants.py), runs the pipeline's areas with neither palette
 nor count, and compares them with the exact polygons through the frame, without any fitting. A failed artwork
 counts as 0. Left out are only artworks with a color under dE00 5 from the paper of a variant. With `--seed`
-the artworks are drawn by lot from ten times as many, people, faces and hands too.
+the artworks are drawn by lot from ten times as many, people, faces and hands too. `--wild` shows the wilder
+rows (wild.py) in place of the usual ones: shadows, shading, strong light, lettering, hand-drawn lines, rays.
 """
 
 from __future__ import annotations
@@ -25,12 +26,16 @@ from PIL import Image, ImageDraw
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from variants import VARIANTS, Variant
+from wild import WILD
 
 from openart import OpenArt, artworks, by_lot, truth_in
 from reliefsmith import ReliefsmithError
 from reliefsmith.chroma import ciede2000, srgb_to_lab
 from reliefsmith.model import FlatAreas
 from reliefsmith.pipeline import find_areas
+
+OWN_COUNT = 30
+"""Artworks of a row that draws its own."""
 
 POOR_IOU, POOR_ERROR_PX = 0.99, 0.5
 """What is drawn, if overlays are asked for, besides wrong counts."""
@@ -68,8 +73,11 @@ def in_pixels(areas: FlatAreas) -> list[shapely.MultiPolygon]:
     return [shapely.transform(polygon, back) for polygon in areas.polygons]
 
 
-def measure(art: OpenArt, variant: Variant, path: Path, matrix: tuple) -> Measured:
+def measure(
+    art: OpenArt, variant: Variant, path: Path, matrix: tuple, colors: tuple | None = None
+) -> Measured:
     """Run the areas of one picture and compare them with the truth."""
+    colors = colors or art.colors
     measured = Measured(art.name, wanted=len(art.colors))
     begin = time.perf_counter()
     try:
@@ -82,10 +90,10 @@ def measure(art: OpenArt, variant: Variant, path: Path, matrix: tuple) -> Measur
         return measured
     measured.seconds = time.perf_counter() - begin
     truth, found = truth_in(art, matrix), in_pixels(areas)
-    match = matched(art.colors, areas.colors, variant.color_limit)
+    match = matched(colors, areas.colors, variant.color_limit)
     measured.found = len(found)
     measured.right = len(found) == len(truth) and all(index is not None for index in match)
-    nearest = matched(art.colors, areas.colors, 25.0)
+    nearest = matched(colors, areas.colors, 25.0)
     pairs = [(want, found[at] if at is not None else None) for want, at in zip(truth, nearest, strict=True)]
     scores = [iou(want, got) if got is not None else 0.0 for want, got in pairs]
     measured.mean_iou, measured.worst_iou = float(np.mean(scores)), float(min(scores))
@@ -166,6 +174,15 @@ def measured_one(variant: Variant, art: OpenArt, overlays: Path | None) -> Measu
     return measured
 
 
+def chosen(variant: Variant, seed: int | None, limit: int | None) -> list[OpenArt]:
+    """Return the artworks of a row: its own, else open ones, the chosen ones or by lot."""
+    if variant.draw is not None:
+        return [variant.draw(seed or 0, number) for number in range(limit or OWN_COUNT)]
+    if seed is not None:
+        return by_lot(seed)[:limit]
+    return artworks(limit)
+
+
 def run(variant: Variant, arts: list[OpenArt], overlays: Path | None, jobs: int) -> list[Measured]:
     """Measure all artworks on one variant."""
     if jobs < 2:
@@ -202,7 +219,9 @@ def row(variant: Variant, results: list[Measured]) -> dict:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--variant", action="append", choices=[variant.name for variant in VARIANTS])
+    names = [variant.name for variant in (*VARIANTS, *WILD)]
+    parser.add_argument("--variant", action="append", choices=names)
+    parser.add_argument("--wild", action="store_true", help="the wilder rows instead of the usual ones")
     parser.add_argument("--seed", type=int, help="artworks drawn by lot instead of the chosen ones")
     parser.add_argument("--limit", type=int, help="even choice of this many artworks")
     parser.add_argument("--only", help="only artworks whose name contains this")
@@ -211,24 +230,26 @@ def main() -> None:
     parser.add_argument("--worst", type=int, default=10)
     parser.add_argument("--json", action="store_true")
     options = parser.parse_args()
-    arts = artworks(options.limit) if options.seed is None else by_lot(options.seed)[: options.limit]
-    if options.only:
-        arts = [art for art in arts if options.only in art.name]
-    print(f"{len(arts)} artworks")
     print(
-        "variant   n  right  mean IoU  worst color  boundary px  lowest  invalid  gap px2  overlap  vertices"
-        "  s"
+        "variant           n  right  mean IoU  worst color  boundary px  lowest  invalid  gap px2  overlap"
+        "  vertices  s"
     )
-    for variant in VARIANTS:
-        if options.variant and variant.name not in options.variant:
+    for variant in (*VARIANTS, *WILD):
+        if variant.name not in (
+            options.variant or [row.name for row in (WILD if options.wild else VARIANTS)]
+        ):
             continue
+        arts = chosen(variant, options.seed, options.limit)
+        arts = [art for art in arts if not options.only or options.only in art.name]
         results = run(variant, arts, options.overlays, options.jobs)
+        if not results:
+            continue
         line = row(variant, results)
         if options.json:
             print(json.dumps(line))
         else:
             print(
-                f"{line['variant']:7} {line['n']:3}   {line['right']:.2f}   {line['mean_iou']:.4f}       "
+                f"{line['variant']:16}{line['n']:3}   {line['right']:.2f}   {line['mean_iou']:.4f}       "
                 f"{line['worst_iou']:.4f}        {line['error_px']:.3f}   {line['lowest_iou']:.3f}  "
                 f"{line['invalid']:7}  {line['gap_px']:7.2f}  {line['overlap_px']:7.2g}  "
                 f"{line['vertices']:8.0f}  {line['seconds']:.2f}"

@@ -23,7 +23,12 @@ RESAVED_CUT = (3, 5)
 
 @dataclass(frozen=True)
 class Variant:
-    """A way pictures come, and what must be reached (medians; share of right counts)."""
+    """A way pictures come, and what must be reached (medians; share of right counts).
+
+    `save` gives the file, the affine from the art to its pixels, and the true colors where they are not the
+    artwork's; None where the artwork is left out. `draw` makes an artwork from a seed and a number, where the
+    pictures are not open art.
+    """
 
     name: str
     longest: int
@@ -32,7 +37,8 @@ class Variant:
     worst_iou: float
     error_px: float
     color_limit: float
-    save: Callable[[OpenArt, Path, int], tuple[Path, tuple] | None]
+    save: Callable[[OpenArt, Path, int], tuple | None]
+    draw: Callable[[int, int], OpenArt] | None = None
 
 
 def paper_for(art: OpenArt, papers: tuple[str, ...] = PAPERS) -> str | None:
