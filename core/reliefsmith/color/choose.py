@@ -10,7 +10,7 @@ import numpy.typing as npt
 from ..chroma import ciede2000, srgb_to_lab
 from .background import SAME_COLOR
 from .lossy import bleeds, within_a_step
-from .mixing import Flags
+from .mixing import Flags, mixes_two
 from .modes import NO_CLUSTER, Clusters, Floats, Ints
 
 __all__ = ["MOST_COLORS", "Choice", "choose_colors", "core_shares"]
@@ -221,19 +221,8 @@ def _factor(groups: _Groups, group: int, kept: list[int], rule: _Rule) -> float:
     gap = float(ciede2000(groups.labs[kept], groups.labs[group]).min())
     factor = 1.0 + max(0.0, _NEAR - gap) ** 2 / rule.scale
     color, others = groups.colors[group], groups.colors[kept]
-    mixed = _is_mixture(color, others, rule.reach) or (rule.lossy and bleeds(color, others, _BLEED_REACH))
+    mixed = mixes_two(color, others, rule.reach) or (rule.lossy and bleeds(color, others, _BLEED_REACH))
     return factor * _MIXED_FACTOR if mixed else factor
-
-
-def _is_mixture(color: Floats, others: Floats, reach: float) -> bool:
-    first, second = np.triu_indices(len(others), k=1)
-    if len(first) == 0:
-        return False
-    start, along = others[first], others[second] - others[first]
-    length2 = np.maximum((along * along).sum(axis=1), 1e-9)
-    part = np.clip(((color - start) * along).sum(axis=1) / length2, 0.0, 1.0)
-    offset = color - start - part[:, None] * along
-    return bool(((offset * offset).sum(axis=1) < reach * reach).any())
 
 
 def _merged(groups: _Groups, kept: list[int], most: int) -> Choice:

@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from ..model.artwork import Artwork
 
-__all__ = ["Bytes", "Flags", "Mixing", "mixing_planes"]
+__all__ = ["Bytes", "Flags", "Mixing", "mixes_two", "mixing_planes"]
 
 Bytes: TypeAlias = npt.NDArray[np.uint8]
 Flags: TypeAlias = npt.NDArray[np.bool_]
@@ -66,3 +66,13 @@ def mixing_planes(artwork: Artwork) -> Mixing:
     weight = opacity.astype(np.uint16)
     mixed = [((plane * weight + 127) // 255).astype(np.uint8) for plane in planes]
     return Mixing((*mixed, opacity), opacity >= _OPAQUE)
+
+
+def mixes_two(color: npt.NDArray[np.float64], known: npt.NDArray[np.float64], reach: float) -> bool:
+    """Return whether a color (c,) lies within a reach, in levels, of a line between two known ones (k, c)."""
+    first, second = np.triu_indices(len(known), k=1)
+    start, along = known[first], known[second] - known[first]
+    length2 = np.maximum((along * along).sum(axis=1), 1e-9)
+    part = np.clip(((color - start) * along).sum(axis=1) / length2, 0.0, 1.0)
+    offset = color - start - part[:, None] * along
+    return bool(((offset * offset).sum(axis=1) < reach * reach).any())

@@ -8,6 +8,7 @@ import numpy.typing as npt
 from ..chroma import ciede2000, srgb_to_lab
 from ..chroma.median import median
 from .lossy import bleeds
+from .mixing import mixes_two
 from .modes import Floats
 from .runs import find_pieces
 
@@ -78,7 +79,8 @@ def thin_color(
     gaps = ciede2000(srgb_to_lab(known[:, :3]), srgb_to_lab(color[:3]))
     if len(color) == 4:
         gaps = gaps[1:]  # the clear background has no color
-    if (gaps < _LEAST_GAP).any() or _mixes_three(color, known):
+    # Paint over paint along a rim is left open by what shines through, yet two known colors make it.
+    if (gaps < _LEAST_GAP).any() or mixes_two(color, known, least) or _mixes_three(color, known):
         return None
     if lossy and bleeds(color[:3], known[:, :3]):
         return None
