@@ -15,7 +15,7 @@ from .opening import Source
 __all__ = ["decode_steps", "has_transparency", "is_aligned", "turned"]
 
 _STDERR = 2  # file descriptor
-_STRIP_ROWS = 512  # source rows converted at a time: a few megabytes
+_STRIP_ROWS = 128  # source rows converted at a time: a few megabytes, which stay in the cache
 
 # EXIF orientation 2 to 8 as the turn that makes the picture upright (EXIF 2.3, tag 0x0112).
 _TURNS = {
@@ -112,7 +112,7 @@ def _reduced_steps(image: Image.Image, factor: int, *, keep_inks: bool) -> Steps
     for top in range(0, height, rows):
         strip = image.crop((0, top, width, min(top + rows, height)))
         strips.append(convert(strip).reduce(factor))
-        if len(strips) % 4 == 0:
+        if len(strips) % 16 == 0:
             yield Progress("reducing the picture", 0.4 + 0.5 * top / height)
     reduced = Image.new(strips[0].mode, (-(-width // factor), -(-height // factor)))
     at = 0

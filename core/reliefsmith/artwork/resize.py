@@ -7,12 +7,12 @@ from PIL import Image
 __all__ = ["enlarged", "enlargement", "reduction"]
 
 LEAST_PX = 1000  # of the longest side after a reduction: 0.1 mm a pixel on a piece of 100 mm
-_GOAL_PX = 1600  # above this nothing that prints is gained, only time
+_GOAL_PX = 1250  # far above this nothing that prints is gained, only time
 _ENLARGE_BELOW = ((150, 4), (350, 3), (700, 2))  # longest side in px -> factor, found on open art
 
 
 def reduction(size: tuple[int, int], *, powers_of_two: bool) -> int:
-    """Return the integer factor that brings the longest side near 1600 px but never under 1000.
+    """Return the integer factor that brings the longest side nearest to 1250 px but never under 1000.
 
     At 2000 px and more a picture is reduced; no result has more than 2000 px.
 
@@ -25,11 +25,17 @@ def reduction(size: tuple[int, int], *, powers_of_two: bool) -> int:
     Examples
     --------
     >>> reduction((3000, 2000), powers_of_two=True), reduction((6000, 6000), powers_of_two=False)
-    (2, 4)
+    (2, 5)
     """
     longest = max(size)
     most = max(longest // LEAST_PX, 1)
-    return 1 << (most.bit_length() - 1) if powers_of_two else min(-(-longest // _GOAL_PX), most)
+    if powers_of_two:
+        return 1 << (most.bit_length() - 1)
+    ratio = longest / _GOAL_PX
+    lower = max(int(ratio), 1)
+    return min(
+        lower + (ratio * ratio > lower * (lower + 1)), most
+    )  # nearest as a factor, not as a difference
 
 
 def enlargement(size: tuple[int, int]) -> int:
