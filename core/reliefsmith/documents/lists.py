@@ -149,28 +149,24 @@ def draw_repairs(
 
 
 def draw_findings(canvas: Canvas, at: At, size: At, result: Result) -> None:
-    """Write the gravest findings, each with its word, as many as have room."""
+    """Write the gravest findings, each with its word, as many as have room; count the others."""
     canvas.panel(at, size)
     found = result.findings
     if not found:
         caption(canvas, at, "Checks", "nothing found that stands against printing")
         return
     caption(canvas, at, "Checks", f"{len(found)} finding{'s' if len(found) != 1 else ''}")
-    texts = [canvas.wrapped(item.message, size[0] - 30.0, size=7.5) for item in found]
-    step, room = canvas.leading(7.5), size[1] - 10.0
-    for most in range(max(map(len, texts)), 1, -1):
-        if sum(len(lines) * step + 0.6 for lines in texts) <= room:
-            break
-        texts = [_cut(lines, most - 1) for lines in texts]
-    y = at[1] + 10.2
-    for order, (item, lines) in enumerate(zip(found, texts, strict=True)):
-        left, end = len(found) - order, y + (len(lines) - 1) * step
-        if end > at[1] + size[1] - 2.5 - (step if left > 1 else 0.0):
+    step, y, end = canvas.leading(7.5), at[1] + 10.2, at[1] + size[1] - 2.5
+    for order, item in enumerate(found):
+        left = len(found) - order
+        lines = canvas.wrapped(item.message, size[0] - 30.0, size=7.5)
+        room = int((end - y) / step) + (1 if left == 1 else 0)  # the count of what is left takes a line
+        if room < min(len(lines), 2):
             canvas.text((at[0] + 3.5, y), f"{left} more on the job sheet", size=7.5, fill=GREY)
             return
         shade = _SEVERITY_SHADE[item.severity]
         canvas.text((at[0] + 3.5, y), SEVERITY[item.severity], size=7.5, bold=True, fill=shade)
-        y = canvas.paragraph((at[0] + 25.0, y), lines, size=7.5) + 0.6
+        y = canvas.paragraph((at[0] + 25.0, y), _cut(lines, room), size=7.5) + 0.6
 
 
 def draw_footer(canvas: Canvas, at: At, size: At, result: Result) -> None:

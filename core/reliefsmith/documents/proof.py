@@ -22,7 +22,7 @@ __all__ = ["proof_png", "thumbnail_png"]
 
 REPAIRS_MM = 34.0
 LEAST_LISTS_MM = 13.0
-FINDING_MM = 5.0
+FINDING_MM = 7.5
 """Height of the lists: with repairs, else from nothing to say up by finding."""
 THUMBNAIL_PX = 256
 PROOF_LEVEL = 3
@@ -43,7 +43,9 @@ def proof_png(result: Result) -> bytes:
     top = draw_heading(canvas, (MARGIN_MM, MARGIN_MM), width, result) + GAP_MM
     chosen = repairs(result.notes, front, result.plan, most=2)
     end = PAGE_MM[1] - MARGIN_MM - FOOTER_MM - GAP_MM
-    lists = end - (REPAIRS_MM if chosen else LEAST_LISTS_MM + FINDING_MM * min(len(result.findings), 4))
+    lists = end - (
+        REPAIRS_MM if chosen else min(LEAST_LISTS_MM + FINDING_MM * len(result.findings), REPAIRS_MM)
+    )
     chips = lists - CHIP_MM * _rows(len(entries))
     low_x, low_y, high_x, high_y = front.bounds
     room = chips - GAP_MM - 1.0 - top
