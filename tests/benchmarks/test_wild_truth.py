@@ -73,8 +73,9 @@ def test_a_shadow_leaves_the_art_and_darkens_the_paper(tmp_path: Path) -> None:
     assert (paper.max(axis=1) - paper.min(axis=1) <= 1).all()
     assert 255 * 0.5 < paper.min() < 255 * 0.9
     cut, _ = save_shadow_alpha(art(), tmp_path, 400)
-    over = Image.new("RGBA", Image.open(cut).size, "#ffffff")
-    over.alpha_composite(Image.open(cut))
+    with Image.open(cut) as image:
+        over = Image.new("RGBA", image.size, "#ffffff")
+        over.alpha_composite(image)
     assert np.abs(np.asarray(over.convert("RGB")).astype(int) - seen).max() <= 2
 
 

@@ -14,10 +14,10 @@ from ..sections import ColorSettings
 from .background import SAME_COLOR, Ground
 from .calm import calm_pixels, is_rippled, local_range
 from .choose import Choice, choose_colors, core_shares
+from .even import evened_steps
 from .given import palette_choice
 from .mixing import BINS, Flags, Mixing
 from .modes import NO_CLUSTER, Bins, Clusters, Floats, count_bins, find_clusters
-from .soft import bands
 
 __all__ = ["UNLABELED", "Found", "find_steps", "mixing_colors"]
 
@@ -35,6 +35,8 @@ class Found:
 
     Parameters
     ----------
+    mixing : Mixing
+        The picture that they were found in: without shadow and shading, where it had any.
     choice : Choice
     seeds : uint8 array of shape (h, w)
         Label of each pixel that shows its color undiluted, 255 elsewhere.
@@ -46,6 +48,7 @@ class Found:
         Whether the picture shows the traces of lossy compression or noise, whatever it is saved as now.
     """
 
+    mixing: Mixing
     choice: Choice
     seeds: npt.NDArray[np.uint8]
     art_px: float
@@ -65,18 +68,22 @@ def find_steps(
     yield Progress("counting colors", 0.15)
     keys = mixing.keys()
     bins = count_bins(mixing, keys, calm)
+    even = yield from evened_steps(
+        mixing, calm, keys, bins, background=ground.color, sigma=sigma, lossy=lossy, scale=artwork.scale
+    )
+    shadow = even is not None and even[1]
+    if even is not None:
+        mixing = even[0]
+        calm = calm_pixels(mixing, local_range(mixing), sigma)
+        keys = mixing.keys()
+        bins = count_bins(mixing, keys, calm)
     yield Progress("finding flat colors", 0.3)
     clusters = find_clusters(bins, sigma)
-    soft, shadow = np.zeros(len(clusters.weights), dtype=bool), False
     art_px = _art_pixels(artwork, bins, ground)
     if settings.palette:
         choice = palette_choice(clusters, settings.palette, ground.color)
     else:
         cluster_map = _cluster_map(keys, calm, bins, clusters)
-        yield Progress("looking for shading", 0.35)
-        clusters, soft, shadow = bands(
-            mixing, cluster_map, clusters, background=ground.color, sigma=sigma, lossy=lossy
-        )
         yield Progress("choosing flat colors", 0.4)
         cores = core_shares(cluster_map, len(clusters.weights), lossy=lossy)
         choice = choose_colors(
@@ -90,11 +97,11 @@ def find_steps(
         )
     choice = _never_empty(choice, ground)
     yield Progress("marking calm pixels", 0.45)
-    seeds: npt.NDArray[np.uint8] = _seed_table(bins, clusters, choice, ground, (soft, sigma))[keys]
+    seeds: npt.NDArray[np.uint8] = _seed_table(bins, clusters, choice, ground, sigma)[keys]
     seeds[~calm] = UNLABELED
     if len(mixing.planes) == 4:
         seeds[mixing.planes[3] <= _CLEAR] = 0
-    return Found(choice, seeds, art_px, shadow, lossy)
+    return Found(mixing, choice, seeds, art_px, shadow, lossy)
 
 
 def _never_empty(choice: Choice, ground: Ground) -> Choice:
@@ -124,24 +131,22 @@ def _cluster_map(
 
 
 def _seed_table(
-    bins: Bins, clusters: Clusters, choice: Choice, ground: Ground, about: tuple[Flags, float]
+    bins: Bins, clusters: Clusters, choice: Choice, ground: Ground, sigma: float
 ) -> npt.NDArray[np.uint8]:
     """Return the label of each histogram bin, 255 where its pixels show no color undiluted.
 
-    Bins of a cluster follow it; bins of shaded areas and lone bins take the nearest color.
+    Bins of a cluster follow it; lone bins take the nearest color.
     """
-    soft, sigma = about
     own = np.where(clusters.of_bin < 0, -2, np.append(choice.of_cluster, -2)[clusters.of_bin])
     labels = np.where(own >= -1, own + 1, UNLABELED)
-    shaded = np.append(soft, False)[clusters.of_bin] & (own >= 0)
-    lone = np.flatnonzero((own == -2) | shaded)
+    lone = np.flatnonzero(own == -2)
     shown = choice.shown if ground.color is None else np.concatenate([[ground.color], choice.shown])
     if len(lone) and len(shown):
         reach = max(_SEED_REACH, _SEED_REACH_PER_SIGMA * sigma + _SEED_REACH_NOISY)
         offset = bins.means[lone][:, None] - shown[None]
         square = (offset * offset).sum(axis=2)
         nearest = square.argmin(axis=1)
-        close = (square[np.arange(len(lone)), nearest] <= reach * reach) | shaded[lone]
+        close = square[np.arange(len(lone)), nearest] <= reach * reach
         labels[lone[close]] = nearest[close] + int(ground.color is None)
     table = np.full(BINS, UNLABELED, dtype=np.uint8)
     table[bins.keys] = labels

@@ -20,7 +20,7 @@ from .enclosed import kept_enclosed
 from .find import UNLABELED, Found, find_steps, mixing_colors
 from .given import corrected
 from .labels import Unexplained, edge_labels_steps
-from .mixing import Mixing, mixing_planes
+from .mixing import mixing_planes
 from .modes import Floats
 from .soft import shades
 from .speckle import collapsed_steps
@@ -59,7 +59,7 @@ def separate_steps(
     ground = ground_of(artwork, mixing, sigma, background)
     found = yield from find_steps(artwork, mixing, ground, colors, sigma)
     most = 0 if colors.palette else colors.count or MOST_COLORS
-    labels, found = yield from _labels_steps(mixing, ground, found, sigma, most)
+    labels, found = yield from _labels_steps(ground, found, sigma, most)
     yield Progress("cleaning specks", 0.8)
     labels = without_specks(labels, found.seeds != UNLABELED, lossy=found.lossy)
     yield Progress("cleaning slivers", 0.85)
@@ -76,10 +76,9 @@ def separate_steps(
 separate = drained(separate_steps)
 
 
-def _labels_steps(
-    mixing: Mixing, ground: Ground, found: Found, sigma: float, most: int
-) -> Steps[tuple[Labels, Found]]:
+def _labels_steps(ground: Ground, found: Found, sigma: float, most: int) -> Steps[tuple[Labels, Found]]:
     """Label every pixel; colors that show only in thin lines are found on the way."""
+    mixing = found.mixing
     depth = len(mixing.planes)
     for left in range(_MOST_THIN, -1, -1):
         known = mixing_colors(found.choice.shown, ground, depth)
