@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-import numpy as np
+from dataclasses import dataclass
 
-from .mixing import Flags
+import numpy as np
+import numpy.typing as npt
+
+from .mixing import Flags, Mixing
 from .modes import Bins, Floats, Ints
 
-__all__ = ["may_be_shaded", "shades", "split"]
+__all__ = ["Picture", "may_be_shaded", "shades", "split"]
 
 _LOOKS = 40  # of the commonest colors
 _NEIGHBORHOOD = 12.0  # levels
@@ -20,6 +23,19 @@ _MOST_BANDS = 6
 _BAND_ROUNDS = 8
 _SHADOW_REACH = 12.0  # levels of a shadow's color from a darker background
 _DARKEST_SHADOW = 0.4  # of the background
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """What evening starts from: planes, calm pixels, their histogram, noise; pixels per source pixel."""
+
+    mixing: Mixing
+    calm: Flags
+    keys: npt.NDArray[np.int32]
+    bins: Bins
+    sigma: float
+    lossy: bool
+    scale: float
 
 
 def may_be_shaded(bins: Bins, *, sigma: float, lossy: bool) -> bool:

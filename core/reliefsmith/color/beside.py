@@ -1,0 +1,100 @@
+"""Edge pixels beside areas that were evened: they change by the mix of what their two sides changed by."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from .mixing import Bytes, Flags, Mixing
+from .modes import Floats, Ints
+from .runs import find_pieces
+
+__all__ = ["with_edges"]
+
+_SIDE_PX = 5  # from an edge pixel to its two sides
+_SOFTENED = 16.0  # levels added before a factor is taken, so that darkness is not divided by
+_CLEAR = 8  # opacity of 255 up to which a pixel is background
+
+_Wide = npt.NDArray[np.int32]
+_AROUND = ((0, 1), (0, -1), (1, 0), (-1, 0), (1, 1), (1, -1), (-1, 1), (-1, -1))
+
+
+def with_edges(mixing: Mixing, kinds: Bytes, goals: tuple[Bytes, ...]) -> tuple[Bytes, ...]:
+    """Change the pixels beside evened ones, in place.
+
+    Parameters
+    ----------
+    mixing : Mixing
+        The picture as it was.
+    kinds : uint8 array of shape (h, w)
+        0 for edge pixels.
+    goals : tuple of uint8 arrays of shape (h, w)
+        Its planes with every area evened.
+    """
+    side, moved = _sides(mixing, kinds, goals)
+    edges = np.flatnonzero(_widened(moved, _SIDE_PX) & (side == 0))
+    first, second = _two_sides(side, edges)
+    known = first >= 0
+    edges, first, second = edges[known], first[known], second[known]
+    second = np.where(second < 0, first, second)
+
+    def at(planes: tuple[Bytes, ...], pixels: Ints) -> Floats:
+        return np.stack([plane.ravel()[pixels] for plane in planes], axis=1).astype(np.float64)
+
+    planes = mixing.planes
+    value, start, end = at(planes, edges), at(planes, first), at(planes, second)
+    axis = end - start
+    part = ((value - start) * axis).sum(axis=1) / np.maximum((axis * axis).sum(axis=1), 1.0)
+    part = np.clip(part, 0.0, 1.0)[:, None]
+    mix = start + part * axis
+    change = (1.0 - part) * (at(goals, first) - start) + part * (at(goals, second) - end)
+    # As a factor, so that a line of a third, dark color stays dark; exact where the pixel is the mix.
+    value = (value + _SOFTENED) * (mix + change + _SOFTENED) / (mix + _SOFTENED) - _SOFTENED
+    for channel, plane in enumerate(goals):
+        plane.ravel()[edges] = np.clip(value[:, channel] + 0.5, 0.0, 255.0).astype(np.uint8)
+    return goals
+
+
+def _sides(mixing: Mixing, kinds: Bytes, goals: tuple[Bytes, ...]) -> tuple[_Wide, Flags]:
+    """Return the number of the area that each calm pixel belongs to, 0 for none, and which pixels moved."""
+    kinds = kinds.copy()
+    if len(goals) == 4:
+        kinds[goals[3] <= _CLEAR] = 3
+    pieces = find_pieces(kinds)
+    number = np.where(pieces.labels > 0, np.arange(1, len(pieces.areas) + 1), 0)
+    side = np.repeat(number[pieces.of_run], pieces.lengths).astype(np.int32).reshape(kinds.shape)
+    moved = np.zeros(kinds.shape, dtype=bool)
+    for goal, plane in zip(goals, mixing.planes, strict=True):
+        moved |= goal != plane
+    return side, moved
+
+
+def _widened(flags: Flags, reach: int) -> Flags:
+    wide = flags.copy()
+    for shift in range(1, reach + 1):
+        wide[shift:] |= flags[:-shift]
+        wide[:-shift] |= flags[shift:]
+    tall = wide.copy()
+    for shift in range(1, reach + 1):
+        wide[:, shift:] |= tall[:, :-shift]
+        wide[:, :-shift] |= tall[:, shift:]
+    return wide
+
+
+def _two_sides(side: _Wide, edges: Ints) -> tuple[Ints, Ints]:
+    """Return for each pixel the nearest pixel of an area, and the nearest one of another; -1 for none."""
+    height, width = side.shape
+    row, column = np.divmod(edges, width)
+    first, second = np.full(len(edges), -1, dtype=np.int64), np.full(len(edges), -1, dtype=np.int64)
+    own = np.zeros(len(edges), dtype=np.int32)
+    flat = side.ravel()
+    for reach in range(1, _SIDE_PX + 1):
+        for down, right in _AROUND:
+            at = np.clip(row + reach * down, 0, height - 1) * width
+            at += np.clip(column + reach * right, 0, width - 1)
+            seen = flat[at]
+            new = (first < 0) & (seen > 0)
+            other = (first >= 0) & (second < 0) & (seen > 0) & (seen != own)
+            first[new], own[new] = at[new], seen[new]
+            second[other] = at[other]
+    return first, second
