@@ -69,6 +69,8 @@ def trace_steps(artwork: Artwork, separation: Separation, settings: AreasSetting
         raise GeometryError("the picture holds nothing but background; check background.mode and colors.omit")
     yield Progress("finding boundaries", 0.0)
     artwork = replace(artwork, lossy=artwork.lossy or separation.lossy)
+    if separation.evened is not None:
+        artwork = replace(artwork, rgb=separation.evened)
     graph = build_graph(separation.labels)
     mended = without_fringes(graph, artwork, separation)
     if mended is not None:

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from ..errors import ArtworkError
 from ..findings import Finding, finding
-from ..model.arrays import Color, Labels
+from ..model.arrays import Color, Labels, Rgb
 from ..model.artwork import Artwork, Separation
 from ..progress import Progress, Steps, drained
 from ..sections import BackgroundSettings, ColorSettings
@@ -20,7 +20,7 @@ from .enclosed import kept_enclosed
 from .find import UNLABELED, Found, find_steps, mixing_colors
 from .given import corrected
 from .labels import Unexplained, edge_labels_steps
-from .mixing import mixing_planes
+from .mixing import Mixing, mixing_planes
 from .modes import Floats
 from .soft import shades
 from .speckle import collapsed_steps
@@ -70,7 +70,8 @@ def separate_steps(
     shown = mixing_colors(found.choice.shown, ground, 3)
     if len(palette) + 1 > len(shown):  # enclosed background
         shown = np.concatenate([shown, shown[:1]])
-    return replace(_separation(labels, palette, shown, ground, colors), lossy=found.lossy)
+    evened = None if found.mixing is mixing else _straight(found.mixing, artwork)
+    return replace(_separation(labels, palette, shown, ground, colors), lossy=found.lossy, evened=evened)
 
 
 separate = drained(separate_steps)
@@ -101,6 +102,15 @@ def _labels_steps(ground: Ground, found: Found, sigma: float, most: int) -> Step
             break
         found = _with_thin(found, color, rest)
     return labels, found
+
+
+def _straight(mixing: Mixing, artwork: Artwork) -> Rgb:
+    """Return the picture of changed planes, in straight color as it was read."""
+    rgb = np.stack(mixing.planes[:3], axis=-1)
+    if len(mixing.planes) == 4:
+        opacity = np.maximum(artwork.alpha, np.float32(1 / 255))[..., None]
+        rgb = np.minimum(rgb / opacity + np.float32(0.5), np.float32(255)).astype(np.uint8)
+    return rgb
 
 
 def _is_shade(color: Floats, ground: Ground) -> bool:

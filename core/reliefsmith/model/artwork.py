@@ -64,6 +64,9 @@ class Separation:
         mix these. None where they are `background` and `colors`.
     lossy : bool
         Whether the picture shows traces of lossy compression or noise, whatever it is saved as.
+    evened : uint8 array of shape (h, w, 3) or None
+        The picture without its shadows and shading, edges too: boundaries are placed by it. None where it has
+        neither.
     """
 
     labels: Labels
@@ -73,6 +76,7 @@ class Separation:
     findings: tuple[Finding, ...] = ()
     shown: Fractions | None = None
     lossy: bool = False
+    evened: Rgb | None = None
 
 
 def check_file(path: Path, most_mib: float) -> None:
