@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 
 from ..chroma import ciede2000, srgb_to_lab
 from .background import SAME_COLOR
@@ -21,7 +22,10 @@ _SOFT_ART_SHARE = 0.1  # of the shadow's pixels that other art must have, else t
 _BEND, _BEND_LOSSY = 4, 6  # levels of second difference in a shadow's slope; edges of anti-aliasing bend more
 _MOST_SLOPE = 16  # levels from a pixel to the next in it
 _EVEN, _EVEN_LOSSY = 1, 4  # levels that an even grey may vary
-_SOLID_SHARE = 0.04  # of the longest side: the side of a square of one grey that no shadow shows
+_SOLID_SHARE = 0.025  # of the longest side: the side of a square of one grey that no shadow shows
+_POCKET_SHARE = 0.95  # of a pocket that is a shade of the background
+_POCKET_RANGE, _POCKET_RANGE_LOSSY = 5, 10  # levels between its darkest and its lightest place, at least
+_LEAST_POCKET_PX = 6
 _LEAST_PX = 16  # of background that a shadow passes into
 
 
@@ -42,7 +46,8 @@ def mark_shadow(picture: Picture, kinds: Bytes, background: Floats) -> bool:
     ground = _of_bins(bins, ciede2000(bins.labs, srgb_to_lab(background)) < SAME_COLOR)
     linked = kinds.copy()
     linked.ravel()[_smooth_shade(picture, background)] = 1
-    linked.ravel()[_solid(picture, (shade & ~ground)[picture.keys] & picture.calm)] = 0
+    solid = _solid(picture, (shade & ~ground)[picture.keys] & picture.calm)
+    linked.ravel()[solid] = 0
     pieces = find_pieces(linked)
     near = ground[picture.keys] & picture.calm
     open_ = (pieces.labels == 1) & (pieces.sums(near) >= _LEAST_PX)
@@ -54,6 +59,10 @@ def mark_shadow(picture: Picture, kinds: Bytes, background: Floats) -> bool:
     if dark < _SHADOW_SHARE * picture.calm.size or other < _SOFT_ART_SHARE * dark:
         return False
     kinds.ravel()[soft] = 2
+    deepest = int(_tone(picture).ravel()[soft].min())
+    closed = kinds.copy()
+    closed.ravel()[solid] = 0
+    kinds.ravel()[_pockets(picture, closed, (shade | ground)[picture.keys], deepest)] = 2
     return True
 
 
@@ -62,16 +71,13 @@ def _falling_softly(picture: Picture, soft: Ints, background: Floats) -> tuple[I
 
     Also tells how many dark pixels are left.
     """
-    tone = np.zeros(picture.calm.size, dtype=np.int32)
-    for plane in picture.mixing.planes[:3]:
-        tone[soft] += plane.ravel()[soft]
-    depth = np.maximum(int(background.sum()) - tone, 0)
+    depth = np.maximum(int(background.sum()) - _tone(picture).ravel(), 0)
     dark = soft[depth[soft] > (1.0 - _DARKER) * background.sum()]
     marks = np.zeros(picture.calm.shape, dtype=np.uint8)
     marks.ravel()[dark] = 1
     pieces = find_pieces(marks)
     region = np.repeat(pieces.of_run, pieces.lengths)[dark]
-    deepest = np.zeros(len(pieces.areas), dtype=np.int32)
+    deepest = np.zeros(len(pieces.areas), dtype=np.int16)
     np.maximum.at(deepest, region, depth[dark])
     part = depth[dark] / np.maximum(deepest[region], 1)
     between = np.bincount(region[(part > 0.25) & (part < 0.75)], minlength=len(pieces.areas))
@@ -85,35 +91,80 @@ def _solid(picture: Picture, shade: Flags) -> Ints:
 
     Where a shadow beside it is as dark as the grey, nothing else tells them apart.
     """
-    tone = picture.mixing.planes[0].astype(np.uint16)
-    for plane in picture.mixing.planes[1:3]:
-        tone += plane
+    tone = _tone(picture)
     most = 3 * (_EVEN_LOSSY if picture.lossy else _EVEN)
-    reach = max(round(_SOLID_SHARE * max(shade.shape)), 4)
-    wide = shade
-    covered = 1
-    while covered < reach:  # doubled each time
-        more = min(covered, reach - covered)
-        wide = wide[:-more] & wide[more:]
-        wide = wide[:, :-more] & wide[:, more:]
-        covered += more
-    row, column = np.nonzero(wide)
-    corners = [tone[row + down, column + right] for down in (0, reach - 1) for right in (0, reach - 1)]
-    middle = tone[row + reach // 2, column + reach // 2]
-    gaps = [np.abs(corner.astype(np.int16) - middle.astype(np.int16)) <= most for corner in corners]
-    even = np.logical_and.reduce(gaps)
-    row, column, middle = row[even] + reach // 2, column[even] + reach // 2, middle[even]
-    solid: list[Ints] = []
+    side = max(round(_SOLID_SHARE * max(shade.shape)), 4)
+    row, column = np.nonzero(_squares(shade, side))
+    middle = tone[row + side // 2, column + side // 2]
+    even = np.ones(len(middle), dtype=bool)
+    for down, right in ((0, 0), (0, side - 1), (side - 1, 0), (side - 1, side - 1)):
+        even &= np.abs(tone[row + down, column + right] - middle) <= most
+    row, column, middle = row[even] + side // 2, column[even] + side // 2, middle[even]
+    small = max(side // 4, 3)
+    solid = np.zeros(shade.shape, dtype=bool)
     while len(middle):  # over greys of the art
-        own = np.bincount(middle).argmax()
-        like = shade & (np.abs(tone.astype(np.int16) - np.int16(own)) <= most)
-        pieces = find_pieces(like.astype(np.uint8))
+        own = int(np.bincount(middle).argmax())
+        like = shade & (np.abs(tone - own) <= most)
+        # A shadow passes through the same grey beside it, but in a strip.
+        core = find_pieces(_spread(_squares(like, small), small, like.shape).astype(np.uint8))
         inner = np.zeros(shade.shape, dtype=bool)
         inner[row, column] = True
-        solid.append(pieces.pixels((pieces.labels == 1) & (pieces.sums(inner) > 0)))
-        left = np.abs(middle.astype(np.int64) - own) > most
+        found = np.zeros(shade.shape, dtype=bool)
+        found.ravel()[core.pixels((core.labels == 1) & (core.sums(inner) > 0))] = True
+        solid |= like & _spread(_spread(found, small, like.shape), small, like.shape, back=True)
+        left = np.abs(middle - own) > most
         row, column, middle = row[left], column[left], middle[left]
-    return np.concatenate(solid) if solid else np.zeros(0, dtype=np.int64)
+    return np.flatnonzero(solid)
+
+
+def _tone(picture: Picture) -> npt.NDArray[np.int16]:
+    tone = picture.mixing.planes[0].astype(np.int16)
+    for plane in picture.mixing.planes[1:3]:
+        tone += plane
+    return tone
+
+
+def _squares(flags: Flags, side: int) -> Flags:
+    """Return where squares of that side are full, by their upper left pixel; the result is smaller."""
+    covered = 1
+    while covered < side:  # doubled each time
+        more = min(covered, side - covered)
+        flags = flags[:-more] & flags[more:]
+        flags = flags[:, :-more] & flags[:, more:]
+        covered += more
+    return flags
+
+
+def _spread(flags: Flags, side: int, shape: tuple[int, int], *, back: bool = False) -> Flags:
+    """Put a square of that side on every flag, by its upper left pixel, or `back` by its lower right one."""
+    wide = np.zeros(shape, dtype=bool)
+    wide[: flags.shape[0], : flags.shape[1]] = flags
+    covered = 1
+    while covered < side:  # doubled each time
+        more = min(covered, side - covered)
+        for axis in (0, 1):
+            low, high = (slice(None, -more), slice(more, None))
+            to, of = (low, high) if back else (high, low)
+            line = np.moveaxis(wide, axis, 0)
+            line[to] |= line[of].copy()
+        covered += more
+    return wide
+
+
+def _pockets(picture: Picture, kinds: Bytes, shade: Flags, deepest: int) -> Ints:
+    """Return the flat positions of small places in shadow that the art closes in: they are not even."""
+    enclosed = find_pieces((kinds == 1).astype(np.uint8))
+    count = len(enclosed.areas)
+    whole = enclosed.sums(shade) >= _POCKET_SHARE * enclosed.areas
+    candidate = (enclosed.labels == 1) & whole & (enclosed.areas >= _LEAST_POCKET_PX)
+    pixels = enclosed.pixels(candidate)
+    piece = np.repeat(enclosed.of_run, enclosed.lengths)[pixels]
+    tone = _tone(picture).ravel()[pixels]
+    low, high = np.full(count, 9999, dtype=np.int16), np.zeros(count, dtype=np.int16)
+    np.minimum.at(low, piece, tone)
+    np.maximum.at(high, piece, tone)
+    least = 3 * (_POCKET_RANGE_LOSSY if picture.lossy else _POCKET_RANGE)
+    return enclosed.pixels(candidate & (high - low >= least) & (low >= deepest))
 
 
 def _of_bins(bins: Bins, chosen: Flags) -> Flags:
