@@ -7,9 +7,9 @@ import numpy as np
 from ..chroma import noise_sigma
 from .mixing import Bytes, Flags, Mixing
 
-__all__ = ["calm_pixels", "is_rippled", "local_range", "noise_level"]
+__all__ = ["LEAST_RANGE", "calm_pixels", "is_rippled", "local_range", "noise_level"]
 
-_LEAST_RANGE = 9  # levels: JPEG ripple in flat areas stays below
+LEAST_RANGE = 9  # levels: JPEG ripple in flat areas stays below
 _RIPPLE_SHARE = 0.4  # of the edge pixels; on open art JPEG (quality 60) had 0.6 to 2.3, clean ones up to 0.2
 _MOST_RANGE = 64  # a wilder picture has no flat colors
 _RANGE_PER_SIGMA = 7.0  # the range of nine noisy values rarely passes it
@@ -22,7 +22,7 @@ def calm_pixels(mixing: Mixing, ranges: Bytes, sigma: float) -> Flags:
 
     Pixels on an anti-aliased edge are never calm, also not along a straight one.
     """
-    limit = min(max(_LEAST_RANGE, round(_RANGE_PER_SIGMA * sigma)), _MOST_RANGE)
+    limit = min(max(LEAST_RANGE, round(_RANGE_PER_SIGMA * sigma)), _MOST_RANGE)
     calm: Flags = ranges <= limit
     if mixing.opaque is not None:
         calm &= mixing.opaque
@@ -34,7 +34,7 @@ def is_rippled(ranges: Bytes) -> bool:
 
     A clean drawing has edges and flat pixels and little in between.
     """
-    edges = np.count_nonzero(ranges > _LEAST_RANGE)
+    edges = np.count_nonzero(ranges > LEAST_RANGE)
     ripple = np.count_nonzero(ranges) - edges
     return bool(ripple > _RIPPLE_SHARE * edges)
 

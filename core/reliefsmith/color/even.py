@@ -12,6 +12,7 @@ import numpy.typing as npt
 from ..chroma import ciede2000, srgb_to_lab
 from ..progress import Progress, Steps
 from .beside import with_edges
+from .calm import LEAST_RANGE
 from .mixing import Bytes, Flags, Mixing
 from .modes import Bins, Floats, Ints
 from .runs import Pieces, find_pieces
@@ -33,6 +34,7 @@ def evened_steps(
     keys: npt.NDArray[np.int32],
     bins: Bins,
     *,
+    ranges: Bytes,
     background: Floats | None,
     sigma: float,
     lossy: bool,
@@ -48,6 +50,8 @@ def evened_steps(
         Histogram bin of each pixel.
     bins : Bins
         The calm pixels by color.
+    ranges : uint8 array of shape (h, w)
+        Of `local_range`.
     background : float64 array of shape (3,) or None
         None where it is transparent or there is none.
     sigma : float
@@ -68,6 +72,8 @@ def evened_steps(
         return None
     picture = Picture(mixing, calm, keys, bins, sigma, lossy, scale)
     kinds = calm.astype(np.uint8)
+    if scale > 1.0:  # enlarging spreads a step over so many pixels, each of them calmer
+        kinds[ranges > LEAST_RANGE / scale] = 0
     shadow = False
     if background is not None and shadowed:
         shadow = mark_shadow(picture, kinds, background)

@@ -69,7 +69,15 @@ def find_steps(
     keys = mixing.keys()
     bins = count_bins(mixing, keys, calm)
     even = yield from evened_steps(
-        mixing, calm, keys, bins, background=ground.color, sigma=sigma, lossy=lossy, scale=artwork.scale
+        mixing,
+        calm,
+        keys,
+        bins,
+        ranges=ranges,
+        background=ground.color,
+        sigma=sigma,
+        lossy=lossy,
+        scale=artwork.scale,
     )
     shadow = even is not None and even[1]
     if even is not None:
