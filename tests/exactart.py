@@ -44,6 +44,23 @@ def picture_of(
     return artwork, Separation(labels, palette, None if alpha else WHITE, total / total.sum())
 
 
+def painted_over(
+    layers: list[tuple[shapely.Geometry, tuple[int, int, int]]], size: int, *, alpha: bool = False
+) -> Artwork:
+    """Paint polygons one after the other as renderers do: each covers its share of what is there.
+
+    Where two of them end at one line, the pixels on it show what lies beneath, too.
+    """
+    mixed = np.full((size, size, 3), 0.0 if alpha else 255.0)
+    opacity = np.full((size, size), 0.0 if alpha else 1.0)
+    for polygon, color in layers:
+        share = coverage_of(polygon, size)
+        mixed = mixed * (1.0 - share)[..., None] + share[..., None] * np.array(color)
+        opacity = opacity * (1.0 - share) + share
+    rgb = np.rint(mixed / np.maximum(opacity, 1e-9)[..., None]).astype(np.uint8)
+    return Artwork(rgb, opacity.astype(np.float32), (size, size), 1.0, alpha, False)
+
+
 def picture_of_labels(labels: np.ndarray) -> tuple[Artwork, Separation]:
     """Return a picture of pure pixels for a label map."""
     count = max(int(labels.max()), 1)

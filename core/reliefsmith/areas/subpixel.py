@@ -17,8 +17,11 @@ from ..model import Artwork, Separation
 from ..model.arrays import Points
 from .chains import Indices
 from .graph import BoundaryGraph
+from .overpaint import OFF, Rims, settle_rims
 
 __all__ = ["CrackPoints", "locate_cracks", "mixed_at", "mixing_palette"]
+
+Floats = npt.NDArray[np.float64]
 
 REACH = 4
 """Pixels looked at on each side of a crack: the width of a sigma-1 blur and a half."""
@@ -70,11 +73,34 @@ def locate_cracks(graph: BoundaryGraph, artwork: Artwork, separation: Separation
     near = palette[graph.right_label[arc]][inside]
     axis = palette[graph.left_label[arc]][inside] - near
     toward = (graph.right - graph.left)[inside]
-    fractions, off = _profiles(artwork, graph.right[inside], toward, near, axis)
+    profiles = _profiles(artwork, graph.right[inside], toward, near, axis)
+    if not artwork.lossy:
+        profiles = _settled(artwork, palette, graph, np.flatnonzero(inside), profiles)
     pure = PURE_LOSSY if artwork.lossy else PURE_CLEAN
-    shift[inside], weights[inside] = _crossings(fractions, off, pure)
+    shift[inside], weights[inside] = _crossings(*profiles, pure)
     points = graph.middle + (graph.right - graph.left) * shift[:, None]
     return CrackPoints(points, weights, ~inside)
+
+
+def _settled(
+    artwork: Artwork, palette: Floats, graph: BoundaryGraph, cracks: Indices, profiles: tuple[Floats, Floats]
+) -> tuple[Floats, Floats]:
+    """Return the profiles of `_profiles`, set right where paint lies over paint."""
+    fractions, off = profiles
+    row, column = np.nonzero(off > OFF)
+    if not row.size:
+        return profiles
+    crack = cracks[column]
+    arc = graph.arc_of[crack]
+    place = graph.right[crack] + (graph.left - graph.right)[crack] * (row - REACH + 1)[:, None]
+    height, width = graph.shape
+    x, y = np.clip(place[:, 0], 0, width - 1), np.clip(place[:, 1], 0, height - 1)
+    rims = Rims(mixed_at(artwork, x, y), graph.right_label[arc], graph.left_label[arc], off[row, column], arc)
+    fraction, rest = settle_rims(rims, palette, clear=artwork.has_alpha)
+    found = ~np.isnan(fraction)
+    fractions[row[found], column[found]] = fraction[found]
+    off[row[found], column[found]] = rest[found]
+    return fractions, off
 
 
 def mixing_palette(artwork: Artwork, separation: Separation) -> npt.NDArray[np.float64]:
