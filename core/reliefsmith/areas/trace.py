@@ -41,6 +41,9 @@ ROUNDS = 9
 REACH = 2.5
 """Pixels round a crossing that are restrained in the first round."""
 
+WHOLE_FROM = 5
+"""Round from which whole arcs are restrained: where two lie on each other, the reach grows too slowly."""
+
 _NEIGHBORS = np.array([(dx, dy) for dx in (-1, 0, 1) for dy in (-1, 0, 1)])
 """Steps to a cell of a grid and to those round it."""
 
@@ -118,7 +121,8 @@ def _valid_areas(
             if not len(places):
                 return lines, polygons
         yield Progress("mending boundaries", 0.6 + 0.3 * attempt / ROUNDS)
-        tighter = _tightened(graph, restraint, places, REACH * (1 + attempt))
+        reach = REACH * (1 + attempt)
+        tighter = _tightened(graph, restraint, places, reach, whole=attempt >= WHOLE_FROM)
         arcs = _changed(graph, restraint, tighter)
         restraint = tighter
         part, cracks = graph.only(arcs)
@@ -132,11 +136,13 @@ def _valid_areas(
 
 
 def _tightened(
-    graph: BoundaryGraph, restraint: Restraint, places: npt.NDArray[np.float64], reach: float
+    graph: BoundaryGraph, restraint: Restraint, places: npt.NDArray[np.float64], reach: float, *, whole: bool
 ) -> Restraint:
-    """Restrain one level more all cracks and nodes within reach of the given places."""
+    """Restrain one level more all cracks and nodes within reach of the given places, or their whole arcs."""
     level, node_level = restraint.level.copy(), restraint.node_level.copy()
     near = _near(places, graph.middle, reach)
+    if whole:
+        near = np.flatnonzero(np.isin(graph.arc_of, graph.arc_of[near]))
     level[near] = np.minimum(level[near] + 1, 2)
     node_level[_near(places, graph.nodes, reach)] = 2
     return Restraint(level, node_level)

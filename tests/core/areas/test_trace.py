@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -8,7 +10,7 @@ from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 from shapely.affinity import rotate
 
-from exactart import assert_coverage, picture_of, picture_of_labels, shared_area
+from exactart import COLORS, assert_coverage, painted_over, picture_of, picture_of_labels, shared_area
 from reliefsmith.areas import trace
 from reliefsmith.errors import GeometryError
 from reliefsmith.model import TracedAreas
@@ -202,3 +204,21 @@ def test_nothing_but_background_is_one_plain_error() -> None:
     artwork, separation = picture_of_labels(np.zeros((20, 20), dtype=np.uint8))
     with pytest.raises(GeometryError, match="nothing but background"):
         trace(artwork, separation, AreasSettings())
+
+
+def test_a_strip_of_no_width_keeps_no_other_boundary_from_its_place() -> None:
+    """Two boundaries lie on each other all along a rim; the others stay where the picture has them."""
+    sheet, over = shapely.box(20.3, 20.6, 380.7, 60.4), shapely.box(20.3, 20.7, 380.7, 40.3)
+    artwork, separation = picture_of([over, sheet.difference(over)], 400, alpha=True)
+    painted = painted_over([(sheet, COLORS[1]), (over, COLORS[0])], 400, alpha=True)
+    labels = separation.labels.copy()
+    labels[20, 21:380] = 2
+    areas = trace(
+        replace(artwork, rgb=painted.rgb, alpha=painted.alpha),
+        replace(separation, labels=labels),
+        AreasSettings(),
+    )
+    assert_coverage(areas)
+    upper, lower = areas.polygons
+    assert upper.bounds == pytest.approx((20.3, 20.7, 380.7, 40.3), abs=0.3)
+    assert max(shapely.get_coordinates(lower)[:, 1]) == pytest.approx(60.4, abs=0.02)
