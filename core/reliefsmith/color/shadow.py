@@ -14,7 +14,7 @@ from .soft import Picture, shades
 
 __all__ = ["mark_shadow", "may_have_shadow"]
 
-_SHADOW_BINS = 4  # histogram bins of calm shadow that a shadow's slope shows at least
+_SHADOW_BINS = 2  # histogram bins of calm shadow that a shadow's slope shows at least
 _SHADOW_SHARE = 0.0005  # of the picture, at least, in shadow
 _DARKER = 0.97  # of the background: what compression leaves is lighter
 _BETWEEN_SHARE = 0.08  # of a shadow that has a quarter to three quarters of its depth
@@ -23,6 +23,8 @@ _BEND, _BEND_LOSSY = 4, 6  # levels of second difference in a shadow's slope; ed
 _MOST_SLOPE = 16  # levels from a pixel to the next in it
 _EVEN, _EVEN_LOSSY = 1, 4  # levels that an even grey may vary
 _SOLID_SHARE = 0.025  # of the longest side: the side of a square of one grey that no shadow shows
+_RIM_PX = 2  # from an even area to where its edge is looked at
+_FADING_SHARE = 0.7  # of its rim: so much without an edge, and it is no area of its own
 _POCKET_SHARE = 0.95  # of a pocket that is a shade of the background
 _POCKET_RANGE, _POCKET_RANGE_LOSSY = 5, 10  # levels between its darkest and its lightest place, at least
 _LEAST_POCKET_PX = 6
@@ -46,7 +48,7 @@ def mark_shadow(picture: Picture, kinds: Bytes, background: Floats) -> bool:
     ground = _of_bins(bins, ciede2000(bins.labs, srgb_to_lab(background)) < SAME_COLOR)
     linked = kinds.copy()
     linked.ravel()[_smooth_shade(picture, background)] = 1
-    solid = _solid(picture, (shade & ~ground)[picture.keys] & picture.calm)
+    solid = _solid(picture, (shade & ~ground)[picture.keys] & picture.calm, linked > 0)
     linked.ravel()[solid] = 0
     pieces = find_pieces(linked)
     near = ground[picture.keys] & picture.calm
@@ -86,7 +88,7 @@ def _falling_softly(picture: Picture, soft: Ints, background: Floats) -> tuple[I
     return soft[marks.ravel()[soft] != 2], int(pieces.areas[(pieces.labels == 1) & ~hard].sum())
 
 
-def _solid(picture: Picture, shade: Flags) -> Ints:
+def _solid(picture: Picture, shade: Flags, smooth: Flags) -> Ints:
     """Return the flat positions of even areas too wide for a shadow: greys of the art itself.
 
     Where a shadow beside it is as dark as the grey, nothing else tells them apart.
@@ -109,12 +111,31 @@ def _solid(picture: Picture, shade: Flags) -> Ints:
         core = find_pieces(_spread(_squares(like, small), small, like.shape).astype(np.uint8))
         inner = np.zeros(shade.shape, dtype=bool)
         inner[row, column] = True
-        found = np.zeros(shade.shape, dtype=bool)
-        found.ravel()[core.pixels((core.labels == 1) & (core.sums(inner) > 0))] = True
-        solid |= like & _spread(_spread(found, small, like.shape), small, like.shape, back=True)
+        for piece in np.flatnonzero((core.labels == 1) & (core.sums(inner) > 0)):  # over areas
+            _add_sharp(solid, core.pixels(np.arange(len(core.areas)) == piece), like, smooth, small)
         left = np.abs(middle - own) > most
         row, column, middle = row[left], column[left], middle[left]
     return np.flatnonzero(solid)
+
+
+def _add_sharp(solid: Flags, pixels: Ints, like: Flags, smooth: Flags, small: int) -> None:
+    """Add an even area, with what is like it close by, unless most of it fades into what lies round it."""
+    height, width = like.shape
+    row, column = np.divmod(pixels, width)
+    frame = small + _RIM_PX
+    rows = slice(max(int(row.min()) - frame, 0), int(row.max()) + frame + 1)
+    columns = slice(max(int(column.min()) - frame, 0), int(column.max()) + frame + 1)
+    area = np.zeros((height, width), dtype=bool)[rows, columns]
+    area[row - rows.start, column - columns.start] = True
+    area = like[rows, columns] & _grown(area, small)
+    rim = _grown(area, _RIM_PX) & ~_grown(area, _RIM_PX - 1)
+    if np.count_nonzero(rim & smooth[rows, columns]) < _FADING_SHARE * np.count_nonzero(rim):
+        solid[rows, columns] |= area
+
+
+def _grown(flags: Flags, reach: int) -> Flags:
+    """Return what lies within a square's reach of the flags."""
+    return _spread(_spread(flags, reach + 1, flags.shape), reach + 1, flags.shape, back=True)
 
 
 def _tone(picture: Picture) -> npt.NDArray[np.int16]:
