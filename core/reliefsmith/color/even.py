@@ -24,6 +24,7 @@ __all__ = ["evened_steps"]
 _LEAST_SPREAD, _LEAST_SPREAD_LOSSY = 1.2, 2.0  # levels: standard deviation of an area with a slope
 _LEAST_PX = 16
 _NARROW = 5.0  # levels of standard deviation up to which an area is surely one band
+_SOFT_SHARE = 0.002  # of the picture that has slopes, at least
 _MOST_AREAS = 300  # evened, the largest first
 _ALIKE = 6.0  # dE00 up to which shaded areas show one color
 
@@ -67,10 +68,10 @@ def evened_steps(
     """
     yield Progress("looking for shading", 0.2)
     shaded = may_be_shaded(bins, sigma=sigma, lossy=lossy)
-    shadowed = background is not None and may_have_shadow(bins, background, calm.size)
+    picture = Picture(mixing, calm, keys, bins, sigma, lossy, scale)
+    shadowed = background is not None and may_have_shadow(picture, background)
     if not shaded and not shadowed:
         return None
-    picture = Picture(mixing, calm, keys, bins, sigma, lossy, scale)
     kinds = calm.astype(np.uint8)
     if scale > 1.0:  # enlarging spreads a step over so many pixels, each of them calmer
         kinds[ranges > LEAST_RANGE / scale] = 0
@@ -82,11 +83,15 @@ def evened_steps(
     yield Progress("evening shading", 0.22)
     goals = _goals(picture, find_pieces(kinds), background, shaded=shaded)
     yield Progress("evening edges beside shading", 0.25)
+    if goals is None:
+        return None
     return Mixing(with_edges(mixing, kinds, goals), mixing.opaque), shadow
 
 
-def _goals(picture: Picture, pieces: Pieces, background: Floats | None, *, shaded: bool) -> tuple[Bytes, ...]:
-    """Return the planes with every soft area in its flat colors; edges stay as they are."""
+def _goals(
+    picture: Picture, pieces: Pieces, background: Floats | None, *, shaded: bool
+) -> tuple[Bytes, ...] | None:
+    """Return the planes with every soft area in its flat colors, edges as they are; None without one."""
     planes = tuple(plane.copy() for plane in picture.mixing.planes)
     if background is not None:
         _fill(planes, pieces.pixels(pieces.labels == 2), background)
@@ -95,6 +100,9 @@ def _goals(picture: Picture, pieces: Pieces, background: Floats | None, *, shade
     means, spread = _statistics(picture.mixing, pieces)
     least = (_LEAST_SPREAD_LOSSY if picture.lossy else _LEAST_SPREAD) + picture.sigma
     soft = np.flatnonzero((pieces.labels == 1) & (spread > least) & (pieces.areas >= _LEAST_PX))
+    shadow = (pieces.labels == 2).any()
+    if not shadow and pieces.areas[soft].sum() < _SOFT_SHARE * pieces.areas.sum():
+        return None
     soft = soft[np.argsort(-pieces.areas[soft], kind="stable")][:_MOST_AREAS]
     places: list[Ints] = []
     colors: list[Floats] = []

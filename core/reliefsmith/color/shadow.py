@@ -14,8 +14,12 @@ from .soft import Picture, shades
 
 __all__ = ["mark_shadow", "may_have_shadow"]
 
-_SHADOW_BINS = 2  # histogram bins of calm shadow that a shadow's slope shows at least
+_TONE_NEIGHBORHOOD = 14.0  # levels about a tone
+_TONE_WIDTH, _TONE_WIDTH_LOSSY = 2.5, 6.5  # levels about it that a flat color takes
+_FLAT_SHARE = 0.93  # of its neighborhood that a flat color takes; tones of shadows take 0.5 to 0.9
 _SHADOW_SHARE = 0.0005  # of the picture, at least, in shadow
+_SAMPLED = 8  # every so many rows are looked at for steep slopes
+_STEEP = 7  # levels over two pixels
 _DARKER = 0.97  # of the background: what compression leaves is lighter
 _BETWEEN_SHARE = 0.08  # of a shadow that has a quarter to three quarters of its depth
 _SOFT_ART_SHARE = 0.1  # of the shadow's pixels that other art must have, else the art itself is soft
@@ -23,18 +27,46 @@ _BEND, _BEND_LOSSY = 4, 6  # levels of second difference in a shadow's slope; ed
 _MOST_SLOPE = 16  # levels from a pixel to the next in it
 _EVEN, _EVEN_LOSSY = 1, 4  # levels that an even grey may vary
 _SOLID_SHARE = 0.025  # of the longest side: the side of a square of one grey that no shadow shows
-_RIM_PX = 2  # from an even area to where its edge is looked at
-_FADING_SHARE = 0.7  # of its rim: so much without an edge, and it is no area of its own
+_FADING = 0.4  # of the depth, that a shadow's tone changes at most within ...
+_RIM_PX = 3  # from an even area to where its edge is looked at
+_FADING_SHARE = 0.5  # of its rim: so much without an edge, and it is no area of its own
 _POCKET_SHARE = 0.95  # of a pocket that is a shade of the background
 _POCKET_RANGE, _POCKET_RANGE_LOSSY = 5, 10  # levels between its darkest and its lightest place, at least
 _LEAST_POCKET_PX = 6
 _LEAST_PX = 16  # of background that a shadow passes into
 
 
-def may_have_shadow(bins: Bins, background: Floats, size: int) -> bool:
-    """Return whether calm pixels show several darker tones of the background, of `size` pixels in all."""
+def may_have_shadow(picture: Picture, background: Floats) -> bool:
+    """Return whether pixels show darker tones of the background that spread, or steep smooth slopes of it.
+
+    A grey of the art stands alone; a shadow passes through all tones.
+    """
+    least = _SHADOW_SHARE * picture.calm.size
+    steep = _smooth_shade(picture, background, _SAMPLED)
+    if np.count_nonzero(_goes_on(picture, steep)) >= least / _SAMPLED:
+        return True
+    bins = picture.bins
     dark = shades(bins.means, background) & (bins.means.sum(axis=1) < _DARKER * background.sum())
-    return bool(np.count_nonzero(dark) >= _SHADOW_BINS and bins.counts[dark].sum() >= _SHADOW_SHARE * size)
+    means, counts = bins.means[dark], bins.counts[dark]
+    width = _TONE_WIDTH_LOSSY if picture.lossy else _TONE_WIDTH
+    while counts.sum() >= least:  # over tones that lie apart
+        gap = np.abs(means - means[np.argmax(counts)]).max(axis=1)
+        near = gap <= _TONE_NEIGHBORHOOD
+        total = counts[near].sum()
+        if total >= least and counts[gap <= width].sum() < _FLAT_SHARE * total:
+            return True
+        means, counts = means[~near], counts[~near]
+    return False
+
+
+def _goes_on(picture: Picture, pixels: Ints) -> Flags:
+    """Return at which pixels a steep slope goes on for two pixels each way, as none of an edge does."""
+    plane, width = picture.mixing.planes[1].ravel().astype(np.int16), picture.calm.shape[1]
+    goes_on = np.zeros(len(pixels), dtype=bool)
+    for step in (1, width):
+        near, far = (np.abs(plane[pixels + reach * step] - plane[pixels - reach * step]) for reach in (1, 2))
+        goes_on |= (near >= _STEEP) & (2 * far >= 3 * near)
+    return goes_on
 
 
 def mark_shadow(picture: Picture, kinds: Bytes, background: Floats) -> bool:
@@ -48,7 +80,7 @@ def mark_shadow(picture: Picture, kinds: Bytes, background: Floats) -> bool:
     ground = _of_bins(bins, ciede2000(bins.labs, srgb_to_lab(background)) < SAME_COLOR)
     linked = kinds.copy()
     linked.ravel()[_smooth_shade(picture, background)] = 1
-    solid = _solid(picture, (shade & ~ground)[picture.keys] & picture.calm, linked > 0)
+    solid = _solid(picture, (shade & ~ground)[picture.keys] & picture.calm, linked > 0, int(background.sum()))
     linked.ravel()[solid] = 0
     pieces = find_pieces(linked)
     near = ground[picture.keys] & picture.calm
@@ -88,7 +120,7 @@ def _falling_softly(picture: Picture, soft: Ints, background: Floats) -> tuple[I
     return soft[marks.ravel()[soft] != 2], int(pieces.areas[(pieces.labels == 1) & ~hard].sum())
 
 
-def _solid(picture: Picture, shade: Flags, smooth: Flags) -> Ints:
+def _solid(picture: Picture, shade: Flags, smooth: Flags, full: int) -> Ints:
     """Return the flat positions of even areas too wide for a shadow: greys of the art itself.
 
     Where a shadow beside it is as dark as the grey, nothing else tells them apart.
@@ -107,18 +139,19 @@ def _solid(picture: Picture, shade: Flags, smooth: Flags) -> Ints:
     while len(middle):  # over greys of the art
         own = int(np.bincount(middle).argmax())
         like = shade & (np.abs(tone - own) <= most)
+        fading = smooth & (np.abs(tone - own) < _FADING * (full - own))
         # A shadow passes through the same grey beside it, but in a strip.
         core = find_pieces(_spread(_squares(like, small), small, like.shape).astype(np.uint8))
         inner = np.zeros(shade.shape, dtype=bool)
         inner[row, column] = True
         for piece in np.flatnonzero((core.labels == 1) & (core.sums(inner) > 0)):  # over areas
-            _add_sharp(solid, core.pixels(np.arange(len(core.areas)) == piece), like, smooth, small)
+            _add_sharp(solid, core.pixels(np.arange(len(core.areas)) == piece), like, fading, small)
         left = np.abs(middle - own) > most
         row, column, middle = row[left], column[left], middle[left]
     return np.flatnonzero(solid)
 
 
-def _add_sharp(solid: Flags, pixels: Ints, like: Flags, smooth: Flags, small: int) -> None:
+def _add_sharp(solid: Flags, pixels: Ints, like: Flags, fading: Flags, small: int) -> None:
     """Add an even area, with what is like it close by, unless most of it fades into what lies round it."""
     height, width = like.shape
     row, column = np.divmod(pixels, width)
@@ -129,7 +162,7 @@ def _add_sharp(solid: Flags, pixels: Ints, like: Flags, smooth: Flags, small: in
     area[row - rows.start, column - columns.start] = True
     area = like[rows, columns] & _grown(area, small)
     rim = _grown(area, _RIM_PX) & ~_grown(area, _RIM_PX - 1)
-    if np.count_nonzero(rim & smooth[rows, columns]) < _FADING_SHARE * np.count_nonzero(rim):
+    if np.count_nonzero(rim & fading[rows, columns]) < _FADING_SHARE * np.count_nonzero(rim):
         solid[rows, columns] |= area
 
 
@@ -194,11 +227,14 @@ def _of_bins(bins: Bins, chosen: Flags) -> Flags:
     return table
 
 
-def _smooth_shade(picture: Picture, background: Floats) -> Ints:
-    """Return the flat positions of pixels that are not calm, but lie on a smooth slope of the background."""
+def _smooth_shade(picture: Picture, background: Floats, every: int = 1) -> Ints:
+    """Return the flat positions of pixels that are not calm, but lie on a smooth slope of the background.
+
+    Only every n-th row is looked at.
+    """
     height, width = picture.calm.shape
     inner = np.zeros((height, width), dtype=bool)
-    inner[1:-1, 1:-1] = ~picture.calm[1:-1, 1:-1]
+    inner[2:-2:every, 2:-2] = ~picture.calm[2:-2:every, 2:-2]
     at = np.flatnonzero(inner)
     planes = [plane.ravel() for plane in picture.mixing.planes[:3]]
     at = at[shades(np.stack([plane[at] for plane in planes], axis=1).astype(np.float64), background)]

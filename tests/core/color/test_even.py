@@ -59,7 +59,7 @@ def far_pixels(evened: np.ndarray, flat: np.ndarray, levels: float) -> float:
 @given(
     depth=st.floats(0.3, 0.45),
     blur=st.floats(3.0, 9.0),
-    right=st.floats(7.0, 14.0),
+    right=st.floats(6.0, 14.0),
     down=st.floats(-14.0, 14.0),
     ground=st.sampled_from(["#ffffff", "#b8b8b8", "#e8dcc0"]),
 )
