@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Rgb
+from .shadow import without_shadow
 
 __all__ = ["solid_alpha"]
 
@@ -24,8 +25,8 @@ def solid_alpha(rgb: Rgb, alpha: Bytes) -> tuple[Rgb, Bytes, bool]:
     """Make the paint solid and tell whether transparency separates background from art.
 
     Print has no half-transparent plastic: even half-transparent areas get the color that they have on
-    white paper and become solid; their edges keep their coverage. A picture without clear areas is laid
-    on white paper.
+    white paper and become solid; their edges keep their coverage. A drop shadow is cleared. A picture
+    without clear areas is laid on white paper.
 
     Parameters
     ----------
@@ -41,6 +42,7 @@ def solid_alpha(rgb: Rgb, alpha: Bytes) -> tuple[Rgb, Bytes, bool]:
     clear = int(np.count_nonzero(alpha <= _CLEAR))
     if clear < max(4, _CLEAR_SHARE * alpha.size):
         return _on_white(rgb, alpha), np.full_like(alpha, 255), False
+    rgb, alpha = without_shadow(rgb, alpha)
     veiled = _even_veil(alpha)
     if np.count_nonzero(veiled) < _VEIL_SHARE * (alpha.size - clear):
         return rgb, alpha, True
