@@ -10,6 +10,7 @@ from ..chroma.median import median
 from .lossy import bleeds
 from .mixing import mixes_two
 from .modes import Floats
+from .patch import patch_color
 from .runs import find_pieces
 
 __all__ = ["thin_color"]
@@ -39,7 +40,7 @@ def thin_color(
     sigma: float,
     lossy: bool,
 ) -> Floats | None:
-    """Find one color that edge pixels show and no two known colors mix, or None.
+    """Find one color that edge pixels show and no two known colors mix, in lines or in a patch, or None.
 
     Parameters
     ----------
@@ -58,6 +59,24 @@ def thin_color(
     -------
     float64 array of shape (c,) or None
     """
+    pixels = (offsets, values, positions, known)
+    color = _line_color(*pixels, width=width, art_px=art_px, sigma=sigma, lossy=lossy)
+    if color is None:
+        color = patch_color(*pixels, width=width, art_px=art_px, sigma=sigma, lossy=lossy)
+    return color
+
+
+def _line_color(
+    offsets: npt.NDArray[np.float32],
+    values: npt.NDArray[np.float32],
+    positions: Ints,
+    known: Floats,
+    *,
+    width: int,
+    art_px: float,
+    sigma: float,
+    lossy: bool,
+) -> Floats | None:
     strength = np.sqrt((offsets * offsets).sum(axis=1))
     least = (_LEAST_RESIDUAL_LOSSY if lossy else _LEAST_RESIDUAL) + _RESIDUAL_PER_SIGMA * sigma
     strong = np.flatnonzero(strength > least)
