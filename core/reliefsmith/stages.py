@@ -56,17 +56,17 @@ class Stage:
 
 
 STAGES: tuple[Stage, ...] = (
-    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 2),
+    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 3),
     Stage(
         "separation",
         "finding flat colors",
         "color.separate:separate_steps",
         ("artwork",),
         ("background", "colors"),
-        3,
+        4,
     ),
     Stage(
-        "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 2
+        "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 3
     ),
     Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",)),
     Stage("marked", "correcting by hand", "areas.marks:mark_steps", ("flat",), ("area_marks",), 2),
