@@ -55,7 +55,7 @@ def without_shadow(rgb: Rgb, alpha: Bytes) -> tuple[Rgb, Bytes]:
     edges = np.flatnonzero(~ground & (flat < 255))
     beside = _beside(ground, edges, alpha.shape)
     edges, beside = edges[beside >= 0], beside[beside >= 0]
-    over, under = flat[edges].astype(np.float32) / 255, flat[beside].astype(np.float32) / 255
+    over, under = flat[edges].astype(np.float32) / 255, _carried_on(flat, ground, edges, beside, alpha.shape)
     cover = np.clip((over - under) / (1.0 - under), 0.0, 1.0)
     colors = rgb.reshape(-1, 3).copy()
     lit = colors[edges] * over[:, None] - colors[beside] * ((1.0 - cover) * under)[:, None]
@@ -90,6 +90,21 @@ def _smooth(alpha: Bytes, every: int) -> _Indices:
         smooth = np.abs(before - 2 * here + after) <= _BEND
         at = at[smooth & (np.abs(after - before) <= _MOST_SLOPE)]
     return at
+
+
+def _carried_on(
+    flat: Bytes, ground: npt.NDArray[np.bool_], edges: _Indices, beside: _Indices, shape: tuple[int, ...]
+) -> npt.NDArray[np.float32]:
+    """Return the shadow's opacity 0 to 1 at each edge pixel, by its slope from the pixel two behind."""
+    height, width = shape
+    down, right = beside // width - edges // width, beside % width - edges % width
+    reach = np.maximum(np.maximum(np.abs(down), np.abs(right)), 1)
+    row = np.clip(beside // width + 2 * down // reach, 0, height - 1)
+    behind = row * width + np.clip(beside % width + 2 * right // reach, 0, width - 1)
+    near = flat[beside].astype(np.float32)
+    slope = np.where(ground[behind], near - flat[behind], np.float32(0)) / 2
+    carried: npt.NDArray[np.float32] = np.clip(near + slope * reach, 0, _DENSEST).astype(np.float32) / 255
+    return carried
 
 
 def _beside(ground: npt.NDArray[np.bool_], edges: _Indices, shape: tuple[int, ...]) -> _Indices:

@@ -13,13 +13,14 @@ __all__ = ["with_edges"]
 
 _SIDE_PX = 5  # from an edge pixel to its two sides
 _SOFTENED = 16.0  # levels added before a factor is taken, so that darkness is not divided by
+_MOST_EDGES = 0.2  # of the picture: with more, as in a photograph of a scene, edges say nothing
 _CLEAR = 8  # opacity of 255 up to which a pixel is background
 
 _Wide = npt.NDArray[np.int32]
 _AROUND = ((0, 1), (0, -1), (1, 0), (-1, 0), (1, 1), (1, -1), (-1, 1), (-1, -1))
 
 
-def with_edges(mixing: Mixing, kinds: Bytes, goals: tuple[Bytes, ...]) -> tuple[Bytes, ...]:
+def with_edges(mixing: Mixing, kinds: Bytes, goals: tuple[Bytes, ...], *, lossy: bool) -> tuple[Bytes, ...]:
     """Change the pixels beside evened ones, in place.
 
     Parameters
@@ -30,9 +31,13 @@ def with_edges(mixing: Mixing, kinds: Bytes, goals: tuple[Bytes, ...]) -> tuple[
         0 for edge pixels.
     goals : tuple of uint8 arrays of shape (h, w)
         Its planes with every area evened.
+    lossy : bool
+        Whether slopes are rippled; else what lies on a side is carried on to the edge by its slope.
     """
     side, moved = _sides(mixing, kinds, goals)
     edges = np.flatnonzero(_widened(moved, _SIDE_PX) & (side == 0))
+    if len(edges) > _MOST_EDGES * side.size:
+        return goals
     first, second = _two_sides(side, edges)
     known = first >= 0
     edges, first, second = edges[known], first[known], second[known]
@@ -43,6 +48,11 @@ def with_edges(mixing: Mixing, kinds: Bytes, goals: tuple[Bytes, ...]) -> tuple[
 
     planes = mixing.planes
     value, start, end = at(planes, edges), at(planes, first), at(planes, second)
+    if not lossy:  # compression's ripple would be carried on, too
+        behind, steps = _behind(side, edges, first)
+        start = np.clip(start + (start - at(planes, behind)) * steps[:, None], 0.0, 255.0)
+        behind, steps = _behind(side, edges, second)
+        end = np.clip(end + (end - at(planes, behind)) * steps[:, None], 0.0, 255.0)
     axis = end - start
     part = ((value - start) * axis).sum(axis=1) / np.maximum((axis * axis).sum(axis=1), 1.0)
     part = np.clip(part, 0.0, 1.0)[:, None]
@@ -53,6 +63,21 @@ def with_edges(mixing: Mixing, kinds: Bytes, goals: tuple[Bytes, ...]) -> tuple[
     for channel, plane in enumerate(goals):
         plane.ravel()[edges] = np.clip(value[:, channel] + 0.5, 0.0, 255.0).astype(np.uint8)
     return goals
+
+
+def _behind(side: _Wide, edges: Ints, near: Ints) -> tuple[Ints, Floats]:
+    """Return the pixel two behind each near one, seen from the edge, and how often that step leads back.
+
+    Where it is of another area, the near pixel itself.
+    """
+    height, width = side.shape
+    down, right = near // width - edges // width, near % width - edges % width
+    reach = np.maximum(np.maximum(np.abs(down), np.abs(right)), 1)
+    row = np.clip(near // width + 2 * down // reach, 0, height - 1)
+    column = np.clip(near % width + 2 * right // reach, 0, width - 1)
+    flat = side.ravel()
+    behind = row * width + column
+    return np.where(flat[behind] == flat[near], behind, near), reach / 2.0
 
 
 def _sides(mixing: Mixing, kinds: Bytes, goals: tuple[Bytes, ...]) -> tuple[_Wide, Flags]:

@@ -12,7 +12,7 @@ import numpy.typing as npt
 from ..chroma import ciede2000, srgb_to_lab
 from ..progress import Progress, Steps
 from .beside import with_edges
-from .calm import LEAST_RANGE
+from .calm import LEAST_RANGE, is_rippled
 from .mixing import Bytes, Flags, Mixing
 from .modes import Bins, Floats, Ints
 from .runs import Pieces, find_pieces
@@ -39,8 +39,9 @@ def evened_steps(
     background: Floats | None,
     sigma: float,
     lossy: bool,
+    saved_lossy: bool,
     scale: float,
-) -> Steps[tuple[Mixing, bool] | None]:
+) -> Steps[tuple[Mixing, bool, bool] | None]:
     """Even out shadows on the background and shading within areas.
 
     Parameters
@@ -58,13 +59,17 @@ def evened_steps(
     sigma : float
         Noise in levels.
     lossy : bool
+        Whether flat areas ripple; a slope looks as if it did.
+    saved_lossy : bool
+        Whether the file was saved so.
     scale : float
         Pixels per pixel of the source.
 
     Returns
     -------
-    (Mixing, bool) or None
-        The picture evened, and whether it had a shadow; None where there is nothing soft, the usual case.
+    (Mixing, bool, bool) or None
+        The picture evened, whether it had a shadow, and whether it ripples where nothing was evened; None
+        where there is nothing soft, the usual case.
     """
     yield Progress("looking for shading", 0.2)
     shaded = may_be_shaded(bins, sigma=sigma, lossy=lossy)
@@ -85,7 +90,9 @@ def evened_steps(
     yield Progress("evening edges beside shading", 0.25)
     if goals is None:
         return None
-    return Mixing(with_edges(mixing, kinds, goals), mixing.opaque), shadow
+    kept = np.logical_and.reduce([goal == plane for goal, plane in zip(goals, mixing.planes, strict=True)])
+    rippled = saved_lossy or (lossy and is_rippled(ranges[kept]))
+    return Mixing(with_edges(mixing, kinds, goals, lossy=rippled), mixing.opaque), shadow, rippled
 
 
 def _goals(
@@ -106,8 +113,7 @@ def _goals(
     soft = soft[np.argsort(-pieces.areas[soft], kind="stable")][:_MOST_AREAS]
     places: list[Ints] = []
     colors: list[Floats] = []
-    for piece in soft:  # over areas
-        own = pieces.pixels(np.arange(len(pieces.areas)) == piece)
+    for piece, own in zip(soft, pieces.pixels_of(soft), strict=False):  # over areas
         parts = _bands_of(picture, own) if spread[piece] > _NARROW else [(own, means[piece])]
         places += [pixels for pixels, _ in parts]
         colors += [color for _, color in parts]

@@ -77,11 +77,12 @@ def find_steps(
         background=ground.color,
         sigma=sigma,
         lossy=lossy,
+        saved_lossy=artwork.lossy,
         scale=artwork.scale,
     )
-    shadow = even is not None and even[1]
+    shadow = False
     if even is not None:
-        mixing = even[0]
+        mixing, shadow, lossy = even
         calm = calm_pixels(mixing, local_range(mixing), sigma)
         keys = mixing.keys()
         bins = count_bins(mixing, keys, calm)

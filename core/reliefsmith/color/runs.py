@@ -47,6 +47,15 @@ class Pieces:
         runs = np.flatnonzero(chosen[self.of_run])
         return _spread(self.starts[runs], self.lengths[runs])
 
+    def pixels_of(self, chosen: Ints) -> list[Ints]:
+        """Return the flat positions of the pixels of each of the chosen pieces (k,), one after the other."""
+        rank = np.full(len(self.areas), len(chosen), dtype=np.int64)
+        rank[chosen] = np.arange(len(chosen))
+        runs = np.flatnonzero(rank[self.of_run] < len(chosen))
+        runs = runs[np.argsort(rank[self.of_run[runs]], kind="stable")]
+        every = _spread(self.starts[runs], self.lengths[runs])
+        return np.split(every, np.cumsum(self.areas[chosen])[:-1])
+
     def sums(self, flags: npt.NDArray[np.bool_]) -> Ints:
         """Count the flagged pixels (h, w) in each piece."""
         total = np.concatenate([[0], np.cumsum(flags.ravel(), dtype=np.int64)])

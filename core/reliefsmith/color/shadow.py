@@ -144,8 +144,9 @@ def _solid(picture: Picture, shade: Flags, smooth: Flags, full: int) -> Ints:
         core = find_pieces(_spread(_squares(like, small), small, like.shape).astype(np.uint8))
         inner = np.zeros(shade.shape, dtype=bool)
         inner[row, column] = True
-        for piece in np.flatnonzero((core.labels == 1) & (core.sums(inner) > 0)):  # over areas
-            _add_sharp(solid, core.pixels(np.arange(len(core.areas)) == piece), like, fading, small)
+        wide = np.flatnonzero((core.labels == 1) & (core.sums(inner) > 0))
+        for pixels in core.pixels_of(wide)[: len(wide)]:  # over areas
+            _add_sharp(solid, pixels, like, fading, small)
         left = np.abs(middle - own) > most
         row, column, middle = row[left], column[left], middle[left]
     return np.flatnonzero(solid)
