@@ -22,6 +22,7 @@ from .soft import Picture, may_be_shaded, split
 __all__ = ["evened_steps"]
 
 _LEAST_SPREAD, _LEAST_SPREAD_LOSSY = 1.2, 2.0  # levels: standard deviation of an area with a slope
+_SPREAD_PER_SIGMA = 3.0  # a photograph's light is evened to a few levels only
 _LEAST_PX = 16
 _NARROW = 5.0  # levels of standard deviation up to which an area is surely one band
 _SOFT_SHARE = 0.002  # of the picture that has slopes, at least
@@ -105,7 +106,7 @@ def _goals(
     if not shaded:
         return planes
     means, spread = _statistics(picture.mixing, pieces)
-    least = (_LEAST_SPREAD_LOSSY if picture.lossy else _LEAST_SPREAD) + picture.sigma
+    least = (_LEAST_SPREAD_LOSSY if picture.lossy else _LEAST_SPREAD) + _SPREAD_PER_SIGMA * picture.sigma
     soft = np.flatnonzero((pieces.labels == 1) & (spread > least) & (pieces.areas >= _LEAST_PX))
     shadow = (pieces.labels == 2).any()
     if not shadow and pieces.areas[soft].sum() < _SOFT_SHARE * pieces.areas.sum():

@@ -23,13 +23,14 @@ _STEEP = 7  # levels over two pixels
 _DARKER = 0.97  # of the background: what compression leaves is lighter
 _BETWEEN_SHARE = 0.08  # of a shadow that has a quarter to three quarters of its depth
 _SOFT_ART_SHARE = 0.1  # of the shadow's pixels that other art must have, else the art itself is soft
+_QUIET = 0.3  # levels of noise: more has a photograph
 _BEND, _BEND_LOSSY = 4, 6  # levels of second difference in a shadow's slope; edges of anti-aliasing bend more
 _MOST_SLOPE = 16  # levels from a pixel to the next in it
 _EVEN, _EVEN_LOSSY = 1, 4  # levels that an even grey may vary
 _SOLID_SHARE = 0.025  # of the longest side: the side of a square of one grey that no shadow shows
 _FADING = 0.4  # of the depth, that a shadow's tone changes at most within ...
 _RIM_PX = 3  # from an even area to where its edge is looked at
-_FADING_SHARE = 0.5  # of its rim: so much without an edge, and it is no area of its own
+_FADING_SHARE = 0.52  # of its rim: so much without an edge, and it is no area of its own
 _POCKET_SHARE = 0.95  # of a pocket that is a shade of the background
 _POCKET_RANGE, _POCKET_RANGE_LOSSY = 5, 10  # levels between its darkest and its lightest place, at least
 _LEAST_POCKET_PX = 6
@@ -39,8 +40,11 @@ _LEAST_PX = 16  # of background that a shadow passes into
 def may_have_shadow(picture: Picture, background: Floats) -> bool:
     """Return whether pixels show darker tones of the background that spread, or steep smooth slopes of it.
 
-    A grey of the art stands alone; a shadow passes through all tones.
+    A grey of the art stands alone; a shadow passes through all tones. A photograph has none left: its light
+    was divided out, and its lens blurs the edges of greys.
     """
+    if picture.sigma > _QUIET:
+        return False
     least = _SHADOW_SHARE * picture.calm.size
     steep = _smooth_shade(picture, background, _SAMPLED)
     if np.count_nonzero(_goes_on(picture, steep)) >= least / _SAMPLED:
