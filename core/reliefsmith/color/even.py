@@ -27,7 +27,9 @@ _LEAST_PX = 16
 _NARROW = 5.0  # levels of standard deviation up to which an area is surely one band
 _SOFT_SHARE = 0.002  # of the picture that has slopes, at least
 _MOST_AREAS = 300  # evened, the largest first
-_ALIKE = 6.0  # dE00 up to which shaded areas show one color
+_CUT_ROUNDS = 6  # after which the cut between two halves stands
+_FLAT_REST = 0.35  # of an area's spread that is left in its two halves: two flat colors have 0.1, slopes 0.5
+_ALIKE = 4.2  # dE00 up to which shaded areas show one color: colors 5 apart stay two
 
 
 def evened_steps(
@@ -115,6 +117,8 @@ def _goals(
     places: list[Ints] = []
     colors: list[Floats] = []
     for piece, own in zip(soft, pieces.pixels_of(soft), strict=False):  # over areas
+        if _is_two_flat(picture, own, float(spread[piece])):
+            continue
         parts = _bands_of(picture, own) if spread[piece] > _NARROW else [(own, means[piece])]
         places += [pixels for pixels, _ in parts]
         colors += [color for _, color in parts]
@@ -159,6 +163,26 @@ def _bands_of(picture: Picture, pixels: Ints) -> list[tuple[Ints, Floats]]:
         share = weights[own] / weights[own].sum()
         parts.append((pixels[own[place]], (means[own] * share[:, None]).sum(axis=0)))
     return parts
+
+
+def _is_two_flat(picture: Picture, pixels: Ints, spread: float) -> bool:
+    """Return whether an area is two flat colors side by side, nearer than the range of calm pixels.
+
+    Cut at the middle between the means of its two halves, such an area has little spread left; a slope half.
+    """
+    values = np.stack([plane.ravel()[pixels] for plane in picture.mixing.planes[:3]]).astype(np.float32)
+    along = values[int(np.argmax(values.std(axis=1)))]
+    cut = along.mean()
+    for _ in range(_CUT_ROUNDS):
+        upper = along > cut
+        if not upper.any():
+            return False
+        cut = (along[upper].mean() + along[~upper].mean()) / 2
+    upper = along > cut
+    if not upper.any():
+        return False
+    rest = along - np.where(upper, along[upper].mean(), along[~upper].mean())
+    return bool(rest.std() < _FLAT_REST * spread)
 
 
 def _one_for_alike(colors: Floats, weights: Floats) -> Floats:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from io import BytesIO
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from PIL import Image
 from scipy import ndimage
 
 from reliefsmith.chroma import parse_hex
@@ -151,3 +153,15 @@ def test_a_cut_out_picture_is_evened_in_straight_color() -> None:
     assert result.evened is not None
     solid = artwork.alpha > 0.5
     assert np.abs(result.evened[solid].astype(int) - result.colors[0]).max() <= 4
+
+
+@pytest.mark.parametrize("lossy", [False, True])
+def test_two_flat_colors_nearer_than_calm_pixels_may_differ_are_no_shading(lossy: bool) -> None:
+    near = "#8c7f84"
+    sheet = Sheet(400).box(60, 60, 340, 340, "#848484").box(200, 60, 340, 340, near)
+    artwork = sheet.artwork()
+    if lossy:
+        data = BytesIO()
+        Image.fromarray(artwork.rgb).save(data, "JPEG", quality=60)
+        artwork = replace(artwork, rgb=np.asarray(Image.open(data)), lossy=True)
+    assert_colors(separated(artwork), ["#848484", near], tolerance=1.5)
