@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 from PIL import Image
+
+from ..chroma.window import extreme
 
 __all__ = ["enlarged", "enlargement", "reduction"]
 
@@ -35,9 +36,8 @@ def reduction(size: tuple[int, int], *, powers_of_two: bool) -> int:
         return 1 << (most.bit_length() - 1)
     ratio = longest / _GOAL_PX
     lower = max(int(ratio), 1)
-    return min(
-        lower + (ratio * ratio > lower * (lower + 1)), most
-    )  # nearest as a factor, not as a difference
+    nearest = lower + int(ratio * ratio > lower * (lower + 1))  # as a factor, not as a difference
+    return min(nearest, most)
 
 
 def enlargement(size: tuple[int, int]) -> int:
@@ -64,17 +64,6 @@ def enlarged(image: Image.Image, factor: int) -> Image.Image:
     smooth = np.array(image.resize(size, Image.Resampling.BICUBIC))
     rows = smooth.reshape(len(source), factor, -1)
     for pick, clip in ((np.minimum, np.maximum), (np.maximum, np.minimum)):
-        end = _round_it(source, pick).repeat(factor, axis=1).reshape(len(source), 1, -1)
+        end = extreme(source, pick).repeat(factor, axis=1).reshape(len(source), 1, -1)
         clip(rows, end, out=rows)
     return Image.fromarray(smooth)
-
-
-def _round_it(values: npt.NDArray[np.uint8], pick: np.ufunc) -> npt.NDArray[np.uint8]:
-    """Apply a maximum or minimum over 3 x 3 pixels (h, w, ...); the window is cut off at the border."""
-    tall = values.copy()
-    pick(tall[1:], values[:-1], out=tall[1:])
-    pick(tall[:-1], values[1:], out=tall[:-1])
-    wide = tall.copy()
-    pick(wide[:, 1:], tall[:, :-1], out=wide[:, 1:])
-    pick(wide[:, :-1], tall[:, 1:], out=wide[:, :-1])
-    return wide

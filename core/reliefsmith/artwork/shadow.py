@@ -17,9 +17,7 @@ _Indices: TypeAlias = npt.NDArray[np.int64]
 _CLEAR = 8  # opacity of 255 up to which a pixel counts as fully transparent
 _DENSEST = 153  # opacity (0.6) of the densest shadow
 _SOLID = 247  # opacity from which paint is solid
-_BEND = (
-    4  # levels of second difference on a shadow's slope; anti-aliased edges bend by a third of their height
-)
+_BEND = 4  # levels of second difference on a shadow's slope; edges bend by a third of their height
 _MOST_SLOPE = 32  # levels over two pixels of it
 _LEAST_SHARE = 0.002  # of the art that fading shadow takes; less is left as it is
 _SOFT_PAINT_SHARE = 0.3  # of fading pixels denser than a shadow: paint with soft edges is no shadow

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..chroma import noise_sigma
+from ..chroma.window import extreme
 from .mixing import Bytes, Flags, Mixing
 
 __all__ = ["LEAST_RANGE", "calm_pixels", "is_rippled", "local_range", "noise_level"]
@@ -43,8 +44,8 @@ def local_range(mixing: Mixing) -> Bytes:
     """Return the largest difference (h, w) within the 3 x 3 window, over all channels."""
     widest = np.zeros(mixing.shape, np.uint8)
     for plane in mixing.planes:
-        high = _window(plane, np.maximum)
-        high -= _window(plane, np.minimum)
+        high = extreme(plane, np.maximum)
+        high -= extreme(plane, np.minimum)
         np.maximum(widest, high, out=widest)
     return widest
 
@@ -52,14 +53,3 @@ def local_range(mixing: Mixing) -> Bytes:
 def noise_level(mixing: Mixing) -> float:
     """Return the noise sigma in levels, 0 for a clean drawing: the middle one of the three channels."""
     return sorted(noise_sigma(plane) for plane in mixing.planes[:3])[1]
-
-
-def _window(plane: Bytes, pick: np.ufunc) -> Bytes:
-    """Apply a maximum or minimum over 3 x 3 pixels; the window is cut off at the picture's border."""
-    tall = plane.copy()
-    pick(tall[1:], plane[:-1], out=tall[1:])
-    pick(tall[:-1], plane[1:], out=tall[:-1])
-    wide = tall.copy()
-    pick(wide[:, 1:], tall[:, :-1], out=wide[:, 1:])
-    pick(wide[:, :-1], tall[:, 1:], out=wide[:, :-1])
-    return wide
