@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from .mixing import Bytes, Flags, Mixing
+from .mixing import Bytes, Flags, Mixing, widened
 from .modes import Floats, Ints
 from .runs import find_pieces
 
@@ -35,7 +35,7 @@ def with_edges(mixing: Mixing, kinds: Bytes, goals: tuple[Bytes, ...], *, lossy:
         Whether slopes are rippled; else what lies on a side is carried on to the edge by its slope.
     """
     side, moved = _sides(mixing, kinds, goals)
-    edges = np.flatnonzero(_widened(moved, _SIDE_PX) & (side == 0))
+    edges = np.flatnonzero(widened(moved, _SIDE_PX) & (side == 0))
     if len(edges) > _MOST_EDGES * side.size:
         return goals
     first, second = _two_sides(side, edges)
@@ -92,18 +92,6 @@ def _sides(mixing: Mixing, kinds: Bytes, goals: tuple[Bytes, ...]) -> tuple[_Wid
     for goal, plane in zip(goals, mixing.planes, strict=True):
         moved |= goal != plane
     return side, moved
-
-
-def _widened(flags: Flags, reach: int) -> Flags:
-    wide = flags.copy()
-    for shift in range(1, reach + 1):
-        wide[shift:] |= flags[:-shift]
-        wide[:-shift] |= flags[shift:]
-    tall = wide.copy()
-    for shift in range(1, reach + 1):
-        wide[:, shift:] |= tall[:, :-shift]
-        wide[:, :-shift] |= tall[:, shift:]
-    return wide
 
 
 def _two_sides(side: _Wide, edges: Ints) -> tuple[Ints, Ints]:

@@ -13,7 +13,7 @@ from ..chroma import luma_axes
 from ..model.arrays import Labels
 from ..progress import Progress, Steps
 from .find import UNLABELED
-from .mixing import Mixing
+from .mixing import Mixing, widened
 
 __all__ = ["Unexplained", "edge_labels_steps"]
 
@@ -28,7 +28,7 @@ _GOOD_COST = 6.0  # levels: a better explanation is not looked for
 
 Ints = npt.NDArray[np.int64]
 Waves = npt.NDArray[np.float32]
-Bits = npt.NDArray[np.unsignedinteger]
+Near = npt.NDArray[np.uint8] | npt.NDArray[np.uint16]
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +94,7 @@ def edge_labels_steps(
     return labels, rest
 
 
-def _explained(values: Waves, known: Waves, near: Bits, first: int, penalties: tuple[float, ...]) -> _Best:
+def _explained(values: Waves, known: Waves, near: Near, first: int, penalties: tuple[float, ...]) -> _Best:
     """Find the cheapest pair of known colors for each pixel, pairs that show nearby first."""
     best = _Best(values, known, first)
     pairs = list(combinations(range(first, len(known)), 2))
@@ -165,26 +165,14 @@ class _Best:
         self.offsets[:, won] = other.offsets[:, better]
 
 
-def _near_masks(seeds: Labels, count: int, *, lossy: bool) -> Bits:
+def _near_masks(seeds: Labels, count: int, *, lossy: bool) -> Near:
     """Return for each pixel, as bits, which of `count` labels have seeds within 3 px; lossy: see above."""
     table = np.zeros(256, dtype=np.uint16)
     table[:count] = 1 << np.arange(count)
     if count <= 8:
         table = table.astype(np.uint8)
-    mask = _spread(table[seeds], _NEIGHBORHOOD_PX)
+    mask = widened(table[seeds], _NEIGHBORHOOD_PX)
     if lossy:
         one = (mask & (mask - 1)) == 0  # zero or one bit; 0 - 1 wraps
-        mask = np.where(one, _spread(mask, _LOSSY_MORE_PX), mask)
+        mask = np.where(one, widened(mask, _LOSSY_MORE_PX), mask)
     return mask
-
-
-def _spread(mask: Bits, reach: int) -> Bits:
-    tall = mask.copy()
-    for shift in range(1, reach + 1):
-        tall[shift:] |= mask[:-shift]
-        tall[:-shift] |= mask[shift:]
-    wide = tall.copy()
-    for shift in range(1, reach + 1):
-        wide[:, shift:] |= tall[:, :-shift]
-        wide[:, :-shift] |= tall[:, shift:]
-    return wide

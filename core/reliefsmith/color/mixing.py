@@ -7,17 +7,18 @@ opacity itself, so that the background is (0, 0, 0, 0) and no background color h
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import TypeAlias, TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
 from ..model.artwork import Artwork
 
-__all__ = ["Bytes", "Flags", "Mixing", "mixes_two", "mixing_planes"]
+__all__ = ["Bits", "Bytes", "Flags", "Mixing", "mixes_two", "mixing_planes", "widened"]
 
 Bytes: TypeAlias = npt.NDArray[np.uint8]
 Flags: TypeAlias = npt.NDArray[np.bool_]
+Bits = TypeVar("Bits", npt.NDArray[np.uint8], npt.NDArray[np.uint16], npt.NDArray[np.bool_])
 
 _OPAQUE = 251  # opacity of 255 from which a pixel votes for colors
 _LEVEL_BITS = 6  # of the histogram, per channel
@@ -76,3 +77,16 @@ def mixes_two(color: npt.NDArray[np.float64], known: npt.NDArray[np.float64], re
     part = np.clip(((color - start) * along).sum(axis=1) / length2, 0.0, 1.0)
     offset = color - start - part[:, None] * along
     return bool(((offset * offset).sum(axis=1) < reach * reach).any())
+
+
+def widened(mask: Bits, reach: int) -> Bits:
+    """Return for each pixel (h, w) all bits, or flags, that are set within the reach each way."""
+    tall = mask.copy()
+    for shift in range(1, reach + 1):
+        tall[shift:] |= mask[:-shift]
+        tall[:-shift] |= mask[shift:]
+    wide = tall.copy()
+    for shift in range(1, reach + 1):
+        wide[:, shift:] |= tall[:, :-shift]
+        wide[:, :-shift] |= tall[:, shift:]
+    return wide
