@@ -171,8 +171,9 @@ def measure(method: str, path: Path, colors: int, repeats: int) -> dict:
 
 def row(path: Path, colors: int, megapixels: float, kind: str) -> dict:
     """Measure all methods on a picture, print the line of it, and return what ours took."""
-    repeats = 3 if megapixels <= 4 else 1
-    own, one, two = (measure(method, path, colors, repeats) for method in METHODS)
+    # Ours three times at every size, so that growth compares warm runs; the baselines take minutes.
+    times = {method: 3 if method == "ours" or megapixels <= GROWTH_FROM else 1 for method in METHODS}
+    own, one, two = (measure(method, path, colors, times[method]) for method in METHODS)
     print(
         f"{kind:8} {colors:6} {megapixels:5.1f} {own['seconds']:8.2f} "
         f"{one['seconds']:6.2f} {two['seconds']:6.2f} "
