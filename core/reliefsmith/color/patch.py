@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
 
 from ..chroma import ciede2000, srgb_to_lab
 from ..chroma.median import median
+from .labels import Unexplained
 from .mixing import mixes_two
 from .modes import Floats
 
-__all__ = ["patch_color"]
+__all__ = ["OpenPixels", "patch_color"]
 
 Ints = npt.NDArray[np.int64]
-Waves = npt.NDArray[np.float32]
 
 _LEAST_RESIDUAL = 22.0  # levels that no mixture of known colors explains
 _RESIDUAL_PER_SIGMA = 4.0
@@ -25,26 +27,44 @@ _ONE_COLOR = 24.0  # levels within which half of the inner pixels lie
 _LEAST_GAP = 10.0  # dE00 from every known color
 
 
-def patch_color(
-    offsets: Waves,
-    values: Waves,
-    positions: Ints,
-    known: Floats,
-    *,
-    width: int,
-    art_px: float,
-    sigma: float,
-    lossy: bool,
-) -> Floats | None:
-    """Find one color that a patch of edge pixels shows and no two known colors mix, or None.
+@dataclass(frozen=True, slots=True)
+class OpenPixels:
+    """Edge pixels that no two known colors explain, and what is known of their picture.
 
-    Parameters and result are those of `thin_color`.
+    Parameters
+    ----------
+    rest : Unexplained
+    known : float64 array of shape (k, c)
+        Colors in the mixing space.
+    width : int
+        Of the picture.
+    art_px : float
+        Pixels that are not background.
+    sigma : float
+        Noise in levels.
+    lossy : bool
+        Whether the picture was saved with lossy compression.
     """
-    least = _LEAST_RESIDUAL + _RESIDUAL_PER_SIGMA * sigma
+
+    rest: Unexplained
+    known: Floats
+    width: int
+    art_px: float
+    sigma: float
+    lossy: bool
+
+
+def patch_color(pixels: OpenPixels) -> Floats | None:
+    """Find one color (c,) that a patch of edge pixels shows and no two known colors mix, or None."""
+    offsets, values, positions = pixels.rest.offsets, pixels.rest.values, pixels.rest.positions
+    known, width = pixels.known, pixels.width
+    least = _LEAST_RESIDUAL + _RESIDUAL_PER_SIGMA * pixels.sigma
     strong = np.flatnonzero((offsets * offsets).sum(axis=1) > least * least)
-    if len(strong) < max(_LEAST_SHARE * art_px, _LEAST_PX):
+    if len(strong) < max(_LEAST_SHARE * pixels.art_px, _LEAST_PX):
         return None
-    if len(_amid(positions[strong], width, _CORE_REACH)) < (_LEAST_CORE_LOSSY if lossy else _LEAST_CORE):
+    if len(_amid(positions[strong], width, _CORE_REACH)) < (
+        _LEAST_CORE_LOSSY if pixels.lossy else _LEAST_CORE
+    ):
         return None
     inner = values[strong[_amid(positions[strong], width, 1)]]
     color: Floats = median(inner)

@@ -22,6 +22,7 @@ from .given import corrected
 from .labels import Unexplained, edge_labels_steps
 from .mixing import Mixing, mixing_planes
 from .modes import Floats
+from .patch import OpenPixels
 from .soft import shades
 from .speckle import collapsed_steps
 from .specks import without_slivers, without_specks
@@ -88,16 +89,8 @@ def _labels_steps(ground: Ground, found: Found, sigma: float, most: int) -> Step
         )
         if left == 0 or len(found.choice.colors) >= most:
             break
-        color = thin_color(
-            rest.offsets,
-            rest.values,
-            rest.positions,
-            known if ground.exists else known[1:],
-            width=mixing.shape[1],
-            art_px=found.art_px,
-            sigma=sigma,
-            lossy=found.lossy,
-        )
+        seen = known if ground.exists else known[1:]
+        color = thin_color(OpenPixels(rest, seen, mixing.shape[1], found.art_px, sigma, found.lossy))
         if color is None or (found.shadow and _is_shade(color, ground)):
             break
         found = _with_thin(found, color, rest)

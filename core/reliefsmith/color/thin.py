@@ -10,7 +10,7 @@ from ..chroma.median import median
 from .lossy import bleeds
 from .mixing import mixes_two
 from .modes import Floats
-from .patch import patch_color
+from .patch import OpenPixels, patch_color
 from .runs import find_pieces
 
 __all__ = ["thin_color"]
@@ -29,64 +29,25 @@ _TRIANGLE_REACH = 30.0  # levels from what three known colors mix where they mee
 _LEAST_OPACITY = 100.0
 
 
-def thin_color(
-    offsets: npt.NDArray[np.float32],
-    values: npt.NDArray[np.float32],
-    positions: Ints,
-    known: Floats,
-    *,
-    width: int,
-    art_px: float,
-    sigma: float,
-    lossy: bool,
-) -> Floats | None:
-    """Find one color that edge pixels show and no two known colors mix, in lines or in a patch, or None.
-
-    Parameters
-    ----------
-    offsets : float32 array of shape (e, c)
-        Each edge pixel minus what the known colors explain of it.
-    values : float32 array of shape (e, c)
-        The edge pixels in the mixing space.
-    positions : int64 array of shape (e,)
-        Flat positions in the picture.
-    known : float64 array of shape (k, c)
-        Colors in the mixing space.
-    width : int
-        Of the picture.
-
-    Returns
-    -------
-    float64 array of shape (c,) or None
-    """
-    pixels = (offsets, values, positions, known)
-    color = _line_color(*pixels, width=width, art_px=art_px, sigma=sigma, lossy=lossy)
-    if color is None:
-        color = patch_color(*pixels, width=width, art_px=art_px, sigma=sigma, lossy=lossy)
-    return color
+def thin_color(pixels: OpenPixels) -> Floats | None:
+    """Find one color (c,) that edge pixels show in lines or a patch and no two known colors mix, or None."""
+    color = _line_color(pixels)
+    return patch_color(pixels) if color is None else color
 
 
-def _line_color(
-    offsets: npt.NDArray[np.float32],
-    values: npt.NDArray[np.float32],
-    positions: Ints,
-    known: Floats,
-    *,
-    width: int,
-    art_px: float,
-    sigma: float,
-    lossy: bool,
-) -> Floats | None:
+def _line_color(pixels: OpenPixels) -> Floats | None:
+    offsets, values, positions = pixels.rest.offsets, pixels.rest.values, pixels.rest.positions
+    known, lossy = pixels.known, pixels.lossy
     strength = np.sqrt((offsets * offsets).sum(axis=1))
-    least = (_LEAST_RESIDUAL_LOSSY if lossy else _LEAST_RESIDUAL) + _RESIDUAL_PER_SIGMA * sigma
+    least = (_LEAST_RESIDUAL_LOSSY if lossy else _LEAST_RESIDUAL) + _RESIDUAL_PER_SIGMA * pixels.sigma
     strong = np.flatnonzero(strength > least)
-    needed = max(_LEAST_SHARE * art_px, _LEAST_PX)
+    needed = max(_LEAST_SHARE * pixels.art_px, _LEAST_PX)
     if len(strong) < needed:
         return None
     direction = offsets[strong] / strength[strong][:, None]
     middle = _commonest(direction, strength[strong])
     along = strong[(direction * middle).sum(axis=1) > _SAME_DIRECTION]
-    if len(along) < needed or not _are_lines(positions[along], width):
+    if len(along) < needed or not _are_lines(positions[along], pixels.width):
         return None
     order = np.argsort(-strength[along], kind="stable")
     fullest = values[along[order[: max(int(_FULLEST_SHARE * len(along)), 8)]]]
