@@ -235,7 +235,7 @@ def load(
 ) -> OpenArt | None:
     """Return an artwork with its truth, or None where it does not qualify; the answer is kept on disk."""
     body, box = every_picture(source)[name]
-    key = hashlib.sha256(f"5:{body}:{least_share}:{least_apart}:{AGREEMENT}".encode()).hexdigest()[:24]
+    key = hashlib.sha256(f"6:{body}:{least_share}:{least_apart}:{AGREEMENT}".encode()).hexdigest()[:24]
     store = cache_folder() / "truth" / f"{key}.json"
     if store.exists():
         kept = json.loads(store.read_text())

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 
 import numpy as np
 import shapely
+from shapely.affinity import affine_transform
 from svgelements import Color, Matrix
 from svgelements import Path as Outline
 
@@ -84,30 +84,27 @@ def _paints(node: ET.Element, style: dict, matrix: Matrix, masks: dict) -> Itera
 
 
 def _shape(node: ET.Element, tag: str, style: dict, matrix: Matrix) -> Iterator[tuple]:
-    lines = [line for line in _flattened(_data(node, tag), matrix) if len(line) > 1]
+    """Give the shape's paints, made in its own units and then moved: a skewed stroke is not even."""
+    to_parent = [matrix.a, matrix.c, matrix.b, matrix.d, matrix.e, matrix.f]
+    lines = [line for line in _flattened(_data(node, tag)) if len(line) > 1]
     fill, stroke = style.get("fill", "#000"), style.get("stroke", "none")
     if fill != "none":
-        yield _rgb(fill), filled([line for line in lines if len(line) > 2], style.get("fill-rule", "nonzero"))
+        area = filled([line for line in lines if len(line) > 2], style.get("fill-rule", "nonzero"))
+        yield _rgb(fill), affine_transform(area, to_parent)
     if stroke != "none":
-        grow = math.sqrt(abs(matrix.a * matrix.d - matrix.b * matrix.c))
         caps = {"butt": "flat", "round": "round", "square": "square"}
         joins = {"miter": "mitre", "round": "round", "bevel": "bevel"}
-        width = float(style.get("stroke-width", 1)) * grow
-        yield (
-            _rgb(stroke),
-            shapely.union_all(
-                [
-                    shapely.LineString(line).buffer(
-                        width / 2,
-                        quad_segs=48,
-                        cap_style=caps[style.get("stroke-linecap", "butt")],
-                        join_style=joins[style.get("stroke-linejoin", "miter")],
-                        mitre_limit=float(style.get("stroke-miterlimit", 4)),
-                    )
-                    for line in lines
-                ]
-            ),
-        )
+        strokes = [
+            shapely.LineString(line).buffer(
+                float(style.get("stroke-width", 1)) / 2,
+                quad_segs=48,
+                cap_style=caps[style.get("stroke-linecap", "butt")],
+                join_style=joins[style.get("stroke-linejoin", "miter")],
+                mitre_limit=float(style.get("stroke-miterlimit", 4)),
+            )
+            for line in lines
+        ]
+        yield _rgb(stroke), affine_transform(shapely.union_all(strokes), to_parent)
 
 
 def _rgb(text: str) -> tuple[int, int, int]:
@@ -147,10 +144,10 @@ def _data(node: ET.Element, tag: str) -> str:
     return f"M{cx - rx},{cy}a{rx},{ry} 0 1 1 {2 * rx},0a{rx},{ry} 0 1 1 {-2 * rx},0Z"
 
 
-def _flattened(data: str, matrix: Matrix) -> list[np.ndarray]:
+def _flattened(data: str) -> list[np.ndarray]:
     """Return the subpaths as polylines; curves become CURVE_STEPS chords."""
     lines: list[list] = []
-    for segment in Outline(data) * matrix:
+    for segment in Outline(data):
         kind = type(segment).__name__
         if kind == "Move":
             lines.append([segment.end])
