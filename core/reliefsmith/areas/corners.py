@@ -96,15 +96,11 @@ def find_corners(chains: Chains, blocked: npt.NDArray[np.bool_], framed: npt.NDA
     place = np.where(crosses[:, None], place, chains.points)
     near = np.hypot(*(place - chains.points).T) <= FARTHEST
     score = np.where(enough & crosses & near, np.minimum(straight, curved), 0.0)
-    index, _, exists = look.at(1)
-    forced = framed & (exists & ~framed[index])
-    index, _, exists = look.at(-1)
-    forced |= framed & (exists & ~framed[index])
-    forced &= enough
+    forced = _beside_frame(look, framed) & enough
     unsure = forced & ((straight < np.radians(FRAME_TURN_DEG)) | ~crosses | ~near)
     place[unsure] = chains.points[unsure]
     score[forced] = 2 * np.pi
-    at = np.flatnonzero(_sharpest(score, look) & (score > np.radians(TURN_DEG)))
+    at = _sharpest(score, look, np.flatnonzero(score > np.radians(TURN_DEG)))
     return Corners(at, *_refined(chains, look, at, place[at]))
 
 
@@ -199,12 +195,22 @@ def _crossing(before: LineFits, after: LineFits) -> tuple[Points, npt.NDArray[np
     return before.center + along[:, None] * d, crosses
 
 
-def _sharpest(score: Floats, look: Neighbors) -> npt.NDArray[np.bool_]:
-    """Tell which points have the largest score among their neighbors; of equals, the first."""
-    best = score > 0
+def _beside_frame(look: Neighbors, framed: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Tell which points on the picture's frame have a neighbor that is not."""
+    beside = np.zeros_like(framed)
+    at = np.flatnonzero(framed)
+    for offset in (1, -1):
+        index, _, exists = look.at(offset, at)
+        beside[at] |= exists & ~framed[index]
+    return beside
+
+
+def _sharpest(score: Floats, look: Neighbors, at: Indices) -> Indices:
+    """Return those of the points `at` with the largest score among their neighbors; of equals, the first."""
+    best = np.ones(at.size, dtype=bool)
     for offset in range(1, APART + 1):
-        index, _, exists = look.at(-offset)
-        best &= ~exists | (score > score[index])
-        index, _, exists = look.at(offset)
-        best &= ~exists | (score >= score[index])
-    return best
+        index, _, exists = look.at(-offset, at)
+        best &= ~exists | (score[at] > score[index])
+        index, _, exists = look.at(offset, at)
+        best &= ~exists | (score[at] >= score[index])
+    return at[best]

@@ -77,8 +77,14 @@ def settle_rims(rims: Rims, palette: Floats, *, clear: bool) -> tuple[Floats, Fl
     most = np.zeros(rims.off.size)
     for upper, lower, onto_left in ((rims.left, rims.right, True), (rims.right, rims.left, False)):
         for under in range(len(palette)):
-            part, open_ = _covered(rims.values, palette[upper], palette[under], palette[lower])
-            fits = (open_ < EXPLAINED) & (under != upper) & (under != lower) & ~(clear & (upper == 0))
+            may = np.flatnonzero((under != upper) & (under != lower) & ~(clear & (upper == 0)))
+            if may.size < LEAST_PIXELS:
+                continue
+            part, open_ = np.zeros(rims.off.size), np.full(rims.off.size, np.inf)
+            part[may], open_[may] = _covered(
+                rims.values[may], palette[upper[may]], palette[under], palette[lower[may]]
+            )
+            fits = open_ < EXPLAINED
             count = np.bincount(rims.arc, weights=fits, minlength=arcs)
             worth = np.bincount(rims.arc, weights=np.where(fits, EXPLAINED - open_, 0.0), minlength=arcs)
             better = fits & (count >= LEAST_PIXELS)[rims.arc] & (worth[rims.arc] > most)
@@ -90,12 +96,12 @@ def settle_rims(rims: Rims, palette: Floats, *, clear: bool) -> tuple[Floats, Fl
 
 def _covered(values: Floats, upper: Floats, under: Floats, lower: Floats) -> tuple[Floats, Floats]:
     """Fit c in c upper + (1 - c) c under + (1 - c)^2 lower to the values; also return what it leaves open."""
-    value, first, second = values - lower, upper - lower, under - lower
+    value, first, second = (np.ascontiguousarray((of - lower).T) for of in (values, upper, under))
     part = np.full(len(values), 0.5)
     for _ in range(STEPS):
-        rest = value - part[:, None] * first - (part * (1.0 - part))[:, None] * second
-        slope = first + (1.0 - 2.0 * part)[:, None] * second
-        part += (rest * slope).sum(axis=1) / np.maximum((slope * slope).sum(axis=1), 1e-6)
+        rest = value - part * first - (part * (1.0 - part)) * second
+        slope = first + (1.0 - 2.0 * part) * second
+        part += (rest * slope).sum(axis=0) / np.maximum((slope * slope).sum(axis=0), 1e-6)
         np.clip(part, 0.0, 1.0, out=part)
-    rest = value - part[:, None] * first - (part * (1.0 - part))[:, None] * second
-    return part, np.sqrt((rest * rest).sum(axis=1))
+    rest = value - part * first - (part * (1.0 - part)) * second
+    return part, np.sqrt((rest * rest).sum(axis=0))

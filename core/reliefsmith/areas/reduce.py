@@ -57,33 +57,36 @@ def keep_vertices(
         first, last = first[long], last[long]
         if not first.size:
             return kept
-        split, distance = _farthest(points, first, last)
-        far = distance > tolerance[chain[first]]
+        split, square = _farthest(points, first, last)
+        far = square > tolerance[chain[first]] ** 2
         first, last, split = first[far], last[far], split[far]
         kept[split] = True
         first, last = np.concatenate((first, split)), np.concatenate((split, last))
 
 
 def _farthest(points: Points, first: Indices, last: Indices) -> tuple[Indices, Floats]:
-    """Return the inner point farthest from each chord, the first of equals, and its distance."""
+    """Return the inner point farthest from each chord, the first of equals, and its distance squared."""
     size = last - first - 1
     begin = np.cumsum(size) - size
-    chord = np.repeat(np.arange(size.size), size)
-    inner = np.arange(chord.size) - begin[chord] + first[chord] + 1
-    origin = points[first]
-    axis = points[last] - origin
+    inner = np.arange(begin[-1] + size[-1]) + np.repeat(first + 1 - begin, size)
+    axis = points[last] - points[first]
     length = np.hypot(axis[:, 0], axis[:, 1])
-    unit = axis / np.maximum(length, 1e-12)[:, None]
-    gap = points[inner] - origin[chord]
-    along = gap[:, 0] * unit[chord, 0] + gap[:, 1] * unit[chord, 1]
-    across = gap[:, 0] * unit[chord, 1] - gap[:, 1] * unit[chord, 0]
-    over = along - np.clip(along, 0.0, length[chord])
-    # A closed chain's first chord has no length; there the distance from its point counts.
-    distance = np.where(length[chord] > 0, np.hypot(across, over), np.hypot(gap[:, 0], gap[:, 1]))
-    most = np.maximum.reduceat(distance, begin)
-    hits = np.flatnonzero(distance == most[chord])
-    once = hits[np.diff(chord[hits], prepend=-1) > 0]
-    return inner[once], most
+    # A closed chain's first chord has no length: whatever its direction, distances are from its point.
+    unit = np.where(length[:, None] > 0, axis / np.maximum(length, 1e-12)[:, None], (1.0, 0.0))
+    gap = points[inner] - np.repeat(points[first], size, axis=0)
+    along, across = _turned_by(gap, np.repeat(unit, size, axis=0))
+    over = along - np.minimum(np.maximum(along, 0.0), np.repeat(length, size))
+    square = across * across + over * over
+    most = np.maximum.reduceat(square, begin)
+    hits = np.flatnonzero(square == np.repeat(most, size))
+    chord = np.searchsorted(begin, hits, side="right") - 1
+    return inner[hits[np.diff(chord, prepend=-1) > 0]], most
+
+
+def _turned_by(gap: Points, unit: Points) -> tuple[Floats, Floats]:
+    """Return the parts of the gaps along and across unit vectors."""
+    x, y, u, v = gap[:, 0], gap[:, 1], unit[:, 0], unit[:, 1]
+    return x * u + y * v, x * v - y * u
 
 
 def balance_chords(points: Points, starts: Indices, kept: npt.NDArray[np.bool_], free: Floats) -> Points:

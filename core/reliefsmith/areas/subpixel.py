@@ -128,12 +128,17 @@ def _inside(pixels: Indices, width: int, height: int) -> npt.NDArray[np.bool_]:
 
 
 def mixed_at(artwork: Artwork, x: Indices, y: Indices) -> npt.NDArray[np.float64]:
-    """Return the values of pixels in the mixing space."""
-    rgb = artwork.rgb[y, x].astype(np.float64)
-    if not artwork.has_alpha:
-        return _weighed(artwork, rgb)
-    alpha = artwork.alpha[y, x].astype(np.float64)[:, None]
-    return np.hstack((rgb * alpha, alpha * 255.0))
+    """Return the values of pixels in the mixing space, (n, c)."""
+    return np.ascontiguousarray(_channels_at(artwork, y * artwork.rgb.shape[1] + x).T)
+
+
+def _channels_at(artwork: Artwork, pixels: Indices) -> npt.NDArray[np.float64]:
+    """Return the values of pixels, given by their flat indices, as (c, n): sums over c are fast then."""
+    rgb = artwork.rgb.reshape(-1, 3)[pixels].T.astype(np.float64, order="C")
+    if artwork.has_alpha:
+        alpha = artwork.alpha.ravel()[pixels].astype(np.float64)
+        return np.vstack((rgb * alpha, alpha * 255.0))
+    return np.stack(luma_axes(*rgb)) if artwork.lossy else rgb
 
 
 def _profiles(
@@ -154,17 +159,18 @@ def _profiles(
         Distance from the axis in levels.
     """
     height, width = artwork.rgb.shape[:2]
-    length = np.maximum((axis * axis).sum(axis=1), 1.0)
+    near, axis = np.ascontiguousarray(near.T), np.ascontiguousarray(axis.T)
+    length = np.maximum((axis * axis).sum(axis=0), 1.0)
     fractions = np.empty((2 * REACH, len(start)))
     off = np.empty_like(fractions)
     for row in range(2 * REACH):
         place = start + toward * (REACH - 1 - row)
         x, y = np.clip(place[:, 0], 0, width - 1), np.clip(place[:, 1], 0, height - 1)
-        value = mixed_at(artwork, x, y) - near
-        fraction = (value * axis).sum(axis=1) / length
-        rest = value - fraction[:, None] * axis
+        value = _channels_at(artwork, y * width + x) - near
+        fraction = (value * axis).sum(axis=0) / length
+        rest = value - fraction * axis
         fractions[row] = fraction
-        off[row] = np.sqrt((rest * rest).sum(axis=1))
+        off[row] = np.sqrt((rest * rest).sum(axis=0))
     return fractions, off
 
 
