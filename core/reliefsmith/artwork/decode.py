@@ -114,7 +114,8 @@ def _reduced_steps(image: Image.Image, factor: int, *, keep_inks: bool) -> Steps
         strips.append(convert(strip).reduce(factor))
         if len(strips) % 16 == 0:
             yield Progress("reducing the picture", 0.4 + 0.5 * top / height)
-    reduced = Image.new(strips[0].mode, (-(-width // factor), -(-height // factor)))
+    # Without a color it is not filled, as every row of it is pasted over.
+    reduced = Image.new(strips[0].mode, (-(-width // factor), -(-height // factor)), None)
     at = 0
     for strip in strips:
         reduced.paste(strip, (0, at))

@@ -53,7 +53,7 @@ def divided_steps(artwork: Artwork) -> Steps[Artwork]:
     if artwork.has_alpha or min(artwork.rgb.shape[:2]) < _LEAST_BLOCKS * _block_px(artwork.rgb):
         return artwork
     yield Progress("looking at the light", 0.9)
-    noise = max(noise_sigma(np.ascontiguousarray(artwork.rgb[..., channel])) for channel in range(3))
+    noise = max(noise_sigma(artwork.rgb[..., channel]) for channel in range(3))
     if noise < _LEAST_NOISE:
         return artwork
     light = None

@@ -25,11 +25,10 @@ def to_srgb(image: Image.Image, profile: bytes | None) -> Image.Image:
     alpha = image.getchannel("A") if image.mode == "RGBA" else None
     flat = image.convert("RGB") if alpha is not None else image
     converted = _converted(flat, profile) if profile else None
-    rgb = converted if converted is not None else flat.convert("RGB")
+    rgb = converted if converted is not None else flat
     if alpha is not None:
-        rgb = rgb.convert("RGBA") if rgb is flat else rgb.copy()
         rgb.putalpha(alpha)
-    return rgb
+    return rgb if rgb.mode in ("RGB", "RGBA") else rgb.convert("RGB")
 
 
 def _converted(image: Image.Image, profile: bytes) -> Image.Image | None:

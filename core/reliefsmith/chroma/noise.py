@@ -10,6 +10,8 @@ from .median import median
 __all__ = ["noise_sigma"]
 
 _ROWS = 400  # that many rows, spread over the plane, are enough
+_SPARSE = 8  # of those, one in so many shows a clean drawing
+_CLEAN_SHARE = 0.25  # of the sparse rows' pixels, far from the half from which there is noise
 # A normal distribution's median absolute value is .6745 sigma; the kernel's norm is 6.
 _NORM = 6.0 * 0.6745
 
@@ -24,9 +26,21 @@ def noise_sigma(plane: npt.NDArray[np.uint8]) -> float:
     count; even slopes do not count either.
     """
     step = max(plane.shape[0] // _ROWS, 1)
+    if _share_of_noise(_response(plane, _SPARSE * step)) < _CLEAN_SHARE:
+        return 0.0
+    response = _response(plane, step)
+    if _share_of_noise(response) < 0.5:  # then the median is 0
+        return 0.0
+    return float(median(response.ravel())) / _NORM
+
+
+def _response(plane: npt.NDArray[np.uint8], step: int) -> npt.NDArray[np.int16]:
+    """Return the absolute second difference along both axes, at every step-th row."""
     above, here, below = (plane[k : plane.shape[0] - 2 + k : step].astype(np.int16) for k in range(3))
     column: npt.NDArray[np.int16] = above - 2 * here + below
-    response = np.abs(column[:, :-2] - 2 * column[:, 1:-1] + column[:, 2:])
-    if 2 * np.count_nonzero(response) < response.size:  # then the median is 0; a clean drawing ends here
-        return 0.0
-    return float(median(response.ravel())) / _NORM if response.size else 0.0
+    response: npt.NDArray[np.int16] = np.abs(column[:, :-2] - 2 * column[:, 1:-1] + column[:, 2:])
+    return response
+
+
+def _share_of_noise(response: npt.NDArray[np.int16]) -> float:
+    return np.count_nonzero(response) / max(response.size, 1)
