@@ -202,16 +202,23 @@ class Moments:
 def moments_of(steps: Iterable[Step], count: int, sigma: float, unit: float) -> Moments:
     """Sum over steps from `count` points, with a Gaussian of `sigma` pixels; distances in units of pixels."""
     moments = Moments(np.zeros((5, count)), np.zeros((3, 2, count)), np.zeros(count, dtype=np.int64))
+    way = np.empty((2, count))
     for exists, own, distance, x, y in steps:
-        weight = np.where(exists, own, 0.0) * np.exp(-0.5 * (distance / sigma) ** 2)
+        weight = np.where(exists, own, 0.0)
+        weight *= np.exp(-0.5 * (distance / sigma) ** 2)
         # Ways are relative to the point itself, so that large coordinates lose no digits.
-        way = np.stack((weight * x, weight * y))
+        np.multiply(weight, x, out=way[0])
+        np.multiply(weight, y, out=way[1])
         scaled = distance / unit
-        for power in range(5):
-            moments.weights[power] += weight
-            if power < 3:
-                moments.ways[power] += way
-                way *= scaled
-            weight *= scaled
+        _add_powers(moments.weights, weight, scaled)
+        _add_powers(moments.ways, way, scaled)
         np.add(moments.used, exists, out=moments.used)
     return moments
+
+
+def _add_powers(sums: Floats, term: Floats, scaled: Floats) -> None:
+    """Add a term times distance to the power 0, 1, ... to the sums of each; the term is used up."""
+    for power in range(len(sums)):
+        if power:
+            term *= scaled
+        np.add(sums[power], term, out=sums[power])

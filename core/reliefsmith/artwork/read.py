@@ -82,4 +82,5 @@ def _artwork(image: Image.Image, source_px: tuple[int, int], scale: float, *, lo
         rgb, alpha, has_alpha = solid_alpha(np.ascontiguousarray(pixels[..., :3]), alpha)
         return Artwork(rgb, alpha.astype(np.float32) / np.float32(255), source_px, scale, has_alpha, lossy)
     rgb = np.asarray(image)
-    return Artwork(rgb, np.ones(rgb.shape[:2], np.float32), source_px, scale, False, lossy)
+    opaque = np.broadcast_to(np.float32(1), rgb.shape[:2])  # one value in memory
+    return Artwork(rgb, opaque, source_px, scale, False, lossy)

@@ -10,7 +10,8 @@ from .median import median
 __all__ = ["noise_sigma"]
 
 _ROWS = 400  # that many rows, spread over the plane, are enough
-_SPARSE = 8  # of those, one in so many shows a clean drawing
+_LARGE_PX = 100_000  # from here on ...
+_SPARSE = 8  # ... one in so many of those rows shows a clean drawing
 _CLEAN_SHARE = 0.25  # of the sparse rows' pixels, far from the half from which there is noise
 # A normal distribution's median absolute value is .6745 sigma; the kernel's norm is 6.
 _NORM = 6.0 * 0.6745
@@ -26,7 +27,7 @@ def noise_sigma(plane: npt.NDArray[np.uint8]) -> float:
     count; even slopes do not count either.
     """
     step = max(plane.shape[0] // _ROWS, 1)
-    if _share_of_noise(_response(plane, _SPARSE * step)) < _CLEAN_SHARE:
+    if plane.size >= _LARGE_PX and _share_of_noise(_response(plane, _SPARSE * step)) < _CLEAN_SHARE:
         return 0.0
     response = _response(plane, step)
     if _share_of_noise(response) < 0.5:  # then the median is 0

@@ -106,8 +106,8 @@ def find_steps(
         )
     choice = _never_empty(choice, ground)
     yield Progress("marking calm pixels", 0.45)
-    seeds: npt.NDArray[np.uint8] = _seed_table(bins, clusters, choice, ground, sigma)[keys]
-    seeds[~calm] = UNLABELED
+    seeds: npt.NDArray[np.uint8] = np.take(_seed_table(bins, clusters, choice, ground, sigma), keys)
+    np.copyto(seeds, UNLABELED, where=~calm)
     if len(mixing.planes) == 4:
         seeds[mixing.planes[3] <= _CLEAR] = 0
     return Found(mixing, choice, seeds, art_px, shadow, lossy)
@@ -134,8 +134,8 @@ def _cluster_map(
 ) -> npt.NDArray[np.uint8]:
     table = np.full(BINS, NO_CLUSTER, dtype=np.uint8)
     table[bins.keys] = np.where(clusters.of_bin < 0, NO_CLUSTER, clusters.of_bin)
-    cluster_map = table[keys]
-    cluster_map[~calm] = NO_CLUSTER
+    cluster_map = np.take(table, keys)
+    np.copyto(cluster_map, NO_CLUSTER, where=~calm)
     return cluster_map
 
 

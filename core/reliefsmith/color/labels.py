@@ -171,7 +171,7 @@ def _near_masks(seeds: Labels, count: int, *, lossy: bool) -> Near:
     table[:count] = 1 << np.arange(count)
     if count <= 8:
         table = table.astype(np.uint8)
-    mask = widened(table[seeds], _NEIGHBORHOOD_PX)
+    mask = widened(np.take(table, seeds), _NEIGHBORHOOD_PX)
     if lossy:
         one = (mask & (mask - 1)) == 0  # zero or one bit; 0 - 1 wraps
         mask = np.where(one, widened(mask, _LOSSY_MORE_PX), mask)

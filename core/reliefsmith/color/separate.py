@@ -164,7 +164,7 @@ def _separation(
     rank = np.zeros(len(palette) + 1, dtype=np.uint8)
     rank[order + 1] = np.arange(1, len(order) + 1)
     return Separation(
-        rank[table][labels],
+        np.take(rank[table], labels),
         palette[order],
         None if ground.frame is None else _color(ground.frame),
         counts[order] / counts[order].sum(),

@@ -24,6 +24,18 @@ def test_a_clean_drawing_has_none() -> None:
     assert noise_sigma(plane) == 0.0
 
 
+@pytest.mark.parametrize("share", [0.1, 0.3, 0.6, 0.9])
+def test_few_rows_of_a_large_plane_never_hide_its_noise(share: float) -> None:
+    """Noise in a share of the columns; the median over all rows, by plain differences, decides."""
+    rng = np.random.default_rng(7)
+    plane = np.full((380, 500), 120, np.uint8)
+    wide = round(share * plane.shape[1])
+    plane[:, :wide] += rng.integers(0, 12, (len(plane), wide)).astype(np.uint8)
+    twice = np.diff(np.diff(plane.astype(int), 2, axis=0), 2, axis=1)
+    assert noise_sigma(plane) == pytest.approx(np.median(np.abs(twice)) / (6 * 0.6745), abs=1e-12)
+    assert (noise_sigma(plane) > 0) == (share > 0.5)
+
+
 @given(
     arrays(
         np.uint8, array_shapes(min_dims=2, max_dims=2, min_side=1, max_side=9), elements=st.integers(0, 3)
