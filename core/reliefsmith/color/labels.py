@@ -17,7 +17,8 @@ from .mixing import Mixing, widened
 
 __all__ = ["Unexplained", "edge_labels_steps"]
 
-_NEIGHBORHOOD_PX = 3  # an edge pixel mixes colors that show undiluted within this distance
+_NEIGHBORHOOD_PX = 3  # an edge pixel mixes colors that show undiluted within this distance ...
+_ENLARGED_MORE_PX = 1.0  # ... and this much farther for each time more that the picture was enlarged
 _LOSSY_MORE_PX = 6  # JPEG ripples over a block of 8 px: so much farther where not even two colors are near
 # Added to the residual, in levels, of an explanation by two, one or none of the colors that are near.
 _CLEAN_PENALTIES = (0.0, 5.0, 14.0)
@@ -44,7 +45,7 @@ class Unexplained:
 
 
 def edge_labels_steps(
-    mixing: Mixing, seeds: Labels, colors: npt.NDArray[np.float64], *, first: int, lossy: bool
+    mixing: Mixing, seeds: Labels, colors: npt.NDArray[np.float64], *, first: int, lossy: bool, scale: float
 ) -> Steps[tuple[Labels, Unexplained]]:
     """Give every pixel without a seed label one of the two colors that it mixes.
 
@@ -59,6 +60,8 @@ def edge_labels_steps(
         0, or 1 where there is no background.
     lossy : bool
         Whether to distrust explanations by colors that are not near, as JPEG noise invites them.
+    scale : float
+        Working pixels per source pixel: enlarging spreads an edge, so colors are near from farther off.
 
     Returns
     -------
@@ -68,7 +71,8 @@ def edge_labels_steps(
         The edge pixels that even the best pair leaves far open.
     """
     yield Progress("sorting edge pixels", 0.55)
-    near = _near_masks(seeds, len(colors), lossy=lossy).ravel()
+    reach = _NEIGHBORHOOD_PX + round(_ENLARGED_MORE_PX * max(scale - 1.0, 0.0))
+    near = _near_masks(seeds, len(colors), reach, lossy=lossy).ravel()
     edges = np.flatnonzero(seeds == UNLABELED)
     labels = seeds.copy()
     penalties = _LOSSY_PENALTIES if lossy else _CLEAN_PENALTIES
@@ -165,13 +169,13 @@ class _Best:
         self.offsets[:, won] = other.offsets[:, better]
 
 
-def _near_masks(seeds: Labels, count: int, *, lossy: bool) -> Near:
-    """Return for each pixel, as bits, which of `count` labels have seeds within 3 px; lossy: see above."""
+def _near_masks(seeds: Labels, count: int, reach: int, *, lossy: bool) -> Near:
+    """Return for each pixel, as bits, which of `count` labels have seeds within reach; lossy: see above."""
     table = np.zeros(256, dtype=np.uint16)
     table[:count] = 1 << np.arange(count)
     if count <= 8:
         table = table.astype(np.uint8)
-    mask = widened(np.take(table, seeds), _NEIGHBORHOOD_PX)
+    mask = widened(np.take(table, seeds), reach)
     if lossy:
         one = (mask & (mask - 1)) == 0  # zero or one bit; 0 - 1 wraps
         mask = np.where(one, widened(mask, _LOSSY_MORE_PX), mask)

@@ -60,7 +60,7 @@ def separate_steps(
     ground = ground_of(artwork, mixing, sigma, background)
     found = yield from find_steps(artwork, mixing, ground, colors, sigma)
     most = 0 if colors.palette else colors.count or MOST_COLORS
-    labels, found = yield from _labels_steps(ground, found, sigma, most)
+    labels, found = yield from _labels_steps(ground, found, sigma, most, artwork.scale)
     yield Progress("cleaning specks", 0.8)
     labels = without_specks(labels, found.seeds != UNLABELED, lossy=found.lossy)
     yield Progress("cleaning slivers", 0.85)
@@ -78,14 +78,16 @@ def separate_steps(
 separate = drained(separate_steps)
 
 
-def _labels_steps(ground: Ground, found: Found, sigma: float, most: int) -> Steps[tuple[Labels, Found]]:
+def _labels_steps(
+    ground: Ground, found: Found, sigma: float, most: int, scale: float
+) -> Steps[tuple[Labels, Found]]:
     """Label every pixel; colors that show only in thin lines are found on the way."""
     mixing = found.mixing
     depth = len(mixing.planes)
     for left in range(_MOST_THIN, -1, -1):
         known = mixing_colors(found.choice.shown, ground, depth)
         labels, rest = yield from edge_labels_steps(
-            mixing, found.seeds, known, first=int(not ground.exists), lossy=found.lossy
+            mixing, found.seeds, known, first=int(not ground.exists), lossy=found.lossy, scale=scale
         )
         if left == 0 or len(found.choice.colors) >= most:
             break

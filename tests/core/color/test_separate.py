@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from PIL import Image
 from scipy import ndimage
 
+from reliefsmith.artwork.read import read
 from reliefsmith.color import separate_steps
 from reliefsmith.errors import ArtworkError
 from reliefsmith.model.artwork import Artwork
 from reliefsmith.progress import Progress
-from reliefsmith.sections import BackgroundSettings, ColorSettings
+from reliefsmith.sections import ArtworkSettings, BackgroundSettings, ColorSettings
 
 from .pictures import Sheet, assert_colors, label_of, separated
 
@@ -59,6 +62,21 @@ def test_a_mixture_that_resembles_a_third_color_stays_with_its_two() -> None:
     assert_colors(result, ["#000000", "#7f7f7f"])
     grey = label_of(result, "#7f7f7f")
     assert not (result.labels[:, :195] == grey).any()
+
+
+@pytest.mark.parametrize("size", [200, 500])
+def test_an_enlarged_edge_stays_with_its_two_colors(size: int, tmp_path: Path) -> None:
+    """A screen in a dark case with a button of the tone between: enlarging spreads their edge over pixels."""
+    s = size / 200
+    sheet = Sheet(size, "#b8b8b8").box(50 * s, 20 * s, 150 * s, 190 * s, "#464a4c")
+    sheet.box(60 * s, 30.4, 140.3 * s, 160.6 * s, "#cad6d8").box(90 * s, 170 * s, 110 * s, 180 * s, "#8f9799")
+    Image.fromarray(sheet.rgba()).convert("RGB").save(tmp_path / "case.png")
+    artwork = read(tmp_path / "case.png", ArtworkSettings())
+    assert artwork.scale > 1
+    result = separated(artwork)
+    assert_colors(result, ["#464a4c", "#cad6d8", "#8f9799"])
+    button = label_of(result, "#8f9799")
+    assert not (result.labels[: int(165 * s * artwork.scale)] == button).any()
 
 
 @pytest.mark.parametrize("saved_again", [False, True], ids=["jpeg", "png-of-jpeg"])
