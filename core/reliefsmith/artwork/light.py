@@ -36,6 +36,7 @@ _LEAST_NOISE = 0.15  # levels: a clean drawing with a graded ground is no photog
 _ROUGH = (0.014, 0.03)  # most deviation, share of the mean, in a block of one ink; on rough paper
 _ROUGH_PER_SIGMA = 2.0
 _SAME_INK = 0.06  # log ratio between neighbors up to which they may be one ink under uneven light
+_LONE_STEP = 0.025  # log ratio by which a step exceeds both its neighbors': light changes over several blocks
 _PAPER = 0.035  # log ratio to the light found, up to which a block is paper
 _RING_PAPER_SHARE = 0.5  # of the outer blocks that must be paper
 _DARKEST_PAPER = 0.35  # of the lightest: darker outer blocks are no paper in shadow
@@ -120,9 +121,10 @@ class _Blocks:
     def _same_ink(self, values: Floats, axis: int) -> Flags:
         """Return which neighbors along an axis may show one ink; a channel counts as far as it is bright."""
         bright = np.minimum(_before(self.means, axis), _after(self.means, axis)) / 255.0
-        ratio = np.abs(np.diff(values, axis=axis)) * np.minimum(2.0 * bright, 1.0)
+        ratio = np.diff(values, axis=axis) * np.minimum(2.0 * bright, 1.0)
         both: Flags = _before(self.flat, axis) & _after(self.flat, axis)
-        both &= ratio.max(axis=2) < _SAME_INK
+        both &= np.abs(ratio).max(axis=2) < _SAME_INK
+        both &= ~_lone_steps(np.where(both[..., None], ratio, np.nan), axis)
         return both
 
     def _solved(self, values: Floats, same: list[Flags], paper: Flags, channel: int) -> Floats:
@@ -138,6 +140,17 @@ class _Blocks:
             _before(right, axis)[...] -= push
             _after(right, axis)[...] += push
         return solved(*_normal_matrix(slopes, paper), right)
+
+
+def _lone_steps(ratio: Floats, axis: int) -> Flags:
+    """Return which ratios (rows, columns, 3), nan where unknown, lie far outside the two beside them."""
+    edge = np.full_like(ratio.take([0], axis=axis), np.nan)
+    previous = np.concatenate([edge, _before(ratio, axis)], axis=axis)
+    following = np.concatenate([_after(ratio, axis), edge], axis=axis)
+    above = ratio - np.fmax(previous, following)
+    below = np.fmin(previous, following) - ratio
+    lone: Flags = (np.fmax(above, below) > _LONE_STEP).any(axis=2)
+    return lone
 
 
 def _before(grid: npt.NDArray[T], axis: int) -> npt.NDArray[T]:

@@ -57,6 +57,19 @@ def test_inks_and_paper_get_their_colors_back(kind: str) -> None:
             assert ciede2000(srgb_to_lab(part.mean(axis=(0, 1))), want) < 2.0
 
 
+def test_an_ink_near_paper_white_is_no_paper_where_the_light_falls_off() -> None:
+    """The light rises by 2 % a block of 11 px as the ink begins, so that the step between them seems small."""
+    rgb = np.full((*SHAPE, 3), 255, np.uint8)
+    bar = (slice(330, 440), slice(110, 880))
+    rgb[bar] = parse_hex("#f3eef8")
+    u = np.mgrid[0 : SHAPE[0], 0 : SHAPE[1]][1] / 600 - 1
+    artwork = drain(divided_steps(photographed(rgb, 0.6 + 0.38 * u - 0.05 * u * u)))
+    want = srgb_to_lab(np.array(parse_hex("#f3eef8"), float))
+    for left in range(110, 880, 70):
+        mean = artwork.rgb[350:420, left : left + 70].mean(axis=(0, 1))
+        assert ciede2000(srgb_to_lab(mean), want) < 2.0
+
+
 def test_even_light_clean_drawings_and_cut_out_pictures_are_left_alone() -> None:
     rgb, _ = page()
     even = photographed(rgb, np.full(SHAPE, 0.9))
