@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from ..chroma import ciede2000, srgb_to_lab
 from .background import SAME_COLOR
-from .lossy import bleeds, within_a_step
+from .lossy import bleeds, tints, within_a_step
 from .mixing import Flags, mixes_two
 from .modes import NO_CLUSTER, Clusters, Floats, Ints
 
@@ -34,6 +34,9 @@ _CORE_PX = 2  # a real area shows the same color that far up, down, left and rig
 _LOSSY_CORE_PX = 4  # ... and farther in JPEG, whose chroma bleeds over blocks
 _CORE_SHARE = 0.3
 _CORE_FACTOR = 0.2
+_NO_CORE = 0.05  # of the pixels: so narrow that it may be an edge
+_SOFT_EDGE = 27.0  # levels between two colors whose edge may be calm where a picture was enlarged
+_SOFT_EDGE_REACH = 4.0  # levels from the line between them
 _FEW = 24  # clusters
 
 
@@ -92,7 +95,8 @@ def choose_colors(
     """Choose the colors of the art among the modes.
 
     A mode is kept if it has 0.04 % of the art in calm pixels (12 at least); more if it is near to a kept
-    color or a mixture of two; a fifth of that if it has a core. Modes nearer than dE00 3.7 are one color.
+    color or a mixture of two; a fifth of that if it has a core; never if it has none and edges show it. Modes
+    nearer than dE00 3.7 are one color.
     Of more than eight, or than `count`, those pairs merge whose merging changes least: dE00 squared times
     the smaller weight.
 
@@ -152,11 +156,14 @@ def _kept(
     """Return the groups of kin within a limit and which of them are colors, for a count at least so many."""
     kin, count = wanted
     groups = _kin_groups(clusters, background, kin, lossy=rule.lossy)
-    ease = _ease_of_cores(groups, cores, clusters.weights)
+    inner = _core_shares(groups, cores, clusters.weights)
+    ease = np.where(inner > _CORE_SHARE, _CORE_FACTOR, 1.0)
     passed: dict[int, float] = {}
     kept: list[int] = [] if groups.background is None else [groups.background]
     for candidate in range(len(kept), len(groups.weights)):  # heaviest first
         factor = max(_factor(groups, candidate, kept, rule) * ease[candidate], 1.0)
+        if kept and inner[candidate] < _NO_CORE and _is_edge(groups.colors, candidate, kept, rule):
+            factor = np.inf
         passed[candidate] = groups.weights[candidate] / (rule.least * factor)
         if passed[candidate] >= 1.0:
             kept.append(candidate)
@@ -206,12 +213,30 @@ def _kin_groups(clusters: Clusters, background: Floats | None, kin: float, *, lo
     )
 
 
-def _ease_of_cores(groups: _Groups, cores: Floats, weights: Floats) -> Floats:
-    """Return by what the demand on each group's weight is multiplied for having a core, or 1."""
+def _core_shares(groups: _Groups, cores: Floats, weights: Floats) -> Floats:
+    """Return the share of each group's pixels that lie amid their like."""
     count = len(groups.weights)
     inner = np.bincount(groups.of_cluster, weights=cores * weights, minlength=count)
     total = np.bincount(groups.of_cluster, weights=weights, minlength=count)
-    return np.where(inner > _CORE_SHARE * np.maximum(total, 1.0), _CORE_FACTOR, 1.0)
+    shares: Floats = inner / np.maximum(total, 1.0)
+    return shares
+
+
+def _is_edge(colors: Floats, group: int, kept: list[int], rule: _Rule) -> bool:
+    """Return whether a color without a core is what edges of kept ones show in calm pixels.
+
+    That is a tint beside one, in lossy pictures, or the middle between two that are near to each other.
+    """
+    color, others = colors[group], colors[kept]
+    if rule.lossy and tints(color, others):
+        return True
+    near = others[np.abs(others - color).max(axis=1) < _SOFT_EDGE]
+    gaps = np.abs(near[:, None] - near[None]).max(axis=2)
+    first, second = np.nonzero(np.triu((gaps > 0) & (gaps < _SOFT_EDGE)))
+    return any(
+        mixes_two(color, near[[one, other]], _SOFT_EDGE_REACH)
+        for one, other in zip(first, second, strict=True)
+    )
 
 
 def _factor(groups: _Groups, group: int, kept: list[int], rule: _Rule) -> float:

@@ -18,6 +18,7 @@ from .even import evened_steps
 from .given import palette_choice
 from .mixing import BINS, Flags, Mixing
 from .modes import NO_CLUSTER, Bins, Clusters, Floats, count_bins, find_clusters
+from .solid import with_patches
 
 __all__ = ["UNLABELED", "Found", "find_steps", "mixing_colors"]
 
@@ -94,14 +95,15 @@ def find_steps(
     else:
         cluster_map = _cluster_map(keys, calm, bins, clusters)
         yield Progress("choosing flat colors", 0.4)
-        cores = core_shares(cluster_map, len(clusters.weights), lossy=lossy)
-        choice = choose_colors(
+        choice = _chosen(
             clusters,
-            cores,
-            background=ground.color,
+            cluster_map,
+            mixing,
+            ground,
             art_px=art_px,
             sigma=sigma,
             lossy=lossy,
+            scale=artwork.scale,
             count=settings.count,
         )
     choice = _never_empty(choice, ground)
@@ -111,6 +113,39 @@ def find_steps(
     if len(mixing.planes) == 4:
         seeds[mixing.planes[3] <= _CLEAR] = 0
     return Found(mixing, choice, seeds, art_px, shadow, lossy)
+
+
+def _chosen(
+    clusters: Clusters,
+    cluster_map: npt.NDArray[np.uint8],
+    mixing: Mixing,
+    ground: Ground,
+    *,
+    art_px: float,
+    sigma: float,
+    lossy: bool,
+    scale: float,
+    count: int,
+) -> Choice:
+    """Choose colors by their calm pixels, then, where no count is asked for, by the places they fill."""
+    background = ground.color
+    cores = core_shares(cluster_map, len(clusters.weights), lossy=lossy)
+    choice = choose_colors(
+        clusters, cores, background=background, art_px=art_px, sigma=sigma, lossy=lossy, count=count
+    )
+    if count:
+        return choice
+    return with_patches(
+        choice,
+        clusters,
+        cluster_map,
+        mixing,
+        background=background,
+        art_px=art_px,
+        sigma=sigma,
+        lossy=lossy,
+        scale=scale,
+    )
 
 
 def _never_empty(choice: Choice, ground: Ground) -> Choice:

@@ -389,6 +389,36 @@ def test_a_tint_that_rings_along_a_straight_edge_is_no_color() -> None:
     assert_colors(separated(ringing), ["#009b01", "#ffffff"])
 
 
+@pytest.mark.parametrize(
+    ("ground", "ink", "tint"),
+    [("#fdc01a", "#2f2f2f", (52, 41, 64)), ("#b8b8b8", "#132027", (17, 31, 45))],
+    ids=["away from yellow", "one step off"],
+)
+def test_a_tint_of_a_dark_color_along_its_edges_is_no_color(
+    ground: str, ink: str, tint: tuple[int, int, int]
+) -> None:
+    """As seen in dark lines saved at quality 60: luma is the line's own, chroma alone strays."""
+    sheet = Sheet(1000, "#ffffff" if ink == "#2f2f2f" else ground).box(100, 100, 900, 900, ground)
+    for left in range(200, 800, 100):
+        sheet.box(left, 200, left + 40, 800, ink)
+    artwork = sheet.artwork()
+    rgb = artwork.rgb.copy()
+    for left in range(200, 800, 100):
+        rgb[220:780, left + 3 : left + 9] = tint
+    found = separated(replace(artwork, rgb=rgb, lossy=True))
+    assert_colors(found, [ink] if ground == "#b8b8b8" else [ground, ink], tolerance=1.0)
+
+
+def test_a_soft_edge_between_two_near_colors_is_no_third_one(tmp_path: Path) -> None:
+    """Enlarging leaves the middle between grey and a near violet so flat that it is calm."""
+    sheet = Sheet(200, "#b8b8b8").box(20, 20, 180, 60, "#321b41")
+    for left in range(20, 110, 25):
+        sheet.line([(left, 80), (left + 30, 180)], 8.0, "#b4acbc")
+    Image.fromarray(sheet.rgba()).convert("RGB").save(tmp_path / "soft.png")
+    found = separated(read(tmp_path / "soft.png", ArtworkSettings()))
+    assert_colors(found, ["#b4acbc", "#321b41"])
+
+
 @pytest.mark.parametrize(("one", "other"), [((189, 196, 204), (187, 198, 200)), ((18, 32, 38), (21, 31, 41))])
 def test_one_color_that_compression_rounded_two_ways_stays_one(
     one: tuple[int, int, int], other: tuple[int, int, int]
