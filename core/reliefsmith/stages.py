@@ -56,14 +56,14 @@ class Stage:
 
 
 STAGES: tuple[Stage, ...] = (
-    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 4),
+    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 5),
     Stage(
         "separation",
         "finding flat colors",
         "color.separate:separate_steps",
         ("artwork",),
         ("background", "colors"),
-        5,
+        6,
     ),
     Stage(
         "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 3
