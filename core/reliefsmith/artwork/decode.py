@@ -12,7 +12,7 @@ from PIL import Image
 from ..progress import Progress, Steps
 from .opening import Source
 
-__all__ = ["decode_steps", "has_transparency", "is_aligned", "turned"]
+__all__ = ["decode_steps", "has_transparency", "is_aligned", "load", "turned"]
 
 _STDERR = 2  # file descriptor
 _STRIP_ROWS = 128  # source rows converted at a time: a few megabytes, which stay in the cache
@@ -50,13 +50,18 @@ def decode_steps(source: Source, factor: int) -> Steps[Image.Image]:
         before = image.size
         image.draft(None, (-(-before[0] // factor), -(-before[1] // factor)))
         factor //= round(before[0] / image.size[0])
-    with _silent(image):
-        image.load()
+    load(image)
     yield Progress("decoding the picture", 0.4)
     if not aligned:
         image, orientation = turned(image, orientation), 1
     reduced = yield from _reduced_steps(image, factor, keep_inks=source.profile is not None)
     return turned(reduced, orientation)
+
+
+def load(image: Image.Image) -> None:
+    """Decode an opened picture; once it is, nothing happens."""
+    with _silent(image):
+        image.load()
 
 
 @contextmanager

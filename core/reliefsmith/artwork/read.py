@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +12,8 @@ from ..errors import ArtworkError
 from ..model.artwork import Artwork
 from ..progress import Progress, Steps, drained
 from ..sections import ArtworkSettings
-from .decode import decode_steps
+from .blocks import shrunk
+from .decode import decode_steps, load
 from .light import divided_steps
 from .opening import Source, decoding, is_svg, open_picture, read_bytes
 from .profile import to_srgb
@@ -64,13 +66,18 @@ def _raster_steps(source: Source, max_megapixels: float) -> Steps[tuple[Image.Im
     """Decode to working size; the value is the picture, the upright source size and the scale."""
     width, height = source.image.size
     source_px = (height, width) if source.orientation >= 5 else (width, height)
-    factor = reduction(source_px, powers_of_two=source.image.format in ("JPEG", "MPO"))
     with decoding(source.name, max_megapixels):
+        side = 1
+        if not source.lossy:
+            load(source.image)
+            image, side = shrunk(source.image)
+            source = replace(source, image=image)
+        factor = reduction(source.image.size, powers_of_two=source.image.format in ("JPEG", "MPO"))
         reduced = yield from decode_steps(source, factor)
     yield Progress("matching colors to sRGB", 0.85)
     larger = enlargement(reduced.size)
     image = enlarged(to_srgb(reduced, source.profile), larger)
-    return image, source_px, larger / factor
+    return image, source_px, larger / (factor * side)
 
 
 def _artwork(image: Image.Image, source_px: tuple[int, int], scale: float, *, lossy: bool) -> Artwork:
