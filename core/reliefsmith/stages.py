@@ -66,7 +66,7 @@ STAGES: tuple[Stage, ...] = (
         6,
     ),
     Stage(
-        "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 3
+        "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 4
     ),
     Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",)),
     Stage("marked", "correcting by hand", "areas.marks:mark_steps", ("flat",), ("area_marks",), 2),

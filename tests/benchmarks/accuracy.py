@@ -4,7 +4,8 @@ Renders open artworks as people send pictures (variants.py), runs the pipeline's
 nor count, and compares them with the exact polygons through the frame, without any fitting. A failed artwork
 counts as 0. Left out are only artworks with a color under dE00 5 from the paper of a variant. With `--seed`
 the artworks are drawn by lot from ten times as many, people, faces and hands too. `--wild` shows the wilder
-rows (wild.py) in place of the usual ones: shadows, shading, strong light, lettering, hand-drawn lines, rays.
+rows (wild.py) in place of the usual ones: shadows, shading, strong light, lettering, hand-drawn lines, rays;
+`--passed-on` those of small compressed pictures and of small ones blown up (passed_on.py).
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from PIL import Image, ImageDraw
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
+from passed_on import PASSED_ON
 from variants import VARIANTS, Variant
 from wild import WILD
 
@@ -219,9 +221,11 @@ def row(variant: Variant, results: list[Measured]) -> dict:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    names = [variant.name for variant in (*VARIANTS, *WILD)]
+    every = (*VARIANTS, *WILD, *PASSED_ON)
+    names = [variant.name for variant in every]
     parser.add_argument("--variant", action="append", choices=names)
     parser.add_argument("--wild", action="store_true", help="the wilder rows instead of the usual ones")
+    parser.add_argument("--passed-on", action="store_true", help="rows of pictures that were passed on")
     parser.add_argument("--seed", type=int, help="artworks drawn by lot instead of the chosen ones")
     parser.add_argument("--limit", type=int, help="even choice of this many artworks")
     parser.add_argument("--only", help="only artworks whose name contains this")
@@ -234,10 +238,9 @@ def main() -> None:
         "variant           n  right  mean IoU  worst color  boundary px  lowest  invalid  gap px2  overlap"
         "  vertices  s"
     )
-    for variant in (*VARIANTS, *WILD):
-        if variant.name not in (
-            options.variant or [row.name for row in (WILD if options.wild else VARIANTS)]
-        ):
+    group = WILD if options.wild else PASSED_ON if options.passed_on else VARIANTS
+    for variant in every:
+        if variant.name not in (options.variant or [row.name for row in group]):
             continue
         arts = chosen(variant, options.seed, options.limit)
         arts = [art for art in arts if not options.only or options.only in art.name]

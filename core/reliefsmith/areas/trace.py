@@ -33,7 +33,7 @@ TOLERANCE, TOLERANCE_RATIO = 0.06, 3.5
 """Reduction at 0.5 in source pixels, under the 0.07 at which it would show; and the factor as above."""
 
 LOSSY_RATIO = 1.35
-"""Compression noise is correlated over a few pixels; a wider fit averages it out."""
+"""Compression noise is correlated over a few pixels of the source; a wider fit averages it out."""
 
 ROUNDS = 9
 """Rounds of repair; the reach grows with each, and the crack middles it falls back on never cross."""
@@ -102,7 +102,7 @@ def trace_steps(artwork: Artwork, separation: Separation, settings: AreasSetting
 def _grade(settings: AreasSettings, artwork: Artwork) -> Grade:
     """Turn the setting 0 to 1 into window and tolerance, both growing evenly on a logarithmic scale."""
     power = 2.0 * settings.smoothing - 1.0
-    sigma = SIGMA * SIGMA_RATIO**power * (LOSSY_RATIO if artwork.lossy else 1.0)
+    sigma = SIGMA * SIGMA_RATIO**power * (LOSSY_RATIO * max(artwork.scale, 1.0) if artwork.lossy else 1.0)
     tolerance = TOLERANCE * TOLERANCE_RATIO**power * artwork.scale
     return Grade(Window(max(2, round(2.0 * sigma)), sigma), tolerance)
 

@@ -16,15 +16,16 @@ _MOST_RANGE = 64  # a wilder picture has no flat colors
 _RANGE_PER_SIGMA = 7.0  # the range of nine noisy values rarely passes it
 
 
-def calm_pixels(mixing: Mixing, ranges: Bytes, sigma: float) -> Flags:
+def calm_pixels(mixing: Mixing, ranges: Bytes, sigma: float, *, enlarged: float = 1.0) -> Flags:
     """Return which pixels (h, w) differ little from their eight neighbors in every channel.
 
-    `ranges` is what `local_range` gives.
+    `ranges` is what `local_range` gives. Where the picture was `enlarged`, each step of a ripple is as many
+    times smaller; the limit follows by the square root, or small areas had no calm pixels left.
 
     Pixels on an anti-aliased edge are never calm, also not along a straight one.
     """
     limit = min(max(LEAST_RANGE, round(_RANGE_PER_SIGMA * sigma)), _MOST_RANGE)
-    calm: Flags = ranges <= limit
+    calm: Flags = ranges <= limit / enlarged**0.5
     if mixing.opaque is not None:
         calm &= mixing.opaque
     return calm

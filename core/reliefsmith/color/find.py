@@ -63,7 +63,8 @@ def find_steps(
     """Find the flat colors and seed the pixels that show them, in small steps."""
     yield Progress("finding calm areas", 0.05)
     ranges = local_range(mixing)
-    calm = calm_pixels(mixing, ranges, sigma)
+    enlarged = max(artwork.scale, 1.0) if artwork.lossy else 1.0
+    calm = calm_pixels(mixing, ranges, sigma, enlarged=enlarged)
     # Enlarging ripples too, by less than a source pixel.
     lossy = artwork.lossy or (not artwork.has_alpha and artwork.scale <= 1.0 and is_rippled(ranges))
     yield Progress("counting colors", 0.15)
@@ -84,7 +85,7 @@ def find_steps(
     shadow = False
     if even is not None:
         mixing, shadow, lossy = even
-        calm = calm_pixels(mixing, local_range(mixing), sigma)
+        calm = calm_pixels(mixing, local_range(mixing), sigma, enlarged=enlarged)
         keys = mixing.keys()
         bins = count_bins(mixing, keys, calm)
     yield Progress("finding flat colors", 0.3)

@@ -19,7 +19,8 @@ __all__ = ["Unexplained", "edge_labels_steps"]
 
 _NEIGHBORHOOD_PX = 3  # an edge pixel mixes colors that show undiluted within this distance ...
 _ENLARGED_MORE_PX = 1.0  # ... and this much farther for each time more that the picture was enlarged
-_LOSSY_MORE_PX = 6  # JPEG ripples over a block of 8 px: so much farther where not even two colors are near
+_LOSSY_MORE_PX = 6  # JPEG ripples over a block of 8 px: so much farther where not even two colors are near;
+# it spoils as many more working pixels as the picture was enlarged, of this and of the neighborhood
 # Added to the residual, in levels, of an explanation by two, one or none of the colors that are near.
 _CLEAN_PENALTIES = (0.0, 5.0, 14.0)
 _LOSSY_PENALTIES = (0.0, 20.0, 40.0)
@@ -71,8 +72,7 @@ def edge_labels_steps(
         The edge pixels that even the best pair leaves far open.
     """
     yield Progress("sorting edge pixels", 0.55)
-    reach = _NEIGHBORHOOD_PX + round(_ENLARGED_MORE_PX * max(scale - 1.0, 0.0))
-    near = _near_masks(seeds, len(colors), reach, lossy=lossy).ravel()
+    near = _near_masks(seeds, len(colors), lossy=lossy, enlarged=max(scale, 1.0)).ravel()
     edges = np.flatnonzero(seeds == UNLABELED)
     labels = seeds.copy()
     penalties = _LOSSY_PENALTIES if lossy else _CLEAN_PENALTIES
@@ -169,8 +169,10 @@ class _Best:
         self.offsets[:, won] = other.offsets[:, better]
 
 
-def _near_masks(seeds: Labels, count: int, reach: int, *, lossy: bool) -> Near:
-    """Return for each pixel, as bits, which of `count` labels have seeds within reach; lossy: see above."""
+def _near_masks(seeds: Labels, count: int, *, lossy: bool, enlarged: float) -> Near:
+    """Return for each pixel, as bits, which of `count` labels have seeds within reach, as said above."""
+    more = _ENLARGED_MORE_PX * (enlarged - 1.0)
+    reach = round(_NEIGHBORHOOD_PX * enlarged if lossy else _NEIGHBORHOOD_PX + more)
     table = np.zeros(256, dtype=np.uint16)
     table[:count] = 1 << np.arange(count)
     if count <= 8:
@@ -178,5 +180,5 @@ def _near_masks(seeds: Labels, count: int, reach: int, *, lossy: bool) -> Near:
     mask = widened(np.take(table, seeds), reach)
     if lossy:
         one = (mask & (mask - 1)) == 0  # zero or one bit; 0 - 1 wraps
-        mask = np.where(one, widened(mask, _LOSSY_MORE_PX), mask)
+        mask = np.where(one, widened(mask, round(_LOSSY_MORE_PX * enlarged)), mask)
     return mask

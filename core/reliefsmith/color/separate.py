@@ -62,7 +62,7 @@ def separate_steps(
     most = 0 if colors.palette else colors.count or MOST_COLORS
     labels, found = yield from _labels_steps(ground, found, sigma, most, artwork.scale)
     yield Progress("cleaning specks", 0.8)
-    labels = without_specks(labels, found.seeds != UNLABELED, lossy=found.lossy)
+    labels = without_specks(labels, found.seeds != UNLABELED, lossy=found.lossy, scale=artwork.scale)
     yield Progress("cleaning slivers", 0.85)
     labels = without_slivers(labels)
     labels, _ = yield from collapsed_steps(labels)

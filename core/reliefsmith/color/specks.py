@@ -24,7 +24,7 @@ _SLIVER_ROUNDS = 2
 _AROUND = ((-1, -1), (-1, 0), (-1, 1), (0, -1), (0, 1), (1, -1), (1, 0), (1, 1))
 
 
-def without_specks(labels: Labels, seeded: Flags, *, lossy: bool) -> Labels:
+def without_specks(labels: Labels, seeded: Flags, *, lossy: bool, scale: float) -> Labels:
     """Give small patches to their neighbors.
 
     Parameters
@@ -34,11 +34,17 @@ def without_specks(labels: Labels, seeded: Flags, *, lossy: bool) -> Labels:
         Calm pixels that showed their color undiluted.
     lossy : bool
         Lossy pictures: larger limits, and patches up to 80 px need three seeded pixels.
+    scale : float
+        Working pixels per source pixel; over 1 the limits of lossy pictures grow as it, slower than areas do,
+        or fine art would go too.
     """
     pieces = find_pieces(labels, diagonal=True)
-    speck = pieces.areas < (_LOSSY_SPECK_PX if lossy else _CLEAN_SPECK_PX)
+    speck = pieces.areas < _CLEAN_SPECK_PX
     if lossy:
-        speck |= (pieces.areas < _UNSURE_SPECK_PX) & (pieces.sums(seeded) < _LEAST_SEEDS)
+        enlarged = max(scale, 1.0)
+        unsure = pieces.sums(seeded) < _LEAST_SEEDS * enlarged
+        limit = np.where(unsure, _UNSURE_SPECK_PX, _LOSSY_SPECK_PX)
+        speck = pieces.areas < limit * enlarged
     if not speck.any() or speck.all():
         return labels
     return filled(labels, pieces, speck)
