@@ -9,13 +9,17 @@ from ..chroma import ciede2000, srgb_to_lab
 from .choose import MOST_COLORS, Choice
 from .lossy import bleeds
 from .mixing import Flags, Mixing, mixes_two, widened
-from .modes import Clusters, Floats
+from .modes import NO_CLUSTER, Clusters, Floats, Ints
 
 __all__ = ["with_patches"]
 
 _LEAST_CALM = 12  # pixels
 _LEAST_GAP = 8.0  # dE00 from every known color: halos are nearer to what they surround
-_MOST_LOOKS = 6  # candidates: each costs a look through the picture
+_MOST_LOOKS = 6  # candidates, the heaviest first ...
+_MOST_CELLS, _CELL_PX = (
+    4,
+    32,
+)  # ... each where it has most calm pixels: edges are all over a compressed picture
 _LIKE, _RIM = 24.0, 60.0  # levels from the color within a patch, and on the rim that belongs to it
 _CORE_PX, _LOSSY_CORE_PX = 2, 4  # all round a pixel of the core: ringing is narrower
 _LEAST_CORE, _LEAST_CORE_LOSSY = 1, 12  # pixels
@@ -61,37 +65,38 @@ def with_patches(
     scale : float
         Working pixels per source pixel.
     """
+    known = choice.shown if background is None else np.concatenate([choice.shown, background[None]])
     candidates = np.flatnonzero((choice.of_cluster == -2) & (clusters.weights >= _LEAST_CALM))
-    looks = 0
-    for cluster in candidates:  # heaviest first
-        known = choice.shown if background is None else np.concatenate([choice.shown, background[None]])
+    if len(known) == 0 or len(candidates) == 0:
+        return choice
+    gaps = ciede2000(srgb_to_lab(clusters.colors[candidates])[:, None], srgb_to_lab(known)[None])
+    apart = candidates[gaps.min(axis=1) >= _LEAST_GAP][:_MOST_LOOKS]
+    for cluster in apart:  # heaviest first
         color = clusters.colors[cluster]
-        full = len(choice.colors) >= MOST_COLORS or looks == _MOST_LOOKS
-        if full or len(known) == 0:
-            break
-        if ciede2000(srgb_to_lab(known), srgb_to_lab(color)).min() < _LEAST_GAP:
+        gap = ciede2000(srgb_to_lab(known), srgb_to_lab(color)).min()
+        if len(choice.colors) >= MOST_COLORS or gap < _LEAST_GAP:
             continue
-        looks += 1
-        place = _Place(cluster_map, int(cluster), mixing, color, known, lossy=lossy, scale=scale)
-        if not place.is_solid(_LEAST_SHARE * art_px):
+        table = np.full(NO_CLUSTER + 1, -2, dtype=np.int64)
+        table[: len(choice.of_cluster)] = choice.of_cluster
+        place = _Place(mixing, cluster_map, table, color, known, lossy=lossy, scale=scale)
+        place.look(int(cluster))
+        if place.pixels() < max(_LEAST_SHARE * art_px, _LEAST_CALM):
             continue
-        label_of = np.append(choice.of_cluster, -2)[
-            np.minimum(cluster_map[place.box], len(choice.of_cluster))
-        ]
-        near = known[np.unique(label_of[place.around & (label_of > -2)])]  # -1, the background, is the last
+        near = known[sorted(place.near)]  # -1, the background, is the last
         if not _is_mixed(color, near, known, _MIXED_REACH + _MIXED_REACH_PER_SIGMA * sigma, lossy=lossy):
             choice = _added(choice, int(cluster), color)
+            known = np.insert(known, len(choice.colors) - 1, color, axis=0)
     return choice
 
 
 class _Place:
-    """Where a color shows in pixels that are nearer to it than to any known one."""
+    """Where a color fills places in pixels that are nearer to it than to any known one."""
 
     def __init__(
         self,
-        cluster_map: Bits,
-        cluster: int,
         mixing: Mixing,
+        cluster_map: Bits,
+        table: Ints,
         color: Floats,
         known: Floats,
         *,
@@ -99,32 +104,52 @@ class _Place:
         scale: float,
     ) -> None:
         times = max(scale, 1.0)
-        reach = round(_LOSSY_CORE_PX * times) if lossy else _CORE_PX
-        away = round((_LOSSY_AROUND_PX if lossy else _AROUND_PX) * times)
-        rows, columns = np.nonzero(cluster_map == cluster)
-        margin = reach + away
-        self.box = tuple(
-            slice(max(int(at.min()) - margin, 0), int(at.max()) + margin + 1) for at in (rows, columns)
-        )
-        like, rim = self._like(mixing, color, known)
-        core = ~widened(~like, reach)
-        self.core_px = int(np.count_nonzero(core))
+        self.mixing, self.cluster_map, self.table = mixing, cluster_map, table
+        self.color, self.known = color.astype(np.float32), known.astype(np.float32)
+        self.reach = round(_LOSSY_CORE_PX * times) if lossy else _CORE_PX
+        self.away = round((_LOSSY_AROUND_PX if lossy else _AROUND_PX) * times)
         self.least_core = _LEAST_CORE_LOSSY if lossy else _LEAST_CORE
-        patch = widened(core, reach + 1) & rim
-        self.patch_px = int(np.count_nonzero(patch))
-        self.around: Flags = widened(patch, away) & ~patch
+        self.near: set[int] = set()
+        self._found: list[Ints] = []
 
-    def _like(self, mixing: Mixing, color: Floats, known: Floats) -> tuple[Flags, Flags]:
-        shown = np.stack([plane[self.box] for plane in mixing.planes[:3]], axis=-1).astype(np.float32)
-        own = ((shown - color.astype(np.float32)) ** 2).sum(axis=-1)
+    def pixels(self) -> int:
+        """Return how many pixels were found that belong to places with a core."""
+        return len(np.unique(np.concatenate(self._found))) if self._found else 0
+
+    def look(self, cluster: int) -> None:
+        """Look where the cluster has most of its calm pixels."""
+        rows, columns = np.divmod(np.flatnonzero(self.cluster_map == cluster), self.cluster_map.shape[1])
+        across = self.cluster_map.shape[1] // _CELL_PX + 1
+        cells, counts = np.unique(rows // _CELL_PX * across + columns // _CELL_PX, return_counts=True)
+        for cell in cells[np.argsort(-counts, kind="stable")[:_MOST_CELLS]]:
+            self._look_at(*(int(at) * _CELL_PX for at in divmod(cell, across)))
+
+    def _look_at(self, top: int, left: int) -> None:
+        margin = self.reach + 1 + self.away
+        first = (max(top - margin, 0), max(left - margin, 0))
+        box = tuple(
+            slice(start, at + _CELL_PX + margin) for start, at in zip(first, (top, left), strict=True)
+        )
+        like, rim = self._like(box)
+        core = np.zeros_like(like)
+        inner = (slice(self.reach, -self.reach),) * 2  # beyond the box nothing is known
+        core[inner] = ~widened(~like, self.reach)[inner]
+        if np.count_nonzero(core) < self.least_core:
+            return
+        patch = widened(core, self.reach + 1) & rim
+        rows, columns = np.nonzero(patch)
+        self._found.append((rows + first[0]) * self.cluster_map.shape[1] + columns + first[1])
+        around = self.table[self.cluster_map[box][widened(patch, self.away) & ~patch]]
+        self.near.update(np.unique(around[around > -2]).tolist())
+
+    def _like(self, box: tuple[slice, ...]) -> tuple[Flags, Flags]:
+        """Return which pixels show the color, and which belong to it with its rim."""
+        shown = np.stack([plane[box] for plane in self.mixing.planes[:3]]).astype(np.float32)
+        own = ((shown - self.color[:, None, None]) ** 2).sum(axis=0)
         nearest: Flags = own < _RIM * _RIM
-        for other in known.astype(np.float32):  # at most nine
-            nearest &= own < ((shown - other) ** 2).sum(axis=-1)
+        for other in self.known:  # at most nine
+            nearest &= own < ((shown - other[:, None, None]) ** 2).sum(axis=0)
         return nearest & (own < _LIKE * _LIKE), nearest
-
-    def is_solid(self, least: float) -> bool:
-        """Return whether the place has a core and at least so many pixels."""
-        return self.core_px >= self.least_core and self.patch_px >= max(least, float(_LEAST_CALM))
 
 
 def _is_mixed(color: Floats, near: Floats, known: Floats, reach: float, *, lossy: bool) -> bool:
