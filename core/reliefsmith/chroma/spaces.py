@@ -13,9 +13,12 @@ import numpy.typing as npt
 __all__ = [
     "decode_srgb",
     "encode_srgb",
+    "from_luma_chroma",
     "linear_to_oklab",
     "linear_to_srgb",
+    "luma",
     "luma_axes",
+    "luma_chroma",
     "relative_luminance",
     "srgb_to_lab",
     "srgb_to_linear",
@@ -34,6 +37,8 @@ _RGB_TO_XYZ = (
 # The white is the sum of each row, so that every grey is exactly neutral.
 _WHITE = tuple(sum(row) for row in _RGB_TO_XYZ)
 _LUMINANCE = (0.2126, 0.7152, 0.0722)  # WCAG 2.2, relative luminance
+_LUMA = (0.299, 0.587, 0.114)  # ITU-R BT.601, as JFIF has it
+_BLUE_SPAN, _RED_SPAN = 1.772, 1.402  # of Cb and Cr in blue and red, JFIF
 _LOSSY_CHROMA = 0.4  # weight of chroma in lossy pictures; luma has 1. Found on open art
 _LAB_EPSILON = (6 / 29) ** 3  # CIE 15: where the cube root gives way to a straight line
 _LAB_SLOPE = (29 / 6) ** 2 / 3
@@ -166,8 +171,34 @@ def luma_axes(red: Channel, green: Channel, blue: Channel) -> tuple[Channel, Cha
     >>> [round(float(axis[0]), 4) for axis in luma_axes(grey, grey, grey)]
     [173.2051, 0.0, 0.0]
     """
-    luma = 0.299 * red + 0.587 * green + 0.114 * blue
-    return luma * 3**0.5, (blue - luma) * _LOSSY_CHROMA, (red - luma) * _LOSSY_CHROMA
+    level = luma(red, green, blue)
+    return level * 3**0.5, (blue - level) * _LOSSY_CHROMA, (red - level) * _LOSSY_CHROMA
+
+
+def luma(red: Channel, green: Channel, blue: Channel) -> Channel:
+    """Return the luma Y of stored channels, 0 to 255 as they are (JFIF)."""
+    level: Channel = _LUMA[0] * red + _LUMA[1] * green + _LUMA[2] * blue
+    return level
+
+
+def luma_chroma(colors: Floats) -> Floats:
+    """Return Y, Cb, Cr (..., 3) of stored colors (..., 3), or of their differences (JFIF).
+
+    Examples
+    --------
+    >>> luma_chroma(np.array([255.0, 255.0, 255.0])).round(6).tolist()
+    [255.0, 0.0, 0.0]
+    """
+    red, green, blue = (colors[..., channel] for channel in range(3))
+    level = luma(red, green, blue)
+    return np.stack([level, (blue - level) / _BLUE_SPAN, (red - level) / _RED_SPAN], axis=-1)
+
+
+def from_luma_chroma(values: Floats) -> Floats:
+    """Return the stored colors (..., 3) whose Y, Cb, Cr these are; they may lie beyond white and black."""
+    level, blue, red = (values[..., channel] for channel in range(3))
+    red, blue = level + _RED_SPAN * red, level + _BLUE_SPAN * blue
+    return np.stack([red, (level - _LUMA[0] * red - _LUMA[2] * blue) / _LUMA[1], blue], axis=-1)
 
 
 def _weighted(values: Floats, weights: tuple[float, ...]) -> Floats:

@@ -20,12 +20,14 @@ from .enclosed import kept_enclosed
 from .find import UNLABELED, Found, find_steps, mixing_colors
 from .given import corrected
 from .labels import Unexplained, edge_labels_steps
+from .lines import with_lines
 from .mixing import Mixing, mixing_planes
 from .modes import Floats
 from .patch import OpenPixels
 from .soft import shades
 from .speckle import collapsed_steps
 from .specks import without_slivers, without_specks
+from .strokes import with_strokes
 from .thin import thin_color
 
 __all__ = ["separate", "separate_steps"]
@@ -62,7 +64,11 @@ def separate_steps(
     most = 0 if colors.palette else colors.count or MOST_COLORS
     labels, found = yield from _labels_steps(ground, found, sigma, most, artwork.scale)
     yield Progress("cleaning specks", 0.8)
+    drawn = labels
     labels = without_specks(labels, found.seeds != UNLABELED, lossy=found.lossy, scale=artwork.scale)
+    if found.lossy and len(found.mixing.planes) == 3:
+        known = mixing_colors(found.choice.shown, ground, 3)
+        labels = with_strokes(drawn, labels, found.mixing, known, scale=artwork.scale)
     yield Progress("cleaning slivers", 0.85)
     labels = without_slivers(labels)
     labels, _ = yield from collapsed_steps(labels)
@@ -84,10 +90,19 @@ def _labels_steps(
     """Label every pixel; colors that show only in thin lines are found on the way."""
     mixing = found.mixing
     depth = len(mixing.planes)
+    lines = None
+    if found.lossy and depth == 3 and scale <= 1.0:
+        yield Progress("looking along lines", 0.5)
+        found, lines = with_lines(found, ground, sigma=sigma, most=most)
     for left in range(_MOST_THIN, -1, -1):
         known = mixing_colors(found.choice.shown, ground, depth)
         labels, rest = yield from edge_labels_steps(
-            mixing, found.seeds, known, first=int(not ground.exists), lossy=found.lossy, scale=scale
+            mixing,
+            lines.marked(found.seeds) if lines else found.seeds,
+            known,
+            first=int(not ground.exists),
+            lossy=found.lossy,
+            scale=scale,
         )
         if left == 0 or len(found.choice.colors) >= most:
             break
