@@ -6,13 +6,15 @@ sides, and changes by the same mix of their changes. So everything after finds f
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import numpy.typing as npt
 
 from ..chroma import ciede2000, srgb_to_lab
 from ..progress import Progress, Steps
 from .beside import with_edges
-from .calm import LEAST_RANGE, is_rippled
+from .calm import LEAST_RANGE, is_rippled, softening
 from .mixing import Bytes, Flags, Mixing
 from .modes import Bins, Floats, Ints
 from .runs import Pieces, find_pieces
@@ -78,11 +80,14 @@ def evened_steps(
     shaded = may_be_shaded(bins, sigma=sigma, lossy=lossy)
     picture = Picture(mixing, calm, keys, bins, sigma, lossy, scale)
     shadowed = background is not None and may_have_shadow(picture, background)
+    if shadowed:  # an app may have enlarged the picture before
+        picture = replace(picture, scale=max(scale, softening(mixing)))
+        shadowed = background is not None and may_have_shadow(picture, background)
     if not shaded and not shadowed:
         return None
     kinds = calm.astype(np.uint8)
-    if scale > 1.0:  # enlarging spreads a step over so many pixels, each of them calmer
-        kinds[ranges > LEAST_RANGE / scale] = 0
+    if picture.scale > 1.0:  # enlarging spreads a step over so many pixels, each of them calmer
+        kinds[ranges > LEAST_RANGE / picture.scale] = 0
     shadow = False
     if background is not None and shadowed:
         shadow = mark_shadow(picture, kinds, background)

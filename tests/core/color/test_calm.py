@@ -6,11 +6,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from PIL import Image
 from scipy import ndimage
 
 from reliefsmith.chroma import noise_sigma
-from reliefsmith.color.calm import calm_pixels, is_rippled, local_range, noise_level
+from reliefsmith.color.calm import calm_pixels, is_rippled, local_range, noise_level, softening
 from reliefsmith.color.mixing import Mixing, mixing_planes
+from reliefsmith.model import Artwork
 
 from .pictures import Sheet
 
@@ -55,3 +57,14 @@ def test_clean_drawings_have_no_noise() -> None:
 def test_lossy_compression_leaves_ripples(quality: int, rippled: bool) -> None:
     sheet = Sheet(400).disc(150, 150, 100, "#c81e28").box(200, 200, 380, 380, "#14213d")
     assert is_rippled(local_range(mixing_planes(sheet.artwork(quality)))) is rippled
+
+
+@pytest.mark.parametrize("times", [1, 3, 4])
+def test_softening_is_by_how_much_a_picture_was_enlarged(times: int) -> None:
+    small = Image.fromarray(
+        Sheet(160).disc(60, 60, 40, "#c81e28").disc(110, 100, 30, "#1c3f8c").artwork().rgb
+    )
+    large = small.resize((160 * times, 160 * times), Image.Resampling.BICUBIC)
+    shape = (160 * times, 160 * times)
+    art = Artwork(np.asarray(large), np.ones(shape, np.float32), shape, 1.0, False, False)
+    assert softening(mixing_planes(art)) == pytest.approx(times, rel=0.25)

@@ -165,3 +165,18 @@ def test_two_flat_colors_nearer_than_calm_pixels_may_differ_are_no_shading(lossy
         Image.fromarray(artwork.rgb).save(data, "JPEG", quality=60)
         artwork = replace(artwork, rgb=np.asarray(Image.open(data)), lossy=True)
     assert_colors(separated(artwork), ["#848484", near], tolerance=1.5)
+
+
+def test_a_grey_net_stays_in_a_picture_that_was_enlarged() -> None:
+    """The edges of its cords are as soft as a shadow's then, within a hoop that closes them in."""
+    sheet = Sheet(300).disc(150, 150, 120, BLUE).disc(150, 150, 100, "#ffffff")
+    for at in range(80, 230, 26):
+        sheet.line([(at, 65), (at + 14, 235)], 5, "#d3d3d3").line([(65, at), (235, at + 14)], 5, "#d3d3d3")
+    small = Image.fromarray(sheet.artwork().rgb)
+    for how in (Image.Resampling.BICUBIC, Image.Resampling.BILINEAR):
+        large = np.asarray(small.resize((900, 900), how))
+        art = Artwork(large, np.ones((900, 900), np.float32), (900, 900), 1.0, False, False)
+        separation = separated(art)
+        assert_colors(separation, [BLUE, "#d3d3d3"])
+        net = (large == 211).all(axis=2)
+        assert (separation.labels[net] == label_of(separation, "#d3d3d3")).mean() > 0.98
