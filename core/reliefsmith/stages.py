@@ -63,7 +63,7 @@ STAGES: tuple[Stage, ...] = (
         "color.separate:separate_steps",
         ("artwork",),
         ("background", "colors"),
-        6,
+        7,
     ),
     Stage(
         "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 4

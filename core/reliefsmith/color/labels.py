@@ -13,6 +13,7 @@ from ..chroma import luma_axes
 from ..model.arrays import Labels
 from ..progress import Progress, Steps
 from .find import UNLABELED
+from .hairlines import with_hairlines
 from .mixing import Mixing, widened
 
 __all__ = ["Unexplained", "edge_labels_steps"]
@@ -95,6 +96,8 @@ def edge_labels_steps(
         np.concatenate([one.values for one in open_]),
         np.concatenate([one.offsets for one in open_]),
     )
+    if scale <= 1.0:  # enlarged, such lines are wider
+        labels = with_hairlines(labels, edges, mixing, known, turn, first=first, lossy=lossy)
     return labels, rest
 
 
