@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from ..chroma import luma_chroma
 from .modes import Floats
 
 __all__ = ["bleeds", "tints", "within_a_step"]
@@ -22,7 +23,7 @@ def bleeds(color: Floats, known: Floats, reach: float = _BLEED_CHROMA) -> bool:
 
     JPEG stores chroma at half the resolution, so that it passes an edge more slowly than luma and rings.
     """
-    own, others = _luma_chroma(color[None])[0], _luma_chroma(known)
+    own, others = luma_chroma(color[None])[0], luma_chroma(known)
     first, second = np.triu_indices(len(others), k=1)
     start, along = others[first, 1:], others[second, 1:] - others[first, 1:]
     part = ((own[1:] - start) * along).sum(axis=1) / np.maximum((along * along).sum(axis=1), 1e-9)
@@ -36,18 +37,11 @@ def bleeds(color: Floats, known: Floats, reach: float = _BLEED_CHROMA) -> bool:
 
 def tints(color: Floats, known: Floats) -> bool:
     """Return whether a color is a known one but for a little chroma, which rings along edges to others."""
-    own, others = _luma_chroma(color[None]), _luma_chroma(known)
+    own, others = luma_chroma(color[None]), luma_chroma(known)
     strongest = np.sqrt(((others[:, None, 1:] - others[None, :, 1:]) ** 2).sum(axis=2)).max()
     strays = np.sqrt(((others[:, 1:] - own[:, 1:]) ** 2).sum(axis=1))
     near = strays < _TINT_CHROMA + _TINT_OVERSHOOT * strongest
     return bool((near & (np.abs(others[:, 0] - own[:, 0]) < _TINT_LUMA)).any())
-
-
-def _luma_chroma(colors: Floats) -> Floats:
-    """Return Y, Cb, Cr (k, 3) as in JFIF (ITU-R BT.601)."""
-    red, green, blue = colors[:, 0], colors[:, 1], colors[:, 2]
-    luma = 0.299 * red + 0.587 * green + 0.114 * blue
-    return np.stack([luma, (blue - luma) / 1.772, (red - luma) / 1.402], axis=1)
 
 
 def within_a_step(color: Floats, others: Floats) -> npt.NDArray[np.bool_]:
@@ -55,6 +49,6 @@ def within_a_step(color: Floats, others: Floats) -> npt.NDArray[np.bool_]:
 
     An even area may come out in two neighboring steps; of dark and of grey colors an eye could tell them.
     """
-    gaps = np.abs(_luma_chroma(others) - _luma_chroma(color[None]))
+    gaps = np.abs(luma_chroma(others) - luma_chroma(color[None]))
     near: npt.NDArray[np.bool_] = np.all(gaps < (_LUMA_STEP, _CHROMA_STEP, _CHROMA_STEP), axis=1)
     return near
