@@ -32,8 +32,10 @@ _MIXED_REACH = 12.0  # levels from the line between them
 _MIXED_REACH_PER_SIGMA = 3.0
 _CORE_PX = 2  # a real area shows the same color that far up, down, left and right ...
 _LOSSY_CORE_PX = 4  # ... and farther in JPEG, whose chroma bleeds over blocks
-_CORE_SHARE = 0.3
-_CORE_FACTOR = 0.2
+_CORE_SHARE = (0.1, 0.3)  # of the pixels: from the first on fewer are asked for, at the second ...
+_CORE_FACTOR = (
+    0.2  # ... so many times as many; between them evenly, as no width of strips tells art from edge
+)
 _NO_CORE = 0.05  # of the pixels: so narrow that it may be an edge
 _SOFT_EDGE = 27.0  # levels between two colors whose edge may be calm where a picture was enlarged
 _SOFT_EDGE_REACH = 4.0  # levels from the line between them
@@ -95,8 +97,8 @@ def choose_colors(
     """Choose the colors of the art among the modes.
 
     A mode is kept if it has 0.04 % of the art in calm pixels (12 at least); more if it is near to a kept
-    color or a mixture of two; a fifth of that if it has a core; never if it has none and edges show it. Modes
-    nearer than dE00 3.7 are one color.
+    color or a mixture of two; down to a fifth of that if it has a core; never if it has none and edges
+    show it. Modes nearer than dE00 3.7 are one color.
     Of more than eight, or than `count`, those pairs merge whose merging changes least: dE00 squared times
     the smaller weight.
 
@@ -157,7 +159,7 @@ def _kept(
     kin, count = wanted
     groups = _kin_groups(clusters, background, kin, lossy=rule.lossy)
     inner = _core_shares(groups, cores, clusters.weights)
-    ease = np.where(inner > _CORE_SHARE, _CORE_FACTOR, 1.0)
+    ease = np.interp(inner, _CORE_SHARE, (1.0, _CORE_FACTOR))
     passed: dict[int, float] = {}
     kept: list[int] = [] if groups.background is None else [groups.background]
     for candidate in range(len(kept), len(groups.weights)):  # heaviest first

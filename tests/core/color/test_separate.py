@@ -409,6 +409,16 @@ def test_a_tint_of_a_dark_color_along_its_edges_is_no_color(
     assert_colors(found, [ink] if ground == "#b8b8b8" else [ground, ink], tolerance=1.0)
 
 
+@pytest.mark.parametrize("width", [12, 13, 16, 24])
+def test_bands_of_a_near_color_are_found_in_a_compressed_picture(width: int) -> None:
+    """Dusk violet, 5 from what it lies on: the narrower its bands, the fewer of their pixels lie amid it."""
+    sheet = Sheet(900).box(100, 100, 800, 800, "#635994").box(100, 700, 800, 800, "#ff9f2e")
+    for top in range(200, 600, 100):
+        sheet.box(150, top, 400, top + width, "#7167a4")
+    found = separated(sheet.artwork(80))
+    assert_colors(found, ["#635994", "#ff9f2e", "#7167a4"], tolerance=2.0)
+
+
 def test_a_soft_edge_between_two_near_colors_is_no_third_one(tmp_path: Path) -> None:
     """Enlarging leaves the middle between grey and a near violet so flat that it is calm."""
     sheet = Sheet(200, "#b8b8b8").box(20, 20, 180, 60, "#321b41")
