@@ -20,7 +20,7 @@ from .enclosed import kept_enclosed
 from .find import UNLABELED, Found, find_steps, mixing_colors
 from .given import corrected
 from .labels import Unexplained, edge_labels_steps
-from .lines import with_lines
+from .lines import Lines, with_lines
 from .mixing import Mixing, mixing_planes
 from .modes import Floats
 from .patch import OpenPixels
@@ -60,9 +60,9 @@ def separate_steps(
     mixing = mixing_planes(artwork)
     sigma = noise_level(mixing)
     ground = ground_of(artwork, mixing, sigma, background)
-    found = yield from find_steps(artwork, mixing, ground, colors, sigma)
     most = 0 if colors.palette else colors.count or MOST_COLORS
-    labels, found = yield from _labels_steps(ground, found, sigma, most, artwork.scale)
+    found, lines = yield from _found_steps(artwork, mixing, ground, colors, (sigma, most))
+    labels, found = yield from _labels_steps(ground, found, lines, (sigma, most), artwork.scale)
     yield Progress("cleaning specks", 0.8)
     drawn = labels
     labels = without_specks(labels, found.seeds != UNLABELED, lossy=found.lossy, scale=artwork.scale)
@@ -84,16 +84,33 @@ def separate_steps(
 separate = drained(separate_steps)
 
 
+def _found_steps(
+    artwork: Artwork, mixing: Mixing, ground: Ground, colors: ColorSettings, limits: tuple[float, int]
+) -> Steps[tuple[Found, Lines | None]]:
+    """Find the colors of areas, then those of lines in lossy pictures; limits are noise and most colors.
+
+    Tints that compression left fill up a count only where areas and lines together do not reach it.
+    """
+    sigma, most = limits
+    counts = (0, colors.count) if artwork.lossy and colors.count and not colors.palette else (colors.count,)
+    for count in counts:
+        found = yield from find_steps(artwork, mixing, ground, replace(colors, count=count), sigma)
+        lines = None
+        if found.lossy and len(mixing.planes) == 3 and artwork.scale <= 1.0:
+            yield Progress("looking along lines", 0.5)
+            found, lines = with_lines(found, ground, sigma=sigma, most=most)
+        if len(found.choice.colors) == colors.count:
+            break
+    return found, lines
+
+
 def _labels_steps(
-    ground: Ground, found: Found, sigma: float, most: int, scale: float
+    ground: Ground, found: Found, lines: Lines | None, limits: tuple[float, int], scale: float
 ) -> Steps[tuple[Labels, Found]]:
-    """Label every pixel; colors that show only in thin lines are found on the way."""
+    """Label every pixel; colors that show only in thin lines of clean pictures are found on the way."""
     mixing = found.mixing
     depth = len(mixing.planes)
-    lines = None
-    if found.lossy and depth == 3 and scale <= 1.0:
-        yield Progress("looking along lines", 0.5)
-        found, lines = with_lines(found, ground, sigma=sigma, most=most)
+    sigma, most = limits
     for left in range(_MOST_THIN, -1, -1):
         known = mixing_colors(found.choice.shown, ground, depth)
         labels, rest = yield from edge_labels_steps(

@@ -34,6 +34,11 @@ def test_lines_of_three_inks_on_a_plate_keep_them(quality: int, width: float) ->
     np.testing.assert_allclose(counts, 8 * 155 * width, rtol=0.2)
 
 
+def test_a_count_that_lines_reach_is_not_filled_with_tints_of_the_plate() -> None:
+    sheet = rays(Sheet(500).disc(250, 250, 230, PLATE), INKS, 2.5, 60, 215)
+    assert_colors(separated(sheet.artwork(80), count=4), [PLATE, *INKS], tolerance=3.0)
+
+
 @pytest.mark.parametrize("ink", ["#c81e28", "#1e5fd0", "#e8792b", "#63b5e5", "#2a7f62"])
 def test_lines_on_white_keep_the_color_whose_bleeding_was_clipped(ink: str) -> None:
     """White and a little red is beyond the bytes, so that red that bled there is gone from the sums."""
