@@ -58,7 +58,7 @@ def test_inks_and_paper_get_their_colors_back(kind: str) -> None:
 
 
 def test_an_ink_near_paper_white_is_no_paper_where_the_light_falls_off() -> None:
-    """The light rises by 2 % a block of 11 px as the ink begins, so that the step between them seems small."""
+    """The light rises by 2 % a block of 11 px where the ink begins, so the step between them seems small."""
     rgb = np.full((*SHAPE, 3), 255, np.uint8)
     bar = (slice(330, 440), slice(110, 880))
     rgb[bar] = parse_hex("#f3eef8")
