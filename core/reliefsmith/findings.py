@@ -64,6 +64,7 @@ CODES: dict[str, Code] = _registry(
     Code("split-in-plates", None, "The piece was split into two plates set on each other by pegs."),
     Code("turned", None, "The artwork was turned straight."),
     Code("light-divided", None, "Uneven light was divided out of the picture."),
+    Code("rims-removed", None, "Rims that sharpening had left beside edges were taken out of the picture."),
     Code("mark-applied", None, "A mark of the recipe corrected the picture there."),
     # Findings on the result.
     Code("not-watertight", _S, "A part is not a closed solid with its outside outward."),

@@ -18,6 +18,7 @@ from .light import divided_steps
 from .opening import Source, decoding, is_svg, open_picture, read_bytes
 from .profile import to_srgb
 from .resize import enlarged, enlargement, reduction
+from .rims import without_rims
 from .transparency import solid_alpha
 
 __all__ = ["read", "read_steps"]
@@ -49,21 +50,18 @@ def read_steps(path: Path, artwork: ArtworkSettings) -> Steps[Artwork]:
         from .vector import render  # noqa: PLC0415 - XML and processes, which pictures do not need
 
         image = render(data, path.name, artwork)
-        source_px, scale, lossy = image.size, 1.0, False
+        value = _artwork(image, image.size, 1.0, lossy=False)
     else:
         source = open_picture(data, path.name, max_megapixels=artwork.max_megapixels)
-        lossy = source.lossy
-        image, source_px, scale = yield from _raster_steps(source, artwork.max_megapixels)
-    yield Progress("reading the picture", 0.9)
-    value = _artwork(image, source_px, scale, lossy=lossy)
+        value = yield from _raster_steps(source, artwork.max_megapixels)
     return (yield from divided_steps(value))
 
 
 read = drained(read_steps)
 
 
-def _raster_steps(source: Source, max_megapixels: float) -> Steps[tuple[Image.Image, tuple[int, int], float]]:
-    """Decode to working size; the value is the picture, the upright source size and the scale."""
+def _raster_steps(source: Source, max_megapixels: float) -> Steps[Artwork]:
+    """Decode to working size."""
     width, height = source.image.size
     source_px = (height, width) if source.orientation >= 5 else (width, height)
     with decoding(source.name, max_megapixels):
@@ -76,8 +74,10 @@ def _raster_steps(source: Source, max_megapixels: float) -> Steps[tuple[Image.Im
         reduced = yield from decode_steps(source, factor)
     yield Progress("matching colors to sRGB", 0.85)
     larger = enlargement(reduced.size)
-    image = enlarged(to_srgb(reduced, source.profile), larger)
-    return image, source_px, larger / (factor * side)
+    image, notes = without_rims(to_srgb(reduced, source.profile))
+    yield Progress("reading the picture", 0.9)
+    value = _artwork(enlarged(image, larger), source_px, larger / (factor * side), lossy=source.lossy)
+    return replace(value, notes=notes)
 
 
 def _artwork(image: Image.Image, source_px: tuple[int, int], scale: float, *, lossy: bool) -> Artwork:
