@@ -66,7 +66,7 @@ def separate_steps(
     yield Progress("cleaning specks", 0.8)
     drawn = labels
     labels = without_specks(labels, found.seeds != UNLABELED, lossy=found.lossy, scale=artwork.scale)
-    if found.lossy and not found.shadow and len(found.mixing.planes) == 3:  # in a shadow patches are its noise
+    if found.lossy and not found.shadow and len(found.mixing.planes) == 3:  # shadows leave patches
         known = mixing_colors(found.choice.shown, ground, 3)
         labels = with_strokes(drawn, labels, found.mixing, known, scale=artwork.scale)
     yield Progress("cleaning slivers", 0.85)
