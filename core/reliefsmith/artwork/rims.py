@@ -35,7 +35,6 @@ _FLAT_RANGE = 5  # levels that the range of a flat pixel's window may exceed the
 _REACH_PX = 10  # from a rim to a flat area of its color
 _SLACK = 12  # levels of a rim beyond its share of the step between the flat colors
 
-Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Levels = npt.NDArray[np.int16]
 Flags = npt.NDArray[np.bool_]
@@ -54,6 +53,11 @@ def without_rims(image: Image.Image) -> tuple[Image.Image, tuple[Note, ...]]:
     PIL image
     tuple of Note
         Empty where there was nothing to take out.
+
+    Notes
+    -----
+    Unsharp masking adds the difference from a blurred copy, some one or two times (common practice, no source):
+    beside an edge the sum goes beyond the flat color, most at the edge and less with every pixel.
     """
     if image.mode != "RGB" or min(image.size) < 2 * _EDGE_PX:
         return image, ()
