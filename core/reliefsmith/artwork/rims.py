@@ -56,8 +56,8 @@ def without_rims(image: Image.Image) -> tuple[Image.Image, tuple[Note, ...]]:
 
     Notes
     -----
-    Unsharp masking adds the difference from a blurred copy, one or two times (common practice, no source): beside
-    an edge the sum goes beyond the flat color, most at the edge and less with every pixel.
+    Unsharp masking adds the difference from a blurred copy, one or two times (common practice, no source).
+    Beside an edge the sum goes beyond the flat color, most at the edge and less with every pixel.
     """
     if image.mode != "RGB" or min(image.size) < 2 * _EDGE_PX:
         return image, ()
