@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image
 
-from ..chroma import noise_sigma
+from ..chroma import level_of, noise_sigma
 from ..chroma.window import extreme
 from ..findings import Note, note
 from ..model.arrays import Rgb
@@ -62,7 +62,7 @@ def without_rims(image: Image.Image) -> tuple[Image.Image, tuple[Note, ...]]:
     if image.mode != "RGB" or min(image.size) < 2 * _EDGE_PX:
         return image, ()
     rgb = np.asarray(image)
-    luma = _luma(rgb[:: max(len(rgb) // _ROWS, 1)])
+    luma = level_of(rgb[:: max(len(rgb) // _ROWS, 1)])
     level = _LEVEL + _LEVEL_PER_SIGMA * noise_sigma(luma.astype(np.uint8))
     edges = _edges(luma, level)
     if len(edges.rise) < _LEAST_EDGES:
@@ -72,12 +72,6 @@ def without_rims(image: Image.Image) -> tuple[Image.Image, tuple[Note, ...]]:
         return image, ()
     words = "the picture was sharpened; the light and dark rims beside its edges were taken out"
     return Image.fromarray(_held(rgb, level + _FLAT_RANGE)), (note("rims-removed", words),)
-
-
-def _luma(rgb: Rgb) -> Levels:
-    red, green, blue = (rgb[..., channel].astype(np.int16) for channel in range(3))
-    luma: Levels = (5 * red + 9 * green + 2 * blue) >> 4
-    return luma
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ __all__ = [
     "decode_srgb",
     "encode_srgb",
     "from_luma_chroma",
+    "level_of",
     "linear_to_oklab",
     "linear_to_srgb",
     "luma",
@@ -178,6 +179,13 @@ def luma_axes(red: Channel, green: Channel, blue: Channel) -> tuple[Channel, Cha
 def luma(red: Channel, green: Channel, blue: Channel) -> Channel:
     """Return the luma Y of stored channels, 0 to 255 as they are (JFIF)."""
     level: Channel = _LUMA[0] * red + _LUMA[1] * green + _LUMA[2] * blue
+    return level
+
+
+def level_of(rgb: npt.NDArray[np.uint8]) -> npt.NDArray[np.int16]:
+    """Return the luma (...) of stored colors (..., 3) in whole levels, by weights of sixteenths."""
+    red, green, blue = (rgb[..., channel].astype(np.int16) for channel in range(3))
+    level: npt.NDArray[np.int16] = (5 * red + 9 * green + 2 * blue) >> 4
     return level
 
 

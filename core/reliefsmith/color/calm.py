@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..chroma import noise_sigma
+from ..chroma import level_of, noise_sigma
 from ..chroma.median import median
 from ..chroma.window import extreme
 from .mixing import Bytes, Flags, Mixing
@@ -53,8 +53,7 @@ def softening(mixing: Mixing) -> float:
     An edge that was drawn bends as sharply as it rises, one that was enlarged rises evenly over its pixels.
     Judged by luma, since compression softens chroma.
     """
-    red, green, blue = (plane[::_EDGE_ROWS].astype(np.int16) for plane in mixing.planes[:3])
-    level = (2 * red + 5 * green + blue) // 8
+    level = level_of(np.stack([plane[::_EDGE_ROWS] for plane in mixing.planes[:3]], axis=-1))
     before, here, after = level[:, :-2], level[:, 1:-1], level[:, 2:]
     step = np.abs(after - before)
     edge = step >= _EDGE_STEP
