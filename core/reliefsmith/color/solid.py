@@ -16,18 +16,13 @@ __all__ = ["with_patches"]
 _LEAST_CALM = 12  # pixels
 _LEAST_GAP = 8.0  # dE00 from every known color: halos are nearer to what they surround
 _MOST_LOOKS = 6  # candidates, the heaviest first ...
-_MOST_CELLS, _CELL_PX = (
-    4,
-    32,
-)  # ... each where it has most calm pixels: edges are all over a compressed picture
+_MOST_CELLS = 4  # ... each where it has most calm pixels: edges are all over a compressed picture
+_CELL_PX = 32
 _LIKE, _RIM = 24.0, 60.0  # levels from the color within a patch, and on the rim that belongs to it
 _CORE_PX, _LOSSY_CORE_PX = 2, 4  # all round a pixel of the core: ringing is narrower
 _LEAST_CORE, _LEAST_CORE_LOSSY = 1, 12  # pixels
 _LEAST_SHARE = 0.0004  # of the art
-_AROUND_PX, _LOSSY_AROUND_PX = (
-    4,
-    12,
-)  # where the colors lie that may mix into the patch; JPEG's blocks are 8 px
+_AROUND_PX, _LOSSY_AROUND_PX = 4, 12  # where colors lie that may mix into the patch; JPEG's blocks are 8 px
 _MIXED_REACH = 12.0  # levels from the line between two colors
 _MIXED_REACH_PER_SIGMA = 3.0
 _BLEED_REACH = 8.0  # levels of Cb, Cr
