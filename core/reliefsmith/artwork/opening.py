@@ -195,7 +195,7 @@ def _open_heic(data: bytes, name: str, max_megapixels: float) -> Image.Image:
 
 
 def _orientation(image: Image.Image) -> int:
-    if image.format == "HEIF":  # its decoder has turned the pixels already
+    if image.format in ("HEIF", "TIFF"):  # their decoders turn the pixels, and give the size as turned
         return 1
     try:
         with warnings.catch_warnings():
