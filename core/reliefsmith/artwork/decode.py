@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -9,12 +10,14 @@ from contextlib import contextmanager
 import numpy as np
 from PIL import Image
 
+from ..errors import ArtworkError
 from ..progress import Progress, Steps
 from .opening import Source
 
 __all__ = ["decode_steps", "has_transparency", "is_aligned", "load", "turned"]
 
 _STDERR = 2  # file descriptor
+_PERHAPS_UNKNOWN = ("webp", "zstd", "lzma")  # packings that libtiff may be built without
 _STRIP_ROWS = 128  # source rows converted at a time: a few megabytes, which stay in the cache
 
 # EXIF orientation 2 to 8 as the turn that makes the picture upright (EXIF 2.3, tag 0x0112).
@@ -54,14 +57,33 @@ def decode_steps(source: Source, factor: int) -> Steps[Image.Image]:
     yield Progress("decoding the picture", 0.4)
     if not aligned:
         image, orientation = turned(image, orientation), 1
-    reduced = yield from _reduced_steps(image, factor, keep_inks=source.profile is not None)
+    convert = _converter(image, source.ends, keep_inks=source.profile is not None)
+    reduced = yield from _reduced_steps(image, factor, convert)
     return turned(reduced, orientation)
 
 
 def load(image: Image.Image) -> None:
     """Decode an opened picture; once it is, nothing happens."""
+    kind = image.info.get("compression")
     with _silent(image):
-        image.load()
+        try:
+            image.load()
+        except OSError as error:
+            if image.format == "TIFF" and kind in _PERHAPS_UNKNOWN and not _packs(kind):
+                raise ArtworkError(
+                    f"the picture is a TIFF packed with {kind.upper()}, which cannot be unpacked here; "
+                    "save it with LZW or unpacked, or as PNG"
+                ) from error
+            raise
+
+
+def _packs(compression: str) -> bool:
+    """Return whether libtiff was built with a way of packing."""
+    try:
+        Image.new("RGB", (16, 16)).save(io.BytesIO(), "TIFF", compression=compression)
+    except (OSError, ValueError, RuntimeError):
+        return False
+    return True
 
 
 @contextmanager
@@ -105,8 +127,9 @@ def has_transparency(image: Image.Image) -> bool:
     return image.mode in ("RGBA", "LA", "PA", "RGBa", "La") or "transparency" in image.info
 
 
-def _reduced_steps(image: Image.Image, factor: int, *, keep_inks: bool) -> Steps[Image.Image]:
-    convert = _converter(image, keep_inks=keep_inks)
+def _reduced_steps(
+    image: Image.Image, factor: int, convert: Callable[[Image.Image], Image.Image]
+) -> Steps[Image.Image]:
     if factor == 1:
         return convert(image)
     if convert is _as_it_is:
@@ -128,7 +151,9 @@ def _reduced_steps(image: Image.Image, factor: int, *, keep_inks: bool) -> Steps
     return reduced
 
 
-def _converter(image: Image.Image, *, keep_inks: bool) -> Callable[[Image.Image], Image.Image]:
+def _converter(
+    image: Image.Image, ends: tuple[float, float], *, keep_inks: bool
+) -> Callable[[Image.Image], Image.Image]:
     """Choose the conversion to 8-bit grey, color, inks or color with alpha."""
     mode = image.mode
     if has_transparency(image):
@@ -138,7 +163,7 @@ def _converter(image: Image.Image, *, keep_inks: bool) -> Callable[[Image.Image]
     if mode == "1":
         return lambda strip: strip.convert("L")
     if mode.startswith("I") or mode == "F":
-        low, high = _levels(image)
+        low, high = _levels(image, ends)
         return lambda strip: _to_bytes(strip, low, high)
     return lambda strip: strip.convert("RGB")
 
@@ -157,10 +182,10 @@ def _to_rgba(strip: Image.Image) -> Image.Image:
     return strip if strip.mode == "RGBA" else strip.convert("RGBA")
 
 
-def _levels(image: Image.Image) -> tuple[float, float]:
+def _levels(image: Image.Image, ends: tuple[float, float]) -> tuple[float, float]:
     """Return the values of black and white for a picture of more than 8 bits."""
     if image.mode.startswith("I;16"):
-        return 0.0, 65535.0
+        return ends
     low, high = image.getextrema()
     least, most = float(low), float(high)  # type: ignore[arg-type]
     if image.mode == "F" and least >= 0.0 and most <= 1.0:

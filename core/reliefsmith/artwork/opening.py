@@ -17,6 +17,7 @@ from PIL import Image, UnidentifiedImageError
 from ..errors import ArtworkError
 from ..model.artwork import check_file
 from ..sections import ArtworkSettings
+from .gamma import Encoding, encoding_of
 
 __all__ = [
     "FORMATS",
@@ -30,6 +31,8 @@ __all__ = [
 ]
 
 FORMATS = ("PNG", "JPEG", "WEBP", "TIFF", "BMP", "GIF")
+_TIFF_MARKS = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
+_BITS, _PHOTOMETRIC, _WHITE_IS_ZERO = 258, 262, 0  # tags and a value of TIFF 6.0
 _READABLE = "PNG, JPEG, WebP, TIFF, BMP, GIF, HEIC or SVG"
 
 MIN_SIDE_PX = 16  # below this no shape can be told
@@ -74,6 +77,10 @@ class Source:
         Embedded ICC profile.
     lossy : bool
         Whether it was saved with lossy compression.
+    encoding : Encoding or None
+        What a PNG without a profile tells of its values.
+    ends : (float, float)
+        Values of black and white where more than 8 bits are stored as whole numbers.
     """
 
     image: Image.Image
@@ -81,6 +88,8 @@ class Source:
     orientation: int
     profile: bytes | None
     lossy: bool
+    encoding: Encoding | None = None
+    ends: tuple[float, float] = (0.0, 65535.0)
 
 
 def read_bytes(path: Path, artwork: ArtworkSettings = _USUAL) -> bytes:
@@ -117,9 +126,15 @@ def open_picture(data: bytes, name: str, *, max_megapixels: float) -> Source:
         try:
             image: Image.Image = Image.open(io.BytesIO(data), formats=FORMATS)
         except UnidentifiedImageError:
+            if data.startswith(_TIFF_MARKS):
+                raise ArtworkError(
+                    f"picture {name} is a TIFF that is damaged or cut off, or of a kind that is not read; "
+                    "save it with 8 bits a channel, or as PNG"
+                ) from None
             image = _open_heic(data, name, max_megapixels)
     check_size(image.size, name, max_megapixels)
-    return Source(image, name, _orientation(image), _profile(image), _lossy(image, data))
+    about = (_orientation(image), _profile(image), _lossy(image, data), encoding_of(image), _ends(image))
+    return Source(image, name, *about)
 
 
 def is_svg(data: bytes) -> bool:
@@ -209,6 +224,14 @@ def _orientation(image: Image.Image) -> int:
 def _profile(image: Image.Image) -> bytes | None:
     profile = image.info.get("icc_profile")
     return profile if isinstance(profile, bytes) and profile else None
+
+
+def _ends(image: Image.Image) -> tuple[float, float]:
+    """Return the values of black and white of deep grey, which Pillow leaves as a TIFF stores them."""
+    tags = getattr(image, "tag_v2", {})
+    bits = tags.get(_BITS, (16,))[0]
+    white = float(2 ** min(max(int(bits), 1), 16) - 1)
+    return (white, 0.0) if tags and tags.get(_PHOTOMETRIC) == _WHITE_IS_ZERO else (0.0, white)
 
 
 def _lossy(image: Image.Image, data: bytes) -> bool:

@@ -9,17 +9,19 @@ import numpy as np
 from PIL import Image
 
 from ..errors import ArtworkError
+from ..findings import note
 from ..model.artwork import Artwork
 from ..progress import Progress, Steps, drained
 from ..sections import ArtworkSettings
 from .blocks import shrunk
 from .decode import decode_steps, load
+from .gamma import decoded
 from .light import divided_steps
 from .opening import Source, decoding, is_svg, open_picture, read_bytes
 from .profile import to_srgb
 from .resize import enlarged, enlargement, reduction
 from .rims import without_rims
-from .transparency import solid_alpha
+from .transparency import CLEAR, solid_alpha
 
 __all__ = ["read", "read_steps"]
 
@@ -49,8 +51,7 @@ def read_steps(path: Path, artwork: ArtworkSettings) -> Steps[Artwork]:
     if is_svg(data):
         from .vector import render  # noqa: PLC0415 - XML and processes, which pictures do not need
 
-        image = render(data, path.name, artwork)
-        value = _artwork(image, image.size, 1.0, lossy=False)
+        value = _drawing(render(data, path.name, artwork), path.name)
     else:
         source = open_picture(data, path.name, max_megapixels=artwork.max_megapixels)
         value = yield from _raster_steps(source, artwork.max_megapixels)
@@ -74,19 +75,40 @@ def _raster_steps(source: Source, max_megapixels: float) -> Steps[Artwork]:
         reduced = yield from decode_steps(source, factor)
     yield Progress("matching colors to sRGB", 0.85)
     larger = enlargement(reduced.size)
-    image, notes = without_rims(to_srgb(reduced, source.profile))
+    image = to_srgb(reduced, source.profile)
+    image, notes = without_rims(decoded(image, source.encoding) if source.encoding else image)
     yield Progress("reading the picture", 0.9)
     value = _artwork(enlarged(image, larger), source_px, larger / (factor * side), lossy=source.lossy)
     return replace(value, notes=notes)
+
+
+def _drawing(image: Image.Image, name: str) -> Artwork:
+    """Say what was left out of a drawing, where nothing is left as well."""
+    left_out = image.info["left_out"]
+    if not left_out:
+        return _artwork(image, image.size, 1.0, lossy=False)
+    words = f"{left_out} picture{'s' * (left_out > 1)} or part{'s' * (left_out > 1)} from outside the file"
+    try:
+        value = _artwork(image, image.size, 1.0, lossy=False)
+    except ArtworkError as error:
+        raise ArtworkError(
+            f"drawing {name} shows nothing without {words}, which are never fetched; embed them and retry"
+        ) from error
+    message = f"{words} that the drawing names were left out; embed them if they belong to it"
+    return replace(value, notes=(note("outside-left-out", message),))
 
 
 def _artwork(image: Image.Image, source_px: tuple[int, int], scale: float, *, lossy: bool) -> Artwork:
     if image.mode == "RGBA":
         pixels = np.asarray(image)
         alpha = pixels[..., 3]
-        if not (alpha >= 128).any():
+        if not (alpha > CLEAR).any():
             raise ArtworkError("the picture is fully transparent; there is nothing to print")
         rgb, alpha, has_alpha = solid_alpha(np.ascontiguousarray(pixels[..., :3]), alpha)
+        if not (alpha >= 128).any():
+            raise ArtworkError(
+                "the picture shows nothing but faint, half-transparent traces; make its art opaque"
+            )
         return Artwork(rgb, alpha.astype(np.float32) / np.float32(255), source_px, scale, has_alpha, lossy)
     rgb = np.asarray(image)
     opaque = np.broadcast_to(np.float32(1), rgb.shape[:2])  # one value in memory

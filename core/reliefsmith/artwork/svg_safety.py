@@ -20,7 +20,7 @@ from PIL import Image
 from ..errors import ArtworkError
 from ..sections import ArtworkSettings
 
-__all__ = ["safe_svg"]
+__all__ = ["safe_svg", "stripped_svg"]
 
 _REPEATED = 2  # as many elements may be drawn after every reference inside the document is followed
 _USUAL = ArtworkSettings()
@@ -28,6 +28,7 @@ _USUAL = ArtworkSettings()
 _SVG = "http://www.w3.org/2000/svg"
 _HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 _REMOVED = frozenset({"script", "foreignObject", "iframe", "object", "embed", "audio", "video", "handler"})
+_DRAWN_BY_REFERENCE = frozenset({"image", "use", "feImage"})
 _IMAGE_DATA = re.compile(r"data:image/(png|jpeg|jpg|gif|webp)(;[^,]*)?,", re.IGNORECASE)
 _URL = re.compile(r"url\(\s*(['\"]?)(.*?)\1\s*\)", re.IGNORECASE | re.DOTALL)
 _IMPORT = re.compile(r"@import[^;]*;?", re.IGNORECASE)
@@ -37,7 +38,12 @@ _COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 
 
 def safe_svg(data: bytes, name: str, artwork: ArtworkSettings = _USUAL) -> ET.Element:
-    """Parse an SVG within limits and take out every reference that leaves the document.
+    """Parse an SVG within limits and take out every reference that leaves the document: `stripped_svg`."""
+    return stripped_svg(data, name, artwork)[0]
+
+
+def stripped_svg(data: bytes, name: str, artwork: ArtworkSettings = _USUAL) -> tuple[ET.Element, int]:
+    """Parse an SVG within limits, take out every reference that leaves the document, and count what drew.
 
     Kept are references inside the document ("#id") and pictures embedded as PNG, JPEG, GIF or WebP.
 
@@ -58,9 +64,9 @@ def safe_svg(data: bytes, name: str, artwork: ArtworkSettings = _USUAL) -> ET.El
         raise ArtworkError(f"drawing {name} is damaged or no SVG: {error}") from error
     if _local(root) != "svg":
         raise ArtworkError(f"{name} is XML but no SVG drawing; give a picture or an SVG file")
-    _strip(root, artwork.max_megapixels)
+    left_out = _strip(root, artwork.max_megapixels)
     _check_expansion(root, name, artwork.max_elements)
-    return root
+    return root, left_out
 
 
 def _scan(data: bytes, name: str, artwork: ArtworkSettings) -> None:
@@ -112,7 +118,9 @@ def _local(element: ET.Element) -> str:
     return tag.rpartition("}")[2]
 
 
-def _strip(root: ET.Element, max_megapixels: float) -> None:
+def _strip(root: ET.Element, max_megapixels: float) -> int:
+    """Take out what leaves the document; return how many pictures and parts it would have drawn."""
+    left_out = 0
     for parent in root.iter():
         for child in list(parent):
             if _local(child) in _REMOVED:
@@ -125,10 +133,12 @@ def _strip(root: ET.Element, max_megapixels: float) -> None:
             elif key in _HREFS or key.rpartition("}")[2] == "href":
                 if not _stays_inside(value, max_megapixels):
                     del element.attrib[key]
+                    left_out += _local(element) in _DRAWN_BY_REFERENCE
             else:
                 element.attrib[key] = _inner_urls(value)
         if _local(element) == "style":
             element.text = _inner_urls(_IMPORT.sub("", _COMMENT.sub("", element.text or "")))
+    return left_out
 
 
 def _stays_inside(reference: str, max_megapixels: float) -> bool:

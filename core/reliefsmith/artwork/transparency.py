@@ -10,11 +10,11 @@ import numpy.typing as npt
 from ..model.arrays import Rgb
 from .shadow import without_shadow
 
-__all__ = ["solid_alpha"]
+__all__ = ["CLEAR", "solid_alpha"]
 
 Bytes: TypeAlias = npt.NDArray[np.uint8]
 
-_CLEAR = 8  # opacity of 255 up to which a pixel counts as fully transparent
+CLEAR = 8  # opacity of 255 up to which a pixel counts as fully transparent
 _CLEAR_SHARE = 0.001  # of the picture: less transparency than this separates nothing
 _VEIL = 102  # opacity (0.4) from which an even half-transparent area is paint, below it is shadow
 _SOLID = 247  # opacity from which paint is solid
@@ -26,7 +26,8 @@ def solid_alpha(rgb: Rgb, alpha: Bytes) -> tuple[Rgb, Bytes, bool]:
 
     Print has no half-transparent plastic: even half-transparent areas get the color that they have on
     white paper and become solid; their edges keep their coverage. A drop shadow is cleared. A picture
-    without clear areas is laid on white paper.
+    without clear areas is laid on white paper. Where nothing is denser than a shadow, the even areas are
+    the art.
 
     Parameters
     ----------
@@ -39,15 +40,16 @@ def solid_alpha(rgb: Rgb, alpha: Bytes) -> tuple[Rgb, Bytes, bool]:
     rgb, alpha : arrays
     has_alpha : bool
     """
-    clear = int(np.count_nonzero(alpha <= _CLEAR))
+    clear = int(np.count_nonzero(alpha <= CLEAR))
     if clear < max(4, _CLEAR_SHARE * alpha.size):
         return _on_white(rgb, alpha), np.full_like(alpha, 255), False
     rgb, alpha = without_shadow(rgb, alpha)
-    veiled = _even_veil(alpha)
+    least = _VEIL if (alpha >= _VEIL).any() else CLEAR + 1
+    veiled = _even_veil(alpha, least)
     if np.count_nonzero(veiled) < _VEIL_SHARE * (alpha.size - clear):
         return rgb, alpha, True
     veil = np.where(veiled, alpha, _extreme(np.maximum, alpha, 2))
-    veil[(veil < _VEIL) | (veil >= _SOLID)] = 255
+    veil[(veil < least) | (veil >= _SOLID)] = 255
     coverage = np.minimum(alpha.astype(np.uint16) * 255 // veil, 255).astype(np.uint8)
     return _on_white(rgb, veil), coverage, True
 
@@ -63,9 +65,9 @@ def _extreme(choose: np.ufunc, alpha: Bytes, reach: int) -> Bytes:
     return best
 
 
-def _even_veil(alpha: Bytes) -> npt.NDArray[np.bool_]:
+def _even_veil(alpha: Bytes, least: int) -> npt.NDArray[np.bool_]:
     even = _extreme(np.maximum, alpha, 1) == _extreme(np.minimum, alpha, 1)
-    veiled: npt.NDArray[np.bool_] = even & (alpha >= _VEIL) & (alpha < _SOLID)
+    veiled: npt.NDArray[np.bool_] = even & (alpha >= least) & (alpha < _SOLID)
     return veiled
 
 

@@ -13,7 +13,7 @@ from ..errors import ArtworkError
 from ..sections import ArtworkSettings
 from .opening import check_size
 from .renderer import drawn_png
-from .svg_safety import safe_svg
+from .svg_safety import stripped_svg
 
 __all__ = ["render"]
 
@@ -29,20 +29,27 @@ def render(data: bytes, name: str, artwork: ArtworkSettings) -> Image.Image:
 
     Text is drawn in the shipped font only, so that the result does not depend on installed fonts.
 
+    Returns
+    -------
+    PIL image
+        Mode RGBA; its `info["left_out"]` counts the pictures and parts from outside that were left out.
+
     Raises
     ------
     ArtworkError
         If it is not safe, has no size, or cannot be drawn.
     """
-    root = safe_svg(data, name, artwork)
+    root, left_out = stripped_svg(data, name, artwork)
     width, height = _drawn_size(root, name)  # also gives the drawing a viewBox where it has none
     check_size((width, height), name, artwork.max_megapixels)
     root.attrib.update(width=str(width), height=str(height))
     png = drawn_png(ET.tostring(root, encoding="unicode"), name, artwork)
     try:
-        return Image.open(io.BytesIO(png), formats=("PNG",)).convert("RGBA")
+        image = Image.open(io.BytesIO(png), formats=("PNG",)).convert("RGBA")
     except (ValueError, OSError) as error:
         raise ArtworkError(f"drawing {name} cannot be drawn: the renderer gave no picture") from error
+    image.info["left_out"] = left_out
+    return image
 
 
 def _drawn_size(root: ET.Element, name: str) -> tuple[int, int]:

@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
-import numpy as np
+from pathlib import Path
 
+import numpy as np
+import pytest
+from PIL import Image
+
+from reliefsmith.artwork import read
 from reliefsmith.artwork.transparency import solid_alpha
+from reliefsmith.errors import ArtworkError
+from reliefsmith.sections import ArtworkSettings
 
 
 def plain(height: int = 60, width: int = 60) -> tuple[np.ndarray, np.ndarray]:
@@ -57,3 +64,32 @@ def test_soft_shadows_stay_transparent() -> None:
     _, got_alpha, separates = solid_alpha(rgb, alpha)
     assert separates
     assert (got_alpha[:, :150] < 128).all()
+
+
+@pytest.mark.parametrize("opacity", [10, 51, 101, 102, 127, 128, 200])
+def test_a_motif_of_one_opacity_is_paint_however_thin(opacity: int) -> None:
+    rgb, alpha = plain()
+    alpha[:] = 0
+    alpha[10:50, 10:50] = opacity
+    alpha[9, 10:50] = opacity // 2  # an edge, half covered
+    got, got_alpha, separates = solid_alpha(rgb, alpha)
+    assert separates
+    assert (got_alpha[10:50, 10:50] == 255).all()
+    assert (got_alpha[:8] == 0).all()
+    assert np.abs(got_alpha[9, 12:48].astype(int) - 127).max() <= 14
+    on_paper = 255 + (np.array([200, 30, 40]) - 255) * opacity / 255
+    np.testing.assert_allclose(got[30, 30], on_paper, atol=1)
+
+
+def test_a_half_transparent_motif_is_read_and_faint_traces_are_told_from_nothing(tmp_path: Path) -> None:
+    pixels = np.zeros((400, 400, 4), np.uint8)
+    pixels[100:300, 100:300] = (200, 30, 40, 127)
+    Image.fromarray(pixels).save(tmp_path / "half.png")
+    artwork = read(tmp_path / "half.png", ArtworkSettings())
+    assert artwork.has_alpha
+    assert artwork.rgb[200, 200].tolist() == [228, 143, 148]
+    pixels[..., 3] = 0
+    pixels[100:300:7, 100, 3] = 60
+    Image.fromarray(pixels).save(tmp_path / "faint.png")
+    with pytest.raises(ArtworkError, match="nothing but faint, half-transparent traces"):
+        read(tmp_path / "faint.png", ArtworkSettings())

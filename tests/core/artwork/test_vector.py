@@ -216,3 +216,15 @@ def test_without_the_renderer_the_message_says_what_to_do(
 ) -> None:
     monkeypatch.setitem(sys.modules, "resvg_py", None)  # as if not installed
     assert "needs the package resvg-py" in refusal(tmp_path, f'{HEAD}<rect width="9" height="9"/></svg>')
+
+
+def test_what_was_left_out_from_outside_is_said(tmp_path: Path) -> None:
+    outside = '<image href="paint.png" width="40" height="20"/><use href="kite.svg#tail"/>'
+    said = refusal(tmp_path, f"{HEAD}{outside}</svg>")
+    assert "shows nothing without 2 pictures or parts from outside the file" in said
+    disc = '<circle cx="20" cy="10" r="8" fill="#c81e28"/>'
+    (note,) = drawn(tmp_path, f'{disc}<image xlink:href="https://example.org/a.png"/>').notes
+    assert note.code == "outside-left-out"
+    assert note.message.startswith("1 picture or part from outside the file")
+    inner = f'<a href="https://example.org/">{disc}</a><use href="#no"/><image href="data:image/png;base64,'
+    assert drawn(tmp_path, f'{inner}{png((1, 2, 3))}" width="4" height="4"/>').notes == ()
