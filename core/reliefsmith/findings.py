@@ -65,6 +65,7 @@ CODES: dict[str, Code] = _registry(
     Code("turned", None, "The artwork was turned straight."),
     Code("light-divided", None, "Uneven light was divided out of the picture."),
     Code("rims-removed", None, "Rims that sharpening had left beside edges were taken out of the picture."),
+    Code("fringe-removed", None, "Rests of a color made transparent were taken out of the cut edges."),
     Code("outside-left-out", None, "Pictures that a drawing names outside its file were left out."),
     Code("mark-applied", None, "A mark of the recipe corrected the picture there."),
     # Findings on the result.

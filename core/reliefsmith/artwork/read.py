@@ -9,12 +9,13 @@ import numpy as np
 from PIL import Image
 
 from ..errors import ArtworkError
-from ..findings import note
+from ..findings import Note, note
 from ..model.artwork import Artwork
 from ..progress import Progress, Steps, drained
 from ..sections import ArtworkSettings
 from .blocks import shrunk
 from .decode import decode_steps, load
+from .fringe import without_fringe
 from .gamma import decoded
 from .light import divided_steps
 from .opening import Source, decoding, is_svg, open_picture, read_bytes
@@ -66,10 +67,11 @@ def _raster_steps(source: Source, max_megapixels: float) -> Steps[Artwork]:
     width, height = source.image.size
     source_px = (height, width) if source.orientation >= 5 else (width, height)
     with decoding(source.name, max_megapixels):
-        side = 1
-        if not source.lossy:
+        side, freed = 1, tuple[Note, ...]()
+        if source.image.format not in ("JPEG", "MPO"):  # those are reduced while they are decoded
             load(source.image)
-            image, side = shrunk(source.image)
+            image, side = (source.image, 1) if source.lossy else shrunk(source.image)
+            image, freed = without_fringe(image)
             source = replace(source, image=image)
         factor = reduction(source.image.size, powers_of_two=source.image.format in ("JPEG", "MPO"))
         reduced = yield from decode_steps(source, factor)
@@ -79,7 +81,7 @@ def _raster_steps(source: Source, max_megapixels: float) -> Steps[Artwork]:
     image, notes = without_rims(decoded(image, source.encoding) if source.encoding else image)
     yield Progress("reading the picture", 0.9)
     value = _artwork(enlarged(image, larger), source_px, larger / (factor * side), lossy=source.lossy)
-    return replace(value, notes=notes)
+    return replace(value, notes=(*freed, *notes))
 
 
 def _drawing(image: Image.Image, name: str) -> Artwork:
