@@ -75,7 +75,8 @@ STAGES: tuple[Stage, ...] = (
         "shaping the base",
         "plan.outline:outline_steps",
         ("marked",),
-        ("base", "motif", "colors", "outline_marks"),
+        ("base", "colors", "outline_marks"),
+        2,
     ),
     Stage(
         "mended",

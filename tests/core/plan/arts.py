@@ -34,7 +34,7 @@ def flat(*painted: tuple[tuple[int, int, int], shapely.Geometry]) -> FlatAreas:
 
 def outlined(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
     r = recipe or Recipe()
-    return outline(areas, base=r.base, motif=r.motif, colors=r.colors, outline_marks=r.outline_marks)
+    return outline(areas, base=r.base, colors=r.colors, outline_marks=r.outline_marks)
 
 
 def repaired(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
