@@ -98,14 +98,15 @@ STAGES: tuple[Stage, ...] = (
         "plan.connect:connect_steps",
         ("repaired",),
         ("pieces", "base", "link_marks"),
+        2,
     ),
     Stage(
         "hung",
         "placing the hole",
         "plan.hang:hang_steps",
         ("connected",),
-        ("hang", "heights", "printer"),
-        2,
+        ("hang", "heights", "printer", "base"),
+        3,
     ),
     Stage(
         "stacked",

@@ -50,7 +50,7 @@ def connected(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
 
 def hung(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
     r = recipe or Recipe()
-    return hang(connected(areas, r), hang=r.hang, heights=r.heights, printer=r.printer)
+    return hang(connected(areas, r), hang=r.hang, heights=r.heights, printer=r.printer, base=r.base)
 
 
 def codes(items: Iterable[Finding | Note]) -> list[str]:
