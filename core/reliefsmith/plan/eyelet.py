@@ -10,16 +10,14 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
+from ..model.hanglimits import HANG_LIMIT_DEG
 from ..plane import arc_segments, grow, inscribed, polygons_of
 from ..plane.groups import distinct_rows
 from .level import level_pair, shrunk_level
 
-__all__ = ["CLEAR_MM", "HANG_LIMIT_DEG", "Place", "Site", "best_pair", "best_place"]
+__all__ = ["CLEAR_MM", "Place", "Site", "best_pair", "best_place"]
 
 _Floats = npt.NDArray[np.float64]
-
-HANG_LIMIT_DEG = 3.0
-"""A piece that hangs within this angle looks straight."""
 
 CLEAR_MM = 0.3
 """Least base between the hole and a motif."""

@@ -9,15 +9,16 @@ import shapely
 
 from ..findings import finding, note
 from ..model import Hole, Plan
+from ..model.hanglimits import HANG_LIMIT_DEG, WALL_WARN_MM
 from ..plane import inscribed, merged
 from ..progress import Progress, Steps, drained
 from ..sections import BaseSettings, HangSettings, HeightSettings, PrinterSettings
 from .balance import center_of_mass, hang_angle
 from .bore import SLACK_MM, Bore, bored, largest, rounded, wall_at
 from .countersink import head_of
-from .eyelet import HANG_LIMIT_DEG, Place, Site, best_pair, best_place
+from .eyelet import Place, Site, best_pair, best_place
 from .hardware import Hardware, hardware_for, hardware_table
-from .judge import WALL_WARN_MM, hole_findings, strength_note
+from .judge import hole_findings, strength_note
 from .recess import recessed_steps
 from .rest import Rest, stable_rests
 
