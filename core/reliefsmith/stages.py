@@ -75,7 +75,8 @@ STAGES: tuple[Stage, ...] = (
         "shaping the base",
         "plan.outline:outline_steps",
         ("marked",),
-        ("base", "motif", "colors", "outline_marks"),
+        ("base", "colors", "outline_marks"),
+        2,
     ),
     Stage(
         "mended",
@@ -97,14 +98,15 @@ STAGES: tuple[Stage, ...] = (
         "plan.connect:connect_steps",
         ("repaired",),
         ("pieces", "base", "link_marks"),
+        2,
     ),
     Stage(
         "hung",
         "placing the hole",
         "plan.hang:hang_steps",
         ("connected",),
-        ("hang", "heights", "printer"),
-        2,
+        ("hang", "heights", "printer", "base"),
+        3,
     ),
     Stage(
         "stacked",

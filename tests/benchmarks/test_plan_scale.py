@@ -57,7 +57,7 @@ def _walk(areas: FlatAreas) -> tuple[dict[str, float], int]:
         return value
 
     r = RECIPE
-    plan = timed("outline", lambda: outline(areas, base=r.base, motif=r.motif, colors=r.colors))
+    plan = timed("outline", lambda: outline(areas, base=r.base, colors=r.colors))
     plan = timed("repair", lambda: repair(plan, base=r.base, motif=r.motif, printer=r.printer))
     plan = timed("connect", lambda: connect(plan, pieces=r.pieces, base=r.base))
     timed("hang", lambda: hang(plan, hang=r.hang, heights=r.heights, printer=r.printer))

@@ -11,6 +11,7 @@ import pytest
 
 import reliefsmith
 from reliefsmith.findings import CODES
+from reliefsmith.stages import STAGES as WALK
 
 CORE = Path(reliefsmith.__file__).parent
 MODULES = sorted(CORE.rglob("*.py"))
@@ -109,3 +110,14 @@ def test_the_public_face_is_light() -> None:
     code = "import sys, reliefsmith; print([m for m in ('numpy', 'shapely', 'scipy') if m in sys.modules])"
     out = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True).stdout
     assert out.strip() == "[]"
+
+
+@pytest.mark.parametrize("stage", WALK, ids=lambda stage: stage.name)
+def test_a_stage_uses_all_that_it_takes(stage) -> None:
+    """What it does not use would still be in its memo key: a change of it would run the stage for nothing."""
+    module, _, name = stage.function.partition(":")
+    tree = ast.parse((CORE / f"{module.replace('.', '/')}.py").read_text(encoding="utf-8"))
+    body = next(node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef) and node.name == name)
+    loads = (node for node in ast.walk(body) if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load))
+    used = {node.id for node in loads}
+    assert {argument.arg for argument in (*body.args.args, *body.args.kwonlyargs)} <= used

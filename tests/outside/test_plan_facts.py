@@ -72,7 +72,7 @@ def test_a_border_round_a_convex_artwork_follows_steiner():
     """Minkowski-Steiner: hexagon of radius 10, border 1: area 322.949214, perimeter 66.283185."""
     angles = np.arange(6) * math.pi / 3
     hexagon = shapely.Polygon(np.round(10 * np.column_stack([np.cos(angles), np.sin(angles)]), 3))
-    plan = outline(one_color(hexagon), base=RECIPE.base, motif=RECIPE.motif, colors=RECIPE.colors)
+    plan = outline(one_color(hexagon), base=RECIPE.base, colors=RECIPE.colors)
     assert plan.base.area == pytest.approx(322.949214, abs=0.1)
     assert plan.base.length == pytest.approx(66.283185, abs=0.05)
 
@@ -119,7 +119,7 @@ def test_the_ring_swings_round_the_default_wall():
 def test_a_plate_hung_at_a_corner_hangs_by_its_diagonal(corner):
     """A hanging body comes to rest with its centre of mass below the pivot (statics)."""
     plate = shapely.box(-22, -14, 22, 14)
-    plan = outline(one_color(plate), base=RECIPE.base, motif=RECIPE.motif, colors=RECIPE.colors)
+    plan = outline(one_color(plate), base=RECIPE.base, colors=RECIPE.colors)
     section = RECIPE.with_values({"hang.at_mm": list(corner)}).hang
     hung = hang(plan, hang=section, heights=HEIGHTS, printer=PrinterSettings())
     x, y = hung.center_of_mass_mm

@@ -12,18 +12,13 @@ from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, Severity, finding
 from ..model import Plan
+from ..model.hanglimits import CROOKED_WARN_DEG, HANG_LIMIT_DEG, WALL_STOP_MM, WALL_WARN_MM
 from ..plane import inscribed, openings, polygons_of
 
 __all__ = ["FoundHole", "angle_findings", "found_hole", "hole_findings", "plan_findings", "wall_findings"]
 
 LEAST_HOLE_MM = 2.0
 """Narrower openings take no hardware and print badly (design guides for printed parts)."""
-
-WALL_WARN_MM, WALL_STOP_MM = 2.0, 1.6
-"""Walls beside a hole: below the first it may tear, below the second it does (workshop values)."""
-
-CROOKED_DEG, CROOKED_WARN_DEG = 3.0, 8.0
-"""Hang angle from which a piece looks crooked, and from which it surely is."""
 
 _KEPT = 4
 """Pieces whose hole is remembered: a changed height does not move it."""
@@ -139,7 +134,7 @@ def angle_findings(
 ) -> tuple[Finding, ...]:
     """Judge the angle at which a piece hangs from a point."""
     angle = math.degrees(abs(math.atan2(pivot[0] - mass[0], pivot[1] - mass[1])))
-    if angle <= CROOKED_DEG:
+    if angle <= HANG_LIMIT_DEG:
         return ()
     severity = Severity.WARN if angle > CROOKED_WARN_DEG else Severity.NOTE
     return (

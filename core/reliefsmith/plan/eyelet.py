@@ -10,16 +10,14 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
-from ..plane import arc_segments, grow, polygons_of
+from ..model.hanglimits import HANG_LIMIT_DEG
+from ..plane import arc_segments, grow, inscribed, polygons_of
 from ..plane.groups import distinct_rows
 from .level import level_pair, shrunk_level
 
-__all__ = ["CLEAR_MM", "HANG_LIMIT_DEG", "Place", "Site", "best_pair", "best_place"]
+__all__ = ["CLEAR_MM", "Place", "Site", "best_pair", "best_place"]
 
 _Floats = npt.NDArray[np.float64]
-
-HANG_LIMIT_DEG = 3.0
-"""A piece that hangs within this angle looks straight."""
 
 CLEAR_MM = 0.3
 """Least base between the hole and a motif."""
@@ -35,6 +33,11 @@ _SWING_MM = (2.0, 12.0)
 
 _NECK_WANTED_MM, _NECK_WEAK_MM = 5.0, 2.0
 _OUTLINE_TOLERANCE_MM = 0.02
+_ROOM_WORTH_MM = 5.0
+"""For screws a millimetre of room round the wall makes up for a cost of 1, up to this."""
+
+_BORDER_STEPS = 17
+"""Distances inside the outline that are tried for screws on a wide border."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +146,8 @@ def best_pair(site: Site, *, widest: bool) -> tuple[Place, Place]:
     is that of both places (`best_place`), where instead of the angle, which is 0 by construction, two terms
     stand: the degrees by which the piece turns if one hole is a millimetre too high, over 3, and, where it
     hangs from them, those of a millimetre aside at the height of the pair above the centre of mass, over 3,
-    so that it does not tip over. "Farther" counts half millimetres.
+    so that it does not tip over. "Farther" counts half millimetres, and room beyond what a hole needs, to the
+    edge and to the artwork, twice as much: on a wide border screws lie in its middle.
 
     Raises
     ------
@@ -161,7 +165,11 @@ def best_pair(site: Site, *, widest: bool) -> tuple[Place, Place]:
     above = np.maximum(points[:, 1] - site.center[1], 1e-6)
     tips = np.zeros(len(points)) if widest else np.degrees(np.arctan(1.0 / above))
     sway = np.round((np.degrees(np.arctan(0.5 / arm)) + tips) / HANG_LIMIT_DEG, 9)
-    first = -np.round(2 * arm) if widest else (points[:, 1] <= site.center[1]).astype(np.float64)
+    first = (
+        -np.round(2 * (arm + 2 * _room(site, points)))
+        if widest
+        else (points[:, 1] <= site.center[1]).astype(np.float64)
+    )
     order = np.lexsort((arm, -points[:, 1], sway, first))[:_FINALISTS]
     points, arm, first, sway = points[order], arm[order], first[order], sway[order]
     mirrored = np.column_stack([2 * site.center[0] - points[:, 0], points[:, 1]])
@@ -181,6 +189,25 @@ def _distances(site: Site) -> tuple[float, ...]:
     )
 
 
+def _inside(site: Site) -> tuple[float, ...]:
+    """Return distances inside the outline: for the least wall, and on to the middle of a wide border."""
+    least = -_distances(site)[0]
+    free = polygons_of(site.base.difference(site.art))
+    most = max((inscribed(piece).radius for piece in free), default=0.0)
+    steps = _BORDER_STEPS if most > least else 1
+    return tuple(-float(step) for step in np.linspace(least, max(least, most), steps))
+
+
+def _room(site: Site, points: _Floats) -> _Floats:
+    """Return by how many mm holes at points lie farther from edges and artwork than they need to."""
+    middles = site.middles(points)
+    around = np.minimum(
+        shapely.distance(middles, shapely.boundary(site.base)), shapely.distance(middles, site.art)
+    )
+    room: _Floats = np.maximum(around - site.radius - _OUTLINE_TOLERANCE_MM, 0.0)
+    return room
+
+
 def _offset(site: Site, distance: float) -> BaseGeometry:
     """Return the base grown by a distance; shrunk, so that all of a slot fits."""
     shape = grow(shapely.simplify(site.base, _OUTLINE_TOLERANCE_MM), distance)
@@ -189,7 +216,7 @@ def _offset(site: Site, distance: float) -> BaseGeometry:
 
 def _candidates(site: Site) -> _Floats:
     found: list[_Floats] = []
-    for distance in _distances(site):
+    for distance in (*(_inside(site) if site.head else ()), *_distances(site)):
         rings = _rings(_offset(site, distance), with_openings=distance < 0)
         if rings:
             lines = shapely.multilinestrings(rings)
@@ -201,7 +228,7 @@ def _candidates(site: Site) -> _Floats:
 def _pair_candidates(site: Site, *, inside: bool) -> _Floats:
     """Return the right-hand places of all pairs, far enough apart for a wall between the holes."""
     found: list[_Floats] = [np.empty((0, 2), dtype=np.float64)]
-    for distance in _distances(site)[: 1 if inside else None]:
+    for distance in _inside(site) if inside else _distances(site):
         shared = level_pair(_offset(site, distance), site.center[0])
         rings = _rings(shared, with_openings=distance < 0)
         if rings:
@@ -253,6 +280,8 @@ def _burden(site: Site, points: _Floats) -> _Floats:
     left, low, right, high = site.base.bounds
     near = np.hypot(*(points - np.array(site.center)).T) < 0.15 * np.hypot(right - left, high - low)
     cost += 2.0 * near
+    if site.head:
+        cost -= np.minimum(_room(site, points), _ROOM_WORTH_MM)
     return cost
 
 

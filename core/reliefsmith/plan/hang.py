@@ -9,15 +9,16 @@ import shapely
 
 from ..findings import finding, note
 from ..model import Hole, Plan
+from ..model.hanglimits import HANG_LIMIT_DEG, WALL_WARN_MM
 from ..plane import inscribed, merged
 from ..progress import Progress, Steps, drained
-from ..sections import HangSettings, HeightSettings, PrinterSettings
+from ..sections import BaseSettings, HangSettings, HeightSettings, PrinterSettings
 from .balance import center_of_mass, hang_angle
-from .bore import Bore, bored, largest, rounded, wall_at
+from .bore import SLACK_MM, Bore, bored, largest, rounded, wall_at
 from .countersink import head_of
-from .eyelet import HANG_LIMIT_DEG, Place, Site, best_pair, best_place
+from .eyelet import Place, Site, best_pair, best_place
 from .hardware import Hardware, hardware_for, hardware_table
-from .judge import WALL_WARN_MM, hole_findings, strength_note
+from .judge import hole_findings, strength_note
 from .recess import recessed_steps
 from .rest import Rest, stable_rests
 
@@ -27,6 +28,7 @@ _RIVAL_MM = 4.0
 """An opening of the artwork this wide could be taken for the hanging hole."""
 
 _PLACINGS = 3
+_PLAIN = BaseSettings()
 
 _PAIR_LIMIT_DEG = 0.1
 """A pair is placed again until the piece hangs this straight: cutting it moves the centre of mass."""
@@ -35,7 +37,12 @@ _LEAST_HOLE_MM, _MOST_HOLE_MM = 1.0, 50.0
 
 
 def hang_steps(
-    plan: Plan, *, hang: HangSettings, heights: HeightSettings, printer: PrinterSettings
+    plan: Plan,
+    *,
+    hang: HangSettings,
+    heights: HeightSettings,
+    printer: PrinterSettings,
+    base: BaseSettings = _PLAIN,
 ) -> Steps[Plan]:
     """Give the piece its hanging hole, above the centre of mass, or what else it hangs by.
 
@@ -69,7 +76,7 @@ def hang_steps(
         return replace(plan, center_of_mass_mm=rounded(center), findings=(*plan.findings, missing))
     if hang.hardware in ("magnet", "pin"):
         return (yield from recessed_steps(plan, center, hang=hang, heights=heights))
-    bore = _bore(plan, center, hang, printer)
+    bore = _bore(plan, center, hang, printer, base.rim_mm)
     if hang.at_mm is None:
         yield Progress("looking at openings of the artwork", 0.2)
         used = _opening_used(plan, center, bore, heights)
@@ -83,7 +90,9 @@ def hang_steps(
 hang = drained(hang_steps)
 
 
-def _bore(plan: Plan, center: tuple[float, float], hang: HangSettings, printer: PrinterSettings) -> Bore:
+def _bore(
+    plan: Plan, center: tuple[float, float], hang: HangSettings, printer: PrinterSettings, rim_mm: float
+) -> Bore:
     """Return what is to be cut, as wide as it is drawn, and what it is placed on."""
     hardware = None if hang.hardware == "auto" else hardware_for(hang.hardware, 0, 0)
     loss = printer.hole_loss_mm
@@ -93,7 +102,8 @@ def _bore(plan: Plan, center: tuple[float, float], hang: HangSettings, printer: 
         length, hole = max(length, hole), min(length, hole)
         stretch, wall = (length - hole) / 2, max(wall, hardware.wall_mm)
     if hardware is not None and hardware.use == "screw":
-        head, head_wall = head_of(hole)[1] + loss, hardware.wall_mm
+        head = head_of(hole)[1] + loss
+        head_wall = max(hardware.wall_mm, rim_mm + SLACK_MM)  # a rim stands outside of the head
     hole = min(max(hole + loss, _LEAST_HOLE_MM), _MOST_HOLE_MM)
     body = largest(plan.base)
     rivals = [

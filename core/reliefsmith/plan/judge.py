@@ -7,18 +7,13 @@ from collections.abc import Sequence
 
 from ..findings import Finding, Note, Severity, finding, note
 from ..model import Hole
+from ..model.hanglimits import CROOKED_WARN_DEG, HANG_LIMIT_DEG, WALL_STOP_MM, WALL_WARN_MM
 from ..plane import GRID_MM
 from ..sections import HangSettings, HeightSettings
-from .eyelet import HANG_LIMIT_DEG
 from .hardware import Hardware, hardware_for
 from .strength import LEAST_FACTOR, LOAD_N, STRENGTH_MPA, Lug, Slot
 
-__all__ = ["WALL_STOP_MM", "WALL_WARN_MM", "hole_findings", "hole_notes", "strength_note"]
-
-WALL_WARN_MM, WALL_STOP_MM = 2.0, 1.6
-"""Walls round a hole: below the first it may tear, below the second it does (workshop values)."""
-
-CROOKED_WARN_DEG = 8.0
+__all__ = ["hole_findings", "hole_notes", "strength_note"]
 
 SMALL_HOLE_MM = 3.0
 """A hole for a jump ring; offered where the usual eyelet is large beside the artwork."""

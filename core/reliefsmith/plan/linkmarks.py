@@ -13,7 +13,7 @@ from ..errors import GeometryError
 from ..findings import Finding, Note
 from ..plane import as_multi, disc, merged, nearest_mm, place_in, polygons_of, window_of
 from ..tables import Mark, named
-from .links import LONGEST_IN_WIDTHS, Link, link_places, links_between, pairs_by_distance
+from .links import LONGEST_IN_WIDTHS, Link, between_roots, link_places, links_between, pairs_by_distance
 from .zones import Zone, applied, missed
 
 __all__ = ["Barred", "asked_links", "barred_by", "links_round"]
@@ -198,7 +198,8 @@ def _bar(base: BaseGeometry, ends: np.ndarray, width: float) -> BaseGeometry:
     parts = [part for part in polygons_of(free) if part.intersection(chord).length > _SAME]
     if not parts:
         raise GeometryError("a link between these places has no length; move the mark a little")
-    return merged(parts).buffer(_OVERLAP_MM, join_style="mitre")
+    whole = between_roots(merged(parts), line, width, polygons_of(base))
+    return whole.buffer(_OVERLAP_MM, join_style="mitre")
 
 
 def _why(base: BaseGeometry, place: tuple[float, float]) -> str:

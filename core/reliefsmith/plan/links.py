@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -10,11 +11,12 @@ import numpy.typing as npt
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..plane import closed, merged, polygons_of
+from ..plane import GRID_MM, closed, merged, polygons_of
 from ..plane.groups import distinct_rows
 
 __all__ = [
     "Link",
+    "between_roots",
     "closing_pairs",
     "fillets",
     "link_between",
@@ -109,7 +111,8 @@ def link_between(first: shapely.Polygon, second: shapely.Polygon, width: float) 
     if not found:
         whole = shapely.LineString(ends + np.outer([-wide, wide], along))
         bar = whole.buffer(wide / 2, cap_style="flat").difference(shapely.union(first, second))
-        return Link(whole.buffer(wide / 2), length, float(bar.area) + 2 * _BODY_COST_MM2)
+        rod = between_roots(whole.buffer(wide / 2), whole, wide, (first, second))
+        return Link(rod, length, float(bar.area) + 2 * _BODY_COST_MM2)
     return min(found, key=lambda link: round(link.cost, 6))
 
 
@@ -232,8 +235,25 @@ def _bar(
         cost += _NARROW_COST_MM2 * (root < _NARROW * width)
         behind = float(body.intersection(shapely.Point(end).buffer(_BODY_MM)).area)
         cost += _BODY_COST_MM2 * max(0.0, 1.0 - behind / (_BODY_MM * width * 0.8))
+    bar = between_roots(bar, axis, width, (first, second))
     grown = merged([bar.buffer(_TOUCHING_MM, join_style="mitre")])
     return Link(grown, length, cost)
+
+
+def between_roots(
+    bar: BaseGeometry, axis: shapely.LineString, width: float, bodies: Sequence[BaseGeometry]
+) -> BaseGeometry:
+    """Return a bar without what reaches past the pieces that it joins: it ends as they do, rounded.
+
+    What lies between two roots lies in the convex hull of the bodies near the axis, within a width of it.
+    """
+    beside = axis.buffer(width, cap_style="flat")
+    near = shapely.intersection(np.asarray(bodies, dtype=object), beside)
+    hull = shapely.union_all(near).convex_hull
+    if hull.covers(bar):
+        return bar
+    inner = shapely.intersection(bar, hull, grid_size=GRID_MM)
+    return merged(polygons_of(inner))
 
 
 def _direction(first: shapely.Polygon, second: shapely.Polygon, ends: _Floats) -> _Floats:

@@ -25,7 +25,7 @@ from ..plane import (
     without_openings,
 )
 from ..progress import Progress, Steps, drained
-from ..sections import BaseSettings, ColorSettings, MotifSettings
+from ..sections import BaseSettings, ColorSettings
 from ..tables import Mark
 from .basecolor import base_color
 from .localborder import Borders, bordered
@@ -54,7 +54,6 @@ def outline_steps(
     areas: FlatAreas,
     *,
     base: BaseSettings,
-    motif: MotifSettings,
     colors: ColorSettings,
     outline_marks: Sequence[Mark] = (),
 ) -> Steps[Plan]:
@@ -64,7 +63,7 @@ def outline_steps(
     ----------
     areas : FlatAreas
         A valid coverage in mm.
-    base, motif, colors : sections of the recipe
+    base, colors : sections of the recipe
     outline_marks : sequence of Mark
         Borders, and what is protected: openings and specks.
 
@@ -79,7 +78,6 @@ def outline_steps(
     GeometryError
         If there are no areas, or an offset fails.
     """
-    del motif  # strokes and gaps are looked after in repair; the signature is that of the walk
     if base.rim_mm > 0:  # the rim stands outside of the motifs' margin
         base = replace(base, border_mm=max(base.border_mm, base.rim_mm + base.margin_mm))
     own = _colors(areas)
@@ -155,6 +153,9 @@ def _base_shape(
     """Return the shape of the base before motifs are considered, and notes of openings filled."""
     grown = borders.grown
     wanted = polygons_of(without_openings(grown).difference(grown))  # islands in openings stay
+    if base.shape != "outline":  # under it lies a plate: gaps that borders closed off are no openings
+        own = without_openings(art).difference(art)
+        wanted = [opening for opening in wanted if opening.intersects(own)]
     stays = [_is_kept(opening, base) or opening.intersects(held_open) for opening in wanted]
     kept = [opening for opening, stay in zip(wanted, stays, strict=True) if stay]
     filled = [opening for opening, stay in zip(wanted, stays, strict=True) if not stay]

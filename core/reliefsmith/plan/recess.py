@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from ..errors import GeometryError
 from ..findings import Finding, Note, finding, note
 from ..model import Plan, Pocket
+from ..model.hanglimits import HANG_LIMIT_DEG
 from ..model.plan import PocketKind
 from ..plane import ARC_MM, disc, polygons_of, shrink, snapped
 from ..plane.groups import distinct_rows
@@ -20,7 +21,6 @@ from ..progress import Progress, Steps
 from ..sections import HangSettings, HeightSettings
 from .balance import center_of_mass, hang_angle
 from .bore import SLACK_MM, largest, rounded
-from .eyelet import HANG_LIMIT_DEG
 from .hardware import Hardware, hardware_for
 from .level import level_pair, shrunk_level
 

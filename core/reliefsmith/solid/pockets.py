@@ -30,6 +30,12 @@ _NO_AREA_MM2 = 1e-6
 _WORDS = {"countersink": "a screw's head", "magnet": "a magnet", "pin": "a brooch pin"}
 
 
+_WAY_OUT = {
+    "front": "set base.rim_mm to 0 or move the pocket with hang.at_mm",
+    "back": "raise heights.base_mm or lower heights.motif_mm",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class _Cut:
     """A pocket between two heights, without the hole that it surrounds."""
@@ -115,7 +121,7 @@ def _check_apart(cut: _Cut, slabs: Sequence[Slab]) -> None:
             continue
         raise GeometryError(
             f"{slab.part if slab.part != 'base' else 'a motif or rim'} reaches into the pocket for"
-            f" {_WORDS[cut.pocket.kind]}; raise heights.base_mm, or lower heights.motif_mm or base.rim_mm"
+            f" {_WORDS[cut.pocket.kind]}; {_WAY_OUT[cut.pocket.side]}"
         )
 
 

@@ -34,7 +34,7 @@ def flat(*painted: tuple[tuple[int, int, int], shapely.Geometry]) -> FlatAreas:
 
 def outlined(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
     r = recipe or Recipe()
-    return outline(areas, base=r.base, motif=r.motif, colors=r.colors, outline_marks=r.outline_marks)
+    return outline(areas, base=r.base, colors=r.colors, outline_marks=r.outline_marks)
 
 
 def repaired(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
@@ -50,7 +50,7 @@ def connected(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
 
 def hung(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
     r = recipe or Recipe()
-    return hang(connected(areas, r), hang=r.hang, heights=r.heights, printer=r.printer)
+    return hang(connected(areas, r), hang=r.hang, heights=r.heights, printer=r.printer, base=r.base)
 
 
 def codes(items: Iterable[Finding | Note]) -> list[str]:

@@ -5,9 +5,11 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reliefsmith.plan.links import link_between, spanning_pairs
+from reliefsmith.plan.linkmarks import asked_links
+from reliefsmith.plan.links import link_between, links_between, spanning_pairs
 from reliefsmith.plane import polygons_of, shrink
 from reliefsmith.recipe import Recipe
+from reliefsmith.tables import Mark
 
 from .arts import BLUE, RED, artworks, assert_in_register, connected, flat, repaired
 
@@ -139,3 +141,35 @@ def test_pieces_that_touch_at_a_corner_get_a_real_link():
 def test_two_colors_on_two_pieces_stay_in_register():
     areas = flat(TWO, (BLUE, shapely.box(2, -2, 6, 2)))
     assert_in_register(connected(areas))
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(0.8, 4.0), st.floats(0.5, 25.0), st.floats(-8.0, 8.0), st.floats(1.5, 5.0), st.booleans())
+def test_a_link_lies_between_the_pieces_it_joins(radius, gap, aside, width, by_mark):
+    """Squared stubs reached several mm past islets: a link as long as this was wider than the islet."""
+    land, islet = shapely.box(-30, -10, 0, 10), shapely.Point(gap + radius, aside).buffer(radius)
+    if by_mark:
+        mark = Mark("link", at_mm=(gap / 2, aside))
+        asked, _ = asked_links(shapely.union_all([land, islet]), [mark], width)
+        bars = [link.bar for link, _ in asked]
+    else:
+        bars = [link.bar for link in links_between(land, islet, width)]
+    between = shapely.union(land, islet).convex_hull.buffer(0.03)
+    for bar in bars:
+        assert between.covers(bar)
+        whole = shapely.union_all([land, islet, bar])
+        assert len(polygons_of(whole)) == 1
+        assert len(polygons_of(shrink(whole, min(radius, width / 2) * 0.5))) == 1
+
+
+def test_two_islets_are_joined_by_a_link_that_ends_with_them():
+    islets = [shapely.Point(x, 0).buffer(1.2) for x in (0.0, 16.0)]
+    (link,) = links_between(*islets, 3.0)
+    assert shapely.union_all(islets).convex_hull.buffer(0.03).covers(link.bar)
+
+
+def test_a_link_of_up_to_four_widths_is_as_wide_as_asked_and_no_wider():
+    pieces = shapely.box(-20, -8, 0, 8), shapely.box(11.9, -8, 30, 8)
+    assert link_between(*pieces, 3.0).bar.area == pytest.approx(11.9 * 3.0, abs=0.5)
+    longer = shapely.box(-20, -8, 0, 8), shapely.box(20, -8, 40, 8)
+    assert link_between(*longer, 3.0).bar.area == pytest.approx(20 * 5.0, abs=0.6)

@@ -2,13 +2,16 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
 
 from reliefsmith.errors import RecipeError
+from reliefsmith.model import Motif
 from reliefsmith.plan.balance import center_of_mass, hang_angle
 from reliefsmith.plan.hardware import hardware_for
+from reliefsmith.plan.strength import Lug, Slot
 from reliefsmith.recipe import Recipe
 
 from .arts import BLACK, BLUE, RED, YELLOW, artworks, assert_in_register, connected, flat, hung
@@ -200,3 +203,23 @@ def test_the_note_says_how_much_a_misplaced_hole_turns_the_piece():
     assert "hang.hole_mm" not in made.message
     small = hung(flat((RED, shapely.Point(0, 0).buffer(10))))
     assert "hang.hole_mm = 3" in next(n.message for n in small.notes if n.code == "eyelet-added")
+
+
+def test_shear_counts_in_the_strength_of_a_lug_and_a_slot():
+    """Wide ears beside a hole near the edge: the section holds, the planes above the hole shear."""
+    lug = Lug(hole=5.0, width=40.0, edge=3.5, thickness=2.0)
+    assert lug.factor() == pytest.approx(3**-0.5 * 50.0 / lug.shear_bruhn(90.0))
+    slot = Slot(length=2.0, wall=1.6, thickness=4.0)
+    others = max(slot.net(90.0), slot.bearing(90.0), slot.bending(90.0))
+    assert slot.shear(90.0) / 3**-0.5 > others
+    assert slot.factor() == pytest.approx(3**-0.5 * 50.0 / slot.shear(90.0))
+
+
+def test_in_steps_a_color_weighs_by_all_steps_below_it():
+    """The smaller motif lies on the second step: twice the height of the first."""
+    large, small = Motif(RED, shapely.box(-9, -5, -1, 5)), Motif(BLUE, shapely.box(3, -5, 7, 5))
+    base, heights = shapely.box(-10, -6, 10, 6), Recipe().with_values({"heights.style": "stepped"}).heights
+    step = heights.motif_mm
+    weights = np.array([240 * heights.base_mm, 80 * step, 40 * 2 * step])
+    x, _ = center_of_mass(base, [small, large], heights)
+    assert x == pytest.approx(weights @ np.array([0.0, -5.0, 5.0]) / weights.sum())

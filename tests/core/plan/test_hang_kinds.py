@@ -15,7 +15,9 @@ from reliefsmith.plan.countersink import head_of
 from reliefsmith.plan.eyelet import Site, best_pair
 from reliefsmith.plan.level import level_pair, shrunk_level
 from reliefsmith.plan.strength import Slot
+from reliefsmith.plane import without_openings
 from reliefsmith.recipe import Recipe
+from reliefsmith.solid.stack import stack
 
 from .arts import BLUE, RED, YELLOW, artworks, assert_in_register, flat, hung
 
@@ -175,3 +177,25 @@ def test_a_bar_in_what_is_left_of_a_shape_stays_inside_it(corners, half, turn):
         assert bar.difference(shape.buffer(1e-6)).length < 1e-4
     wide = level_pair(shape, 1.0)
     assert wide.symmetric_difference(shapely.affinity.scale(wide, -1, 1, origin=(1.0, 0))).area < 1e-6
+
+
+@pytest.mark.parametrize("count", [1, 2])
+@pytest.mark.parametrize("rim", [0.0, 2.0])
+def test_screws_lie_in_the_middle_of_a_wide_border(count, rim):
+    art = (RED, shapely.box(-40, -25, 40, 25)), (BLUE, shapely.box(-20, -10, 20, 10))
+    wide = {"base.border_mm": 20.0, "base.shape": "rectangle", "base.rim_mm": rim}
+    plan = hung(flat(*art), recipe("screw", holes=count).with_values(wide))
+    for hole in plan.holes:
+        edge = shapely.Point(hole.center_mm).distance(shapely.boundary(without_openings(plan.base)))
+        assert edge == pytest.approx(10.0, abs=0.5)
+
+
+@pytest.mark.parametrize("rim", [1.0, 2.0, 4.0])
+def test_a_rim_stands_outside_of_the_heads_of_screws(rim):
+    art = (RED, shapely.box(-40, -25, 40, 25)), (BLUE, shapely.box(-20, -10, 20, 10))
+    narrow = {"base.border_mm": 6.0, "base.rim_mm": rim, "heights.base_mm": 3.0, "heights.style": "raised"}
+    job = recipe("screw", holes=2).with_values(narrow)
+    plan = hung(flat(*art), job)
+    stacked = stack(plan, heights=job.heights, printer=job.printer, base=job.base)
+    assert any(pocket.kind == "countersink" for pocket in plan.pockets)
+    assert stacked.slabs

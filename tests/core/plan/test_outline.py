@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from reliefsmith.errors import GeometryError
-from reliefsmith.plane import polygons_of
+from reliefsmith.plane import polygons_of, without_openings
 from reliefsmith.recipe import Recipe
 
 from .arts import BLACK, BLUE, RED, WHITE, YELLOW, artworks, assert_in_register, flat, outlined
@@ -70,6 +71,33 @@ def test_openings_are_kept_or_filled(openings, left):
     plan = outlined(flat((RED, FRAME)), Recipe().with_values({"base.openings": openings}))
     assert len(polygons_of(plan.base)[0].interiors) == left
     assert codes(plan).count("opening-filled") == 1 - left
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    artworks(),
+    st.sampled_from(["hull", "circle", "rectangle", "shield"]),
+    st.floats(0.5, 6.0),
+    st.sampled_from(["keep", "small"]),
+)
+def test_a_plate_has_no_opening_that_the_picture_has_not(areas, shape, border, openings):
+    values = {"base.shape": shape, "base.border_mm": border, "base.openings": openings}
+    plan = outlined(areas, Recipe().with_values(values))
+    art = shapely.union_all(areas.polygons)
+    own = without_openings(art).difference(art).buffer(0.01)
+    for piece in polygons_of(plan.base):
+        assert without_openings(piece).difference(piece).difference(own).is_empty
+
+
+@pytest.mark.parametrize("shape", ["hull", "circle", "rectangle", "shield"])
+def test_a_gap_that_borders_close_off_is_an_opening_of_an_outline_and_none_of_a_plate(shape):
+    ring = [shapely.Point(9 * np.cos(a), 9 * np.sin(a)).buffer(2) for a in np.arange(6) * np.pi / 3]
+    areas = flat((RED, shapely.union_all(ring)))
+    outline = outlined(areas, Recipe().with_values({"base.border_mm": 3.0}))
+    assert len(polygons_of(outline.base)[0].interiors) == 1
+    plate = outlined(areas, Recipe().with_values({"base.border_mm": 3.0, "base.shape": shape}))
+    assert len(polygons_of(plate.base)[0].interiors) == 0
+    assert "opening-filled" not in codes(plate)
 
 
 def test_openings_below_the_given_size_are_filled():

@@ -92,3 +92,12 @@ def test_every_picture_is_closed_apart_and_seen_from_the_front(filaments: int, p
     if plan.motifs:
         bed = shapely.union_all([slab.polygon for slab in stacked.slabs])
         assert np.allclose(bed.bounds, shapely.affinity.scale(plan.base, -1, 1, origin=(0, 0)).bounds)
+
+
+def test_motifs_higher_than_the_base_leave_it_one_layer() -> None:
+    plan = plan_of(shapely.box(0, 0, 30, 20), (RED, shapely.box(5, 5, 20, 15)))
+    made_of, _ = made(plan, filaments=4, base_mm=1.0, motif_mm=3.0, **DOWN)
+    (motif,) = [slab for slab in made_of.slabs if slab.role == "motif"]
+    assert motif.highest_mm == pytest.approx(made_of.layer_tops_mm[-2])
+    whole = [slab for slab in made_of.slabs if slab.part == "base" and slab.polygon.area == 600]
+    assert [slab.bottom_mm for slab in whole] == [pytest.approx(made_of.layer_tops_mm[-2])]

@@ -138,3 +138,13 @@ def test_a_pocket_beside_the_base_or_in_two_plates_is_refused():
     )
     with pytest.raises(GeometryError, match=r"heights\.split to none"):
         stack(replace(PLAIN, pockets=(pocket_at(0, 0, 4, 1.2),)), heights=halves.heights, printer=PRINTER)
+
+
+@pytest.mark.parametrize("side", ["front", "back"])
+def test_a_motif_that_reaches_into_a_pocket_is_refused_with_a_way_out(side):
+    pocket = replace(pocket_at(-20.0, 0.0, 3.0, 2.4 if side == "back" else 0.6), side=side)
+    plan = replace(PLAIN, pockets=(pocket,))
+    words = "heights.base_mm" if side == "back" else "hang.at_mm"
+    thick = replace(heights_for("flush"), motif_mm=1.0)
+    with pytest.raises(GeometryError, match=f"reaches into the pocket.*{words}"):
+        stack(plan, heights=thick, printer=PRINTER)

@@ -12,9 +12,9 @@ from reliefsmith.chroma import relative_luminance
 from reliefsmith.chroma.hiding import HIDES, Coefficients, shown_share
 from reliefsmith.errors import GeometryError
 from reliefsmith.mesh import cut, signed_volume
-from reliefsmith.plane import merged
+from reliefsmith.plane import merged, opened
 from reliefsmith.recipe import Recipe
-from reliefsmith.sections import FilamentSettings, HeightSettings
+from reliefsmith.sections import BaseSettings, FilamentSettings, HeightSettings
 from reliefsmith.settings import specs
 from reliefsmith.solid.build import build
 from reliefsmith.solid.stack import STYLES, stack
@@ -192,3 +192,14 @@ def _assert_shows(stacked, plan) -> None:
         left = left.difference(slab.polygon)
     for motif in plan.motifs:
         assert seen[motif.color] == pytest.approx(motif.polygon.area, abs=0.2)
+
+
+def test_a_rim_ends_where_motifs_leave_it_less_than_a_nozzle() -> None:
+    base = BaseSettings(rim_mm=2.0)
+    reach = 20 - base.margin_mm - 0.25  # at the right edge, where 0.25 mm are left
+    plan = plan_of(shapely.box(-20, -15, 20, 15), (RED, shapely.box(-10, -5, reach, 5)))
+    stacked = stack(plan, heights=HeightSettings(style="raised"), printer=PRINTER, base=base)
+    rim = max((slab for slab in stacked.slabs if slab.part == "base"), key=lambda slab: slab.bottom_mm)
+    assert rim.polygon.contains(shapely.Point(-19.9, 0))
+    assert not rim.polygon.intersects(shapely.Point(19.9, 0))
+    assert shapely.difference(rim.polygon, opened(rim.polygon, 0.19)).area < 0.5

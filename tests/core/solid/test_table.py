@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from itertools import product
 
 import pytest
 import shapely
 
 from reliefsmith.errors import RecipeError
+from reliefsmith.recipe import Recipe
 from reliefsmith.sections import BaseSettings, HeightSettings
 from reliefsmith.settings import specs
 from reliefsmith.solid.stack import STYLES, STYLES_DOWN, stack
@@ -65,3 +67,23 @@ def test_a_rim_stands_only_where_the_front_is_up_and_layers_may_mix(heights, all
     assert (words == "") == allowed
     assert allowed or "base.rim_mm" in words
     assert refusal(HeightSettings(**heights), BaseSettings()) == ""
+
+
+REMEDY = re.compile(r"(?:set|leave|or) (heights|base)\.(\w+) (?:to|at) (\w+)")
+"""How refusals offer a setting."""
+
+
+@pytest.mark.parametrize("style", ["raised", "flush", "sunk", "stepped"])
+@pytest.mark.parametrize("top", sorted(TOPS))
+@pytest.mark.parametrize("rim", [0.0, 2.0])
+def test_what_a_refusal_offers_does_away_with_it(style, top, rim) -> None:
+    for face, split in product(["up", "down"], ["none", "pegs"]):
+        values = {"style": style, "top": top, "face": face, "split": split}
+        recipe = Recipe().with_values({**{f"heights.{k}": v for k, v in values.items()}, "base.rim_mm": rim})
+        words = refusal(recipe.heights, recipe.base)
+        offered = REMEDY.findall(words)
+        assert bool(offered) == bool(words), words
+        for section, name, value in offered:
+            given = float(value) if value.isdigit() else value
+            mended = recipe.with_values({f"{section}.{name}": given})
+            assert refusal(mended.heights, mended.base) != words
