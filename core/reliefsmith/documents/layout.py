@@ -29,7 +29,7 @@ SMALL_SHARE = 0.27
 """Width of back and of key in their row."""
 COLUMN_SHARES = (0.32, 0.22, 0.25, 0.21)
 """Heights of hanging view, back, key and section in the column."""
-PAIR_SHARES = (0.44, 0.34, 0.22)
+PAIR_SHARES = (0.41, 0.37, 0.22)
 """Heights of hanging view, of back and key beside each other, and of the section in the column."""
 
 

@@ -124,7 +124,7 @@ def draw_repairs(
         words = (
             "the drawing is printed as it came" if not count else f"{count} changes, listed on the job sheet"
         )
-        caption(canvas, at, "Changes", words)
+        caption(canvas, at, "Changes", words, size[0])
         return
     more = count - len(chosen)
     caption(
@@ -132,6 +132,7 @@ def draw_repairs(
         at,
         "Changed for printing",
         f"before and after{f'; {more} more on the job sheet' if more else ''}",
+        size[0],
     )
     pitch = (size[0] - 7.0) / max(len(chosen), 2)
     side = min((pitch - 5.0) / 2, size[1] - 16.0)
@@ -153,9 +154,9 @@ def draw_findings(canvas: Canvas, at: At, size: At, result: Result) -> None:
     canvas.panel(at, size)
     found = result.findings
     if not found:
-        caption(canvas, at, "Checks", "nothing found that stands against printing")
+        caption(canvas, at, "Checks", "nothing found that stands against printing", size[0])
         return
-    caption(canvas, at, "Checks", f"{len(found)} finding{'s' if len(found) != 1 else ''}")
+    caption(canvas, at, "Checks", f"{len(found)} finding{'s' if len(found) != 1 else ''}", size[0])
     step, y, end = canvas.leading(7.5), at[1] + 10.2, at[1] + size[1] - 2.5
     for order, item in enumerate(found):
         left = len(found) - order

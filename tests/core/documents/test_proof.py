@@ -13,7 +13,7 @@ from scipy import ndimage
 
 from reliefsmith.documents import canvas as canvas_module
 from reliefsmith.documents.canvas import HAIR, PANEL, Canvas, legible
-from reliefsmith.documents.figures import draw_front, fitting, front_room, key_room
+from reliefsmith.documents.figures import draw_front, draw_key, fitting, front_room, key_room
 from reliefsmith.documents.hanging_figure import plumb_angle_deg
 from reliefsmith.documents.hardware import draw_hardware, hardware_named
 from reliefsmith.documents.hatch import HATCHES, hatch_plane
@@ -260,3 +260,38 @@ def test_stepped_levels_are_seen_from_the_highest_down():
     picture = np.asarray(color_picture(front_face(stack), View.around(square.bounds, 10.0)))
     assert tuple(picture[100, 100, :3]) == YELLOW
     assert tuple(picture[20, 20, :3]) == RED
+
+
+@pytest.mark.parametrize("draw", ["front", "key"])
+def test_the_rulers_count_from_the_middle_of_the_artwork_as_marks_do(job, monkeypatch, draw):
+    drawn: list[tuple[tuple[float, float], str, str]] = []
+    original = Canvas.text
+
+    def spy(self, at, text, **options):
+        drawn.append((at, text, options.get("anchor", "")))
+        return original(self, at, text, **options)
+
+    monkeypatch.setattr(canvas_module.Canvas, "text", spy)
+    page, face, size = Canvas(120, 140), front_face(job.stack), (120, 140)
+    if draw == "front":
+        draw_front(page, (0, 0), size, face, 0.0)
+    else:
+        draw_key(page, (0, 0), size, face, legend(job))
+    level = {int(text): at[0] for at, text, anchor in drawn if anchor == "ms"}
+    upright = {int(text): at[1] for at, text, anchor in drawn if anchor == "rm"}
+    scale = (level[20] - level[0]) / 20
+    assert min(level) < 0 < max(level)
+    assert (upright[0] - upright[20]) / 20 == pytest.approx(scale)  # y upward
+    # The ruler's 0 lies where the picture's own geometry puts the origin of the frame.
+    pixels = np.asarray(page.image).astype(int)
+    apart = np.abs(pixels - np.array(PANEL)).sum(axis=2) > 250
+    regions, _ = ndimage.label(apart)
+    rows, columns = max(
+        ndimage.find_objects(regions),
+        key=lambda box: (box[0].stop - box[0].start) * (box[1].stop - box[1].start),
+    )
+    if draw == "front":
+        low_x, _, _, high_y = face.bounds
+        px = page.px_per_mm
+        assert level[0] == pytest.approx(columns.start / px - low_x * scale, abs=0.15)
+        assert upright[0] == pytest.approx(rows.start / px + high_y * scale, abs=0.15)
