@@ -136,7 +136,7 @@ def draw_key(canvas: Canvas, at: At, size: At, face: Face, entries: Sequence[Leg
     picture = hatch_picture(face, view, canvas.px_per_mm / KEY_PITCH)
     canvas.paste(picture, (left, top))
     _frame(canvas, (left, top), face, scale)
-    caption(canvas, at, "Color key", "in hatches; mm as marks count", size[0])
+    caption(canvas, at, "Color key", "hatches, mm of marks", size[0])
     spots = [(entry, spot) for entry in entries if (spot := anchor_of(face, entry.number - 1)) is not None]
     spots.sort(key=lambda pair: (-pair[1][1], pair[0].number))
     outside = []

@@ -126,7 +126,7 @@ def _group(name: str, color: Color, data: str) -> str:
 
 
 def _frame(bounds: npt.NDArray[np.float64]) -> str:
-    """Write rulers from the origin inside the lower and the left edge: lines and numbers, no path, no fill."""
+    """Write rulers from the origin inside the lower and left edges: lines and numbers, no path or fill."""
     left, bottom, right, top = bounds.tolist()
     unit = max(right - left, top - bottom) / FRAME_LENGTHS
     step = ruler_step(unit / 2)
