@@ -25,6 +25,7 @@ __all__ = [
     "draw_footer",
     "draw_heading",
     "draw_repairs",
+    "findings_mm",
 ]
 
 CHIP_MM = 14.5
@@ -170,6 +171,11 @@ def draw_findings(canvas: Canvas, at: At, size: At, result: Result) -> None:
         shade = _SEVERITY_SHADE[item.severity]
         canvas.text((at[0] + 3.5, y), SEVERITY[item.severity], size=points, bold=True, fill=shade)
         y = canvas.paragraph((at[0] + 25.0, y), _cut(lines, room), size=points) + 0.6
+
+
+def findings_mm(canvas: Canvas, width: float, found: Sequence[Finding]) -> float:
+    """Return how high a panel of this width must be to hold all findings in type of 7.5 points."""
+    return 10.2 + _height(canvas, found, width - 30.0, 7.5) + 2.5
 
 
 def _height(canvas: Canvas, found: Sequence[Finding], width: float, points: float) -> float:
