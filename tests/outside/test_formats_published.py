@@ -22,7 +22,7 @@ from lxml import etree
 from PIL import Image
 
 import pieces
-from reliefsmith.formats import areas_geojson, areas_svg, glb_bytes, plan_svg, stl_bytes
+from reliefsmith.formats import areas_geojson, areas_svg, curved_areas_svg, glb_bytes, plan_svg, stl_bytes
 from reliefsmith.model import Part
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -152,6 +152,30 @@ class TestSvg:
     def test_names_can_be_given_by_color(self) -> None:
         by_color = {pieces.BLUE: "blue", pieces.DARK: "base", pieces.RED: "red"}
         assert plan_svg(pieces.plan(), by_color) == plan_svg(pieces.plan(), ["base", "red", "blue"])
+
+    @pytest.mark.parametrize("write", [areas_svg, curved_areas_svg])
+    def test_the_frame_counts_from_the_origin_under_the_areas_and_is_none(self, write) -> None:
+        """SVG 2, 3.3: what comes first lies below what comes after."""
+        areas = pieces.areas()
+        root = etree.fromstring(write(areas))
+        frame, *others = root.iter(f"{SVG}g")
+        assert len(others) == len(areas.polygons)
+        assert frame.get("id") == "frame"
+        assert frame.get("fill") == "none"
+        assert not list(frame.iter(f"{SVG}path"))
+        assert "#" not in "".join(text.get("fill") for text in frame.iter(f"{SVG}text"))
+        numbers = list(frame.iter(f"{SVG}text"))
+        level = [(t.text, float(t.get("x"))) for t in numbers if t.get("text-anchor") == "middle"]
+        assert ("0", 0.0) in level
+        assert all(float(text) == x for text, x in level)
+        lines = [
+            [float(line.get(key)) for key in ("x1", "y1", "x2", "y2")] for line in frame.iter(f"{SVG}line")
+        ]
+        left, upper, width, height = (float(word) for word in root.get("viewBox").split())
+        assert 0.0 in [y1 for _, y1, _, y2 in lines if y1 == y2]
+        for x1, y1, x2, y2 in lines:
+            assert left - 1e-3 <= min(x1, x2) <= max(x1, x2) <= left + width + 1e-3
+            assert upper - 1e-3 <= min(y1, y2) <= max(y1, y2) <= upper + height + 1e-3
 
     @pytest.mark.parametrize("rule", ["evenodd", "nonzero"])
     def test_an_independent_renderer_shows_the_areas_under_both_fill_rules(self, rule: str) -> None:

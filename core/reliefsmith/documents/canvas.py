@@ -13,7 +13,19 @@ from typing import TypeAlias
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
-__all__ = ["GREY", "HAIR", "INK", "PANEL", "PAPER", "At", "Canvas", "legible", "png_bytes"]
+__all__ = [
+    "AXIS",
+    "GREY",
+    "HAIR",
+    "INK",
+    "LEAST_POINTS",
+    "PANEL",
+    "PAPER",
+    "At",
+    "Canvas",
+    "legible",
+    "png_bytes",
+]
 
 At: TypeAlias = tuple[float, float]
 Shade: TypeAlias = tuple[int, int, int]
@@ -23,6 +35,8 @@ PANEL: Shade = (243, 243, 240)
 INK: Shade = (34, 38, 43)
 GREY: Shade = (90, 96, 104)
 HAIR: Shade = (205, 206, 203)
+AXIS: Shade = (29, 104, 156)
+"""Of the axes: told from the ink of hatches, and dark enough in a copy without color."""
 
 DPI = 300
 POINTS_PER_INCH = 72.0

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 import shapely
 
-from .canvas import GREY, INK, PAPER, At, Canvas
+from ..plane.rulers import NUMBERED_RANK, ruler_step, ruler_ticks
+from .canvas import AXIS, GREY, INK, LEAST_POINTS, PAPER, At, Canvas
 from .legend import LegendEntry
 from .masks import View
 from .piece import Face, color_picture, hatch_picture, shadow_of
@@ -39,8 +40,14 @@ LEFT_MM = 14.5
 RIGHT_MM = 6.5
 """Room beside the front: for ruler and mark of the cut, for the mark alone."""
 PAD_MM = 4.0
+CAPTION_PAD_MM, CAPTION_GAP_MM = 3.5, 1.8
+"""Room beside a caption, and between its title and its words."""
 MARKS_MM = 9.0
 """Width of the column of numbered marks beside the key."""
+KEY_RULER_MM = (5.0, 4.0)
+"""Room for the rulers of the key, to the left and below."""
+KEY_TICK_MM = 0.6
+"""Least distance of two ticks of the key, closer than those of the front."""
 MOST_SCALE = 2.0
 """How much small pieces are enlarged beside the front, which is never."""
 MARKER_MM = 1.9
@@ -76,9 +83,9 @@ def back_room(size: At) -> At:
 
 
 def key_room(size: At) -> At:
-    """Return the room that a panel has for the key, beside its numbered marks."""
+    """Return the room that a panel has for the key, between its rulers and its numbered marks."""
     width, height = back_room(size)
-    return (width - MARKS_MM, height)
+    return (width - MARKS_MM - KEY_RULER_MM[0], height - KEY_RULER_MM[1])
 
 
 def draw_front(canvas: Canvas, at: At, size: At, face: Face, cut_y_mm: float) -> float:
@@ -91,9 +98,10 @@ def draw_front(canvas: Canvas, at: At, size: At, face: Face, cut_y_mm: float) ->
     left = at[0] + LEFT_MM + (room[0] - width) / 2
     top = at[1] + CAPTION_MM + PAD_MM / 2 + (room[1] - height) / 2
     _place(canvas, (left, top), face, scale)
-    caption(canvas, at, "Front", scale_words(scale))
-    _ruler(canvas, (left, top + height + 3.5), width, scale, upright=False)
-    _ruler(canvas, (left - 6.5, top + height), height, scale, upright=True)
+    caption(canvas, at, "Front", scale_words(scale), size[0])
+    origin = (left - low_x * scale, top + high_y * scale)
+    _ruler(canvas, (origin[0], top + height + 3.5), (low_x, high_x), scale, upright=False)
+    _ruler(canvas, (left - 6.5, origin[1]), (low_y, high_y), scale, upright=True)
     y = top + (high_y - cut_y_mm) * scale
     for x, toward in ((left - 1.2, -1), (left + width + 1.2, 1)):
         canvas.line((x, y), (x + 2.4 * toward, y), fill=INK, width_mm=0.25)
@@ -112,7 +120,7 @@ def draw_back(canvas: Canvas, at: At, size: At, face: Face) -> None:
         at[1] + CAPTION_MM + (room[1] - (high_y - low_y) * scale) / 2,
     )
     _place(canvas, spot, face, scale)
-    caption(canvas, at, "Back", scale_words(scale))
+    caption(canvas, at, "Back", scale_words(scale), size[0])
 
 
 def draw_key(canvas: Canvas, at: At, size: At, face: Face, entries: Sequence[LegendEntry]) -> None:
@@ -122,12 +130,13 @@ def draw_key(canvas: Canvas, at: At, size: At, face: Face, entries: Sequence[Leg
     room = key_room(size)
     scale = fitting((high_x - low_x, high_y - low_y), room, MOST_SCALE)
     view = View.around(face.bounds, canvas.px_per_mm * scale)
-    left = at[0] + PAD_MM + (room[0] - (high_x - low_x) * scale) / 2
+    left = at[0] + PAD_MM + KEY_RULER_MM[0] + (room[0] - (high_x - low_x) * scale) / 2
     top = at[1] + CAPTION_MM + (room[1] - (high_y - low_y) * scale) / 2
     # Hatches keep their pitch on paper, whatever the scale.
     picture = hatch_picture(face, view, canvas.px_per_mm / KEY_PITCH)
     canvas.paste(picture, (left, top))
-    caption(canvas, at, "Color key", "in hatches")
+    _frame(canvas, (left, top), face, scale)
+    caption(canvas, at, "Color key", "hatches, mm of marks", size[0])
     spots = [(entry, spot) for entry in entries if (spot := anchor_of(face, entry.number - 1)) is not None]
     spots.sort(key=lambda pair: (-pair[1][1], pair[0].number))
     outside = []
@@ -145,6 +154,18 @@ def draw_key(canvas: Canvas, at: At, size: At, face: Face, entries: Sequence[Leg
         y = min(max(place[1], y + step / 2), last)
         _leader(canvas, place, (column, y), entry)
         y += step / 2
+
+
+def _frame(canvas: Canvas, corner: At, face: Face, scale: float) -> None:
+    """Draw the frame in which marks are placed: axes through the middle of the artwork, and two rulers."""
+    low_x, low_y, high_x, high_y = face.bounds
+    left, top = corner
+    right, low = left + (high_x - low_x) * scale, top + (high_y - low_y) * scale
+    x, y = left - low_x * scale, top + high_y * scale
+    canvas.line((x, top), (x, low + 1.0), fill=AXIS, width_mm=0.12)
+    canvas.line((left - 1.0, y), (right, y), fill=AXIS, width_mm=0.12)
+    _ruler(canvas, (x, low + 1.0), (low_x, high_x), scale, upright=False, least_mm=KEY_TICK_MM)
+    _ruler(canvas, (left - 1.0, y), (low_y, high_y), scale, upright=True, least_mm=KEY_TICK_MM)
 
 
 def _leader(canvas: Canvas, place: At, mark: At, entry: LegendEntry) -> None:
@@ -194,29 +215,46 @@ def centered(at: At, size: At, view: View, canvas: Canvas) -> At:
     )
 
 
-def caption(canvas: Canvas, at: At, title: str, words: str, room: float | None = None) -> None:
-    """Write a figure's title and what is to be said of it, in the upper left corner of its panel."""
-    start = canvas.text((at[0] + 3.5, at[1] + 5.4), title, size=8.5, bold=True)
-    points = 7.5
-    if room is not None:
-        words, points = canvas.fitted(words, room - start - 8.5, size=points)
-    canvas.text((at[0] + 3.5 + start + 1.8, at[1] + 5.4), words, size=points, fill=GREY)
+def caption(canvas: Canvas, at: At, title: str, words: str, room: float) -> None:
+    """Write a figure's title and what is to be said of it in the upper left corner of a panel `room` mm wide.
+
+    The words get smaller until they fit beside the title; where they do not, they go on below it.
+    """
+    start = canvas.width(title, size=8.5, bold=True) + CAPTION_GAP_MM
+    inner, points = room - 2 * CAPTION_PAD_MM, 7.5
+    while points > LEAST_POINTS and canvas.width(words, size=points) > inner - start:
+        points -= 0.5
+    x, lines = at[0] + CAPTION_PAD_MM, canvas.wrapped(words, inner - start, size=points)
+    if len(lines) > 1:
+        lines = [lines[0], *canvas.wrapped(" ".join(lines[1:]), inner, size=points)]
+    y = at[1] + (5.4 if len(lines) < 2 else 4.4)
+    canvas.text((x, y), title, size=8.5, bold=True)
+    for order, line in enumerate(lines):
+        spot = (x, y + order * canvas.leading(points)) if order else (x + start, y)
+        canvas.text(spot, line, size=points, fill=GREY)
 
 
-def _ruler(canvas: Canvas, start: At, length_mm: float, scale: float, *, upright: bool) -> None:
-    """Draw a ruler in mm of the piece from a start rightward, or upward, its ticks toward the piece."""
-    step = next(step for step in (1, 2, 5, 10, 20, 50, 100) if step * scale >= 0.8 or step == 100)
-    for count in range(int(length_mm / scale / step + 1e-6) + 1):
-        away = count * step * scale
-        tick = 2.6 if count % 10 == 0 else 1.8 if count % 5 == 0 else 1.0
-        shade = INK if count % 5 == 0 else GREY
-        if upright:
-            x, y = start[0], start[1] - away
-            canvas.line((x, y), (x - tick, y), fill=shade, width_mm=0.13)
-            if count % 10 == 0:
-                canvas.text((x - 2.9, y), mm(count * step, 0), size=6, fill=GREY, anchor="rm")
-        else:
-            x, y = start[0] + away, start[1]
-            canvas.line((x, y), (x, y + tick), fill=shade, width_mm=0.13)
-            if count % 10 == 0:
-                canvas.text((x, y + 4.6), mm(count * step, 0), size=6, fill=GREY, anchor="ms")
+def _ruler(
+    canvas: Canvas, origin: At, ends_mm: At, scale: float, *, upright: bool, least_mm: float = 0.8
+) -> None:
+    """Draw a ruler in mm of the artwork, counted from its middle, its ticks away from the piece.
+
+    Parameters
+    ----------
+    origin : (float, float)
+        Where 0 stands on the page.
+    ends_mm : (float, float)
+        From where to where it goes, in mm of the artwork.
+    least_mm : float
+        Least distance of two ticks on the page.
+    """
+    step = ruler_step(least_mm / scale)
+    for value, rank in ruler_ticks(*ends_mm, step):
+        tick = (1.0, 1.8, 2.6)[rank]
+        shade = INK if rank else GREY
+        x, y = (origin[0], origin[1] - value * scale) if upright else (origin[0] + value * scale, origin[1])
+        end = (x - tick, y) if upright else (x, y + tick)
+        canvas.line((x, y), end, fill=shade, width_mm=0.13)
+        if rank == NUMBERED_RANK:
+            spot, anchor = ((x - 2.9, y), "rm") if upright else ((x, y + 4.6), "ms")
+            canvas.text(spot, mm(value, 0), size=LEAST_POINTS, fill=GREY, anchor=anchor)

@@ -21,6 +21,8 @@ LEAST_FIGURES_MM = 34.0
 """Height of the row of back, key and section: at most, as wished, and for a tall front in true size."""
 LEAST_VIEWS_MM = 70.0
 LEAST_HANGING_MM = 58.0
+LEAST_WIDE_MM = 46.0
+"""Least height of a wide front beside the view of it hanging."""
 LEAST_COLUMN_MM = 50.0
 """Least width of the hanging view beside the front, and of the column beside a large front."""
 LEAST_FRONT_SHARE = 0.44
@@ -29,7 +31,7 @@ SMALL_SHARE = 0.27
 """Width of back and of key in their row."""
 COLUMN_SHARES = (0.32, 0.22, 0.25, 0.21)
 """Heights of hanging view, back, key and section in the column."""
-PAIR_SHARES = (0.44, 0.34, 0.22)
+PAIR_SHARES = (0.41, 0.37, 0.22)
 """Heights of hanging view, of back and key beside each other, and of the section in the column."""
 
 
@@ -55,13 +57,15 @@ class Layout:
 def lay_out(piece_mm: At, top_mm: float, room_mm: float, *, hangs: bool) -> Layout:
     """Place the figures of a piece of this size from `top_mm` down in a height of `room_mm`.
 
-    The front goes in a row with the hanging view and the others in a row below, or it stands beside a column
-    of the others. That one is taken which shows the front largest, never over its true size, then the key,
-    in which colors must be told apart, then the back.
+    The front goes in a row with the hanging view and the others in a row below, or it lies over the key of a
+    wide piece, each as low as it is, or it stands beside a column of the others. That one is taken which
+    shows the front largest, never over its true size, then the key, in which colors must be told apart, then
+    the back.
     """
     column = _column(piece_mm, top_mm, room_mm)
     ways = [
         _rows(piece_mm, top_mm, room_mm, hangs=hangs),
+        _wide(piece_mm, top_mm, room_mm, hangs=hangs),
         _stacked(column, hangs=hangs),
         _paired(column, hangs=hangs),
     ]
@@ -99,6 +103,29 @@ def _rows(piece_mm: At, top_mm: float, room_mm: float, *, hangs: bool) -> Layout
         Box((MARGIN_MM + small + GAP_MM, y), (small, figures)),
         Box((MARGIN_MM + 2 * (small + GAP_MM), y), (width - 2 * (small + GAP_MM), figures)),
     )
+
+
+def _wide(piece_mm: At, top_mm: float, room_mm: float, *, hangs: bool) -> Layout:
+    """Put front, key and the others in three rows, the first two no higher than a wide piece needs."""
+    width = PAGE_MM[0] - 2 * MARGIN_MM
+    around = front_room((0.0, 0.0))
+    need_width, need = piece_mm[0] - around[0], piece_mm[1] - around[1] + 1.0
+    beside = hangs and need_width <= width - GAP_MM - LEAST_HANGING_MM
+    first = max(need_width, (width - GAP_MM) / 2) if beside else width
+    room = room_mm - 2 * GAP_MM
+    front = min(max(need, LEAST_WIDE_MM if beside else 0.0), room - 2 * LEAST_FIGURES_MM)
+    scale = fitting(piece_mm, key_room((width, room)), MOST_SCALE)
+    key = min(piece_mm[1] * scale - key_room((0.0, 0.0))[1] + 1.0, room - front - LEAST_FIGURES_MM)
+    key_y = top_mm + front + GAP_MM
+    y, last = key_y + key + GAP_MM, room - front - key
+    count = 3 if hangs and not beside else 2
+    third = (width - (count - 1) * GAP_MM) / count
+    boxes = [Box((MARGIN_MM + n * (third + GAP_MM), y), (third, last)) for n in range(count)]
+    hanging = boxes[0] if count == 3 else None
+    if beside:
+        hanging = Box((MARGIN_MM + first + GAP_MM, top_mm), (width - first - GAP_MM, front))
+    front_box, key_box = Box((MARGIN_MM, top_mm), (first, front)), Box((MARGIN_MM, key_y), (width, key))
+    return Layout(front_box, hanging, boxes[-2], key_box, boxes[-1])
 
 
 def _column(piece_mm: At, top_mm: float, room_mm: float) -> tuple[Box, Box]:

@@ -7,15 +7,15 @@ from collections.abc import Sequence
 import numpy as np
 from PIL import Image
 
-from ..findings import Severity
+from ..findings import Finding, Severity
 from ..model import Result
-from .canvas import GREY, HAIR, INK, PAPER, At, Canvas, legible
+from .canvas import GREY, HAIR, INK, LEAST_POINTS, PAPER, At, Canvas, legible
 from .figures import caption, marker
 from .hatch import hatch_for, hatch_plane
 from .legend import LegendEntry
 from .piece import Face
 from .repairs import Repair, pair_pictures
-from .wording import AUDIENCE, SEVERITY, hang_words, height_words, layer_words, size_words
+from .wording import AUDIENCE, SEVERITY, changes_words, hang_words, height_words, layer_words, size_words
 
 __all__ = [
     "CHIPS_A_ROW",
@@ -25,11 +25,15 @@ __all__ = [
     "draw_footer",
     "draw_heading",
     "draw_repairs",
+    "findings_mm",
 ]
 
 CHIP_MM = 14.5
 """Height of a row of color chips."""
 CHIPS_A_ROW = 4
+REPAIR_POINTS = 6.8
+LEAST_PAIR_MM = 11.0
+"""Type below the pictures of a change, and their least side where it takes many lines."""
 CODE_MM = 60.0
 """Room for the order code beside the title."""
 
@@ -107,11 +111,12 @@ def _chip(canvas: Canvas, at: At, width: float, entry: LegendEntry) -> None:
     x, room = at[0] + side[0] + 8.0, width - side[0] - 10.0
     name, size = canvas.fitted(entry.title, room, size=9, bold=True)
     canvas.text((x, at[1] + 3.2), name, size=size, bold=True)
-    words = ", ".join(filter(None, (entry.hex, entry.role, entry.spool)))
-    words, size = canvas.fitted(words, room, size=7.2)
-    canvas.text((x, at[1] + 7.0), words, size=size, fill=GREY)
-    words, size = canvas.fitted(f"{height_words(entry)}, {layer_words(entry)}", room, size=7.2)
-    canvas.text((x, at[1] + 10.4), words, size=size, fill=GREY)
+    heights = f"{height_words(entry)}, {layer_words(entry)}"
+    rows = [f"{entry.hex}, {entry.role}", *filter(None, [entry.spool]), heights]
+    for order, row in enumerate(rows):
+        words, size = canvas.fitted(row, room, size=7.2)
+        y = at[1] + 7.0 + order * 3.4 * (2 / len(rows) + 1 / 6 if len(rows) > 2 else 1.0)
+        canvas.text((x, y), words, size=size, fill=GREY)
 
 
 def draw_repairs(
@@ -119,22 +124,17 @@ def draw_repairs(
 ) -> None:
     """Draw the chosen changes as pairs, before and after, with what was done."""
     canvas.panel(at, size)
-    count = len(result.notes)
     if not chosen:
-        words = (
-            "the drawing is printed as it came" if not count else f"{count} changes, listed on the job sheet"
-        )
-        caption(canvas, at, "Changes", words)
+        words = f"{changes_words(result)}, listed on the job sheet"
+        words = words if result.notes else "the drawing is printed as it came"
+        caption(canvas, at, "Changes", words, size[0])
         return
-    more = count - len(chosen)
-    caption(
-        canvas,
-        at,
-        "Changed for printing",
-        f"before and after{f'; {more} more on the job sheet' if more else ''}",
-    )
+    words = f"{changes_words(result)}, all on the job sheet; before and after"
+    caption(canvas, at, "Changed for printing", words, size[0])
     pitch = (size[0] - 7.0) / max(len(chosen), 2)
-    side = min((pitch - 5.0) / 2, size[1] - 16.0)
+    told = [canvas.wrapped(repair.note.message, pitch - 3.0, size=REPAIR_POINTS) for repair in chosen]
+    lines_mm = max(len(lines) for lines in told) * canvas.leading(REPAIR_POINTS)
+    side = min((pitch - 5.0) / 2, max(size[1] - 9.4 - lines_mm, LEAST_PAIR_MM))
     for order, repair in enumerate(chosen):
         x, y = at[0] + 3.5 + order * pitch, at[1] + 8.0
         pair = pair_pictures(repair, result.plan, face, canvas.px(side), PAPER)
@@ -144,8 +144,8 @@ def draw_repairs(
             corner = (canvas.px(spot[0]), canvas.px(spot[1]))
             box = (*corner, corner[0] + picture.size[0], corner[1] + picture.size[1])
             canvas.draw.rectangle(box, outline=HAIR, width=2)
-        lines = canvas.wrapped(repair.note.message, pitch - 3.0, size=6.8)
-        canvas.paragraph((x, y + side + 3.2), _cut(lines, 2), size=6.8, fill=GREY)
+        most = int((size[1] - 9.4 - side) / canvas.leading(REPAIR_POINTS) + 1e-6)
+        canvas.paragraph((x, y + side + 3.2), _cut(told[order], most), size=REPAIR_POINTS, fill=GREY)
 
 
 def draw_findings(canvas: Canvas, at: At, size: At, result: Result) -> None:
@@ -153,20 +153,35 @@ def draw_findings(canvas: Canvas, at: At, size: At, result: Result) -> None:
     canvas.panel(at, size)
     found = result.findings
     if not found:
-        caption(canvas, at, "Checks", "nothing found that stands against printing")
+        caption(canvas, at, "Checks", "nothing found that stands against printing", size[0])
         return
-    caption(canvas, at, "Checks", f"{len(found)} finding{'s' if len(found) != 1 else ''}")
-    step, y, end = canvas.leading(7.5), at[1] + 10.2, at[1] + size[1] - 2.5
+    caption(canvas, at, "Checks", f"{len(found)} finding{'s' if len(found) != 1 else ''}", size[0])
+    y, end = at[1] + 10.2, at[1] + size[1] - 2.5
+    points, width = 7.5, size[0] - 30.0
+    while points > LEAST_POINTS and _height(canvas, found, width, points) > end - y:
+        points -= 0.5
+    step = canvas.leading(points)
     for order, item in enumerate(found):
         left = len(found) - order
-        lines = canvas.wrapped(item.message, size[0] - 30.0, size=7.5)
+        lines = canvas.wrapped(item.message, width, size=points)
         room = int((end - y) / step) + (1 if left == 1 else 0)  # the count of what is left takes a line
         if room < min(len(lines), 2):
-            canvas.text((at[0] + 3.5, y), f"{left} more on the job sheet", size=7.5, fill=GREY)
+            canvas.text((at[0] + 3.5, y), f"{left} more on the job sheet", size=points, fill=GREY)
             return
         shade = _SEVERITY_SHADE[item.severity]
-        canvas.text((at[0] + 3.5, y), SEVERITY[item.severity], size=7.5, bold=True, fill=shade)
-        y = canvas.paragraph((at[0] + 25.0, y), _cut(lines, room), size=7.5) + 0.6
+        canvas.text((at[0] + 3.5, y), SEVERITY[item.severity], size=points, bold=True, fill=shade)
+        y = canvas.paragraph((at[0] + 25.0, y), _cut(lines, room), size=points) + 0.6
+
+
+def findings_mm(canvas: Canvas, width: float, found: Sequence[Finding]) -> float:
+    """Return how high a panel of this width must be to hold all findings in type of 7.5 points."""
+    return 10.2 + _height(canvas, found, width - 30.0, 7.5) + 2.5
+
+
+def _height(canvas: Canvas, found: Sequence[Finding], width: float, points: float) -> float:
+    """Return how far down the last line of findings would stand below the first."""
+    lines = sum(len(canvas.wrapped(item.message, width, size=points)) for item in found)
+    return (lines - 1) * canvas.leading(points) + (len(found) - 1) * 0.6
 
 
 def draw_footer(canvas: Canvas, at: At, size: At, result: Result) -> None:

@@ -11,7 +11,16 @@ from .hanging_figure import draw_hanging
 from .hardware import hardware_of
 from .layout import FOOTER_MM, GAP_MM, MARGIN_MM, PAGE_MM, lay_out
 from .legend import legend
-from .lists import CHIP_MM, CHIPS_A_ROW, draw_chips, draw_findings, draw_footer, draw_heading, draw_repairs
+from .lists import (
+    CHIP_MM,
+    CHIPS_A_ROW,
+    draw_chips,
+    draw_findings,
+    draw_footer,
+    draw_heading,
+    draw_repairs,
+    findings_mm,
+)
 from .masks import View
 from .piece import back_face, color_picture, front_face
 from .repairs import repairs
@@ -22,8 +31,7 @@ __all__ = ["proof_png", "thumbnail_png"]
 
 REPAIRS_MM = 34.0
 LEAST_LISTS_MM = 13.0
-FINDING_MM = 7.5
-"""Height of the lists: with repairs, else from nothing to say up by finding."""
+"""Height of the lists: with repairs and at most, else as the findings need but not below the second."""
 THUMBNAIL_PX = 256
 PROOF_LEVEL = 3
 """Of zlib: 0.17 s and 0.72 MB for the page where level 6 needs 0.25 s for 0.59 MB (measured)."""
@@ -43,9 +51,9 @@ def proof_png(result: Result) -> bytes:
     top = draw_heading(canvas, (MARGIN_MM, MARGIN_MM), width, result) + GAP_MM
     chosen = repairs(result.notes, front, result.plan, most=2)
     end = PAGE_MM[1] - MARGIN_MM - FOOTER_MM - GAP_MM
-    lists = end - (
-        REPAIRS_MM if chosen else min(LEAST_LISTS_MM + FINDING_MM * len(result.findings), REPAIRS_MM)
-    )
+    first = width * (0.52 if chosen else 0.3)
+    said = max(findings_mm(canvas, width - first - GAP_MM, result.findings), LEAST_LISTS_MM)
+    lists = end - (REPAIRS_MM if chosen else min(said, REPAIRS_MM))
     chips = lists - CHIP_MM * _rows(len(entries))
     low_x, low_y, high_x, high_y = front.bounds
     room = chips - GAP_MM - 1.0 - top
@@ -59,7 +67,6 @@ def proof_png(result: Result) -> bytes:
     place, (tops, words) = places.section, _lying(result)
     draw_section(canvas, place.at, place.size, section, entries=entries, layer_tops_mm=tops, words=words)
     draw_chips(canvas, (MARGIN_MM, chips), width, entries)
-    first = width * (0.52 if chosen else 0.4)
     draw_repairs(canvas, (MARGIN_MM, lists), (first, end - lists), result, face=front, chosen=chosen)
     rest = (MARGIN_MM + first + GAP_MM, lists)
     draw_findings(canvas, rest, (width - first - GAP_MM, end - lists), result)

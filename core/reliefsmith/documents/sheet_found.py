@@ -11,7 +11,7 @@ from .html import Markup, Piece, el, join, section
 from .legend import LegendEntry
 from .piece import Face
 from .places import Mark, marked_plan
-from .wording import SEVERITY, mm
+from .wording import SEVERITY, changes_words, mm
 
 __all__ = ["found_section"]
 
@@ -46,7 +46,7 @@ def found_section(result: Result, face: Face, entries: Sequence[LegendEntry]) ->
         marked_plan(face, entries, marks, dots=dots[:MOST_DOTS], title=words),
         el("figcaption", _key_words(marks, dots)),
     )
-    lists = el("div", *_findings(result), *_changes(kinds))
+    lists = el("div", *_findings(result), *_changes(kinds, changes_words(result)))
     return section("findings", "Findings and changes", el("div", figure, lists, cls="pair wide-right"))
 
 
@@ -98,18 +98,18 @@ def _findings(result: Result) -> list[Piece]:
     return [el("h3", "Findings"), el("ul", *items, cls="marked"), *_more(len(found) - MOST_FINDINGS)]
 
 
-def _changes(kinds: Sequence[Sequence[Note]]) -> list[Piece]:
+def _changes(kinds: Sequence[Sequence[Note]], count: str) -> list[Piece]:
     """List the kinds of changes; where there are many of a kind, the single ones stand in a list to open."""
     if not kinds:
         return [el("h3", "Changes"), el("p", "The drawing is printed as it came.")]
     items = [
         el("li", el("span", letter(order), cls="mark"), _kind_words(kind)) for order, kind in enumerate(kinds)
     ]
-    blocks: list[Piece] = [el("h3", "Changes made to the drawing"), el("ul", *items, cls="marked")]
-    single = [item for kind in kinds if len(kind) > 1 for item in kind]
-    if single:
+    blocks: list[Piece] = [el("h3", f"{count} made to the drawing"), el("ul", *items, cls="marked")]
+    single = [item for kind in kinds for item in kind]
+    if len(single) > len(kinds):
         lines = [el("li", item.message, _place(item.at_mm)) for item in single[:MOST_CHANGES]]
-        summary = el("summary", f"Every one of these {len(single)} changes")
+        summary = el("summary", f"All {count}, one by one")
         blocks.append(el("details", summary, el("ul", *lines), *_more(len(single) - MOST_CHANGES)))
     return blocks
 

@@ -9,6 +9,7 @@ from .legend import LegendEntry
 __all__ = [
     "AUDIENCE",
     "SEVERITY",
+    "changes_words",
     "hang_words",
     "height_words",
     "layer_words",
@@ -37,6 +38,19 @@ def mm(value: float, decimals: int = 1) -> str:
     ('68.0', '0.0', '0.25')
     """
     return f"{round(value, decimals) + 0.0:.{decimals}f}"
+
+
+def changes_words(result: Result) -> str:
+    """Write how many changes were made to the drawing: each note is one, on every page.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> changes_words(SimpleNamespace(notes=(1,))), changes_words(SimpleNamespace(notes=(1, 2)))
+    ('1 change', '2 changes')
+    """
+    count = len(result.notes)
+    return f"{count} change{'' if count == 1 else 's'}"
 
 
 def size_words(result: Result) -> str:

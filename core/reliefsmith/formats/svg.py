@@ -18,12 +18,16 @@ from ..errors import GeometryError
 from ..model.areas import FlatAreas
 from ..model.arrays import Color
 from ..model.plan import Plan
+from ..plane.rulers import NUMBERED_RANK, ruler_step, ruler_ticks
 from .decimals import exact_mm, filled, mm_text
 from .markup import xml_text
 
 __all__ = ["areas_svg", "drawing", "path_data", "plan_svg"]
 
 Layer = tuple[str, Color, shapely.Geometry]
+
+FRAME_LENGTHS = 50.0
+"""Longest side of a drawing by the unit of its rulers: two ticks, the height of a digit."""
 
 
 def plan_svg(plan: Plan, part_names: Mapping[Color, str] | Sequence[str]) -> bytes:
@@ -57,7 +61,7 @@ def areas_svg(areas: FlatAreas, names: Sequence[str] | None = None) -> bytes:
     """
     colors = [(int(red), int(green), int(blue)) for red, green, blue in areas.colors]
     names = unique_names(colors) if names is None else names
-    return _shapes_drawn(list(zip(names, colors, areas.polygons, strict=True)))
+    return _shapes_drawn(list(zip(names, colors, areas.polygons, strict=True)), framed=True)
 
 
 def path_data(shape: shapely.Geometry) -> str:
@@ -82,13 +86,18 @@ def _rings(shape: shapely.Geometry) -> Iterable[str]:
         yield f"M{filled('%r,%r ', points[start : end - 1])[:-1]}Z"
 
 
-def _shapes_drawn(layers: Sequence[Layer]) -> bytes:
+def _shapes_drawn(layers: Sequence[Layer], *, framed: bool = False) -> bytes:
     bounds = shapely.total_bounds(np.array([shape for _, _, shape in layers], dtype=object))
-    return drawing(bounds, [(name, color, path_data(shape)) for name, color, shape in layers])
+    return drawing(bounds, [(name, color, path_data(shape)) for name, color, shape in layers], framed=framed)
 
 
-def drawing(bounds: npt.NDArray[np.float64], layers: Sequence[tuple[str, Color, str]]) -> bytes:
+def drawing(
+    bounds: npt.NDArray[np.float64], layers: Sequence[tuple[str, Color, str]], *, framed: bool = False
+) -> bytes:
     """Write a drawing in mm of one group for each (name, color, path data).
+
+    If `framed`, light rulers that count from the origin lie under the drawing, inside its lower and left
+    edges, in a first group `frame` without a color: it is no area, and covers none.
 
     Raises
     ------
@@ -99,7 +108,8 @@ def drawing(bounds: npt.NDArray[np.float64], layers: Sequence[tuple[str, Color, 
         raise GeometryError("there is nothing to draw; check the artwork's background and colors")
     left, bottom, right, top = exact_mm(bounds).tolist()
     width, height = mm_text(right - left), mm_text(top - bottom)
-    groups = "\n".join(_group(*layer) for layer in layers)
+    frame = [_frame(bounds)] if framed else []
+    groups = "\n".join([*frame, *(_group(*layer) for layer in layers)])
     view = f"{mm_text(left)} {mm_text(-top)} {width} {height}"
     text = (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
@@ -113,3 +123,27 @@ def _group(name: str, color: Color, data: str) -> str:
     label = xml_text(name)
     path = f'<path fill-rule="evenodd" d="{data}"/>'
     return f'<g id="{label}" fill="{to_hex(color)}"><title>{label}</title>{path}</g>'
+
+
+def _frame(bounds: npt.NDArray[np.float64]) -> str:
+    """Write rulers from the origin inside the lower and left edges: lines and numbers, no path or fill."""
+    left, bottom, right, top = bounds.tolist()
+    unit = max(right - left, top - bottom) / FRAME_LENGTHS
+    step = ruler_step(unit / 2)
+    marks = []
+    for value, rank in ruler_ticks(left, right, step):
+        y = [mm_text(round(-bottom - part * unit, 3)) for part in (0, (1 + rank) / 3, 1.2)]
+        marks.append(f'<line x1="{value}" y1="{y[0]}" x2="{value}" y2="{y[1]}"/>')
+        marks += [_number(str(value), y[2], value, "middle")] if rank == NUMBERED_RANK else []
+    for value, rank in ruler_ticks(bottom, top, step):
+        x = [mm_text(round(left + part * unit, 3)) for part in (0, (1 + rank) / 3, 1.2)]
+        marks.append(f'<line x1="{x[0]}" y1="{-value}" x2="{x[1]}" y2="{-value}"/>')
+        low = mm_text(round(0.4 * unit - value, 3))
+        marks += [_number(x[2], low, value, "start")] if rank == NUMBERED_RANK else []
+    look = f'color="#b4b8bd" fill="none" stroke="currentColor" stroke-width="{mm_text(round(unit / 12, 3))}"'
+    text = f'font-family="sans-serif" font-size="{mm_text(round(1.2 * unit, 3))}"'
+    return f'<g id="frame" {look} {text}><title>mm from the middle of the artwork</title>{"".join(marks)}</g>'
+
+
+def _number(x: str, y: str, value: int, anchor: str) -> str:
+    return f'<text x="{x}" y="{y}" fill="currentColor" stroke="none" text-anchor="{anchor}">{value}</text>'

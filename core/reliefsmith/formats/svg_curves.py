@@ -40,7 +40,7 @@ def curved_areas_svg(areas: FlatAreas, names: Sequence[str] | None = None) -> by
     if np.isfinite(bounds).all():
         arcs = shared_arcs(areas.polygons)
         paths = _paths(arcs, curves_of(arcs))
-    return drawing(bounds, list(zip(names, colors, paths, strict=True)))
+    return drawing(bounds, list(zip(names, colors, paths, strict=True)), framed=True)
 
 
 def curves_of(arcs: Arcs) -> list[Pieces]:

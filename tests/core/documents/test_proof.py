@@ -13,7 +13,7 @@ from scipy import ndimage
 
 from reliefsmith.documents import canvas as canvas_module
 from reliefsmith.documents.canvas import HAIR, PANEL, Canvas, legible
-from reliefsmith.documents.figures import draw_front, fitting, front_room, key_room
+from reliefsmith.documents.figures import draw_front, draw_key, fitting, front_room, key_room
 from reliefsmith.documents.hanging_figure import plumb_angle_deg
 from reliefsmith.documents.hardware import draw_hardware, hardware_named
 from reliefsmith.documents.hatch import HATCHES, hatch_plane
@@ -24,10 +24,11 @@ from reliefsmith.documents.piece import back_face, color_picture, front_face
 from reliefsmith.documents.proof import proof_png, thumbnail_png
 from reliefsmith.documents.repairs import pair_pictures, repairs
 from reliefsmith.documents.section import cut
+from reliefsmith.documents.sheet import sheet_html
 from reliefsmith.findings import note
 from reliefsmith.model import ColorChange, Hole, Slab, Stack
 
-from .jobs import BASE, MOTIF, NAVY, RED, YELLOW, kite, order_recipe
+from .jobs import BASE, MOTIF, NAVY, RED, YELLOW, kite, order_recipe, with_stock
 
 MM_PER_INCH = 25.4
 
@@ -216,7 +217,10 @@ def test_repairs_are_chosen_by_what_is_seen_apart_and_of_every_kind(job):
     assert sorted(kinds) == ["gap-closed", "stroke-thickened"]
 
 
-@pytest.mark.parametrize("size", [(53.0, 99.0), (100.0, 119.0), (110.0, 40.0), (20.0, 20.0), (300.0, 200.0)])
+@pytest.mark.parametrize(
+    "size",
+    [(82.0, 22.0), (160.0, 45.0), (53.0, 99.0), (100.0, 119.0), (110.0, 40.0), (20.0, 20.0), (300.0, 200.0)],
+)
 @pytest.mark.parametrize("hangs", [True, False])
 def test_boxes_of_the_page_stand_apart_and_inside_the_margins(size, hangs):
     places = lay_out(size, 42.0, 165.0, hangs=hangs)
@@ -260,3 +264,82 @@ def test_stepped_levels_are_seen_from_the_highest_down():
     picture = np.asarray(color_picture(front_face(stack), View.around(square.bounds, 10.0)))
     assert tuple(picture[100, 100, :3]) == YELLOW
     assert tuple(picture[20, 20, :3]) == RED
+
+
+@pytest.mark.parametrize("draw", ["front", "key"])
+def test_the_rulers_count_from_the_middle_of_the_artwork_as_marks_do(job, monkeypatch, draw):
+    drawn: list[tuple[tuple[float, float], str, str]] = []
+    original = Canvas.text
+
+    def spy(self, at, text, **options):
+        drawn.append((at, text, options.get("anchor", "")))
+        return original(self, at, text, **options)
+
+    monkeypatch.setattr(canvas_module.Canvas, "text", spy)
+    page, face, size = Canvas(120, 140), front_face(job.stack), (120, 140)
+    if draw == "front":
+        draw_front(page, (0, 0), size, face, 0.0)
+    else:
+        draw_key(page, (0, 0), size, face, legend(job))
+    level = {int(text): at[0] for at, text, anchor in drawn if anchor == "ms"}
+    upright = {int(text): at[1] for at, text, anchor in drawn if anchor == "rm"}
+    scale = (level[20] - level[0]) / 20
+    assert min(level) < 0 < max(level)
+    assert (upright[0] - upright[20]) / 20 == pytest.approx(scale)  # y upward
+    # The ruler's 0 lies where the picture's own geometry puts the origin of the frame.
+    pixels = np.asarray(page.image).astype(int)
+    apart = np.abs(pixels - np.array(PANEL)).sum(axis=2) > 250
+    regions, _ = ndimage.label(apart)
+    rows, columns = max(
+        ndimage.find_objects(regions),
+        key=lambda box: (box[0].stop - box[0].start) * (box[1].stop - box[1].start),
+    )
+    if draw == "front":
+        low_x, _, _, high_y = face.bounds
+        px = page.px_per_mm
+        assert level[0] == pytest.approx(columns.start / px - low_x * scale, abs=0.15)
+        assert upright[0] == pytest.approx(rows.start / px + high_y * scale, abs=0.15)
+
+
+def texts_of(monkeypatch, job) -> list[str]:
+    drawn: list[str] = []
+    original = Canvas.text
+
+    def spy(self, at, text, **options):
+        wide = original(self, at, text, **options)
+        drawn.append(text)
+        if options.get("anchor", "ls") == "ls":
+            assert at[0] + wide <= PAGE_MM[0] - MARGIN_MM + 0.1, text
+        return wide
+
+    monkeypatch.setattr(canvas_module.Canvas, "text", spy)
+    proof_png(job)
+    return drawn
+
+
+@pytest.mark.parametrize("hardware", ["split-ring", "screw", "ball-chain"])
+@pytest.mark.parametrize("width", [30.0, 48.0, 60.0])
+def test_no_text_of_a_usual_job_is_cut(monkeypatch, hardware, width):
+    job = kite(width, recipe=order_recipe(**{"hang.hardware": hardware, "hang.holes": 2}))
+    long = note("gap-closed", "A gap of 0.21 mm between red and yellow was closed over 3.4 mm, as it was"
+                " too narrow for the nozzle to keep open, beside the tail.", (1.0, -20.0), 0.2)  # fmt: skip
+    job = with_stock(replace(job, plan=replace(job.plan, notes=(*job.plan.notes, long))))
+    assert not [text for text in texts_of(monkeypatch, job) if text.endswith("...")]
+
+
+def test_proof_and_sheet_count_the_changes_alike(job, monkeypatch):
+    more = tuple(note("gap-closed", f"gap {n}", (0.0, float(n)), 0.2) for n in range(5))
+    many = replace(job, plan=replace(job.plan, notes=(*job.plan.notes, *more)))
+    words = " ".join(texts_of(monkeypatch, many))
+    assert "7 changes, all on the job sheet" in words
+    sheet = sheet_html(many, proof_png=b"").decode()
+    assert "7 changes made to the drawing" in sheet
+    assert "All 7 changes, one by one" in sheet
+
+
+def test_the_panel_of_a_wide_piece_is_as_low_as_it_is():
+    size = (82.0, 22.0)
+    places = lay_out(size, 42.0, 165.0, hangs=True)
+    assert fitting(size, front_room(places.front.size), 1.0) == 1.0
+    assert places.front.size[1] <= 50.0
+    assert fitting(size, key_room(places.key.size), 2.0) >= 1.0

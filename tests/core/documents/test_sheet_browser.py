@@ -5,9 +5,12 @@ from __future__ import annotations
 import json
 import shutil
 import subprocess
+from collections import Counter
+from pathlib import Path
 
 import pytest
 
+import reliefsmith as rs
 from reliefsmith.documents.proof import proof_png
 from reliefsmith.documents.sheet import sheet_html
 
@@ -19,6 +22,7 @@ pytestmark = [
     pytest.mark.skipif(browser_path() is None, reason="needs the Debian package chromium"),
 ]
 
+SAMPLES = Path(__file__).parents[3] / "samples"
 PICTURE = "document.querySelector('canvas').toDataURL()"
 PAPERS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}  # ISO 216; ANSI/ASME Y14.1
 
@@ -140,7 +144,7 @@ def test_on_paper_no_row_is_cut_and_nothing_is_lost(browser, sheet, paper, tmp_p
     path.write_bytes(browser.pdf(*PAPERS[paper]))
     text = subprocess.run([reader, "-layout", path, "-"], check=True, capture_output=True, text=True).stdout
     pages = text.rstrip("\f").split("\f")
-    assert len(pages) <= 6
+    assert len(pages) <= 4
     words = " ".join(text.split())
     for shown in (
         "Settings the heights depend on",
@@ -154,3 +158,28 @@ def test_on_paper_no_row_is_cut_and_nothing_is_lost(browser, sheet, paper, tmp_p
     for row in rows:
         first, last = row.split()[0], row.split()[-1]
         assert any(first in page and last in page for page in together)
+
+
+def test_the_sample_takes_four_pages_at_most_and_no_row_of_a_table_is_alone_on_one(browser, tmp_path):
+    reader = shutil.which("pdftotext")
+    if reader is None:
+        pytest.skip("needs the Debian package poppler-utils")
+    relief = rs.make(SAMPLES / "kite.png", rs.Recipe.load(SAMPLES / "kite.toml"))
+    relief.write(tmp_path / "set")
+    browser.open(tmp_path / "set" / "kite-sheet.html")
+    path = tmp_path / "sheet.pdf"
+    path.write_bytes(browser.pdf(*PAPERS["A4"]))
+    text = subprocess.run([reader, "-raw", path, "-"], check=True, capture_output=True, text=True).stdout
+    pages = ["".join(page.split()) for page in text.rstrip("\f").split("\f")]
+    assert len(pages) <= 4
+    tables = browser.value(
+        "[...document.querySelectorAll('tbody')].map((body) => [...body.rows].map("
+        "(row) => [...row.cells].map((cell) => cell.innerText).join('')))"
+    )
+    for rows in tables:
+        on = [{number for number, page in enumerate(pages) if "".join(row.split()) in page} for row in rows]
+        assert all(on), (rows, on)
+        sure = {number for places in on if len(places) == 1 for number in places}
+        assert sure, rows  # a short row may stand in another table's page too; its own has the sure ones
+        counts = Counter(number for places in on for number in places & sure)
+        assert len(sure) == 1 or min(counts.values()) > 1, rows
