@@ -108,7 +108,10 @@ class RELIEFSMITH_OT_export_scene(bpy.types.Operator):
             raise RecipeError("the piece is cut open to look inside; turn Look Inside off first")
         parts, found = run.check(context.scene, context.view_layer)
         stem, recipe = f"{Path(state.picture).stem or 'relief'}-finish", properties.to_recipe(state)
-        report = write_parts(parts, folder(self.directory), stem=stem, recipe=recipe, found=found)
+        picture = Path(bpy.path.abspath(state.picture))
+        origin = picture if picture.is_file() else None
+        place = folder(self.directory)
+        report = write_parts(parts, place, stem=stem, recipe=recipe, found=found, picture=origin)
         self.report({"INFO"}, f"{len(report['files'])} files written")
         if any(item.severity == "stop" for item in found):
             self.report({"WARNING"}, "a finding says not to print this; see Findings")

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
 import os
 import sys
-import tomllib
 from collections.abc import Callable, Mapping
+from dataclasses import replace as with_fields
 from pathlib import Path
 from typing import Annotated, Any
 
-from .errors import RecipeError, ReliefsmithError
-from .recipe import Recipe, read_toml
+from .asked import asked_recipe
+from .errors import InputTakenError, OutputError, RecipeError, ReliefsmithError, TakenError
+from .recipe import Recipe
 from .words import Option, Positional, straight
 
 __all__ = ["COMMANDS", "run"]
@@ -27,13 +27,14 @@ Sets = Annotated[list[str] | None, Option(("--set",), "One setting; may be repea
 Json = Annotated[bool, Option(("--json",), "Print the report as JSON on stdout.")]
 Quiet = Annotated[bool, Option(("--quiet", "-q"), "Show errors only.")]
 Verbose = Annotated[bool, Option(("--verbose", "-v"), "Show the time of each stage.")]
+Replace = Annotated[bool, Option(("--replace",), "Let it replace files that no earlier run of this wrote.")]
 Stages = Annotated[Path | None, Option(("--keep-stages",), "Keep stage values for the next run.", "DIR")]
 
 
 def make(
     artwork: ArtworkPath,
     *,
-    output: Annotated[Path | None, Option(("-o", "--output"), "Folder of the set.", "DIR")] = None,
+    output: Annotated[str | None, Option(("-o", "--output"), "Folder of the set.", "DIR")] = None,
     recipe: RecipePath = None,
     preset: Preset = None,
     width: Width = None,
@@ -44,9 +45,10 @@ def make(
     quiet: Quiet = False,
     verbose: Verbose = False,
     keep_stages: Stages = None,
+    replace: Replace = False,
 ) -> int:
     """Make the printable set of a picture or of a kept plan: 3MF, STL, SVG, GLB, proof, sheet, report."""
-    settings = _recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
+    settings = asked_recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
     kept = artwork.suffix.lower() == KEPT_PLAN
     if kept and not (width is height is colors is None):
         raise RecipeError(f"{artwork} is a kept plan, whose size and colors stay; leave out these flags")
@@ -59,8 +61,9 @@ def make(
     job = Job(artwork, _store(keep_stages))
     with screen.progress([*((stage.name, stage.label) for stage in STAGES), ("write", "writing")]) as take:
         relief = drain(_replanned(artwork, settings), take) if kept else job.relief(settings, take)
-        folder = output if output is not None else Path(f"{relief.result.stem}-relief")
-        report = drain(relief.write_steps(folder), take)
+        relief = with_fields(relief, inputs=_inputs(*relief.inputs, recipe))
+        folder = output if output is not None else f"{relief.result.stem}-relief"
+        report = drain(relief.write_steps(folder, replace=replace), take)
     if as_json:
         _print_json(report)
     screen.summary(relief.result, _size(report), str(folder))
@@ -76,7 +79,7 @@ def _replanned(plan_file: Path, settings: Recipe) -> Any:
 def areas(
     artwork: ArtworkPath,
     *,
-    output: Annotated[Path, Option(("-o", "--output"), "File to write.", "FILE.svg|FILE.geojson")],
+    output: Annotated[str, Option(("-o", "--output"), "File to write.", "FILE.svg|FILE.geojson")],
     recipe: RecipePath = None,
     preset: Preset = None,
     width: Width = None,
@@ -87,26 +90,28 @@ def areas(
     quiet: Quiet = False,
     verbose: Verbose = False,
     keep_stages: Stages = None,
+    replace: Replace = False,
 ) -> int:
     """Find only the flat-color areas, in mm: for vinyl, laser, embroidery."""
-    settings = _recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
+    settings = asked_recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
     from .console import Screen
-    from .formats.folder import write_file
+    from .formats.folder import Claim, given_folder, write_file
     from .output import area_writer, areas_report
     from .pipeline import find_areas
     from .stages import STAGES, after
 
-    writer = area_writer(output, settings.areas.curves)
+    target = given_folder(output)
+    writer = area_writer(target, settings.areas.curves)
     screen = Screen(quiet=quiet, verbose=verbose)
     shown = [(stage.name, stage.label) for stage in STAGES if stage.name in after("marked")]
     with screen.progress(shown) as take:
         found = find_areas(artwork, settings, store=_store(keep_stages), on_progress=take)
-    write_file(output, writer(found))
+    write_file(target, writer(found), Claim(_inputs(artwork, recipe), replace))
     if as_json:
         _print_json(areas_report(found))
     screen.findings(found.findings)
     width_mm, height_mm = found.size_mm
-    screen.say(f"{len(found.colors)} colors, {width_mm:.2f} x {height_mm:.2f} mm, written to {output}")
+    screen.say(f"{len(found.colors)} colors, {width_mm:.2f} x {height_mm:.2f} mm, written to {target}")
     return 0
 
 
@@ -120,7 +125,7 @@ def check(
     quiet: Quiet = False,
 ) -> int:
     """Check existing parts, also after hand work."""
-    settings = _recipe(recipe, preset, sets=sets)
+    settings = asked_recipe(recipe, preset, sets=sets)
     from .console import Screen
     from .pipeline import check_files
 
@@ -138,20 +143,22 @@ def check(
 
 def coupon(
     *,
-    output: Annotated[Path, Option(("-o", "--output"), "Folder of the test piece.", "DIR")],
+    output: Annotated[str, Option(("-o", "--output"), "Folder of the test piece.", "DIR")],
     recipe: RecipePath = None,
     preset: Preset = None,
     sets: Sets = None,
     as_json: Json = False,
     quiet: Quiet = False,
+    replace: Replace = False,
 ) -> int:
     """Make a test piece for this printer and these filaments, with a sheet to read it by."""
-    settings = _recipe(recipe, preset, sets=sets)
+    settings = asked_recipe(recipe, preset, sets=sets)
     from .console import Screen
+    from .formats.folder import Claim
     from .testpiece import write_coupon
 
     screen = Screen(quiet=quiet)
-    report = write_coupon(output, settings)
+    report = write_coupon(output, settings, Claim(_inputs(recipe), replace))
     if as_json:
         _print_json(report)
     screen.say(
@@ -162,7 +169,7 @@ def coupon(
 
 def show_recipe(preset: Preset = None) -> int:
     """Print every setting with unit and help, as TOML."""
-    return _print(_recipe(None, preset).to_toml(with_help=True))
+    return _print(asked_recipe(None, preset).to_toml(with_help=True))
 
 
 COMMANDS: dict[str, Callable[..., int]] = {
@@ -224,6 +231,8 @@ _EXPECTED = (ReliefsmithError, MemoryError)
 
 def _told(error: Exception) -> str:
     """Return the one line that an error is told by; a fault of our own is named as that."""
+    if isinstance(error, TakenError) and not isinstance(error, InputTakenError):
+        return f"{error.why}; choose another place with -o, or allow it with --replace"
     if isinstance(error, ReliefsmithError):
         return str(error)
     if isinstance(error, MemoryError):
@@ -232,45 +241,8 @@ def _told(error: Exception) -> str:
     return f"a fault in reliefsmith itself ({kind}: {error}); report it with what --verbose prints"
 
 
-def _recipe(
-    path: Path | None,
-    preset: str | None,
-    *,
-    width: float | None = None,
-    height: float | None = None,
-    colors: int | None = None,
-    sets: list[str] | None = None,
-) -> Recipe:
-    """Put together default, preset, recipe, flags and --set, the later over the earlier."""
-    recipe = Recipe()
-    if preset is not None:
-        from .presets import load_preset
-
-        recipe = load_preset(preset)
-    if path is not None:
-        recipe = recipe.merged(read_toml(path))
-    if width is not None and height is not None:
-        raise RecipeError("--width and --height cannot both be given; leave one out")
-    if colors is not None and not 1 <= colors <= 8:
-        raise RecipeError(f"--colors must be between 1 and 8, got {colors}")
-    flags = {"size.width_mm": width, "size.height_mm": height, "colors.count": colors}
-    for key, value in flags.items():
-        if value is not None:
-            recipe = recipe.with_values({key: value})
-    for text in sets or ():
-        recipe = recipe.with_values(_assignment(text))
-    return recipe
-
-
-def _assignment(text: str) -> Mapping[str, Any]:
-    """Read one "section.key=value"; the value is TOML, else a string."""
-    key, equals, value = text.partition("=")
-    if not equals or not key.strip():
-        raise RecipeError(f"--set needs SECTION.KEY=VALUE, got {text!r}")
-    parsed: Any = value
-    with contextlib.suppress(ValueError, RecursionError):  # bad TOML, or thousands of digits
-        parsed = tomllib.loads(f"value = {value}")["value"] if "\n" not in value else value
-    return {key.strip(): parsed}
+def _inputs(*files: Path | None) -> tuple[Path, ...]:
+    return tuple(file for file in files if file is not None)
 
 
 def _store(folder: Path | None) -> Any:
@@ -293,6 +265,13 @@ def _print_json(value: Mapping[str, Any]) -> None:
 
 def _print(text: str) -> int:
     """Write to stdout at once and return the status of success."""
-    sys.stdout.write(text)
-    sys.stdout.flush()
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # closing it at exit tries once more
+        reason = (error.strerror or "it cannot be written").lower()
+        raise OutputError(f"cannot print to standard output: {reason}; lead it elsewhere") from error
     return 0

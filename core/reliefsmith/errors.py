@@ -5,7 +5,8 @@ Every message is one line that says what is wrong, where, and what to do.
 
 from __future__ import annotations
 
-__all__ = ["ArtworkError", "GeometryError", "OutputError", "RecipeError", "ReliefsmithError", "StoreError"]
+__all__ = ["ArtworkError", "GeometryError", "InputTakenError", "OutputError", "RecipeError"]
+__all__ += ["ReliefsmithError", "StoreError", "TakenError"]
 
 
 _MOST_CHARS, _KEPT_HEAD, _KEPT_TAIL = 400, 280, 110  # longer than any message of ours; a file can be longer
@@ -46,6 +47,22 @@ class GeometryError(ReliefsmithError, ValueError):
 
 class OutputError(ReliefsmithError, OSError):
     """A file or folder cannot be written or read."""
+
+
+class TakenError(OutputError):
+    """A file that a run may not replace is where it would write; `why` is the message without a way out."""
+
+    def __init__(self, why: str) -> None:
+        self.why = why
+        super().__init__(f"{why}; choose another folder, or allow it with replace=True")
+
+
+class InputTakenError(TakenError):
+    """The file in the way is one that the run reads, which nothing allows to replace."""
+
+    def __init__(self, why: str) -> None:
+        self.why = why
+        OutputError.__init__(self, f"{why}; choose another folder")
 
 
 class StoreError(ReliefsmithError, ValueError):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 from pathlib import Path
@@ -13,10 +14,11 @@ from shapely.geometry.base import BaseGeometry
 
 from .errors import StoreError
 from .formats.stems import safe_stem
+from .given import GivenRecipe, as_recipe, recipe_files
+from .keys import picture_id
 from .model import FlatAreas, Plan, Result
 from .pipeline import Relief
 from .progress import Steps, drained
-from .recipe import Recipe
 from .stages import STAGES, after
 from .store import decode
 
@@ -27,7 +29,7 @@ _MOST_NUMBER = 1e6
 """No length, color or count of a plan is more: the largest artwork is 2 m wide."""
 
 
-def remake_steps(plan_file: str | Path, recipe: Recipe) -> Steps[Relief]:
+def remake_steps(plan_file: str | Path, recipe: GivenRecipe) -> Steps[Relief]:
     """Make the relief of a kept plan in small steps: heights, solids and checks anew, the plan as it was.
 
     A later version may find other boundaries or place the hole elsewhere; a plan that was approved stays.
@@ -36,7 +38,7 @@ def remake_steps(plan_file: str | Path, recipe: Recipe) -> Steps[Relief]:
     ----------
     plan_file : path
         A plan that a run kept (`hung-...npz` in its folder of stages); the set takes this file's name.
-    recipe : Recipe
+    recipe : Recipe, mapping or path
         The recipe of the job, as its set holds it.
 
     Raises
@@ -46,37 +48,44 @@ def remake_steps(plan_file: str | Path, recipe: Recipe) -> Steps[Relief]:
     ReliefsmithError
         If its heights cannot be made.
     """
-    path = Path(plan_file)
-    plan = _plan(path)
+    path, settings = Path(plan_file), as_recipe(recipe)
+    data = _read(path)
+    plan = _plan(path, data)
     values: dict[str, Any] = {"marked": _areas(plan), "hung": plan}
     for stage in STAGES[len(after("hung")) :]:  # each takes what is here, or spares the picture
-        values[stage.name] = yield from stage.run(values, recipe)
+        values[stage.name] = yield from stage.run(values, settings)
     return Relief(
         Result(
             stem=safe_stem(path.stem),
-            recipe=recipe,
+            recipe=settings,
             areas=values["marked"],
             plan=plan,
             stack=values["stacked"],
             parts=values["parts"],
             inspection=values["inspection"],
             matching=values["matching"],
-        )
+            picture=picture_id(path, hashlib.sha256(data).hexdigest()),
+        ),
+        (path, *recipe_files(recipe)),
     )
 
 
 remake = drained(remake_steps)
 
 
-def _plan(path: Path) -> Plan:
+def _read(path: Path) -> bytes:
     try:
         if not path.is_file():
             raise StoreError(f"there is no kept plan at {path}; check the name")
         if path.stat().st_size > _MOST_BYTES:
             raise StoreError(f"{path} is too large for a kept plan; give the picture instead")
-        value = decode(path.read_bytes())
+        return path.read_bytes()
     except OSError as error:
         raise StoreError(f"cannot read the kept plan {path}: {error.strerror or error}") from error
+
+
+def _plan(path: Path, data: bytes) -> Plan:
+    value = decode(data)
     if not isinstance(value, Plan) or value.center_of_mass_mm is None:
         raise StoreError(f"{path} holds no finished plan; give hung-...npz of a folder of kept stages")
     if not _sound(value):

@@ -10,6 +10,7 @@ from typing import Any
 
 from .errors import GeometryError, OutputError
 from .findings import Finding
+from .formats.claims import Claim
 from .model import FlatAreas, Part, Result
 from .progress import Progress, Steps, drained
 from .recipe import Recipe
@@ -17,6 +18,7 @@ from .recipe import Recipe
 __all__ = ["area_writer", "areas_report", "as_printed", "file_steps", "versions", "write_parts"]
 __all__ += ["write_parts_steps", "write_steps"]
 
+_USUAL = Claim()
 _LIBRARIES = ("numpy", "shapely", "pillow", "mapbox_earcut")
 _MODULES = {"pillow": "PIL"}
 
@@ -71,7 +73,7 @@ def file_steps(result: Result) -> Steps[dict[str, bytes]]:
     return files
 
 
-def write_steps(result: Result, folder: Path) -> Steps[Mapping[str, Any]]:
+def write_steps(result: Result, folder: Path, claim: Claim = _USUAL) -> Steps[Mapping[str, Any]]:
     """Write the whole set in small steps; the value is the report as written."""
     from .documents.report import report_mapping
     from .formats.folder import write_set
@@ -79,7 +81,7 @@ def write_steps(result: Result, folder: Path) -> Steps[Mapping[str, Any]]:
     files = yield from file_steps(result)
     report = report_mapping(result, versions())
     yield Progress("writing the files", 0.9, "write")
-    return write_set(folder, files, f"{result.stem}-report.json", report)
+    return write_set(folder, files, f"{result.stem}-report.json", report, claim)
 
 
 def as_printed(parts: Sequence[Part], recipe: Recipe) -> tuple[Part, ...]:
@@ -101,11 +103,13 @@ def as_printed(parts: Sequence[Part], recipe: Recipe) -> tuple[Part, ...]:
 
 def write_parts_steps(
     parts: Sequence[Part],
-    folder: Path,
+    folder: str | Path,
     *,
     stem: str,
     recipe: Recipe,
     found: Sequence[Finding] | None = None,
+    picture: Path | None = None,
+    replace: bool = False,
 ) -> Steps[Mapping[str, Any]]:
     """Check parts of any origin, such as ones finished by hand, and write them as one set in small steps.
 
@@ -113,13 +117,17 @@ def write_parts_steps(
     ----------
     parts : sequence of Part
         At least one, in the places where they are printed.
-    folder : Path
+    folder : path
     stem : str
         File names start with it.
     recipe : Recipe
         Printer, layers and audience that they are checked for.
     found : sequence of Finding, optional
         What `check_parts` found on these parts, if it was asked before.
+    picture : Path, optional
+        From which the parts were made first. Parts of the same picture, or of none, give way to later ones.
+    replace : bool
+        Whether the files of others may be replaced too.
 
     Returns
     -------
@@ -130,14 +138,18 @@ def write_parts_steps(
     ------
     GeometryError
         If a part is no closed solid; then nothing is written.
+    TakenError
+        If another file would be replaced; then nothing is written.
     OutputError
         If a file cannot be written; then no new file is left.
     """
     from . import formats
     from .checks.layers import check_parts_steps, one_set
-    from .documents.report import finding_mapping, parts_mapping
-    from .formats.folder import safe_stem, write_set
+    from .documents.report import finding_mapping, parts_mapping, picture_member
+    from .formats.folder import given_folder, safe_stem, write_set
+    from .keys import picture_id
 
+    folder = given_folder(folder)
     parts, stem = one_set(parts), safe_stem(stem)
     if found is None:
         found = yield from check_parts_steps(
@@ -151,12 +163,15 @@ def write_parts_steps(
     files |= {f"{safe_stem(f'{stem}-{part.name}')}.stl": formats.stl_bytes(part) for part in parts}
     report = {
         "schema": 1,
+        "kind": "parts",
+        **picture_member(None if picture is None else picture_id(picture)),
         "parts": parts_mapping(parts),
         "findings": [finding_mapping(item) for item in found],
         "versions": versions(),
     }
     yield Progress("writing the files", 0.9, "write")
-    return write_set(folder, files, f"{stem}-report.json", report)
+    claim = Claim(() if picture is None else (picture,), replace)
+    return write_set(folder, files, f"{stem}-report.json", report, claim)
 
 
 write_parts = drained(write_parts_steps)

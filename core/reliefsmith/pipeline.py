@@ -10,7 +10,8 @@ from typing import Any
 from .audience import suited
 from .errors import GeometryError
 from .findings import Finding, Severity
-from .keys import picture_key, stage_key, value_key
+from .given import Given, GivenRecipe, as_picture, as_recipe, recipe_files, stem_of
+from .keys import picture_id, picture_key, stage_key, value_key
 from .model import FlatAreas, Inspection, Part, Plan, Result, Stack
 from .progress import Progress, Steps, drain
 from .recipe import Recipe
@@ -33,19 +34,20 @@ class Job:
 
     Parameters
     ----------
-    picture : path
-        The picture file.
+    picture : path, bytes or array
+        The picture's file, its bytes, or an array (height, width, 3 or 4) of uint8.
     store : Store, optional
         Where stage values are kept; in memory by default.
     """
 
-    def __init__(self, picture: str | Path, store: Store | None = None) -> None:
-        self.picture = Path(picture)
+    def __init__(self, picture: Given, store: Store | None = None) -> None:
+        self.picture = as_picture(picture)
         self.store: Store = MemoryStore() if store is None else store
 
     def steps(self, recipe: Recipe, last: str = "matching") -> Steps[dict[str, Any]]:
         """Run the stages up to `last` in small steps; the value maps each stage's name to its value.
 
+        Beside them it holds "picture", what was read, and "picture_id", by what it is known again.
         Closing the generator cancels the run; what earlier stages came to stays in the store.
         """
         yield Progress("reading the picture", stage=STAGES[0].name)
@@ -53,7 +55,10 @@ class Job:
         if recipe.size.measure == "piece" and "hung" in after(last):
             recipe = yield from self._fit_steps(recipe)
         keys = {"picture": picture_key(self.picture, recipe.artwork)}
-        values: dict[str, Any] = {"picture": self.picture}
+        values: dict[str, Any] = {
+            "picture": self.picture,
+            "picture_id": picture_id(self.picture, keys["picture"]),
+        }
         for stage in STAGES:
             for name in (name for name in stage.takes if "." in name):
                 keys[name] = value_key(taken_from(values, name))
@@ -95,11 +100,9 @@ class Job:
         """Make the relief in small steps."""
         recipe = suited(recipe)
         values = yield from self.steps(recipe)
-        from .formats.folder import safe_stem
-
         return Relief(
             Result(
-                stem=safe_stem(self.picture.stem),
+                stem=stem_of(self.picture),
                 recipe=recipe,
                 areas=values["marked"],
                 plan=values["hung"],
@@ -107,7 +110,9 @@ class Job:
                 parts=values["parts"],
                 inspection=values["inspection"],
                 matching=values["matching"],
-            )
+                picture=values["picture_id"],
+            ),
+            (self.picture,) if isinstance(self.picture, Path) else (),
         )
 
     def relief(self, recipe: Recipe, on_progress: Callable[[Progress], None] | None = None) -> Relief:
@@ -117,9 +122,17 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Relief:
-    """The printable set: parts, plan, findings, and the files of it."""
+    """The printable set: parts, plan, findings, and the files of it.
+
+    Parameters
+    ----------
+    result : Result
+    inputs : tuple of Path
+        Files that it was made from, which its own files never replace.
+    """
 
     result: Result
+    inputs: tuple[Path, ...] = ()
 
     @property
     def parts(self) -> tuple[Part, ...]:
@@ -170,26 +183,32 @@ class Relief:
         slabs = self.stack.seen if finished else self.stack.slabs
         return build(cut_below(replace(self.stack, slabs=slabs), height_mm))
 
-    def write_steps(self, folder: str | Path) -> Steps[Mapping[str, object]]:
+    def write_steps(self, folder: str | Path, *, replace: bool = False) -> Steps[Mapping[str, object]]:
         """Write all files in small steps; the value is the report."""
+        from .formats.folder import Claim, given_folder
         from .output import write_steps
 
-        return write_steps(self.result, Path(folder))
+        return write_steps(self.result, given_folder(folder), Claim(self.inputs, replace))
 
-    def write(self, folder: str | Path) -> Mapping[str, object]:
+    def write(self, folder: str | Path, *, replace: bool = False) -> Mapping[str, object]:
         """Write all files into a folder, the report last, and return the report.
+
+        Files that an earlier run of the same picture wrote there are replaced, and with `replace` also those
+        of others; never one that the relief was made from.
 
         Raises
         ------
+        TakenError
+            If another file would be replaced; then nothing is written.
         OutputError
             If a file cannot be written; then no new file is left.
         """
-        return drain(self.write_steps(folder))
+        return drain(self.write_steps(folder, replace=replace))
 
 
 def make(
-    picture: str | Path,
-    recipe: Recipe | None = None,
+    picture: Given,
+    recipe: GivenRecipe = None,
     *,
     store: Store | None = None,
     on_progress: Callable[[Progress], None] | None = None,
@@ -198,10 +217,10 @@ def make(
 
     Parameters
     ----------
-    picture : path
-        A picture file.
-    recipe : Recipe, optional
-        All settings; the defaults otherwise.
+    picture : path, bytes or array
+        A picture's file, its bytes, or an array (height, width, 3 or 4) of uint8 in sRGB.
+    recipe : Recipe, mapping or path, optional
+        All settings, a table of those that differ, or the TOML file that holds them; the defaults otherwise.
     store : Store, optional
         Where stage values are kept for the next run.
     on_progress : callable, optional
@@ -212,23 +231,24 @@ def make(
     ReliefsmithError
         In one plain line, if the picture, the recipe or the geometry cannot be used.
     """
-    return Job(picture, store).relief(recipe or Recipe(), on_progress)
+    relief = Job(picture, store).relief(as_recipe(recipe), on_progress)
+    return replace(relief, inputs=(*relief.inputs, *recipe_files(recipe)))
 
 
 def find_areas(
-    picture: str | Path,
-    recipe: Recipe | None = None,
+    picture: Given,
+    recipe: GivenRecipe = None,
     *,
     store: Store | None = None,
     on_progress: Callable[[Progress], None] | None = None,
 ) -> FlatAreas:
     """Find only the flat-color areas of a picture, in mm, with the recipe's marks applied."""
-    values = drain(Job(picture, store).steps(recipe or Recipe(), "marked"), on_progress)
+    values = drain(Job(picture, store).steps(as_recipe(recipe), "marked"), on_progress)
     areas: FlatAreas = values["marked"]
     return areas
 
 
-def check_files(files: Sequence[str | Path], recipe: Recipe | None = None) -> tuple[Finding, ...]:
+def check_files(files: Sequence[str | Path], recipe: GivenRecipe = None) -> tuple[Finding, ...]:
     """Check the parts in 3MF and STL files, taken together as one piece.
 
     Raises
@@ -241,11 +261,11 @@ def check_files(files: Sequence[str | Path], recipe: Recipe | None = None) -> tu
     return check_parts([part for path in files for part in read_parts(Path(path))], recipe)
 
 
-def check_parts(parts: Sequence[Part], recipe: Recipe | None = None) -> tuple[Finding, ...]:
+def check_parts(parts: Sequence[Part], recipe: GivenRecipe = None) -> tuple[Finding, ...]:
     """Check solids, taken together as one piece."""
     from .checks.layers import check_parts_steps
 
-    settings = recipe or Recipe()
+    settings = as_recipe(recipe)
     audience = settings.audience
     return drain(
         check_parts_steps(parts, printer=settings.printer, heights=settings.heights, audience=audience)

@@ -159,6 +159,19 @@ def _grown(tree: Any, array: Callable[[int], np.ndarray[Any, Any]]) -> Any:
     return value
 
 
+_ZIP_HEADER = 30
+"""Bytes of a local file header before its name (PKWARE's APPNOTE, 4.3.7)."""
+
+
+def _was_written_here(path: Path) -> bool:
+    """Return whether a file begins as `encode` begins it, however damaged the rest may be."""
+    head = encode(None)[: _ZIP_HEADER + len("tree.npy")]
+    fixed = slice(0, 10)  # signature, version, flags, no packing; sums and sizes follow
+    with path.open("rb") as file:
+        found = file.read(len(head))
+    return found[fixed] == head[fixed] and found.endswith(b"tree.npy")
+
+
 class Store(Protocol):
     """Where stage values are kept between runs, by key."""
 
@@ -217,15 +230,24 @@ class FolderStore:
             return None
 
     def put(self, stage: str, key: str, value: Any) -> None:
-        """Write the value under a temporary name and rename it, so that no reader sees half a file."""
+        """Write the value under a temporary name and rename it, so that no reader sees half a file.
+
+        Raises
+        ------
+        StoreError
+            If it cannot be written, or another file than a stage value has its name.
+        """
         import tempfile  # noqa: PLC0415 - most runs keep nothing
 
+        place = self._path(stage, key)
         try:
+            if place.is_symlink() or (place.exists() and not _was_written_here(place)):
+                raise StoreError(f"{place} is no stage value and would be replaced; keep stages elsewhere")
             handle, name = tempfile.mkstemp(dir=self._folder, prefix=f".{stage}-")
             try:
                 with os.fdopen(handle, "wb") as file:
                     file.write(encode(value))
-                Path(name).replace(self._path(stage, key))
+                Path(name).replace(place)
             except BaseException:
                 Path(name).unlink(missing_ok=True)
                 raise

@@ -9,7 +9,7 @@ from typing import Any
 from . import formats
 from .chroma.words import to_hex
 from .documents.coupon_sheet import Row, coupon_html
-from .formats.folder import write_set
+from .formats.folder import Claim, given_folder, write_set
 from .output import versions
 from .progress import Progress, Steps, drained
 from .recipe import Recipe
@@ -19,9 +19,10 @@ from .solid.coupon import Feature, coupon_steps
 __all__ = ["STEM", "write_coupon", "write_coupon_steps"]
 
 STEM = "coupon"
+_USUAL = Claim()
 
 
-def write_coupon_steps(folder: str | Path, recipe: Recipe) -> Steps[Mapping[str, Any]]:
+def write_coupon_steps(folder: str | Path, recipe: Recipe, claim: Claim = _USUAL) -> Steps[Mapping[str, Any]]:
     """Write the test piece into a folder in small steps, the report last; the value is the report.
 
     Parameters
@@ -29,14 +30,19 @@ def write_coupon_steps(folder: str | Path, recipe: Recipe) -> Steps[Mapping[str,
     folder : path
     recipe : Recipe
         Its layers, nozzle, machine model and filaments are used.
+    claim : Claim
+        What may be replaced beside an earlier test piece.
 
     Raises
     ------
     GeometryError
         If its layers are higher than the nozzle can lay.
+    TakenError
+        If another file would be replaced; then nothing is written.
     OutputError
         If a file cannot be written; then no new file is left.
     """
+    folder = given_folder(folder)
     heights = recipe.heights
     piece = yield from coupon_steps(heights=heights, printer=recipe.printer, filaments=recipe.filaments)
     parts = yield from build_steps(piece.stack)
@@ -73,7 +79,7 @@ def write_coupon_steps(folder: str | Path, recipe: Recipe) -> Steps[Mapping[str,
         ],
         "versions": versions(),
     }
-    return write_set(Path(folder), files, f"{STEM}-report.json", report)
+    return write_set(folder, files, f"{STEM}-report.json", report, claim)
 
 
 write_coupon = drained(write_coupon_steps)

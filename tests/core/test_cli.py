@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from reliefsmith.cli import run
 from reliefsmith.stages import STAGES
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -231,3 +232,42 @@ def test_help_and_version(tmp_path: Path) -> None:
     helped = _run("make", "--help", cwd=tmp_path)
     assert helped.returncode == 0
     assert "--keep-stages" in helped.stdout
+
+
+def test_no_input_and_no_foreign_file_is_replaced(lamp: Path, tmp_path: Path) -> None:
+    drawing = tmp_path / "badge.svg"
+    assert run(["areas", str(lamp), "-o", str(drawing), "-q"]) == 0
+    before = drawing.read_bytes()
+    assert run(["areas", str(drawing), "-o", str(drawing), "-q", "--replace"]) == 2
+    assert run(["make", str(drawing), "-o", str(tmp_path), "-q", "--replace"]) == 2
+    assert run(["make", str(lamp), "-o", "", "-q"]) == 2
+    assert [path.name for path in tmp_path.iterdir()] == ["badge.svg"]
+    assert drawing.read_bytes() == before
+
+
+def test_a_set_of_another_picture_gives_way_on_request_only(lamp: Path, tmp_path: Path) -> None:
+    other = tmp_path / f"{lamp.stem}.jpg"
+    Image.open(lamp).convert("RGB").save(other)
+    out = tmp_path / "out"
+    assert run(["make", str(lamp), "-o", str(out), "-q"]) == 0
+    assert run(["make", str(lamp), "-o", str(out), "-q"]) == 0  # its own
+    report = (out / f"{lamp.stem}-report.json").read_bytes()
+    assert json.loads(report)["picture"]["name"] == lamp.name
+    assert run(["make", str(other), "-o", str(out), "-q"]) == 2
+    assert (out / f"{lamp.stem}-report.json").read_bytes() == report
+    assert run(["make", str(other), "-o", str(out), "-q", "--replace"]) == 0
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="only where a device is always full")
+def test_a_full_output_is_said_in_one_line(tmp_path: Path) -> None:
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "reliefsmith", "recipe"],
+            check=False,
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+    assert done.returncode == 2
+    assert done.stderr.startswith("error: cannot print to standard output")
+    assert done.stderr.count("\n") == 1

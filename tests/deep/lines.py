@@ -124,7 +124,7 @@ def _recorder(name: str, command: Callable[..., int], calls: list[Any]) -> Calla
         calls.append((name, {key: repr(value or None) for key, value in bound.arguments.items()}))
         taken = ("width", "height", "colors", "sets")
         flags = {key: bound.arguments[key] for key in taken if key in bound.arguments}
-        cli._recipe(bound.arguments.get("recipe"), bound.arguments.get("preset"), **flags)
+        cli.asked_recipe(bound.arguments.get("recipe"), bound.arguments.get("preset"), **flags)
         return 0
 
     return note

@@ -21,7 +21,7 @@ from reliefsmith import Recipe
 from reliefsmith.artwork import vector
 from reliefsmith.artwork.read import read
 from reliefsmith.artwork.svg_safety import safe_svg
-from reliefsmith.cli import _assignment
+from reliefsmith.asked import _assignment
 from reliefsmith.formats import stl_bytes, threemf_bytes
 from reliefsmith.formats.stl import read_stl
 from reliefsmith.formats.threemf_read import read_threemf

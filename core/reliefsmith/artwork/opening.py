@@ -15,7 +15,7 @@ from pathlib import Path
 from PIL import Image, UnidentifiedImageError
 
 from ..errors import ArtworkError
-from ..model.artwork import check_file
+from ..model.artwork import PictureBytes, check_file
 from ..sections import ArtworkSettings
 from .gamma import Encoding, encoding_of
 
@@ -92,7 +92,7 @@ class Source:
     ends: tuple[float, float] = (0.0, 65535.0)
 
 
-def read_bytes(path: Path, artwork: ArtworkSettings = _USUAL) -> bytes:
+def read_bytes(picture: Path | PictureBytes, artwork: ArtworkSettings = _USUAL) -> bytes:
     """Read a picture file whole.
 
     Raises
@@ -101,16 +101,16 @@ def read_bytes(path: Path, artwork: ArtworkSettings = _USUAL) -> bytes:
         If it is missing, no file, empty, or larger than the settings allow.
     """
     try:
-        check_file(path, artwork.max_file_mib)
-        data = path.read_bytes()
+        check_file(picture, artwork.max_file_mib)
+        data = picture.data if isinstance(picture, PictureBytes) else picture.read_bytes()
     except ValueError as error:  # an ArtworkError from above, or a name with a NUL character
         if isinstance(error, ArtworkError):
             raise
-        raise ArtworkError(f"cannot read picture {str(path)!r}: {error}") from error
+        raise ArtworkError(f"cannot read picture {str(picture)!r}: {error}") from error
     except OSError as error:
-        raise ArtworkError(f"cannot read picture {path}: {error.strerror or error}") from error
+        raise ArtworkError(f"cannot read picture {picture}: {error.strerror or error}") from error
     if not data:
-        raise ArtworkError(f"picture {path.name} is empty; give a {_READABLE} file")
+        raise ArtworkError(f"picture {picture.name} is empty; give a {_READABLE} file")
     return data
 
 

@@ -10,7 +10,7 @@ from PIL import Image
 
 from ..errors import ArtworkError
 from ..findings import Note, note
-from ..model.artwork import Artwork
+from ..model.artwork import Artwork, PictureBytes
 from ..progress import Progress, Steps, drained
 from ..sections import ArtworkSettings
 from .blocks import shrunk
@@ -27,12 +27,12 @@ from .transparency import CLEAR, solid_alpha
 __all__ = ["read", "read_steps"]
 
 
-def read_steps(path: Path, artwork: ArtworkSettings) -> Steps[Artwork]:
+def read_steps(picture: Path | PictureBytes, artwork: ArtworkSettings) -> Steps[Artwork]:
     """Read a picture in small steps.
 
     Parameters
     ----------
-    path : Path
+    picture : Path or PictureBytes
         PNG, JPEG, WebP, TIFF, BMP, GIF, SVG, or HEIC where its extra is installed. What kind it is, is
         told by the content, not by the name.
     artwork : ArtworkSettings
@@ -46,15 +46,14 @@ def read_steps(path: Path, artwork: ArtworkSettings) -> Steps[Artwork]:
     ArtworkError
         If the file is missing, damaged, no picture, too small, too large, or fully transparent.
     """
-    path = Path(path)
     yield Progress("opening the picture", 0.0)
-    data = read_bytes(path, artwork)
+    data = read_bytes(picture, artwork)
     if is_svg(data):
         from .vector import render  # noqa: PLC0415 - XML and processes, which pictures do not need
 
-        value = _drawing(render(data, path.name, artwork), path.name)
+        value = _drawing(render(data, picture.name, artwork), picture.name)
     else:
-        source = open_picture(data, path.name, max_megapixels=artwork.max_megapixels)
+        source = open_picture(data, picture.name, max_megapixels=artwork.max_megapixels)
         value = yield from _raster_steps(source, artwork.max_megapixels)
     return (yield from divided_steps(value))
 

@@ -9,9 +9,10 @@ import numpy as np
 from ..chroma import to_hex
 from ..findings import Finding, Note
 from ..mesh import mesh_faults
-from ..model import Filament, FilamentMatch, Hole, Part, Pocket, Result
+from ..model import Filament, FilamentMatch, Hole, Part, PictureId, Pocket, Result
 
-__all__ = ["REPORT_SCHEMA", "finding_mapping", "note_mapping", "parts_mapping", "report_mapping"]
+__all__ = ["REPORT_SCHEMA", "finding_mapping", "note_mapping", "parts_mapping", "picture_member"]
+__all__ += ["report_mapping"]
 
 REPORT_SCHEMA = 1
 
@@ -34,6 +35,7 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
     heights = result.recipe.heights
     return {
         "schema": REPORT_SCHEMA,
+        **picture_member(result.picture),
         "size_mm": _size(result),
         "artwork_mm": _numbers(result.plan.artwork_mm, _MM),
         "frame": _frame(result),
@@ -64,6 +66,11 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
 def parts_mapping(parts: Sequence[Part]) -> list[dict[str, object]]:
     """Return what can be said of solids of any origin, as plain values."""
     return [_solid(part) for part in parts]
+
+
+def picture_member(picture: PictureId | None) -> dict[str, object]:
+    """Return "picture" of a report, which tells later runs whose files these are; nothing if unknown."""
+    return {} if picture is None else {"picture": {"name": picture.name, "sha256": picture.sha256}}
 
 
 def _number(value: float, decimals: int) -> float:

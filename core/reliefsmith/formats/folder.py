@@ -3,7 +3,8 @@
 The report is the commit record: it holds the SHA-256 of every file and is put in place last. Files are
 written under temporary names in the same folder and synced before the old set is touched; then the old
 report is set aside, the files are renamed, and the report follows. What goes wrong before the end is undone;
-what a killed run left is undone by the next one. Against power loss this is as good as the disk's own flush.
+what a killed run left is undone by the next one. Only a run's own earlier files are replaced (`claims`).
+Against power loss this is as good as the disk's own flush.
 """
 
 from __future__ import annotations
@@ -14,42 +15,46 @@ import hashlib
 import json
 import os
 import unicodedata
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeAlias
 
 from ..errors import OutputError
-from .sets import REPORT_SUFFIX, SetState, listed_files, read_set
+from .claims import Claim, given_folder, same_origin
+from .held import locked, made, plain_errors, sync_folder
+from .sets import REPORT_SUFFIX, SetState, file_digest, read_listed, read_report, read_set
 from .stems import printable, safe_stem
 
-try:
-    import fcntl
-except ImportError:  # Windows has no such lock; the exclusive temporary names still keep two runs apart
-    fcntl = None  # type: ignore[assignment]
-
-__all__ = ["SetState", "read_set", "safe_stem", "write_file", "write_set"]
+__all__ = ["Claim", "SetState", "given_folder", "read_set", "safe_stem", "write_file", "write_set"]
 
 Content: TypeAlias = bytes | Iterable[bytes]
 
+_USUAL = Claim()
 NEW, OLD = ".reliefsmith-new-", ".reliefsmith-old-"
 """Before the names of files not yet in place, and of files set aside until the new set stands."""
 
 
 def write_set(
-    folder: Path, files: Mapping[str, Content], report_name: str, report: Mapping[str, Any]
+    folder: str | Path,
+    files: Mapping[str, Content],
+    report_name: str,
+    report: Mapping[str, Any],
+    claim: Claim = _USUAL,
 ) -> dict[str, Any]:
     """Write files and their report into a folder as one set.
 
     Parameters
     ----------
-    folder : Path
+    folder : path
         Made if it is missing, also its parents.
     files : mapping of name to bytes, or to an iterable of bytes
         All of it is rendered before the folder is touched.
     report_name : str
     report : mapping
-        JSON values; its "files" are filled in.
+        JSON values; its "files" are filled in. By its "picture" or "kind" the next run knows its own files.
+    claim : Claim
+        What may be replaced beside them.
 
     Returns
     -------
@@ -58,37 +63,44 @@ def write_set(
 
     Raises
     ------
+    TakenError
+        If an input, or a file that no report of the same picture lists, would be replaced.
     OutputError
-        If the folder cannot be written or another run is writing there; then no new file is left.
+        If the folder cannot be written or another run is writing there. In both cases no new file is left.
     """
+    folder = given_folder(folder)
     content = {name: data if isinstance(data, bytes) else b"".join(data) for name, data in files.items()}
     _require_names_apart([*content, report_name])
     hashes = {name: hashlib.sha256(content[name]).hexdigest() for name in sorted(content)}
     written = {**report, "files": hashes}
     text = (json.dumps(written, indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode()
-    with _plain_errors(folder), _made(folder), _locked(folder):
+    with plain_errors(folder), made(folder), locked(folder):
         _recover(folder)
-        _replace_set(folder, content, report_name, text)
+        claim.require_set(folder, {**content, report_name: text}, report)
+        _replace_set(folder, content, report_name, text, _stale(folder / report_name, report, claim))
     return written
 
 
-def write_file(path: Path, data: bytes) -> None:
+def write_file(path: Path, data: bytes, claim: Claim = _USUAL) -> None:
     """Write one file whole or not at all.
 
     Raises
     ------
+    TakenError
+        If there is another file of that name, which the claim does not give up.
     OutputError
         If it cannot be written; then an older file of that name is as it was.
     """
-    with _plain_errors(path):
+    with plain_errors(path):
         if not path.parent.is_dir():
             raise OutputError(f"cannot write {printable(path)}: its folder does not exist; make it first")
+        claim.require_file(path, data)
         moves = _Moves(path.parent)
         try:
             (path.parent / f"{NEW}{path.name}").unlink(missing_ok=True)  # left by a killed run
             moves.write(path.name, data)
             moves.put(path.name)
-            _sync_folder(path.parent)
+            sync_folder(path.parent)
         except BaseException:
             moves.undo()
             raise
@@ -154,8 +166,18 @@ class _Moves:
                     (self.folder / f"{OLD}{name}").unlink(missing_ok=True)
 
 
-def _replace_set(folder: Path, content: Mapping[str, bytes], report_name: str, report: bytes) -> None:
-    stale = [name for name in listed_files(folder / report_name) if name not in content]
+def _stale(report_file: Path, report: Mapping[str, Any], claim: Claim) -> list[str]:
+    """Return what the old report of this run's name lists; without an own one, nothing is to be cleared."""
+    old = read_report(report_file)
+    if not (claim.replace or same_origin(old, report)):
+        return []
+    return [name for name in sorted(read_listed(old) or ()) if not claim.is_input(report_file.parent / name)]
+
+
+def _replace_set(
+    folder: Path, content: Mapping[str, bytes], report_name: str, report: bytes, old_files: Iterable[str]
+) -> None:
+    stale = [name for name in old_files if name not in content]
     moves = _Moves(folder)
     try:
         for name, data in content.items():
@@ -167,9 +189,9 @@ def _replace_set(folder: Path, content: Mapping[str, bytes], report_name: str, r
                 moves.set_aside(name)
         for name in content:
             moves.put(name)
-        _sync_folder(folder)
+        sync_folder(folder)
         moves.put(report_name)
-        _sync_folder(folder)
+        sync_folder(folder)
     except BaseException:
         moves.undo()
         raise
@@ -179,6 +201,7 @@ def _replace_set(folder: Path, content: Mapping[str, bytes], report_name: str, r
 def _recover(folder: Path) -> None:
     """Undo what a killed run left: unless its report stands, its moves are taken back; leftovers go."""
     names = sorted(os.listdir(folder))  # noqa: PTH208 - names are wanted, not paths
+    _clear_unfinished(folder, names)
     for name in names:
         if name.startswith(NEW):
             (folder / name).unlink(missing_ok=True)
@@ -192,6 +215,16 @@ def _recover(folder: Path) -> None:
             (folder / f"{OLD}{name}").replace(folder / name)
 
 
+def _clear_unfinished(folder: Path, names: Sequence[str]) -> None:
+    """Delete the files that a killed run had put in place before its report, which says what they are."""
+    for name in names:
+        if not (name.startswith(NEW) and name.endswith(REPORT_SUFFIX)):
+            continue
+        for listed, digest in (read_listed(read_report(folder / name)) or {}).items():
+            if f"{NEW}{listed}" not in names and file_digest(folder / listed) == digest:
+                (folder / listed).unlink()
+
+
 def _require_names_apart(names: Iterable[str]) -> None:
     """Check that names are plain and differ even where case and accents' encoding do not count."""
     seen: set[str] = set()
@@ -202,69 +235,3 @@ def _require_names_apart(names: Iterable[str]) -> None:
         if folded in seen:
             raise OutputError(f"two files of the set would be named {printable(name)}; rename a part")
         seen.add(folded)
-
-
-@contextlib.contextmanager
-def _plain_errors(place: Path) -> Iterator[None]:
-    try:
-        yield
-    except OutputError:
-        raise
-    except (OSError, ValueError) as error:
-        reason = str(getattr(error, "strerror", None) or "the name is not usable").lower()
-        advice = (
-            "free some space" if getattr(error, "errno", None) == errno.ENOSPC else "check its permissions"
-        )
-        raise OutputError(
-            f"cannot write {printable(place)}: {reason}; {advice} or choose another folder with -o"
-        ) from error
-
-
-@contextlib.contextmanager
-def _made(folder: Path) -> Iterator[None]:
-    """Make a folder and its parents; take away again what was made if the rest fails."""
-    missing = [path for path in (folder, *folder.parents) if not path.exists()]
-    made: list[Path] = []
-    try:
-        for path in reversed(missing):
-            with contextlib.suppress(FileExistsError):  # another run was quicker
-                path.mkdir()
-                made.append(path)
-        yield
-    except BaseException:
-        for path in reversed(made):
-            with contextlib.suppress(OSError):
-                path.rmdir()
-        raise
-
-
-@contextlib.contextmanager
-def _locked(folder: Path) -> Iterator[None]:
-    """Hold the folder for this run; the lock goes with the process, so a killed run leaves none."""
-    if fcntl is None:
-        yield
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError as error:
-            raise OutputError(
-                f"another run is writing into {printable(folder)}; wait for it or choose another folder"
-            ) from error
-        except OSError:
-            pass  # some network file systems have no locks; the exclusive temporary names still hold
-        yield
-    finally:
-        os.close(handle)
-
-
-def _sync_folder(folder: Path) -> None:
-    """Make renames last; only POSIX systems let a folder be synced."""
-    if os.name != "posix":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

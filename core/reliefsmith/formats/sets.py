@@ -13,7 +13,7 @@ from typing import Any
 from ..errors import OutputError
 from .stems import printable
 
-__all__ = ["REPORT_SUFFIX", "SetState", "listed_files", "read_set"]
+__all__ = ["REPORT_SUFFIX", "SetState", "file_digest", "read_listed", "read_report", "read_set"]
 
 REPORT_SUFFIX = "-report.json"
 MAX_REPORT_BYTES = 64 * 2**20
@@ -72,20 +72,16 @@ def read_set(folder: Path | str, report_name: str | None = None) -> SetState:
     wanted = [report_name] if report_name is not None else reports
     if len(wanted) != 1 or wanted[0] not in names:
         return SetState("", {}, ("there is no report" if not reports else "there is more than one report",))
-    report = _report(folder / wanted[0])
-    listed = _listed(report)
+    report = read_report(folder / wanted[0])
+    listed = read_listed(report)
     if listed is None:
         return SetState(wanted[0], {}, (f"{printable(wanted[0])} is no report",))
     problems = [_problem(folder, name, digest) for name, digest in sorted(listed.items())]
     return SetState(wanted[0], report, tuple(line for line in problems if line))
 
 
-def listed_files(report: Path) -> tuple[str, ...]:
-    """Return the names that a report lists; nothing if it is missing, broken or names other folders."""
-    return tuple(sorted(_listed(_report(report)) or ()))
-
-
-def _report(path: Path) -> Mapping[str, Any]:
+def read_report(path: Path) -> Mapping[str, Any]:
+    """Return a report, or an empty mapping if it is missing, broken or too long."""
     try:
         if not path.is_file() or path.stat().st_size > MAX_REPORT_BYTES:
             return {}
@@ -95,7 +91,8 @@ def _report(path: Path) -> Mapping[str, Any]:
     return value if isinstance(value, dict) else {}
 
 
-def _listed(report: Mapping[str, Any]) -> dict[str, str] | None:
+def read_listed(report: Mapping[str, Any]) -> dict[str, str] | None:
+    """Return the files that a report lists with their SHA-256; None if it is none or names other folders."""
     files = report.get("files")
     if not isinstance(files, dict):
         return None
@@ -109,15 +106,28 @@ def _listed(report: Mapping[str, Any]) -> dict[str, str] | None:
     return dict(files) if plain else None
 
 
+def file_digest(path: Path) -> str:
+    """Return the SHA-256 of a file's bytes; an empty string if it is missing or cannot be read."""
+    try:
+        return _digest(path) if path.is_file() else ""
+    except OSError:
+        return ""
+
+
+def _digest(path: Path) -> str:
+    found = hashlib.sha256()
+    with path.open("rb") as stream:
+        while chunk := stream.read(CHUNK_BYTES):
+            found.update(chunk)
+    return found.hexdigest()
+
+
 def _problem(folder: Path, name: str, digest: str) -> str:
     path = folder / name
     try:
         if not path.is_file():
             return f"{printable(name)} is missing"
-        found = hashlib.sha256()
-        with path.open("rb") as stream:
-            while chunk := stream.read(CHUNK_BYTES):
-                found.update(chunk)
+        found = _digest(path)
     except OSError as error:
         return f"{printable(name)} cannot be read: {str(error.strerror).lower()}"
-    return "" if found.hexdigest() == digest else f"{printable(name)} was changed after it was written"
+    return "" if found == digest else f"{printable(name)} was changed after it was written"

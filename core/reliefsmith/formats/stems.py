@@ -6,7 +6,7 @@ import re
 import unicodedata
 from pathlib import Path
 
-__all__ = ["printable", "safe_stem"]
+__all__ = ["FALLBACK_STEM", "printable", "safe_stem"]
 
 MAX_STEM_BYTES = 100
 """UTF-8; leaves room for a part's name and a suffix in the 255 bytes that file systems allow a name."""

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from .areas import FlatAreas, Frame, TracedAreas
-from .artwork import Artwork, Separation
+from .artwork import Artwork, PictureBytes, Separation
 from .filaments import Filament, FilamentMatch, Matching
 from .parts import ColorChange, Estimate, Inspection, Part
 from .plan import Drawing, Hole, Mended, Motif, Plan, Pocket
-from .result import Result
+from .result import PictureId, Result
 from .stack import Contours, Field, Slab, Stack
 
 __all__ = [
@@ -27,6 +27,8 @@ __all__ = [
     "Mended",
     "Motif",
     "Part",
+    "PictureBytes",
+    "PictureId",
     "Plan",
     "Pocket",
     "Result",

@@ -9,7 +9,23 @@ from ..errors import ArtworkError
 from ..findings import Finding, Note
 from .arrays import Fractions, Labels, Palette, Plane, Rgb
 
-__all__ = ["Artwork", "Separation", "check_file"]
+__all__ = ["Artwork", "PictureBytes", "Separation", "check_file"]
+
+
+@dataclass(frozen=True, slots=True)
+class PictureBytes:
+    """A picture file that is held in memory.
+
+    Parameters
+    ----------
+    data : bytes
+        The whole file.
+    name : str
+        By which messages call it.
+    """
+
+    data: bytes
+    name: str = "in memory"
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +95,7 @@ class Separation:
     evened: Rgb | None = None
 
 
-def check_file(path: Path, most_mib: float) -> None:
+def check_file(picture: Path | PictureBytes, most_mib: float) -> None:
     """Refuse what is no ordinary file, or larger than a picture may be, before a byte is read.
 
     A missing file passes: opening it says so.
@@ -91,14 +107,18 @@ def check_file(path: Path, most_mib: float) -> None:
     OSError
         If it cannot be looked at.
     """
-    if path.is_dir():
-        raise ArtworkError(f"{path} is a folder; give one picture file")
-    if not path.exists():
-        return
-    if not path.is_file():
-        raise ArtworkError(f"{path} is no ordinary file; give one picture file")
-    if path.stat().st_size > most_mib * 2**20:
+    if isinstance(picture, PictureBytes):
+        size = len(picture.data)
+    else:
+        if picture.is_dir():
+            raise ArtworkError(f"{picture} is a folder; give one picture file")
+        if not picture.exists():
+            return
+        if not picture.is_file():
+            raise ArtworkError(f"{picture} is no ordinary file; give one picture file")
+        size = picture.stat().st_size
+    if size > most_mib * 2**20:
         raise ArtworkError(
-            f"picture {path.name} is larger than {most_mib:g} MiB; "
+            f"picture {picture.name} is larger than {most_mib:g} MiB; "
             "make it smaller or raise artwork.max_file_mib"
         )

@@ -12,7 +12,23 @@ from .parts import Inspection, Part
 from .plan import Plan
 from .stack import Stack
 
-__all__ = ["Result"]
+__all__ = ["PictureId", "Result"]
+
+
+@dataclass(frozen=True, slots=True)
+class PictureId:
+    """Which picture a job is of: by either, a later run knows the files of an earlier one as its own.
+
+    Parameters
+    ----------
+    name : str
+        Of its file, without folders; empty for a picture from memory.
+    sha256 : str
+        Of its file's bytes.
+    """
+
+    name: str
+    sha256: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +41,8 @@ class Result:
         Safe file stem; all file names start with it.
     recipe : Recipe
         As used, with every setting.
+    picture : PictureId or None
+        What it was made from.
     """
 
     stem: str
@@ -35,6 +53,7 @@ class Result:
     parts: tuple[Part, ...]
     inspection: Inspection
     matching: Matching = field(default_factory=Matching)
+    picture: PictureId | None = None
 
     @property
     def findings(self) -> tuple[Finding, ...]:

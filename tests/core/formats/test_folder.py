@@ -15,12 +15,13 @@ from pathlib import Path
 
 import pytest
 
-from reliefsmith.errors import OutputError
-from reliefsmith.formats.folder import NEW, OLD, read_set, write_file, write_set
+from reliefsmith.errors import OutputError, TakenError
+from reliefsmith.formats.folder import NEW, OLD, Claim, read_set, write_file, write_set
 
 REPORT = "heron-report.json"
 OLD_SET = {"heron.3mf": b"old three", "heron-red.stl": b"old red", "heron.svg": b"old svg"}
 NEW_SET = {"heron.3mf": b"new three, longer", "heron-base.stl": b"new base", "heron.svg": b"new svg"}
+HERON = {"picture": {"name": "heron.png", "sha256": "0" * 64}}
 CALLS = ("write", "fsync", "replace", "open", "unlink")
 
 
@@ -33,7 +34,7 @@ def _files(folder: Path) -> dict[str, bytes]:
 
 
 def _write(folder: Path, files: dict[str, bytes], style: str = "raised") -> None:
-    write_set(folder, files, REPORT, {"schema": 1, "files": {}, "style": style})
+    write_set(folder, files, REPORT, {"schema": 1, "files": {}, "style": style, **HERON})
 
 
 def test_a_set_is_written_with_the_hash_of_every_file(tmp_path: Path) -> None:
@@ -67,22 +68,29 @@ def test_files_of_the_old_run_go_and_other_files_stay(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("name", ["../outside.txt", "/etc/outside", "..", "sub/inside"])
-def test_an_old_report_cannot_make_other_folders_lose_files(tmp_path: Path, name: str) -> None:
+@pytest.mark.parametrize("claim", [Claim(), Claim(replace=True)], ids=["own", "all"])
+def test_an_old_report_cannot_make_other_folders_lose_files(tmp_path: Path, name: str, claim: Claim) -> None:
     folder = tmp_path / "set"
     (folder / "sub").mkdir(parents=True)
     (folder / "sub" / "inside").write_bytes(b"keep")
     (tmp_path / "outside.txt").write_bytes(b"keep")
-    (folder / REPORT).write_text(json.dumps({"files": {name: "0" * 64}}), encoding="utf-8")
-    _write(folder, NEW_SET)
+    (folder / REPORT).write_text(json.dumps({"files": {name: "0" * 64}, **HERON}), encoding="utf-8")
+    with contextlib.nullcontext() if claim.replace else pytest.raises(TakenError, match=REPORT):
+        write_set(folder, NEW_SET, REPORT, HERON, claim)
     assert (tmp_path / "outside.txt").read_bytes() == b"keep"
     assert (folder / "sub" / "inside").read_bytes() == b"keep"
 
 
 @pytest.mark.parametrize("text", ["", "[]", '{"files": 3}', '{"files": {"a": 3}}', "[" * 100_000, "\ud800"])
-def test_a_broken_old_report_is_replaced(tmp_path: Path, text: str) -> None:
+def test_what_is_no_report_is_a_file_like_others(tmp_path: Path, text: str) -> None:
+    """It may be anything that somebody named so; only who is told to replace it does."""
     (tmp_path / REPORT).write_bytes(text.encode(errors="surrogatepass"))
+    before = _content(tmp_path)
     assert not read_set(tmp_path).is_set
-    _write(tmp_path, NEW_SET)
+    with pytest.raises(TakenError, match=f"{REPORT} was not written by an earlier run of this picture"):
+        _write(tmp_path, NEW_SET)
+    assert _content(tmp_path) == before
+    write_set(tmp_path, NEW_SET, REPORT, HERON, Claim(replace=True))
     assert read_set(tmp_path).is_set
 
 
@@ -263,7 +271,7 @@ def dying(call):
 for name in ("write", "replace", "unlink", "fsync"):
     setattr(os, name, dying(getattr(os, name)))
 files = {"heron.3mf": b"new three, longer", "heron-base.stl": b"new base", "heron.svg": b"new svg"}
-write_set(Path(sys.argv[1]), files, "heron-report.json", {"schema": 1})
+write_set(Path(sys.argv[1]), files, "heron-report.json", {"schema": 1, "picture": {"name": "heron.png"}})
 """
 
 
@@ -319,7 +327,7 @@ def test_a_second_run_into_the_same_folder_is_turned_away(tmp_path: Path) -> Non
     fcntl.flock(handle, fcntl.LOCK_EX)
     try:
         with pytest.raises(OutputError, match="another run is writing into"):
-            write_set(tmp_path, {"heron.3mf": slow()}, REPORT, {})
+            write_set(tmp_path, {"heron.3mf": slow()}, REPORT, HERON)
     finally:
         os.close(handle)
     assert _is_old(tmp_path)
@@ -359,9 +367,13 @@ def test_names_that_some_systems_take_for_equal_are_refused(tmp_path: Path, one:
 class TestWriteFile:
     """One file, whole or not at all."""
 
-    def test_an_older_file_is_replaced(self, tmp_path: Path) -> None:
-        for data in (b"old", b"new"):
-            write_file(tmp_path / "areas.svg", data)
+    def test_an_older_file_stays_unless_it_may_go(self, tmp_path: Path) -> None:
+        write_file(tmp_path / "areas.svg", b"old")
+        write_file(tmp_path / "areas.svg", b"old")  # the same again is nobody's loss
+        with pytest.raises(TakenError, match=r"areas\.svg is there already; choose another folder, or allow"):
+            write_file(tmp_path / "areas.svg", b"new")
+        assert _content(tmp_path) == {"areas.svg": b"old"}
+        write_file(tmp_path / "areas.svg", b"new", Claim(replace=True))
         assert _content(tmp_path) == {"areas.svg": b"new"}
 
     @pytest.mark.parametrize("number", range(6))
@@ -371,7 +383,7 @@ class TestWriteFile:
         write_file(tmp_path / "areas.svg", b"old")
         faults = _Faults(monkeypatch, code=errno.EIO, lasting=False)
         with faults.at(number), pytest.raises(OutputError):
-            write_file(tmp_path / "areas.svg", b"new")
+            write_file(tmp_path / "areas.svg", b"new", Claim(replace=True))
         assert _content(tmp_path) == {"areas.svg": b"old"}
 
     def test_a_leftover_of_a_killed_run_is_no_hindrance(self, tmp_path: Path) -> None:

@@ -1,0 +1,55 @@
+"""The recipe that a command's words ask for: default, preset, file, flags, single settings, in this order."""
+
+from __future__ import annotations
+
+import contextlib
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from .errors import RecipeError
+from .recipe import Recipe, read_toml
+
+__all__ = ["asked_recipe"]
+
+
+def asked_recipe(
+    path: Path | None,
+    preset: str | None,
+    *,
+    width: float | None = None,
+    height: float | None = None,
+    colors: int | None = None,
+    sets: list[str] | None = None,
+) -> Recipe:
+    """Put together default, preset, recipe, flags and --set, the later over the earlier."""
+    recipe = Recipe()
+    if preset is not None:
+        from .presets import load_preset
+
+        recipe = load_preset(preset)
+    if path is not None:
+        recipe = recipe.merged(read_toml(path))
+    if width is not None and height is not None:
+        raise RecipeError("--width and --height cannot both be given; leave one out")
+    if colors is not None and not 1 <= colors <= 8:
+        raise RecipeError(f"--colors must be between 1 and 8, got {colors}")
+    flags = {"size.width_mm": width, "size.height_mm": height, "colors.count": colors}
+    for key, value in flags.items():
+        if value is not None:
+            recipe = recipe.with_values({key: value})
+    for text in sets or ():
+        recipe = recipe.with_values(_assignment(text))
+    return recipe
+
+
+def _assignment(text: str) -> Mapping[str, Any]:
+    """Read one "section.key=value"; the value is TOML, else a string."""
+    key, equals, value = text.partition("=")
+    if not equals or not key.strip():
+        raise RecipeError(f"--set needs SECTION.KEY=VALUE, got {text!r}")
+    parsed: Any = value
+    with contextlib.suppress(ValueError, RecursionError):  # bad TOML, or thousands of digits
+        parsed = tomllib.loads(f"value = {value}")["value"] if "\n" not in value else value
+    return {key.strip(): parsed}
