@@ -17,6 +17,8 @@ from mathutils import Matrix
 from reliefsmith.errors import RecipeError
 from reliefsmith.model import Part
 
+from . import hand
+
 _ROLE = "reliefsmith_role"
 PART = "reliefsmith_part"
 _COLOR = "reliefsmith_color"
@@ -37,9 +39,11 @@ def collection(scene: bpy.types.Scene, role: str) -> bpy.types.Collection:
     found = find(scene, role)
     if found is not None:
         return found
+    parent = scene.collection if role == JOB else collection(scene, JOB)
+    if parent != scene.collection:
+        hand.refuse_foreign(parent)
     made = bpy.data.collections.new(_TITLES[role])
     made[_ROLE] = role
-    parent = scene.collection if role == JOB else collection(scene, JOB)
     parent.children.link(made)
     return made
 
@@ -52,54 +56,147 @@ def find(scene: bpy.types.Scene, role: str) -> bpy.types.Collection | None:
     return None
 
 
-def show(
-    scene: bpy.types.Scene, parts: Sequence[Part], finishes: Mapping[str, str] | None = None
-) -> list[bpy.types.Object]:
-    """Bring parts into the scene's generated collection, one object each, in their order.
+def refuse_linked(scene: bpy.types.Scene) -> None:
+    """Refuse a scene whose relief belongs to another file, before anything is written.
 
-    `finishes` gives the finish of a part's filament by the part's name, where it is known.
+    Raises
+    ------
+    RecipeError
+        As `hand.refuse_foreign`.
     """
-    target = collection(scene, GENERATED)
-    collection(scene, FINISH)
+    for item in (scene, *(find(scene, role) for role in (JOB, GENERATED, FINISH))):
+        if item is not None:
+            hand.refuse_foreign(item)
+    for item in part_objects(scene).values():
+        hand.refuse_foreign(item)
+        hand.refuse_foreign(item.data)
+
+
+def busy(scene: bpy.types.Scene) -> str:
+    """Return the name of a part that is being edited or sculpted, or ""."""
+    return next((name for name, item in part_objects(scene).items() if item.mode != "OBJECT"), "")
+
+
+def show(
+    scene: bpy.types.Scene,
+    parts: Sequence[Part],
+    finishes: Mapping[str, str] | None = None,
+    *,
+    looking: bool = False,
+) -> list[str]:
+    """Bring parts into the scene's generated collection, one object each; returns what was set aside.
+
+    `finishes` gives the finish of a part's filament by the part's name, where it is known. What was changed
+    by hand is not written over: it goes to `FINISH` under a name that says so, or stays as it is where the
+    parts are only looked into (`looking`).
+    """
+    refuse_linked(scene)
+    target, finish = collection(scene, GENERATED), collection(scene, FINISH)
     old = part_objects(scene)
-    busy = [name for name, item in old.items() if item.mode != "OBJECT"]
-    if busy:
-        raise RecipeError(f"{busy[0]} is being edited; leave its mode first, or work on a copy in Finish")
-    finishes = finishes or {}
-    objects = [
-        _object(target, old.pop(part.name, None), part, finishes.get(part.name, _PLAIN)) for part in parts
-    ]
-    for left in old.values():
+    name = busy(scene)
+    if name:
+        raise RecipeError(f"{name} is being edited; leave its mode first, or work on a copy in Finish")
+    aside: list[bpy.types.Object] = []
+    for part in parts:
+        known = old.pop(part.name, None)
+        if known is not None and not looking and _must_stay(known, part):
+            hand.set_aside(scene, known, target, finish)
+            aside.append(known)
+            known = None
+        item = _object(target, known, part, (finishes or {}).get(part.name, _PLAIN), looking)
+        target[_key(part.name)] = item
+    for name, left in old.items():
+        if changed(left) or hand.has_marks(left, name, _own_material(left)):
+            if not looking:
+                hand.set_aside(scene, left, target, finish)
+                aside.append(left)
+            continue
         mesh = left.data
         bpy.data.objects.remove(left)
         if mesh is not None and mesh.users == 0:
             bpy.data.meshes.remove(mesh)
-    return objects
+    return [item.name for item in aside]
+
+
+def _key(part: str) -> str:
+    """Return under which name the collection knows the object of a part: a copy of it is none."""
+    return f"{PART} {part}"
 
 
 def part_objects(scene: bpy.types.Scene) -> dict[str, bpy.types.Object]:
-    """Return the generated objects by the names of their parts."""
+    """Return the generated objects by the names of their parts; copies are not among them."""
     target = find(scene, GENERATED)
-    return {} if target is None else {item[PART]: item for item in target.objects if PART in item}
+    found: dict[str, bpy.types.Object] = {}
+    for item in target.objects if target else ():
+        name = item.get(PART)
+        if name is not None and target.get(_key(name), item) == item:
+            found.setdefault(name, item)
+    return found
+
+
+def set_aside(scene: bpy.types.Scene) -> list[bpy.types.Object]:
+    """Return what was changed by hand and therefore set aside."""
+    place = find(scene, FINISH)
+    return [item for item in place.objects if hand.ASIDE in item] if place else []
+
+
+def stamp_of(part: Part) -> str:
+    """Return the stamp of a part of the core's."""
+    return hand.stamp(part.vertices, part.triangles, len(part.triangles))
+
+
+def changed(item: bpy.types.Object) -> bool:
+    """Return whether an object's mesh is not what was last made of it."""
+    mesh = item.data
+    now = hand.stamp(_positions(mesh), _corners(mesh), len(mesh.polygons))
+    return hand.has_shapes(item) or mesh.get(hand.STAMP) != now
+
+
+def _must_stay(item: bpy.types.Object, part: Part) -> bool:
+    """Return whether writing a part into an object would lose what the artist did to it."""
+    if item.data.get(hand.STAMP) == stamp_of(part):
+        return False  # nothing is written
+    corners = np.asarray(part.triangles, np.int32).ravel()
+    return changed(item) or (hand.has_layers(item) and not np.array_equal(_corners(item.data), corners))
 
 
 def _object(
-    target: bpy.types.Collection, known: bpy.types.Object | None, part: Part, finish: str
+    target: bpy.types.Collection, known: bpy.types.Object | None, part: Part, finish: str, looking: bool
 ) -> bpy.types.Object:
-    """Return the object of a part, new or rewritten."""
+    """Return the object of a part, new or rewritten, or as the artist left it."""
     item = known
     if item is None:
         item = bpy.data.objects.new(part.name, bpy.data.meshes.new(part.name))
         item[PART] = part.name
         target.objects.link(item)
-    fill(item.data, part.vertices, part.triangles)
+    made = stamp_of(part)
+    if item.data.get(hand.STAMP) != made and not (looking and known is not None and _must_stay(known, part)):
+        fill(item.data, part.vertices, part.triangles)
+        item.data[hand.STAMP] = made
     material = _material(part.color, finish)
     if not item.data.materials:
         item.data.materials.append(material)
-    elif item.data.materials[0] != material:
+    elif item.data.materials[0] != material and not _own_material(item):
         item.data.materials[0] = material
     item.color = (*_linear(part.color), 1.0)
     return item
+
+
+def _own_material(item: bpy.types.Object) -> bool:
+    """Return whether the material of a part is the artist's: another one, or one of ours that was edited."""
+    found = item.data.materials[0] if item.data.materials else None
+    if found is None:
+        return False
+    color, _, finish = found.get(_COLOR, "").partition(" ")
+    if finish not in _ROUGHNESS or found.node_tree is None or len(found.node_tree.nodes) != 2:
+        return True
+    rgba = (*_linear(tuple(bytes.fromhex(color[1:]))), 1.0)
+    values = [node.inputs for node in found.node_tree.nodes if node.type == "BSDF_PRINCIPLED"]
+    return not any(
+        np.allclose(node["Base Color"].default_value, rgba, atol=1e-5)
+        and abs(node["Roughness"].default_value - _ROUGHNESS[finish]) < 1e-5
+        for node in values
+    )
 
 
 def fill(mesh: bpy.types.Mesh, vertices: np.ndarray[Any, Any], triangles: np.ndarray[Any, Any]) -> None:

@@ -41,6 +41,8 @@ def outcome(layout: Any, context: bpy.types.Context) -> None:
         box = layout.box()
         box.alert = True
         wrapped(box, context, state.trouble, "ERROR")
+    for item in bridge.set_aside(context.scene):
+        wrapped(layout, context, f"In Finish, as you changed it: {item.name}", "SCULPTMODE_HLT")
     if state.estimate:
         wrapped(layout, context, state.size_text, "CUBE")
         wrapped(layout, context, state.estimate, "TIME")

@@ -80,7 +80,9 @@ class RELIEFSMITH_OT_make(NeedsPicture, bpy.types.Operator):
         context.workspace.status_text_set(None)
 
     def _finish(self, context: bpy.types.Context, relief: Any) -> set[str]:
-        run.show(context.scene, relief)
+        aside = run.show(context.scene, relief)
+        if aside:
+            self.report({"WARNING"}, f"changed by hand, so set aside in Finish: {', '.join(aside)}")
         self.report({"INFO"}, f"{len(relief.parts)} parts, {len(relief.findings)} findings")
         return {"FINISHED"}
 

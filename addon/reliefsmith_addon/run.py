@@ -3,11 +3,13 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
 from typing import Any
 
 import bpy
 
+from reliefsmith.errors import ReliefsmithError
 from reliefsmith.output import as_printed
 from reliefsmith.pipeline import check_parts
 
@@ -22,12 +24,27 @@ def steps(scene: bpy.types.Scene) -> Any:
     ReliefsmithError
         In one plain line, if the picture or the settings cannot be used.
     """
+    bridge.refuse_linked(scene)
     state = scene.reliefsmith
     return session.job(state.picture).relief_steps(properties.to_recipe(state))
 
 
-def show(scene: bpy.types.Scene, relief: Any) -> None:
-    """Bring the parts of a relief into the scene, and keep what was found."""
+def made_from(state: Any) -> str:
+    """Return a stamp of all that the meshes depend on: settings, picture, and how they are looked at.
+
+    Raises
+    ------
+    RecipeError
+        If the settings cannot be used.
+    """
+    looked = (state.picture, state.cut, state.cut_mm if state.cut else 0.0, state.as_printed)
+    text = properties.to_recipe(state).to_toml() + repr(looked)
+    return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()
+
+
+def show(scene: bpy.types.Scene, relief: Any) -> list[str]:
+    """Bring the parts of a relief into the scene, keep what was found; returns what was set aside."""
+    bridge.refuse_linked(scene)
     new = bridge.find(scene, bridge.JOB) is None
     if new and not scene.objects and not bridge.in_millimeters(scene):
         bridge.use_millimeters(scene)
@@ -35,8 +52,11 @@ def show(scene: bpy.types.Scene, relief: Any) -> None:
     state.turned = bool(relief.stack.piece) and not state.as_printed
     parts = shown(state, relief)
     matched = {match.part: match.filament for match in relief.result.matching.matches if match.filament}
-    bridge.show(scene, parts, {part: filament.finish for part, filament in matched.items()})
+    finishes = {part: filament.finish for part, filament in matched.items()}
+    aside = bridge.show(scene, parts, finishes, looking=state.cut)
     _keep(state, relief, {part: filament.name for part, filament in matched.items()})
+    state.made_from = made_from(state)
+    return aside
 
 
 def shown(state: Any, relief: Any) -> Any:
@@ -116,8 +136,21 @@ def _live_fail(name: str, error: Exception) -> None:
 
 @bpy.app.handlers.persistent
 def after_undo(scene: bpy.types.Scene, *_: Any) -> None:
-    """Make again after undo and redo: a live run is no step of its own, the setting that began it is."""
-    pending.touch(scene.reliefsmith, None)
+    """Make again after undo and redo, where settings and meshes disagree.
+
+    A live run is no step of its own, the setting that began it is. Any other step leaves the meshes alone.
+    """
+    state = scene.reliefsmith
+    if not state.estimate:
+        return
+    try:
+        agrees = made_from(state) == state.made_from
+    except ReliefsmithError:
+        agrees = False  # the run says what is wrong
+    if agrees:
+        pending.stop()
+    else:
+        pending.touch(state, None)
 
 
 pending = live.Pending(steps, _live_end, _live_fail)

@@ -142,6 +142,7 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
             update=properties.touched,
         ),
         "turned": bpy.props.BoolProperty(),
+        "made_from": bpy.props.StringProperty(options={"HIDDEN"}),
         "checked": bpy.props.StringProperty(),
         "size_text": bpy.props.StringProperty(),
         "findings": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_finding),
