@@ -144,7 +144,13 @@ def test_two_colors_on_two_pieces_stay_in_register():
 
 
 @settings(max_examples=60, deadline=None)
-@given(st.floats(0.8, 4.0), st.floats(0.5, 25.0), st.integers(-8000, 8000).map(lambda um: um / 1000), st.floats(1.5, 5.0), st.booleans())
+@given(
+    st.floats(0.8, 4.0),
+    st.floats(0.5, 25.0),
+    st.integers(-8000, 8000).map(lambda um: um / 1000),
+    st.floats(1.5, 5.0),
+    st.booleans(),
+)
 def test_a_link_lies_between_the_pieces_it_joins(radius, gap, aside, width, by_mark):
     """Squared stubs reached several mm past islets: a link as long as this was wider than the islet."""
     land, islet = shapely.box(-30, -10, 0, 10), shapely.Point(gap + radius, aside).buffer(radius)
