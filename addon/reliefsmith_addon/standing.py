@@ -44,8 +44,12 @@ def _seen(scene: bpy.types.Scene, layer: bpy.types.ViewLayer) -> list[bpy.types.
     place = bridge.find(scene, bridge.FINISH)
     own = [item for item in place.all_objects if item.type == "MESH"] if place else []
     own = [item for item in own if item.visible_get(view_layer=layer)]
+    parts = bridge.part_objects(scene)
+    # Set aside by hand of a color that is gone: it stays to be seen, but it is no part of this piece.
+    aside = {item for item in bridge.set_aside(scene) if item.get(bridge.PART) not in parts}
+    own = [item for item in own if item not in aside]
     replaced = {item.get(bridge.PART) for item in own}
-    made = [item for name, item in bridge.part_objects(scene).items() if name not in replaced]
+    made = [item for name, item in parts.items() if name not in replaced]
     return [item for item in made if item.visible_get(view_layer=layer)] + own
 
 
