@@ -1,10 +1,42 @@
-"""What holds for every test: in continuous integration nothing that should run is skipped."""
+"""What holds for every test: no clock, all cores for the whole tier, and in CI nothing is skipped."""
 
 from __future__ import annotations
 
+import importlib.util
 import os
 
 import pytest
+
+LONGEST = ("test_blenders.py", "test_samples.py", "test_tops.py", "test_runs.py", "test_marks_walk.py")
+"""Files that begin first, so that none is left for one core at the end."""
+
+if importlib.util.find_spec("hypothesis") is not None:  # the environments of Blender have none
+    from hypothesis import HealthCheck, settings
+
+    # The same cases on every machine and in every process, however slow it is and whatever else runs there.
+    settings.register_profile(
+        "tier", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow]
+    )
+    settings.load_profile("tier")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_cmdline_main(config: pytest.Config) -> None:
+    """Share the whole tier among all cores, file by file, so that what a module shares is made once.
+
+    Tests that are named, the tiers that measure, and `-s` stay in one process, as they do with `-n 0`.
+    """
+    option = config.option
+    whole = config.args_source is not pytest.Config.ArgsSource.ARGS and "not bench" in option.markexpr
+    if not whole or option.capture == "no" or option.collectonly or hasattr(config, "workerinput"):
+        return
+    if config.pluginmanager.hasplugin("xdist") and option.numprocesses is None and not option.tx:
+        option.numprocesses, option.dist, option.loadscopereorder = "auto", "loadfile", False
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put the longest files first; the others keep their order."""
+    items.sort(key=lambda item: LONGEST.index(item.path.name) if item.path.name in LONGEST else len(LONGEST))
 
 
 def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:

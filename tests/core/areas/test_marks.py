@@ -177,7 +177,7 @@ def marks() -> st.SearchStrategy[Mark]:
     )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(marks(), min_size=1, max_size=4))
 def test_any_marks_leave_a_valid_coverage_and_only_erase_takes_area(items: list[Mark]) -> None:
     before = kite()

@@ -86,7 +86,7 @@ def test_neighbors_still_share_every_vertex() -> None:
     assert not coverage_faults(flat.polygons)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(seed=st.integers(0, 2**32 - 1), width=st.sampled_from([5.0, 7.123, 68.0]))
 def test_needles_thinner_than_the_grid_leave_a_valid_coverage(seed: int, width: float) -> None:
     random = np.random.default_rng(seed)

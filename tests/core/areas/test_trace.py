@@ -163,7 +163,7 @@ def test_more_smoothing_gives_fewer_points_and_stays_near_the_picture(alpha: boo
     assert counts[0] > 1.5 * counts[-1]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     labels=hnp.arrays(
         np.uint8,
@@ -186,7 +186,7 @@ def test_any_label_map_gives_a_valid_coverage(labels: np.ndarray, grow: int, smo
     assert covered == pytest.approx(sum(polygon.area for polygon in areas.polygons), abs=1e-6)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(labels=hnp.arrays(np.uint8, (9, 11), elements=st.integers(1, 3)))
 def test_art_without_background_covers_its_frame_without_gaps(labels: np.ndarray) -> None:
     areas = trace(*picture_of_labels(np.kron(labels, np.ones((4, 4), np.uint8))), AreasSettings())

@@ -9,7 +9,7 @@ from reliefsmith.artwork.equations import solved
 
 
 @given(st.integers(1, 6), st.integers(1, 6), st.integers(0, 2**32 - 1))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_the_solution_fulfills_every_equation(height: int, width: int, seed: int) -> None:
     n = height * width
     rng = np.random.default_rng(seed)

@@ -33,7 +33,7 @@ def over_shadow(
     return np.rint(color).astype(np.uint8), np.rint(255 * opacity).astype(np.uint8)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(
     depth=st.floats(0.25, 0.45),
     blur=st.floats(3.0, 10.0),

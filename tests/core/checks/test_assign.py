@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from itertools import combinations, product
 
 import pytest
@@ -10,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reliefsmith.checks.assign import least_total
+from work import counted
 
 LEFT_OUT = 1e6
 
@@ -25,7 +25,7 @@ def _allowed(given_: tuple[int | None, ...], pairs: set[tuple[int, int]]) -> boo
     )
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(st.data())
 def test_it_is_the_least_of_all_that_are_allowed(data: st.DataObject) -> None:
     rows, columns = data.draw(st.integers(1, 4)), data.draw(st.integers(0, 4))
@@ -53,10 +53,12 @@ def test_only_groups_of_which_every_two_may_share_do() -> None:
     assert found[0] != found[2]
 
 
-def test_nine_rows_and_many_columns_take_less_than_two_seconds() -> None:
-    """The worst case: eight colors and a base, each row with cheapest columns of its own."""
+def test_nine_rows_and_many_columns_take_bounded_work() -> None:
+    """The worst case: eight colors and a base, each row with cheapest columns of its own.
+
+    Measured: 952,801 calls and returns.
+    """
     costs = [[float((7 * row + 13 * column) % 83) for column in range(83)] for row in range(9)]
-    start = time.perf_counter()
-    found = least_total(costs, [])
-    assert time.perf_counter() - start < 2.0
+    found, calls = counted(lambda: least_total(costs, []))
+    assert calls < 1_500_000
     assert len(set(found)) == 9

@@ -25,7 +25,7 @@ def _fewest(layers: list[list[Color]]) -> int:
 
 
 @given(layer_lists)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_no_order_has_fewer_changes(layers: list[list[Color]]) -> None:
     found = schedule(layers)
     assert found.changes == (_fewest(layers) if layers else 0)
@@ -67,7 +67,7 @@ def _fewest_loads(colors: list[Color], slots: int) -> int:
 
 
 @given(st.lists(st.sampled_from(PALETTE), max_size=8), st.integers(1, 4))
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 def test_no_choice_needs_fewer_loads_by_hand(colors: list[Color], slots: int) -> None:
     assert hand_loads(colors, slots) == _fewest_loads(colors, slots)
 

@@ -28,7 +28,7 @@ def test_extents_of_a_rectangle_in_any_turn(width: float, depth: float, turn: fl
 
 
 @given(st.lists(st.tuples(st.floats(-40, 40), st.floats(-40, 40)), min_size=4, max_size=12), turns)
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_extents_agree_with_trying_all_directions(points: list[tuple[float, float]], turn: float) -> None:
     hull = shapely.MultiPoint(points).convex_hull
     if hull.geom_type != "Polygon" or hull.area < 1:

@@ -55,7 +55,7 @@ def _assert_same_layers(stacked: Stack, parts: tuple[Part, ...], heights: Height
 
 
 @given(plates(), heights_drawn)
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 def test_a_plate_with_a_motif(plate: shapely.Polygon, heights: HeightSettings) -> None:
     motif = as_multi(noded_coverage([plate.buffer(-1.5)])[0])
     motifs = [] if motif.is_empty else [(COLORS[0], motif)]
@@ -64,7 +64,7 @@ def test_a_plate_with_a_motif(plate: shapely.Polygon, heights: HeightSettings) -
 
 
 @given(mosaics(), heights_drawn)
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 def test_mosaics_whose_cells_touch_at_corners(
     cells: list[shapely.MultiPolygon], heights: HeightSettings
 ) -> None:
@@ -75,7 +75,7 @@ def test_mosaics_whose_cells_touch_at_corners(
 
 
 @given(mosaics())
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_whatever_the_mosaic_nothing_stops_the_print(cells: list[shapely.MultiPolygon]) -> None:
     """Whole, apart, carried, on every layer: what construction promises, read off the solids."""
     grown = [shapely.transform(cell, lambda points: points * 12.0) for cell in cells]

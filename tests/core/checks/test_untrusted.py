@@ -44,13 +44,13 @@ def _checked(parts: list[Part]) -> None:
 
 
 @given(st.lists(soups(), min_size=1, max_size=3))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_triangle_soup(parts: list[Part]) -> None:
     _checked(parts)
 
 
 @given(sculpted(), soups(name="other"))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_solids_pulled_by_hand(part: Part, other: Part) -> None:
     _checked([part])
     _checked([part, other])

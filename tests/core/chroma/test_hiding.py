@@ -30,7 +30,7 @@ NAVY = (27, 42, 73)
     st.floats(0.1, 0.6),
     st.floats(0.0, 0.1),
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_two_exact_readings_give_the_coefficients(
     k: tuple[float, ...], s: tuple[float, ...], mm: float, ground: float
 ) -> None:

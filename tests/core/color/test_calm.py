@@ -17,7 +17,7 @@ from reliefsmith.model import Artwork
 from .pictures import Sheet
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.integers(0, 2**32 - 1))
 def test_local_range_is_the_range_of_the_window(seed: int) -> None:
     rng = np.random.default_rng(seed)

@@ -57,7 +57,7 @@ def far_pixels(evened: np.ndarray, flat: np.ndarray, levels: float) -> float:
     return float((np.abs(evened.astype(int) - flat).max(axis=2) > levels).mean())
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(
     depth=st.floats(0.3, 0.45),
     blur=st.floats(3.0, 9.0),
@@ -113,7 +113,7 @@ def test_soft_art_alone_is_no_shadow() -> None:
     assert (result.labels[:60] == 0).all()
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10)
 @given(slope=st.floats(0.05, 0.18), angle=st.floats(0.0, 6.28))
 def test_a_shaded_area_has_one_color_and_its_own_edges(slope: float, angle: float) -> None:
     sheet = Sheet(400).disc(190, 200, 120, BLUE).box(300, 100, 360, 300, RED)

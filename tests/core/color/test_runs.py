@@ -21,7 +21,7 @@ def piece_map(labels: np.ndarray, *, diagonal: bool) -> np.ndarray:
     return np.repeat(pieces.of_run, pieces.lengths).reshape(labels.shape)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(MAPS, st.booleans())
 def test_pieces_are_the_connected_areas_of_each_label(labels: np.ndarray, diagonal: bool) -> None:
     got = piece_map(labels, diagonal=diagonal)
@@ -35,7 +35,7 @@ def test_pieces_are_the_connected_areas_of_each_label(labels: np.ndarray, diagon
     assert len(np.unique(got)) == count
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(MAPS)
 def test_areas_links_and_border(labels: np.ndarray) -> None:
     pieces = find_pieces(labels)

@@ -317,7 +317,7 @@ def test_the_same_picture_gives_the_same_bytes() -> None:
     assert one.colors.tobytes() == other.colors.tobytes()
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=8)
 @given(st.integers(0, 2**32 - 1))
 def test_mirrored_pictures_give_mirrored_labels(seed: int) -> None:
     rng = np.random.default_rng(seed)
@@ -333,7 +333,7 @@ def test_mirrored_pictures_give_mirrored_labels(seed: int) -> None:
     assert (one.labels != other.labels[:, ::-1]).mean() < 0.001  # ties of neighbors may fall either way
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=8)
 @given(st.integers(0, 2**32 - 1), st.integers(1, 3), st.integers(1, 3))
 def test_moving_the_art_by_whole_pixels_moves_its_labels(seed: int, right: int, down: int) -> None:
     rng = np.random.default_rng(seed)

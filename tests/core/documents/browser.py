@@ -12,6 +12,8 @@ import subprocess
 import time
 from pathlib import Path
 
+SILENCE_S = 300.0
+"""Only a browser that hangs says nothing for so long."""
 FLAGS = (
     "--headless",
     "--no-sandbox",
@@ -65,7 +67,7 @@ class Browser:
             message["sessionId"] = self._session
         os.write(self._write, json.dumps(message).encode() + b"\0")
         while True:
-            answer = self._receive(30.0)
+            answer = self._receive(SILENCE_S)
             if answer.get("id") == number:
                 assert "error" not in answer, answer
                 return answer["result"]
@@ -74,10 +76,10 @@ class Browser:
         """Open a file and wait until it is loaded."""
         self.events.clear()
         self("Page.navigate", url=path.as_uri())
-        until = time.monotonic() + 20
+        until = time.monotonic() + SILENCE_S
         while not any(item.get("method") == "Page.loadEventFired" for item in self.events):
             assert time.monotonic() < until, "the page does not load"
-            self._receive(5.0)
+            self._receive(SILENCE_S)
         time.sleep(settle)
         self.value("1")
 
@@ -123,7 +125,7 @@ class Browser:
     def close(self) -> None:
         """End the browser."""
         self._process.terminate()
-        self._process.wait(10)
+        self._process.wait(SILENCE_S)
         os.close(self._read)
         os.close(self._write)
 

@@ -42,7 +42,7 @@ def shapes(draw) -> shapely.Geometry:
     return shapely.union_all(parts)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(shapes(), st.floats(0.7, 4.0))
 def test_coverage_is_the_area_inside_each_pixel(shape, px_per_mm):
     view = View(-4.3, 5.1, px_per_mm, (13, 17))

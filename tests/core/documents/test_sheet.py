@@ -116,7 +116,7 @@ def test_markup_in_any_text_of_the_job_stays_text():
     assert hostile.text().count(HOSTILE) >= 8  # title, customer, findings, changes, parts
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(st.text(st.characters(min_codepoint=32, exclude_categories=["Cs", "Cc"]), min_size=1, max_size=40))
 def test_no_text_changes_the_elements_of_the_page(text):
     job = with_texts(one_motif(), text)

@@ -27,7 +27,7 @@ from reliefsmith.formats import (
 from reliefsmith.model import FlatAreas, Part
 
 PARTS = pieces.parts()
-FASTER = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+FASTER = settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
 def _read(folder: Path, data: bytes, suffix: str) -> tuple[Part, ...]:

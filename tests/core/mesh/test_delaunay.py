@@ -37,7 +37,7 @@ def test_named_shapes_have_the_best_least_angle(name: str) -> None:
 
 
 @given(plates())
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_random_plates_have_the_best_least_angle(plate: shapely.Polygon) -> None:
     _assert_as_good_as_delaunay(plate)
 

@@ -61,7 +61,7 @@ def test_vertices_are_added_where_a_stroke_ends_and_nowhere_else() -> None:
     assert refined(outer, outer, 0.2) is outer
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(plates(), st.lists(st.floats(0.02, 2.0), min_size=1, max_size=5))
 def test_any_contour_is_clear_printable_and_about_as_far_as_asked(
     plate: shapely.Polygon, steps: list[float]

@@ -40,7 +40,7 @@ def test_prisms_are_closed_and_hold_area_times_height(name: str) -> None:
 
 
 @given(plates(), st.integers(1, 40), st.integers(1, 40))
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 def test_random_prisms_are_closed_and_exact(plate: shapely.Polygon, below: int, layers: int) -> None:
     bottom, top = below * 0.2, (below + layers) * 0.2
     _assert_solid(prism(plate, bottom, top), plate.area * (top - bottom))

@@ -28,7 +28,7 @@ def test_walls_give_their_corners_and_no_other_points(name: str) -> None:
 
 
 @given(plates())
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_sections_of_random_prisms_are_their_polygons(plate: shapely.Polygon) -> None:
     mesh = prism(plate, 0.0, 1.0)
     assert cut(mesh.vertices, mesh.triangles, 0.3).symmetric_difference(plate).area < 1e-6

@@ -71,7 +71,7 @@ def test_an_opening_slopes_outward() -> None:
     assert signed_volume(solid.vertices, solid.triangles) == pytest.approx(walls + outside - funnel)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(plates(), st.lists(st.floats(0.02, 1.5), min_size=1, max_size=4))
 def test_any_plate_holds_what_its_sections_say(plate: shapely.Polygon, steps: list[float]) -> None:
     assume(len(touching_points(plate)) == 0)  # such rings are moved apart before anything is built
@@ -125,7 +125,7 @@ def test_a_crest_or_valley_along_either_diagonal_is_no_saw(sign: int, side: int)
     np.testing.assert_allclose(found, wanted, atol=1e-12)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(plates(), st.sampled_from([0.4, 0.8, 1.7]))
 def test_any_plate_is_covered_by_its_lattice_and_the_band_round_it(
     plate: shapely.Polygon, step: float

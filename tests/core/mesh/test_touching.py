@@ -81,7 +81,7 @@ def test_motifs_that_touch_at_the_edge_of_the_base_stay_on_it() -> None:
 
 
 @given(mosaics())
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_mosaics_become_solids_that_share_no_volume(colors: list[shapely.MultiPolygon]) -> None:
     x0, y0, x1, y1 = shapely.total_bounds(colors)
     base, motifs = moved_apart(shapely.box(x0 - 1, y0 - 1, x1 + 1, y1 + 1), colors)

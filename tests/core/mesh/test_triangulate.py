@@ -57,7 +57,7 @@ def test_triangles_use_every_vertex_and_fill_the_area_exactly(name: str) -> None
 
 
 @given(plates())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_random_plates_are_filled_exactly(plate: shapely.Polygon) -> None:
     _assert_faithful(plate)
 

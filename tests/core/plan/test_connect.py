@@ -95,7 +95,7 @@ def test_a_backing_keeps_the_openings_of_single_pieces():
     assert "backing-added" in codes(plan)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(artworks())
 def test_whatever_the_artwork_the_base_is_one_piece_that_survives_a_millimetre(areas):
     plan = connected(areas)
@@ -104,7 +104,7 @@ def test_whatever_the_artwork_the_base_is_one_piece_that_survives_a_millimetre(a
     assert_in_register(plan)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(st.integers(3, 60), st.integers(0, 999))
 def test_the_tree_joins_all_pieces_with_one_pair_fewer_than_pieces(count, seed):
     squares = [shapely.box(x, y, x + 2, y + 2) for x, y in _spread(count, seed)]

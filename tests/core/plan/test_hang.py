@@ -27,7 +27,7 @@ def noted(plan):
     return {item.code for item in plan.notes}
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(artworks())
 def test_every_artwork_hangs_straight_from_a_clear_hole_in_a_wall(areas):
     plan, before = hung(areas), connected(areas)

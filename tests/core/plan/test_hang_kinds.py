@@ -75,7 +75,7 @@ def test_two_holes_lie_level_and_alike_far_from_the_balance(kind):
     assert plan.base.geom_type == "Polygon"
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(artworks(), st.sampled_from(["cord", "screw", "strap"]), st.sampled_from([1, 2]))
 def test_any_artwork_takes_any_hardware_or_is_refused_in_one_line(areas, kind, count):
     try:
@@ -160,7 +160,7 @@ def test_a_base_with_no_room_for_two_is_refused():
             best_pair(site, widest=widest)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.integers(3, 12), st.floats(0.2, 3.0), st.floats(0, 6.2))
 def test_a_bar_in_what_is_left_of_a_shape_stays_inside_it(corners, half, turn):
     points = [

@@ -163,7 +163,7 @@ def test_nothing_is_given_to_what_would_join_a_protected_piece_by_way_of_others(
     assert [piece.bounds for piece in polygons_of(joined.motifs[0])] == [(0, 0, 10, 5)]
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(artworks(), st.data())
 def test_whatever_is_protected_stays_the_same_and_all_stays_in_register(areas, data) -> None:
     before = outlined(areas)

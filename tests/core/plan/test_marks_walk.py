@@ -43,7 +43,7 @@ def any_mark(draw: st.DrawFn) -> dict[str, Any]:
     return {"kind": kind, **where, **({} if value is None else {"value": value})}
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(artworks(), st.lists(any_mark(), min_size=1, max_size=5))
 def test_with_any_marks_all_is_one_piece_and_in_register(areas, marks) -> None:
     recipe = Recipe().with_values({"marks": marks})

@@ -19,7 +19,7 @@ def codes(plan):
     return [note.code for note in plan.notes]
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(artworks())
 def test_motifs_are_faces_of_the_base_with_the_margin_round_them(areas):
     plan = outlined(areas)

@@ -37,7 +37,7 @@ def test_a_magnet_lies_at_the_balance_with_the_play_of_its_pocket():
     assert {item.code for item in plan.findings} == set()
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(artworks(), st.sampled_from(["magnet", "pin"]), st.sampled_from([1, 2]))
 def test_a_pocket_is_inside_the_base_with_its_wall_or_refused(areas, kind, count):
     small = {"hang.magnet_mm": [4.0, 1.0], "hang.pin_mm": [8.0, 2.0], "hang.holes": count}

@@ -28,7 +28,7 @@ def codes(plan):
     return {note.code for note in plan.notes}
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(artworks())
 def test_after_repair_all_is_in_register_and_hardly_anything_is_thinner_than_the_nozzle(areas):
     plan = repaired(areas)
@@ -40,7 +40,7 @@ def test_after_repair_all_is_in_register_and_hardly_anything_is_thinner_than_the
         assert thin <= max(0.005 * item.polygon.area, 0.25**2)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(artworks())
 def test_a_second_repair_changes_next_to_nothing(areas):
     once = repaired(areas)

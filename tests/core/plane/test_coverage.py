@@ -10,7 +10,7 @@ from reliefsmith.plane import coverage_faults, noded_coverage, on_grid, shared_l
 from .shapes import ZOO, colored, stars
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(colored())
 def test_noding_gives_a_valid_coverage_on_the_grid_that_keeps_every_area(areas):
     snapped = noded_coverage(areas)
@@ -20,7 +20,7 @@ def test_noding_gives_a_valid_coverage_on_the_grid_that_keeps_every_area(areas):
         assert abs(before.area - after.area) <= 0.001 * before.length + 1e-6
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(stars(), stars())
 def test_where_two_cover_the_same_place_the_first_owns_it(first, second):
     mine, other = noded_coverage([first, second])
@@ -29,7 +29,7 @@ def test_where_two_cover_the_same_place_the_first_owns_it(first, second):
     assert abs(other.area - second.difference(first).area) <= 0.002 * (first.length + second.length)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(colored(), stars())
 def test_an_outline_given_last_holds_the_areas_as_unions_of_its_faces(areas, outline):
     whole = shapely.union_all([*areas, outline])

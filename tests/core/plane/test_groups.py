@@ -33,7 +33,7 @@ def by_hand(count: int, pairs: list[tuple[int, int]]) -> list[int]:
         lambda n: st.tuples(st.just(n), st.lists(st.tuples(*[st.integers(0, n - 1)] * 2)))
     )
 )
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 def test_groups_are_those_that_flooding_finds(case: tuple[int, list[tuple[int, int]]]) -> None:
     count, pairs = case
     ends = np.array(pairs, dtype=np.int64).reshape(-1, 2)

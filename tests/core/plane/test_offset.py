@@ -17,7 +17,7 @@ SLACK_MM = 0.006
 """Chords of the arcs (ARC_MM twice, out and in) on the shape that an opening rolls round."""
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(stars(), st.floats(0.05, 5), st.sampled_from(["round", "miter", "bevel"]))
 def test_a_grown_shape_is_valid_and_holds_the_shape(shape, distance, corners):
     grown = grow(shape, distance, corners)
@@ -25,7 +25,7 @@ def test_a_grown_shape_is_valid_and_holds_the_shape(shape, distance, corners):
     assert shape.difference(grown).area < 1e-9
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(stars(), st.floats(0.05, 2.5))
 def test_points_of_a_shrunk_shape_keep_their_distance_from_the_boundary(shape, distance):
     inner = shrink(shape, distance)
@@ -33,7 +33,7 @@ def test_points_of_a_shrunk_shape_keep_their_distance_from_the_boundary(shape, d
         assert inner.distance(shape.exterior) >= 0.95 * distance
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(stars(), st.floats(0.1, 2))
 def test_opening_is_inside_the_shape_and_doing_it_twice_changes_nothing(shape, radius):
     once = opened(shape, radius)
@@ -43,13 +43,13 @@ def test_opening_is_inside_the_shape_and_doing_it_twice_changes_nothing(shape, r
     assert once.symmetric_difference(again).area <= (0.02 * radius + SLACK_MM) * shape.length
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(stars(), st.floats(0.1, 2))
 def test_closing_holds_the_shape(shape, radius):
     assert shape.difference(closed(shape, radius).buffer(SLACK_MM + 0.02 * radius)).area < 1e-6
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(stars(), st.floats(0.05, 5))
 def test_steiner_bounds_the_area_of_any_simply_connected_growth(shape, distance):
     """A(r) <= A + P r + pi r^2, equality for convex shapes (Minkowski-Steiner)."""

@@ -43,7 +43,7 @@ def test_a_large_shape_is_halved_and_a_small_one_is_not():
     assert list(tiles(shapely.Polygon(), 0.5)) == []
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(stars(), st.floats(0.1, 1.0))
 def test_work_in_tiles_gives_what_the_whole_gives(shape, radius):
     patch = pytest.MonkeyPatch()
@@ -61,7 +61,7 @@ def test_work_in_tiles_gives_what_the_whole_gives(shape, radius):
     assert fill.symmetric_difference(closed(shape, radius).difference(shape)).area <= slack
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(stars(), st.floats(0.1, 1.0))
 def test_protrusions_are_the_residue_but_for_its_rim(shape, radius):
     out = protrusions(shape, radius)

@@ -42,7 +42,7 @@ def test_parts_follow_the_slabs_and_share_the_interface() -> None:
 
 
 @given(pictures())
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_every_set_is_closed_exact_and_apart(plan) -> None:
     stacked, parts = _built(plan)
     for slab, part in zip(stacked.slabs, parts, strict=True):

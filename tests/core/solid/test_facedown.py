@@ -77,7 +77,7 @@ def test_a_motif_that_covers_the_base_leaves_no_rest() -> None:
 
 @pytest.mark.parametrize("filaments", [1, 4])
 @given(plan=pictures())
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_every_picture_is_closed_apart_and_seen_from_the_front(filaments: int, plan) -> None:
     stacked, parts = made(plan, filaments=filaments, **DOWN)
     assert_prints(stacked, parts)

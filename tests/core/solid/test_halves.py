@@ -104,7 +104,7 @@ def test_a_base_too_low_for_two_plates_is_refused() -> None:
 
 
 @given(plan=pictures())
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_every_picture_fits_together_and_shows_its_colors(plan) -> None:
     stacked, parts = made(plan, **SPLIT)
     assert_prints(stacked, parts)

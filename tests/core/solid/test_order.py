@@ -59,7 +59,7 @@ def test_orders_that_need_few_layers_win_among_equal_areas() -> None:
     st.lists(st.integers(5, 90), min_size=2, max_size=5),
     st.lists(st.integers(1, 4), min_size=36, max_size=36),
 )
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_no_order_of_all_is_better(tenths: list[int], table: list[int]) -> None:
     shapes = _bars([value / 10 for value in tenths])
 

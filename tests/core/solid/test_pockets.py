@@ -44,7 +44,7 @@ PLAIN = plan_of(
 )
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(
     st.sampled_from(["raised", "flush", "sunk", "stepped"]),
     st.floats(-20, 20),

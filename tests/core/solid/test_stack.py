@@ -75,7 +75,7 @@ def test_heights_on_the_grid_need_no_note() -> None:
     st.sampled_from([0.1, 0.2, 0.25, 0.3, 0.4]),
     st.booleans(),
 )
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 def test_heights_end_on_layers_near_what_was_asked(base, motif, layer, first, light) -> None:
     colors = (NAVY, WHITE) if light else (WHITE, NAVY)
     made = _stack(plan_of(BASE, (colors[1], LEFT), color=colors[0]), heights_of(base, motif, layer, first))

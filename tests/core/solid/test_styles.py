@@ -155,7 +155,7 @@ def test_a_plan_without_motifs_is_a_plain_base(style: str) -> None:
 
 @pytest.mark.parametrize("style", STYLES)
 @given(plan=pictures())
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_every_style_is_closed_apart_and_shows_the_picture(style: str, plan) -> None:
     stacked, parts = _made(plan, style)
     for part in parts:

@@ -165,7 +165,7 @@ def stars(draw: st.DrawFn) -> shapely.Polygon:
     return shapely.Polygon(points)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(stars(), st.sampled_from(["chamfer", "crown"]), st.floats(0.2, 1.2))
 def test_any_star_is_closed_within_bounds_and_no_layer_hangs_over(
     star: shapely.Polygon, top: str, rise: float
@@ -182,7 +182,7 @@ def test_any_star_is_closed_within_bounds_and_no_layer_hangs_over(
         below = shape
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(pictures(), st.sampled_from(["chamfer", "crown"]))
 def test_neighbors_share_their_walls_whatever_the_picture(plan, top: str) -> None:
     heights = replace(HEIGHTS, top=top, motif_mm=1.2)

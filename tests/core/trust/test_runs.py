@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import signal
 import time
 from pathlib import Path
 from random import Random
@@ -44,18 +43,40 @@ def test_a_fault_in_a_whole_run_leaves_the_old_set(
     runs.fail_at(sets, tmp_path / "set", number, code)
 
 
-def test_ctrl_c_ends_within_a_second_with_130_and_nothing_new(tmp_path: Path) -> None:
-    """Within a second on an idle machine; here the run may share it with others."""
-    run = runs.started(["make", str(SAMPLES / "heron.jpg"), "-o", str(tmp_path / "set")])
-    time.sleep(0.8)
-    run.send_signal(signal.SIGINT)
-    began = time.monotonic()
-    _, said = run.communicate(timeout=60)
-    if run.returncode in (0, 1):
-        pytest.fail(f"the run was over before it was interrupted: {said}")
-    assert run.returncode == 130, said
-    assert time.monotonic() - began < 5.0
-    assert said.strip().splitlines() == ["interrupted, nothing was written"]
+INTERRUPTED = """
+import os, signal, sys
+from reliefsmith import pipeline
+from reliefsmith.cli import run
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background jobs ignore it
+at, steps, seen = int(sys.argv.pop(1)), pipeline.Job.relief_steps, 0
+def interrupted(self, recipe):
+    global seen
+    walk = steps(self, recipe)
+    while True:
+        try:
+            step = next(walk)
+        except StopIteration as end:
+            return end.value
+        seen += 1
+        if seen == at:
+            os.kill(os.getpid(), signal.SIGINT)
+        yield step
+pipeline.Job.relief_steps = interrupted
+status = run(sys.argv[1:])
+sys.stderr.write(f"steps {seen}\\n")
+raise SystemExit(status)
+"""
+"""A run that gets the signal of Ctrl-C at its n-th step, and tells how many steps it took."""
+
+
+@pytest.mark.parametrize("step", [1, 12, 40])
+def test_ctrl_c_ends_at_once_with_130_and_nothing_new(tmp_path: Path, step: int) -> None:
+    words = ["make", str(SAMPLES / "heron.jpg"), "-o", str(tmp_path / "set")]
+    status, said = runs.finished(words, "-c", INTERRUPTED, str(step))
+    *lines, last = said.strip().splitlines()
+    assert last == f"steps {step}", said  # a later step would be work after the signal
+    assert status == 130, said
+    assert lines == ["interrupted, nothing was written"]
     assert list(tmp_path.iterdir()) == []
 
 
