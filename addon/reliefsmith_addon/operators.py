@@ -132,15 +132,16 @@ class RELIEFSMITH_OT_show_finding(bpy.types.Operator):
 
 
 class RELIEFSMITH_OT_check(bpy.types.Operator):
-    """Check the selected objects as one piece, as they are now; without one, all of it that is seen"""
+    """Check the whole piece as it is now, hidden parts too, or only the selection"""
 
     bl_idname = "reliefsmith.check"
-    bl_label = "Check Objects"
+    bl_label = "Check Piece"
     bl_options = {"REGISTER", "UNDO"}
+    selected: standing.selection_only()
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        run.check(context.scene, context.view_layer)
+        run.check(context.scene, context.view_layer, selected=self.selected)
         self.report({"INFO"}, f"{len(context.scene.reliefsmith.findings)} findings")
         return {"FINISHED"}
 

@@ -66,8 +66,10 @@ def shown(state: Any, relief: Any) -> Any:
     return relief.parts_below(state.cut_mm if state.cut else math.inf, finished=state.turned)
 
 
-def check(scene: bpy.types.Scene, layer: bpy.types.ViewLayer) -> tuple[Any, Any]:
+def check(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, *, selected: bool = False) -> tuple[Any, Any]:
     """Return the piece as it stands in the scene, laid as it is printed, and what the core finds on it.
+
+    With `selected` only the selection is taken for it.
 
     Raises
     ------
@@ -75,11 +77,12 @@ def check(scene: bpy.types.Scene, layer: bpy.types.ViewLayer) -> tuple[Any, Any]
         In one plain line, if there is no piece, or it cannot be laid so.
     """
     state = scene.reliefsmith
-    recipe, parts = properties.to_recipe(state), standing.piece(scene, layer)
+    recipe, parts = properties.to_recipe(state), standing.piece(scene, layer, selected=selected)
     parts = as_printed(parts, recipe) if state.turned else parts
     found = check_parts(parts, recipe)
     _keep_findings(state, found)
-    state.checked = f"Checked {len(parts)} object{'s' if len(parts) != 1 else ''}"
+    what = "Only the selection checked" if selected else "The whole piece checked"
+    state.checked = f"{what}: {len(parts)} object{'s' if len(parts) != 1 else ''}"
     return parts, found
 
 
