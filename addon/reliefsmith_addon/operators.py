@@ -27,15 +27,13 @@ class RELIEFSMITH_OT_make(NeedsPicture, bpy.types.Operator):
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        run.pending.stop()
-        return self._finish(context, drain(run.steps(context.scene)))
+        return self._finish(context, drain(run.asked(context.scene)))
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         if bpy.app.background or context.window is None:
             return self.execute(context)
-        run.pending.stop()
         try:
-            self._running = run.steps(context.scene)
+            self._running = run.asked(context.scene)
         except Exception as error:  # noqa: BLE001 - as in `told`
             self.report({"ERROR"}, words(error))
             return {"CANCELLED"}

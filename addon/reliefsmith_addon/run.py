@@ -9,7 +9,7 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.errors import ReliefsmithError
+from reliefsmith.errors import RecipeError, ReliefsmithError
 from reliefsmith.output import as_printed
 from reliefsmith.pipeline import check_parts
 
@@ -27,6 +27,23 @@ def steps(scene: bpy.types.Scene) -> Any:
     bridge.refuse_linked(scene)
     state = scene.reliefsmith
     return session.job(state.picture).relief_steps(properties.to_recipe(state))
+
+
+def asked(scene: bpy.types.Scene) -> Any:
+    """Return the run that a command asks for; where a part is being edited, it is made on leaving.
+
+    Raises
+    ------
+    ReliefsmithError
+        As `steps`, and if a part is being edited.
+    """
+    pending.stop()
+    begun = steps(scene)
+    words = bridge.busy(scene)
+    if words:
+        pending.later(scene)
+        raise RecipeError(words)
+    return begun
 
 
 def made_from(state: Any) -> str:
@@ -133,8 +150,9 @@ def _live_end(name: str, relief: Any) -> None:
 
 def _live_fail(name: str, error: Exception) -> None:
     scene = bpy.data.scenes.get(name)
-    if scene is not None:
-        scene.reliefsmith.trouble = commands.words(error)
+    words = commands.words(error)
+    if scene is not None and scene.reliefsmith.trouble != words:
+        scene.reliefsmith.trouble = words
 
 
 @bpy.app.handlers.persistent
@@ -156,7 +174,7 @@ def after_undo(scene: bpy.types.Scene, *_: Any) -> None:
         pending.touch(state, None)
 
 
-pending = live.Pending(steps, _live_end, _live_fail)
+pending = live.Pending(bridge.busy, steps, _live_end, _live_fail)
 
 
 def register() -> None:

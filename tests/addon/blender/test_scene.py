@@ -121,12 +121,47 @@ def test_parts_that_are_being_edited_are_left_alone(scene: Any, made: Any) -> No
     bpy.ops.object.mode_set(mode="EDIT")
     scene.reliefsmith.heights.base_mm = 3.6
     made()
-    assert "base is being edited; leave its mode first" in scene.reliefsmith.trouble
+    assert "base is being edited; what you changed is made when you leave" in scene.reliefsmith.trouble
     bpy.ops.object.mode_set(mode="OBJECT")
     assert max(vertex.co.z for vertex in base.data.vertices) == pytest.approx(2.0)
-    scene.reliefsmith.heights.base_mm = 3.8
-    made()
+    made()  # what was refused runs by itself, with no setting touched again
     assert scene.reliefsmith.trouble == ""
+    assert max(vertex.co.z for vertex in base.data.vertices) == pytest.approx(3.6)
+
+
+@pytest.mark.parametrize("mode", ["EDIT", "SCULPT"])
+def test_a_run_that_was_asked_for_meanwhile_is_made_on_leaving(scene: Any, made: Any, mode: str) -> None:
+    base = parts(scene)["base"]
+    scene.reliefsmith.live = False
+    scene.reliefsmith.heights.base_mm = 3.6
+    bpy.context.view_layer.objects.active = base
+    bpy.ops.object.mode_set(mode=mode)
+    with pytest.raises(RuntimeError, match="made when you leave"):
+        bpy.ops.reliefsmith.make()
+    made()
+    bpy.ops.object.mode_set(mode="OBJECT")
+    assert max(vertex.co.z for vertex in base.data.vertices) == pytest.approx(2.0)
+    made()
+    assert max(vertex.co.z for vertex in base.data.vertices) == pytest.approx(3.6)
+
+
+def test_a_run_that_ends_while_a_part_is_edited_is_made_on_leaving(
+    scene: Any, made: Any, installed: str, monkeypatch: Any
+) -> None:
+    monkeypatch.setattr(importlib.import_module(installed + ".live"), "SLICE_S", 0.0)
+    pending = importlib.import_module(installed + ".run").pending
+    base = parts(scene)["base"]
+    scene.reliefsmith.heights.base_mm = 3.6
+    pending.tick()
+    assert pending.steps is not None  # has begun
+    bpy.context.view_layer.objects.active = base
+    bpy.ops.object.mode_set(mode="SCULPT")
+    made()
+    assert "made when you leave" in scene.reliefsmith.trouble
+    bpy.ops.object.mode_set(mode="OBJECT")
+    monkeypatch.undo()
+    made()
+    assert max(vertex.co.z for vertex in base.data.vertices) == pytest.approx(3.6)
 
 
 def test_print_files_tell_when_the_scene_was_changed_by_hand(
@@ -230,9 +265,7 @@ def test_each_style_is_shown_saved_and_comes_back(
 def hide(item: Any, way: str) -> None:
     """Hide an object in one of the ways Blender has."""
     owner = item.users_collection[0]
-    layers = {
-        place.name: place for place in bpy.context.view_layer.layer_collection.children["Relief"].children
-    }
+    relief = bpy.context.view_layer.layer_collection.children["Relief"]
     if way == "eye":
         item.hide_set(True)
     elif way == "screen":
@@ -240,7 +273,7 @@ def hide(item: Any, way: str) -> None:
     elif way == "collection":
         owner.hide_viewport = True
     else:
-        layers[owner.name].exclude = True
+        relief.children[owner.name].exclude = True
 
 
 @pytest.mark.parametrize("way", ["eye", "screen", "collection", "left out"])
