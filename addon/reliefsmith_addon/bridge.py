@@ -17,91 +17,62 @@ from mathutils import Matrix
 from reliefsmith.errors import RecipeError
 from reliefsmith.model import Part
 
-from . import hand
+from . import hand, pieces
 
-_ROLE = "reliefsmith_role"
 PART = "reliefsmith_part"
 _COLOR = "reliefsmith_color"
-GENERATED, FINISH, JOB, STAGE = "generated", "finish", "job", "stage"
-_TITLES = {JOB: "Relief", GENERATED: "Generated", FINISH: "Finish", STAGE: "Turntable"}
 _ROUGHNESS = {"matte": 0.75, "gloss": 0.25, "silk": 0.35, "clear": 0.15}  # by finish, judged by eye
 _PLAIN = "matte"
 # Whole columns of a mesh; reading and writing them takes a hundredth of the time of going by vertices.
 _POSITION, _CORNER = "position", ".corner_vert"
 
 
-def collection(scene: bpy.types.Scene, role: str) -> bpy.types.Collection:
-    """Return the scene's collection of a role; it is made where it is missing.
-
-    `GENERATED` is rewritten by the add-on, `FINISH` is the user's and never touched, `STAGE` holds camera
-    and lights; they stand in `JOB`.
-    """
-    found = find(scene, role)
-    if found is not None:
-        return found
-    parent = scene.collection if role == JOB else collection(scene, JOB)
-    if parent != scene.collection:
-        hand.refuse_foreign(parent)
-    made = bpy.data.collections.new(_TITLES[role])
-    made[_ROLE] = role
-    parent.children.link(made)
-    return made
-
-
-def find(scene: bpy.types.Scene, role: str) -> bpy.types.Collection | None:
-    """Return the scene's collection of a role, or None."""
-    for item in scene.collection.children_recursive:
-        if item.get(_ROLE) == role:
-            return item
-    return None
-
-
-def refuse_linked(scene: bpy.types.Scene) -> None:
-    """Refuse a scene whose relief belongs to another file, before anything is written.
+def refuse_linked(piece: bpy.types.Collection) -> None:
+    """Refuse a piece that belongs to another file, before anything is written.
 
     Raises
     ------
     RecipeError
         As `hand.refuse_foreign`.
     """
-    for item in (scene, *(find(scene, role) for role in (JOB, GENERATED, FINISH))):
+    for item in (piece, *(pieces.find(piece, role) for role in (pieces.GENERATED, pieces.FINISH))):
         if item is not None:
             hand.refuse_foreign(item)
-    for item in part_objects(scene).values():
+    for item in part_objects(piece).values():
         hand.refuse_foreign(item)
         hand.refuse_foreign(item.data)
 
 
-def busy(scene: bpy.types.Scene) -> str:
+def busy(piece: bpy.types.Collection) -> str:
     """Return which part is being edited or sculpted, and what that means, or ""."""
-    names = [name for name, item in part_objects(scene).items() if item.mode != "OBJECT"]
+    names = [name for name, item in part_objects(piece).items() if item.mode != "OBJECT"]
     return f"{names[0]} is being edited; what you changed is made when you leave its mode" if names else ""
 
 
 def show(
-    scene: bpy.types.Scene,
+    piece: bpy.types.Collection,
     parts: Sequence[Part],
     finishes: Mapping[str, str] | None = None,
     *,
     looking: bool = False,
 ) -> list[str]:
-    """Bring parts into the scene's generated collection, one object each; returns what was set aside.
+    """Bring parts into a piece's generated collection, one object each; returns what was set aside.
 
     `finishes` gives the finish of a part's filament by the part's name, where it is known. What was changed
-    by hand is not written over: it goes to `FINISH` under a name that says so, or stays as it is where the
+    by hand is not written over: it goes to `Finish` under a name that says so, or stays as it is where the
     parts are only looked into (`looking`).
     """
-    refuse_linked(scene)
-    target, finish = collection(scene, GENERATED), collection(scene, FINISH)
-    old = part_objects(scene)
-    words = busy(scene)
+    refuse_linked(piece)
+    target, finish = (pieces.collection(piece, role) for role in (pieces.GENERATED, pieces.FINISH))
+    old = part_objects(piece)
+    words = busy(piece)
     if words:
         raise RecipeError(words)
     aside: list[bpy.types.Object] = []
     for part in parts:
         known = old.pop(part.name, None)
         if known is not None and not looking and _must_stay(known, part):
-            hand.set_aside(scene, known, target, finish)
+            hand.set_aside(pieces.scene_of(piece), known, target, finish)
             aside.append(known)
             known = None
         item = _object(target, known, part, (finishes or {}).get(part.name, _PLAIN), looking)
@@ -109,7 +80,7 @@ def show(
     for name, left in old.items():
         if changed(left) or hand.has_marks(left, name, _own_material(left)):
             if not looking:
-                hand.set_aside(scene, left, target, finish)
+                hand.set_aside(pieces.scene_of(piece), left, target, finish)
                 aside.append(left)
             continue
         mesh = left.data
@@ -124,9 +95,9 @@ def _key(part: str) -> str:
     return f"{PART} {part}"
 
 
-def part_objects(scene: bpy.types.Scene) -> dict[str, bpy.types.Object]:
+def part_objects(piece: bpy.types.Collection | None) -> dict[str, bpy.types.Object]:
     """Return the generated objects by the names of their parts; copies are not among them."""
-    target = find(scene, GENERATED)
+    target = pieces.find(piece, pieces.GENERATED)
     found: dict[str, bpy.types.Object] = {}
     for item in target.objects if target else ():
         name = item.get(PART)
@@ -135,9 +106,9 @@ def part_objects(scene: bpy.types.Scene) -> dict[str, bpy.types.Object]:
     return found
 
 
-def set_aside(scene: bpy.types.Scene) -> list[bpy.types.Object]:
+def set_aside(piece: bpy.types.Collection | None) -> list[bpy.types.Object]:
     """Return what was changed by hand and therefore set aside."""
-    place = find(scene, FINISH)
+    place = pieces.find(piece, pieces.FINISH)
     return [item for item in place.objects if hand.ASIDE in item] if place else []
 
 
@@ -272,19 +243,6 @@ def _linear(color: tuple[int, int, int]) -> tuple[float, float, float]:
     low, high = np.asarray(color) / 255 / 12.92, ((np.asarray(color) / 255 + 0.055) / 1.055) ** 2.4
     r, g, b = np.where(np.asarray(color) / 255 <= 0.04045, low, high)
     return float(r), float(g), float(b)
-
-
-def image(path: str) -> bpy.types.Image | None:
-    """Return a picture file as an image with a thumbnail, or None for a kind that Blender does not read."""
-    try:
-        found = bpy.data.images.load(path, check_existing=True)
-    except RuntimeError:
-        return None
-    if not found.size[0]:
-        bpy.data.images.remove(found)
-        return None
-    found.preview_ensure()
-    return found
 
 
 def use_millimeters(scene: bpy.types.Scene) -> None:

@@ -8,7 +8,11 @@ import logging
 from collections.abc import Callable
 from typing import Any
 
+import bpy
+
 from reliefsmith.errors import ReliefsmithError
+
+from . import pieces
 
 _log = logging.getLogger(__name__)
 
@@ -34,12 +38,17 @@ def words(error: Exception) -> str:
 
 
 def told(function: Callable[..., set[str]]) -> Callable[..., set[str]]:
-    """Make a command report an error in one line and end as cancelled, instead of showing a traceback."""
+    """Make a command report an error in one line and end as cancelled, instead of showing a traceback.
+
+    One that is not for `any_piece` is refused where the piece that is meant belongs to another file.
+    """
 
     # Blender counts the arguments of `execute`: they must be written out.
     @functools.wraps(function)
     def execute(self: Any, context: Any) -> set[str]:
         try:
+            if not getattr(self, "any_piece", False):
+                pieces.refuse_foreign(bpy.context.scene)
             return function(self, context)
         except Exception as error:  # noqa: BLE001 - this is the place where the last of them end
             self.report({"ERROR"}, words(error))

@@ -10,7 +10,7 @@ import bpy
 
 from reliefsmith.tables import MARK_KINDS
 
-from . import bridge, properties
+from . import bridge, pictures, pieces, properties
 from .state import mark_width
 from .wrapping import room, wrapped
 
@@ -41,11 +41,23 @@ def outcome(layout: Any, context: bpy.types.Context) -> None:
         box = layout.box()
         box.alert = True
         wrapped(box, context, state.trouble, "ERROR")
-    for item in bridge.set_aside(context.scene):
+    for item in bridge.set_aside(pieces.current(context.scene)):
         wrapped(layout, context, f"In Finish, as you changed it: {item.name}", "SCULPTMODE_HLT")
     if state.estimate:
         wrapped(layout, context, state.size_text, "CUBE")
         wrapped(layout, context, state.estimate, "TIME")
+
+
+def piece(layout: Any, context: bpy.types.Context) -> None:
+    """Where the picture is kept, which piece this is, and another one."""
+    state, piece = context.scene.reliefsmith, pieces.current(context.scene)
+    layout.prop(state, "picture_place", text="")
+    if pictures.is_gone(state):
+        wrapped(layout, context, "The picture's file is gone; the copy in this file is used", "INFO")
+    row = layout.row(align=True)
+    if piece is not None:
+        row.prop(piece, "name", text="", icon="OUTLINER_COLLECTION")
+    row.operator("reliefsmith.new_piece", text="", icon="ADD")
 
 
 def background(layout: Any, _context: bpy.types.Context) -> None:

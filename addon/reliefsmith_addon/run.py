@@ -13,24 +13,26 @@ from reliefsmith.errors import RecipeError, ReliefsmithError
 from reliefsmith.output import as_printed
 from reliefsmith.pipeline import check_parts
 
-from . import bridge, colors, commands, live, properties, session, standing
+from . import bridge, colors, commands, live, pictures, pieces, properties, session, standing
 
 
-def steps(scene: bpy.types.Scene) -> Any:
-    """Return the run of a scene's picture and settings as small steps; the value is the relief.
+def steps(piece: bpy.types.Collection) -> Any:
+    """Return the run of a piece's picture and settings as small steps; the value is the relief.
 
     Raises
     ------
     ReliefsmithError
         In one plain line, if the picture or the settings cannot be used.
     """
-    bridge.refuse_linked(scene)
-    state = scene.reliefsmith
-    return session.job(state.picture).relief_steps(properties.to_recipe(state))
+    bridge.refuse_linked(piece)
+    state = piece.reliefsmith
+    return session.job(state).relief_steps(properties.to_recipe(state))
 
 
-def asked(scene: bpy.types.Scene) -> Any:
-    """Return the run that a command asks for; where a part is being edited, it is made on leaving.
+def asked(scene: bpy.types.Scene) -> tuple[str, Any]:
+    """Return the name of the piece that is meant, and the run that a command asks for.
+
+    Where a part is being edited, it is made on leaving.
 
     Raises
     ------
@@ -38,12 +40,16 @@ def asked(scene: bpy.types.Scene) -> Any:
         As `steps`, and if a part is being edited.
     """
     pending.stop()
-    begun = steps(scene)
-    words = bridge.busy(scene)
+    pictures.path(scene.reliefsmith)  # before a piece is begun for nothing
+    piece = pieces.begin(scene)
+    bridge.refuse_linked(piece)
+    pictures.keep(piece.reliefsmith)
+    begun = steps(piece)
+    words = bridge.busy(piece)
     if words:
-        pending.later(scene)
+        pending.later(piece)
         raise RecipeError(words)
-    return begun
+    return piece.name, begun
 
 
 def made_from(state: Any) -> str:
@@ -54,23 +60,25 @@ def made_from(state: Any) -> str:
     RecipeError
         If the settings cannot be used.
     """
-    looked = (state.picture, state.cut, state.cut_mm if state.cut else 0.0, state.as_printed)
+    looked = (state.digest or state.picture, state.cut, state.cut_mm if state.cut else 0.0, state.as_printed)
     text = properties.to_recipe(state).to_toml() + repr(looked)
     return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()
 
 
-def show(scene: bpy.types.Scene, relief: Any) -> list[str]:
-    """Bring the parts of a relief into the scene, keep what was found; returns what was set aside."""
-    bridge.refuse_linked(scene)
-    new = bridge.find(scene, bridge.JOB) is None
-    if new and not scene.objects and not bridge.in_millimeters(scene):
+def show(piece: bpy.types.Collection, relief: Any) -> list[str]:
+    """Bring the parts of a relief into its piece, keep what was found; returns what was set aside."""
+    bridge.refuse_linked(piece)
+    scene = pieces.scene_of(piece)
+    if scene is None:
+        raise RecipeError(f"{piece.name} stands in no scene; link it to one first")
+    if not scene.objects and not bridge.in_millimeters(scene):
         bridge.use_millimeters(scene)
-    state = scene.reliefsmith
+    state = piece.reliefsmith
     state.turned = bool(relief.stack.piece) and not state.as_printed
     parts = shown(state, relief)
     matched = {match.part: match.filament for match in relief.result.matching.matches if match.filament}
     finishes = {part: filament.finish for part, filament in matched.items()}
-    aside = bridge.show(scene, parts, finishes, looking=state.cut)
+    aside = bridge.show(piece, parts, finishes, looking=state.cut)
     _keep(state, relief, {part: filament.name for part, filament in matched.items()})
     state.made_from = made_from(state)
     return aside
@@ -93,8 +101,8 @@ def check(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, *, selected: bool 
     ReliefsmithError
         In one plain line, if there is no piece, or it cannot be laid so.
     """
-    state = scene.reliefsmith
-    recipe, parts = properties.to_recipe(state), standing.piece(scene, layer, selected=selected)
+    piece, state = pieces.current(scene), scene.reliefsmith
+    recipe, parts = properties.to_recipe(state), standing.taken(piece, layer, selected=selected)
     parts = as_printed(parts, recipe) if state.turned else parts
     found = check_parts(parts, recipe)
     _keep_findings(state, found)
@@ -143,16 +151,16 @@ def _shares(areas: Any) -> dict[str, float]:
 
 
 def _live_end(name: str, relief: Any) -> None:
-    scene = bpy.data.scenes.get(name)
-    if scene is not None:
-        show(scene, relief)
+    piece = pieces.named(name)
+    if piece is not None:
+        show(piece, relief)
 
 
 def _live_fail(name: str, error: Exception) -> None:
-    scene = bpy.data.scenes.get(name)
+    piece = pieces.named(name)
     words = commands.words(error)
-    if scene is not None and scene.reliefsmith.trouble != words:
-        scene.reliefsmith.trouble = words
+    if piece is not None and piece.reliefsmith.trouble != words:
+        piece.reliefsmith.trouble = words
 
 
 @bpy.app.handlers.persistent
@@ -161,17 +169,24 @@ def after_undo(scene: bpy.types.Scene, *_: Any) -> None:
 
     A live run is no step of its own, the setting that began it is. Any other step leaves the meshes alone.
     """
-    state = scene.reliefsmith
-    if not state.estimate:
-        return
-    try:
-        agrees = made_from(state) == state.made_from
-    except ReliefsmithError:
-        agrees = False  # the run says what is wrong
-    if agrees:
-        pending.stop()
-    else:
-        pending.touch(state, None)
+    pending.stop()
+    for piece in pieces.all_of(scene):
+        state = piece.reliefsmith
+        try:
+            agrees = not state.estimate or made_from(state) == state.made_from
+        except ReliefsmithError:
+            agrees = False  # the run says what is wrong
+        if not agrees and piece.library is None:
+            pending.touch(state, None)
+
+
+@bpy.app.handlers.persistent
+def before_save(path: str, *_: Any) -> None:
+    """Write the paths of pictures that are kept beside the file as from there."""
+    for scene in bpy.data.scenes:
+        for piece in pieces.all_of(scene):
+            if piece.library is None:
+                pictures.make_relative(piece.reliefsmith, path if isinstance(path, str) else "")
 
 
 pending = live.Pending(bridge.busy, steps, _live_end, _live_fail)
@@ -182,10 +197,12 @@ def register() -> None:
     properties.listen(pending.touch)
     for handlers in (bpy.app.handlers.undo_post, bpy.app.handlers.redo_post):
         handlers.append(after_undo)
+    bpy.app.handlers.save_pre.append(before_save)
 
 
 def unregister() -> None:
     """Stop listening, and drop what waits."""
     for handlers in (bpy.app.handlers.undo_post, bpy.app.handlers.redo_post):
         handlers.remove(after_undo)
+    bpy.app.handlers.save_pre.remove(before_save)
     pending.stop()

@@ -3,30 +3,27 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from typing import Any
 
-import bpy
-
-from reliefsmith.errors import ArtworkError
 from reliefsmith.pipeline import Job
 from reliefsmith.store import MemoryStore
+
+from . import pictures
 
 _stores: list[MemoryStore] = []
 
 
-def job(picture: str) -> Job:
-    """Return the job of a picture; jobs share their stage values.
+def job(state: Any) -> Job:
+    """Return the job of the picture that a state names; jobs share their stage values.
 
     Raises
     ------
     ArtworkError
         If no picture is named.
     """
-    if not picture.strip():
-        raise ArtworkError("no picture is loaded; load one first")
     if not _stores:
         _stores.append(MemoryStore())
-    return Job(Path(bpy.path.abspath(picture)), _stores[0])
+    return Job(pictures.path(state), _stores[0])
 
 
 def forget() -> None:

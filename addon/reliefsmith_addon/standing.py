@@ -19,7 +19,7 @@ from mathutils import Vector, geometry
 from reliefsmith.errors import RecipeError
 from reliefsmith.model import Part
 
-from . import bridge
+from . import bridge, pieces
 
 _ABOVE_MM = 1000.0  # higher than any piece
 
@@ -33,7 +33,9 @@ def selection_only() -> Any:
     )
 
 
-def piece(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, *, selected: bool = False) -> list[Part]:
+def taken(
+    piece: bpy.types.Collection | None, layer: bpy.types.ViewLayer, *, selected: bool = False
+) -> list[Part]:
     """Return the whole piece as it stands in the scene, hidden parts too, or only the `selected` meshes.
 
     A mesh in `Finish` stands in place of the generated part that it is a copy of.
@@ -49,19 +51,19 @@ def piece(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, *, selected: bool 
             raise RecipeError("there is no mesh in the selection; select the objects of one piece")
         layer.update()
         return parts_of(objects, layer.depsgraph)
-    objects = _whole(scene)
+    objects = _whole(piece)
     if not objects:
         raise RecipeError("there is no piece to take; make the relief, or take only the selection")
     with _seen(layer, objects):
         return parts_of(objects, layer.depsgraph)
 
 
-def _whole(scene: bpy.types.Scene) -> list[bpy.types.Object]:
+def _whole(piece: bpy.types.Collection | None) -> list[bpy.types.Object]:
     """Return the meshes of the user's and the generated ones that those do not replace."""
-    place = bridge.find(scene, bridge.FINISH)
-    parts = bridge.part_objects(scene)
+    place = pieces.find(piece, pieces.FINISH)
+    parts = bridge.part_objects(piece)
     # Set aside by hand of a color that is gone: it stays to be seen, but it is no part of this piece.
-    aside = {item for item in bridge.set_aside(scene) if item.get(bridge.PART) not in parts}
+    aside = {item for item in bridge.set_aside(piece) if item.get(bridge.PART) not in parts}
     own = [item for item in place.all_objects if item.type == "MESH" and item not in aside] if place else []
     replaced = {item.get(bridge.PART) for item in own}
     return [item for name, item in parts.items() if name not in replaced] + own
@@ -106,9 +108,11 @@ def _places(place: bpy.types.LayerCollection) -> list[bpy.types.LayerCollection]
     return [place, *(inner for child in place.children for inner in _places(child))]
 
 
-def changed(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, parts: Sequence[Part]) -> list[str]:
+def changed(
+    piece: bpy.types.Collection | None, layer: bpy.types.ViewLayer, parts: Sequence[Part]
+) -> list[str]:
     """Return the names of the parts whose objects are not what was made, or are gone."""
-    objects = list(bridge.part_objects(scene).values())
+    objects = list(bridge.part_objects(piece).values())
     with _seen(layer, objects):
         found = {part.name: part for part in parts_of(objects, layer.depsgraph)}
     return [part.name for part in parts if not _same(part, found.get(part.name))]
@@ -131,13 +135,14 @@ def part_at(
     return item if hit and bridge.PART in item else None
 
 
-def select(layer: bpy.types.ViewLayer, item: bpy.types.Object) -> None:
-    """Select one object, and nothing else."""
+def select(layer: bpy.types.ViewLayer, item: bpy.types.Object | None) -> None:
+    """Select one object, and nothing else, or nothing at all."""
     for other in list(layer.objects.selected):
         other.select_set(False, view_layer=layer)
-    item.hide_set(False, view_layer=layer)
-    item.select_set(True, view_layer=layer)
     layer.objects.active = item
+    if item is not None:
+        item.hide_set(False, view_layer=layer)
+        item.select_set(True, view_layer=layer)
 
 
 def parts_of(objects: Sequence[bpy.types.Object], depsgraph: bpy.types.Depsgraph) -> list[Part]:

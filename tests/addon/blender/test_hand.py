@@ -231,11 +231,20 @@ def test_a_relief_of_another_file_is_refused_in_one_line(
     if way == "overridden":
         relief = relief.override_hierarchy_create(bpy.context.scene, bpy.context.view_layer)
         assert relief.override_library is not None
+    for command, given in (
+        ("load_picture", {"filepath": str(LANTERN)}),
+        ("make", {}),
+        ("turntable", {}),
+        ("check", {}),
+        ("add_filament", {}),
+    ):
+        with pytest.raises(RuntimeError, match=r"linked from kite-day\.blend"):
+            getattr(bpy.ops.reliefsmith, command)(**given)
+    before = len(bpy.context.scene.collection.children)
+    bpy.ops.reliefsmith.new_piece()  # one of this file's own, beside it
     bpy.ops.reliefsmith.load_picture(filepath=str(LANTERN))
-    with pytest.raises(RuntimeError, match=r"linked from kite-day\.blend"):
-        bpy.ops.reliefsmith.make()
-    with pytest.raises(RuntimeError, match=r"linked from kite-day\.blend|Make the relief first"):
-        bpy.ops.reliefsmith.turntable()
+    assert bpy.ops.reliefsmith.make() == {"FINISHED"}
+    assert len(bpy.context.scene.collection.children) == before + 1
 
 
 def test_an_appended_relief_keeps_its_hand_work(scene: Any, made: Any, tmp_path: Path) -> None:
