@@ -7,6 +7,7 @@ place: what the user did to them (visibility, modifiers, names) stays.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -24,7 +25,9 @@ _COLOR = "reliefsmith_color"
 _ROUGHNESS = {"matte": 0.75, "gloss": 0.25, "silk": 0.35, "clear": 0.15}  # by finish, judged by eye
 _PLAIN = "matte"
 # Whole columns of a mesh; reading and writing them takes a hundredth of the time of going by vertices.
-_POSITION, _CORNER = "position", ".corner_vert"
+_POSITION, _CORNER, _FLAT = "position", ".corner_vert", "sharp_face"
+_SHARP = math.radians(30)  # Blender's own first value; arcs of the core turn less from side to side
+_LEVEL = math.cos(math.radians(0.5))  # a face this near to level is one of a flat top
 
 
 def refuse_linked(piece: bpy.types.Collection) -> None:
@@ -145,6 +148,8 @@ def _object(
     if item.data.get(hand.STAMP) != made and not (looking and known is not None and _must_stay(known, part)):
         fill(item.data, part.vertices, part.triangles)
         item.data[hand.STAMP] = made
+    elif item.data.get(hand.STAMP) == made and _FLAT not in item.data.attributes:
+        shade(item.data)  # of an older file
     material = _material(part.color, finish)
     if not item.data.materials:
         item.data.materials.append(material)
@@ -184,10 +189,22 @@ def fill(mesh: bpy.types.Mesh, vertices: np.ndarray[Any, Any], triangles: np.nda
         mesh.polygons.foreach_set("loop_start", np.arange(0, len(corners), 3, dtype=np.int32))
         mesh.attributes[_POSITION].data.foreach_set("vector", new)
         mesh.update(calc_edges=True)
+        shade(mesh)
     elif not np.array_equal(_positions(mesh), new):
         mesh.attributes[_POSITION].data.foreach_set("vector", new)
         mesh.transform(Matrix.Identity(4))  # moves nothing, but Blender 4.5 finds bounds and normals anew
         mesh.update()
+        shade(mesh)
+
+
+def shade(mesh: bpy.types.Mesh) -> None:
+    """Shade flat tops and undersides flat, and walls smooth but for their edges."""
+    normals = np.empty(3 * len(mesh.polygons), np.float32)
+    mesh.polygons.foreach_get("normal", normals)
+    mesh.set_sharp_from_angle(angle=_SHARP)
+    flat = mesh.attributes.get(_FLAT) or mesh.attributes.new(_FLAT, "BOOLEAN", "FACE")
+    flat.data.foreach_set("value", np.abs(normals[2::3]) > _LEVEL)
+    mesh.update()
 
 
 def read(mesh: bpy.types.Mesh) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any]]:

@@ -48,7 +48,7 @@ def stand_ins() -> None:
         from reliefsmith_addon import bridge
 
         bridge.fill, bridge._positions = fill_with_totals, positions_by_vertices
-        bridge._corners = corners_by_loops
+        bridge._corners, bridge.shade = corners_by_loops, lambda _mesh: None  # flat by itself
 
 
 def fill_with_totals(mesh: bpy.types.Mesh, vertices: Any, triangles: Any) -> None:
