@@ -16,14 +16,12 @@ import numpy as np
 from mathutils import Matrix
 
 from reliefsmith.errors import RecipeError
+from reliefsmith.mesh import ground_of, levels_of
 from reliefsmith.model import Part
 
-from . import hand, pieces
+from . import hand, materials, pieces
 
 PART = "reliefsmith_part"
-_COLOR = "reliefsmith_color"
-_ROUGHNESS = {"matte": 0.75, "gloss": 0.25, "silk": 0.35, "clear": 0.15}  # by finish, judged by eye
-_PLAIN = "matte"
 # Whole columns of a mesh; reading and writing them takes a hundredth of the time of going by vertices.
 _POSITION, _CORNER, _FLAT = "position", ".corner_vert", "sharp_face"
 _SHARP = math.radians(30)  # Blender's own first value; arcs of the core turn less from side to side
@@ -57,11 +55,13 @@ def show(
     parts: Sequence[Part],
     finishes: Mapping[str, str] | None = None,
     *,
+    settings: str = "",
     looking: bool = False,
 ) -> list[str]:
     """Bring parts into a piece's generated collection, one object each; returns what was set aside.
 
-    `finishes` gives the finish of a part's filament by the part's name, where it is known. What was changed
+    `finishes` gives the finish of a part's filament by the part's name, where it is known, `settings` is
+    the recipe that the parts were made from; each mesh keeps it. What was changed
     by hand is not written over: it goes to `Finish` under a name that says so, or stays as it is where the
     parts are only looked into (`looking`).
     """
@@ -78,10 +78,12 @@ def show(
             hand.set_aside(pieces.scene_of(piece), known, target, finish)
             aside.append(known)
             known = None
-        item = _object(target, known, part, (finishes or {}).get(part.name, _PLAIN), looking)
+        item = _object(target, known, part, (finishes or {}).get(part.name, materials.PLAIN), looking)
+        if item.data.get(hand.STAMP) == stamp_of(part) and settings:
+            item.data[hand.SETTINGS] = settings
         target[_key(part.name)] = item
     for name, left in old.items():
-        if changed(left) or hand.has_marks(left, name, _own_material(left)):
+        if changed(left) or hand.has_marks(left, name, materials.is_painted(left)):
             if not looking:
                 hand.set_aside(pieces.scene_of(piece), left, target, finish)
                 aside.append(left)
@@ -147,33 +149,39 @@ def _object(
     made = stamp_of(part)
     if item.data.get(hand.STAMP) != made and not (looking and known is not None and _must_stay(known, part)):
         fill(item.data, part.vertices, part.triangles)
-        item.data[hand.STAMP] = made
+        _sign(item.data, part)
     elif item.data.get(hand.STAMP) == made and _FLAT not in item.data.attributes:
         shade(item.data)  # of an older file
-    material = _material(part.color, finish)
-    if not item.data.materials:
-        item.data.materials.append(material)
-    elif item.data.materials[0] != material and not _own_material(item):
-        item.data.materials[0] = material
-    item.color = (*_linear(part.color), 1.0)
+    materials.paint(item, part.color, finish)
     return item
 
 
-def _own_material(item: bpy.types.Object) -> bool:
-    """Return whether the material of a part is the artist's: another one, or one of ours that was edited."""
-    found = item.data.materials[0] if item.data.materials else None
-    if found is None:
-        return False
-    color, _, finish = found.get(_COLOR, "").partition(" ")
-    if finish not in _ROUGHNESS or found.node_tree is None or len(found.node_tree.nodes) != 2:
-        return True
-    rgba = (*_linear(tuple(bytes.fromhex(color[1:]))), 1.0)
-    values = [node.inputs for node in found.node_tree.nodes if node.type == "BSDF_PRINCIPLED"]
-    return not any(
-        np.allclose(node["Base Color"].default_value, rgba, atol=1e-5)
-        and abs(node["Roughness"].default_value - _ROUGHNESS[finish]) < 1e-5
-        for node in values
-    )
+def _sign(mesh: bpy.types.Mesh, part: Part) -> None:
+    """Note on a mesh which part of the core's it is."""
+    mesh[hand.STAMP] = stamp_of(part)
+    mesh[hand.LEVELS], mesh[hand.GROUND] = levels_of(part.vertices), ground_of(part.vertices)
+
+
+def unsigned(piece: bpy.types.Collection) -> list[bpy.types.Object]:
+    """Return the parts of which it is not known what was last made: those of older files."""
+    return [item for item in part_objects(piece).values() if hand.STAMP not in item.data]
+
+
+def adopt(piece: bpy.types.Collection, parts: Sequence[Part]) -> None:
+    """Take parts of older files that are just what their settings make as untouched."""
+    made = {part.name: part for part in parts}
+    for item in unsigned(piece):
+        part = made.get(item[PART])
+        now = hand.stamp(_positions(item.data), _corners(item.data), len(item.data.polygons))
+        if part is not None and stamp_of(part) == now:
+            _sign(item.data, part)
+
+
+def place(mesh: bpy.types.Mesh, vertices: np.ndarray[Any, Any]) -> None:
+    """Move the vertices of a mesh to other places (n, 3)."""
+    mesh.attributes[_POSITION].data.foreach_set("vector", np.asarray(vertices, np.float32).ravel())
+    mesh.transform(Matrix.Identity(4))
+    mesh.update()
 
 
 def fill(mesh: bpy.types.Mesh, vertices: np.ndarray[Any, Any], triangles: np.ndarray[Any, Any]) -> None:
@@ -228,38 +236,6 @@ def _corners(mesh: bpy.types.Mesh) -> np.ndarray[Any, Any]:
     if len(found):
         mesh.attributes[_CORNER].data.foreach_get("value", found)
     return found
-
-
-def _material(color: tuple[int, int, int], finish: str) -> bpy.types.Material:
-    """Return the material of a filament color and finish, made once."""
-    name = "#{:02x}{:02x}{:02x} {}".format(*color, finish)
-    for item in bpy.data.materials:
-        if item.get(_COLOR) == name:
-            return item
-    made = bpy.data.materials.new(f"Filament {name}")
-    made[_COLOR] = name
-    if made.node_tree is None:
-        made.use_nodes = True
-    rgba = (*_linear(color), 1.0)
-    made.diffuse_color = rgba
-    made.roughness = _ROUGHNESS[finish]
-    for node in made.node_tree.nodes:
-        if node.type == "BSDF_PRINCIPLED":
-            node.inputs["Base Color"].default_value = rgba
-            node.inputs["Roughness"].default_value = _ROUGHNESS[finish]
-    return made
-
-
-def srgb(linear: Sequence[float]) -> list[float]:
-    """Return scene linear values as sRGB, 0 to 1 (IEC 61966-2-1)."""
-    return [12.92 * v if v <= 0.0031308 else 1.055 * v ** (1 / 2.4) - 0.055 for v in linear]
-
-
-def _linear(color: tuple[int, int, int]) -> tuple[float, float, float]:
-    """Return sRGB bytes as scene linear (IEC 61966-2-1)."""
-    low, high = np.asarray(color) / 255 / 12.92, ((np.asarray(color) / 255 + 0.055) / 1.055) ** 2.4
-    r, g, b = np.where(np.asarray(color) / 255 <= 0.04045, low, high)
-    return float(r), float(g), float(b)
 
 
 def use_millimeters(scene: bpy.types.Scene) -> None:

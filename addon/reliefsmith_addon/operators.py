@@ -11,7 +11,7 @@ import bpy
 from reliefsmith.errors import RecipeError
 from reliefsmith.progress import drain
 
-from . import bridge, colors, files, live, picking, pieces, proofs, run, session, standing
+from . import bridge, colors, files, finish, live, picking, pieces, proofs, run, session, standing
 from .commands import NeedsPicture, told, words
 
 _TICK_S = 0.01
@@ -210,6 +210,7 @@ _classes = (
     RELIEFSMITH_OT_add_filament,
     RELIEFSMITH_OT_remove_row,
     *colors.classes,
+    *finish.classes,
     *files.classes,
     *picking.classes,
     *proofs.classes,

@@ -45,7 +45,7 @@ def begin(scene: bpy.types.Scene) -> bpy.types.Collection:
     piece = current(scene)
     if piece is None:
         piece = add(scene)
-        _copy(scene.reliefsmith_draft, piece.reliefsmith)
+        copy(scene.reliefsmith_draft, piece.reliefsmith)
         scene.property_unset("reliefsmith_draft")
     use(scene, piece)
     return piece
@@ -120,7 +120,7 @@ def find(piece: bpy.types.Collection | None, role: str) -> bpy.types.Collection 
     return next((item for item in inside if item.get(_ROLE) == role), None)
 
 
-def _copy(source: Any, target: Any) -> None:
+def copy(source: Any, target: Any) -> None:
     """Set every property of a group to that of another one of the same class."""
     for about in source.bl_rna.properties:
         if about.identifier == "rna_type":
@@ -129,8 +129,8 @@ def _copy(source: Any, target: Any) -> None:
         if about.type == "COLLECTION":
             getattr(target, key).clear()
             for row in value:
-                _copy(row, getattr(target, key).add())
+                copy(row, getattr(target, key).add())
         elif isinstance(value, bpy.types.PropertyGroup):
-            _copy(value, getattr(target, key))
+            copy(value, getattr(target, key))
         elif not about.is_readonly:
             setattr(target, key, value)

@@ -11,9 +11,10 @@ import bpy
 
 from reliefsmith.errors import RecipeError, ReliefsmithError
 from reliefsmith.output import as_printed
-from reliefsmith.pipeline import check_parts
+from reliefsmith.pipeline import Job, check_parts
+from reliefsmith.recipe import Recipe
 
-from . import bridge, colors, commands, live, pictures, pieces, properties, session, standing
+from . import bridge, colors, commands, live, older, pictures, pieces, properties, session, standing
 
 
 def steps(piece: bpy.types.Collection) -> Any:
@@ -26,7 +27,19 @@ def steps(piece: bpy.types.Collection) -> Any:
     """
     bridge.refuse_linked(piece)
     state = piece.reliefsmith
-    return session.job(state).relief_steps(properties.to_recipe(state))
+    job, recipe = session.job(state), properties.to_recipe(state)
+    return _steps(piece.name, job, recipe)
+
+
+def _steps(name: str, job: Job, recipe: Recipe) -> Any:
+    """Make a relief; before it, in an older file, what its parts were made from, to know them again."""
+    piece = pieces.named(name)
+    if piece is not None and piece.reliefsmith.made_recipe and bridge.unsigned(piece):
+        before = yield from job.relief_steps(older.made_recipe(piece.reliefsmith))
+        piece = pieces.named(name)
+        if piece is not None:
+            bridge.adopt(piece, shown(piece.reliefsmith, before))
+    return (yield from job.relief_steps(recipe))
 
 
 def asked(scene: bpy.types.Scene) -> tuple[str, Any]:
@@ -78,7 +91,8 @@ def show(piece: bpy.types.Collection, relief: Any) -> list[str]:
     parts = shown(state, relief)
     matched = {match.part: match.filament for match in relief.result.matching.matches if match.filament}
     finishes = {part: filament.finish for part, filament in matched.items()}
-    aside = bridge.show(piece, parts, finishes, looking=state.cut)
+    state.made_recipe = properties.to_recipe(state).to_toml()
+    aside = bridge.show(piece, parts, finishes, settings=state.made_recipe, looking=state.cut)
     _keep(state, relief, {part: filament.name for part, filament in matched.items()})
     state.made_from = made_from(state)
     return aside
@@ -198,6 +212,7 @@ def register() -> None:
     for handlers in (bpy.app.handlers.undo_post, bpy.app.handlers.redo_post):
         handlers.append(after_undo)
     bpy.app.handlers.save_pre.append(before_save)
+    bpy.app.handlers.load_post.append(older.after_load)
 
 
 def unregister() -> None:
@@ -205,4 +220,5 @@ def unregister() -> None:
     for handlers in (bpy.app.handlers.undo_post, bpy.app.handlers.redo_post):
         handlers.remove(after_undo)
     bpy.app.handlers.save_pre.remove(before_save)
+    bpy.app.handlers.load_post.remove(older.after_load)
     pending.stop()

@@ -19,7 +19,7 @@ from mathutils import Vector, geometry
 from reliefsmith.errors import RecipeError
 from reliefsmith.model import Part
 
-from . import bridge, pieces
+from . import bridge, materials, pieces
 
 _ABOVE_MM = 1000.0  # higher than any piece
 
@@ -161,7 +161,7 @@ def parts_of(objects: Sequence[bpy.types.Object], depsgraph: bpy.types.Depsgraph
         seen.to_mesh_clear()
         name = item.get(bridge.PART, item.name)
         role = "base" if name == "base" else "motif"
-        color = tuple(round(255 * value) for value in bridge.srgb(item.color[:3]))
+        color = tuple(round(255 * value) for value in materials.srgb(item.color[:3]))
         parts.append(Part(name, role, color, vertices.astype(np.float64), triangles))
     if parts and all(part.role != "base" for part in parts):
         parts[0] = replace(parts[0], role="base")

@@ -133,6 +133,7 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
             update=_picture_changed,
         ),
         "digest": bpy.props.StringProperty(options={"HIDDEN"}),
+        "made_recipe": bpy.props.StringProperty(options={"HIDDEN"}),
         "turn": bpy.props.IntProperty(options={"HIDDEN"}),
         "image": bpy.props.PointerProperty(type=bpy.types.Image, options={"HIDDEN"}),
         "audience": bpy.props.EnumProperty(
