@@ -189,14 +189,14 @@ def test_own_materials_modifiers_and_names_stay_on_the_part(scene: Any, made: An
 
 def test_parts_of_colors_that_vanish_and_come_back_are_kept(scene: Any, made: Any) -> None:
     shapes = {row.name: sculpt(part(row.name)) for row in scene.reliefsmith.parts}
-    scene.reliefsmith.colors.use_count = True
     scene.reliefsmith.colors.count = 2
     made()
     assert scene.reliefsmith.trouble == ""
     assert len(scene.reliefsmith.parts) < len(shapes)
     assert all(kept(shape) for shape in shapes.values())
-    scene.reliefsmith.colors.use_count = False
+    scene.reliefsmith.colors.count = 0
     made()
+    assert len(scene.reliefsmith.parts) == len(shapes)
     assert all(kept(shape) for shape in shapes.values())
 
 

@@ -318,7 +318,6 @@ def test_the_selection_is_taken_only_when_asked_for(
 def test_hand_work_of_a_vanished_color_is_no_part_of_the_piece(scene: Any, made: Any, tmp_path: Path) -> None:
     for item in parts(scene).values():
         sculpt(item, 0.2)
-    scene.reliefsmith.colors.use_count = True
     scene.reliefsmith.colors.count = 2
     made()
     gone = [item for item in bpy.data.objects if item.get("reliefsmith_aside")]
