@@ -7,6 +7,7 @@ import time
 from typing import Any
 
 import bpy
+from mathutils import Vector
 
 from reliefsmith.errors import RecipeError
 from reliefsmith.progress import drain
@@ -138,7 +139,8 @@ class RELIEFSMITH_OT_show_finding(bpy.types.Operator):
         if self.index >= len(state.findings) or not state.findings[self.index].has_place:
             self.report({"ERROR"}, "this finding has no place; choose another one")
             return {"CANCELLED"}
-        place = state.findings[self.index].place
+        piece = pieces.current(context.scene)
+        place = standing.frame(piece) @ Vector(state.findings[self.index].place)
         state.finding = self.index
         context.scene.cursor.location = place
         met = standing.part_at(context.scene, context.evaluated_depsgraph_get(), place)

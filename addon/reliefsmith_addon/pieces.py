@@ -73,6 +73,11 @@ def use(scene: bpy.types.Scene, piece: bpy.types.Collection) -> None:
     piece.reliefsmith.turn = max(others, default=0) + 1
 
 
+def objects(piece: bpy.types.Collection | None) -> list[bpy.types.Object]:
+    """Return everything that stands in a piece's collections."""
+    return list(piece.all_objects) if piece is not None else []
+
+
 def refuse_foreign(scene: bpy.types.Scene) -> None:
     """Refuse to work on a piece that belongs to another file.
 

@@ -10,11 +10,12 @@ from typing import Any
 import bpy
 
 from reliefsmith.errors import RecipeError, ReliefsmithError
+from reliefsmith.findings import Finding, finding
 from reliefsmith.output import as_printed
 from reliefsmith.pipeline import Job, check_parts
 from reliefsmith.recipe import Recipe
 
-from . import bridge, colors, commands, live, older, pictures, pieces, properties, session, standing
+from . import bridge, colors, commands, finish, live, older, pictures, pieces, properties, session, standing
 
 
 def steps(piece: bpy.types.Collection) -> Any:
@@ -118,11 +119,22 @@ def check(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, *, selected: bool 
     piece, state = pieces.current(scene), scene.reliefsmith
     recipe, parts = properties.to_recipe(state), standing.taken(piece, layer, selected=selected)
     parts = as_printed(parts, recipe) if state.turned else parts
-    found = check_parts(parts, recipe)
+    if selected or not state.made_recipe:
+        found = check_parts(parts, recipe)
+    else:
+        made = session.job(state).relief(older.made_recipe(state)).parts
+        found = (*check_parts(parts, recipe, made=made), *_stale(piece))
     _keep_findings(state, found)
     what = "Only the selection checked" if selected else "The whole piece checked"
     state.checked = f"{what}: {len(parts)} object{'s' if len(parts) != 1 else ''}"
     return parts, found
+
+
+def _stale(piece: bpy.types.Collection) -> list[Finding]:
+    """Say which copies stand for parts that are made otherwise now."""
+    old = [item for item in finish.copies(piece) if finish.is_stale(piece, item)]
+    words = "{} was made from other settings ({}); bring it along, or keep it."
+    return [finding("copy-stale", words.format(item.name, finish.since(piece, item))) for item in old]
 
 
 def _keep_findings(state: Any, findings: Any) -> None:

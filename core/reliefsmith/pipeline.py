@@ -261,15 +261,19 @@ def check_files(files: Sequence[str | Path], recipe: GivenRecipe = None) -> tupl
     return check_parts([part for path in files for part in read_parts(Path(path))], recipe)
 
 
-def check_parts(parts: Sequence[Part], recipe: GivenRecipe = None) -> tuple[Finding, ...]:
-    """Check solids, taken together as one piece."""
+def check_parts(
+    parts: Sequence[Part], recipe: GivenRecipe = None, *, made: Sequence[Part] = ()
+) -> tuple[Finding, ...]:
+    """Check solids, taken together as one piece; against those that were `made`, if they are given."""
+    from .checks.compare import compare_parts, crossing_solids
     from .checks.layers import check_parts_steps
 
     settings = as_recipe(recipe)
-    audience = settings.audience
-    return drain(
-        check_parts_steps(parts, printer=settings.printer, heights=settings.heights, audience=audience)
+    steps = check_parts_steps(
+        parts, printer=settings.printer, heights=settings.heights, audience=settings.audience
     )
+    found = (*drain(steps), *crossing_solids(parts))
+    return (*found, *compare_parts(made, parts, settings.heights)) if made else found
 
 
 def _labelled(stage: Stage, steps: Steps[Any]) -> Steps[Any]:
