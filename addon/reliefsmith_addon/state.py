@@ -18,8 +18,8 @@ _LEAST_CUT_MM, _MOST_CUT_MM = 0.05, 500.0
 
 
 _PLACES = [
-    (pictures.INSIDE, "In This File", "A copy of the picture is packed into the file"),
-    (pictures.BESIDE, "Beside This File", "Only its path is kept, from the folder of the file"),
+    (pictures.INSIDE, "Picture in This File", "A copy of the picture is packed into the file"),
+    (pictures.BESIDE, "Picture Beside This File", "Only its path is kept, from the folder of the file"),
 ]
 
 
