@@ -124,7 +124,7 @@ STAGES: tuple[Stage, ...] = (
         "checks.inspect:inspect_steps",
         ("hung", "stacked", "parts"),
         ("heights", "printer", "hang", "cost", "filaments", "audience"),
-        2,
+        3,
     ),
     Stage(
         "matching",
