@@ -103,13 +103,13 @@ def test_two_turns_of_wire_pass_the_default_hole():
     ring = hardware_table()[0]
     assert ring.name == "split-ring"
     assert 2 * ring.wire_mm <= ring.opening_mm <= RECIPE.hang.hole_mm
-    assert 1.2 <= ring.wire_mm <= 2.0  # sizes of the trade
+    assert (ring.wire_mm, ring.opening_mm) == (2.0, 4.4)  # a ring of 24 x 2 mm: sizes of the trade, read
 
 
 def test_the_ring_swings_round_the_default_wall():
-    """Bridge <= inner diameter / 2 - wire: 24 mm inside and 1.8 mm wire reach 10.2 mm."""
+    """Bridge <= inner diameter / 2 - wire (derived): 24 mm inside and 2 mm wire reach 10.0 mm."""
     ring = hardware_table()[0]
-    assert ring.reach_mm == pytest.approx(24 / 2 - ring.wire_mm)
+    assert (ring.wire_mm, ring.reach_mm) == (2.0, 24 / 2 - 2.0)
     assert RECIPE.hang.wall_mm <= ring.reach_mm
     assert not ring.fits(RECIPE.hang.hole_mm, ring.reach_mm + 0.1)
 

@@ -111,7 +111,7 @@ def hardware_named(kind: str) -> Hardware:
     Examples
     --------
     >>> hardware_named("split-ring").words
-    'split ring, 24 mm inside, 1.8 mm wire'
+    'split ring, 24 mm inside, 2.0 mm wire'
     """
     row = _table()[kind]
     wire = float(row.get("wire_mm", 0.0))
