@@ -40,7 +40,7 @@ def settings_section(result: Result, entries: Sequence[LegendEntry]) -> Markup:
         ),
         (
             "Line width",
-            f"{mm(nozzle * 1.05, 2)} mm, at most {mm(nozzle * 1.15, 2)} mm",
+            f"{mm(nozzle, 2)} mm, as wide as the nozzle",
             "Wider lines swallow fine strokes.",
         ),
         ("Walls", "3 or more", "They carry the load round the hole."),

@@ -19,7 +19,7 @@ from dataclasses import dataclass
 __all__ = ["LEAST_FACTOR", "LOAD_N", "SHEAR_SHARE", "STRENGTH_MPA", "Lug", "Mode", "Slot"]
 
 LOAD_N = 90.0
-"""Tension test of EN 71-1, 8.4, for a largest dimension over 6 mm."""
+"""Tension test of EN 71-1, 8.4, for a largest dimension over 6 mm (as test houses print it)."""
 
 STRENGTH_MPA = 50.0
 """Tensile strength of printed PLA along its layers, as a keyring is pulled: common practice, no source, the

@@ -1,8 +1,9 @@
 """Strokes that are too thin: where they are, their center lines, and discs that make them wide enough.
 
 An opening finds the thin places; there the medial axis is taken from a Delaunay triangulation of boundary
-samples (Brandt and Algazi 1992, https://doi.org/10.1016/1049-9660(92)90033-U). Discs along it thicken the
-stroke only where it is thin, and a taper rule leaves corners and pointed ends alone.
+samples (Brandt and Algazi, Continuous skeleton computation by Voronoi diagram, CVGIP: Image Understanding 55,
+1992, 329-338; volume and pages from memory). Discs along it thicken the stroke only where it is thin, and a
+taper rule leaves corners and pointed ends alone.
 """
 
 from __future__ import annotations
