@@ -209,7 +209,7 @@ def _color(key: str, value: Any, spec: Spec) -> str:
     if isinstance(value, str) and (_HEX.fullmatch(value) or value in spec.choices):
         return value.lower()
     also = "".join(f"{word} or " for word in spec.choices)
-    raise RecipeError(f'{key} must be {also}a color such as "#1f6feb", got {shown(value)}')
+    raise RecipeError(f'{key} must be {also}a color such as "#1e8a8a", got {shown(value)}')
 
 
 def _color_or_number(key: str, value: Any, spec: Spec) -> str | float:
@@ -217,12 +217,12 @@ def _color_or_number(key: str, value: Any, spec: Spec) -> str | float:
         return _number(key, value, spec)
     if isinstance(value, str) and _HEX.fullmatch(value):
         return value.lower()
-    raise RecipeError(f'{key} must be a color such as "#1f6feb", or a number, got {shown(value)}')
+    raise RecipeError(f'{key} must be a color such as "#1e8a8a", or a number, got {shown(value)}')
 
 
 def _colors(key: str, value: Any, spec: Spec) -> tuple[str, ...]:
     if not isinstance(value, (list, tuple)):
-        raise RecipeError(f'{key} must be a list of colors such as ["#1f6feb"], got {shown(value)}')
+        raise RecipeError(f'{key} must be a list of colors such as ["#1e8a8a"], got {shown(value)}')
     if spec.high is not None and len(value) > spec.high:
         raise RecipeError(f"{key} may list {spec.high:g} colors at most, got {len(value)}")
     return tuple(_color(key, item, spec) for item in value)
