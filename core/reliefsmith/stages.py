@@ -69,7 +69,7 @@ STAGES: tuple[Stage, ...] = (
         "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 4
     ),
     Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",)),
-    Stage("marked", "correcting by hand", "areas.marks:mark_steps", ("flat",), ("area_marks",), 2),
+    Stage("marked", "correcting by hand", "areas.marks:mark_steps", ("flat",), ("area_marks",), 3),
     Stage(
         "outlined",
         "shaping the base",
@@ -106,7 +106,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.hang:hang_steps",
         ("connected",),
         ("hang", "heights", "printer", "base"),
-        4,
+        5,
     ),
     Stage(
         "stacked",
@@ -114,7 +114,7 @@ STAGES: tuple[Stage, ...] = (
         "solid.stack:stack_steps",
         ("hung", "artwork"),
         ("heights", "printer", "base", "filaments"),
-        2,
+        3,
         ("artwork",),
     ),
     Stage("parts", "building solids", "solid.build:build_steps", ("stacked",), ()),
