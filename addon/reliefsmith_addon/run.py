@@ -9,6 +9,7 @@ from typing import Any
 
 import bpy
 
+from reliefsmith.documents.wording import style_words
 from reliefsmith.errors import ReliefsmithError
 from reliefsmith.output import as_printed
 from reliefsmith.pipeline import check_parts
@@ -112,6 +113,7 @@ def _keep(state: Any, relief: Any, filaments: dict[str, str]) -> None:
     x0, y0, x1, y1 = relief.plan.base.bounds
     height = relief.stack.layer_tops_mm[-1]
     state.size_text = f"{x1 - x0:.1f} x {y1 - y0:.1f} x {height:.1f} mm"
+    state.style_taken = style_words(relief.result)
     state.estimate = f"{estimate.mass_g_total:.1f} g, about {estimate.time_min:.0f} min, {changes}"
 
 

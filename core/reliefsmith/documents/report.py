@@ -40,7 +40,7 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         "artwork_mm": _numbers(result.plan.artwork_mm, _MM),
         "frame": _frame(result),
         "face": heights.face,
-        "style": heights.style,
+        "style": result.stack.style,
         "prints": [list(names) for names in result.stack.jobs],
         "back_plate_at_mm": _place(result.stack.back_at_mm),
         "layer_mm": _number(heights.layer_mm, _MM),

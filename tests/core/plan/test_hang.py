@@ -13,6 +13,7 @@ from reliefsmith.plan.balance import center_of_mass, hang_angle
 from reliefsmith.plan.hardware import hardware_for
 from reliefsmith.plan.strength import Lug, Slot
 from reliefsmith.recipe import Recipe
+from reliefsmith.sections import settled
 
 from .arts import BLACK, BLUE, RED, YELLOW, artworks, assert_in_register, connected, flat, hung
 
@@ -27,6 +28,11 @@ def noted(plan):
     return {item.code for item in plan.notes}
 
 
+def _heights(recipe, plan):
+    """Return the heights with the style that the job takes."""
+    return settled(recipe.heights, recipe.base, recipe.printer, len(plan.motifs))[0]
+
+
 @settings(max_examples=25)
 @given(artworks())
 def test_every_artwork_hangs_straight_from_a_clear_hole_in_a_wall(areas):
@@ -35,7 +41,7 @@ def test_every_artwork_hangs_straight_from_a_clear_hole_in_a_wall(areas):
     assert plan.base.geom_type == "Polygon"
     assert_in_register(plan)
     assert hole.wall_mm >= 2.0
-    x, y = center_of_mass(before.base, before.motifs, Recipe().heights)
+    x, y = center_of_mass(before.base, before.motifs, _heights(Recipe(), before))
     column = shapely.LineString([(x, y + 5), (x, y + 100)])
     if column.intersects(before.base):  # there is something to hang it from
         assert hole.hang_angle_deg <= 3.0
@@ -127,7 +133,7 @@ def test_motifs_weigh_by_their_height():
     """Base 20 x 10 x 2 at the origin; motif 4 x 4 x 0.6 at (6, 0): x = 16 0.6 6 / (200 2 + 16 0.6)."""
     recipe = Recipe().with_values({"hang.hardware": "none", "base.border_mm": 0.0})
     plan = hung(flat((RED, shapely.box(-10, -5, 10, 5)), (BLUE, shapely.box(4, -2, 8, 2))), recipe)
-    x, y = center_of_mass(plan.base, plan.motifs, recipe.heights)
+    x, y = center_of_mass(plan.base, plan.motifs, _heights(recipe, plan))
     assert x == pytest.approx(16 * 0.6 * 6 / (400 + 9.6), abs=1e-6)
     assert y == pytest.approx(0, abs=1e-9)
     assert plan.center_of_mass_mm == (round(x, 3), round(y, 3))
