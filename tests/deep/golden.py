@@ -73,7 +73,7 @@ def jobs() -> Iterator[Job]:
 
 
 def made(job: Job, paths: dict[str, Path]) -> dict[str, Any]:
-    """Make one job, its motifs raised unless told; give one SHA-256 over all files, counts, areas and colors."""
+    """Make one job, motifs raised unless told; give one SHA-256 over all files, counts, areas and colors."""
     _, picture, values = job
     values = {"heights.style": "raised", **values}
     recipe = rs.Recipe()
