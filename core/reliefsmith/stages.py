@@ -56,7 +56,7 @@ class Stage:
 
 
 STAGES: tuple[Stage, ...] = (
-    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 7),
+    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 8),
     Stage(
         "separation",
         "finding flat colors",

@@ -103,6 +103,7 @@ def _frame(result: Result) -> dict[str, object]:
         "origin_px": _numbers(frame.origin_px, 6),
         "turn_deg": _number(frame.turn_deg, 6),
         "image_px": [int(side) for side in frame.image_px],
+        "to_source": [_numbers(frame.to_source[row : row + 3], 12) for row in (0, 3, 6)],
     }
 
 
