@@ -71,7 +71,7 @@ def test_a_line_that_ends_at_a_second_color_does_not_lie_between_the_two() -> No
 
 def test_a_line_with_a_third_color_beside_it_is_no_mix_of_two() -> None:
     """Two neighbors have three quarters of its boundary; of a fringe they have four fifths."""
-    three = [HALVES[0], shapely.box(30.4, 5, 60, 32), shapely.box(30.4, 32, 60, 60)]
+    three = [HALVES[0], shapely.box(30.4, 5, 60, 36), shapely.box(30.4, 36, 60, 60)]
     areas = trace(*with_line(three, slice(6, 59), slice(30, 31)), AreasSettings())
     assert areas.polygons[3].area > 30
     between = trace(*with_line(HALVES, slice(6, 59), slice(30, 31)), AreasSettings())
