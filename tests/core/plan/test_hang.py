@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,6 +11,7 @@ from hypothesis import given, settings
 from reliefsmith.errors import RecipeError
 from reliefsmith.model import Motif
 from reliefsmith.plan.balance import center_of_mass, hang_angle
+from reliefsmith.plan.hang import _bore
 from reliefsmith.plan.hardware import hardware_for
 from reliefsmith.plan.strength import Lug, Slot
 from reliefsmith.recipe import Recipe
@@ -229,3 +231,11 @@ def test_in_steps_a_color_weighs_by_all_steps_below_it():
     weights = np.array([240 * heights.base_mm, 80 * step, 40 * 2 * step])
     x, _ = center_of_mass(base, [small, large], heights)
     assert x == pytest.approx(weights @ np.array([0.0, -5.0, 5.0]) / weights.sum())
+
+
+@pytest.mark.parametrize(("width", "rivals"), [(3.9, 0), (4.1, 1)])
+def test_an_opening_of_four_millimetres_is_a_rival_and_a_smaller_one_is_none(width, rivals):
+    recipe = Recipe()
+    plate = shapely.box(-20, -15, 20, 15) - shapely.box(10, 2, 10 + width, 12)
+    bore = _bore(replace(connected(flat(DISC)), base=plate), (0.0, 0.0), recipe.hang, recipe.printer, 0.0)
+    assert len(bore.site.rivals) == rivals
