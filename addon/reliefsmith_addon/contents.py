@@ -216,7 +216,9 @@ def findings(layout: Any, context: bpy.types.Context) -> None:
             row.operator_context = "EXEC_DEFAULT"
             given = row.operator_menu_enum("reliefsmith.add_mark", "kind", text="Correct", icon="CURSOR")
             given.at_mm = item.place[:2]
-    layout.operator("reliefsmith.check", icon="CHECKMARK")
+    row = layout.row(align=True)
+    row.operator("reliefsmith.check", icon="CHECKMARK")
+    row.operator("reliefsmith.check", text="", icon="RESTRICT_SELECT_OFF").selected = True
     if state.checked:
         layout.label(text=state.checked)
 
