@@ -84,6 +84,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.repair:mend_steps",
         ("outlined.drawing", "marked"),
         ("motif", "printer", "stroke_marks"),
+        2,
     ),
     Stage(
         "repaired",
@@ -91,6 +92,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.carry:carry_steps",
         ("outlined", "mended"),
         ("base", "printer", "outline_marks"),
+        2,
     ),
     Stage(
         "connected",
