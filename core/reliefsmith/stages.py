@@ -108,7 +108,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.hang:hang_steps",
         ("connected",),
         ("hang", "heights", "printer", "base"),
-        3,
+        4,
     ),
     Stage(
         "stacked",
@@ -126,7 +126,7 @@ STAGES: tuple[Stage, ...] = (
         "checks.inspect:inspect_steps",
         ("hung", "stacked", "parts"),
         ("heights", "printer", "hang", "cost", "filaments", "audience"),
-        2,
+        3,
     ),
     Stage(
         "matching",

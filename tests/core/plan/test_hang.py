@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -216,11 +217,25 @@ def test_the_note_says_how_much_a_misplaced_hole_turns_the_piece():
 def test_shear_counts_in_the_strength_of_a_lug_and_a_slot():
     """Wide ears beside a hole near the edge: the section holds, the planes above the hole shear."""
     lug = Lug(hole=5.0, width=40.0, edge=3.5, thickness=2.0)
-    assert lug.factor() == pytest.approx(3**-0.5 * 50.0 / lug.shear_bruhn(90.0))
+    assert lug.weakest().factor == pytest.approx(3**-0.5 * 50.0 / lug.shear(90.0))
     slot = Slot(length=2.0, wall=1.6, thickness=4.0)
     others = max(slot.net(90.0), slot.bearing(90.0), slot.bending(90.0))
     assert slot.shear(90.0) / 3**-0.5 > others
-    assert slot.factor() == pytest.approx(3**-0.5 * 50.0 / slot.shear(90.0))
+    assert slot.weakest().factor == pytest.approx(3**-0.5 * 50.0 / slot.shear(90.0))
+
+
+@pytest.mark.parametrize(
+    "values", [{}, {"hang.hole_mm": 3.0}, {"hang.wall_mm": 4.0}, {"hang.hardware": "strap"}]
+)
+def test_the_note_of_strength_gives_one_stress_and_the_factor_that_belongs_to_it(values):
+    plan = hung(flat((RED, shapely.Point(0, 0).buffer(20))), Recipe().with_values(values))
+    (told,) = [item for item in plan.notes if item.code == "hole-strength"]
+    pattern = r": ([0-9.]+) MPa\. .* holds ([0-9.]+) there, ([0-9.]+) times"
+    stress, holds, times = map(float, re.search(pattern, told.message).groups())
+    assert holds / stress == pytest.approx(times, abs=0.06)  # each is told to a tenth
+    assert times == pytest.approx(told.size_mm, abs=0.051)
+    if not values:
+        assert (stress, holds, times) == (7.3, 28.9, 4.0)
 
 
 def test_in_steps_a_color_weighs_by_all_steps_below_it():
