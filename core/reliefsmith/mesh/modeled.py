@@ -270,9 +270,20 @@ def _bent(surface: Surface) -> Cells:
         node = across | along
         own = heights[1:-1, 1:-1]
         twisted = np.abs(own[1:, 1:] - own[1:, :-1] - own[:-1, 1:] + own[:-1, :-1]) > LEVEL_MM
-        return np.asarray(twisted | node[1:, 1:] | node[1:, :-1] | node[:-1, 1:] | node[:-1, :-1])
+        bent = twisted | node[1:, 1:] | node[1:, :-1] | node[:-1, 1:] | node[:-1, :-1]
+        # Cells along the edge are none of the lattice: whole ones beside a bent one hold the rest level.
+        return _widened(_widened(bent).T).T
 
     return wanted
+
+
+def _widened(cells: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Return cells and two more to either side."""
+    found = cells.copy()
+    for far in (1, 2):
+        found[:, far:] |= cells[:, :-far]
+        found[:, :-far] |= cells[:, far:]
+    return found
 
 
 def _distinct(points: Indices) -> Indices:

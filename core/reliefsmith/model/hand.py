@@ -11,6 +11,8 @@ from .arrays import Plane, Points
 
 __all__ = ["HandPicture", "HandRelief"]
 
+_ROUNDING = 1e-6
+
 
 @dataclass(frozen=True, slots=True)
 class HandRelief:
@@ -33,22 +35,17 @@ class HandRelief:
     origin: tuple[float, float]
     step: float
 
-    def at(self, places: Points, width_mm: float) -> npt.NDArray[np.float64]:
-        """Return heights (n,) in mm at places (n, 2) in mm, of an artwork so wide; 0 where it does not hold.
+    def sampled(self, places: Points, width_mm: float) -> npt.NDArray[np.float64]:
+        """Return heights (n,) in mm at places (n, 2) of an artwork so wide; NaN where it does not hold.
 
-        Bilinear between values; where only some of the four around a place hold, these alone count.
-
-        Examples
-        --------
-        >>> ramp = HandRelief(np.array([[0, 1], [np.nan, 1]], dtype=np.float32), (-0.05, 0.05), 0.1)
-        >>> ramp.at(np.array([[-5.0, 5.0], [0.0, 5.0], [5.0, 0.0], [70.0, 0.0]]), 100.0).tolist()
-        [0.0, 0.5, 1.0, 0.0]
+        Bilinear between values; where only some of the four around a place hold, these alone count. The
+        outermost values reach half a step beyond their places, as pixels reach beyond their middles.
         """
         rows, columns = self.values.shape
         x = (places[:, 0] / width_mm - self.origin[0]) / self.step
         y = (self.origin[1] - places[:, 1] / width_mm) / self.step
-        # Half a step beyond the outermost values they still hold, as pixels reach beyond their middles.
-        inside = (x >= -0.5) & (x <= columns - 0.5) & (y >= -0.5) & (y <= rows - 0.5)
+        reach = 0.5 + _ROUNDING
+        inside = (x >= -reach) & (x <= columns - 1 + reach) & (y >= -reach) & (y <= rows - 1 + reach)
         x, y = np.clip(x[inside], 0, columns - 1), np.clip(y[inside], 0, rows - 1)
         column = np.minimum(x.astype(np.intp), max(columns - 2, 0))
         row = np.minimum(y.astype(np.intp), max(rows - 2, 0))
@@ -60,9 +57,20 @@ class HandRelief:
                 weight = np.where(np.isnan(value), 0.0, share_x * share_y)
                 total += weight * np.nan_to_num(value.astype(np.float64))
                 weights += weight
-        found = np.zeros(len(places))
-        found[inside] = np.divide(total, weights, out=np.zeros(len(x)), where=weights > 0)
+        found = np.full(len(places), np.nan)
+        found[inside] = np.divide(total, weights, out=np.full(len(x), np.nan), where=weights > _ROUNDING)
         return found
+
+    def at(self, places: Points, width_mm: float) -> npt.NDArray[np.float64]:
+        """Return heights (n,) in mm at places (n, 2) in mm, of an artwork so wide; 0 where it does not hold.
+
+        Examples
+        --------
+        >>> ramp = HandRelief(np.array([[0, 1], [np.nan, 1]], dtype=np.float32), (-0.05, 0.05), 0.1)
+        >>> ramp.at(np.array([[-5.0, 5.0], [0.0, 5.0], [5.0, 0.0], [70.0, 0.0]]), 100.0).tolist()
+        [0.0, 0.5, 1.0, 0.0]
+        """
+        return np.nan_to_num(self.sampled(places, width_mm))
 
 
 @dataclass(frozen=True, slots=True)

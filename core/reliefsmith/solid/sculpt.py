@@ -43,7 +43,7 @@ Flags = npt.NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True)
 class _Grid:
-    """Nodes of the lattice through the origin round a shape, and the relief there."""
+    """Nodes of the lattice through the origin round a shape, and the relief there or NaN."""
 
     columns: npt.NDArray[np.int64]
     rows: npt.NDArray[np.int64]
@@ -136,7 +136,7 @@ def _nodes(slab: Slab, hand: HandRelief, width_mm: float, step_mm: float, height
     columns = np.arange(math.floor(x0 / step_mm) - 1, math.ceil(x1 / step_mm) + 2)
     rows = np.arange(math.floor(y0 / step_mm) - 1, math.ceil(y1 / step_mm) + 2)
     places = _Grid(columns, rows, step_mm, np.empty((0, 0))).places
-    values = hand.at(places, width_mm).reshape(len(rows), len(columns))
+    values = hand.sampled(places, width_mm).reshape(len(rows), len(columns))
     if heights.hand_reach == "within" and heights.style in ("flush", "sunk"):
         values = np.minimum(values, 0.0)
     return _Grid(columns, rows, step_mm, values)
@@ -144,15 +144,17 @@ def _nodes(slab: Slab, hand: HandRelief, width_mm: float, step_mm: float, height
 
 def _sculpted(slab: Slab, ground: shapely.MultiPolygon, nodes: _Grid, grid: LayerGrid) -> tuple[Slab, float]:
     """Return a slab with the relief on its ground, and the area in mm2 where two layers held it back."""
-    near = np.zeros(nodes.values.shape, dtype=bool)
+    near, inside = np.zeros((2, *nodes.values.shape), dtype=bool)
     worked = []
     for piece in polygons_of(ground):
-        own = _around(piece, nodes)
-        if (np.abs(nodes.values[own]) >= WORK_MM).any():
+        wide, own = _around(piece, nodes)
+        if (np.abs(nodes.values[wide]) >= WORK_MM).any():
             worked.append(piece)
-            near |= own
+            near |= wide
+            inside |= own
     if not worked:
         return slab, 0.0
+    nodes = replace(nodes, values=_carried_on(nodes.values, inside))
     bottom = slab.bottom_mm
     floor = grid.top_mm(CARVED_LAYERS) if bottom == 0 else bottom + grid.layers_mm(CARVED_LAYERS)
     floor = round(floor, 6)
@@ -168,21 +170,44 @@ def _sculpted(slab: Slab, ground: shapely.MultiPolygon, nodes: _Grid, grid: Laye
     return replace(slab, top=top), float((made - asked > WORK_MM).sum()) * nodes.step_mm**2
 
 
-def _around(piece: shapely.Polygon, nodes: _Grid) -> Flags:
-    """Return which nodes lie in a piece or have part of it in a cell of theirs, and a few more."""
-    found = np.zeros(nodes.values.shape, dtype=bool)
+def _carried_on(values: Floats, inside: Flags) -> Floats:
+    """Return values that go on beside the ground as at its edge, so that a top ends as high as it is there.
+
+    On the ground itself the relief is 0 where it does not hold.
+    """
+    found = np.where(inside & np.isnan(values), 0.0, values)
+    for _ in range(2):
+        known = np.pad(~np.isnan(found), 1).astype(np.float64)
+        level = np.pad(np.nan_to_num(found), 1)
+        rows, columns = found.shape
+        windows = [(slice(i, i + rows), slice(k, k + columns)) for i in range(3) for k in range(3)]
+        count = np.sum([known[window] for window in windows], axis=0)
+        total = np.sum([level[window] for window in windows], axis=0)
+        unknown = np.isnan(found) & (count > 0)
+        found[unknown] = total[unknown] / count[unknown]
+    return np.nan_to_num(found)
+
+
+def _around(piece: shapely.Polygon, nodes: _Grid) -> tuple[Flags, Flags]:
+    """Return which nodes lie in a piece or have part of it in a cell of theirs, and which lie in it.
+
+    None, where nothing was sculpted as near as its bounds.
+    """
+    found, inside = np.zeros((2, *nodes.values.shape), dtype=bool)
     x0, y0, x1, y1 = piece.bounds
     step = nodes.step_mm
     column = np.flatnonzero((nodes.columns * step >= x0 - step) & (nodes.columns * step <= x1 + step))
     row = np.flatnonzero((nodes.rows * step >= y0 - step) & (nodes.rows * step <= y1 + step))
     window = np.ix_(row, column)
     if not (np.abs(nodes.values[window]) >= WORK_MM).any():
-        return found
+        return found, inside
     wide = shapely.buffer(piece, 1.5 * step, quad_segs=2)
     shapely.prepare(wide)
     x, y = np.meshgrid(nodes.columns[column] * step, nodes.rows[row] * step)
     found[window] = shapely.contains_xy(wide, x, y)
-    return found
+    shapely.prepare(piece)
+    inside[window] = shapely.contains_xy(piece, x, y)
+    return found, inside
 
 
 def _one_color_a_layer(slabs: Sequence[Slab], grid: LayerGrid, count: int) -> bool:

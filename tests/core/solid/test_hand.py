@@ -120,7 +120,7 @@ def _hand(values: np.ndarray, width_mm: float = 40.0) -> HandRelief:
     return HandRelief(values.astype(np.float32), (-half, half), step / 40.0)
 
 
-def _coordinates(count: int = 400) -> tuple[np.ndarray, np.ndarray]:
+def _coordinates(count: int = 200) -> tuple[np.ndarray, np.ndarray]:
     line = (np.arange(count) + 0.5) / count * 40 - 20
     x, y = np.meshgrid(line, -line)
     return x, y
@@ -171,7 +171,7 @@ def test_where_the_field_does_not_hold_the_top_is_as_generated() -> None:
 
 def test_neighbors_meet_without_a_groove_or_a_fin() -> None:
     """Across a straight boundary of two colors the surface is that of the field, right up to the line."""
-    x, y = _coordinates()
+    _, y = _coordinates()
     plan = plan_of(PLATE, (RED, shapely.box(-8, -8, 0, 8)), ((250, 250, 240), shapely.box(0, -8, 8, 8)))
     hand = _hand(0.2 * np.sin(y))
     parts = build(stack(plan, None, hand, heights=HEIGHTS, printer=PRINTER))
@@ -254,9 +254,9 @@ def test_the_share_without_ground_is_said_within_a_hundredth(share: float) -> No
 
 @pytest.mark.parametrize("top", ["flat", "chamfer", "crown"])
 @pytest.mark.parametrize("style", ["raised", "stepped", "flush", "sunk"])
-@settings(max_examples=12, deadline=None)
-@given(plan=pictures(), seed=st.integers(0, 99), rim=st.booleans(), foot=st.booleans())
-def test_any_picture_with_any_field_stays_closed_and_apart(style, top, plan, seed, rim, foot) -> None:
+@settings(max_examples=3, deadline=None)
+@given(plan=pictures(), seed=st.integers(0, 99), both=st.booleans())
+def test_any_picture_with_any_field_stays_closed_and_apart(style, top, plan, seed, both) -> None:
     if top != "flat" and style in ("flush", "sunk"):
         return
     drawn = np.random.default_rng(seed)
@@ -264,8 +264,8 @@ def test_any_picture_with_any_field_stays_closed_and_apart(style, top, plan, see
     coarse[drawn.uniform(size=(9, 9)) < 0.2] = np.nan
     values = np.repeat(np.repeat(coarse, 8, axis=0), 8, axis=1)
     hand = HandRelief(values.astype(np.float32), (-0.55, 0.55), 1.1 / 71)
-    more = {"base_mm": 3.0, "motif_mm": 1.2, "foot_mm": 0.2 if foot else 0.0, "style": style, "top": top}
-    base = replace(Recipe().base, rim_mm=1.5 if rim and style == "raised" else 0.0)
+    more = {"base_mm": 3.0, "motif_mm": 1.2, "foot_mm": 0.2 if both else 0.0, "style": style, "top": top}
+    base = replace(Recipe().base, rim_mm=1.5 if both and style == "raised" else 0.0)
     heights = replace(HEIGHTS, **more)
     stacked = stack(plan, None, hand, heights=heights, printer=PRINTER, base=base)
     assert decode(encode(stacked)) is not None
