@@ -173,7 +173,7 @@ def _profile(slab: Slab, span: tuple[float, float], y_mm: float) -> tuple[tuple[
     places = np.column_stack([x, np.full(count, y_mm)])
     tops = plain_heights(slab.plain_top)(places)
     if isinstance(slab.top, Sculpted):
-        tops = np.where(shapely.contains_xy(slab.top.kept, *places.T), tops, slab.top.raised(places, tops))
+        tops = np.where(shapely.contains_xy(slab.top.ground, *places.T), slab.top.raised(places, tops), tops)
     return tuple(zip(x.tolist(), tops.tolist(), strict=True))
 
 

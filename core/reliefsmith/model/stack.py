@@ -91,8 +91,8 @@ class Sculpted:
         The top as generated.
     hand : Field
         Heights above it, 0 where the hand left it.
-    kept : MultiPolygon
-        Where the generated top stays: something stands on it, or nothing was sculpted.
+    ground : MultiPolygon
+        Where it lies; elsewhere the generated top stays: something stands there, or nothing was sculpted.
     floor_mm : float
         Below this it is not carved; what was generated lower stays.
     lowest_mm, highest_mm : float
@@ -101,7 +101,7 @@ class Sculpted:
 
     plain: float | Field | Contours
     hand: Field
-    kept: shapely.MultiPolygon
+    ground: shapely.MultiPolygon
     floor_mm: float
     lowest_mm: float
     highest_mm: float

@@ -82,7 +82,8 @@ def _sculpted(sections: Sequence[Section], ranked: Sequence[Slab]) -> Mesh:
             continue
         above = ranked[number + 1].polygon if number + 1 < len(ranked) else shapely.MultiPolygon()
         cap = section_difference(slab.polygon, above)
-        tops.append((slab.rim_mm, modeled_top(cap, top.kept, above, slab.rim_mm, _surface(slab, top))))
+        kept = section_difference(cap, top.ground)
+        tops.append((slab.rim_mm, modeled_top(cap, kept, above, slab.rim_mm, _surface(slab, top))))
     return with_tops(extruded(sections), tops)
 
 

@@ -162,11 +162,10 @@ def _sculpted(slab: Slab, ground: shapely.MultiPolygon, nodes: _Grid, grid: Laye
     asked = plain + nodes.values[near]
     made = np.maximum(asked, np.minimum(plain, floor))
     free = union_of_faces(worked)
-    kept = section_difference(slab.polygon, free)
     rim = min(slab.rim_mm, float((slab.rim_mm + nodes.values[near]).clip(min=floor).min()))
     lowest = round(min(float(made.min()), rim), 3)
-    highest = round(max(float(made.max()), slab.highest_mm if not kept.is_empty else 0.0), 3)
-    top = Sculpted(slab.plain_top, nodes.field, as_multi(kept), floor, lowest, highest)
+    highest = round(max(float(made.max()), slab.highest_mm if free.area < slab.polygon.area else 0.0), 3)
+    top = Sculpted(slab.plain_top, nodes.field, free, floor, lowest, highest)
     return replace(slab, top=top), float((made - asked > WORK_MM).sum()) * nodes.step_mm**2
 
 

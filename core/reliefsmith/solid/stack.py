@@ -20,6 +20,7 @@ from .layers import LayerGrid, grid_of
 from .levels import Levels
 from .pockets import pocketed
 from .raised import raised_steps
+from .register import parted
 from .rim import rimmed, with_rim
 from .sculpt import in_one_coverage, sculpted_steps
 from .stepped import stepped_steps
@@ -85,6 +86,9 @@ def stack_steps(
     refuse_unfit(heights, base, sculpted=hand is not None)
     grid = grid_of(heights, printer.nozzle_mm)
     by_area = tuple(sorted(plan.motifs, key=lambda motif: -motif.polygon.area))
+    if hand is not None and by_area:  # the base round motifs gets a surface of its own
+        whole, by_area = parted(replace(plan, motifs=by_area))
+        plan = replace(plan, base=whole)
     levels = yield from _levels_steps(
         replace(plan, motifs=by_area), grid, (heights, printer, base), filaments
     )
