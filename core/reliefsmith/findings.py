@@ -59,6 +59,7 @@ CODES: dict[str, Code] = _registry(
     Code(
         "top-limited", None, "A shaped top is lower than asked, so that a layer of the motif stays upright."
     ),
+    Code("hand-limited", None, "Hand relief was carved less deep, so that two layers of each part stay."),
     Code("order-chosen", None, "The order of the steps was searched."),
     Code("printed-in-turn", None, "Colors are printed one after another onto the same bed."),
     Code("split-in-plates", None, "The piece was split into two plates set on each other by pegs."),
@@ -93,6 +94,10 @@ CODES: dict[str, Code] = _registry(
     Code("changes-in-layers", _N, "Colors share layers, so the filament changes by hand within layers."),
     Code("low-contrast", _W, "Two neighboring colors are hard to tell apart."),
     Code("top-coarse", _N, "A shaped top is so low for its layers that it prints as a few terraces."),
+    Code("hand-off", _N, "Some of the hand relief lies where no top can be seen."),
+    Code(
+        "hand-changes", _N, "Hand relief lifts a part into layers of later colors, which takes more changes."
+    ),
     Code("low-hiding", _N, "A light layer over a dark one may let it show through."),
     Code("pegs-missing", _W, "Two plates have no room for pegs."),
     Code("small-part", _N, "The piece fits in the small-parts cylinder; keep it from children under 3."),
