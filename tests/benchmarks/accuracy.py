@@ -35,6 +35,7 @@ from reliefsmith import ReliefsmithError
 from reliefsmith.chroma import ciede2000, srgb_to_lab
 from reliefsmith.model import FlatAreas
 from reliefsmith.pipeline import find_areas
+from reliefsmith.plane import without_openings
 
 OWN_COUNT = 30
 """Artworks of a row that draws its own."""
@@ -91,11 +92,12 @@ def measure(
         measured.failure = f"CRASH {error!r}"
         return measured
     measured.seconds = time.perf_counter() - begin
-    truth, found = truth_in(art, matrix), in_pixels(areas)
-    match = matched(colors, areas.colors, variant.color_limit)
+    truth = truth_in(art, matrix)
+    found, shown = without_openings_of(truth, in_pixels(areas), areas)
+    match = matched(colors, shown, variant.color_limit)
     measured.found = len(found)
     measured.right = len(found) == len(truth) and all(index is not None for index in match)
-    nearest = matched(colors, areas.colors, 25.0)
+    nearest = matched(colors, shown, 25.0)
     pairs = [(want, found[at] if at is not None else None) for want, at in zip(truth, nearest, strict=True)]
     scores = [iou(want, got) if got is not None else 0.0 for want, got in pairs]
     measured.mean_iou, measured.worst_iou = float(np.mean(scores)), float(min(scores))
@@ -109,8 +111,26 @@ def measure(
     measured.overlap_px = float(sum(shapely.area(found)) - covered.area)
     measured.gap_px = float(wanted.buffer(-0.5).difference(covered).area)
     measured.vertices = int(shapely.get_num_coordinates(every).sum())
-    measured.result = [truth, found, areas.colors]
+    measured.result = [truth, found, shown]
     return measured
+
+
+def without_openings_of(
+    truth: list[shapely.MultiPolygon], found: list[shapely.MultiPolygon], areas: FlatAreas
+) -> tuple[list[shapely.MultiPolygon], np.ndarray]:
+    """Return areas and colors without the truth's openings: an opaque picture cannot show that they are some.
+
+    Enclosed ground of which nothing but rims along boundaries is left is none.
+    """
+    if areas.enclosed is None:
+        return found, areas.colors
+    art = shapely.union_all(truth)
+    left = found[areas.enclosed].difference(without_openings(art).difference(art))
+    if left.buffer(-1.0).is_empty:
+        return [found[index] for index in areas.art], areas.colors[areas.art]
+    shown = list(found)
+    shown[areas.enclosed] = left
+    return shown, areas.colors
 
 
 def matched(wanted: tuple, found: np.ndarray, limit: float) -> list[int | None]:

@@ -95,7 +95,9 @@ def trace_steps(artwork: Artwork, separation: Separation, settings: AreasSetting
         image_px=artwork.source_px,
         turn_deg=turn_deg,
         findings=(*separation.findings, *findings),
-        notes=(*artwork.notes, *notes),
+        notes=(*artwork.notes, *separation.notes, *notes),
+        ground=separation.background,
+        enclosed=separation.enclosed,
     )
 
 
