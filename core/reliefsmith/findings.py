@@ -56,6 +56,8 @@ CODES: dict[str, Code] = _registry(
     Code("pocket-cut", None, "A pocket for a magnet or a brooch pin was cut into the back."),
     Code("base-color-added", None, "The base got a color of its own that the artwork does not have."),
     Code("base-color-anew", None, "Marks took the base's color out of the artwork, and it was chosen anew."),
+    Code("field-kept", None, "A saturated color that fills the picture to its sides is part of the art."),
+    Code("ground-taken", None, "The ground of an opaque picture was taken for background."),
     Code("ground-shown", None, "Areas of the ground that the art encloses are shown, not opened."),
     Code("heights-snapped", None, "Heights were moved to whole layers."),
     Code(

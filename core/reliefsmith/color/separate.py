@@ -195,7 +195,7 @@ def _separation(flat: _Flat, ground: Ground, settings: ColorSettings) -> Separat
     order = np.lexsort((-counts, is_art))
     order = order[counts[order] > 0]
     found = int(is_art[order].sum())
-    if found == 0:
+    if found == 0 or (ground.is_field and len(flat.palette) == 1):
         raise ArtworkError("nothing is left after the background is removed; the picture looks blank")
     # A label that others were merged into shows the color of most of its pixels.
     main = [int(np.argmax(np.where(table == number + 1, pixels, -1))) for number in order]
@@ -209,6 +209,7 @@ def _separation(flat: _Flat, ground: Ground, settings: ColorSettings) -> Separat
         (*_fewer(found, settings), *findings),
         shown[[0, *main]],
         enclosed=0 if found < len(order) else None,
+        notes=ground.notes,
     )
 
 

@@ -192,7 +192,7 @@ def test_a_background_picked_from_the_picture(quality: int) -> None:
     """A badge full to the border: its blue field is given away instead of the frame's yellow."""
     sheet = Sheet(400, YELLOW).box(20, 20, 380, 380, BLUE).disc(200, 200, 120, RED)
     artwork = sheet.artwork(quality)
-    assert_colors(separated(artwork), [BLUE, RED], tolerance=2.0)
+    assert_colors(separated(artwork), [YELLOW, BLUE, RED], tolerance=2.0)
     picked = separated(artwork, background={"color": "#2262d2"})  # a pixel beside the true value
     assert_colors(picked, [YELLOW, RED], tolerance=2.0)
     assert picked.labels[40, 40] == 0
@@ -201,6 +201,37 @@ def test_a_background_picked_from_the_picture(quality: int) -> None:
     assert_colors(kept, [YELLOW, RED], tolerance=2.0)
     assert kept.labels[40, 40] == kept.enclosed + 1
     assert_colors(separated(artwork, background={"mode": "none", "color": BLUE}), [YELLOW, BLUE, RED], 2.0)
+
+
+@pytest.mark.parametrize("quality", [0, 60])
+def test_a_saturated_field_is_part_of_the_art_and_papers_are_not(quality: int) -> None:
+    """A flag keeps its field; kraft and cream paper, black and navy do not become plates unless asked for."""
+
+    def flag(field: str) -> Sheet:
+        return Sheet(300, field).disc(150, 150, 70, "#ffffff").disc(150, 150, 30, "#1e1e1e")
+
+    for field in (RED, "#00783c", "#ffd700"):
+        kept = separated(flag(field).artwork(quality))
+        assert_colors(kept, [field, "#ffffff", "#1e1e1e"], tolerance=2.5)
+        assert [item.code for item in kept.notes] == ["field-kept"]
+        assert (kept.labels > 0).all()
+        assert kept.background is None
+        taken = separated(flag(field).artwork(quality), background={"mode": "border"})
+        assert_colors(taken, ["#ffffff", "#1e1e1e"], tolerance=2.5)
+        assert taken.notes == ()
+    for paper in ("#b8986e", "#fdf5dc", "#141e3c", "#000000"):
+        found = separated(Sheet(300, paper).disc(150, 150, 70, RED).artwork(quality))
+        assert_colors(found, [RED], tolerance=2.5)
+        (said,) = found.notes
+        assert said.code == "ground-taken"
+        assert 'background.mode = "none"' in said.message
+
+
+def test_a_saturated_color_that_one_side_lacks_is_no_field() -> None:
+    sheet = Sheet(300, RED).box(0, 100, 20, 150, INK).disc(150, 150, 70, "#ffffff")
+    assert separated(sheet.artwork()).labels[5, 5] == 0
+    with pytest.raises(ArtworkError, match="nothing is left"):
+        separated(Sheet(300, RED).artwork())
 
 
 def test_a_picked_background_that_is_not_there_is_one_plain_error() -> None:
