@@ -35,7 +35,6 @@ from reliefsmith import ReliefsmithError
 from reliefsmith.chroma import ciede2000, srgb_to_lab
 from reliefsmith.model import FlatAreas
 from reliefsmith.pipeline import find_areas
-from reliefsmith.plane import without_openings
 
 OWN_COUNT = 30
 """Artworks of a row that draws its own."""
@@ -93,7 +92,7 @@ def measure(
         return measured
     measured.seconds = time.perf_counter() - begin
     truth = truth_in(art, matrix)
-    found, shown = without_openings_of(truth, in_pixels(areas), areas)
+    found, shown = counted(truth, colors, areas, variant.color_limit)
     match = matched(colors, shown, variant.color_limit)
     measured.found = len(found)
     measured.right = len(found) == len(truth) and all(index is not None for index in match)
@@ -115,22 +114,21 @@ def measure(
     return measured
 
 
-def without_openings_of(
-    truth: list[shapely.MultiPolygon], found: list[shapely.MultiPolygon], areas: FlatAreas
+def counted(
+    truth: list[shapely.MultiPolygon], colors: tuple, areas: FlatAreas, limit: float
 ) -> tuple[list[shapely.MultiPolygon], np.ndarray]:
-    """Return areas and colors without the truth's openings: an opaque picture cannot show that they are some.
+    """Return the areas in pixels, and their colors, as they count against the truth.
 
-    Enclosed ground of which nothing but rims along boundaries is left is none.
+    An opaque picture does not tell the truth's openings from paint in the ground's color, so these are taken
+    out of enclosed ground. What is left counts as a color where the art has it, else as ground.
     """
+    found = in_pixels(areas)
     if areas.enclosed is None:
         return found, areas.colors
-    art = shapely.union_all(truth)
-    left = found[areas.enclosed].difference(without_openings(art).difference(art))
-    if left.buffer(-1.0).is_empty:
+    if matched(colors, areas.colors[[areas.enclosed]], limit) == [None] * len(colors):
         return [found[index] for index in areas.art], areas.colors[areas.art]
-    shown = list(found)
-    shown[areas.enclosed] = left
-    return shown, areas.colors
+    found[areas.enclosed] = found[areas.enclosed].intersection(shapely.union_all(truth))
+    return found, areas.colors
 
 
 def matched(wanted: tuple, found: np.ndarray, limit: float) -> list[int | None]:
