@@ -106,7 +106,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.hang:hang_steps",
         ("connected",),
         ("hang", "heights", "printer", "base"),
-        3,
+        4,
     ),
     Stage(
         "stacked",

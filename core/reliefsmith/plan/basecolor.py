@@ -15,7 +15,7 @@ from ..model.arrays import Color
 from ..plane import as_multi, opened_parts
 from ..plane.edges import rim_edges
 from ..plane.groups import sorted_distinct
-from .ground import Seen
+from .ground import Art
 
 __all__ = ["BaseColor", "base_color", "same_color"]
 
@@ -66,12 +66,12 @@ class BaseColor:
     notes: tuple[Note, ...] = ()
 
 
-def base_color(picture: Seen, wanted: str = "auto", *, is_plate: bool = False) -> BaseColor:
+def base_color(picture: Art, wanted: str = "auto", *, is_plate: bool = False) -> BaseColor:
     """Choose the color of the base.
 
     Parameters
     ----------
-    picture : Seen
+    picture : Art
         At least one color.
     wanted : str
         "auto" or "#rrggbb". A wanted color within CIEDE2000 3 of one of the artwork's own is that one.

@@ -14,7 +14,7 @@ from ..model.arrays import Color
 from ..plane import as_multi, inscribed, polygons_of
 from .remarks import place_of
 
-__all__ = ["Seen", "ground_note", "seen"]
+__all__ = ["Art", "art_of", "ground_note"]
 
 LEAST_GROUND_MM2 = 1.0
 """Enclosed ground smaller than this is left to the base: it is under the least dot that prints."""
@@ -26,7 +26,7 @@ _MOST_PLACES = 12
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class Art:
     """Colors that are to be seen, and where.
 
     Parameters
@@ -49,7 +49,7 @@ class Seen:
     is_part: bool = False
 
 
-def seen(areas: FlatAreas, polygons: Sequence[shapely.MultiPolygon], enclosed: str) -> Seen:
+def art_of(areas: FlatAreas, polygons: Sequence[shapely.MultiPolygon], enclosed: str) -> Art:
     """Return what is to be seen of areas, whose entries are these polygons now.
 
     Parameters
@@ -64,7 +64,7 @@ def seen(areas: FlatAreas, polygons: Sequence[shapely.MultiPolygon], enclosed: s
         ground = polygons_of(shown[areas.enclosed])
         shown[areas.enclosed] = as_multi([piece for piece in ground if piece.area >= LEAST_GROUND_MM2])
     kept = [index for index, polygon in enumerate(shown) if not polygon.is_empty]
-    return Seen(
+    return Art(
         tuple(shown[index] for index in kept),
         tuple((int(red), int(green), int(blue)) for red, green, blue in areas.colors[kept]),
         areas.ground,
@@ -73,12 +73,12 @@ def seen(areas: FlatAreas, polygons: Sequence[shapely.MultiPolygon], enclosed: s
     )
 
 
-def ground_note(picture: Seen, *, is_base: bool) -> tuple[Note, ...]:
+def ground_note(picture: Art, *, is_base: bool) -> tuple[Note, ...]:
     """Say what shows enclosed ground, and where it is wide enough to have been meant as an opening.
 
     Parameters
     ----------
-    picture : Seen
+    picture : Art
     is_base : bool
         Whether the base shows it; else a part of its own does.
     """

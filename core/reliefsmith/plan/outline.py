@@ -28,7 +28,8 @@ from ..progress import Progress, Steps, drained
 from ..sections import BackgroundSettings, BaseSettings, ColorSettings
 from ..tables import Mark
 from .basecolor import BaseColor, base_color, same_color
-from .ground import Seen, ground_note, seen
+from .ground import Art, art_of, ground_note
+from .handle import handle_of
 from .localborder import Borders, bordered
 from .plates import plate
 from .register import in_register, stand_clear
@@ -91,7 +92,7 @@ def outline_steps(
         raise GeometryError("the artwork has no areas to print; check background and omitted colors")
     zones = spared(areas.polygons, outline_marks)
     polygons, speck_notes = without_specks(areas.polygons, areas.size_mm[0], [zone.shape for zone in zones])
-    picture = seen(areas, polygons, background.enclosed)
+    picture = art_of(areas, polygons, background.enclosed)
     if not picture.polygons:
         raise GeometryError("the artwork has only specks too small to print; use a larger width")
     yield Progress("growing the border", 0.05)
@@ -106,7 +107,7 @@ def outline_steps(
     if colors.base != "auto" or unmarked is None or unmarked.polygons == areas.polygons:
         chosen = base_color(picture, colors.base, is_plate=is_plate)
     else:
-        before = base_color(seen(unmarked, unmarked.polygons, background.enclosed), is_plate=is_plate)
+        before = base_color(art_of(unmarked, unmarked.polygons, background.enclosed), is_plate=is_plate)
         chosen = _after_marks(before, picture, is_plate=is_plate)
     motifs = [
         Motif(color, polygon)
@@ -116,7 +117,8 @@ def outline_steps(
     yield Progress("putting motifs on the base", 0.6)
     wide, held_notes = held(shape, motifs, base.margin_mm)
     whole, kept = in_register(wide, motifs)
-    said = (*chosen.notes, *ground_note(picture, is_base=chosen.index == picture.enclosed))
+    shown = chosen.index == picture.enclosed
+    said = (*chosen.notes, *ground_note(picture, is_base=shown))
     return Plan(
         base=whole,
         base_color=chosen.color,
@@ -128,6 +130,7 @@ def outline_steps(
         artwork_mm=areas.size_mm,
         findings=(*areas.findings, *missed),
         notes=(*areas.notes, *speck_notes, *said, *marked, *notes, *held_notes),
+        handle=handle_of(picture, [zone.shape for zone in zones]) if shown else shapely.MultiPolygon(),
     )
 
 
@@ -155,7 +158,7 @@ def held(
     return merged([base, bed]), notes
 
 
-def _after_marks(chosen: BaseColor, picture: Seen, *, is_plate: bool) -> BaseColor:
+def _after_marks(chosen: BaseColor, picture: Art, *, is_plate: bool) -> BaseColor:
     """Return the color chosen before marks as one of the picture after them; anew if they took it out."""
     same = same_color(chosen.color, picture.colors)
     if same is not None:
