@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from ..chroma import color_phrase, to_hex
 from ..model import Stack
 from ..model.arrays import Color
+from ..plane.cover import View
 from .canvas import png_bytes
 from .html import Markup, Piece, el, facts, join, listing, section, table
-from .masks import View
 from .page import asset, page, png_data
 from .piece import Face, back_face, color_picture, front_face
 from .wording import mm

@@ -15,8 +15,9 @@ import shapely
 from PIL import Image
 
 from ..model import Result
+from ..plane.cover import View
 from ..sections import HangSettings
-from .masks import View, paint
+from .paint import paint
 
 __all__ = ["METAL", "Hardware", "bail_mm", "draw_bail", "draw_hardware", "hardware_named", "hardware_of"]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from PIL import Image
 
 from ..model import Result
+from ..plane.cover import View
 from .canvas import Canvas, png_bytes
 from .figures import draw_back, draw_front, draw_key
 from .hanging_figure import draw_hanging
@@ -21,7 +22,6 @@ from .lists import (
     draw_repairs,
     findings_mm,
 )
-from .masks import View
 from .piece import back_face, color_picture, front_face
 from .repairs import repairs
 from .section import cut

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from ..model import Result
+from ..plane.cover import View
 from .canvas import png_bytes
 from .hardware import hardware_of
 from .html import Markup, el, facts, section
 from .legend import legend
-from .masks import View
 from .page import asset, page, png_data
 from .piece import Face, color_picture, front_face
 from .places import hatch_definitions
