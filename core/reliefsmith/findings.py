@@ -55,6 +55,10 @@ CODES: dict[str, Code] = _registry(
     Code("countersunk", None, "A screw hole was countersunk for the screw's head."),
     Code("pocket-cut", None, "A pocket for a magnet or a brooch pin was cut into the back."),
     Code("base-color-added", None, "The base got a color of its own that the artwork does not have."),
+    Code("base-color-anew", None, "Marks took the base's color out of the artwork, and it was chosen anew."),
+    Code("field-kept", None, "A saturated color that fills the picture to its sides is part of the art."),
+    Code("ground-taken", None, "The ground of an opaque picture was taken for background."),
+    Code("ground-shown", None, "Areas of the ground that the art encloses are shown, not opened."),
     Code("heights-snapped", None, "Heights were moved to whole layers."),
     Code(
         "top-limited", None, "A shaped top is lower than asked, so that a layer of the motif stays upright."

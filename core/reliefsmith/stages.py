@@ -64,20 +64,20 @@ STAGES: tuple[Stage, ...] = (
         "color.separate:separate_steps",
         ("artwork",),
         ("background", "colors"),
-        7,
+        8,
     ),
     Stage(
-        "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 4
+        "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 5
     ),
-    Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",)),
-    Stage("marked", "correcting by hand", "areas.marks:mark_steps", ("flat",), ("area_marks",), 2),
+    Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",), 2),
+    Stage("marked", "correcting by hand", "areas.marks:mark_steps", ("flat",), ("area_marks",), 3),
     Stage(
         "outlined",
         "shaping the base",
         "plan.outline:outline_steps",
-        ("marked",),
-        ("base", "colors", "outline_marks"),
-        2,
+        ("marked", "flat"),
+        ("base", "colors", "background", "outline_marks"),
+        3,
     ),
     Stage(
         "mended",

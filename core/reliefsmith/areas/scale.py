@@ -55,6 +55,8 @@ def scale_steps(areas: TracedAreas, size: SizeSettings) -> Steps[FlatAreas]:
         size_mm=(_rounded(right - left), _rounded(high - low)),
         findings=areas.findings,
         notes=areas.notes,
+        ground=areas.ground,
+        enclosed=kept.index(areas.enclosed) if areas.enclosed in kept else None,
     )
 
 

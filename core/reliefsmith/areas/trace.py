@@ -96,7 +96,9 @@ def trace_steps(artwork: Artwork, separation: Separation, settings: AreasSetting
         to_source=artwork.to_source,
         turn_deg=turn_deg,
         findings=(*separation.findings, *findings),
-        notes=(*artwork.notes, *notes),
+        notes=(*artwork.notes, *separation.notes, *notes),
+        ground=separation.background,
+        enclosed=separation.enclosed,
     )
 
 

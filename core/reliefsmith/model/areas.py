@@ -9,7 +9,10 @@ import shapely
 from ..findings import Finding, Note
 from .arrays import AS_IT_IS, Color, Homography, Palette
 
-__all__ = ["FlatAreas", "Frame", "TracedAreas"]
+__all__ = ["GROUND_ROLE", "FlatAreas", "Frame", "TracedAreas"]
+
+GROUND_ROLE = "ground"
+"""How files call enclosed ground, which is no color of the art."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +23,7 @@ class TracedAreas:
     ----------
     polygons : tuple of MultiPolygon
         One for each color, x right, y down, (0, 0) at the upper left corner of the upper left pixel.
-        Neighbors share vertices exactly; the background is left out.
+        Neighbors share vertices exactly; the background is left out where nothing encloses it.
     colors : uint8 array of shape (k, 3)
         sRGB, in the order of `polygons`.
     image_px : (int, int)
@@ -31,6 +34,10 @@ class TracedAreas:
         Takes pixels of this picture to those of the upright source (see `Frame`).
     findings, notes : tuples
         Carried on from the stages before.
+    ground : (int, int, int) or None
+        Color of an opaque picture's ground; None where it is transparent, or nothing is background.
+    enclosed : int or None
+        Which entry is no color of the art but ground that the art encloses.
     """
 
     polygons: tuple[shapely.MultiPolygon, ...]
@@ -40,6 +47,8 @@ class TracedAreas:
     to_source: Homography = AS_IT_IS
     findings: tuple[Finding, ...] = ()
     notes: tuple[Note, ...] = ()
+    ground: Color | None = None
+    enclosed: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +80,10 @@ class FlatAreas:
     frame : Frame
     size_mm : (float, float)
         Width and height of the bounding box of all areas.
+    ground : (int, int, int) or None
+        Color of an opaque picture's ground; None where it is transparent, or nothing is background.
+    enclosed : int or None
+        Which entry is no color of the art but ground that the art encloses.
     """
 
     polygons: tuple[shapely.MultiPolygon, ...]
@@ -79,6 +92,13 @@ class FlatAreas:
     size_mm: tuple[float, float]
     findings: tuple[Finding, ...] = ()
     notes: tuple[Note, ...] = ()
+    ground: Color | None = None
+    enclosed: int | None = None
+
+    @property
+    def art(self) -> list[int]:
+        """The entries that are colors of the art."""
+        return [index for index in range(len(self.colors)) if index != self.enclosed]
 
     def color_at(self, x_mm: float, y_mm: float) -> Color | None:
         """Return the flat color of the area at a point, or None on the background.

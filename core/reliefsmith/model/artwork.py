@@ -71,11 +71,11 @@ class Separation:
     labels : uint8 array of shape (h, w)
         0 is background, i is `colors[i - 1]`.
     colors : uint8 array of shape (k, 3)
-        sRGB, by falling share.
+        sRGB, by falling share; enclosed ground stands first.
     background : (int, int, int) or None
-        Color of the background; None where it is transparent.
+        Color of the ground; None where it is transparent, or nothing is background.
     shares : float64 array of shape (k,)
-        Share of the art (background left out) that each color covers.
+        Share that each color covers, enclosed ground too, of all but the background.
     findings : tuple of Finding
         Such as fewer colors found than asked for.
     shown : float64 array of shape (k + 1, 3) or None
@@ -86,6 +86,10 @@ class Separation:
     evened : uint8 array of shape (h, w, 3) or None
         The picture without its shadows and shading, edges too: boundaries are placed by it. None where it has
         neither.
+    enclosed : int or None
+        Which of `colors` is no color of the art but ground that it encloses.
+    notes : tuple of Note
+        What was taken for the ground.
     """
 
     labels: Labels
@@ -96,6 +100,8 @@ class Separation:
     shown: Fractions | None = None
     lossy: bool = False
     evened: Rgb | None = None
+    enclosed: int | None = None
+    notes: tuple[Note, ...] = ()
 
 
 def check_file(picture: Path | PictureBytes, most_mib: float) -> None:

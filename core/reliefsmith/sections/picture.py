@@ -94,7 +94,8 @@ class BackgroundSettings(Section):
     enclosed: str = setting(
         "auto",
         "choice",
-        "enclosed areas in the background's color: by rule, kept as a color, or removed",
+        "ground that the art encloses: shown (by the base where that has its color), a part of its own, "
+        "or openings",
         choices=("auto", "keep", "remove"),
     )
 
