@@ -111,7 +111,7 @@ def areas(
         _print_json(areas_report(found), f"the areas were written to {target}")
     screen.findings(found.findings)
     width_mm, height_mm = found.size_mm
-    screen.say(f"{len(found.colors)} colors, {width_mm:.2f} x {height_mm:.2f} mm, written to {target}")
+    screen.say(f"{len(found.art)} colors, {width_mm:.2f} x {height_mm:.2f} mm, written to {target}")
     return 0
 
 

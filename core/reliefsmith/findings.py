@@ -55,13 +55,20 @@ CODES: dict[str, Code] = _registry(
     Code("countersunk", None, "A screw hole was countersunk for the screw's head."),
     Code("pocket-cut", None, "A pocket for a magnet or a brooch pin was cut into the back."),
     Code("base-color-added", None, "The base got a color of its own that the artwork does not have."),
+    Code("base-color-anew", None, "Marks took the base's color out of the artwork, and it was chosen anew."),
+    Code("field-kept", None, "A saturated color that fills the picture to its sides is part of the art."),
+    Code("ground-taken", None, "The ground of an opaque picture was taken for background."),
+    Code("ground-shown", None, "Areas of the ground that the art encloses are shown, not opened."),
     Code("heights-snapped", None, "Heights were moved to whole layers."),
     Code(
         "top-limited", None, "A shaped top is lower than asked, so that a layer of the motif stays upright."
     ),
+    Code("hand-limited", None, "Hand relief was carved less deep, so that two layers of each part stay."),
     Code("order-chosen", None, "The order of the steps was searched."),
     Code("printed-in-turn", None, "Colors are printed one after another onto the same bed."),
     Code("split-in-plates", None, "The piece was split into two plates set on each other by pegs."),
+    Code("picture-cropped", None, "Only a part of the picture was read."),
+    Code("sheet-straightened", None, "A sheet photographed at a slant was made straight."),
     Code("turned", None, "The artwork was turned straight."),
     Code("light-divided", None, "Uneven light was divided out of the picture."),
     Code("rims-removed", None, "Rims that sharpening had left beside edges were taken out of the picture."),
@@ -91,6 +98,10 @@ CODES: dict[str, Code] = _registry(
     Code("changes-in-layers", _N, "Colors share layers, so the filament changes by hand within layers."),
     Code("low-contrast", _W, "Two neighboring colors are hard to tell apart."),
     Code("top-coarse", _N, "A shaped top is so low for its layers that it prints as a few terraces."),
+    Code("hand-off", _N, "Some of the hand relief lies where no top can be seen."),
+    Code(
+        "hand-changes", _N, "Hand relief lifts a part into layers of later colors, which takes more changes."
+    ),
     Code("low-hiding", _N, "A light layer over a dark one may let it show through."),
     Code("pegs-missing", _W, "Two plates have no room for pegs."),
     Code("small-part", _N, "The piece fits in the small-parts cylinder; keep it from children under 3."),

@@ -16,7 +16,7 @@ from reliefsmith.plane import as_multi
 from reliefsmith.recipe import Recipe
 from reliefsmith.sections import HeightSettings, PrinterSettings
 
-HEIGHTS = HeightSettings()
+HEIGHTS = HeightSettings(style="raised")
 RECIPE = Recipe()
 
 

@@ -15,8 +15,9 @@ import shapely
 from PIL import Image
 
 from ..model import Result
+from ..plane.cover import View
 from ..sections import HangSettings
-from .masks import View, paint
+from .paint import paint
 
 __all__ = [
     "METAL",

@@ -18,7 +18,6 @@ from reliefsmith.documents.fixtures import draw_fixtures, draw_screws
 from reliefsmith.documents.hanging_figure import pivot_of, plumb_angle_deg
 from reliefsmith.documents.hardware import bail_mm, draw_bail, draw_hardware, hardware_named, hardware_of
 from reliefsmith.documents.legend import legend
-from reliefsmith.documents.masks import View
 from reliefsmith.documents.proof import proof_png
 from reliefsmith.documents.report import report_mapping
 from reliefsmith.documents.section import cut
@@ -27,6 +26,7 @@ from reliefsmith.documents.sheet import sheet_html
 from reliefsmith.documents.sheet_hanging import fitting_items, hardware_section
 from reliefsmith.documents.wording import hang_words
 from reliefsmith.model import Hole, Pocket, Slab, Stack
+from reliefsmith.plane.cover import View
 
 from .jobs import kite, order_recipe
 from .pages import Page
