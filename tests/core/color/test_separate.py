@@ -302,16 +302,16 @@ def test_a_given_count_can_split_close_kin() -> None:
 
 def test_more_than_eight_colors_become_eight() -> None:
     inks = [
-        "#d32f2f",
+        "#d8392b",
         BLUE,
-        "#2e7d32",
-        "#ffd54f",
-        "#6a1b9a",
-        "#00838f",
-        "#f57c00",
-        "#5d4037",
+        "#23743a",
+        "#f9d64a",
+        "#642a92",
+        "#0d7f8c",
+        "#ee7d12",
+        "#5a4034",
         "#000000",
-        "#ec407a",
+        "#e6477c",
     ]
     sheet = Sheet(400)
     for k, ink in enumerate(inks):
