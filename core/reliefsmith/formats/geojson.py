@@ -22,9 +22,9 @@ def frame_members(frame: Frame) -> dict[str, Any]:
 
     Examples
     --------
-    >>> frame_members(Frame(0.1, (320.0, 240.0), 0.0, (640, 480)))
-    {'mm_per_px': 0.1, 'origin_px': [320.0, 240.0], 'turn_deg': 0.0, 'image_px': [640, 480],
-     'to_source': [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]]}
+    >>> members = frame_members(Frame(0.1, (320.0, 240.0), 0.0, (640, 480)))
+    >>> members["mm_per_px"], members["origin_px"], members["image_px"], members["to_source"][0]
+    (0.1, [320.0, 240.0], [640, 480], [1.0, 0.0, 0.0])
     """
     return {
         "mm_per_px": float(frame.mm_per_px),
