@@ -67,6 +67,7 @@ CODES: dict[str, Code] = _registry(
     Code("order-chosen", None, "The order of the steps was searched."),
     Code("printed-in-turn", None, "Colors are printed one after another onto the same bed."),
     Code("split-in-plates", None, "The piece was split into two plates set on each other by pegs."),
+    Code("checkerboard-removed", None, "A painted checkerboard was taken out of the picture."),
     Code("picture-cropped", None, "Only a part of the picture was read."),
     Code("sheet-straightened", None, "A sheet photographed at a slant was made straight."),
     Code("turned", None, "The artwork was turned straight."),

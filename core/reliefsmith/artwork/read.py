@@ -14,6 +14,7 @@ from ..model.artwork import Artwork, PictureBytes
 from ..progress import Progress, Steps, drained
 from ..sections import ArtworkSettings
 from .blocks import shrunk
+from .checkered import without_checkerboard
 from .decode import converter, decode_steps, load, turned
 from .framing import Framed, framed
 from .fringe import without_fringe
@@ -72,10 +73,12 @@ def _raster_steps(source: Source, settings: ArtworkSettings) -> Steps[Artwork]:
         if source.image.format not in ("JPEG", "MPO"):  # those are reduced while they are decoded
             load(source.image)
             image, side = (source.image, 1) if source.lossy else shrunk(source.image)
-            image, freed = without_fringe(image)
+            image, freed = _cut_out(image, settings)
             source = replace(source, image=image)
         factor = reduction(source.image.size, powers_of_two=source.image.format in ("JPEG", "MPO"))
         reduced = yield from decode_steps(source, factor)
+        if source.image.format in ("JPEG", "MPO"):
+            reduced, freed = _cut_out(reduced, settings)
     yield Progress("matching colors to sRGB", 0.85)
     larger = enlargement(reduced.size)
     image = to_srgb(reduced, source.profile)
@@ -83,6 +86,15 @@ def _raster_steps(source: Source, settings: ArtworkSettings) -> Steps[Artwork]:
     yield Progress("reading the picture", 0.9)
     value = _artwork(enlarged(image, larger), source_px, larger / (factor * side), lossy=source.lossy)
     return replace(value, notes=(*part.notes, *freed, *notes), to_source=part.to_source)
+
+
+def _cut_out(image: Image.Image, settings: ArtworkSettings) -> tuple[Image.Image, tuple[Note, ...]]:
+    """Take out what stands for transparency, and what is left of it along edges."""
+    checkered: tuple[Note, ...] = ()
+    if settings.kind == "auto":
+        image, checkered = without_checkerboard(image)
+    image, freed = without_fringe(image)
+    return image, checkered + freed
 
 
 def _part(source: Source, settings: ArtworkSettings) -> tuple[Source, Framed]:

@@ -15,6 +15,12 @@ class ArtworkSettings(Section):
     """Which part of the picture is the art's, and limits for reading it."""
 
     NAME: ClassVar[str] = "artwork"
+    kind: str = setting(
+        "auto",
+        "choice",
+        "what the picture is: flat takes it as it is, auto also takes a painted checkerboard out",
+        choices=("auto", "flat"),
+    )
     crop: tuple[float, float, float, float] | None = setting(
         None,
         "box",
