@@ -9,7 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from .errors import RecipeError
-from .recipe import Recipe, read_toml
+from .hints import shown
+from .recipe import Recipe
+from .tomlfile import read_toml
 
 __all__ = ["asked_recipe"]
 
@@ -48,7 +50,7 @@ def _assignment(text: str) -> Mapping[str, Any]:
     """Read one "section.key=value"; the value is TOML, else a string."""
     key, equals, value = text.partition("=")
     if not equals or not key.strip():
-        raise RecipeError(f"--set needs SECTION.KEY=VALUE, got {text!r}")
+        raise RecipeError(f"--set needs SECTION.KEY=VALUE, such as base.border_mm=1.5, got {shown(text)}")
     parsed: Any = value
     with contextlib.suppress(ValueError, RecursionError):  # bad TOML, or thousands of digits
         parsed = tomllib.loads(f"value = {value}")["value"] if "\n" not in value else value

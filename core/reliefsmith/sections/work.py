@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from ..errors import RecipeError
-from ..settings import Section, setting, shown
+from ..hints import shown
+from ..settings import Section, setting
 from ..tables import Spool
 
 __all__ = ["CostSettings", "FilamentSettings", "OrderSettings", "PrinterSettings"]
