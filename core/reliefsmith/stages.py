@@ -114,7 +114,7 @@ STAGES: tuple[Stage, ...] = (
         "solid.stack:stack_steps",
         ("hung", "artwork"),
         ("heights", "printer", "base", "filaments"),
-        2,
+        3,
         ("artwork",),
     ),
     Stage("parts", "building solids", "solid.build:build_steps", ("stacked",), ()),
