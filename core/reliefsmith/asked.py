@@ -11,6 +11,7 @@ from typing import Any
 from .errors import RecipeError
 from .hints import shown
 from .recipe import Recipe
+from .sections.limits import MOST_COLORS
 from .tomlfile import read_toml
 
 __all__ = ["asked_recipe"]
@@ -35,8 +36,8 @@ def asked_recipe(
         recipe = recipe.merged(read_toml(path))
     if width is not None and height is not None:
         raise RecipeError("--width and --height cannot both be given; leave one out")
-    if colors is not None and not 1 <= colors <= 8:
-        raise RecipeError(f"--colors must be between 1 and 8, got {colors}")
+    if colors is not None and not 1 <= colors <= MOST_COLORS:
+        raise RecipeError(f"--colors must be between 1 and {MOST_COLORS}, got {colors}")
     flags = {"size.width_mm": width, "size.height_mm": height, "colors.count": colors}
     for key, value in flags.items():
         if value is not None:

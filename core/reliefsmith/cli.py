@@ -14,6 +14,7 @@ from .asked import asked_recipe
 from .colornames import colors_told
 from .errors import InputTakenError, OutputError, RecipeError, ReliefsmithError, TakenError
 from .recipe import Recipe
+from .sections.limits import MOST_COLORS
 from .words import Option, Positional, straight
 
 __all__ = ["COMMANDS", "run"]
@@ -23,7 +24,9 @@ RecipePath = Annotated[Path | None, Option(("--recipe",), "Settings of the job."
 Preset = Annotated[str | None, Option(("--preset",), "Named settings to start from.", "NAME")]
 Width = Annotated[float | None, Option(("--width",), "Width of the artwork in mm.", "MM")]
 Height = Annotated[float | None, Option(("--height",), "Height of the artwork in mm.", "MM")]
-Colors = Annotated[int | None, Option(("--colors",), "Flat colors, 1 to 8, background not counted.", "N")]
+Colors = Annotated[
+    int | None, Option(("--colors",), f"Flat colors, 1 to {MOST_COLORS}, background not counted.", "N")
+]
 Sets = Annotated[list[str] | None, Option(("--set",), "One setting; may be repeated.", "SECTION.KEY=VALUE")]
 Json = Annotated[bool, Option(("--json",), "Print the report as JSON on stdout.")]
 Quiet = Annotated[bool, Option(("--quiet", "-q"), "Show errors only.")]

@@ -26,12 +26,10 @@ from ..plane import (
     window_of,
 )
 from ..progress import Progress, Steps, drained
+from ..sections.limits import MOST_COLORS
 from ..tables import AREA_KINDS, Mark, named
 
-__all__ = ["MOST_COLORS", "mark", "mark_steps"]
-
-MOST_COLORS = 8
-"""Flat colors of one picture, as `colors.count` allows."""
+__all__ = ["mark", "mark_steps"]
 
 SAME_COLOR = 3.0
 """A color that a mark names is one of the picture's if it differs by less (CIEDE2000); else it is new."""
