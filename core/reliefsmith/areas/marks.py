@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from ..chroma import ciede2000, color_word, parse_hex, srgb_to_lab, to_hex
+from ..chroma.difference import SAME_COLOR
 from ..errors import GeometryError
 from ..findings import Finding, Note, finding, note
 from ..model import FlatAreas
@@ -30,9 +31,6 @@ from ..sections.limits import MOST_COLORS
 from ..tables import AREA_KINDS, Mark, named
 
 __all__ = ["mark", "mark_steps"]
-
-SAME_COLOR = 3.0
-"""A color that a mark names is one of the picture's if it differs by less (CIEDE2000); else it is new."""
 
 
 @dataclass(frozen=True, slots=True)
