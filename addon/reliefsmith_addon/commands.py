@@ -8,7 +8,7 @@ import logging
 from collections.abc import Callable
 from typing import Any
 
-from reliefsmith.errors import ReliefsmithError
+from reliefsmith.errors import ReliefsmithError, TakenError
 
 _log = logging.getLogger(__name__)
 
@@ -26,6 +26,8 @@ class NeedsPicture:
 
 def words(error: Exception) -> str:
     """Return one line for the user: the core's own words, or for a fault of ours what to do about it."""
+    if isinstance(error, TakenError):
+        return f"{error.why}; choose another folder, or move that file away first"
     if isinstance(error, ReliefsmithError):
         return str(error)
     _log.debug("unexpected", exc_info=error)

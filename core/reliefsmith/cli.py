@@ -11,8 +11,10 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from .asked import asked_recipe
+from .colornames import colors_told
 from .errors import InputTakenError, OutputError, RecipeError, ReliefsmithError, TakenError
 from .recipe import Recipe
+from .sections.limits import MOST_COLORS
 from .words import Option, Positional, straight
 
 __all__ = ["COMMANDS", "run"]
@@ -22,7 +24,9 @@ RecipePath = Annotated[Path | None, Option(("--recipe",), "Settings of the job."
 Preset = Annotated[str | None, Option(("--preset",), "Named settings to start from.", "NAME")]
 Width = Annotated[float | None, Option(("--width",), "Width of the artwork in mm.", "MM")]
 Height = Annotated[float | None, Option(("--height",), "Height of the artwork in mm.", "MM")]
-Colors = Annotated[int | None, Option(("--colors",), "Flat colors, 1 to 8, background not counted.", "N")]
+Colors = Annotated[
+    int | None, Option(("--colors",), f"Flat colors, 1 to {MOST_COLORS}, background not counted.", "N")
+]
 Sets = Annotated[list[str] | None, Option(("--set",), "One setting; may be repeated.", "SECTION.KEY=VALUE")]
 Json = Annotated[bool, Option(("--json",), "Print the report as JSON on stdout.")]
 Quiet = Annotated[bool, Option(("--quiet", "-q"), "Show errors only.")]
@@ -48,7 +52,8 @@ def make(
     replace: Replace = False,
 ) -> int:
     """Make the printable set of a picture or of a kept plan: 3MF, STL, SVG, GLB, proof, sheet, report."""
-    settings = asked_recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
+    with colors_told(artwork):
+        settings = asked_recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
     kept = artwork.suffix.lower() == KEPT_PLAN
     if kept and not (width is height is colors is None):
         raise RecipeError(f"{artwork} is a kept plan, whose size and colors stay; leave out these flags")
@@ -93,14 +98,15 @@ def areas(
     replace: Replace = False,
 ) -> int:
     """Find only the flat-color areas, in mm: for vinyl, laser, embroidery."""
-    settings = asked_recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
+    with colors_told(artwork):
+        settings = asked_recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
     from .console import Screen
-    from .formats.folder import Claim, given_folder, write_file
+    from .formats.folder import Claim, given_file, write_file
     from .output import area_writer, areas_report
     from .pipeline import find_areas
     from .stages import STAGES, after
 
-    target = given_folder(output)
+    target = given_file(output)
     writer = area_writer(target, settings.areas.curves)
     screen = Screen(quiet=quiet, verbose=verbose)
     shown = [(stage.name, stage.label) for stage in STAGES if stage.name in after("marked")]
@@ -206,7 +212,11 @@ def _explained(args: list[str] | None, words: list[str]) -> int:
     import typer
 
     from .explain import command_line
+    from .unread import unread
 
+    empty = any(not word or word.endswith("=") for word in words)  # Typer takes "" for the current folder
+    if empty and (fault := unread(COMMANDS, words)):
+        raise ReliefsmithError(fault)
     try:
         status = command_line(COMMANDS, "reliefsmith", ABOUT)(
             args, prog_name="reliefsmith", standalone_mode=False
@@ -214,12 +224,13 @@ def _explained(args: list[str] | None, words: list[str]) -> int:
     except typer.Abort:
         return INTERRUPTED
     except typer.TyperException as error:
-        told = " ".join(error.format_message().split()) if words else "no command was given"
-        raise ReliefsmithError(f"{told.rstrip('.?')}; try 'reliefsmith --help'") from error
+        told = unread(COMMANDS, words) or f"{error.format_message().rstrip('.?')}; {HELP}"
+        raise ReliefsmithError(" ".join(told.split())) from error
     return status if isinstance(status, int) else 0
 
 
 ABOUT = "From a flat picture to checked, watertight, colored parts of a printed keyring."
+HELP = "try 'reliefsmith --help'"
 KEPT_PLAN = ".npz"
 INTERRUPTED, INTERRUPTED_TEXT = 130, "interrupted, nothing was written\n"
 _COMPLETION = "_RELIEFSMITH_COMPLETE"
@@ -228,7 +239,9 @@ _EXPECTED = (ReliefsmithError, MemoryError)
 
 def _told(error: Exception) -> str:
     """Return the one line that an error is told by; a fault of our own is named as that."""
-    if isinstance(error, TakenError) and not isinstance(error, InputTakenError):
+    if isinstance(error, InputTakenError):
+        return f"{error.why}; choose another place with -o"
+    if isinstance(error, TakenError):
         return f"{error.why}; choose another place with -o, or allow it with --replace"
     if isinstance(error, ReliefsmithError):
         return str(error)

@@ -43,7 +43,7 @@ def as_picture(picture: Given) -> Path | PictureBytes:
         return PictureBytes(bytes(picture))
     if isinstance(picture, (str, os.PathLike)):
         if not os.fspath(picture):
-            raise ArtworkError(f"the picture has an empty name; {_WANTED}")
+            raise ArtworkError(f"the picture's name is empty; {_WANTED}")
         return Path(picture)
     if hasattr(picture, "__array_interface__") or hasattr(picture, "__array__"):
         return _packed(picture)
@@ -70,7 +70,7 @@ def as_recipe(recipe: GivenRecipe) -> Recipe:
     if isinstance(recipe, Mapping):
         return Recipe().with_values(recipe)
     if isinstance(recipe, (str, os.PathLike)):
-        return Recipe.load(Path(recipe))
+        return Recipe.load(recipe)
     kind = type(recipe).__name__
     raise RecipeError(f"a recipe is a Recipe, a table of settings or the path of a TOML file, got {kind}")
 

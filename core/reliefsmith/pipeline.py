@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from .audience import suited
+from .colornames import colors_told
 from .errors import GeometryError
 from .findings import Finding, Severity
 from .given import (
@@ -252,7 +253,9 @@ def make(
     ReliefsmithError
         In one plain line, if the picture, the recipe or the geometry cannot be used.
     """
-    relief = Job(picture, store, hand).relief(as_recipe(recipe), on_progress)
+    with colors_told(picture):
+        settings = as_recipe(recipe)
+    relief = Job(picture, store, hand).relief(settings, on_progress)
     return replace(relief, inputs=(*relief.inputs, *recipe_files(recipe)))
 
 
@@ -264,7 +267,9 @@ def find_areas(
     on_progress: Callable[[Progress], None] | None = None,
 ) -> FlatAreas:
     """Find only the flat-color areas of a picture, in mm, with the recipe's marks applied."""
-    values = drain(Job(picture, store).steps(as_recipe(recipe), "marked"), on_progress)
+    with colors_told(picture):
+        settings = as_recipe(recipe)
+    values = drain(Job(picture, store).steps(settings, "marked"), on_progress)
     areas: FlatAreas = values["marked"]
     return areas
 

@@ -38,7 +38,7 @@ class MarkKind:
     needs_value: bool = False
     low: float = 0.0
     high: float = 0.0
-    says: str = 'a color such as "#1e8a8a"'
+    says: str = 'a color such as "#1b2a49"'
     polygon: bool = True
 
 

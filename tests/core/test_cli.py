@@ -90,7 +90,7 @@ def test_a_bad_picture_is_one_line_and_nothing_written(name: str, tmp_path: Path
         ),
         (("--set", "base.border_mm"), "--set needs SECTION.KEY=VALUE"),
         (("--set", "heights.style=floating"), "heights.style must be one of"),
-        (("--recipe", "none.toml"), "cannot read recipe none.toml"),
+        (("--recipe", "none.toml"), "there is no recipe at none.toml; check the name"),
         (("--preset", "none"), "there is no preset"),
         (("--colour", "3"), "--colo"),
     ],

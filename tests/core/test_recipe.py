@@ -67,7 +67,7 @@ def test_choices_list_what_works(name: str, key: str, spec: Spec) -> None:
     ("dotted", "value", "message"),
     [
         ("base.boarder_mm", 1.0, "unknown setting base.boarder_mm, did you mean base.border_mm?"),
-        ("bse.border_mm", 1.0, "unknown setting bse, did you mean base?"),
+        ("bse.border_mm", 1.0, "unknown setting bse.border_mm, did you mean base.border_mm?"),
         ("base.border_mm.x", 1.0, "unknown setting base.border_mm.x"),
         ("audience", "cats", "audience must be one of adults, children"),
         ("schema", 99, "schema must be 1"),

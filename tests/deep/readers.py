@@ -29,10 +29,11 @@ from reliefsmith.kept import remake
 from reliefsmith.model import Artwork
 from reliefsmith.pipeline import Job
 from reliefsmith.progress import drain
-from reliefsmith.recipe import read_toml, toml_value
+from reliefsmith.recipe import toml_value
 from reliefsmith.sections import ArtworkSettings
 from reliefsmith.settings import specs
 from reliefsmith.store import FolderStore, decode, encode
+from reliefsmith.tomlfile import read_toml
 
 __all__ = ["READERS", "Reader"]
 

@@ -14,7 +14,6 @@ from shapely import affinity
 from reliefsmith.checks.changes import hand_loads
 from reliefsmith.checks.colors import COLOR_VISION
 from reliefsmith.checks.estimate import filament_length, filament_section
-from reliefsmith.checks.hanging import LEAST_HOLE_MM
 from reliefsmith.checks.layerchecks import thin_share, thin_strokes
 from reliefsmith.checks.smallparts import (
     CYLINDER_DEPTH_MM,
@@ -24,6 +23,7 @@ from reliefsmith.checks.smallparts import (
 )
 from reliefsmith.checks.tips import tip_reach
 from reliefsmith.chroma.hiding import HIDES, Coefficients, reflectance, shown_share, thick
+from reliefsmith.model.hanglimits import LEAST_HOLE_MM
 from reliefsmith.plane import arc_segments
 from reliefsmith.sections import PrinterSettings
 

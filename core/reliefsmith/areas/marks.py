@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from ..chroma import ciede2000, color_phrase, parse_hex, srgb_to_lab, to_hex
+from ..chroma.difference import SAME_COLOR
 from ..errors import GeometryError
 from ..findings import Finding, Note, finding, note
 from ..model import FlatAreas
@@ -26,15 +27,10 @@ from ..plane import (
     window_of,
 )
 from ..progress import Progress, Steps, drained
+from ..sections.limits import MOST_COLORS
 from ..tables import AREA_KINDS, Mark, named
 
-__all__ = ["MOST_COLORS", "mark", "mark_steps"]
-
-MOST_COLORS = 8
-"""Flat colors of one picture, as `colors.count` allows."""
-
-SAME_COLOR = 3.0
-"""A color that a mark names is one of the picture's if it differs by less (CIEDE2000); else it is new."""
+__all__ = ["mark", "mark_steps"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,9 +13,10 @@ from ..model.arrays import Color, Labels, Rgb
 from ..model.artwork import Artwork, Separation
 from ..progress import Progress, Steps, drained
 from ..sections import BackgroundSettings, ColorSettings
+from ..sections.limits import MOST_COLORS
 from .background import Ground, ground_of
 from .calm import noise_level
-from .choose import MOST_COLORS, Choice
+from .choose import Choice
 from .enclosed import enclosed_ground
 from .find import UNLABELED, Found, find_steps, mixing_colors
 from .given import corrected

@@ -9,7 +9,9 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from ..chroma import ciede2000, color_phrase, srgb_to_lab
+from ..chroma import color_phrase
+from ..chroma.difference import SAME_COLOR, ciede2000
+from ..chroma.spaces import srgb_to_lab
 from ..findings import Note, note
 from ..model.arrays import Color
 from ..plane import as_multi, opened_parts
@@ -18,9 +20,6 @@ from ..plane.groups import sorted_distinct
 from .ground import Art
 
 __all__ = ["BaseColor", "base_color", "same_color"]
-
-SAME_COLOR = 3.0
-"""Two colors closer than this CIEDE2000 are taken for one: about three just noticeable differences."""
 
 THIN_RADIUS_MM = 1.2
 """What a disc of this radius cannot reach is a line; a border of 1 mm in its color would drown it."""

@@ -13,6 +13,7 @@ from ..model.hanglimits import HANG_LIMIT_DEG, WALL_WARN_MM
 from ..plane import inscribed, merged
 from ..progress import Progress, Steps, drained
 from ..sections import BaseSettings, HangSettings, HeightSettings, PrinterSettings, settled
+from ..sections.limits import BORE_MM
 from .balance import center_of_mass, hang_angle
 from .bore import SLACK_MM, Bore, bored, largest, rounded, wall_at
 from .countersink import head_of
@@ -33,8 +34,6 @@ _PLAIN = BaseSettings()
 
 _PAIR_LIMIT_DEG = 0.1
 """A pair is placed again until the piece hangs this straight: cutting it moves the centre of mass."""
-
-_LEAST_HOLE_MM, _MOST_HOLE_MM = 1.0, 50.0
 
 
 def hang_steps(
@@ -107,7 +106,7 @@ def _bore(
     if hardware is not None and hardware.use == "screw":
         head = head_of(hole)[1] + loss
         head_wall = max(hardware.wall_mm, rim_mm + SLACK_MM)  # a rim stands outside of the head
-    hole = min(max(hole + loss, _LEAST_HOLE_MM), _MOST_HOLE_MM)
+    hole = min(max(hole + loss, BORE_MM[0]), BORE_MM[1])
     body = largest(plan.base)
     rivals = [
         opening

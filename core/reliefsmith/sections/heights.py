@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from ..settings import Section, setting
 from ..tables import ColorHeight
+from .limits import MOST_COLORS
 
 __all__ = ["HeightSettings"]
 
@@ -70,7 +71,11 @@ class HeightSettings(Section):
         high=0.5,
     )
     colors: tuple[ColorHeight, ...] = setting(
-        (), "tables", "heights of single colors of raised motifs, each a table", most=8, row=ColorHeight
+        (),
+        "tables",
+        "heights of single colors of raised motifs, each a table",
+        most=MOST_COLORS,
+        row=ColorHeight,
     )
     hand: str = setting(
         "",

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from ..settings import Section, setting
+from .limits import MOST_COLORS
 
 __all__ = ["AreasSettings", "ArtworkSettings", "BackgroundSettings", "ColorSettings", "SizeSettings"]
 
@@ -112,9 +113,9 @@ class ColorSettings(Section):
 
     NAME: ClassVar[str] = "colors"
     count: int = setting(
-        0, "integer", "number of flat colors without the background; 0 finds it", low=0, high=8
+        0, "integer", "number of flat colors without the background; 0 finds it", low=0, high=MOST_COLORS
     )
-    palette: tuple[str, ...] = setting((), "colors", "the flat colors, given", high=8)
+    palette: tuple[str, ...] = setting((), "colors", "the flat colors, given", high=MOST_COLORS)
     merge: tuple[tuple[str, str], ...] = setting((), "color-pairs", "pairs of colors: from, to")
     omit: tuple[str, ...] = setting((), "colors", "colors that are left out", high=64)
     base: str = setting("auto", "color", "color of the base", choices=("auto",))

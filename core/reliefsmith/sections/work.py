@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from ..errors import RecipeError
-from ..settings import Section, setting, shown
+from ..hints import shown
+from ..settings import Section, setting
 from ..tables import Spool
+from .limits import USUAL_NOZZLE_MM
 
 __all__ = ["CostSettings", "FilamentSettings", "OrderSettings", "PrinterSettings"]
 
@@ -17,7 +19,7 @@ class PrinterSettings(Section):
     """The machine and its filament; the estimate is made from these."""
 
     NAME: ClassVar[str] = "printer"
-    nozzle_mm: float = setting(0.4, "number", "nozzle diameter", unit="mm", low=0.1, high=2)
+    nozzle_mm: float = setting(USUAL_NOZZLE_MM, "number", "nozzle diameter", unit="mm", low=0.1, high=2)
     least_stroke_mm: float | None = setting(
         None,
         "number",
