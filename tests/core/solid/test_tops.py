@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -23,6 +24,7 @@ from reliefsmith.model import Artwork, Frame, Part
 from reliefsmith.pipeline import Job
 from reliefsmith.progress import drain
 from reliefsmith.recipe import Recipe
+from reliefsmith.sections import HeightSettings
 from reliefsmith.solid.build import build
 from reliefsmith.solid.stack import stack
 from reliefsmith.store import decode, encode
@@ -154,6 +156,48 @@ def test_a_crown_of_few_layers_is_told_and_a_fine_one_is_not() -> None:
     fine = replace(HEIGHTS, top="crown", layer_mm=0.1, first_layer_mm=0.2)
     found = stack(plan_of(PLATE, (RED, SQUARE)), heights=fine, printer=PRINTER).findings
     assert "top-coarse" not in {item.code for item in found}
+
+
+CHAMFERED = replace(HEIGHTS, top="chamfer", motif_mm=1.6, layer_mm=0.2)
+CROWNED = replace(CHAMFERED, top="crown")
+
+
+@pytest.mark.parametrize(
+    ("heights", "terraces"),
+    [
+        (replace(CHAMFERED, edge_mm=0.2), 1),
+        (replace(CHAMFERED, edge_mm=0.38), 2),
+        (replace(CHAMFERED, edge_mm=0.4), 0),
+        (replace(CHAMFERED, edge_mm=0.38, layer_mm=0.25), 2),
+        (replace(CROWNED, crown_mm=0.5), 3),
+        (replace(CROWNED, crown_mm=1.18), 6),
+        (replace(CROWNED, crown_mm=1.2), 0),
+        (replace(CROWNED, crown_mm=0.5, layer_mm=0.12), 0),
+        (replace(CROWNED, crown_mm=0.5, layer_mm=0.13), 4),
+    ],
+)
+def test_a_shape_of_few_layers_is_told_with_their_number(heights: HeightSettings, terraces: int) -> None:
+    """A bevel wants two layers, a crown 1.2 mm; with layers of 0.12 mm any shape will do."""
+    found = stack(plan_of(PLATE, (RED, SQUARE)), heights=heights, printer=PRINTER).findings
+    told = [item.message for item in found if item.code == "top-coarse"]
+    assert len(told) == bool(terraces)
+    assert all(f"prints as {terraces} terraces" in words for words in told)
+
+
+@pytest.mark.parametrize("least", [0.2, 0.5, 1.0])
+@pytest.mark.parametrize("spot", [0, 3, 40])
+def test_layers_are_those_whose_middle_lies_below_the_highest_place(spot: int, least: float) -> None:
+    """The lightest place alone reaches the whole height; one that is narrower than a bead does not stand."""
+    values = np.full((400, 400), 90)
+    values[200 - spot : 200 + spot, 200 - spot : 200 + spot] = 230
+    frame = Frame(0.1, (200.0, 200.0), 0.0, (400, 400))
+    plan = replace(plan_of(PLATE, (RED, SQUARE)), frame=frame)
+    heights = replace(HEIGHTS, top="brightness", motif_mm=1.6, least_mm=least)
+    stacked = stack(plan, _picture(values), heights=heights, printer=PRINTER)
+    highest = max(float(part.vertices[:, 2].max()) for part in build(stacked))
+    tops = [0.0, *stacked.layer_tops_mm]
+    assert all((low + high) / 2 < highest for low, high in pairwise(tops))
+    assert (tops[-1] + tops[-1] + heights.layer_mm) / 2 >= highest - 1e-9
 
 
 @st.composite
