@@ -27,6 +27,7 @@ from reliefsmith.recipe import Recipe
 from reliefsmith.sections import HeightSettings
 from reliefsmith.solid.build import build
 from reliefsmith.solid.stack import stack
+from reliefsmith.solid.tops import RIM_MM
 from reliefsmith.store import decode, encode
 from sound import assert_closed, assert_closed_as_stl, assert_sound
 
@@ -318,3 +319,30 @@ def test_a_photograph_of_a_shaded_ball_rises_where_it_is_light(tmp_path: Path) -
         return float(top[np.hypot(*(top[:, :2] - place).T) < 3, 2].mean())
 
     assert mean_height(270, 270) > mean_height(480, 300) + 0.3
+
+
+STROKED = shapely.union(
+    shapely.box(-6, -4, 2, 4), shapely.Polygon([(2, -0.6), (8, -0.1), (8, 0.1), (2, 0.6)])
+)
+
+
+def test_a_slope_at_which_a_stroke_ends_begins_with_a_level_rim() -> None:
+    """The stroke gets narrower than a bead; without a rim its end would be a blade."""
+    ending = stack(plan_of(PLATE, (RED, STROKED)), heights=CROWNED, printer=PRINTER).slabs[1].top
+    assert ending.levels_mm[0] == ending.levels_mm[1] < ending.levels_mm[2]
+    assert ending.shapes[0].boundary.distance(ending.shapes[1]) == pytest.approx(RIM_MM, abs=0.003)
+    plain = stack(plan_of(PLATE, (RED, SQUARE)), heights=CROWNED, printer=PRINTER).slabs[1].top
+    assert plain.levels_mm[0] < plain.levels_mm[1]
+
+
+def test_along_a_stroke_that_ends_contours_have_a_vertex_at_every_quarter_millimetre() -> None:
+    top = stack(plan_of(PLATE, (RED, STROKED)), heights=CROWNED, printer=PRINTER).slabs[1].top
+    beyond = [
+        (outer, inner) for outer, inner in pairwise(top.shapes[1:]) if outer.bounds[2] > inner.bounds[2] + 1.5
+    ]
+    assert beyond
+    for outer, inner in beyond:
+        ring = shapely.get_coordinates(max(outer.geoms, key=lambda piece: piece.area).exterior)
+        sides = np.hypot(*np.diff(ring, axis=0).T)
+        ended = np.minimum(ring[:-1, 0], ring[1:, 0]) > inner.bounds[2] + 1.3
+        assert sides[ended].max() <= 0.26
