@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -28,7 +29,7 @@ from reliefsmith.sections import HeightSettings
 from reliefsmith.solid.build import build
 from reliefsmith.solid.stack import stack
 from reliefsmith.solid.tops import RIM_MM
-from reliefsmith.store import decode, encode
+from reliefsmith.store import MemoryStore, decode, encode
 from sound import assert_closed, assert_closed_as_stl, assert_sound
 
 from .plans import GOLD, NAVY, PRINTER, RED, pictures, plan_of
@@ -239,13 +240,21 @@ def test_neighbors_share_their_walls_whatever_the_picture(plan, top: str) -> Non
         assert sum(shape.area for shape in shapes) - shapely.union_all(shapes).area < 1e-6
 
 
+@pytest.fixture(scope="module")
+def stores() -> dict[str, MemoryStore]:
+    """What three tops of one sample have in common, up to the stack, is made once."""
+    return defaultdict(lambda: MemoryStore(keep=20))
+
+
 @pytest.mark.parametrize("top", ["chamfer", "crown", "brightness"])
 @pytest.mark.parametrize("name", ["kite.png", "heron.jpg", "lantern.png"])
-def test_samples_with_shaped_tops_print(name: str, top: str, tmp_path: Path) -> None:
+def test_samples_with_shaped_tops_print(
+    name: str, top: str, tmp_path: Path, stores: dict[str, MemoryStore]
+) -> None:
     recipe = Recipe.load(SAMPLES / f"{name.split('.', maxsplit=1)[0]}.toml").with_values(
         {"heights.style": "raised", "heights.top": top, "heights.motif_mm": 1.2}
     )
-    relief = rs.make(SAMPLES / name, recipe)
+    relief = rs.make(SAMPLES / name, recipe, store=stores[name])
     assert_sound(relief)
     found = {item.code for item in check_parts(relief.parts, printer=recipe.printer, heights=recipe.heights)}
     assert not found & {"not-watertight", "parts-overlap", "island-in-air", "overhang"}
@@ -326,12 +335,13 @@ STROKED = shapely.union(
 )
 
 
-def test_a_slope_at_which_a_stroke_ends_begins_with_a_level_rim() -> None:
+@pytest.mark.parametrize("heights", [CROWNED, replace(CHAMFERED, edge_mm=0.8)], ids=["crown", "chamfer"])
+def test_a_slope_at_which_a_stroke_ends_begins_with_a_level_rim(heights: HeightSettings) -> None:
     """The stroke gets narrower than a bead; without a rim its end would be a blade."""
-    ending = stack(plan_of(PLATE, (RED, STROKED)), heights=CROWNED, printer=PRINTER).slabs[1].top
+    ending = stack(plan_of(PLATE, (RED, STROKED)), heights=heights, printer=PRINTER).slabs[1].top
     assert ending.levels_mm[0] == ending.levels_mm[1] < ending.levels_mm[2]
     assert ending.shapes[0].boundary.distance(ending.shapes[1]) == pytest.approx(RIM_MM, abs=0.003)
-    plain = stack(plan_of(PLATE, (RED, SQUARE)), heights=CROWNED, printer=PRINTER).slabs[1].top
+    plain = stack(plan_of(PLATE, (RED, SQUARE)), heights=heights, printer=PRINTER).slabs[1].top
     assert plain.levels_mm[0] < plain.levels_mm[1]
 
 
