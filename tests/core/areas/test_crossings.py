@@ -90,3 +90,8 @@ def _touch(a: np.ndarray, b: np.ndarray, c: np.ndarray, d: np.ndarray) -> bool:
         return True
     tested = ((a, b, c, turns[0]), (a, b, d, turns[1]), (c, d, a, turns[2]), (c, d, b, turns[3]))
     return any(turn == 0 and on(p, q, r) for p, q, r, turn in tested)
+
+
+def test_of_no_arcs_there_is_no_place_but_the_shape_of_places() -> None:
+    lines, tail, head = between(((3.0, 2.0), (5.0, -2.0)), ())
+    assert find_crossings(lines, tail, head, np.empty(0, np.int64)).shape == (0, 2)

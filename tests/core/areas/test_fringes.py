@@ -76,3 +76,17 @@ def test_a_line_with_a_third_color_beside_it_is_no_mix_of_two() -> None:
     assert areas.polygons[3].area > 30
     between = trace(*with_line(HALVES, slice(6, 59), slice(30, 31)), AreasSettings())
     assert between.polygons[2].is_empty
+
+
+@pytest.mark.parametrize(
+    ("lossy", "darker", "stays"), [(False, 4, True), (False, 6, False), (True, 6, True), (True, 8, False)]
+)
+def test_a_strip_near_its_own_color_is_drawn_and_compression_may_put_it_farther_off(
+    lossy: bool, darker: int, stays: bool
+) -> None:
+    """8 levels, 12 in a lossy picture, over three channels; beyond, the mix of its neighbors explains it."""
+    artwork, separation = with_line(HALVES, slice(6, 59), slice(30, 31))
+    colors = separation.colors.copy()
+    colors[2] = artwork.rgb[30, 30] - darker
+    areas = trace(replace(artwork, lossy=lossy), replace(separation, colors=colors), AreasSettings())
+    assert (not areas.polygons[2].is_empty) == stays

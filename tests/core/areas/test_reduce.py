@@ -38,3 +38,12 @@ def test_no_point_is_farther_from_its_chord_than_the_tolerance(
     for first, last in pairwise(at):
         chord = shapely.LineString(chain[[first, last]])
         assert shapely.distance(chord, shapely.points(chain[first : last + 1])).max() <= tolerance + 1e-9
+
+
+@given(points=st.lists(PLACES, min_size=2, max_size=10), tolerance=st.sampled_from([0.4, 1.2, 3.0]))
+def test_a_chain_that_ends_where_it_begins_keeps_what_is_farther_away(
+    points: list[tuple[float, float]], tolerance: float
+) -> None:
+    chain = np.array([*points, points[0]])
+    away = np.hypot(*(chain - chain[0]).T).max()
+    assert (kept(chain, tolerance).sum() > 2) == (away > tolerance)

@@ -200,3 +200,10 @@ def test_a_border_grows_until_its_neck_is_as_wide_as_the_base_must_be_and_no_fur
     steps = next(steps for steps in range(20) if at(steps) >= neck - 0.1)
     middle = shapely.LineString([(apart / 2, -9), (apart / 2, 9)])
     assert middle.intersection(plan.base).length == pytest.approx(at(steps), abs=0.02)
+
+
+def test_where_no_bar_has_room_a_link_costs_as_one_without_body_at_either_end():
+    """A piece that fills the opening of another: nothing lies between, so there is nothing to add."""
+    filling = shapely.box(5, 5, 15, 15)
+    link = link_between(shapely.box(0, 0, 20, 20) - filling, filling, 3.0)
+    assert (link.length, link.cost) == (0.0, pytest.approx(12.0))

@@ -29,3 +29,12 @@ def test_a_strip_goes_to_the_neighbor_that_it_touches_the_longest(split: int, be
     sheet, given = given_away(strip, left, right, shapely.box(0, -5, max(under, 0.01), 0))
     assert [item.target for item in given if item.origin == 0] == [longest]
     assert sheet.motifs[0].is_empty
+
+
+def test_what_one_neighbor_has_in_two_places_counts_together() -> None:
+    """Red has 3 + 3 mm of the upper side, gold 4 mm of the lower one at a stretch, the ground 1 mm there."""
+    strip, gold = shapely.box(0, 0, 8, 0.1), shapely.box(2, -5, 6, 0)
+    red = shapely.union(shapely.box(0, 0.1, 3, 5), shapely.box(5, 0.1, 8, 5))
+    green = shapely.union(shapely.box(0.5, -5, 2, 0), shapely.box(6, -5, 7.5, 0))
+    _, given = given_away(strip, red, shapely.box(3, 0.1, 5, 5), gold, green)
+    assert [item.target for item in given if item.origin == 0] == [1]

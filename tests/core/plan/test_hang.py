@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from reliefsmith.errors import RecipeError
 from reliefsmith.model import Motif
 from reliefsmith.plan.balance import center_of_mass, hang_angle
+from reliefsmith.plan.bore import cleared
 from reliefsmith.plan.hang import _bore
 from reliefsmith.plan.hardware import hardware_for
 from reliefsmith.plan.strength import Lug, Slot
@@ -254,3 +255,16 @@ def test_an_opening_of_four_millimetres_is_a_rival_and_a_smaller_one_is_none(wid
     plate = shapely.box(-20, -15, 20, 15) - shapely.box(10, 2, 10 + width, 12)
     bore = _bore(replace(connected(flat(DISC)), base=plate), (0.0, 0.0), recipe.hang, recipe.printer, 0.0)
     assert len(bore.site.rivals) == rivals
+
+
+def test_of_a_motif_cut_back_crumbs_at_the_hole_go_and_larger_pieces_stay():
+    zone = shapely.Point(0, 0).buffer(3, 32)
+    crumb, piece, far = (
+        shapely.box(2, -0.2, 3.3, 0.2),
+        shapely.box(-6, -1, -2, 1),
+        shapely.box(9, 0, 9.3, 0.3),
+    )
+    motif = Motif(RED, shapely.MultiPolygon([crumb, piece, far]))
+    (kept,), told = cleared((motif,), zone, "the hanging hole")
+    assert kept.polygon.equals(shapely.union(piece.difference(zone), far))
+    assert {note.code for note in told} == {"motif-cleared"}
