@@ -173,33 +173,6 @@ def test_arrays_that_are_no_heights_are_refused(folder: Path, bad: np.ndarray) -
         rs.make(folder / "lamp.png", None, hand=bad)
 
 
-def test_a_turned_picture_carries_its_hand_relief_along(folder: Path, tmp_path: Path) -> None:
-    """The artwork stands 4 degrees askew in its picture; grey drawn over it lands on the same paint."""
-    y, x = np.mgrid[:300, :300] - 149.5
-    turn = np.radians(4)
-    right, down = x * np.cos(turn) + y * np.sin(turn), -x * np.sin(turn) + y * np.cos(turn)
-    pixels = np.zeros((300, 300, 4), np.uint8)
-    pixels[(abs(right) < 100) & (abs(down) < 70)] = (30, 90, 200, 255)
-    grey = np.where((right > 0) & (abs(down) < 70), 255, 0).astype(np.uint8)
-    relief = rs.make(pixels, {"size.width_mm": 40}, hand=grey / 255.0 * 0.4)
-    frame = relief.areas.frame
-    assert abs(frame.turn_deg) == pytest.approx(4, abs=0.2)
-    base = relief.parts[0].vertices
-    high = base[base[:, 2] > 2.3]
-    turned = np.radians(frame.turn_deg)
-    px = np.array(frame.origin_px) + (
-        np.column_stack(
-            [
-                high[:, 0] * np.cos(turned) + high[:, 1] * np.sin(turned),
-                high[:, 0] * np.sin(turned) - high[:, 1] * np.cos(turned),
-            ]
-        )
-        / frame.mm_per_px
-    )
-    place = px - 149.5
-    assert (place[:, 0] * np.cos(turn) + place[:, 1] * np.sin(turn) > -3).all()
-
-
 def test_the_written_report_and_recipe_name_no_folder(folder: Path, tmp_path: Path) -> None:
     rs.make(folder / "lamp.png", folder / "lamp.toml").write(tmp_path / "out")
     for path in (tmp_path / "out").iterdir():

@@ -15,7 +15,7 @@ from handwork import Bumps, tops_at
 from reliefsmith.checks.layers import check_parts
 from reliefsmith.errors import RecipeError
 from reliefsmith.mesh import signed_volume
-from reliefsmith.model import HandPicture, HandRelief, Sculpted
+from reliefsmith.model import Frame, HandPicture, HandRelief, Sculpted
 from reliefsmith.pipeline import Job
 from reliefsmith.recipe import Recipe
 from reliefsmith.solid.build import build
@@ -297,3 +297,21 @@ def test_fine_fields_are_averaged_and_coarse_ones_kept(job: Job) -> None:
     assert fine.origin[0] * WIDTH_MM == pytest.approx(0.02)
     again = handed(areas, HandPicture(fine.values, fine.origin, fine.step))
     assert again == fine or np.array_equal(again.values, fine.values)
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 4.0, -5.5])
+def test_a_picture_over_the_artwork_lands_where_its_paint_lies(turn_deg: float, job: Job) -> None:
+    """By the frame's own formula: the pixel at origin_px + R(turn) (X, -Y) / mm_per_px."""
+    frame = Frame(0.08, (270.0, 190.0), turn_deg, (544, 368))
+    areas = replace(job.relief(_recipe()).areas, frame=frame)
+    y, x = np.mgrid[:184, :272]  # half as many pixels as the artwork's picture has
+    values = (0.01 * x - 0.004 * y).astype(np.float32)
+    found = handed(areas, HandPicture(values))
+    places = np.random.default_rng(5).uniform(-9, 9, (500, 2))
+    turn = np.radians(turn_deg)
+    right, down = places[:, 0] / 0.08, -places[:, 1] / 0.08
+    px = 270.0 + np.cos(turn) * right - np.sin(turn) * down
+    py = 190.0 + np.sin(turn) * right + np.cos(turn) * down
+    wanted = 0.01 * (px / 2 - 0.5) - 0.004 * (py / 2 - 0.5)
+    assert found is not None
+    np.testing.assert_allclose(found.at(places, areas.size_mm[0]), wanted, atol=1e-4)
