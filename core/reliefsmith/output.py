@@ -209,13 +209,16 @@ def areas_report(areas: FlatAreas) -> dict[str, Any]:
     from . import formats
     from .chroma.words import to_hex, unique_names
     from .documents.report import finding_mapping, note_mapping
+    from .model.areas import GROUND_ROLE
 
     colors = [(int(r), int(g), int(b)) for r, g, b in areas.colors]
     names = unique_names(colors)
-    rows = [
+    rows: list[dict[str, Any]] = [
         {"name": name, "color": to_hex(color), "area_mm2": round(polygon.area, 6)}
         for name, color, polygon in zip(names, colors, areas.polygons, strict=True)
     ]
+    if areas.enclosed is not None:
+        rows[areas.enclosed]["role"] = GROUND_ROLE
     return {
         "schema": 1,
         "artwork_mm": list(areas.size_mm),

@@ -21,7 +21,7 @@ SCHEMA = 1
 AUDIENCES = ("adults", "children")
 MARKS = Spec("tables", "corrections of the picture by place, each a table", most=100, row=Mark)
 _LOOSE = ("audience", "marks")  # what stands above the sections
-_BOUNDED = ("number", "integer", "color-or-number", "point", "size", "polygon")
+_BOUNDED = ("number", "integer", "color-or-number", "point", "size", "box", "polygon")
 _MAX_BYTES = 256 * 1024
 # The parser takes time with the square of a dotted key's length: 50,000 parts take 16 s. A recipe needs two.
 _MAX_KEY_PARTS = 32

@@ -57,27 +57,27 @@ class Stage:
 
 
 STAGES: tuple[Stage, ...] = (
-    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 7),
+    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 8),
     Stage(
         "separation",
         "finding flat colors",
         "color.separate:separate_steps",
         ("artwork",),
         ("background", "colors"),
-        7,
+        8,
     ),
     Stage(
-        "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 4
+        "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 5
     ),
-    Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",)),
-    Stage("marked", "correcting by hand", "areas.marks:mark_steps", ("flat",), ("area_marks",), 2),
+    Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",), 2),
+    Stage("marked", "correcting by hand", "areas.marks:mark_steps", ("flat",), ("area_marks",), 3),
     Stage(
         "outlined",
         "shaping the base",
         "plan.outline:outline_steps",
-        ("marked",),
-        ("base", "colors", "outline_marks"),
-        2,
+        ("marked", "flat"),
+        ("base", "colors", "background", "outline_marks"),
+        3,
     ),
     Stage(
         "mended",
@@ -85,6 +85,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.repair:mend_steps",
         ("outlined.drawing", "marked"),
         ("motif", "printer", "stroke_marks"),
+        2,
     ),
     Stage(
         "repaired",
@@ -92,6 +93,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.carry:carry_steps",
         ("outlined", "mended"),
         ("base", "printer", "outline_marks"),
+        2,
     ),
     Stage(
         "connected",
@@ -107,7 +109,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.hang:hang_steps",
         ("connected",),
         ("hang", "heights", "printer", "base"),
-        3,
+        4,
     ),
     Stage("handed", "placing the hand relief", "solid.handed:handed_steps", ("marked", "hand"), ()),
     Stage(
@@ -126,7 +128,7 @@ STAGES: tuple[Stage, ...] = (
         "checks.inspect:inspect_steps",
         ("hung", "stacked", "parts"),
         ("heights", "printer", "hang", "cost", "filaments", "audience"),
-        2,
+        3,
     ),
     Stage(
         "matching",

@@ -13,7 +13,7 @@ from ..formats.silence import silent
 from ..progress import Progress, Steps
 from .opening import Source
 
-__all__ = ["decode_steps", "has_transparency", "is_aligned", "load", "turned"]
+__all__ = ["converter", "decode_steps", "has_transparency", "is_aligned", "load", "turned"]
 
 _PERHAPS_UNKNOWN = ("webp", "zstd", "lzma")  # packings that libtiff may be built without
 _STRIP_ROWS = 128  # source rows converted at a time: a few megabytes, which stay in the cache
@@ -55,7 +55,7 @@ def decode_steps(source: Source, factor: int) -> Steps[Image.Image]:
     yield Progress("decoding the picture", 0.4)
     if not aligned:
         image, orientation = turned(image, orientation), 1
-    convert = _converter(image, source.ends, keep_inks=source.profile is not None)
+    convert = converter(image, source.ends, keep_inks=source.profile is not None)
     reduced = yield from _reduced_steps(image, factor, convert)
     return turned(reduced, orientation)
 
@@ -126,7 +126,7 @@ def _reduced_steps(
     return reduced
 
 
-def _converter(
+def converter(
     image: Image.Image, ends: tuple[float, float], *, keep_inks: bool
 ) -> Callable[[Image.Image], Image.Image]:
     """Choose the conversion to 8-bit grey, color, inks or color with alpha."""

@@ -14,7 +14,7 @@ from ..model.arrays import Color
 from .difference import ciede2000
 from .spaces import Floats, srgb_to_lab
 
-__all__ = ["color_word", "parse_hex", "to_hex", "unique_names"]
+__all__ = ["color_phrase", "color_word", "parse_hex", "to_hex", "unique_names"]
 
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
 
@@ -86,6 +86,18 @@ def color_word(color: Iterable[int]) -> str:
     words, labs = _typical()
     lab = srgb_to_lab(np.array([int(value) for value in color], dtype=np.uint8))
     return words[int(np.argmin(ciede2000(labs, lab)))]
+
+
+def color_phrase(color: Iterable[int]) -> str:
+    """Name a color for a sentence: by its word, and exactly.
+
+    Examples
+    --------
+    >>> color_phrase((200, 30, 40))
+    'red (#c81e28)'
+    """
+    red, green, blue = (int(value) for value in color)
+    return f"{color_word((red, green, blue))} ({to_hex((red, green, blue))})"
 
 
 def unique_names(colors: Iterable[Iterable[int]]) -> tuple[str, ...]:

@@ -180,6 +180,10 @@ class Stack:
         Parts of each print, where colors or plates are printed one after another; empty for one print.
     back_at_mm : (float, float) or None
         How far the back plate was moved beside the front plate; None for a piece of one plate.
+    style : str
+        How motifs stand in the base.
+    style_reason : str
+        Why this style was taken; empty where the recipe asked for it.
     """
 
     slabs: tuple[Slab, ...]
@@ -191,6 +195,8 @@ class Stack:
     piece: tuple[Slab, ...] = ()
     jobs: tuple[tuple[str, ...], ...] = ()
     back_at_mm: tuple[float, float] | None = None
+    style: str = "raised"
+    style_reason: str = ""
 
     @property
     def seen(self) -> tuple[Slab, ...]:

@@ -17,10 +17,10 @@ class HeightSettings(Section):
 
     NAME: ClassVar[str] = "heights"
     style: str = setting(
-        "raised",
+        "auto",
         "choice",
-        "how motifs stand in the base",
-        choices=("raised", "flush", "sunk", "stepped"),
+        "how motifs stand in the base; auto fits face, rim and loaded filaments with fewest changes",
+        choices=("auto", "raised", "flush", "sunk", "stepped"),
     )
     base_mm: float = setting(2.0, "number", "height of the base", unit="mm", low=0.2, high=50)
     motif_mm: float = setting(

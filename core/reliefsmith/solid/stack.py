@@ -9,7 +9,7 @@ from functools import partial
 from ..chroma.hiding import measured_stock
 from ..model import Artwork, HandRelief, Plan, Slab, Stack
 from ..progress import Progress, Steps, drained
-from ..sections import BaseSettings, FilamentSettings, HeightSettings, PrinterSettings
+from ..sections import BaseSettings, FilamentSettings, HeightSettings, PrinterSettings, settled
 from .bed import on_bed, piece_of
 from .brightness import Picture
 from .facedown import flush_down_steps
@@ -83,6 +83,7 @@ def stack_steps(
         If a layer is higher than the nozzle is wide, or the base too low for the style.
     """
     yield Progress("setting heights", 0.0)
+    heights, why = settled(heights, base, printer, len(plan.motifs))
     refuse_unfit(heights, base, sculpted=hand is not None)
     grid = grid_of(heights, printer.nozzle_mm)
     by_area = tuple(sorted(plan.motifs, key=lambda motif: -motif.polygon.area))
@@ -115,6 +116,8 @@ def stack_steps(
         piece=piece_of(levels, heights.face),
         jobs=levels.jobs,
         back_at_mm=back_at,
+        style=heights.style,
+        style_reason=why,
     )
 
 

@@ -74,7 +74,7 @@ TOPS: dict[str, Top] = {
 
 
 def refusal(heights: HeightSettings, base: BaseSettings | None = None) -> str:
-    """Return why these settings do not go together and what to do, or an empty string.
+    """Return why these settings, their style decided, do not go together and what to do, or an empty string.
 
     Examples
     --------

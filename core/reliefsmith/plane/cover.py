@@ -8,9 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import shapely
-from PIL import Image
 
-__all__ = ["View", "coverage", "coverages", "paint"]
+__all__ = ["View", "coverage", "coverages", "window"]
 
 Plane = npt.NDArray[np.float32]
 Points = npt.NDArray[np.float64]
@@ -74,9 +73,9 @@ def coverage(shape: shapely.Geometry, view: View) -> Plane:
     """
     width, height = view.size_px
     plane = np.zeros((height, width), dtype=np.float32)
-    window = _window(shape, view)
-    if window is not None:
-        rows, columns, covered = window
+    covering = window(shape, view)
+    if covering is not None:
+        rows, columns, covered = covering
         plane[rows, columns] = covered
     return plane
 
@@ -90,26 +89,16 @@ def coverages(shapes: Sequence[shapely.Geometry], view: View) -> Plane:
     planes = np.zeros((len(shapes) + 1, height, width), dtype=np.float32)
     planes[0] = 1.0
     for plane, shape in zip(planes[1:], shapes, strict=True):
-        window = _window(shape, view)
-        if window is not None:
-            rows, columns, covered = window
+        covering = window(shape, view)
+        if covering is not None:
+            rows, columns, covered = covering
             plane[rows, columns] = covered
             planes[0, rows, columns] -= plane[rows, columns]
     np.maximum(planes[0], 0.0, out=planes[0])
     return planes
 
 
-def paint(picture: Image.Image, shape: shapely.Geometry, view: View, color: tuple[int, ...]) -> None:
-    """Paint a shape on a picture of the view, with smooth edges."""
-    window = _window(shape, view)
-    if window is not None:
-        rows, columns, covered = window
-        picture.paste(
-            color, (columns.start, rows.start), Image.fromarray((covered * 255 + 0.5).astype(np.uint8))
-        )
-
-
-def _window(shape: shapely.Geometry, view: View) -> tuple[slice, slice, Values] | None:
+def window(shape: shapely.Geometry, view: View) -> tuple[slice, slice, Values] | None:
     """Return the rows and columns in which a shape lies and what it covers of their pixels."""
     width, height = view.size_px
     across, down, rise = _pieces(*_edges(shape, view))
