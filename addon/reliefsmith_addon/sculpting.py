@@ -95,12 +95,8 @@ def masked(scene: bpy.types.Scene, relief: Any) -> None:
         vertices, triangles = bridge.read(mesh)
         now = Part(part.name, part.role, part.color, vertices.astype(np.float64), triangles)
         free = free_points(now, relief.stack)
-        for name, kind, domain in ((_MASK, "FLOAT", "POINT"), (_FACE_SET, "INT", "FACE")):
-            if name not in mesh.attributes:
-                mesh.attributes.new(name, kind, domain)
-        mesh.attributes[_MASK].data.foreach_set("value", np.where(free, 0.0, 1.0).astype(np.float32))
-        sets = np.full(len(mesh.polygons), number, np.int32)
-        mesh.attributes[_FACE_SET].data.foreach_set("value", sets)
+        bridge.lay(mesh, _MASK, "FLOAT", "POINT", np.where(free, 0.0, 1.0).astype(np.float32))
+        bridge.lay(mesh, _FACE_SET, "INT", "FACE", np.full(len(mesh.polygons), number, np.int32))
         mesh[_DONE] = True
 
 
