@@ -28,7 +28,7 @@ from .plans import PRINTER, RED, pictures, plan_of
 
 PLATE = shapely.box(-20, -20, 20, 20)
 SQUARE = shapely.box(-8, -8, 8, 8)
-HEIGHTS = Recipe().heights
+HEIGHTS = Recipe().with_values({"heights.style": "raised"}).heights
 WIDTH_MM, HEIGHT_MM = 40.0, 26.0
 CLEAR_MM = 0.15  # of walls, beside which a grid of 0.1 mm cannot hold a step
 
@@ -50,7 +50,7 @@ def job() -> Job:
 
 
 def _recipe(**more: object) -> Recipe:
-    plain = {"size.width_mm": WIDTH_MM, "colors.count": 3, "base.border_mm": 1.0}
+    plain = {"size.width_mm": WIDTH_MM, "colors.count": 3, "base.border_mm": 1.0, "heights.style": "raised"}
     return Recipe().with_values({**plain, **{key.replace("__", "."): value for key, value in more.items()}})
 
 
