@@ -14,19 +14,20 @@ Heights = np.ndarray[tuple[int], np.dtype[np.float64]]
 
 
 class Bumps:
-    """60 bumps up and down, 0.6 to 2 mm wide, and a wave of 2.5 mm, over an artwork of a width."""
+    """60 bumps up and down, 0.6 to 2 mm wide, and a wave of 2.5 mm; carved nowhere if only up."""
 
-    def __init__(self, width_mm: float, height_mm: float, seed: int = 7) -> None:
+    def __init__(self, width_mm: float, height_mm: float, *, seed: int = 7, up: bool = False) -> None:
         drawn = np.random.default_rng(seed)
         half = np.array([width_mm, height_mm]) * 0.48
         self.width_mm, self.height_mm = width_mm, height_mm
         self.centers = drawn.uniform(-half, half, (60, 2))
         self.radii = drawn.uniform(0.6, 2.0, 60)
-        self.rises = drawn.uniform(-0.15, 0.3, 60)
+        self.rises = drawn.uniform(0.0 if up else -0.15, 0.3, 60)
+        self.lift = 0.05 if up else 0.0
 
     def at(self, places: np.ndarray) -> Heights:
         """Heights (n,) in mm at places (n, 2)."""
-        found = 0.05 * np.sin(2 * np.pi * places[:, 0] / 2.5)
+        found = self.lift + 0.05 * np.sin(2 * np.pi * places[:, 0] / 2.5)
         for center, radius, rise in zip(self.centers, self.radii, self.rises, strict=True):
             found += rise * np.exp(-((places - center) ** 2).sum(axis=1) / radius**2)
         return found

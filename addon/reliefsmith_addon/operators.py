@@ -11,7 +11,7 @@ import bpy
 from reliefsmith.errors import RecipeError
 from reliefsmith.progress import drain
 
-from . import bridge, colors, files, live, picking, proofs, run, session, standing
+from . import bridge, colors, files, handwork, live, picking, proofs, run, session, standing
 from .commands import NeedsPicture, told, words
 
 _TICK_S = 0.01
@@ -189,6 +189,7 @@ _classes = (
     RELIEFSMITH_OT_remove_row,
     *colors.classes,
     *files.classes,
+    *handwork.classes,
     *picking.classes,
     *proofs.classes,
 )

@@ -14,7 +14,7 @@ from reliefsmith.errors import RecipeError, ReliefsmithError
 from reliefsmith.output import as_printed
 from reliefsmith.pipeline import check_parts
 
-from . import bridge, colors, commands, live, properties, session, standing
+from . import bridge, colors, commands, live, properties, sculpting, session, standing
 
 
 def steps(scene: bpy.types.Scene) -> Any:
@@ -27,7 +27,9 @@ def steps(scene: bpy.types.Scene) -> Any:
     """
     bridge.refuse_linked(scene)
     state = scene.reliefsmith
-    return session.job(state.picture).relief_steps(properties.to_recipe(state))
+    if sculpting.waiting(scene) and not bridge.busy(scene):
+        sculpting.take_over(scene)
+    return session.job(state.picture, sculpting.wanted(scene)).relief_steps(properties.to_recipe(state))
 
 
 def asked(scene: bpy.types.Scene) -> Any:
@@ -56,7 +58,7 @@ def made_from(state: Any) -> str:
         If the settings cannot be used.
     """
     looked = (state.picture, state.cut, state.cut_mm if state.cut else 0.0, state.as_printed)
-    text = properties.to_recipe(state).to_toml() + repr(looked)
+    text = properties.to_recipe(state).to_toml() + repr(looked) + sculpting.stamp(state.id_data)
     return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()
 
 
@@ -71,7 +73,10 @@ def show(scene: bpy.types.Scene, relief: Any) -> list[str]:
     parts = shown(state, relief)
     matched = {match.part: match.filament for match in relief.result.matching.matches if match.filament}
     finishes = {part: filament.finish for part, filament in matched.items()}
+    sculpting.bare(scene)
     aside = bridge.show(scene, parts, finishes, looking=state.cut)
+    if parts is not relief.parts and sculpting.skin_mm(scene) and not (state.cut or state.turned):
+        sculpting.masked(scene, relief)
     _keep(state, relief, {part: filament.name for part, filament in matched.items()})
     state.made_from = made_from(state)
     return aside
@@ -80,7 +85,7 @@ def show(scene: bpy.types.Scene, relief: Any) -> list[str]:
 def shown(state: Any, relief: Any) -> Any:
     """Return the parts that the scene shows: finished or as printed, whole or cut off."""
     if not state.cut and not state.turned:
-        return relief.parts
+        return sculpting.dressed(state.id_data, relief)
     return relief.parts_below(state.cut_mm if state.cut else math.inf, finished=state.turned)
 
 
@@ -177,11 +182,13 @@ def after_undo(scene: bpy.types.Scene, *_: Any) -> None:
 
 
 pending = live.Pending(bridge.busy, steps, _live_end, _live_fail)
+watch = sculpting.Watch(pending.later)
 
 
 def register() -> None:
     """Listen to changes of settings, undo and redo."""
     properties.listen(pending.touch)
+    watch.begin()
     for handlers in (bpy.app.handlers.undo_post, bpy.app.handlers.redo_post):
         handlers.append(after_undo)
 
@@ -190,4 +197,5 @@ def unregister() -> None:
     """Stop listening, and drop what waits."""
     for handlers in (bpy.app.handlers.undo_post, bpy.app.handlers.redo_post):
         handlers.remove(after_undo)
+    watch.end()
     pending.stop()

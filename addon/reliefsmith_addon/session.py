@@ -8,14 +8,15 @@ from pathlib import Path
 import bpy
 
 from reliefsmith.errors import ArtworkError
+from reliefsmith.model import HandRelief
 from reliefsmith.pipeline import Job
 from reliefsmith.store import MemoryStore
 
 _stores: list[MemoryStore] = []
 
 
-def job(picture: str) -> Job:
-    """Return the job of a picture; jobs share their stage values.
+def job(picture: str, hand: HandRelief | None = None) -> Job:
+    """Return the job of a picture and hand relief; jobs share their stage values.
 
     Raises
     ------
@@ -26,7 +27,7 @@ def job(picture: str) -> Job:
         raise ArtworkError("no picture is loaded; load one first")
     if not _stores:
         _stores.append(MemoryStore())
-    return Job(Path(bpy.path.abspath(picture)), _stores[0])
+    return Job(Path(bpy.path.abspath(picture)), _stores[0], hand)
 
 
 def forget() -> None:

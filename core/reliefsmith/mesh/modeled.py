@@ -42,11 +42,15 @@ HeightsAt = Callable[[Heights], Heights]
 
 @dataclass(frozen=True, slots=True)
 class Surface:
-    """How high a top is at places (n, 2) in mm: inside, and along its rim, where neighbors have to agree."""
+    """How high a top is at places (n, 2) in mm: inside, and along its rim, where neighbors have to agree.
+
+    An even one has all points of its lattice, not only those where it bends.
+    """
 
     inside: HeightsAt
     rim: HeightsAt
     step_mm: float
+    even: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +109,7 @@ def modeled_top(
     around = np.concatenate([shell_points, rings_of(kept).points, rings_of(cap).points])
     rim_points = _distinct(around)
     inner_points = rings_of(inner).points
-    cells = lattice_cells(inner, surface.step_mm, _bent(surface))
+    cells = lattice_cells(inner, surface.step_mm, None if surface.even else _bent(surface))
     points = np.concatenate([rim_points, inner_points, cells.points])
     on_rim = len(rim_points)
     heights = np.concatenate([surface.rim(from_grid(rim_points)), surface.inside(from_grid(points[on_rim:]))])

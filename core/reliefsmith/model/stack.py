@@ -97,6 +97,8 @@ class Sculpted:
         Below this it is not carved; what was generated lower stays.
     lowest_mm, highest_mm : float
         Between which heights it lies.
+    even : bool
+        Whether it has all points of its lattice, also where it is level: a skin for a brush.
     """
 
     plain: float | Field | Contours
@@ -105,6 +107,7 @@ class Sculpted:
     floor_mm: float
     lowest_mm: float
     highest_mm: float
+    even: bool = False
 
     def raised(
         self, places: npt.NDArray[np.float64], plain_mm: npt.NDArray[np.float64] | float

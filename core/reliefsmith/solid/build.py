@@ -93,6 +93,7 @@ def _surface(slab: Slab, top: Sculpted) -> Surface:
         inside=lambda places: top.raised(places, plain(places)),
         rim=lambda places: top.raised(places, rim),
         step_mm=top.hand.step_mm,
+        even=top.even,
     )
 
 

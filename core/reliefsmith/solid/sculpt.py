@@ -23,7 +23,7 @@ from ..sections import HeightSettings
 from .layers import LayerGrid
 from .levels import Levels
 
-__all__ = ["CARVED_LAYERS", "in_one_coverage", "sculpted_steps"]
+__all__ = ["CARVED_LAYERS", "ground_of", "in_one_coverage", "sculpted_steps"]
 
 CARVED_LAYERS = 2
 """Layers of a part that carving leaves: one may show what is below."""
@@ -99,7 +99,7 @@ def sculpted_steps(
     slabs, grounds, limited = [], [], 0.0
     for number, slab in enumerate(levels.slabs):
         yield Progress(f"sculpting {slab.part}", 0.5 + 0.4 * number / len(levels.slabs))
-        ground = _ground(slab, levels.slabs)
+        ground = ground_of(slab, levels.slabs)
         grounds.append(ground)
         found, held_back = _sculpted(slab, ground, _nodes(slab, hand, width_mm, step, heights), grid)
         slabs.append(found)
@@ -120,11 +120,12 @@ def sculpted_steps(
     )
 
 
-def _ground(slab: Slab, slabs: Sequence[Slab]) -> shapely.MultiPolygon:
+def ground_of(slab: Slab, slabs: Sequence[Slab]) -> shapely.MultiPolygon:
     """Return where the top of a slab can be seen: nothing stands on it."""
-    if not isinstance(slab.top, float):
+    top = slab.plain_top
+    if not isinstance(top, float):
         return as_multi(slab.polygon)
-    standing = [item.polygon for item in slabs if abs(item.bottom_mm - slab.top) < _SAME_MM]
+    standing = [item.polygon for item in slabs if abs(item.bottom_mm - top) < _SAME_MM]
     if not standing:
         return as_multi(slab.polygon)
     return section_difference(slab.polygon, union_of_faces(standing))

