@@ -105,10 +105,11 @@ def outline_steps(
     is_plate = shape.difference(grown).area > _PLATE_SHARE * shape.area
     yield Progress("choosing the color of the base", 0.4)
     if colors.base != "auto" or unmarked is None or unmarked.polygons == areas.polygons:
-        chosen = base_color(picture, colors.base, is_plate=is_plate)
+        chosen = base_color(picture, shape, colors.base, is_plate=is_plate)
     else:
-        before = base_color(art_of(unmarked, unmarked.polygons, background.enclosed), is_plate=is_plate)
-        chosen = _after_marks(before, picture, is_plate=is_plate)
+        before = art_of(unmarked, unmarked.polygons, background.enclosed)
+        chosen = base_color(before, shape, is_plate=is_plate)
+        chosen = _after_marks(chosen, picture, shape, is_plate=is_plate)
     motifs = [
         Motif(color, polygon)
         for index, (color, polygon) in enumerate(zip(picture.colors, picture.polygons, strict=True))
@@ -158,14 +159,14 @@ def held(
     return merged([base, bed]), notes
 
 
-def _after_marks(chosen: BaseColor, picture: Art, *, is_plate: bool) -> BaseColor:
+def _after_marks(chosen: BaseColor, picture: Art, base: BaseGeometry, *, is_plate: bool) -> BaseColor:
     """Return the color chosen before marks as one of the picture after them; anew if they took it out."""
     same = same_color(chosen.color, picture.colors)
     if same is not None:
         return BaseColor(picture.colors[same], same)
     if chosen.index is None:
         return chosen
-    anew = base_color(picture, is_plate=is_plate)
+    anew = base_color(picture, base, is_plate=is_plate)
     gone, now = color_phrase(chosen.color), color_phrase(anew.color)
     words = f"Marks took {gone}, the base's color, out of the artwork; the base is {now}"
     return replace(anew, notes=(*anew.notes, note("base-color-anew", f"{words} now.")))

@@ -74,9 +74,24 @@ def test_all_enclosed_ground_of_a_square_millimetre_shows(areas: FlatAreas) -> N
 
 def test_ground_under_a_square_millimetre_is_left_to_the_base() -> None:
     dot = shapely.Point(4, 4).buffer(0.5)
-    plan = outlined(on_paper((RED, shapely.box(-10, -10, 10, 10) - dot), (BLUE, shapely.box(-5, -5, -2, 5))))
+    plan = outlined(on_paper((RED, shapely.box(-30, -30, 30, 30) - dot), (BLUE, shapely.box(-5, -5, -2, 5))))
     assert plan.base_color == RED
     assert shown_at(plan, 4, 4) == RED
+
+
+def test_a_base_in_which_much_would_vanish_gives_way_to_the_best() -> None:
+    """The border closes gaps of a millimetre: a base of a comb's own color swallows its teeth."""
+    teeth = [shapely.box(x, 0, x + 0.8, 20) for x in np.arange(-20, 20, 1.8)]
+    comb = shapely.union_all([*teeth, shapely.box(-20, -1, 21, 0)])
+    block = shapely.box(-20, -30, 20, -10)
+    one = replace(flat((RED, comb), (BLUE, block)), ground=CREAM)
+    assert outlined(one).base_color == BLUE
+    two = flat((RED, comb), (BLUE, shapely.affinity.translate(comb, 0, -40)))
+    paper = outlined(replace(two, ground=CREAM))
+    assert paper.base_color == CREAM
+    assert "base-color-added" in codes(paper.notes)
+    cut_out = outlined(two)
+    assert cut_out.base_color not in (CREAM, RED, BLUE)  # no ground to show
 
 
 def test_one_color_lies_on_the_color_of_its_ground_or_on_one_that_sets_it_off() -> None:
