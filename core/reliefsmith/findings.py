@@ -63,9 +63,12 @@ CODES: dict[str, Code] = _registry(
     Code(
         "top-limited", None, "A shaped top is lower than asked, so that a layer of the motif stays upright."
     ),
+    Code("hand-limited", None, "Hand relief was carved less deep, so that two layers of each part stay."),
     Code("order-chosen", None, "The order of the steps was searched."),
     Code("printed-in-turn", None, "Colors are printed one after another onto the same bed."),
     Code("split-in-plates", None, "The piece was split into two plates set on each other by pegs."),
+    Code("picture-cropped", None, "Only a part of the picture was read."),
+    Code("sheet-straightened", None, "A sheet photographed at a slant was made straight."),
     Code("turned", None, "The artwork was turned straight."),
     Code("light-divided", None, "Uneven light was divided out of the picture."),
     Code("rims-removed", None, "Rims that sharpening had left beside edges were taken out of the picture."),
@@ -87,14 +90,18 @@ CODES: dict[str, Code] = _registry(
     Code("hole-weak", _W, "The wall round the hanging hole holds less than three times the test load."),
     Code("hangs-crooked", _W, "The piece hangs at an angle."),
     Code("countersink-shallow", _W, "The base is too low for a screw's head, which stands out."),
-    Code("magnet-caution", _N, "Magnets can be swallowed; none for children."),
-    Code("pin-caution", _N, "A brooch pin has a sharp point; none for children."),
+    Code("magnet-caution", _W, "Swallowed magnets are an emergency; none for children."),
+    Code("pin-caution", _W, "A brooch pin has a sharp point; none for children."),
     Code("long-bridge", _W, "A layer bridges farther than it holds in the air."),
     Code("first-layer-island", _W, "A small island on the first layer may come loose from the bed."),
     Code("corner-may-lift", _N, "A sharp corner of a long piece may lift from the bed."),
     Code("changes-in-layers", _N, "Colors share layers, so the filament changes by hand within layers."),
     Code("low-contrast", _W, "Two neighboring colors are hard to tell apart."),
     Code("top-coarse", _N, "A shaped top is so low for its layers that it prints as a few terraces."),
+    Code("hand-off", _N, "Some of the hand relief lies where no top can be seen."),
+    Code(
+        "hand-changes", _N, "Hand relief lifts a part into layers of later colors, which takes more changes."
+    ),
     Code("low-hiding", _N, "A light layer over a dark one may let it show through."),
     Code("pegs-missing", _W, "Two plates have no room for pegs."),
     Code("small-part", _N, "The piece fits in the small-parts cylinder; keep it from children under 3."),

@@ -69,7 +69,15 @@ def file_steps(result: Result) -> Steps[dict[str, bytes]]:
     files[f"{stem}.glb"] = formats.glb_bytes(result.parts)
     yield Progress("writing the job sheet", 0.8, "write")
     files[f"{stem}-sheet.html"] = sheet_html(result, proof_png=proof)
-    files[f"{stem}-recipe.toml"] = result.recipe.to_toml().encode()
+    recipe = result.recipe
+    if result.hand is not None:
+        from .formats.heightfile import heights_tiff
+
+        name, relief = f"{stem}-hand.tiff", result.hand
+        files[name] = heights_tiff(relief.values)
+        framed = {"hand": name, "hand_origin": relief.origin, "hand_step": relief.step}
+        recipe = recipe.merged({"heights": framed})  # so that it makes the same set again
+    files[f"{stem}-recipe.toml"] = recipe.to_toml().encode()
     return files
 
 

@@ -26,8 +26,9 @@ class Stage:
     function : str
         "module:steps" below this package; imported when the stage first runs.
     takes : tuple of str
-        Names of the stages whose values it takes, in order; "picture" is the path of the file. After a dot
-        stands the one field that is taken: then the stage runs again only where that field is another.
+        Names of the stages whose values it takes, in order; "picture" is the path of the file, "hand" the
+        hand relief as it was given. After a dot stands the one field that is taken: then the stage runs again
+        only where that field is another.
     settings : tuple of str
         Recipe sections it gets, as keywords where there are several; the memo key holds just these.
     version : int
@@ -56,7 +57,7 @@ class Stage:
 
 
 STAGES: tuple[Stage, ...] = (
-    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 7),
+    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 8),
     Stage(
         "separation",
         "finding flat colors",
@@ -84,6 +85,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.repair:mend_steps",
         ("outlined.drawing", "marked"),
         ("motif", "printer", "stroke_marks"),
+        2,
     ),
     Stage(
         "repaired",
@@ -91,6 +93,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.carry:carry_steps",
         ("outlined", "mended"),
         ("base", "printer", "outline_marks"),
+        2,
     ),
     Stage(
         "connected",
@@ -108,11 +111,12 @@ STAGES: tuple[Stage, ...] = (
         ("hang", "heights", "printer", "base"),
         4,
     ),
+    Stage("handed", "placing the hand relief", "solid.handed:handed_steps", ("marked", "hand"), ()),
     Stage(
         "stacked",
         "setting heights",
         "solid.stack:stack_steps",
-        ("hung", "artwork"),
+        ("hung", "artwork", "handed"),
         ("heights", "printer", "base", "filaments"),
         2,
         ("artwork",),
@@ -124,7 +128,7 @@ STAGES: tuple[Stage, ...] = (
         "checks.inspect:inspect_steps",
         ("hung", "stacked", "parts"),
         ("heights", "printer", "hang", "cost", "filaments", "audience"),
-        2,
+        3,
     ),
     Stage(
         "matching",

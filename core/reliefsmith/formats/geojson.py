@@ -23,13 +23,15 @@ def frame_members(frame: Frame) -> dict[str, Any]:
     Examples
     --------
     >>> frame_members(Frame(0.1, (320.0, 240.0), 0.0, (640, 480)))
-    {'mm_per_px': 0.1, 'origin_px': [320.0, 240.0], 'turn_deg': 0.0, 'image_px': [640, 480]}
+    {'mm_per_px': 0.1, 'origin_px': [320.0, 240.0], 'turn_deg': 0.0, 'image_px': [640, 480],
+     'to_source': [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]]}
     """
     return {
         "mm_per_px": float(frame.mm_per_px),
         "origin_px": [float(value) for value in frame.origin_px],
         "turn_deg": float(frame.turn_deg),
         "image_px": [int(value) for value in frame.image_px],
+        "to_source": [list(frame.to_source[row : row + 3]) for row in (0, 3, 6)],
     }
 
 

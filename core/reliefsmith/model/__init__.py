@@ -5,10 +5,11 @@ from __future__ import annotations
 from .areas import FlatAreas, Frame, TracedAreas
 from .artwork import Artwork, PictureBytes, Separation
 from .filaments import Filament, FilamentMatch, Matching
+from .hand import HandPicture, HandRelief
 from .parts import ColorChange, Estimate, Inspection, Part
 from .plan import Drawing, Hole, Mended, Motif, Plan, Pocket
 from .result import PictureId, Result
-from .stack import Contours, Field, Slab, Stack
+from .stack import Contours, Field, Sculpted, Slab, Stack
 
 __all__ = [
     "Artwork",
@@ -21,6 +22,8 @@ __all__ = [
     "FilamentMatch",
     "FlatAreas",
     "Frame",
+    "HandPicture",
+    "HandRelief",
     "Hole",
     "Inspection",
     "Matching",
@@ -32,6 +35,7 @@ __all__ = [
     "Plan",
     "Pocket",
     "Result",
+    "Sculpted",
     "Separation",
     "Slab",
     "Stack",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import shapely
 
 from ..findings import Finding, Note
-from .arrays import Color, Palette
+from .arrays import AS_IT_IS, Color, Homography, Palette
 
 __all__ = ["GROUND_ROLE", "FlatAreas", "Frame", "TracedAreas"]
 
@@ -27,9 +27,11 @@ class TracedAreas:
     colors : uint8 array of shape (k, 3)
         sRGB, in the order of `polygons`.
     image_px : (int, int)
-        Width and height of the upright source picture.
+        Width and height of the upright picture, cropped and straightened.
     turn_deg : float
         How far the art is turned clockwise as seen; 0 where unsure or straight.
+    to_source : tuple of 9 floats
+        Takes pixels of this picture to those of the upright source (see `Frame`).
     findings, notes : tuples
         Carried on from the stages before.
     ground : (int, int, int) or None
@@ -42,6 +44,7 @@ class TracedAreas:
     colors: Palette
     image_px: tuple[int, int]
     turn_deg: float = 0.0
+    to_source: Homography = AS_IT_IS
     findings: tuple[Finding, ...] = ()
     notes: tuple[Note, ...] = ()
     ground: Color | None = None
@@ -50,16 +53,19 @@ class TracedAreas:
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """The similarity between millimetres and source pixels.
+    """The similarity between millimetres and pixels of the picture.
 
-    A point (X, Y) in mm lies at origin_px + R(turn_deg) (X, -Y) / mm_per_px in the upright source picture,
-    with (0, 0) at the upper left corner of the upper left pixel and turn positive clockwise as seen.
+    A point (X, Y) in mm lies at origin_px + R(turn_deg) (X, -Y) / mm_per_px in the upright picture, cropped
+    and straightened, with (0, 0) at the upper left corner of the upper left pixel and turn positive clockwise
+    as seen. From there `to_source`, the rows of a 3 x 3 matrix for homogeneous coordinates, leads to pixels
+    of the upright source; the identity where nothing was cropped or straightened.
     """
 
     mm_per_px: float
     origin_px: tuple[float, float]
     turn_deg: float
     image_px: tuple[int, int]
+    to_source: Homography = AS_IT_IS
 
 
 @dataclass(frozen=True, slots=True)

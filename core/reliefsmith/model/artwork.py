@@ -7,7 +7,7 @@ from pathlib import Path
 
 from ..errors import ArtworkError
 from ..findings import Finding, Note
-from .arrays import Fractions, Labels, Palette, Plane, Rgb
+from .arrays import AS_IT_IS, Fractions, Homography, Labels, Palette, Plane, Rgb
 
 __all__ = ["Artwork", "PictureBytes", "Separation", "check_file"]
 
@@ -39,7 +39,7 @@ class Artwork:
     alpha : float32 array of shape (h, w)
         Opacity 0 to 1; all ones for an opaque picture.
     source_px : (int, int)
-        Width and height of the upright source picture in pixels.
+        Width and height of the upright source picture in pixels, cropped and straightened.
     scale : float
         Working pixels per source pixel, the same both ways; pixel centers stay at half-integers.
     has_alpha : bool
@@ -48,6 +48,8 @@ class Artwork:
         Whether the source was saved with lossy compression.
     notes : tuple of Note
         What was done to the picture while reading, such as light divided out.
+    to_source : tuple of 9 floats
+        Takes pixels of this picture, before its working size, to those of the upright source.
     """
 
     rgb: Rgb
@@ -57,6 +59,7 @@ class Artwork:
     has_alpha: bool
     lossy: bool
     notes: tuple[Note, ...] = ()
+    to_source: Homography = AS_IT_IS
 
 
 @dataclass(frozen=True, slots=True)

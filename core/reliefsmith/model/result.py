@@ -8,6 +8,7 @@ from ..findings import Finding, Note, Severity
 from ..recipe import Recipe
 from .areas import FlatAreas
 from .filaments import Matching
+from .hand import HandRelief
 from .parts import Inspection, Part
 from .plan import Plan
 from .stack import Stack
@@ -43,6 +44,8 @@ class Result:
         As used, with every setting.
     picture : PictureId or None
         What it was made from.
+    hand : HandRelief or None
+        What a hand added to the tops.
     """
 
     stem: str
@@ -54,6 +57,7 @@ class Result:
     inspection: Inspection
     matching: Matching = field(default_factory=Matching)
     picture: PictureId | None = None
+    hand: HandRelief | None = None
 
     @property
     def findings(self) -> tuple[Finding, ...]:

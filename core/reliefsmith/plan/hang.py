@@ -12,7 +12,7 @@ from ..model import Hole, Plan
 from ..model.hanglimits import HANG_LIMIT_DEG, WALL_WARN_MM
 from ..plane import inscribed, merged
 from ..progress import Progress, Steps, drained
-from ..sections import BaseSettings, HangSettings, HeightSettings, PrinterSettings
+from ..sections import BaseSettings, HangSettings, HeightSettings, PrinterSettings, settled
 from .balance import center_of_mass, hang_angle
 from .bore import SLACK_MM, Bore, bored, largest, rounded, wall_at
 from .countersink import head_of
@@ -72,6 +72,7 @@ def hang_steps(
         If the base has no room for a pocket.
     """
     yield Progress("finding the centre of mass", 0.1)
+    heights, _ = settled(heights, base, printer, len(plan.motifs))
     center = center_of_mass(plan.base, plan.motifs, heights)
     if hang.hardware == "none":
         missing = finding("hole-missing", "There is no hanging hole, as the recipe asks.")
