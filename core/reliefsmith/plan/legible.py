@@ -27,7 +27,7 @@ def edges_on(picture: Art, base: BaseGeometry, choices: Sequence[Color]) -> list
     Parameters
     ----------
     picture : Art
-        On a ground of its own color.
+        On the color of its ground, or on nothing.
     base : Polygon or MultiPolygon
         What carries it, seen from above.
     choices : sequence of (r, g, b)
@@ -38,7 +38,8 @@ def edges_on(picture: Art, base: BaseGeometry, choices: Sequence[Color]) -> list
     labels = coverages(picture.polygons, view).argmax(axis=0)
     carried = coverages([base], view)[1] > 0.5
     ground = picture.ground or picture.colors[0]
-    wanted = reference(np.array([ground, *picture.colors], dtype=np.uint8)[labels], labels == 0, cell_mm=cell)
+    clear = labels == 0 if picture.ground is None else None
+    wanted = reference(np.array([ground, *picture.colors], dtype=np.uint8)[labels], labels == 0, clear, cell)
     shown = np.where((labels == 0) & carried, len(picture.colors) + 1, labels)
     return [
         seen(wanted, shown, np.array([*picture.colors, choice], np.uint8), most_lost=0).edges_kept
