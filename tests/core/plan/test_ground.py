@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
+from PIL import Image, ImageDraw
 
+import reliefsmith as rs
 from reliefsmith.areas import mark
 from reliefsmith.chroma import ciede2000, srgb_to_lab
 from reliefsmith.model import FlatAreas, Plan
