@@ -112,6 +112,7 @@ CODES: dict[str, Code] = _registry(
     Code("color-unmatched", _N, "A color named in the settings is none of the picture's."),
     Code("not-straightened", _N, "The picture looks turned, but not surely enough to turn it."),
     Code("filament-far", _N, "The filament matched to a part is another color at a glance."),
+    Code("base-not-in-stock", _W, "The base has another color than it would, as the stock asks."),
     Code("filament-missing", _W, "There is no filament in stock for a part."),
     Code("filament-short", _W, "Less of a filament is left than the pieces take."),
     Code("filament-thin", _N, "A part is thinner than its filament was tested to hide."),

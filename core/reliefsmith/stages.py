@@ -76,7 +76,7 @@ STAGES: tuple[Stage, ...] = (
         "shaping the base",
         "plan.outline:outline_steps",
         ("marked", "flat"),
-        ("base", "colors", "background", "outline_marks"),
+        ("base", "colors", "background", "filaments", "outline_marks"),
         3,
     ),
     Stage(

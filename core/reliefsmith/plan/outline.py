@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from ..chroma import color_phrase
 from ..errors import GeometryError
-from ..findings import Note, note
+from ..findings import Finding, Note, note
 from ..model import FlatAreas, Motif, Plan
 from ..plane import (
     ARC_MM,
@@ -25,7 +25,7 @@ from ..plane import (
     without_openings,
 )
 from ..progress import Progress, Steps, drained
-from ..sections import BackgroundSettings, BaseSettings, ColorSettings
+from ..sections import BackgroundSettings, BaseSettings, ColorSettings, FilamentSettings
 from ..tables import Mark
 from .basecolor import BaseColor, base_color, same_color
 from .ground import Art, art_of, ground_note
@@ -35,6 +35,7 @@ from .plates import plate
 from .register import in_register, stand_clear
 from .remarks import remarks
 from .specks import without_specks
+from .stocked import in_stock
 from .zones import openings_in, spared
 
 __all__ = ["held", "outline", "outline_steps"]
@@ -48,7 +49,7 @@ MARGIN_SLACK_MM = 2 * ARC_MM + GRID_MM + 0.003
 _PLATE_SHARE = 0.08
 """A base of which more than this is filled background counts as a plate."""
 
-_FOUND = BackgroundSettings()
+_FOUND, _NONE = BackgroundSettings(), FilamentSettings()
 
 _THINNED_MM = 0.002
 """Outlines are thinned by this, which keeps arcs arcs and drops needless vertices."""
@@ -61,6 +62,7 @@ def outline_steps(
     base: BaseSettings,
     colors: ColorSettings,
     background: BackgroundSettings = _FOUND,
+    filaments: FilamentSettings = _NONE,
     outline_marks: Sequence[Mark] = (),
 ) -> Steps[Plan]:
     """Plan the base under flat areas: its outline, its color and the motifs that stand on it.
@@ -71,7 +73,7 @@ def outline_steps(
         A valid coverage in mm.
     unmarked : FlatAreas, optional
         The areas before marks corrected them, if any did: an automatic base keeps the color it had.
-    base, colors, background : sections of the recipe
+    base, colors, background, filaments : sections of the recipe
     outline_marks : sequence of Mark
         Borders, and what is protected: openings and specks.
 
@@ -105,10 +107,14 @@ def outline_steps(
     is_plate = shape.difference(grown).area > _PLATE_SHARE * shape.area
     yield Progress("choosing the color of the base", 0.4)
     if colors.base != "auto" or unmarked is None or unmarked.polygons == areas.polygons:
-        chosen = base_color(picture, colors.base, is_plate=is_plate)
+        chosen = base_color(picture, shape, colors.base, is_plate=is_plate)
     else:
-        before = base_color(art_of(unmarked, unmarked.polygons, background.enclosed), is_plate=is_plate)
-        chosen = _after_marks(before, picture, is_plate=is_plate)
+        before = art_of(unmarked, unmarked.polygons, background.enclosed)
+        chosen = base_color(before, shape, is_plate=is_plate)
+        chosen = _after_marks(chosen, picture, shape, is_plate=is_plate)
+    lacking: tuple[Finding, ...] = ()
+    if colors.base == "auto":
+        chosen, lacking = in_stock(chosen, picture, shape, filaments)
     motifs = [
         Motif(color, polygon)
         for index, (color, polygon) in enumerate(zip(picture.colors, picture.polygons, strict=True))
@@ -128,7 +134,7 @@ def outline_steps(
         area_colors=tuple((int(red), int(green), int(blue)) for red, green, blue in areas.colors),
         frame=areas.frame,
         artwork_mm=areas.size_mm,
-        findings=(*areas.findings, *missed),
+        findings=(*areas.findings, *missed, *lacking),
         notes=(*areas.notes, *speck_notes, *said, *marked, *notes, *held_notes),
         handle=handle_of(picture, [zone.shape for zone in zones]) if shown else shapely.MultiPolygon(),
     )
@@ -158,14 +164,14 @@ def held(
     return merged([base, bed]), notes
 
 
-def _after_marks(chosen: BaseColor, picture: Art, *, is_plate: bool) -> BaseColor:
+def _after_marks(chosen: BaseColor, picture: Art, base: BaseGeometry, *, is_plate: bool) -> BaseColor:
     """Return the color chosen before marks as one of the picture after them; anew if they took it out."""
     same = same_color(chosen.color, picture.colors)
     if same is not None:
         return BaseColor(picture.colors[same], same)
     if chosen.index is None:
         return chosen
-    anew = base_color(picture, is_plate=is_plate)
+    anew = base_color(picture, base, is_plate=is_plate)
     gone, now = color_phrase(chosen.color), color_phrase(anew.color)
     words = f"Marks took {gone}, the base's color, out of the artwork; the base is {now}"
     return replace(anew, notes=(*anew.notes, note("base-color-anew", f"{words} now.")))

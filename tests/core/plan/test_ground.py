@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
+from PIL import Image, ImageDraw
 
+import reliefsmith as rs
 from reliefsmith.areas import mark
 from reliefsmith.chroma import ciede2000, srgb_to_lab
 from reliefsmith.model import FlatAreas, Plan
+from reliefsmith.output import file_steps
 from reliefsmith.plan import outline
 from reliefsmith.plane import polygons_of, without_openings
+from reliefsmith.progress import drain
 from reliefsmith.recipe import Recipe
 from reliefsmith.tables import Mark
 
@@ -74,9 +79,24 @@ def test_all_enclosed_ground_of_a_square_millimetre_shows(areas: FlatAreas) -> N
 
 def test_ground_under_a_square_millimetre_is_left_to_the_base() -> None:
     dot = shapely.Point(4, 4).buffer(0.5)
-    plan = outlined(on_paper((RED, shapely.box(-10, -10, 10, 10) - dot), (BLUE, shapely.box(-5, -5, -2, 5))))
+    plan = outlined(on_paper((RED, shapely.box(-30, -30, 30, 30) - dot), (BLUE, shapely.box(-5, -5, -2, 5))))
     assert plan.base_color == RED
     assert shown_at(plan, 4, 4) == RED
+
+
+def test_a_base_in_which_much_would_vanish_gives_way_to_the_best() -> None:
+    """The border closes gaps of a millimetre: a base of a comb's own color swallows its teeth."""
+    teeth = [shapely.box(x, 0, x + 0.8, 20) for x in np.arange(-20, 20, 1.8)]
+    comb = shapely.union_all([*teeth, shapely.box(-20, -1, 21, 0)])
+    block = shapely.box(-20, -30, 20, -10)
+    one = replace(flat((RED, comb), (BLUE, block)), ground=CREAM)
+    assert outlined(one).base_color == BLUE
+    two = flat((RED, comb), (BLUE, shapely.affinity.translate(comb, 0, -40)))
+    paper = outlined(replace(two, ground=CREAM))
+    assert paper.base_color == CREAM
+    assert "base-color-added" in codes(paper.notes)
+    cut_out = outlined(two)
+    assert cut_out.base_color not in (CREAM, RED, BLUE)  # no ground to show
 
 
 def test_one_color_lies_on_the_color_of_its_ground_or_on_one_that_sets_it_off() -> None:
@@ -166,3 +186,43 @@ def test_protected_ground_is_not_opened() -> None:
     kept = hung(art, Recipe().with_values({"marks": [{"kind": "protect", "at_mm": [0, 14]}]}))
     assert shown_at(kept, 0, 14) == CREAM
     assert kept.hole.origin != "artwork"
+
+
+def test_a_base_that_the_stock_lacks_gives_way_to_the_best_that_it_has() -> None:
+    areas = on_paper((BLUE, RING), (RED, shapely.box(-3, -3, 3, 3)))
+    stock = [{"name": "red", "color": "#c81e1e"}, {"name": "blue", "color": "#143cc8"}]
+
+    def plan(values: dict[str, object]) -> Plan:
+        r = Recipe().with_values({"filaments.stock": stock, **values})
+        return outline(areas, base=r.base, colors=r.colors, filaments=r.filaments)
+
+    lacking = plan({"filaments.only_stock": True})
+    assert lacking.base_color in (RED, BLUE)
+    assert codes(lacking.findings) == ["base-not-in-stock"]
+    assert CREAM in {motif.color for motif in lacking.motifs}
+    assert plan({}).base_color == CREAM
+    had = plan({"filaments.only_stock": True, "filaments.stock": [{"name": "cream", "color": "#fdfbf5"}]})
+    assert (had.base_color, codes(had.findings)) == (CREAM, [])
+    none = plan({"filaments.only_stock": True, "filaments.stock": [{"name": "green", "color": "#00a040"}]})
+    assert (none.base_color, codes(none.findings)) == (CREAM, [])
+    asked = plan({"filaments.only_stock": True, "colors.base": "#fcfaf4"})
+    assert (asked.base_color, codes(asked.findings)) == (CREAM, [])
+
+
+def test_in_a_cut_out_picture_nothing_is_ground(tmp_path: Path) -> None:
+    """What is transparent is an opening, whatever `background.enclosed` says: the same files to the byte."""
+    image = Image.new("RGBA", (300, 300), (0, 0, 0, 0))
+    pen = ImageDraw.Draw(image)
+    pen.ellipse((20, 20, 280, 280), fill=(*BLUE, 255))
+    pen.ellipse((90, 90, 210, 210), fill=(0, 0, 0, 0))
+    pen.rectangle((130, 30, 170, 80), fill=(*WHITE, 255))
+    image.save(tmp_path / "ring.png")
+    made = []
+    for enclosed in ("auto", "keep", "remove"):
+        relief = rs.make(tmp_path / "ring.png", {"background": {"enclosed": enclosed}})
+        assert (relief.areas.ground, relief.areas.enclosed) == (None, None)
+        assert relief.plan.base_color == BLUE
+        assert shown_at(relief.plan, 0, 0) is None
+        files = drain(file_steps(relief.result))
+        made.append({name: data for name, data in files.items() if not name.endswith(".toml")})
+    assert made[0] == made[1] == made[2]
