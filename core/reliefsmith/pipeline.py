@@ -111,6 +111,7 @@ class Job:
                 inspection=values["inspection"],
                 matching=values["matching"],
                 picture=values["picture_id"],
+                fidelity=values["compared"],
             ),
             (self.picture,) if isinstance(self.picture, Path) else (),
         )

@@ -109,6 +109,22 @@ STAGES: tuple[Stage, ...] = (
         3,
     ),
     Stage(
+        "sampled",
+        "looking at the picture",
+        "color.sample:sample_steps",
+        ("artwork", "separation", "flat", "marked"),
+        ("background",),
+        1,
+        ("artwork", "separation", "flat"),
+    ),
+    Stage(
+        "compared",
+        "comparing with the picture",
+        "checks.compare:compare_steps",
+        ("sampled", "hung.above"),
+        (),
+    ),
+    Stage(
         "stacked",
         "setting heights",
         "solid.stack:stack_steps",
