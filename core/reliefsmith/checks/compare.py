@@ -9,13 +9,14 @@ import numpy.typing as npt
 
 from ..chroma import color_word, to_hex
 from ..chroma.lost import Lost
-from ..chroma.reference import Reference
+from ..chroma.reference import CELL_MM, Reference
 from ..chroma.seen import BORDER_MM, Seen, seen
 from ..findings import Finding, finding
 from ..model import Above, Fidelity, Missed, Sample
 from ..model.arrays import Color, Labels
 from ..plane.cover import View, covering
 from ..progress import Progress, Steps, drained
+from .remedy import Remedy, base_remedy
 
 __all__ = ["ENOUGH_EDGES", "ENOUGH_PAINT", "compare", "compare_steps", "judged"]
 
@@ -59,9 +60,13 @@ def compare_steps(picture: Sample | None, above: Above) -> Steps[Fidelity | None
         picture.second,
     )
     found = seen(wanted, labels, np.array(colors, dtype=np.uint8), most_lost=_MOST_TOLD)
+    remedy = None
+    if found.edges_kept < ENOUGH_EDGES or found.paint_right < ENOUGH_PAINT:
+        yield Progress("looking for what would show more", 0.6)
+        remedy = base_remedy(wanted, found, (labels, colors), covering([above.base_art], view))
     yield Progress("comparing with the picture", 0.9)
-    told = [item for item in found.lost if item.size_mm >= _LEAST_MM * picture.cell_mm / 0.2]
-    missed = tuple(_missed(item, labels, colors, picture) for item in told)
+    told = [item for item in found.lost if item.size_mm >= _LEAST_MM * picture.cell_mm / CELL_MM]
+    missed = tuple(_missed(item, labels, colors, picture, remedy) for item in told)
     return judged(found, [item.kind for item in told], missed)
 
 
@@ -79,7 +84,9 @@ def judged(found: Seen, kinds: Sequence[str], missed: tuple[Missed, ...]) -> Fid
         if share >= enough or not places:
             continue
         first = places[0]
-        message = f"{_percent(1 - share)} {words}; the largest place: {first.what}, {first.size_mm:.1f} mm."
+        where = f"the largest place: {first.what}, {first.size_mm:.1f} mm"
+        way_out = next((f"; {item.remedy}" for item in places if item.remedy), "")
+        message = f"{_percent(1 - share)} {words}; {where}{way_out}."
         findings.append(finding(code, message, (*first.at_mm, 0.0)))
     return Fidelity(found.edges_kept, found.paint_right, missed, tuple(findings))
 
@@ -105,7 +112,9 @@ def _at_eyelet(above: Above, picture: Sample) -> npt.NDArray[np.bool_]:
     return near
 
 
-def _missed(item: Lost, labels: Labels, colors: Sequence[Color], picture: Sample) -> Missed:
+def _missed(
+    item: Lost, labels: Labels, colors: Sequence[Color], picture: Sample, remedy: Remedy | None
+) -> Missed:
     x, y = item.at_mm
     column, row = int(x / picture.cell_mm), int(y / picture.cell_mm)
     first, second = item.colors
@@ -121,7 +130,8 @@ def _missed(item: Lost, labels: Labels, colors: Sequence[Color], picture: Sample
         both = f"both are {_word(colors[shown - 1])}" if shown else "both are left open"
         what = f"{_word(first, second)} against {other}: {both}"
     at = (round(picture.left_mm + x, 3), round(picture.top_mm - y, 3))
-    return Missed(what, at, round(item.size_mm, 3))
+    words = remedy.words if remedy is not None and remedy.mends(item) else ""
+    return Missed(what, at, round(item.size_mm, 3), words)
 
 
 def _word(color: Color, beside: Color | None = None) -> str:

@@ -133,6 +133,8 @@ class Above:
     ----------
     base, base_color, motifs
         As in the plan.
+    base_art : MultiPolygon
+        What of the art has the base's color, before any change: another base would leave it a motif.
     eyelets : tuple of ((x, y), radius)
         Discs in mm round hanging holes that were added beside the artwork, as far as their walls reach.
     """
@@ -140,6 +142,7 @@ class Above:
     base: shapely.Polygon | shapely.MultiPolygon
     base_color: Color
     motifs: tuple[Motif, ...]
+    base_art: shapely.MultiPolygon
     eyelets: tuple[tuple[tuple[float, float], float], ...] = ()
 
 
@@ -206,4 +209,6 @@ class Plan:
             for hole in self.holes
             if hole.origin == "eyelet"
         )
-        return Above(self.base, self.base_color, self.motifs, eyelets)
+        same = zip(self.area_colors, self.areas, strict=True)
+        base_art = next((area for color, area in same if color == self.base_color), shapely.MultiPolygon())
+        return Above(self.base, self.base_color, self.motifs, base_art, eyelets)

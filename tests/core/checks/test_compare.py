@@ -73,6 +73,22 @@ def test_colors_that_became_one_are_told_with_their_place() -> None:
     assert place.size_mm == pytest.approx(68 * 600 / 1280, abs=0.5)
 
 
+def test_the_remedy_was_tried_and_helps() -> None:
+    """A wide border in the figure's own color hides its outline; one in the ground's color shows it."""
+    wide = {"colors__base": "#14286e", "base__border_mm": 4.0}
+    poor = _seen(_png(_figure), **wide)
+    assert poor.edges_kept < 0.97
+    remedy = poor.lost[0].remedy
+    assert remedy in poor.findings[0].message
+    better = _seen(_png(_figure), **(wide | {"colors__base": remedy.split('"')[1]}))
+    assert 1 - better.edges_kept < (1 - poor.edges_kept) / 2
+    assert f"{better.edges_kept * 100:.0f} % of the edges" in remedy
+
+
+def test_nothing_is_tried_where_nothing_is_lost() -> None:
+    assert all(not item.remedy for item in _seen(_png(_figure)).lost)
+
+
 def test_a_transparent_ground_has_no_color() -> None:
     fidelity = _seen(_png(_figure, ground=(0, 0, 0, 0)))
     assert min(fidelity.edges_kept, fidelity.paint_right) >= 0.999
