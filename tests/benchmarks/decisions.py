@@ -110,17 +110,22 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--held-out", action="store_true", help="measure the half that is not looked at")
     parser.add_argument("--jobs", type=int, default=2)
+    parser.add_argument("--each", type=int, default=EACH // 2, help="at most so many of each kind")
     parser.add_argument("--kind", choices=list(KINDS))
     parser.add_argument("--show", type=Path)
-    parser.add_argument("--rows", action="store_true", help="print every picture too")
+    parser.add_argument("--rows", action="store_true", help="print every picture as it is done")
     words = parser.parse_args()
     if words.held_out and words.show:
         parser.error("the held-out half is not shown")
-    chosen = [item for item in halves()[words.held_out] if words.kind in (None, item[0])]
+    half = halves()[words.held_out]
+    chosen = [item for kind in KINDS for item in [own for own in half if own[0] == kind][: words.each]]
+    chosen = [item for item in chosen if words.kind in (None, item[0])]
+    rows = []
     with ProcessPoolExecutor(words.jobs) as pool:
-        rows = list(pool.map(measured, *zip(*chosen, strict=True), [words.show] * len(chosen)))
-    if words.rows:
-        print(*rows, sep="\n")
+        for row in pool.map(measured, *zip(*chosen, strict=True), [words.show] * len(chosen)):
+            rows.append(row)
+            if words.rows:
+                print(row, flush=True)
     print(table(rows))
 
 
