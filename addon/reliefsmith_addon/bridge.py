@@ -73,8 +73,9 @@ def refuse_linked(scene: bpy.types.Scene) -> None:
 
 
 def busy(scene: bpy.types.Scene) -> str:
-    """Return the name of a part that is being edited or sculpted, or ""."""
-    return next((name for name, item in part_objects(scene).items() if item.mode != "OBJECT"), "")
+    """Return which part is being edited or sculpted, and what that means, or ""."""
+    names = [name for name, item in part_objects(scene).items() if item.mode != "OBJECT"]
+    return f"{names[0]} is being edited; what you changed is made when you leave its mode" if names else ""
 
 
 def show(
@@ -93,9 +94,9 @@ def show(
     refuse_linked(scene)
     target, finish = collection(scene, GENERATED), collection(scene, FINISH)
     old = part_objects(scene)
-    name = busy(scene)
-    if name:
-        raise RecipeError(f"{name} is being edited; leave its mode first, or work on a copy in Finish")
+    words = busy(scene)
+    if words:
+        raise RecipeError(words)
     aside: list[bpy.types.Object] = []
     for part in parts:
         known = old.pop(part.name, None)

@@ -107,7 +107,7 @@ def _height(row: Any, state: Any, item: Any) -> None:
     if own is not None:
         row.use_property_split = False
         row.prop(own, "height_mm", text="")
-    if own is not None or state.heights.style == "raised":
+    if own is not None or state.heights.style in ("auto", "raised"):
         words = "" if own is not None else "Own Height"
         given = row.operator(
             "reliefsmith.own_height", text=words, icon="LOOP_BACK" if own else "EMPTY_SINGLE_ARROW"
@@ -188,6 +188,8 @@ def hole(layout: Any, _: bpy.types.Context) -> None:
 
 def cut(layout: Any, context: bpy.types.Context) -> None:
     state = context.scene.reliefsmith
+    if state.heights.style == "auto" and state.style_taken:
+        wrapped(layout, context, f"Taken: {state.style_taken}", "INFO")
     row = layout.row(heading="Look Inside")
     row.prop(state, "cut", text="")
     value = row.row()
@@ -214,7 +216,9 @@ def findings(layout: Any, context: bpy.types.Context) -> None:
             row.operator_context = "EXEC_DEFAULT"
             given = row.operator_menu_enum("reliefsmith.add_mark", "kind", text="Correct", icon="CURSOR")
             given.at_mm = item.place[:2]
-    layout.operator("reliefsmith.check", icon="CHECKMARK")
+    row = layout.row(align=True)
+    row.operator("reliefsmith.check", icon="CHECKMARK")
+    row.operator("reliefsmith.check", text="", icon="RESTRICT_SELECT_OFF").selected = True
     if state.checked:
         layout.label(text=state.checked)
 

@@ -94,25 +94,27 @@ class RELIEFSMITH_OT_export(NeedsPicture, bpy.types.Operator):
 
 
 class RELIEFSMITH_OT_export_scene(bpy.types.Operator):
-    """Check the piece as it stands in the scene, changed by hand or not, and write it as 3MF and STL"""
+    """Check the whole piece as it stands, hidden or changed by hand or not, and write it as 3MF and STL"""
 
     bl_idname = "reliefsmith.export_scene"
     bl_label = "Write Scene"
     directory: bpy.props.StringProperty(subtype="DIR_PATH")
     filter_folder: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
+    selected: standing.selection_only()
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
         state = context.scene.reliefsmith
         if state.cut:
             raise RecipeError("the piece is cut open to look inside; turn Look Inside off first")
-        parts, found = run.check(context.scene, context.view_layer)
+        parts, found = run.check(context.scene, context.view_layer, selected=self.selected)
         stem, recipe = f"{Path(state.picture).stem or 'relief'}-finish", properties.to_recipe(state)
         picture = Path(bpy.path.abspath(state.picture))
         origin = picture if picture.is_file() else None
         place = folder(self.directory)
         report = write_parts(parts, place, stem=stem, recipe=recipe, found=found, picture=origin)
-        self.report({"INFO"}, f"{len(report['files'])} files written")
+        only = " of the selection only" if self.selected else ""
+        self.report({"INFO"}, f"{len(report['files'])} files written{only}")
         if any(item.severity == "stop" for item in found):
             self.report({"WARNING"}, "a finding says not to print this; see Findings")
         return {"FINISHED"}

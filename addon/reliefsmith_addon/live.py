@@ -12,23 +12,30 @@ from typing import Any
 
 import bpy
 
+from reliefsmith.errors import RecipeError
+
 DELAY_S = 0.25  # after the last change: a dragged slider makes one run, not fifty
 SLICE_S = 0.04  # hands back to the window after this long
 _NEXT_S = 0.001
+_HELD_S = 0.3  # until it is looked again whether a part is still being edited
 
 Steps = Any
 
 
 class Pending:
-    """What waits to be made: the scene's name, and the run once it has begun."""
+    """What waits to be made: the scene's name, and the run once it has begun.
+
+    `held` says why a scene cannot be written to now, or ""; then the run waits until it can.
+    """
 
     def __init__(
         self,
+        held: Callable[[bpy.types.Scene], str],
         begin: Callable[[bpy.types.Scene], Steps],
         end: Callable[[str, Any], None],
         fail: Callable[[str, Exception], None],
     ) -> None:
-        self.begin, self.end, self.fail = begin, end, fail
+        self.held, self.begin, self.end, self.fail = held, begin, end, fail
         self.scene = ""
         self.steps: Steps = None
         # Blender knows a timer by this very object; every `self.tick` would be a new one.
@@ -37,8 +44,11 @@ class Pending:
     def touch(self, group: Any, _context: bpy.types.Context) -> None:
         """Note a change; the `update` of every setting."""
         scene = group.id_data
-        if not (scene.reliefsmith.live and scene.reliefsmith.estimate):
-            return
+        if scene.reliefsmith.live and scene.reliefsmith.estimate:
+            self.later(scene)
+
+    def later(self, scene: bpy.types.Scene) -> None:
+        """Make the scene's relief in a moment, or as soon as it is held no more."""
         self.stop()
         self.scene = scene.name
         bpy.app.timers.register(self.timer, first_interval=DELAY_S)
@@ -49,6 +59,9 @@ class Pending:
         if scene is None:
             return self._over()
         try:
+            words = self.held(scene)
+            if words:
+                return self._hold(words)
             return self._slice(scene)
         except Exception as error:  # noqa: BLE001 - a timer that raises is lost with a traceback
             self.fail(self.scene, error)
@@ -65,11 +78,19 @@ class Pending:
             return self._over()
         return _NEXT_S
 
+    def _hold(self, words: str) -> float:
+        """Give up what runs, and begin again later: it would end in parts that are being edited."""
+        if self.steps is not None:
+            self.steps.close()
+            self.steps = None
+        self.fail(self.scene, RecipeError(words))
+        return _HELD_S
+
     def flush(self) -> None:
-        """Finish at once what waits: timers do not run in background."""
+        """Finish at once what waits and is not held: timers do not run in background."""
         if bpy.app.timers.is_registered(self.timer):
             bpy.app.timers.unregister(self.timer)
-        while self.scene and self.tick() is not None:
+        while self.scene and self.tick() not in (None, _HELD_S):
             pass
 
     def stop(self) -> None:

@@ -27,15 +27,13 @@ class RELIEFSMITH_OT_make(NeedsPicture, bpy.types.Operator):
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        run.pending.stop()
-        return self._finish(context, drain(run.steps(context.scene)))
+        return self._finish(context, drain(run.asked(context.scene)))
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         if bpy.app.background or context.window is None:
             return self.execute(context)
-        run.pending.stop()
         try:
-            self._running = run.steps(context.scene)
+            self._running = run.asked(context.scene)
         except Exception as error:  # noqa: BLE001 - as in `told`
             self.report({"ERROR"}, words(error))
             return {"CANCELLED"}
@@ -132,15 +130,16 @@ class RELIEFSMITH_OT_show_finding(bpy.types.Operator):
 
 
 class RELIEFSMITH_OT_check(bpy.types.Operator):
-    """Check the selected objects as one piece, as they are now; without one, all of it that is seen"""
+    """Check the whole piece as it is now, hidden parts too, or only the selection"""
 
     bl_idname = "reliefsmith.check"
-    bl_label = "Check Objects"
+    bl_label = "Check Piece"
     bl_options = {"REGISTER", "UNDO"}
+    selected: standing.selection_only()
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        run.check(context.scene, context.view_layer)
+        run.check(context.scene, context.view_layer, selected=self.selected)
         self.report({"INFO"}, f"{len(context.scene.reliefsmith.findings)} findings")
         return {"FINISHED"}
 

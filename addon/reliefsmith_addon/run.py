@@ -9,7 +9,8 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.errors import ReliefsmithError
+from reliefsmith.documents.wording import style_words
+from reliefsmith.errors import RecipeError, ReliefsmithError
 from reliefsmith.output import as_printed
 from reliefsmith.pipeline import check_parts
 
@@ -27,6 +28,23 @@ def steps(scene: bpy.types.Scene) -> Any:
     bridge.refuse_linked(scene)
     state = scene.reliefsmith
     return session.job(state.picture).relief_steps(properties.to_recipe(state))
+
+
+def asked(scene: bpy.types.Scene) -> Any:
+    """Return the run that a command asks for; where a part is being edited, it is made on leaving.
+
+    Raises
+    ------
+    ReliefsmithError
+        As `steps`, and if a part is being edited.
+    """
+    pending.stop()
+    begun = steps(scene)
+    words = bridge.busy(scene)
+    if words:
+        pending.later(scene)
+        raise RecipeError(words)
+    return begun
 
 
 def made_from(state: Any) -> str:
@@ -66,8 +84,10 @@ def shown(state: Any, relief: Any) -> Any:
     return relief.parts_below(state.cut_mm if state.cut else math.inf, finished=state.turned)
 
 
-def check(scene: bpy.types.Scene, layer: bpy.types.ViewLayer) -> tuple[Any, Any]:
+def check(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, *, selected: bool = False) -> tuple[Any, Any]:
     """Return the piece as it stands in the scene, laid as it is printed, and what the core finds on it.
+
+    With `selected` only the selection is taken for it.
 
     Raises
     ------
@@ -75,11 +95,12 @@ def check(scene: bpy.types.Scene, layer: bpy.types.ViewLayer) -> tuple[Any, Any]
         In one plain line, if there is no piece, or it cannot be laid so.
     """
     state = scene.reliefsmith
-    recipe, parts = properties.to_recipe(state), standing.piece(scene, layer)
+    recipe, parts = properties.to_recipe(state), standing.piece(scene, layer, selected=selected)
     parts = as_printed(parts, recipe) if state.turned else parts
     found = check_parts(parts, recipe)
     _keep_findings(state, found)
-    state.checked = f"Checked {len(parts)} object{'s' if len(parts) != 1 else ''}"
+    what = "Only the selection checked" if selected else "The whole piece checked"
+    state.checked = f"{what}: {len(parts)} object{'s' if len(parts) != 1 else ''}"
     return parts, found
 
 
@@ -112,6 +133,7 @@ def _keep(state: Any, relief: Any, filaments: dict[str, str]) -> None:
     x0, y0, x1, y1 = relief.plan.base.bounds
     height = relief.stack.layer_tops_mm[-1]
     state.size_text = f"{x1 - x0:.1f} x {y1 - y0:.1f} x {height:.1f} mm"
+    state.style_taken = style_words(relief.result)
     state.estimate = f"{estimate.mass_g_total:.1f} g, about {estimate.time_min:.0f} min, {changes}"
 
 
@@ -130,8 +152,9 @@ def _live_end(name: str, relief: Any) -> None:
 
 def _live_fail(name: str, error: Exception) -> None:
     scene = bpy.data.scenes.get(name)
-    if scene is not None:
-        scene.reliefsmith.trouble = commands.words(error)
+    words = commands.words(error)
+    if scene is not None and scene.reliefsmith.trouble != words:
+        scene.reliefsmith.trouble = words
 
 
 @bpy.app.handlers.persistent
@@ -153,7 +176,7 @@ def after_undo(scene: bpy.types.Scene, *_: Any) -> None:
         pending.touch(state, None)
 
 
-pending = live.Pending(steps, _live_end, _live_fail)
+pending = live.Pending(bridge.busy, steps, _live_end, _live_fail)
 
 
 def register() -> None:

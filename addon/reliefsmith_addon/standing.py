@@ -6,8 +6,10 @@ Nothing here reads the context; it is handed in.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
+from typing import Any
 
 import bpy
 import numpy as np
@@ -22,8 +24,17 @@ from . import bridge
 _ABOVE_MM = 1000.0  # higher than any piece
 
 
-def piece(scene: bpy.types.Scene, layer: bpy.types.ViewLayer) -> list[Part]:
-    """Return the piece as it stands in the scene: what is selected, else what is seen of it.
+def selection_only() -> Any:
+    """Return the property of a command that can take the selection instead of the whole piece."""
+    return bpy.props.BoolProperty(
+        name="Selection Only",
+        description="Take only the selected objects, not the whole piece",
+        options={"SKIP_SAVE"},
+    )
+
+
+def piece(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, *, selected: bool = False) -> list[Part]:
+    """Return the whole piece as it stands in the scene, hidden parts too, or only the `selected` meshes.
 
     A mesh in `Finish` stands in place of the generated part that it is a copy of.
 
@@ -32,31 +43,74 @@ def piece(scene: bpy.types.Scene, layer: bpy.types.ViewLayer) -> list[Part]:
     RecipeError
         If there is no mesh.
     """
-    layer.update()
-    objects = [item for item in layer.objects.selected if item.type == "MESH"] or _seen(scene, layer)
+    if selected:
+        objects = [item for item in layer.objects.selected if item.type == "MESH"]
+        if not objects:
+            raise RecipeError("there is no mesh in the selection; select the objects of one piece")
+        layer.update()
+        return parts_of(objects, layer.depsgraph)
+    objects = _whole(scene)
     if not objects:
-        raise RecipeError("there is no piece to take; select the objects of one piece")
-    return parts_of(objects, layer.depsgraph)
+        raise RecipeError("there is no piece to take; make the relief, or take only the selection")
+    with _seen(layer, objects):
+        return parts_of(objects, layer.depsgraph)
 
 
-def _seen(scene: bpy.types.Scene, layer: bpy.types.ViewLayer) -> list[bpy.types.Object]:
-    """Return the visible meshes of the user's and the visible generated ones that those do not replace."""
+def _whole(scene: bpy.types.Scene) -> list[bpy.types.Object]:
+    """Return the meshes of the user's and the generated ones that those do not replace."""
     place = bridge.find(scene, bridge.FINISH)
-    own = [item for item in place.all_objects if item.type == "MESH"] if place else []
-    own = [item for item in own if item.visible_get(view_layer=layer)]
     parts = bridge.part_objects(scene)
     # Set aside by hand of a color that is gone: it stays to be seen, but it is no part of this piece.
     aside = {item for item in bridge.set_aside(scene) if item.get(bridge.PART) not in parts}
-    own = [item for item in own if item not in aside]
+    own = [item for item in place.all_objects if item.type == "MESH" and item not in aside] if place else []
     replaced = {item.get(bridge.PART) for item in own}
-    made = [item for name, item in parts.items() if name not in replaced]
-    return [item for item in made if item.visible_get(view_layer=layer)] + own
+    return [item for name, item in parts.items() if name not in replaced] + own
+
+
+@contextmanager
+def _seen(layer: bpy.types.ViewLayer, objects: Sequence[bpy.types.Object]) -> Iterator[None]:
+    """Have objects seen for a while: Blender applies no modifiers to what is hidden."""
+    layer.update()
+    hidden = [item for item in objects if not item.visible_get(view_layer=layer)]
+    if not hidden:
+        yield
+        return
+    places = _places(layer.layer_collection)
+    before = [(place.exclude, place.hide_viewport, place.collection.hide_viewport) for place in places]
+    for place in places:
+        if set(hidden) & set(place.collection.all_objects):
+            if place != layer.layer_collection:
+                place.exclude = False
+            place.hide_viewport = place.collection.hide_viewport = False
+    flags = [(item.hide_viewport, item.hide_get(view_layer=layer)) for item in hidden]
+    for item in hidden:
+        item.hide_viewport = False
+        item.hide_set(False, view_layer=layer)
+    layer.update()
+    try:
+        yield
+    finally:
+        for item, (everywhere, here) in zip(hidden, flags, strict=True):
+            item.hide_viewport = everywhere
+            item.hide_set(here, view_layer=layer)
+        # The tree is walked anew, from its root: leaving one out leaves out what is in it.
+        for place, (left_out, here, everywhere) in zip(_places(layer.layer_collection), before, strict=True):
+            if place.exclude != left_out:
+                place.exclude = left_out
+            place.hide_viewport, place.collection.hide_viewport = here, everywhere
+        layer.update()
+
+
+def _places(place: bpy.types.LayerCollection) -> list[bpy.types.LayerCollection]:
+    """Return a collection of the view layer and all in it."""
+    return [place, *(inner for child in place.children for inner in _places(child))]
 
 
 def changed(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, parts: Sequence[Part]) -> list[str]:
     """Return the names of the parts whose objects are not what was made, or are gone."""
-    layer.update()
-    found = {part.name: part for part in parts_of(list(bridge.part_objects(scene).values()), layer.depsgraph)}
+    objects = list(bridge.part_objects(scene).values())
+    with _seen(layer, objects):
+        found = {part.name: part for part in parts_of(objects, layer.depsgraph)}
     return [part.name for part in parts if not _same(part, found.get(part.name))]
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from .errors import RecipeError
-from .recipe import Recipe, read_toml
+from .recipe import Recipe, beside, read_toml
 
 __all__ = ["asked_recipe"]
 
@@ -30,7 +30,7 @@ def asked_recipe(
 
         recipe = load_preset(preset)
     if path is not None:
-        recipe = recipe.merged(read_toml(path))
+        recipe = recipe.merged(beside(read_toml(path), path))
     if width is not None and height is not None:
         raise RecipeError("--width and --height cannot both be given; leave one out")
     if colors is not None and not 1 <= colors <= 8:

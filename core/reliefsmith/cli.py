@@ -65,7 +65,7 @@ def make(
         folder = output if output is not None else f"{relief.result.stem}-relief"
         report = drain(relief.write_steps(folder, replace=replace), take)
     if as_json:
-        _print_json(report)
+        _print_json(report, f"the set was written to {folder}")
     screen.summary(relief.result, _size(report), str(folder))
     return 0 if relief.printable else 1
 
@@ -108,10 +108,10 @@ def areas(
         found = find_areas(artwork, settings, store=_store(keep_stages), on_progress=take)
     write_file(target, writer(found), Claim(_inputs(artwork, recipe), replace))
     if as_json:
-        _print_json(areas_report(found))
+        _print_json(areas_report(found), f"the areas were written to {target}")
     screen.findings(found.findings)
     width_mm, height_mm = found.size_mm
-    screen.say(f"{len(found.colors)} colors, {width_mm:.2f} x {height_mm:.2f} mm, written to {target}")
+    screen.say(f"{len(found.art)} colors, {width_mm:.2f} x {height_mm:.2f} mm, written to {target}")
     return 0
 
 
@@ -160,7 +160,7 @@ def coupon(
     screen = Screen(quiet=quiet)
     report = write_coupon(output, settings, Claim(_inputs(recipe), replace))
     if as_json:
-        _print_json(report)
+        _print_json(report, f"the test piece was written to {output}")
     screen.say(
         f"test piece of {len(report['parts'])} parts written to {output}; its sheet says how to read it"
     )
@@ -169,7 +169,8 @@ def coupon(
 
 def show_recipe(preset: Preset = None) -> int:
     """Print every setting with unit and help, as TOML."""
-    return _print(asked_recipe(None, preset).to_toml(with_help=True))
+    sys.stdout.write(asked_recipe(None, preset).to_toml(with_help=True))
+    return 0
 
 
 COMMANDS: dict[str, Callable[..., int]] = {
@@ -190,10 +191,6 @@ def run(args: list[str] | None = None) -> int:
         status = _explained(args, words) if asked is None else asked[0](**asked[1])
     except KeyboardInterrupt:
         status = INTERRUPTED
-    except BrokenPipeError:
-        # The reader of stdout went away: point stdout elsewhere, so closing it at exit raises nothing.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
     except Exception as error:
         if not isinstance(error, _EXPECTED) and {"--verbose", "-v"} & set(words):
             raise
@@ -258,20 +255,10 @@ def _size(report: Mapping[str, Any]) -> tuple[float, float, float]:
     return width, depth, height
 
 
-def _print_json(value: Mapping[str, Any]) -> None:
+def _print_json(value: Mapping[str, Any], written: str = "") -> None:
+    """Print a report; where it cannot be, say also what was written all the same."""
     narrow = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"  # then escapes say the same
-    _print(json.dumps(value, indent=2, sort_keys=True, ensure_ascii=narrow) + "\n")
-
-
-def _print(text: str) -> int:
-    """Write to stdout at once and return the status of success."""
     try:
-        sys.stdout.write(text)
-        sys.stdout.flush()
-    except BrokenPipeError:
-        raise
-    except OSError as error:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # closing it at exit tries once more
-        reason = (error.strerror or "it cannot be written").lower()
-        raise OutputError(f"cannot print to standard output: {reason}; lead it elsewhere") from error
-    return 0
+        sys.stdout.write(json.dumps(value, indent=2, sort_keys=True, ensure_ascii=narrow) + "\n")
+    except OutputError as error:
+        raise OutputError(f"{written}, but the report was not: {error}" if written else str(error)) from error

@@ -14,13 +14,14 @@ from .errors import RecipeError
 from .settings import Row, Section, Spec, checked, from_mapping, nearest, shown, specs
 from .tables import AREA_KINDS, LINK_KINDS, OUTLINE_KINDS, STROKE_KINDS, Mark
 
-__all__ = ["AUDIENCES", "MARKS", "SCHEMA", "Recipe", "known_keys", "parse_toml", "read_toml", "toml_value"]
+__all__ = ["AUDIENCES", "MARKS", "SCHEMA", "Recipe", "beside", "known_keys", "parse_toml"]
+__all__ += ["read_toml", "toml_value"]
 
 SCHEMA = 1
 AUDIENCES = ("adults", "children")
 MARKS = Spec("tables", "corrections of the picture by place, each a table", most=100, row=Mark)
 _LOOSE = ("audience", "marks")  # what stands above the sections
-_BOUNDED = ("number", "integer", "color-or-number", "point", "size", "polygon")
+_BOUNDED = ("number", "integer", "color-or-number", "point", "size", "box", "polygon")
 _MAX_BYTES = 256 * 1024
 # The parser takes time with the square of a dotted key's length: 50,000 parts take 16 s. A recipe needs two.
 _MAX_KEY_PARTS = 32
@@ -77,7 +78,7 @@ class Recipe:
     @classmethod
     def load(cls, path: str | Path) -> Recipe:
         """Read a recipe from a TOML file of at most 256 KiB."""
-        return cls.from_mapping(read_toml(path))
+        return cls.from_mapping(beside(read_toml(path), path))
 
     def merged(self, values: Mapping[str, Any]) -> Recipe:
         """Return a copy with the values of nested tables put over this recipe's."""
@@ -194,6 +195,14 @@ def read_toml(path: str | Path) -> dict[str, Any]:
         raise RecipeError(
             f"cannot read recipe {path}: {getattr(error, 'strerror', None) or error}"
         ) from error
+
+
+def beside(values: dict[str, Any], path: str | Path) -> dict[str, Any]:
+    """Return a recipe's tables with the files that it names found from its own folder."""
+    heights = values.get("heights")
+    if not isinstance(heights, dict) or not isinstance(hand := heights.get("hand"), str) or not hand:
+        return values
+    return {**values, "heights": {**heights, "hand": str(Path(path).parent / hand)}}
 
 
 def parse_toml(text: str, name: str) -> dict[str, Any]:

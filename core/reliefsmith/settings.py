@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import MISSING, Field, dataclass, field, fields
 from difflib import get_close_matches
+from functools import partial
 from typing import Any
 
 from .errors import RecipeError
@@ -31,8 +32,8 @@ class Spec:
     ----------
     kind : str
         "number", "integer", "flag", "text", "choice", "color" (also "auto"), "color-or-number", "colors",
-        "color-pairs", "point" or "size" (two numbers), "polygon" (a list of points) or "tables" (a list of
-        `Row`).
+        "color-pairs", "point" or "size" (two numbers), "box" (four numbers), "polygon" (a list of points) or
+        "tables" (a list of `Row`).
     help : str
         One line in the user's words.
     unit : str
@@ -209,7 +210,7 @@ def _color(key: str, value: Any, spec: Spec) -> str:
     if isinstance(value, str) and (_HEX.fullmatch(value) or value in spec.choices):
         return value.lower()
     also = "".join(f"{word} or " for word in spec.choices)
-    raise RecipeError(f'{key} must be {also}a color such as "#1f6feb", got {shown(value)}')
+    raise RecipeError(f'{key} must be {also}a color such as "#1e8a8a", got {shown(value)}')
 
 
 def _color_or_number(key: str, value: Any, spec: Spec) -> str | float:
@@ -217,12 +218,12 @@ def _color_or_number(key: str, value: Any, spec: Spec) -> str | float:
         return _number(key, value, spec)
     if isinstance(value, str) and _HEX.fullmatch(value):
         return value.lower()
-    raise RecipeError(f'{key} must be a color such as "#1f6feb", or a number, got {shown(value)}')
+    raise RecipeError(f'{key} must be a color such as "#1e8a8a", or a number, got {shown(value)}')
 
 
 def _colors(key: str, value: Any, spec: Spec) -> tuple[str, ...]:
     if not isinstance(value, (list, tuple)):
-        raise RecipeError(f'{key} must be a list of colors such as ["#1f6feb"], got {shown(value)}')
+        raise RecipeError(f'{key} must be a list of colors such as ["#1e8a8a"], got {shown(value)}')
     if spec.high is not None and len(value) > spec.high:
         raise RecipeError(f"{key} may list {spec.high:g} colors at most, got {len(value)}")
     return tuple(_color(key, item, spec) for item in value)
@@ -237,9 +238,9 @@ def _color_pairs(key: str, value: Any, spec: Spec) -> tuple[tuple[str, ...], ...
     return tuple(_colors(key, item, spec) for item in value)
 
 
-def _two(key: str, value: Any, spec: Spec) -> tuple[float, ...]:
-    if not isinstance(value, (list, tuple)) or len(value) != 2:
-        raise RecipeError(f"{key} must be two numbers, got {shown(value)}")
+def _two(key: str, value: Any, spec: Spec, count: int = 2) -> tuple[float, ...]:
+    if not isinstance(value, (list, tuple)) or len(value) != count:
+        raise RecipeError(f"{key} must be {'two' if count == 2 else 'four'} numbers, got {shown(value)}")
     return tuple(_number(key, item, spec) for item in value)
 
 
@@ -281,7 +282,7 @@ def _row(where: str, value: Any, spec: Spec) -> Any:
         raise RecipeError(f"{where}: {str(error).partition(': ')[2]}") from error
 
 
-_CHECKS = {
+_CHECKS: dict[str, Callable[[str, Any, Spec], Any]] = {
     "number": _number,
     "integer": _integer,
     "flag": _flag,
@@ -293,6 +294,7 @@ _CHECKS = {
     "color-pairs": _color_pairs,
     "point": _two,
     "size": _two,
+    "box": partial(_two, count=4),
     "polygon": _polygon,
     "tables": _tables,
 }

@@ -35,7 +35,7 @@ KEPT = (
 
 
 def test_a_plan_of_an_older_version_gives_its_parts_unchanged() -> None:
-    relief = remake(PLAN, rs.Recipe.load(SAMPLES / "kite.toml"))
+    relief = remake(PLAN, rs.Recipe.load(SAMPLES / "kite.toml").with_values({"heights.style": "raised"}))
     found = [(part.name, len(part.vertices), _corners(part.vertices)) for part in relief.parts]
     assert found == [row[:3] for row in KEPT]
     for part, row in zip(relief.parts, KEPT, strict=True):
@@ -69,6 +69,7 @@ def test_a_kept_plan_takes_shaped_tops_but_those_that_need_the_picture() -> None
 
 def test_the_command_takes_a_kept_plan(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     words = ["make", str(PLAN), "--recipe", str(SAMPLES / "kite.toml"), "-o", str(tmp_path / "set"), "--json"]
+    words += ["--set", "heights.style=raised"]
     assert run(words) == 0
     report = json.loads(capsys.readouterr().out)
     assert [part["name"] for part in report["parts"]] == [row[0] for row in KEPT]

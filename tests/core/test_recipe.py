@@ -114,7 +114,10 @@ def test_marks_survive_toml_in_line_and_as_an_array_of_tables(text: str) -> None
         ([3], "marks entry 1 must be a table, got 3"),
         ([MARK, {}], "marks entry 2 needs kind"),
         ([{**MARK, "valeu": "#000000"}], "marks entry 1: unknown setting 'valeu', did you mean value?"),
-        ([{**MARK, "kind": "carve"}], "marks entry 1: kind must be one of erase, recolor, merge, protect"),
+        (
+            [{**MARK, "kind": "carve"}],
+            "marks entry 1: kind must be one of erase, recolor, merge, open, protect",
+        ),
         ([{**MARK, "kind": "thicken"}], "marks entry 1: thicken takes as value the least stroke in mm"),
         ([{**MARK, "kind": "thicken", "value": 50}], "marks entry 1: thicken takes a value between 0.1"),
         ([{**MARK, "kind": "protect"}], "marks entry 1: protect takes no value"),

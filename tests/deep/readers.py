@@ -220,7 +220,7 @@ def _recipes() -> tuple[bytes, ...]:
 def _assignments() -> tuple[bytes, ...]:
     given = [
         ("audience", '"children"'),
-        ("colors.palette", '["#1f6feb", "#ffffff"]'),
+        ("colors.palette", '["#1e8a8a", "#ffffff"]'),
         ("hang.at_mm", "[3.5, 8]"),
     ]
     given += [("colors.merge", '[["#ff0000", "#00ff00"]]'), ("size.width_mm", "60"), ("order.title", "kite")]

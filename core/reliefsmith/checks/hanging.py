@@ -18,7 +18,7 @@ from ..plane import inscribed, openings, polygons_of
 __all__ = ["FoundHole", "angle_findings", "found_hole", "hole_findings", "plan_findings", "wall_findings"]
 
 LEAST_HOLE_MM = 2.0
-"""Narrower openings take no hardware and print badly (design guides for printed parts)."""
+"""Narrower openings take no hardware and print badly (common practice, no source)."""
 
 _KEPT = 4
 """Pieces whose hole is remembered: a changed height does not move it."""

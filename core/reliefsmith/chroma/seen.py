@@ -55,6 +55,7 @@ def seen(
 
     Examples
     --------
+    >>> from .reference import reference
     >>> picture = np.full((20, 20, 3), 255, np.uint8)
     >>> picture[5:15, 5:15] = (200, 30, 30)
     >>> outside = (picture == 255).all(axis=2)

@@ -26,6 +26,7 @@ from .piece import back_face, color_picture, front_face
 from .repairs import repairs
 from .section import cut
 from .section_figure import draw_section
+from .wording import style_words
 
 __all__ = ["proof_png", "thumbnail_png"]
 
@@ -86,10 +87,11 @@ def thumbnail_png(result: Result, side_px: int = THUMBNAIL_PX) -> bytes:
 
 
 def _lying(result: Result) -> tuple[tuple[float, ...], str]:
-    """Return the layers that the section shows, and how the piece lies in it."""
+    """Return the layers that the section shows, and how the piece lies in it and its motifs stand."""
     if result.stack.back_at_mm is not None:
-        return (), "two plates, set together"
-    return result.stack.layer_tops_mm, "face down" if result.stack.piece else ""
+        return (), f"two plates, set together; {style_words(result)}"
+    lying = ["face down"] if result.stack.piece else []
+    return result.stack.layer_tops_mm, ", ".join([*lying, style_words(result)])
 
 
 def _rows(count: int) -> int:

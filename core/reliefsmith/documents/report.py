@@ -40,7 +40,7 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         "artwork_mm": _numbers(result.plan.artwork_mm, _MM),
         "frame": _frame(result),
         "face": heights.face,
-        "style": heights.style,
+        "style": result.stack.style,
         "prints": [list(names) for names in result.stack.jobs],
         "back_plate_at_mm": _place(result.stack.back_at_mm),
         "layer_mm": _number(heights.layer_mm, _MM),
@@ -104,6 +104,7 @@ def _frame(result: Result) -> dict[str, object]:
         "origin_px": _numbers(frame.origin_px, 6),
         "turn_deg": _number(frame.turn_deg, 6),
         "image_px": [int(side) for side in frame.image_px],
+        "to_source": [_numbers(frame.to_source[row : row + 3], 12) for row in (0, 3, 6)],
     }
 
 

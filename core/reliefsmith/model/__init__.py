@@ -6,10 +6,11 @@ from .areas import FlatAreas, Frame, TracedAreas
 from .artwork import Artwork, PictureBytes, Separation
 from .fidelity import Fidelity, Missed, Sample
 from .filaments import Filament, FilamentMatch, Matching
+from .hand import HandPicture, HandRelief
 from .parts import ColorChange, Estimate, Inspection, Part
 from .plan import Above, Drawing, Hole, Mended, Motif, Plan, Pocket
 from .result import PictureId, Result
-from .stack import Contours, Field, Slab, Stack
+from .stack import Contours, Field, Sculpted, Slab, Stack
 
 __all__ = [
     "Above",
@@ -24,6 +25,8 @@ __all__ = [
     "FilamentMatch",
     "FlatAreas",
     "Frame",
+    "HandPicture",
+    "HandRelief",
     "Hole",
     "Inspection",
     "Matching",
@@ -37,6 +40,7 @@ __all__ = [
     "Pocket",
     "Result",
     "Sample",
+    "Sculpted",
     "Separation",
     "Slab",
     "Stack",

@@ -5,7 +5,8 @@ from __future__ import annotations
 __all__ = ["CROOKED_WARN_DEG", "HANG_LIMIT_DEG", "WALL_STOP_MM", "WALL_WARN_MM"]
 
 WALL_WARN_MM, WALL_STOP_MM = 2.0, 1.6
-"""Walls round a hole: below the first it may tear, below the second it does (workshop values)."""
+"""Walls round a hole: below the first it may tear, below the second it does (common practice, no source)."""
 
 HANG_LIMIT_DEG, CROOKED_WARN_DEG = 3.0, 8.0
-"""A piece that hangs within the first angle looks straight; beyond the second it looks wrong."""
+"""A piece that hangs within the first angle looks straight; beyond the second it looks wrong
+(common practice, no source)."""

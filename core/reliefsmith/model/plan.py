@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 import shapely
@@ -173,6 +173,8 @@ class Plan:
     other_holes : tuple of Hole
         Further holes on one level with the first.
     pockets : tuple of Pocket
+    handle : MultiPolygon
+        Enclosed ground that the base shows and that may be opened to hang the piece by: one piece, or none.
     """
 
     base: shapely.Polygon | shapely.MultiPolygon
@@ -189,6 +191,7 @@ class Plan:
     notes: tuple[Note, ...] = ()
     other_holes: tuple[Hole, ...] = ()
     pockets: tuple[Pocket, ...] = ()
+    handle: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)
 
     @property
     def holes(self) -> tuple[Hole, ...]:

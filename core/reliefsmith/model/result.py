@@ -9,6 +9,7 @@ from ..recipe import Recipe
 from .areas import FlatAreas
 from .fidelity import Fidelity
 from .filaments import Matching
+from .hand import HandRelief
 from .parts import Inspection, Part
 from .plan import Plan
 from .stack import Stack
@@ -46,6 +47,8 @@ class Result:
         What it was made from.
     fidelity : Fidelity or None
         How much of the picture it shows; None where the picture's pixels are not at hand.
+    hand : HandRelief or None
+        What a hand added to the tops.
     """
 
     stem: str
@@ -58,6 +61,7 @@ class Result:
     matching: Matching = field(default_factory=Matching)
     picture: PictureId | None = None
     fidelity: Fidelity | None = None
+    hand: HandRelief | None = None
 
     @property
     def findings(self) -> tuple[Finding, ...]:

@@ -9,15 +9,15 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from ..chroma.difference import ciede2000
-from ..chroma.spaces import srgb_to_lab
+from ..chroma import ciede2000, color_phrase, srgb_to_lab
 from ..findings import Note, note
 from ..model.arrays import Color
 from ..plane import as_multi, opened_parts
 from ..plane.edges import rim_edges
 from ..plane.groups import sorted_distinct
+from .ground import Art
 
-__all__ = ["BaseColor", "base_color"]
+__all__ = ["BaseColor", "base_color", "same_color"]
 
 SAME_COLOR = 3.0
 """Two colors closer than this CIEDE2000 are taken for one: about three just noticeable differences."""
@@ -34,6 +34,9 @@ MOST_FACING = 0.05
 
 PLAIN_DIFFERENCE = 10.0
 """CIEDE2000 that is plain to see at a glance."""
+
+FAR_DIFFERENCE = 20.0
+"""CIEDE2000 by which a drawing of one color stands out from what it lies on."""
 
 _SAMPLE_MM = 0.5
 _NEAR_MM = 0.05
@@ -63,20 +66,13 @@ class BaseColor:
     notes: tuple[Note, ...] = ()
 
 
-def base_color(
-    polygons: Sequence[shapely.MultiPolygon],
-    colors: Sequence[Color],
-    wanted: str = "auto",
-    *,
-    is_plate: bool = False,
-) -> BaseColor:
+def base_color(picture: Art, wanted: str = "auto", *, is_plate: bool = False) -> BaseColor:
     """Choose the color of the base.
 
     Parameters
     ----------
-    polygons : sequence of MultiPolygon
-        One for each color, a valid coverage in mm.
-    colors : sequence of (r, g, b)
+    picture : Art
+        At least one color.
     wanted : str
         "auto" or "#rrggbb". A wanted color within CIEDE2000 3 of one of the artwork's own is that one.
     is_plate : bool
@@ -84,7 +80,10 @@ def base_color(
 
     Notes
     -----
-    The rule for "auto". A one-color artwork gets white or near black, whichever differs more (CIEDE2000).
+    The rule for "auto". Where the art encloses ground, the base has the ground's own color and shows it: that
+    takes no more parts than ground on a base of another color, and nothing of the art is lost in it. A
+    one-color artwork gets the ground's color if that is plainly another (CIEDE2000 20), else white or near
+    black, whichever differs more.
     Else a color is eligible if the picture stays legible when the border takes it: the share of its whole
     boundary that is thin (out of reach of a disc of 1.2 mm radius inside the color) and faces the background
     is at most 0.6. So the lines of an ink drawing are not eligible; a dark outline round colored fields is,
@@ -96,10 +95,13 @@ def base_color(
     only colors with at most 5 % of the outline are eligible, and they must differ by CIEDE2000 10 from all
     colors that have more; the one that differs most wins.
     """
+    polygons, colors = picture.polygons, picture.colors
     if wanted != "auto":
         return _wanted(colors, wanted)
+    if picture.enclosed is not None and not picture.is_part:
+        return BaseColor(colors[picture.enclosed], picture.enclosed)
     if len(colors) == 1:
-        return _extra(colors, _EXTRA[:2], "the artwork has one color")
+        return _under_one(colors[0], picture.ground)
     ends, owner = rim_edges(polygons)
     lengths = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
     contacts = np.bincount(owner, weights=lengths, minlength=len(polygons)).tolist()
@@ -138,12 +140,26 @@ def _under_plate(
 
 def _wanted(colors: Sequence[Color], wanted: str) -> BaseColor:
     color = (int(wanted[1:3], 16), int(wanted[3:5], 16), int(wanted[5:7], 16))
-    apart = _differences(color, colors)
-    nearest = int(np.argmin(apart))
-    if apart[nearest] < SAME_COLOR:
-        return BaseColor(colors[nearest], nearest)
+    same = same_color(color, colors)
+    if same is not None:
+        return BaseColor(colors[same], same)
     added = note("base-color-added", f"The base has the wanted color {wanted}, which the artwork has not.")
     return BaseColor(color, None, (added,))
+
+
+def _under_one(color: Color, ground: Color | None) -> BaseColor:
+    """Return a base that sets one color off: the ground, as in the picture, where that is plainly another."""
+    if ground is None or float(_differences(color, [ground])[0]) < FAR_DIFFERENCE:
+        return _extra([color], _EXTRA[:2], "the artwork has one color")
+    words = f"The base is {color_phrase(ground)}, the color of the ground: the artwork has one color."
+    return BaseColor(ground, None, (note("base-color-added", words),))
+
+
+def same_color(color: Color, colors: Sequence[Color]) -> int | None:
+    """Return which of the colors is one with another, None if none is."""
+    apart = _differences(color, colors)
+    nearest = int(np.argmin(apart))
+    return nearest if apart[nearest] < SAME_COLOR else None
 
 
 def _extra(colors: Sequence[Color], offered: Sequence[tuple[str, Color]], reason: str) -> BaseColor:

@@ -12,9 +12,26 @@ __all__ = ["AreasSettings", "ArtworkSettings", "BackgroundSettings", "ColorSetti
 
 @dataclass(frozen=True, slots=True)
 class ArtworkSettings(Section):
-    """Limits for reading the picture."""
+    """Which part of the picture is the art's, and limits for reading it."""
 
     NAME: ClassVar[str] = "artwork"
+    crop: tuple[float, float, float, float] | None = setting(
+        None,
+        "box",
+        "the part that is read: x, y, width, height from the upper left corner; all where unset",
+        unit="px",
+        low=0,
+        high=100_000,
+    )
+    corners: tuple[tuple[float, float], ...] | None = setting(
+        None,
+        "polygon",
+        "corners of a sheet seen at a slant, clockwise from the upper left one as seen; made straight",
+        unit="px",
+        low=-100_000,
+        high=100_000,
+        most=4,
+    )
     max_megapixels: float = setting(
         50.0, "number", "largest picture that is read", unit="megapixels", low=0.01, high=500.0
     )
@@ -77,7 +94,8 @@ class BackgroundSettings(Section):
     enclosed: str = setting(
         "auto",
         "choice",
-        "enclosed areas in the background's color: by rule, kept as a color, or removed",
+        "ground that the art encloses: shown (by the base where that has its color), a part of its own, "
+        "or openings",
         choices=("auto", "keep", "remove"),
     )
 

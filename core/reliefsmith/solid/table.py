@@ -74,7 +74,7 @@ TOPS: dict[str, Top] = {
 
 
 def refusal(heights: HeightSettings, base: BaseSettings | None = None) -> str:
-    """Return why these settings do not go together and what to do, or an empty string.
+    """Return why these settings, their style decided, do not go together and what to do, or an empty string.
 
     Examples
     --------
@@ -87,15 +87,20 @@ def refusal(heights: HeightSettings, base: BaseSettings | None = None) -> str:
     return why or _top(heights) or _own_heights(heights) or ("" if base is None else _rim(heights, base))
 
 
-def refuse_unfit(heights: HeightSettings, base: BaseSettings) -> None:
-    """Refuse settings that do not go together.
+def refuse_unfit(heights: HeightSettings, base: BaseSettings, *, sculpted: bool = False) -> None:
+    """Refuse settings that do not go together, and hand relief that would lie on the bed.
 
     Raises
     ------
     RecipeError
         With the reason and what to do.
     """
-    if why := refusal(heights, base):
+    why = refusal(heights, base)
+    if not why and sculpted and heights.face == "down":
+        why = (
+            "hand relief would lie on the bed face down; set heights.face to up, or leave heights.hand empty"
+        )
+    if why:
         raise RecipeError(f"heights: {why}")
 
 

@@ -71,7 +71,7 @@ def test_edited_meshes_and_modifiers_are_written_and_checked(scene: Any, made: A
     top = max(vertex.co.z for vertex in parts(scene)[name].data.vertices) + 0.3
     bpy.ops.reliefsmith.export_scene(directory=str(tmp_path))
     assert read(tmp_path)[name].vertices[:, 2].max() == pytest.approx(top, abs=1e-3)
-    assert scene.reliefsmith.checked.startswith("Checked")
+    assert scene.reliefsmith.checked.startswith("The whole piece checked")
 
 
 def test_a_copy_in_finish_stands_for_its_part(scene: Any, made: Any, tmp_path: Path) -> None:
@@ -121,12 +121,47 @@ def test_parts_that_are_being_edited_are_left_alone(scene: Any, made: Any) -> No
     bpy.ops.object.mode_set(mode="EDIT")
     scene.reliefsmith.heights.base_mm = 3.6
     made()
-    assert "base is being edited; leave its mode first" in scene.reliefsmith.trouble
+    assert "base is being edited; what you changed is made when you leave" in scene.reliefsmith.trouble
     bpy.ops.object.mode_set(mode="OBJECT")
     assert max(vertex.co.z for vertex in base.data.vertices) == pytest.approx(2.0)
-    scene.reliefsmith.heights.base_mm = 3.8
-    made()
+    made()  # what was refused runs by itself, with no setting touched again
     assert scene.reliefsmith.trouble == ""
+    assert max(vertex.co.z for vertex in base.data.vertices) == pytest.approx(3.6)
+
+
+@pytest.mark.parametrize("mode", ["EDIT", "SCULPT"])
+def test_a_run_that_was_asked_for_meanwhile_is_made_on_leaving(scene: Any, made: Any, mode: str) -> None:
+    base = parts(scene)["base"]
+    scene.reliefsmith.live = False
+    scene.reliefsmith.heights.base_mm = 3.6
+    bpy.context.view_layer.objects.active = base
+    bpy.ops.object.mode_set(mode=mode)
+    with pytest.raises(RuntimeError, match="made when you leave"):
+        bpy.ops.reliefsmith.make()
+    made()
+    bpy.ops.object.mode_set(mode="OBJECT")
+    assert max(vertex.co.z for vertex in base.data.vertices) == pytest.approx(2.0)
+    made()
+    assert max(vertex.co.z for vertex in base.data.vertices) == pytest.approx(3.6)
+
+
+def test_a_run_that_ends_while_a_part_is_edited_is_made_on_leaving(
+    scene: Any, made: Any, installed: str, monkeypatch: Any
+) -> None:
+    monkeypatch.setattr(importlib.import_module(installed + ".live"), "SLICE_S", 0.0)
+    pending = importlib.import_module(installed + ".run").pending
+    base = parts(scene)["base"]
+    scene.reliefsmith.heights.base_mm = 3.6
+    pending.tick()
+    assert pending.steps is not None  # has begun
+    bpy.context.view_layer.objects.active = base
+    bpy.ops.object.mode_set(mode="SCULPT")
+    made()
+    assert "made when you leave" in scene.reliefsmith.trouble
+    bpy.ops.object.mode_set(mode="OBJECT")
+    monkeypatch.undo()
+    made()
+    assert max(vertex.co.z for vertex in base.data.vertices) == pytest.approx(3.6)
 
 
 def test_print_files_tell_when_the_scene_was_changed_by_hand(
@@ -225,3 +260,69 @@ def test_each_style_is_shown_saved_and_comes_back(
     ids = {part: item.data.name for part, item in parts(again).items()}
     bpy.ops.reliefsmith.make()  # in the file as it was opened: the same datablocks again
     assert {part: item.data.name for part, item in parts(bpy.context.scene).items()} == ids
+
+
+def hide(item: Any, way: str) -> None:
+    """Hide an object in one of the ways Blender has."""
+    owner = item.users_collection[0]
+    relief = bpy.context.view_layer.layer_collection.children["Relief"]
+    if way == "eye":
+        item.hide_set(True)
+    elif way == "screen":
+        item.hide_viewport = True
+    elif way == "collection":
+        owner.hide_viewport = True
+    else:
+        relief.children[owner.name].exclude = True
+
+
+@pytest.mark.parametrize("way", ["eye", "screen", "collection", "left out"])
+def test_hidden_parts_are_written_with_their_modifiers_and_stay_hidden(
+    scene: Any, made: Any, tmp_path: Path, way: str
+) -> None:
+    name = next(item.name for item in scene.reliefsmith.parts if item.role == "motif")
+    item = parts(scene)[name]
+    push = item.modifiers.new("push", "DISPLACE")
+    push.direction, push.strength, push.mid_level = "Z", 0.3, 0.0
+    top = max(vertex.co.z for vertex in item.data.vertices) + 0.3
+    hide(item, way)
+    bpy.context.view_layer.update()
+    assert not item.visible_get()
+    bpy.ops.reliefsmith.export_scene(directory=str(tmp_path))
+    assert sorted(read(tmp_path)) == sorted(row.name for row in scene.reliefsmith.parts)
+    assert read(tmp_path)[name].vertices[:, 2].max() == pytest.approx(top, abs=1e-3)
+    assert not item.visible_get()
+    others = [other for other in parts(scene).values() if other != item]
+    assert all(other.visible_get() for other in others) == (way in ("eye", "screen"))
+
+
+def test_the_selection_is_taken_only_when_asked_for(
+    scene: Any, made: Any, tmp_path: Path, capfd: Any
+) -> None:
+    bpy.ops.mesh.primitive_cube_add()  # selected, as in the factory scene
+    assert [item.name for item in bpy.context.selected_objects] == ["Cube"]
+    bpy.ops.reliefsmith.export_scene(directory=str(tmp_path))
+    assert sorted(read(tmp_path)) == sorted(row.name for row in scene.reliefsmith.parts)
+    bpy.ops.reliefsmith.check()
+    assert scene.reliefsmith.checked == f"The whole piece checked: {len(scene.reliefsmith.parts)} objects"
+    bpy.ops.reliefsmith.check(selected=True)
+    assert scene.reliefsmith.checked == "Only the selection checked: 1 object"
+    bpy.ops.reliefsmith.export_scene(directory=str(tmp_path / "one"), selected=True)
+    assert "of the selection only" in capfd.readouterr().out
+    assert sorted(read(tmp_path / "one")) == ["Cube"]
+    bpy.ops.object.select_all(action="DESELECT")
+    with pytest.raises(RuntimeError, match="no mesh in the selection"):
+        bpy.ops.reliefsmith.check(selected=True)
+
+
+def test_hand_work_of_a_vanished_color_is_no_part_of_the_piece(scene: Any, made: Any, tmp_path: Path) -> None:
+    for item in parts(scene).values():
+        sculpt(item, 0.2)
+    scene.reliefsmith.colors.use_count = True
+    scene.reliefsmith.colors.count = 2
+    made()
+    gone = [item for item in bpy.data.objects if item.get("reliefsmith_aside")]
+    names = {row.name for row in scene.reliefsmith.parts}
+    assert {item["reliefsmith_part"] for item in gone} - names
+    bpy.ops.reliefsmith.export_scene(directory=str(tmp_path))
+    assert set(read(tmp_path)) == names

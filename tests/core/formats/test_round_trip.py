@@ -84,7 +84,7 @@ def test_the_same_parts_give_the_same_bytes() -> None:
         lambda: threemf_bytes(pieces.parts(), title="heron", thumbnail_png=b"png"),
         lambda: glb_bytes(pieces.parts()),
         lambda: stl_bytes(pieces.parts()[1]),
-        lambda: plan_svg(pieces.plan(), ["base", "red", "blue"]),
+        lambda: plan_svg(pieces.plan(), ["base", "red", "teal"]),
         lambda: areas_svg(pieces.areas()),
         lambda: areas_geojson(pieces.areas()),
     ):
@@ -302,7 +302,7 @@ def test_many_mutated_files(tmp_path: Path, seed: int) -> None:
 def test_every_area_writer_is_entered_with_its_suffix() -> None:
     for suffix, write in AREA_WRITERS.items():
         assert suffix.startswith(".")
-        assert write(pieces.areas(), ["red", "blue"]) == write(pieces.areas())
+        assert write(pieces.areas(), ["red", "teal"]) == write(pieces.areas())
 
 
 @pytest.mark.bench

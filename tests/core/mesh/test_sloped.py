@@ -159,3 +159,6 @@ def test_a_top_that_does_not_fit_its_walls_is_refused() -> None:
     rising = contour_top([square, shapely.box(1, 1, 3, 3)], [1.0, 1.5])
     with pytest.raises(GeometryError, match="walls below"):
         sloped([Section(shapely.box(0, 0, 5, 4), 0.0, 1.0)], rising)
+    hovering = contour_top([square, shapely.box(1, 1, 3, 3)], [1.2, 1.5])
+    with pytest.raises(GeometryError, match="walls below"):
+        sloped([Section(square, 0.0, 1.0)], hovering)
