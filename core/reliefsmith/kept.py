@@ -64,6 +64,7 @@ def remake_steps(plan_file: str | Path, recipe: GivenRecipe) -> Steps[Relief]:
             parts=values["parts"],
             inspection=values["inspection"],
             matching=values["matching"],
+            fidelity=values["compared"],
             picture=picture_id(path, hashlib.sha256(data).hexdigest()),
             hand=values["handed"],
         ),

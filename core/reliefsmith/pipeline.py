@@ -128,6 +128,7 @@ class Job:
                 inspection=values["inspection"],
                 matching=values["matching"],
                 picture=values["picture_id"],
+                fidelity=values["compared"],
                 hand=values["handed"],
             ),
             (*((self.picture,) if isinstance(self.picture, Path) else ()), *hand_files(recipe)),

@@ -113,6 +113,22 @@ STAGES: tuple[Stage, ...] = (
     ),
     Stage("handed", "placing the hand relief", "solid.handed:handed_steps", ("marked", "hand"), ()),
     Stage(
+        "sampled",
+        "looking at the picture",
+        "color.sample:sample_steps",
+        ("artwork", "separation", "flat", "marked"),
+        ("background",),
+        1,
+        ("artwork", "separation", "flat"),
+    ),
+    Stage(
+        "compared",
+        "comparing with the picture",
+        "checks.compare:compare_steps",
+        ("sampled", "hung.above"),
+        (),
+    ),
+    Stage(
         "stacked",
         "setting heights",
         "solid.stack:stack_steps",

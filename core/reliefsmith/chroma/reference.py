@@ -134,16 +134,17 @@ def _edges(lab: npt.NDArray[np.float32], outside: Bools, clear: Bools, axis: int
     ahead = (slice(APART, None), slice(None)) if axis == 0 else (slice(None), slice(APART, None))
     behind = (slice(None, -APART), slice(None)) if axis == 0 else (slice(None), slice(None, -APART))
     place = np.arange(outside.size).reshape(outside.shape)
-    some = ~(outside[ahead] & outside[behind]) & ~(clear[ahead] | clear[behind])
+    asked = ~(outside[ahead] & outside[behind])  # of two places beside the art no piece shows anything
+    rim = asked & (clear[ahead] != clear[behind])
+    some = asked & ~(clear[ahead] | clear[behind])
     first, second = place[behind][some], place[ahead][some]
     colors = lab.reshape(-1, 3)
     differ = _differ(colors, first, second)
     first, second = first[differ], second[differ]
     apart = ((colors[first] - colors[second]) ** 2).sum(axis=1)
-    asked = apart >= (PLAIN / GREATEST_RATIO) ** 2
-    first, second = first[asked], second[asked]
+    likely = apart >= (PLAIN / GREATEST_RATIO) ** 2
+    first, second = first[likely], second[likely]
     plain = ciede2000(colors[first], colors[second]) >= PLAIN
-    rim = clear[ahead] != clear[behind]
     return (
         np.concatenate([first[plain], place[behind][rim]]),
         np.concatenate([second[plain], place[ahead][rim]]),

@@ -124,6 +124,14 @@ def test_a_transparent_opening_that_is_filled_is_a_lost_edge() -> None:
     assert filled.lost[0].colors == (ORANGE, None)
 
 
+def test_the_end_of_the_picture_is_no_edge_of_its_ground() -> None:
+    labels = np.where(_disc(60, 60, 40), 2, 0)
+    beyond = np.ones_like(labels, dtype=bool)
+    beyond[15:105, 15:105] = False
+    result = seen(reference(_picture(labels), labels == 0, beyond), labels, COLORS)
+    assert (result.edges_kept, result.paint_right) == (1.0, 1.0)
+
+
 @pytest.mark.parametrize("shift", [(0, 1), (1, 0), (1, 1), (-1, 1)])
 def test_a_shift_by_one_cell_is_no_loss(shift: tuple[int, int]) -> None:
     result = _measured(_badge(), np.roll(_badge(), shift, axis=(0, 1)))
