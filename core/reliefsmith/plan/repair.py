@@ -53,8 +53,9 @@ _LEAST_TOUCHED_MM2 = 0.01
 
 _CARRYING = Progress("widening the base", 0.8)
 _SEARCHING = Progress("looking for a width that keeps the artwork", 0.65)
-_MOST_SEARCHED = 6000
-"""Artworks with more vertices than this are not tried at other widths: that would take seconds."""
+_MOST_SEARCHED = 10_000
+"""Artworks of more vertices and nozzle widths of boundary than this are not tried at other widths: that would
+take seconds, up to six times what repair takes once."""
 
 
 def mend_steps(
@@ -258,7 +259,9 @@ def _much(drawing: Drawing, before: Sheet, after: Sheet, limits: Limits, kept: K
         return ""
     yield _SEARCHING
     advice = "simplify it"
-    if sum(shapely.get_num_coordinates(motif) for motif in before.motifs) <= _MOST_SEARCHED:
+    motifs = np.asarray(before.motifs, dtype=object)
+    vertices, widths = shapely.get_num_coordinates(motifs).sum(), shapely.length(motifs).sum() / limits.nozzle
+    if vertices + widths <= _MOST_SEARCHED:
         trials = smallest_good_scale(
             before, area, lambda scale: _without_notes(before, limits.scaled(1 / scale), kept)
         )
