@@ -21,6 +21,7 @@ from .carry import carry_steps
 from .dots import enlarged
 from .fidelity import MUCH, changed_share, is_faithful, smallest_good_scale
 from .giveaway import Given, given_away_steps
+from .intricacy import plannable_steps
 from .kept import NOTHING_KEPT, Kept, kept_steps
 from .limits import Limits
 from .repairnotes import Gain, dot_notes, given_notes, stroke_notes
@@ -89,12 +90,18 @@ def mend_steps(
     Mended
         With a note for every change, and words where over 3 % of the artwork changed or a large piece lost
         more than half.
+
+    Raises
+    ------
+    GeometryError
+        If fine strokes and gaps fill the artwork: repair would take minutes.
     """
     if not drawing.motifs:
         notes, missing = without_motifs(areas.polygons, stroke_marks)
         return Mended((), notes, findings=missing)
     limits = Limits.of(motif, printer)
     before = sheet_of(drawing.motifs)
+    yield from plannable_steps(before, limits)
     kept, wider = NOTHING_KEPT, Wider(before)
     if stroke_marks:
         kept, wider = yield from _marked_steps(drawing, areas, before, limits, stroke_marks)
