@@ -15,9 +15,9 @@ from .strokes import MARGIN, REACH, thin_in
 
 __all__ = ["plannable_steps"]
 
-_MOST = 25_000
+_MOST = 21_000
 """Vertices, and widths of boundary, of fine places above which an artwork is refused. The samples have up to
-12,100, 240 open artworks at most 22,900; what repair costs grows with both."""
+12,100, 240 open artworks up to 17,600; what repair costs grows with both."""
 
 _MEASURING = Progress("measuring fine strokes", 0.02)
 
