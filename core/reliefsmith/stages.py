@@ -85,7 +85,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.repair:mend_steps",
         ("outlined.drawing", "marked"),
         ("motif", "printer", "stroke_marks"),
-        2,
+        3,
     ),
     Stage(
         "repaired",

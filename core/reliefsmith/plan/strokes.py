@@ -20,7 +20,7 @@ from ..plane.groups import joined
 from ..progress import Progress, Steps, drain
 from .voronoi import Ridges, packed, ridges_within
 
-__all__ = ["Strokes", "strokes_steps", "thickened", "thin_places"]
+__all__ = ["MARGIN", "REACH", "Strokes", "strokes_steps", "thickened", "thin_in", "thin_places"]
 
 _Indices = npt.NDArray[np.int64]
 _Floats = npt.NDArray[np.float64]
@@ -31,7 +31,7 @@ THIN_SLACK_MM = 0.004
 _LEAST_PLACE = 0.02
 """Thin places smaller than this share of the width squared are rounded corners, not strokes."""
 
-_REACH = 0.75
+REACH = 0.75
 """Boundary within this many widths of a thin place is sampled: the disc there touches nothing farther."""
 
 _LEAST_STEP_MM, _STEPS_PER_WIDTH = 0.02, 16
@@ -60,7 +60,7 @@ that narrows slowly is a stroke."""
 _TIP_FROM = 0.8
 """Pointed ends are followed to where they are this share of the width of a tip: rounder, but as long."""
 
-_MARGIN = 1.25
+MARGIN = 1.25
 """Margin of tiles in widths: an opening's discs reach one, the corners of the cut a quarter more."""
 
 _SMOOTH_MM = 0.01
@@ -95,7 +95,7 @@ def thin_places(area: BaseGeometry, width: float) -> list[shapely.Polygon]:
     >>> max(thin_places(thin, 0.6), key=lambda place: place.area).bounds[2] > 8.9
     True
     """
-    return [place for tile in tiles(area, _MARGIN * width) for place in _thin_in(tile, width)]
+    return [place for tile in tiles(area, MARGIN * width) for place in thin_in(tile, width)]
 
 
 def strokes_steps(
@@ -126,9 +126,9 @@ def strokes_steps(
     if width > 2 * THIN_SLACK_MM and not area.is_empty:
         if zone is not None:
             shapely.prepare(zone)
-            area = near(area, zone, 2 * _MARGIN * width)
-        for tile in tiles(area, _MARGIN * width):
-            places = [place for place in _thin_in(tile, width) if zone is None or zone.intersects(place)]
+            area = near(area, zone, 2 * MARGIN * width)
+        for tile in tiles(area, MARGIN * width):
+            places = [place for place in thin_in(tile, width) if zone is None or zone.intersects(place)]
             yield Progress("thickening strokes", fraction)
             if places:
                 found += _strokes_at(tile.part, places, width, width if tip is None else tip)
@@ -163,7 +163,8 @@ def thickened(area: BaseGeometry, width: float, zone: BaseGeometry | None = None
     return drain(strokes_steps(area, width, zone)).discs
 
 
-def _thin_in(tile: Tile, width: float) -> list[shapely.Polygon]:
+def thin_in(tile: Tile, width: float) -> list[shapely.Polygon]:
+    """Return the thin places of a tile with a margin of `MARGIN` widths."""
     left = protrusions(tile.part, width / 2 - THIN_SLACK_MM)
     if left.is_empty:
         return []
@@ -198,7 +199,7 @@ def _along(lines: _Floats, width: float) -> shapely.MultiPolygon:
 
 def _samples(area: BaseGeometry, places: list[shapely.Polygon], width: float) -> _Floats:
     """Return points of the boundary near the thin places, at most a fixed step apart, each once."""
-    zone = shapely.buffer(shapely.multipolygons(places), _REACH * width, quad_segs=2)
+    zone = shapely.buffer(shapely.multipolygons(places), REACH * width, quad_segs=2)
     lines = shapely.boundary(as_multi(area)).intersection(zone)
     step = max(_LEAST_STEP_MM, width / _STEPS_PER_WIDTH)
     points = shapely.get_coordinates(shapely.segmentize(lines, step))
@@ -210,8 +211,8 @@ def _samples(area: BaseGeometry, places: list[shapely.Polygon], width: float) ->
 def _center_lines(area: BaseGeometry, sites: _Floats, width: float) -> tuple[_Floats, _Floats]:
     """Return the ends (n, 2, 2) of ridges on center lines of thin strokes, and the sites on their sides."""
     ends, beside = [np.empty((0, 2, 2))], [np.empty((0, 2, 2))]
-    margin = 2 * _REACH * width
-    for ridges in ridges_within(sites, _REACH * width):
+    margin = 2 * REACH * width
+    for ridges in ridges_within(sites, REACH * width):
         kept = np.flatnonzero(_is_centered(ridges, width))
         box = np.add(ridges.box, margin * np.array([-1, -1, 1, 1]))
         near = shapely.clip_by_rect(area, *box)  # points are looked up faster in a small area
