@@ -13,9 +13,9 @@ from ..chroma.seen import BORDER_MM
 from ..model import Artwork, FlatAreas, Frame, Sample, Separation
 from ..model.arrays import Labels
 from ..plane.cover import View, covering
+from ..plane.runs import find_pieces
 from ..progress import Progress, Steps, drained
 from ..sections import BackgroundSettings
-from .runs import find_pieces
 
 __all__ = ["sample", "sample_steps"]
 
