@@ -11,7 +11,7 @@ from reliefsmith.model import FlatAreas, Frame, Motif, Part, Plan
 WIDTH_MM, DEPTH_MM, BASE_MM, MOTIF_MM = 70.0, 40.0, 1.6, 0.6
 # Off the origin, left and below it: what a build item's transform has to move.
 LEFT_MM, BOTTOM_MM = -31.234, -17.001
-RED, BLUE, DARK = (211, 32, 32), (31, 111, 235), (20, 24, 33)
+RED, TEAL, DARK = (211, 32, 32), (30, 138, 138), (20, 24, 33)
 
 
 def on_grid(shape: shapely.Geometry) -> shapely.Geometry:
@@ -59,18 +59,18 @@ def part(
 def parts() -> tuple[Part, ...]:
     """A base and two motifs on it, in three colors."""
     top = (BASE_MM, BASE_MM + MOTIF_MM)
-    red, blue = motif_shapes()
+    red, teal = motif_shapes()
     return (
         part("base", DARK, base_shape(), (0.0, BASE_MM)),
         part("red", RED, red, top),
-        part("blue", BLUE, blue, top),
+        part("teal", TEAL, teal, top),
     )
 
 
 def volumes_mm3() -> tuple[float, ...]:
     """Area times height of each of `parts`."""
-    red, blue = motif_shapes()
-    return base_shape().area * BASE_MM, red.area * MOTIF_MM, blue.area * MOTIF_MM
+    red, teal = motif_shapes()
+    return base_shape().area * BASE_MM, red.area * MOTIF_MM, teal.area * MOTIF_MM
 
 
 def frame() -> Frame:
@@ -80,21 +80,21 @@ def frame() -> Frame:
 
 def areas() -> FlatAreas:
     """The motifs' shapes as areas of flat color."""
-    colors = np.array([RED, BLUE], dtype=np.uint8)
+    colors = np.array([RED, TEAL], dtype=np.uint8)
     left, bottom, right, top = shapely.total_bounds(list(motif_shapes()))
     return FlatAreas(motif_shapes(), colors, frame(), (right - left, top - bottom))
 
 
 def plan() -> Plan:
     """The pieces seen from above."""
-    red, blue = motif_shapes()
+    red, teal = motif_shapes()
     return Plan(
         base=base_shape(),
         base_color=DARK,
         base_is_extra=True,
-        motifs=(Motif(RED, red), Motif(BLUE, blue)),
-        areas=(red, blue),
-        area_colors=(RED, BLUE),
+        motifs=(Motif(RED, red), Motif(TEAL, teal)),
+        areas=(red, teal),
+        area_colors=(RED, TEAL),
         frame=frame(),
         artwork_mm=areas().size_mm,
     )

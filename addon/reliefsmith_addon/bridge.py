@@ -215,6 +215,13 @@ def shade(mesh: bpy.types.Mesh) -> None:
     mesh.update()
 
 
+def lay(mesh: bpy.types.Mesh, name: str, kind: str, domain: str, values: np.ndarray[Any, Any]) -> None:
+    """Write one value for each vertex or face into a column of a mesh, made where it is missing."""
+    if name not in mesh.attributes:
+        mesh.attributes.new(name, kind, domain)
+    mesh.attributes[name].data.foreach_set("value", values)
+
+
 def read(mesh: bpy.types.Mesh) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any]]:
     """Return the vertices (n, 3) and triangles (m, 3) of a mesh."""
     mesh.calc_loop_triangles()

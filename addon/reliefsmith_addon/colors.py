@@ -112,7 +112,7 @@ class RELIEFSMITH_OT_keep_color(bpy.types.Operator):
     bl_idname = "reliefsmith.keep_color"
     bl_label = "Keep Color"
     bl_options = {"REGISTER", "UNDO"}
-    color: bpy.props.StringProperty(name="Color", description='Such as "#1f6feb"')
+    color: bpy.props.StringProperty(name="Color", description='Such as "#1e8a8a"')
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:

@@ -10,7 +10,7 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.errors import ReliefsmithError
+from reliefsmith.errors import ReliefsmithError, TakenError
 
 from . import pieces
 
@@ -30,6 +30,8 @@ class NeedsPicture:
 
 def words(error: Exception) -> str:
     """Return one line for the user: the core's own words, or for a fault of ours what to do about it."""
+    if isinstance(error, TakenError):
+        return f"{error.why}; choose another folder, or move that file away first"
     if isinstance(error, ReliefsmithError):
         return str(error)
     _log.debug("unexpected", exc_info=error)

@@ -134,7 +134,7 @@ def _height(row: Any, state: Any, item: Any) -> None:
     if own is not None:
         row.use_property_split = False
         row.prop(own, "height_mm", text="")
-    if own is not None or state.heights.style == "raised":
+    if own is not None or state.heights.style in ("auto", "raised"):
         words = "" if own is not None else "Own Height"
         given = row.operator(
             "reliefsmith.own_height", text=words, icon="LOOP_BACK" if own else "EMPTY_SINGLE_ARROW"
@@ -215,6 +215,8 @@ def hole(layout: Any, _: bpy.types.Context) -> None:
 
 def cut(layout: Any, context: bpy.types.Context) -> None:
     state = context.scene.reliefsmith
+    if state.heights.style == "auto" and state.style_taken:
+        wrapped(layout, context, f"Taken: {state.style_taken}", "INFO")
     row = layout.row(heading="Look Inside")
     row.prop(state, "cut", text="")
     value = row.row()

@@ -12,7 +12,7 @@ from reliefsmith import Recipe
 from reliefsmith.errors import ArtworkError, OutputError, RecipeError
 from reliefsmith.output import write_parts
 
-from . import bridge, colors, pictures, pieces, properties, run, session, standing
+from . import bridge, colors, pictures, pieces, properties, run, sculpting, session, standing
 from .commands import NeedsPicture, told
 
 _PICTURES = ".png;.jpg;.jpeg;.webp;.tif;.tiff;.bmp;.gif;.svg"
@@ -76,7 +76,8 @@ class RELIEFSMITH_OT_export(NeedsPicture, bpy.types.Operator):
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
         state = context.scene.reliefsmith
-        relief = session.job(state).relief(properties.to_recipe(state))
+        job = session.job(state, sculpting.stored(pieces.current(context.scene)))
+        relief = job.relief(properties.to_recipe(state))
         report = relief.write(folder(self.directory))
         self.report({"INFO"}, f"{len(report['files'])} files written")
         made = run.shown(state, relief)

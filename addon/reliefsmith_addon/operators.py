@@ -12,7 +12,7 @@ from mathutils import Vector
 from reliefsmith.errors import RecipeError
 from reliefsmith.progress import drain
 
-from . import bridge, colors, files, finish, live, picking, pieces, proofs, run, session, standing
+from . import bridge, colors, files, finish, handwork, live, picking, pieces, proofs, run, session, standing
 from .commands import NeedsPicture, told, words
 
 _TICK_S = 0.01
@@ -214,6 +214,7 @@ _classes = (
     *colors.classes,
     *finish.classes,
     *files.classes,
+    *handwork.classes,
     *picking.classes,
     *proofs.classes,
 )

@@ -8,7 +8,7 @@ from typing import Any
 
 import bpy
 
-from . import contents
+from . import contents, handwork
 
 _TAB = "Relief"
 _THUMBNAIL = 6.0
@@ -60,6 +60,7 @@ _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
     ("Hanging", "", "hang", contents.hole, None, False),
     ("Heights", "", "heights", None, contents.cut, True),
     ("Tops", "Heights", "heights", None, None, False),
+    ("Sculpting", "Heights", "heights", handwork.draw, None, False),
     ("Findings", "", "", contents.findings, None, True),
     ("Printer", "", "printer", None, None, False),
     ("Filaments", "Printer", "filaments", contents.stock, None, False),
@@ -72,6 +73,7 @@ _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
 # Settings of a section that stand in a panel of their own.
 _APART = {
     "Tops": ("top", "edge_mm", "edge_deg", "crown_mm", "crown_reach_mm", "higher", "least_mm"),
+    "Sculpting": ("hand", "hand_origin", "hand_step", "hand_range_mm", "hand_reach"),
 }
 
 

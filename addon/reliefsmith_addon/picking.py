@@ -98,7 +98,7 @@ class RELIEFSMITH_OT_add_mark(_Click, bpy.types.Operator):
         items=_KINDS,
     )
     color: bpy.props.StringProperty(
-        name="Color", description='Such as "#1f6feb"; empty takes the one of the panel'
+        name="Color", description='Such as "#1e8a8a"; empty takes the one of the panel'
     )
     value_mm: bpy.props.FloatProperty(
         name="Width", description="In millimeters; below 0 takes the one of the panel", default=-1.0

@@ -40,6 +40,12 @@ def state_of(scene: bpy.types.Scene) -> Any:
     return scene.reliefsmith_draft if piece is None else piece.reliefsmith
 
 
+def of(state: Any) -> bpy.types.Collection | None:
+    """Return the piece that a state is of, or None for what is set before there is one."""
+    owner = state.id_data
+    return owner if isinstance(owner, bpy.types.Collection) else None
+
+
 def begin(scene: bpy.types.Scene) -> bpy.types.Collection:
     """Return the piece that is meant; the first one takes what was set before."""
     piece = current(scene)

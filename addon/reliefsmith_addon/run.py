@@ -9,13 +9,27 @@ from typing import Any
 
 import bpy
 
+from reliefsmith.documents.wording import style_words
 from reliefsmith.errors import RecipeError, ReliefsmithError
 from reliefsmith.findings import Finding, finding
 from reliefsmith.output import as_printed
 from reliefsmith.pipeline import Job, check_parts
 from reliefsmith.recipe import Recipe
 
-from . import bridge, colors, commands, finish, live, older, pictures, pieces, properties, session, standing
+from . import (
+    bridge,
+    colors,
+    commands,
+    finish,
+    live,
+    older,
+    pictures,
+    pieces,
+    properties,
+    sculpting,
+    session,
+    standing,
+)
 
 
 def steps(piece: bpy.types.Collection) -> Any:
@@ -28,7 +42,9 @@ def steps(piece: bpy.types.Collection) -> Any:
     """
     bridge.refuse_linked(piece)
     state = piece.reliefsmith
-    job, recipe = session.job(state), properties.to_recipe(state)
+    if sculpting.waiting(piece) and not bridge.busy(piece):
+        sculpting.take_over(piece)
+    job, recipe = session.job(state, sculpting.wanted(piece)), properties.to_recipe(state)
     return _steps(piece.name, job, recipe)
 
 
@@ -75,7 +91,8 @@ def made_from(state: Any) -> str:
         If the settings cannot be used.
     """
     looked = (state.digest or state.picture, state.cut, state.cut_mm if state.cut else 0.0, state.as_printed)
-    text = properties.to_recipe(state).to_toml() + repr(looked)
+    hand = sculpting.stamp(pieces.of(state))
+    text = properties.to_recipe(state).to_toml() + repr(looked) + hand
     return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()
 
 
@@ -93,7 +110,10 @@ def show(piece: bpy.types.Collection, relief: Any) -> list[str]:
     matched = {match.part: match.filament for match in relief.result.matching.matches if match.filament}
     finishes = {part: filament.finish for part, filament in matched.items()}
     state.made_recipe = properties.to_recipe(state).to_toml()
+    sculpting.bare(piece)
     aside = bridge.show(piece, parts, finishes, settings=state.made_recipe, looking=state.cut)
+    if parts is not relief.parts and sculpting.skin_mm(piece) and not (state.cut or state.turned):
+        sculpting.masked(piece, relief)
     _keep(state, relief, {part: filament.name for part, filament in matched.items()})
     state.made_from = made_from(state)
     return aside
@@ -102,7 +122,7 @@ def show(piece: bpy.types.Collection, relief: Any) -> list[str]:
 def shown(state: Any, relief: Any) -> Any:
     """Return the parts that the scene shows: finished or as printed, whole or cut off."""
     if not state.cut and not state.turned:
-        return relief.parts
+        return sculpting.dressed(pieces.of(state), relief)
     return relief.parts_below(state.cut_mm if state.cut else math.inf, finished=state.turned)
 
 
@@ -122,7 +142,8 @@ def check(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, *, selected: bool 
     if selected or not state.made_recipe:
         found = check_parts(parts, recipe)
     else:
-        made = session.job(state).relief(older.made_recipe(state)).parts
+        job = session.job(state, sculpting.wanted(piece))
+        made = job.relief(older.made_recipe(state)).parts
         found = (*check_parts(parts, recipe, made=made), *_stale(piece))
     _keep_findings(state, found)
     what = "Only the selection checked" if selected else "The whole piece checked"
@@ -166,6 +187,7 @@ def _keep(state: Any, relief: Any, filaments: dict[str, str]) -> None:
     x0, y0, x1, y1 = relief.plan.base.bounds
     height = relief.stack.layer_tops_mm[-1]
     state.size_text = f"{x1 - x0:.1f} x {y1 - y0:.1f} x {height:.1f} mm"
+    state.style_taken = style_words(relief.result)
     state.estimate = f"{estimate.mass_g_total:.1f} g, about {estimate.time_min:.0f} min, {changes}"
 
 
@@ -216,11 +238,13 @@ def before_save(path: str, *_: Any) -> None:
 
 
 pending = live.Pending(bridge.busy, steps, _live_end, _live_fail)
+watch = sculpting.Watch(pending.later)
 
 
 def register() -> None:
     """Listen to changes of settings, undo and redo."""
     properties.listen(pending.touch)
+    watch.begin()
     for handlers in (bpy.app.handlers.undo_post, bpy.app.handlers.redo_post):
         handlers.append(after_undo)
     bpy.app.handlers.save_pre.append(before_save)
@@ -233,4 +257,5 @@ def unregister() -> None:
         handlers.remove(after_undo)
     bpy.app.handlers.save_pre.remove(before_save)
     bpy.app.handlers.load_post.remove(older.after_load)
+    watch.end()
     pending.stop()

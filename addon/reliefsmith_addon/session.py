@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from reliefsmith.model import HandRelief
 from reliefsmith.pipeline import Job
 from reliefsmith.store import MemoryStore
 
@@ -13,8 +14,8 @@ from . import pictures
 _stores: list[MemoryStore] = []
 
 
-def job(state: Any) -> Job:
-    """Return the job of the picture that a state names; jobs share their stage values.
+def job(state: Any, hand: HandRelief | None = None) -> Job:
+    """Return the job of the picture that a state names and of hand relief; jobs share their stage values.
 
     Raises
     ------
@@ -23,7 +24,7 @@ def job(state: Any) -> Job:
     """
     if not _stores:
         _stores.append(MemoryStore())
-    return Job(pictures.path(state), _stores[0])
+    return Job(pictures.path(state), _stores[0], hand)
 
 
 def forget() -> None:

@@ -174,6 +174,7 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
         "parts": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_part),
         "set_aside": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_set_aside),
         "estimate": bpy.props.StringProperty(),
+        "style_taken": bpy.props.StringProperty(),
         "trouble": bpy.props.StringProperty(),
         "live": bpy.props.BoolProperty(
             name="Live", description="Make again what depends on a changed setting", default=True

@@ -9,9 +9,10 @@ from .recipe import Recipe
 
 if TYPE_CHECKING:
     from .kept import remake
+    from .model import HandRelief
     from .pipeline import Relief, make
 
-__all__ = ["Recipe", "Relief", "ReliefsmithError", "__version__", "make", "remake"]
+__all__ = ["HandRelief", "Recipe", "Relief", "ReliefsmithError", "__version__", "make", "remake"]
 
 __version__ = "0.1.0"
 
@@ -22,6 +23,10 @@ def __getattr__(name: str) -> Any:
         from . import pipeline  # noqa: PLC0415 - on purpose, see the docstring
 
         return getattr(pipeline, name)
+    if name == "HandRelief":
+        from . import model  # noqa: PLC0415 - as above
+
+        return model.HandRelief
     if name == "remake":
         from . import kept  # noqa: PLC0415 - as above
 

@@ -7,6 +7,8 @@ import os
 import sys
 
 from . import __version__
+from .errors import OutputError
+from .streams import guarded
 
 __all__ = ["main"]
 
@@ -16,10 +18,19 @@ Python's own 700 it is searched for hundreds of times while modules are imported
 
 
 def main() -> None:
+    """Run the command line and end the process with its status."""
+    raise SystemExit(guarded(_status))
+
+
+def _status() -> int:
     """Run the command line; `--version` answers before anything heavy is imported."""
     if sys.argv[1:] == ["--version"]:
-        sys.stdout.write(f"reliefsmith {__version__}\n")
-        raise SystemExit(0)
+        try:
+            sys.stdout.write(f"reliefsmith {__version__}\n")
+        except OutputError as error:
+            sys.stderr.write(f"error: {error}\n")
+            return 2
+        return 0
     gc.set_threshold(_OBJECTS)
     # Nothing here multiplies large matrices; threads kept for it cost 50 ms of work in every run.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -28,10 +39,10 @@ def main() -> None:
 
         status = run()
         gc.freeze()  # the process ends: nothing needs to be searched for cycles once more
-        raise SystemExit(status)
+        return status
     except KeyboardInterrupt:  # while modules are imported, or while the status is told
         sys.stderr.write("interrupted\n")
-        raise SystemExit(130) from None
+        return 130
 
 
 if __name__ == "__main__":

@@ -9,7 +9,10 @@ from pathlib import Path
 from typing import Any
 
 from .errors import RecipeError
-from .recipe import Recipe, read_toml
+from .hints import shown
+from .recipe import Recipe, beside
+from .sections.limits import MOST_COLORS
+from .tomlfile import read_toml
 
 __all__ = ["asked_recipe"]
 
@@ -30,11 +33,11 @@ def asked_recipe(
 
         recipe = load_preset(preset)
     if path is not None:
-        recipe = recipe.merged(read_toml(path))
+        recipe = recipe.merged(beside(read_toml(path), path))
     if width is not None and height is not None:
         raise RecipeError("--width and --height cannot both be given; leave one out")
-    if colors is not None and not 1 <= colors <= 8:
-        raise RecipeError(f"--colors must be between 1 and 8, got {colors}")
+    if colors is not None and not 1 <= colors <= MOST_COLORS:
+        raise RecipeError(f"--colors must be between 1 and {MOST_COLORS}, got {colors}")
     flags = {"size.width_mm": width, "size.height_mm": height, "colors.count": colors}
     for key, value in flags.items():
         if value is not None:
@@ -48,7 +51,7 @@ def _assignment(text: str) -> Mapping[str, Any]:
     """Read one "section.key=value"; the value is TOML, else a string."""
     key, equals, value = text.partition("=")
     if not equals or not key.strip():
-        raise RecipeError(f"--set needs SECTION.KEY=VALUE, got {text!r}")
+        raise RecipeError(f"--set needs SECTION.KEY=VALUE, such as base.border_mm=1.5, got {shown(text)}")
     parsed: Any = value
     with contextlib.suppress(ValueError, RecursionError):  # bad TOML, or thousands of digits
         parsed = tomllib.loads(f"value = {value}")["value"] if "\n" not in value else value

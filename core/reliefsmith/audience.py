@@ -8,7 +8,7 @@ __all__ = ["CHILD_ROUND_MM", "suited"]
 
 CHILD_ROUND_MM = 0.6
 """Least radius of outer corners for children: above the 0.5 mm from which a corner does not feel sharp
-(workshop value, no source), so that chords of the arc and the 1 um grid leave it true."""
+(common practice, no source), so that chords of the arc and the 1 um grid leave it true."""
 
 
 def suited(recipe: Recipe) -> Recipe:

@@ -11,8 +11,10 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from .asked import asked_recipe
+from .colornames import colors_told
 from .errors import InputTakenError, OutputError, RecipeError, ReliefsmithError, TakenError
 from .recipe import Recipe
+from .sections.limits import MOST_COLORS
 from .words import Option, Positional, straight
 
 __all__ = ["COMMANDS", "run"]
@@ -22,7 +24,9 @@ RecipePath = Annotated[Path | None, Option(("--recipe",), "Settings of the job."
 Preset = Annotated[str | None, Option(("--preset",), "Named settings to start from.", "NAME")]
 Width = Annotated[float | None, Option(("--width",), "Width of the artwork in mm.", "MM")]
 Height = Annotated[float | None, Option(("--height",), "Height of the artwork in mm.", "MM")]
-Colors = Annotated[int | None, Option(("--colors",), "Flat colors, 1 to 8, background not counted.", "N")]
+Colors = Annotated[
+    int | None, Option(("--colors",), f"Flat colors, 1 to {MOST_COLORS}, background not counted.", "N")
+]
 Sets = Annotated[list[str] | None, Option(("--set",), "One setting; may be repeated.", "SECTION.KEY=VALUE")]
 Json = Annotated[bool, Option(("--json",), "Print the report as JSON on stdout.")]
 Quiet = Annotated[bool, Option(("--quiet", "-q"), "Show errors only.")]
@@ -48,7 +52,8 @@ def make(
     replace: Replace = False,
 ) -> int:
     """Make the printable set of a picture or of a kept plan: 3MF, STL, SVG, GLB, proof, sheet, report."""
-    settings = asked_recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
+    with colors_told(artwork):
+        settings = asked_recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
     kept = artwork.suffix.lower() == KEPT_PLAN
     if kept and not (width is height is colors is None):
         raise RecipeError(f"{artwork} is a kept plan, whose size and colors stay; leave out these flags")
@@ -65,7 +70,7 @@ def make(
         folder = output if output is not None else f"{relief.result.stem}-relief"
         report = drain(relief.write_steps(folder, replace=replace), take)
     if as_json:
-        _print_json(report)
+        _print_json(report, f"the set was written to {folder}")
     screen.summary(relief.result, _size(report), str(folder))
     return 0 if relief.printable else 1
 
@@ -93,14 +98,15 @@ def areas(
     replace: Replace = False,
 ) -> int:
     """Find only the flat-color areas, in mm: for vinyl, laser, embroidery."""
-    settings = asked_recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
+    with colors_told(artwork):
+        settings = asked_recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
     from .console import Screen
-    from .formats.folder import Claim, given_folder, write_file
+    from .formats.folder import Claim, given_file, write_file
     from .output import area_writer, areas_report
     from .pipeline import find_areas
     from .stages import STAGES, after
 
-    target = given_folder(output)
+    target = given_file(output)
     writer = area_writer(target, settings.areas.curves)
     screen = Screen(quiet=quiet, verbose=verbose)
     shown = [(stage.name, stage.label) for stage in STAGES if stage.name in after("marked")]
@@ -108,10 +114,10 @@ def areas(
         found = find_areas(artwork, settings, store=_store(keep_stages), on_progress=take)
     write_file(target, writer(found), Claim(_inputs(artwork, recipe), replace))
     if as_json:
-        _print_json(areas_report(found))
+        _print_json(areas_report(found), f"the areas were written to {target}")
     screen.findings(found.findings)
     width_mm, height_mm = found.size_mm
-    screen.say(f"{len(found.colors)} colors, {width_mm:.2f} x {height_mm:.2f} mm, written to {target}")
+    screen.say(f"{len(found.art)} colors, {width_mm:.2f} x {height_mm:.2f} mm, written to {target}")
     return 0
 
 
@@ -160,7 +166,7 @@ def coupon(
     screen = Screen(quiet=quiet)
     report = write_coupon(output, settings, Claim(_inputs(recipe), replace))
     if as_json:
-        _print_json(report)
+        _print_json(report, f"the test piece was written to {output}")
     screen.say(
         f"test piece of {len(report['parts'])} parts written to {output}; its sheet says how to read it"
     )
@@ -169,7 +175,8 @@ def coupon(
 
 def show_recipe(preset: Preset = None) -> int:
     """Print every setting with unit and help, as TOML."""
-    return _print(asked_recipe(None, preset).to_toml(with_help=True))
+    sys.stdout.write(asked_recipe(None, preset).to_toml(with_help=True))
+    return 0
 
 
 COMMANDS: dict[str, Callable[..., int]] = {
@@ -190,10 +197,6 @@ def run(args: list[str] | None = None) -> int:
         status = _explained(args, words) if asked is None else asked[0](**asked[1])
     except KeyboardInterrupt:
         status = INTERRUPTED
-    except BrokenPipeError:
-        # The reader of stdout went away: point stdout elsewhere, so closing it at exit raises nothing.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
     except Exception as error:
         if not isinstance(error, _EXPECTED) and {"--verbose", "-v"} & set(words):
             raise
@@ -209,7 +212,11 @@ def _explained(args: list[str] | None, words: list[str]) -> int:
     import typer
 
     from .explain import command_line
+    from .unread import unread
 
+    empty = any(not word or word.endswith("=") for word in words)  # Typer takes "" for the current folder
+    if empty and (fault := unread(COMMANDS, words)):
+        raise ReliefsmithError(fault)
     try:
         status = command_line(COMMANDS, "reliefsmith", ABOUT)(
             args, prog_name="reliefsmith", standalone_mode=False
@@ -217,12 +224,13 @@ def _explained(args: list[str] | None, words: list[str]) -> int:
     except typer.Abort:
         return INTERRUPTED
     except typer.TyperException as error:
-        told = " ".join(error.format_message().split()) if words else "no command was given"
-        raise ReliefsmithError(f"{told.rstrip('.?')}; try 'reliefsmith --help'") from error
+        told = unread(COMMANDS, words) or f"{error.format_message().rstrip('.?')}; {HELP}"
+        raise ReliefsmithError(" ".join(told.split())) from error
     return status if isinstance(status, int) else 0
 
 
 ABOUT = "From a flat picture to checked, watertight, colored parts of a printed keyring."
+HELP = "try 'reliefsmith --help'"
 KEPT_PLAN = ".npz"
 INTERRUPTED, INTERRUPTED_TEXT = 130, "interrupted, nothing was written\n"
 _COMPLETION = "_RELIEFSMITH_COMPLETE"
@@ -231,7 +239,9 @@ _EXPECTED = (ReliefsmithError, MemoryError)
 
 def _told(error: Exception) -> str:
     """Return the one line that an error is told by; a fault of our own is named as that."""
-    if isinstance(error, TakenError) and not isinstance(error, InputTakenError):
+    if isinstance(error, InputTakenError):
+        return f"{error.why}; choose another place with -o"
+    if isinstance(error, TakenError):
         return f"{error.why}; choose another place with -o, or allow it with --replace"
     if isinstance(error, ReliefsmithError):
         return str(error)
@@ -258,20 +268,10 @@ def _size(report: Mapping[str, Any]) -> tuple[float, float, float]:
     return width, depth, height
 
 
-def _print_json(value: Mapping[str, Any]) -> None:
+def _print_json(value: Mapping[str, Any], written: str = "") -> None:
+    """Print a report; where it cannot be, say also what was written all the same."""
     narrow = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"  # then escapes say the same
-    _print(json.dumps(value, indent=2, sort_keys=True, ensure_ascii=narrow) + "\n")
-
-
-def _print(text: str) -> int:
-    """Write to stdout at once and return the status of success."""
     try:
-        sys.stdout.write(text)
-        sys.stdout.flush()
-    except BrokenPipeError:
-        raise
-    except OSError as error:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # closing it at exit tries once more
-        reason = (error.strerror or "it cannot be written").lower()
-        raise OutputError(f"cannot print to standard output: {reason}; lead it elsewhere") from error
-    return 0
+        sys.stdout.write(json.dumps(value, indent=2, sort_keys=True, ensure_ascii=narrow) + "\n")
+    except OutputError as error:
+        raise OutputError(f"{written}, but the report was not: {error}" if written else str(error)) from error

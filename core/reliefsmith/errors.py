@@ -5,7 +5,7 @@ Every message is one line that says what is wrong, where, and what to do.
 
 from __future__ import annotations
 
-__all__ = ["ArtworkError", "GeometryError", "InputTakenError", "OutputError", "RecipeError"]
+__all__ = ["ArtworkError", "ColorError", "GeometryError", "InputTakenError", "OutputError", "RecipeError"]
 __all__ += ["ReliefsmithError", "StoreError", "TakenError"]
 
 
@@ -41,6 +41,10 @@ class RecipeError(ReliefsmithError, ValueError):
     """A setting has an unknown key, a wrong type, or a value out of its bounds."""
 
 
+class ColorError(RecipeError):
+    """A color is given in a way that names none; which colors there are, only the picture can tell."""
+
+
 class GeometryError(ReliefsmithError, ValueError):
     """A geometry step cannot give a valid result for this artwork and these settings."""
 
@@ -50,7 +54,10 @@ class OutputError(ReliefsmithError, OSError):
 
 
 class TakenError(OutputError):
-    """A file that a run may not replace is where it would write; `why` is the message without a way out."""
+    """A file that a run may not replace is where it would write.
+
+    The message has the way out of Python callers; `why` is the message without it, for faces with another.
+    """
 
     def __init__(self, why: str) -> None:
         self.why = why

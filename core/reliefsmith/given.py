@@ -10,16 +10,20 @@ from typing import Any, TypeAlias
 
 from .errors import ArtworkError, RecipeError
 from .formats.stems import FALLBACK_STEM, safe_stem
-from .model import PictureBytes
+from .model import HandPicture, HandRelief, PictureBytes
 from .recipe import Recipe
 
-__all__ = ["Given", "GivenRecipe", "as_picture", "as_recipe", "recipe_files", "stem_of"]
+__all__ = ["Given", "GivenHand", "GivenRecipe", "as_hand", "as_picture", "as_recipe"]
+__all__ += ["hand_files", "recipe_files", "stem_of"]
 
 Given: TypeAlias = str | os.PathLike[str] | bytes | bytearray | memoryview | Any
 """A picture: the path of its file, the file's bytes, or an array (height, width, 3 or 4) of uint8, sRGB."""
 
 GivenRecipe: TypeAlias = Recipe | Mapping[str, Any] | str | os.PathLike[str] | None
 """A recipe: as such, as nested tables or dotted keys, the path of its file, or None for the defaults."""
+
+GivenHand: TypeAlias = HandRelief | HandPicture | Any
+"""Hand relief: as such, or an array (height, width) in mm that covers the artwork's picture."""
 
 _WANTED = "a picture is the path of a file, its bytes, or an array (height, width, 3 or 4) of uint8"
 _MODES = {3: "RGB", 4: "RGBA"}
@@ -39,7 +43,7 @@ def as_picture(picture: Given) -> Path | PictureBytes:
         return PictureBytes(bytes(picture))
     if isinstance(picture, (str, os.PathLike)):
         if not os.fspath(picture):
-            raise ArtworkError(f"the picture has an empty name; {_WANTED}")
+            raise ArtworkError(f"the picture's name is empty; {_WANTED}")
         return Path(picture)
     if hasattr(picture, "__array_interface__") or hasattr(picture, "__array__"):
         return _packed(picture)
@@ -66,14 +70,51 @@ def as_recipe(recipe: GivenRecipe) -> Recipe:
     if isinstance(recipe, Mapping):
         return Recipe().with_values(recipe)
     if isinstance(recipe, (str, os.PathLike)):
-        return Recipe.load(Path(recipe))
+        return Recipe.load(recipe)
     kind = type(recipe).__name__
     raise RecipeError(f"a recipe is a Recipe, a table of settings or the path of a TOML file, got {kind}")
+
+
+def as_hand(hand: GivenHand, recipe: Recipe) -> HandPicture | None:
+    """Return hand relief as the stages take it: what was given, else what the recipe names, else None.
+
+    Raises
+    ------
+    RecipeError
+        If it cannot be used, or has only half a frame, or heights in mm without one.
+    """
+    if isinstance(hand, HandPicture):
+        return hand
+    if hand is None and not recipe.heights.hand:
+        return None
+    from .formats.heightfile import checked_heights, read_heights  # noqa: PLC0415 - most jobs have none
+
+    if isinstance(hand, HandRelief):
+        values = checked_heights(hand.values, "the hand relief")
+        return HandPicture(values, (hand.origin[0], hand.origin[1]), hand.step)
+    if hand is not None:
+        return HandPicture(checked_heights(hand, "the hand relief"))
+    heights = recipe.heights
+    if (heights.hand_origin is None) != (heights.hand_step is None):
+        raise RecipeError("heights.hand_origin and heights.hand_step go together; set both, or neither")
+    path = Path(heights.hand)
+    values, of_floats = read_heights(path, heights.hand_range_mm)
+    if of_floats and heights.hand_step is None:
+        raise RecipeError(
+            f"hand relief {path.name} has no frame; set heights.hand_origin and heights.hand_step, as the"
+            " recipe that was written with it does"
+        )
+    return HandPicture(values, heights.hand_origin, heights.hand_step, f"hand relief {path.name}")
 
 
 def recipe_files(recipe: GivenRecipe) -> tuple[Path, ...]:
     """Return the file that a recipe was read from, if one was."""
     return (Path(recipe),) if isinstance(recipe, (str, os.PathLike)) else ()
+
+
+def hand_files(recipe: Recipe) -> tuple[Path, ...]:
+    """Return the file of hand relief that a recipe names, if it does."""
+    return (Path(recipe.heights.hand),) if recipe.heights.hand else ()
 
 
 def stem_of(picture: Path | PictureBytes) -> str:

@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from .errors import StoreError
 from .formats.stems import safe_stem
-from .given import GivenRecipe, as_recipe, recipe_files
+from .given import GivenRecipe, as_hand, as_recipe, hand_files, recipe_files
 from .keys import picture_id
 from .model import FlatAreas, Plan, Result
 from .pipeline import Relief
@@ -51,7 +51,7 @@ def remake_steps(plan_file: str | Path, recipe: GivenRecipe) -> Steps[Relief]:
     path, settings = Path(plan_file), as_recipe(recipe)
     data = _read(path)
     plan = _plan(path, data)
-    values: dict[str, Any] = {"marked": _areas(plan), "hung": plan}
+    values: dict[str, Any] = {"marked": _areas(plan), "hung": plan, "hand": as_hand(None, settings)}
     for stage in STAGES[len(after("hung")) :]:  # each takes what is here, or spares the picture
         values[stage.name] = yield from stage.run(values, settings)
     return Relief(
@@ -64,9 +64,11 @@ def remake_steps(plan_file: str | Path, recipe: GivenRecipe) -> Steps[Relief]:
             parts=values["parts"],
             inspection=values["inspection"],
             matching=values["matching"],
+            fidelity=values["compared"],
             picture=picture_id(path, hashlib.sha256(data).hexdigest()),
+            hand=values["handed"],
         ),
-        (path, *recipe_files(recipe)),
+        (path, *recipe_files(recipe), *hand_files(settings)),
     )
 
 

@@ -69,7 +69,15 @@ def file_steps(result: Result) -> Steps[dict[str, bytes]]:
     files[f"{stem}.glb"] = formats.glb_bytes(result.parts)
     yield Progress("writing the job sheet", 0.8, "write")
     files[f"{stem}-sheet.html"] = sheet_html(result, proof_png=proof)
-    files[f"{stem}-recipe.toml"] = result.recipe.to_toml().encode()
+    recipe = result.recipe
+    if result.hand is not None:
+        from .formats.heightfile import heights_tiff
+
+        name, relief = f"{stem}-hand.tiff", result.hand
+        files[name] = heights_tiff(relief.values)
+        framed = {"hand": name, "hand_origin": relief.origin, "hand_step": relief.step}
+        recipe = recipe.merged({"heights": framed})  # so that it makes the same set again
+    files[f"{stem}-recipe.toml"] = recipe.to_toml().encode()
     return files
 
 
@@ -201,13 +209,16 @@ def areas_report(areas: FlatAreas) -> dict[str, Any]:
     from . import formats
     from .chroma.words import to_hex, unique_names
     from .documents.report import finding_mapping, note_mapping
+    from .model.areas import GROUND_ROLE
 
     colors = [(int(r), int(g), int(b)) for r, g, b in areas.colors]
     names = unique_names(colors)
-    rows = [
+    rows: list[dict[str, Any]] = [
         {"name": name, "color": to_hex(color), "area_mm2": round(polygon.area, 6)}
         for name, color, polygon in zip(names, colors, areas.polygons, strict=True)
     ]
+    if areas.enclosed is not None:
+        rows[areas.enclosed]["role"] = GROUND_ROLE
     return {
         "schema": 1,
         "artwork_mm": list(areas.size_mm),

@@ -8,14 +8,25 @@ from pathlib import Path
 from typing import Any
 
 from .audience import suited
+from .colornames import colors_told
 from .errors import GeometryError
 from .findings import Finding, Severity
-from .given import Given, GivenRecipe, as_picture, as_recipe, recipe_files, stem_of
+from .given import (
+    Given,
+    GivenHand,
+    GivenRecipe,
+    as_hand,
+    as_picture,
+    as_recipe,
+    hand_files,
+    recipe_files,
+    stem_of,
+)
 from .keys import picture_id, picture_key, stage_key, value_key
 from .model import FlatAreas, Inspection, Part, Plan, Result, Stack
-from .progress import Progress, Steps, drain
+from .progress import Progress, Steps, drain, labelled
 from .recipe import Recipe
-from .stages import STAGES, Stage, after, taken_from
+from .stages import STAGES, after, taken_from
 from .store import MemoryStore, Store
 
 __all__ = ["Job", "Relief", "check_files", "check_parts", "find_areas", "make"]
@@ -38,11 +49,14 @@ class Job:
         The picture's file, its bytes, or an array (height, width, 3 or 4) of uint8.
     store : Store, optional
         Where stage values are kept; in memory by default.
+    hand : HandRelief or array, optional
+        Hand relief, which stands above the file that the recipe names.
     """
 
-    def __init__(self, picture: Given, store: Store | None = None) -> None:
+    def __init__(self, picture: Given, store: Store | None = None, hand: GivenHand = None) -> None:
         self.picture = as_picture(picture)
         self.store: Store = MemoryStore() if store is None else store
+        self.hand = hand
 
     def steps(self, recipe: Recipe, last: str = "matching") -> Steps[dict[str, Any]]:
         """Run the stages up to `last` in small steps; the value maps each stage's name to its value.
@@ -59,13 +73,16 @@ class Job:
             "picture": self.picture,
             "picture_id": picture_id(self.picture, keys["picture"]),
         }
+        if "handed" in after(last):
+            values["hand"] = as_hand(self.hand, recipe)
+            keys["hand"] = value_key(values["hand"])
         for stage in STAGES:
             for name in (name for name in stage.takes if "." in name):
                 keys[name] = value_key(taken_from(values, name))
             keys[stage.name] = stage_key(stage, keys, recipe)
             value = self.store.get(stage.name, keys[stage.name])
             if value is None:
-                value = yield from _labelled(stage, stage.run(values, recipe))
+                value = yield from labelled(stage.name, stage.run(values, recipe))
                 self.store.put(stage.name, keys[stage.name], value)
             values[stage.name] = value
             yield Progress(stage.label, 1.0, stage.name)
@@ -111,8 +128,10 @@ class Job:
                 inspection=values["inspection"],
                 matching=values["matching"],
                 picture=values["picture_id"],
+                fidelity=values["compared"],
+                hand=values["handed"],
             ),
-            (self.picture,) if isinstance(self.picture, Path) else (),
+            (*((self.picture,) if isinstance(self.picture, Path) else ()), *hand_files(recipe)),
         )
 
     def relief(self, recipe: Recipe, on_progress: Callable[[Progress], None] | None = None) -> Relief:
@@ -212,6 +231,7 @@ def make(
     *,
     store: Store | None = None,
     on_progress: Callable[[Progress], None] | None = None,
+    hand: GivenHand = None,
 ) -> Relief:
     """Make the relief of a picture.
 
@@ -225,13 +245,18 @@ def make(
         Where stage values are kept for the next run.
     on_progress : callable, optional
         Called with every `Progress`.
+    hand : HandRelief or array, optional
+        Heights above the generated top: framed, or an array (height, width) of mm that covers the picture. It
+        stands above the file that the recipe names.
 
     Raises
     ------
     ReliefsmithError
         In one plain line, if the picture, the recipe or the geometry cannot be used.
     """
-    relief = Job(picture, store).relief(as_recipe(recipe), on_progress)
+    with colors_told(picture):
+        settings = as_recipe(recipe)
+    relief = Job(picture, store, hand).relief(settings, on_progress)
     return replace(relief, inputs=(*relief.inputs, *recipe_files(recipe)))
 
 
@@ -243,7 +268,9 @@ def find_areas(
     on_progress: Callable[[Progress], None] | None = None,
 ) -> FlatAreas:
     """Find only the flat-color areas of a picture, in mm, with the recipe's marks applied."""
-    values = drain(Job(picture, store).steps(as_recipe(recipe), "marked"), on_progress)
+    with colors_told(picture):
+        settings = as_recipe(recipe)
+    values = drain(Job(picture, store).steps(settings, "marked"), on_progress)
     areas: FlatAreas = values["marked"]
     return areas
 
@@ -265,8 +292,8 @@ def check_parts(
     parts: Sequence[Part], recipe: GivenRecipe = None, *, made: Sequence[Part] = ()
 ) -> tuple[Finding, ...]:
     """Check solids, taken together as one piece; against those that were `made`, if they are given."""
-    from .checks.compare import compare_parts, crossing_solids
     from .checks.layers import check_parts_steps
+    from .checks.remade import compare_parts, crossing_solids
 
     settings = as_recipe(recipe)
     steps = check_parts_steps(
@@ -274,16 +301,3 @@ def check_parts(
     )
     found = (*drain(steps), *crossing_solids(parts))
     return (*found, *compare_parts(made, parts, settings.heights)) if made else found
-
-
-def _labelled(stage: Stage, steps: Steps[Any]) -> Steps[Any]:
-    """Pass a stage's steps on with the stage's name on each."""
-    try:
-        while True:
-            try:
-                step = next(steps)
-            except StopIteration as stop:
-                return stop.value
-            yield Progress(step.message, step.fraction, stage.name)
-    finally:
-        steps.close()

@@ -5,8 +5,9 @@ from __future__ import annotations
 from importlib.resources import files
 
 from .errors import RecipeError
-from .recipe import Recipe, parse_toml
-from .settings import nearest
+from .hints import nearest
+from .recipe import Recipe
+from .tomlfile import parse_toml
 
 __all__ = ["load_preset", "preset_names"]
 

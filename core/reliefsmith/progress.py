@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import wraps
 from typing import ParamSpec, TypeVar
 
-__all__ = ["Progress", "Steps", "drain", "drained"]
+__all__ = ["Progress", "Steps", "drain", "drained", "labelled"]
 
 T = TypeVar("T")
 P = ParamSpec("P")
@@ -77,3 +77,17 @@ def drained(steps: Callable[P, Steps[T]]) -> Callable[P, T]:
         return drain(steps(*args, **kwargs))
 
     return run
+
+
+def labelled(stage: str, steps: Steps[T]) -> Steps[T]:
+    """Pass a stage's steps on with the stage's name on each."""
+    try:
+        while True:
+            try:
+                step = next(steps)
+            except StopIteration as stop:
+                value: T = stop.value
+                return value
+            yield Progress(step.message, step.fraction, stage)
+    finally:
+        steps.close()

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-import tomllib
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from pathlib import Path
@@ -11,21 +10,19 @@ from typing import Any
 
 from . import sections as s
 from .errors import RecipeError
-from .settings import Row, Section, Spec, checked, from_mapping, nearest, shown, specs
+from .hints import offered, shown
+from .settings import Row, Section, Spec, checked, from_mapping, specs
 from .tables import AREA_KINDS, LINK_KINDS, OUTLINE_KINDS, STROKE_KINDS, Mark
+from .tomlfile import read_toml
 
-__all__ = ["AUDIENCES", "MARKS", "SCHEMA", "Recipe", "known_keys", "parse_toml", "read_toml", "toml_value"]
+__all__ = ["AUDIENCES", "MARKS", "SCHEMA", "Recipe", "beside", "known_keys", "toml_value"]
 
 SCHEMA = 1
 AUDIENCES = ("adults", "children")
+AUDIENCE = Spec("choice", "who uses the piece", choices=AUDIENCES)
 MARKS = Spec("tables", "corrections of the picture by place, each a table", most=100, row=Mark)
 _LOOSE = ("audience", "marks")  # what stands above the sections
-_BOUNDED = ("number", "integer", "color-or-number", "point", "size", "polygon")
-_MAX_BYTES = 256 * 1024
-# The parser takes time with the square of a dotted key's length: 50,000 parts take 16 s. A recipe needs two.
-_MAX_KEY_PARTS = 32
-_DEEP_KEY = re.compile(rf"(?<![\w-])(?:[\w-]++[ \t]*+\.[ \t]*+){{{_MAX_KEY_PARTS}}}")
-_QUOTED = re.compile(r"""\"(?:[^"\\\n]|\\.)*+"?|'[^'\n]*+'?""")
+_BOUNDED = ("number", "integer", "color-or-number", "point", "size", "box", "polygon")
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +60,7 @@ class Recipe:
     marks: tuple[Mark, ...] = ()
 
     def __post_init__(self) -> None:
-        if self.audience not in AUDIENCES:
-            raise RecipeError(f"audience must be one of {', '.join(AUDIENCES)}, got {shown(self.audience)}")
+        object.__setattr__(self, "audience", checked("audience", self.audience, AUDIENCE))
         if self.size.width_mm is not None and self.size.height_mm is not None:
             raise RecipeError("size.width_mm and size.height_mm cannot both be given; leave one out")
         object.__setattr__(self, "marks", checked("marks", self.marks, MARKS))
@@ -75,12 +71,13 @@ class Recipe:
         return cls().merged(values)
 
     @classmethod
-    def load(cls, path: str | Path) -> Recipe:
+    def load(cls, path: str | os.PathLike[str]) -> Recipe:
         """Read a recipe from a TOML file of at most 256 KiB."""
-        return cls.from_mapping(read_toml(path))
+        return cls.from_mapping(beside(read_toml(path), path))
 
     def merged(self, values: Mapping[str, Any]) -> Recipe:
         """Return a copy with the values of nested tables put over this recipe's."""
+        _require_table(values)
         parts: dict[str, Any] = {item.name: getattr(self, item.name) for item in fields(self)}
         for key, value in values.items():
             if key == "schema":
@@ -90,11 +87,12 @@ class Recipe:
             elif key in parts:
                 parts[key] = _merged_section(key, parts[key], value)
             else:
-                raise RecipeError(f"unknown setting {key}{nearest(key, [*parts, *known_keys()])}")
+                raise RecipeError(_unknown(key, value))
         return type(self)(**parts)
 
     def with_values(self, values: Mapping[str, Any]) -> Recipe:
         """Return a copy with dotted keys such as "base.border_mm" set."""
+        _require_table(values)
         nested: dict[str, Any] = {}
         for dotted, value in values.items():
             section, _, key = dotted.partition(".")
@@ -103,7 +101,7 @@ class Recipe:
                 continue
             table = nested.setdefault(section, {})
             if not isinstance(table, dict) or "." in key:
-                raise RecipeError(f"unknown setting {dotted}{nearest(dotted, known_keys())}")
+                raise RecipeError(_unknown(dotted))
             table[key] = value
         return self.merged(nested)
 
@@ -169,44 +167,12 @@ def known_keys() -> list[str]:
     return keys
 
 
-def read_toml(path: str | Path) -> dict[str, Any]:
-    """Read a small TOML file.
-
-    Raises
-    ------
-    RecipeError
-        If it cannot be read, is larger than 256 KiB or is no TOML.
-    """
-    try:
-        path = Path(path)
-        if path.exists() and not path.is_file():  # opening a pipe may wait for ever
-            raise RecipeError(f"recipe {path} is no ordinary file; give a TOML file")
-        with path.open("rb") as file:
-            data = file.read(_MAX_BYTES + 1)
-        if len(data) > _MAX_BYTES:
-            raise RecipeError(f"recipe {path} is larger than 256 KiB; is it the right file?")
-        return parse_toml(data.decode("utf-8"), f"recipe {path}")
-    except UnicodeDecodeError as error:
-        raise RecipeError(f"recipe {path} is no text in UTF-8; is it the right file?") from error
-    except (OSError, ValueError) as error:
-        if isinstance(error, RecipeError):
-            raise
-        raise RecipeError(
-            f"cannot read recipe {path}: {getattr(error, 'strerror', None) or error}"
-        ) from error
-
-
-def parse_toml(text: str, name: str) -> dict[str, Any]:
-    """Parse TOML; `name` says in an error what was parsed."""
-    deep = f"{name} is no valid recipe: its keys, tables or lists are nested too deep"
-    if _DEEP_KEY.search(_QUOTED.sub("s", text)):
-        raise RecipeError(deep)
-    try:
-        return tomllib.loads(text)
-    except RecursionError as error:
-        raise RecipeError(deep) from error
-    except ValueError as error:  # bad TOML, or a whole number of thousands of digits
-        raise RecipeError(f"{name} is no valid TOML: {error}") from error
+def beside(values: dict[str, Any], path: str | os.PathLike[str]) -> dict[str, Any]:
+    """Return a recipe's tables with the files that it names found from its own folder."""
+    heights = values.get("heights")
+    if not isinstance(heights, dict) or not isinstance(hand := heights.get("hand"), str) or not hand:
+        return values
+    return {**values, "heights": {**heights, "hand": str(Path(path).parent / hand)}}
 
 
 def _check_schema(value: Any) -> None:
@@ -214,9 +180,27 @@ def _check_schema(value: Any) -> None:
         raise RecipeError(f"schema must be {SCHEMA}, got {shown(value)}; this recipe needs another version")
 
 
+def _require_table(values: object) -> None:
+    if not isinstance(values, Mapping):
+        raise RecipeError(f"settings are given as a table of names and values, got {type(values).__name__}")
+    for key in values:
+        if not isinstance(key, str):
+            raise RecipeError(f"the name of a setting must be text, got {shown(key)}")
+
+
+def _unknown(key: str, value: Any = None) -> str:
+    """Say that a key is none; of a table under an unknown name its first key is told too."""
+    dotted = f"{key}.{next(iter(value))}" if isinstance(value, Mapping) and value else key
+    sections = [item.name for item in fields(Recipe) if item.name not in _LOOSE]
+    return f"unknown setting {dotted}{offered(dotted, [*known_keys(), *sections])}"
+
+
 def _merged_section(name: str, section: Section, values: Any) -> Section:
     if not isinstance(values, Mapping):
-        raise RecipeError(f"{name} must be a table of settings, got {shown(values)}")
+        first = next(iter(specs(type(section))))
+        raise RecipeError(
+            f"{name} must be a table of settings, got {shown(values)}; name one, such as {name}.{first}"
+        )
     old = {key: getattr(section, key) for key in specs(type(section))}
     if name == "size":  # the newer of width and height replaces the older
         for one, other in (("width_mm", "height_mm"), ("height_mm", "width_mm")):

@@ -77,6 +77,7 @@ def _shape(spec: Spec) -> dict[str, Any]:
         "color-pairs": _list({"type": "array", "items": color, "minItems": 2, "maxItems": 2}, spec.high),
         "point": pair,
         "size": pair,
+        "box": {"type": "array", "items": number, "minItems": 4, "maxItems": 4},
         "polygon": _list(pair, spec.most),
     }
     if spec.kind == "tables":

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import MISSING, Field, dataclass, field, fields
-from difflib import get_close_matches
+from functools import partial
 from typing import Any
 
-from .errors import RecipeError
+from .errors import ColorError, RecipeError
+from .hints import color_hint, flag_hint, nearest, number_hint, offered, shown
 
-__all__ = ["REQUIRED", "Row", "Section", "Spec", "checked", "from_mapping", "nearest", "setting"]
-__all__ += ["shown", "specs"]
+__all__ = ["REQUIRED", "Row", "Section", "Spec", "checked", "from_mapping", "setting", "specs"]
 
 _MOST_WHOLE = 2**53  # whole numbers up to here are exact as floats
-_MOST_SHOWN = 60  # characters of a bad value that an error quotes
+_EXAMPLE = "#1b2a49"
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
 _LEAST_CORNERS = 3  # a polygon has at least these
 
@@ -31,8 +31,8 @@ class Spec:
     ----------
     kind : str
         "number", "integer", "flag", "text", "choice", "color" (also "auto"), "color-or-number", "colors",
-        "color-pairs", "point" or "size" (two numbers), "polygon" (a list of points) or "tables" (a list of
-        `Row`).
+        "color-pairs", "point" or "size" (two numbers), "box" (four numbers), "polygon" (a list of points) or
+        "tables" (a list of `Row`).
     help : str
         One line in the user's words.
     unit : str
@@ -113,29 +113,6 @@ def specs(section: type[Any]) -> dict[str, Spec]:
     return {item.name: item.metadata["spec"] for item in fields(section)}
 
 
-def nearest(word: str, known: list[str]) -> str:
-    """Return ", did you mean X?" for the nearest known key, or an empty string."""
-    close = get_close_matches(word, known, n=1, cutoff=0.5)
-    return f", did you mean {close[0]}?" if close else ""
-
-
-def shown(value: Any) -> str:
-    """Return a bad value as an error quotes it: cut short, and never failing.
-
-    Examples
-    --------
-    >>> shown("1.5"), shown([1, 2]), shown(1 << 99_999)
-    ("'1.5'", '[1, 2]', 'a very long number')
-    """
-    try:
-        text = repr(value)
-    except ValueError:  # Python writes no whole number of more than 4300 digits
-        return "a very long number"
-    except RecursionError:
-        return "something nested too deep"
-    return text if len(text) <= _MOST_SHOWN else f"{text[: _MOST_SHOWN - 3]}..."
-
-
 def from_mapping(section: type[Any], values: Mapping[str, Any], known: list[str]) -> Any:
     """Build a section from a mapping such as a TOML table.
 
@@ -148,12 +125,12 @@ def from_mapping(section: type[Any], values: Mapping[str, Any], known: list[str]
     own: dict[str, Field[Any]] = {item.name: item for item in fields(section)}
     for key in values:
         if key not in own:
-            raise RecipeError(f"unknown setting {name}.{key}{nearest(f'{name}.{key}', known)}")
+            raise RecipeError(f"unknown setting {name}.{key}{offered(f'{name}.{key}', known)}")
     return section(**values)
 
 
 def checked(key: str, value: Any, spec: Spec) -> Any:
-    """Return a value as its setting keeps it.
+    """Return a value as its setting keeps it; numbers and arrays of numpy count as Python's.
 
     Raises
     ------
@@ -162,12 +139,26 @@ def checked(key: str, value: Any, spec: Spec) -> Any:
     """
     if value is None and spec.optional:
         return None
-    return _CHECKS[spec.kind](key, value, spec)
+    return _CHECKS[spec.kind](key, _plain(value), spec)
+
+
+def _plain(value: Any) -> Any:
+    """Return a value of numpy, or a list of such, as Python's own.
+
+    A short float is the number that it prints: float32 0.1 is 0.1 and not 0.10000000149.
+    """
+    if isinstance(value, (list, tuple)):
+        return [_plain(item) for item in value]
+    if not hasattr(value, "dtype") or not hasattr(value, "item"):
+        return value
+    if getattr(value, "ndim", 0) > 0:
+        return [_plain(item) for item in value]
+    return float(str(value)) if value.dtype.kind == "f" else value.item()
 
 
 def _number(key: str, value: Any, spec: Spec) -> float:
     if isinstance(value, bool) or not isinstance(value, (int, float)):
-        raise RecipeError(f"{key} must be a number, got {shown(value)}")
+        raise RecipeError(f"{key} must be a number, got {shown(value)}{number_hint(value, spec.unit)}")
     if (isinstance(value, int) and abs(value) > _MOST_WHOLE) or not math.isfinite(value):
         raise RecipeError(f"{key} must be a finite number, got {shown(value)}")
     low, high = spec.low, spec.high
@@ -179,13 +170,13 @@ def _number(key: str, value: Any, spec: Spec) -> float:
 
 def _integer(key: str, value: Any, spec: Spec) -> int:
     if isinstance(value, bool) or not isinstance(value, int):
-        raise RecipeError(f"{key} must be a whole number, got {shown(value)}")
+        raise RecipeError(f"{key} must be a whole number, got {shown(value)}{number_hint(value, whole=True)}")
     return int(_number(key, value, spec))
 
 
 def _flag(key: str, value: Any, _spec: Spec) -> bool:
     if not isinstance(value, bool):
-        raise RecipeError(f"{key} must be true or false, got {shown(value)}")
+        raise RecipeError(f"{key} must be true or false, got {shown(value)}{flag_hint(value)}")
     return value
 
 
@@ -201,7 +192,8 @@ def _text(key: str, value: Any, spec: Spec) -> str:
 
 def _choice(key: str, value: Any, spec: Spec) -> str:
     if not isinstance(value, str) or value not in spec.choices:
-        raise RecipeError(f"{key} must be one of {', '.join(spec.choices)}, got {shown(value)}")
+        close = nearest(value, spec.choices) if isinstance(value, str) else ""
+        raise RecipeError(f"{key} must be one of {', '.join(spec.choices)}, got {shown(value)}{close}")
     return value
 
 
@@ -209,7 +201,9 @@ def _color(key: str, value: Any, spec: Spec) -> str:
     if isinstance(value, str) and (_HEX.fullmatch(value) or value in spec.choices):
         return value.lower()
     also = "".join(f"{word} or " for word in spec.choices)
-    raise RecipeError(f'{key} must be {also}a color such as "#1f6feb", got {shown(value)}')
+    hint = color_hint(value)
+    told = f'{key} must be {also}a color such as "{_EXAMPLE}", got {shown(value)}{hint}'
+    raise RecipeError(told) if hint else ColorError(told)
 
 
 def _color_or_number(key: str, value: Any, spec: Spec) -> str | float:
@@ -217,12 +211,15 @@ def _color_or_number(key: str, value: Any, spec: Spec) -> str | float:
         return _number(key, value, spec)
     if isinstance(value, str) and _HEX.fullmatch(value):
         return value.lower()
-    raise RecipeError(f'{key} must be a color such as "#1f6feb", or a number, got {shown(value)}')
+    raise RecipeError(
+        f'{key} must be a color such as "{_EXAMPLE}", or a number, got {shown(value)}'
+        f"{number_hint(value, spec.unit) or color_hint(value)}"
+    )
 
 
 def _colors(key: str, value: Any, spec: Spec) -> tuple[str, ...]:
     if not isinstance(value, (list, tuple)):
-        raise RecipeError(f'{key} must be a list of colors such as ["#1f6feb"], got {shown(value)}')
+        raise ColorError(f'{key} must be a list of colors such as ["{_EXAMPLE}"], got {shown(value)}')
     if spec.high is not None and len(value) > spec.high:
         raise RecipeError(f"{key} may list {spec.high:g} colors at most, got {len(value)}")
     return tuple(_color(key, item, spec) for item in value)
@@ -237,9 +234,10 @@ def _color_pairs(key: str, value: Any, spec: Spec) -> tuple[tuple[str, ...], ...
     return tuple(_colors(key, item, spec) for item in value)
 
 
-def _two(key: str, value: Any, spec: Spec) -> tuple[float, ...]:
-    if not isinstance(value, (list, tuple)) or len(value) != 2:
-        raise RecipeError(f"{key} must be two numbers, got {shown(value)}")
+def _two(key: str, value: Any, spec: Spec, count: int = 2) -> tuple[float, ...]:
+    if not isinstance(value, (list, tuple)) or len(value) != count:
+        asked = "two numbers such as [1.5, -2]" if count == 2 else "four numbers such as [10, 20, 300, 200]"
+        raise RecipeError(f"{key} must be {asked}, got {shown(value)}")
     return tuple(_number(key, item, spec) for item in value)
 
 
@@ -270,7 +268,7 @@ def _row(where: str, value: Any, spec: Spec) -> Any:
     known = specs(spec.row)
     for key in value:
         if key not in known:
-            raise RecipeError(f"{where}: unknown setting {shown(key)}{nearest(str(key), list(known))}")
+            raise RecipeError(f"{where}: unknown setting {shown(key)}{offered(str(key), list(known))}")
     for item in fields(spec.row):
         if item.default is MISSING and item.name not in value:
             raise RecipeError(f"{where} needs {item.name}: {known[item.name].help}")
@@ -281,7 +279,7 @@ def _row(where: str, value: Any, spec: Spec) -> Any:
         raise RecipeError(f"{where}: {str(error).partition(': ')[2]}") from error
 
 
-_CHECKS = {
+_CHECKS: dict[str, Callable[[str, Any, Spec], Any]] = {
     "number": _number,
     "integer": _integer,
     "flag": _flag,
@@ -293,6 +291,7 @@ _CHECKS = {
     "color-pairs": _color_pairs,
     "point": _two,
     "size": _two,
+    "box": partial(_two, count=4),
     "polygon": _polygon,
     "tables": _tables,
 }

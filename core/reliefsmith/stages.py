@@ -26,8 +26,9 @@ class Stage:
     function : str
         "module:steps" below this package; imported when the stage first runs.
     takes : tuple of str
-        Names of the stages whose values it takes, in order; "picture" is the path of the file. After a dot
-        stands the one field that is taken: then the stage runs again only where that field is another.
+        Names of the stages whose values it takes, in order; "picture" is the path of the file, "hand" the
+        hand relief as it was given. After a dot stands the one field that is taken: then the stage runs again
+        only where that field is another.
     settings : tuple of str
         Recipe sections it gets, as keywords where there are several; the memo key holds just these.
     version : int
@@ -56,27 +57,27 @@ class Stage:
 
 
 STAGES: tuple[Stage, ...] = (
-    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 7),
+    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 8),
     Stage(
         "separation",
         "finding flat colors",
         "color.separate:separate_steps",
         ("artwork",),
         ("background", "colors"),
-        7,
+        8,
     ),
     Stage(
-        "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 4
+        "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 5
     ),
-    Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",)),
-    Stage("marked", "correcting by hand", "areas.marks:mark_steps", ("flat",), ("area_marks",), 2),
+    Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",), 2),
+    Stage("marked", "correcting by hand", "areas.marks:mark_steps", ("flat",), ("area_marks",), 4),
     Stage(
         "outlined",
         "shaping the base",
         "plan.outline:outline_steps",
-        ("marked",),
-        ("base", "colors", "outline_marks"),
-        2,
+        ("marked", "flat"),
+        ("base", "colors", "background", "filaments", "outline_marks"),
+        3,
     ),
     Stage(
         "mended",
@@ -84,6 +85,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.repair:mend_steps",
         ("outlined.drawing", "marked"),
         ("motif", "printer", "stroke_marks"),
+        3,
     ),
     Stage(
         "repaired",
@@ -91,6 +93,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.carry:carry_steps",
         ("outlined", "mended"),
         ("base", "printer", "outline_marks"),
+        2,
     ),
     Stage(
         "connected",
@@ -106,15 +109,32 @@ STAGES: tuple[Stage, ...] = (
         "plan.hang:hang_steps",
         ("connected",),
         ("hang", "heights", "printer", "base"),
-        3,
+        5,
+    ),
+    Stage("handed", "placing the hand relief", "solid.handed:handed_steps", ("marked", "hand"), ()),
+    Stage(
+        "sampled",
+        "looking at the picture",
+        "color.sample:sample_steps",
+        ("artwork", "separation", "flat", "marked"),
+        ("background",),
+        1,
+        ("artwork", "separation", "flat"),
+    ),
+    Stage(
+        "compared",
+        "comparing with the picture",
+        "checks.compare:compare_steps",
+        ("sampled", "hung.above"),
+        (),
     ),
     Stage(
         "stacked",
         "setting heights",
         "solid.stack:stack_steps",
-        ("hung", "artwork"),
+        ("hung", "artwork", "handed"),
         ("heights", "printer", "base", "filaments"),
-        2,
+        3,
         ("artwork",),
     ),
     Stage("parts", "building solids", "solid.build:build_steps", ("stacked",), ()),

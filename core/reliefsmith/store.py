@@ -219,7 +219,10 @@ class FolderStore:
         try:
             self._folder.mkdir(parents=True, exist_ok=True)
         except OSError as error:
-            raise StoreError(f"cannot make the folder {folder} for stage values: {error.strerror}") from error
+            reason = (error.strerror or "no such name").lower()
+            raise StoreError(
+                f"cannot make the folder {folder} for stage values: {reason}; choose another folder"
+            ) from error
 
     def get(self, stage: str, key: str) -> Any | None:
         """Return the value of a stage; a file that cannot be read counts as not kept."""

@@ -38,7 +38,7 @@ class MarkKind:
     needs_value: bool = False
     low: float = 0.0
     high: float = 0.0
-    says: str = 'a color such as "#1f6feb"'
+    says: str = 'a color such as "#1b2a49"'
     polygon: bool = True
 
 
@@ -48,6 +48,7 @@ MARK_KINDS: dict[str, MarkKind] = {
         "the area, or an opening round the point, takes the color in value", "color", needs_value=True
     ),
     "merge": MarkKind("the area joins its longest neighbor, or the color in value", "color", polygon=False),
+    "open": MarkKind("the enclosed ground there becomes an opening", polygon=False),
     "protect": MarkKind("what lies there is kept as drawn"),
     "thicken": MarkKind(
         "strokes get at least the width in value", "mm", True, 0.1, 20, "the least stroke in mm, such as 0.9"
@@ -117,7 +118,7 @@ class Mark(Row):
         if words := self._value_fault(MARK_KINDS[self.kind]):
             return words
         if not MARK_KINDS[self.kind].polygon and self.at_mm is None:
-            return f"{self.kind} needs at_mm, a point in the area; recolor takes a polygon"
+            return f"{self.kind} needs at_mm, a point in the area; recolor and erase take a polygon"
         return ""
 
     def _value_fault(self, kind: MarkKind) -> str:
@@ -132,7 +133,7 @@ class Mark(Row):
         return ""
 
 
-AREA_KINDS = ("erase", "recolor", "merge")
+AREA_KINDS = ("erase", "recolor", "merge", "open")
 """Kinds that correct the picture's areas, so that they show in areas too; the others act on the plan."""
 
 OUTLINE_KINDS, STROKE_KINDS = ("border", "protect"), ("protect", "leave-thin", "thicken")

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
 
-__all__ = ["Option", "Positional", "straight"]
+__all__ = ["Option", "Positional", "declared", "required", "straight"]
 
 _WHOLE = re.compile(r"[0-9]{1,9}")
 _NUMBER = re.compile(r"[0-9]{1,9}(\.[0-9]{1,9})?")
@@ -70,7 +70,7 @@ def straight(
     command = commands.get(words[0]) if words else None
     if command is None or (os.name == "nt" and _EXPANDED & set("".join(words))):
         return None
-    named, positional = _declared(command)
+    named, positional = declared(command)
     taken: dict[str, Any] = {}
     plain: list[str] = []
     rest = list(words[1:])
@@ -98,11 +98,14 @@ def straight(
 
 
 def _complete(
-    command: Callable[..., int], taken: dict[str, Any], plain: list[str], positional: tuple[str, Any] | None
+    command: Callable[..., int],
+    taken: dict[str, Any],
+    plain: list[str],
+    positional: tuple[str, Any, Positional] | None,
 ) -> tuple[Callable[..., int], dict[str, Any]] | None:
     """Add the words without a name; None if a word is missing or left over."""
     if positional is not None:
-        key, kind = positional
+        key, kind, _ = positional
         many = get_origin(kind) is list
         values = [_value(kind, word) for word in plain]
         if not values or None in values or (len(values) > 1 and not many):
@@ -110,18 +113,22 @@ def _complete(
         taken[key] = values if many else values[0]
     elif plain:
         return None
-    needed = [
-        name
-        for name, item in inspect.signature(command).parameters.items()
-        if item.default is inspect.Parameter.empty
-    ]
-    return None if any(name not in taken for name in needed) else (command, taken)
+    return None if any(name not in taken for name in required(command)) else (command, taken)
 
 
-def _declared(
+def required(command: Callable[..., int]) -> list[str]:
+    """Return the keys of the words that a command cannot do without."""
+    parameters = inspect.signature(command).parameters
+    return [name for name, item in parameters.items() if item.default is inspect.Parameter.empty]
+
+
+def declared(
     command: Callable[..., int],
-) -> tuple[dict[str, tuple[str, Any, Option]], tuple[str, Any] | None]:
-    """Return the options of a command by each of their names, and the parameter without one."""
+) -> tuple[dict[str, tuple[str, Any, Option]], tuple[str, Any, Positional] | None]:
+    """Return the options of a command by each of their names, and the parameter without one.
+
+    Each with its key, its kind and how it is declared.
+    """
     named: dict[str, tuple[str, Any, Option]] = {}
     positional = None
     for key, hint in get_type_hints(command, include_extras=True).items():
@@ -131,7 +138,7 @@ def _declared(
         if get_origin(kind) in (Union, types.UnionType):
             kind = next(item for item in get_args(kind) if item is not type(None))
         if isinstance(word, Positional):
-            positional = (key, kind)
+            positional = (key, kind, word)
         else:
             named |= dict.fromkeys(word.names, (key, kind, word))
     return named, positional

@@ -91,11 +91,12 @@ def measure(
         measured.failure = f"CRASH {error!r}"
         return measured
     measured.seconds = time.perf_counter() - begin
-    truth, found = truth_in(art, matrix), in_pixels(areas)
-    match = matched(colors, areas.colors, variant.color_limit)
+    truth = truth_in(art, matrix)
+    found, shown = counted(truth, colors, areas, variant.color_limit)
+    match = matched(colors, shown, variant.color_limit)
     measured.found = len(found)
     measured.right = len(found) == len(truth) and all(index is not None for index in match)
-    nearest = matched(colors, areas.colors, 25.0)
+    nearest = matched(colors, shown, 25.0)
     pairs = [(want, found[at] if at is not None else None) for want, at in zip(truth, nearest, strict=True)]
     scores = [iou(want, got) if got is not None else 0.0 for want, got in pairs]
     measured.mean_iou, measured.worst_iou = float(np.mean(scores)), float(min(scores))
@@ -109,8 +110,25 @@ def measure(
     measured.overlap_px = float(sum(shapely.area(found)) - covered.area)
     measured.gap_px = float(wanted.buffer(-0.5).difference(covered).area)
     measured.vertices = int(shapely.get_num_coordinates(every).sum())
-    measured.result = [truth, found, areas.colors]
+    measured.result = [truth, found, shown]
     return measured
+
+
+def counted(
+    truth: list[shapely.MultiPolygon], colors: tuple, areas: FlatAreas, limit: float
+) -> tuple[list[shapely.MultiPolygon], np.ndarray]:
+    """Return the areas in pixels, and their colors, as they count against the truth.
+
+    An opaque picture does not tell the truth's openings from paint in the ground's color, so these are taken
+    out of enclosed ground. What is left counts as a color where the art has it, else as ground.
+    """
+    found = in_pixels(areas)
+    if areas.enclosed is None:
+        return found, areas.colors
+    if matched(colors, areas.colors[[areas.enclosed]], limit) == [None] * len(colors):
+        return [found[index] for index in areas.art], areas.colors[areas.art]
+    found[areas.enclosed] = found[areas.enclosed].intersection(shapely.union_all(truth))
+    return found, areas.colors
 
 
 def matched(wanted: tuple, found: np.ndarray, limit: float) -> list[int | None]:

@@ -19,7 +19,7 @@ def star(tmp_path: Path) -> Path:
     picture = Image.new("RGB", (600, 600), "white")
     pen = ImageDraw.Draw(picture)
     points = [(300, 20), (350, 230), (580, 300), (350, 370), (300, 580), (250, 370), (20, 300), (250, 230)]
-    pen.polygon(points, fill="#1f6feb")
+    pen.polygon(points, fill="#1e8a8a")
     pen.ellipse((260, 260, 340, 340), fill="#f5b82e")
     path = tmp_path / "star.png"
     picture.save(path)

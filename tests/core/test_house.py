@@ -122,3 +122,18 @@ def test_a_stage_uses_all_that_it_takes(stage) -> None:
     loads = (node for node in ast.walk(body) if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load))
     used = {node.id for node in loads}
     assert {argument.arg for argument in (*body.args.args, *body.args.kwonlyargs)} <= used
+
+
+def test_a_limit_that_others_may_import_stands_once() -> None:
+    """Of numbers with a public name, no two have the same name and value: those could drift apart."""
+    places: dict[tuple[str, float], list[str]] = {}
+    for path in sorted(CORE.rglob("*.py")):
+        for item in ast.parse(path.read_text(encoding="utf-8")).body:
+            if not isinstance(item, ast.Assign) or not isinstance(item.value, ast.Constant):
+                continue
+            value = item.value.value
+            for name in (target.id for target in item.targets if isinstance(target, ast.Name)):
+                if isinstance(value, int | float) and not name.startswith("_"):
+                    places.setdefault((name, value), []).append(path.name)
+    assert len(places) > 20
+    assert {key: found for key, found in places.items() if len(found) > 1} == {}

@@ -67,7 +67,7 @@ def test_choices_list_what_works(name: str, key: str, spec: Spec) -> None:
     ("dotted", "value", "message"),
     [
         ("base.boarder_mm", 1.0, "unknown setting base.boarder_mm, did you mean base.border_mm?"),
-        ("bse.border_mm", 1.0, "unknown setting bse, did you mean base?"),
+        ("bse.border_mm", 1.0, "unknown setting bse.border_mm, did you mean base.border_mm?"),
         ("base.border_mm.x", 1.0, "unknown setting base.border_mm.x"),
         ("audience", "cats", "audience must be one of adults, children"),
         ("schema", 99, "schema must be 1"),
@@ -114,7 +114,10 @@ def test_marks_survive_toml_in_line_and_as_an_array_of_tables(text: str) -> None
         ([3], "marks entry 1 must be a table, got 3"),
         ([MARK, {}], "marks entry 2 needs kind"),
         ([{**MARK, "valeu": "#000000"}], "marks entry 1: unknown setting 'valeu', did you mean value?"),
-        ([{**MARK, "kind": "carve"}], "marks entry 1: kind must be one of erase, recolor, merge, protect"),
+        (
+            [{**MARK, "kind": "carve"}],
+            "marks entry 1: kind must be one of erase, recolor, merge, open, protect",
+        ),
         ([{**MARK, "kind": "thicken"}], "marks entry 1: thicken takes as value the least stroke in mm"),
         ([{**MARK, "kind": "thicken", "value": 50}], "marks entry 1: thicken takes a value between 0.1"),
         ([{**MARK, "kind": "protect"}], "marks entry 1: protect takes no value"),

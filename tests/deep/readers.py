@@ -29,10 +29,11 @@ from reliefsmith.kept import remake
 from reliefsmith.model import Artwork
 from reliefsmith.pipeline import Job
 from reliefsmith.progress import drain
-from reliefsmith.recipe import read_toml, toml_value
+from reliefsmith.recipe import toml_value
 from reliefsmith.sections import ArtworkSettings
 from reliefsmith.settings import specs
 from reliefsmith.store import FolderStore, decode, encode
+from reliefsmith.tomlfile import read_toml
 
 __all__ = ["READERS", "Reader"]
 
@@ -220,7 +221,7 @@ def _recipes() -> tuple[bytes, ...]:
 def _assignments() -> tuple[bytes, ...]:
     given = [
         ("audience", '"children"'),
-        ("colors.palette", '["#1f6feb", "#ffffff"]'),
+        ("colors.palette", '["#1e8a8a", "#ffffff"]'),
         ("hang.at_mm", "[3.5, 8]"),
     ]
     given += [("colors.merge", '[["#ff0000", "#00ff00"]]'), ("size.width_mm", "60"), ("order.title", "kite")]

@@ -15,9 +15,21 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
+from reliefsmith import cli
 from reliefsmith.formats.folder import NEW, OLD, read_set
 
-__all__ = ["SETTINGS", "Sets", "content", "draw", "fail_at", "finished", "kill_once", "started", "two_sets"]
+__all__ = [
+    "SETTINGS",
+    "Sets",
+    "content",
+    "draw",
+    "fail_at",
+    "finished",
+    "kill_at",
+    "kill_once",
+    "started",
+    "two_sets",
+]
 
 
 @dataclass(frozen=True)
@@ -66,6 +78,9 @@ sys.stderr.write(f"calls {calls}\\n")
 raise SystemExit(status)
 """
 """A command where the n-th of the calls that change a disk fails; it tells how many there were."""
+
+KILLED = FAULTY.replace("raise OSError(code, os.strerror(code))", "os.kill(os.getpid(), 9)")
+"""The same, but it is killed there."""
 
 
 def draw(folder: Path) -> Path:
@@ -157,6 +172,20 @@ def kill_once(sets: Sets, folder: Path, seconds: float) -> bool:
     assert status in (0, 1), said
     assert content(folder) == content(sets.new), "a temporary or a mix is left after the next run"
     return run.returncode == -signal.SIGKILL
+
+
+def kill_at(sets: Sets, folder: Path, number: int) -> int:
+    """Kill a run over an old set at its n-th call to the disk; the value is the number of calls it made."""
+    shutil.copytree(sets.old, folder)
+    status, said = finished(sets.run(folder), "-c", KILLED, str(number), "EIO")
+    if status != -signal.SIGKILL:
+        assert status in (0, 1), said
+        assert content(folder) == content(sets.new)
+        return int(said.split()[-1])
+    assert_whole(folder, content(sets.old), content(sets.new), maybe_none=True)
+    assert cli.run(sets.run(folder)) in (0, 1)
+    assert content(folder) == content(sets.new), "a temporary or a mix is left after the next run"
+    return number
 
 
 def fail_at(sets: Sets, folder: Path, number: int, code: str) -> int:

@@ -54,7 +54,7 @@ def _mark(lot: random.Random) -> dict[str, Any]:
     else:
         mark["at_mm"] = [x, y]
     if about.value == "color" and (about.needs_value or lot.random() < 0.5):
-        mark["value"] = lot.choice(["#d2322d", "#1f6feb", "#f5b82e"])
+        mark["value"] = lot.choice(["#d2322d", "#1e8a8a", "#f5b82e"])
     if about.value == "mm" and (about.needs_value or lot.random() < 0.5):
         mark["value"] = round(lot.uniform(about.low, min(about.high, 6.0)), 2)
     return mark

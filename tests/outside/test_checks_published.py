@@ -14,7 +14,6 @@ from shapely import affinity
 from reliefsmith.checks.changes import hand_loads
 from reliefsmith.checks.colors import COLOR_VISION
 from reliefsmith.checks.estimate import filament_length, filament_section
-from reliefsmith.checks.hanging import LEAST_HOLE_MM
 from reliefsmith.checks.layerchecks import thin_share, thin_strokes
 from reliefsmith.checks.smallparts import (
     CYLINDER_DEPTH_MM,
@@ -24,6 +23,7 @@ from reliefsmith.checks.smallparts import (
 )
 from reliefsmith.checks.tips import tip_reach
 from reliefsmith.chroma.hiding import HIDES, Coefficients, reflectance, shown_share, thick
+from reliefsmith.model.hanglimits import LEAST_HOLE_MM
 from reliefsmith.plane import arc_segments
 from reliefsmith.sections import PrinterSettings
 
@@ -90,7 +90,9 @@ class TestHiding:
 
     @pytest.mark.parametrize(("s", "layers"), [(5.0, 8), (10.0, 4), (20.0, 2)])
     def test_layers_to_hide_black_and_white(self, s: float, layers: int) -> None:
-        """Contrast ratio 0.98 over black and over white of 0.80 (ISO 6504-1; ASTM D2805), R inf 0.85, 0.2 mm.
+        """Contrast ratio 0.98 over black and white of 0.80 (ASTM D2805, from memory), R inf 0.85, 0.2 mm.
+
+        ISO 6504-1 measures hiding power to 98 %, of white and light paints only (Y of 70 and more): so here.
 
         Dimensionless thickness S X = 7.6670, so 1.5334, 0.7667, 0.3834 mm.
         """
@@ -156,7 +158,7 @@ class TestSmallParts:
 
 
 class TestFilament:
-    """Geometry of round filament; densities of PLA 1.24 (Ingeo 4043D data sheet, ASTM D792) and others."""
+    """Geometry of round filament; densities by ASTM D792, as data sheets of resins print them (PLA 1.24)."""
 
     def test_sections(self) -> None:
         assert filament_section(1.75) == pytest.approx(2.405282, abs=5e-7)
@@ -178,8 +180,8 @@ class TestFilament:
         assert PrinterSettings().density_g_cm3 == 1.24
 
 
-class TestDesignGuides:
-    """FDM/FFF design guides of two print services: walls of two beads, strokes, holes."""
+class TestPrintableWidths:
+    """Common practice, no source: strokes of one bead, no holes under 2 mm. Openings and tips: geometry."""
 
     def test_holes_under_two_millimetres_are_none(self) -> None:
         assert LEAST_HOLE_MM == 2.0

@@ -31,8 +31,7 @@ PARTS = pieces.parts()
 
 
 class TestStl:
-    """The binary form as published: StereoLithography Interface Specification, 3D Systems, October 1989,
-    reprinted at gulab.cn/post/STL-formart; layout also at rpdrc.ic.polyu.edu.hk."""
+    """The binary form: StereoLithography Interface Specification, October 1989 (a reprint, read)."""
 
     @pytest.mark.parametrize("part", PARTS, ids=lambda part: part.name)
     def test_layout(self, part: Part) -> None:
@@ -129,7 +128,7 @@ class TestSvg:
     """SVG 2 (w3.org/TR/SVG2), chapters 8, 9 and 13."""
 
     @pytest.mark.parametrize(("data", "size"), [
-        (plan_svg(pieces.plan(), ["base", "red", "blue"]), (pieces.WIDTH_MM, pieces.DEPTH_MM)),
+        (plan_svg(pieces.plan(), ["base", "red", "teal"]), (pieces.WIDTH_MM, pieces.DEPTH_MM)),
         (areas_svg(pieces.areas()), pieces.areas().size_mm),
     ], ids=["plan", "areas"])  # fmt: skip
     def test_one_user_unit_is_one_millimetre(self, data: bytes, size: tuple[float, float]) -> None:
@@ -141,17 +140,17 @@ class TestSvg:
 
     def test_groups_carry_the_names_the_colors_and_the_shapes_of_the_plan_with_y_down(self) -> None:
         plan = pieces.plan()
-        groups = _groups(plan_svg(plan, ["base", "red", "blue"]))
+        groups = _groups(plan_svg(plan, ["base", "red", "teal"]))
         shapes = [plan.base, *(motif.polygon for motif in plan.motifs)]
-        assert list(groups) == ["base", "red", "blue"]
+        assert list(groups) == ["base", "red", "teal"]
         for (color, found), part, shape in zip(groups.values(), PARTS, shapes, strict=True):
             assert color == "#{:02x}{:02x}{:02x}".format(*part.color)
             upright = shapely.transform(found, lambda points: points * [1, -1])
             assert upright.symmetric_difference(shape).area < 1e-9
 
     def test_names_can_be_given_by_color(self) -> None:
-        by_color = {pieces.BLUE: "blue", pieces.DARK: "base", pieces.RED: "red"}
-        assert plan_svg(pieces.plan(), by_color) == plan_svg(pieces.plan(), ["base", "red", "blue"])
+        by_color = {pieces.TEAL: "teal", pieces.DARK: "base", pieces.RED: "red"}
+        assert plan_svg(pieces.plan(), by_color) == plan_svg(pieces.plan(), ["base", "red", "teal"])
 
     @pytest.mark.parametrize("write", [areas_svg, curved_areas_svg])
     def test_the_frame_counts_from_the_origin_under_the_areas_and_is_none(self, write) -> None:
@@ -197,7 +196,7 @@ class TestSvg:
 
     def test_the_renderer_sees_through_the_holes(self) -> None:
         plan = pieces.plan()
-        text = plan_svg(plan, ["base", "red", "blue"]).decode()
+        text = plan_svg(plan, ["base", "red", "teal"]).decode()
         picture = Image.open(
             io.BytesIO(bytes(resvg_py.svg_to_bytes(svg_string=text, zoom=4, dpi=96)))
         ).convert("RGBA")
@@ -213,7 +212,7 @@ class TestSvg:
         )  # the round one, above
         assert seen(0.5, 0) == (*pieces.RED, 255)  # the island in the ring
         assert seen(0, 5) == (*pieces.DARK, 255)  # the base between island and ring
-        assert seen(14, 0) == (*pieces.BLUE, 255)
+        assert seen(14, 0) == (*pieces.TEAL, 255)
 
 
 class TestGlb:
@@ -315,7 +314,7 @@ class TestGeoJson:
         assert [feature["type"] for feature in features] == ["Feature", "Feature"]
         assert [feature["properties"] for feature in features] == [
             {"color": "#d32020", "name": "red"},
-            {"color": "#1f6feb", "name": "blue"},
+            {"color": "#1e8a8a", "name": "teal"},
         ]
         assert {feature["geometry"]["type"] for feature in features} == {"MultiPolygon"}
 

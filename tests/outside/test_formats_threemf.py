@@ -32,7 +32,7 @@ GRAMMAR = Path(__file__).parent / "data" / "threemf-model.rng"
 
 def _png() -> bytes:
     out = io.BytesIO()
-    Image.new("RGB", (64, 48), (31, 111, 235)).save(out, "PNG")
+    Image.new("RGB", (64, 48), (30, 138, 138)).save(out, "PNG")
     return out.getvalue()
 
 
@@ -168,7 +168,7 @@ class TestBuild:
         assert whole.get("name") == TITLE
         assert {one.get("type") for one in model.iter(f"{CORE}object")} == {"model"}
         names = [o.get("name") for o in model.iter(f"{CORE}object") if o is not whole]
-        assert names == ["base", "red", "blue"]
+        assert names == ["base", "red", "teal"]
 
     def test_the_build_stands_in_the_positive_octant(self, model: etree._Element) -> None:
         (item,) = model.iter(f"{CORE}item")

@@ -47,7 +47,7 @@ MODEL = (
     f'<model unit="millimeter" {CORE} {MATERIALS}>'
     '<metadata name="Title">tetrahedron</metadata><resources>'
     '<basematerials id="1"><base name="red" displaycolor="#D32020"/>'
-    '<base name="blue" displaycolor="#1F6FEBFF"/></basematerials>'
+    '<base name="teal" displaycolor="#1E8A8AFF"/></basematerials>'
     '<m:colorgroup id="2"><m:color color="#00FF00"/></m:colorgroup>'
     f'<object id="3" type="model" name="kite" pid="1" pindex="0">{MESH}</object>'
     '<object id="4"><components><component objectid="3"/></components></object>'
@@ -274,7 +274,7 @@ def test_a_mirrored_part_keeps_a_positive_volume(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "color"),
     [
-        ('pid="1" pindex="0"', 'pid="1" pindex="1"', (0x1F, 0x6F, 0xEB)),
+        ('pid="1" pindex="0"', 'pid="1" pindex="1"', (0x1E, 0x8A, 0x8A)),
         ('pid="1" pindex="0"', 'pid="2" pindex="0"', (0, 255, 0)),
         ('pid="1" pindex="0"', "", (128, 128, 128)),
         ('v3="3"/>', 'v3="3" pid="2" p1="0"/>', (0, 255, 0)),

@@ -1,8 +1,7 @@
-"""The common-practice piece: what its heights snap to and where its color changes (no source).
+"""A usual piece: what its heights snap to and where its color changes (common practice, no source).
 
-Reported by a practitioner: 70 mm wide, base 1.5 mm, motif 0.5 mm, 0.2 mm layers; colors split by height.
-At 0.2 mm the total of 2.0 mm is exactly 10 layers, but 1.5 mm is 7.5 and 0.5 mm is 2.5: the interface is
-a tie.
+70 mm wide, base 1.5 mm, motif 0.5 mm, 0.2 mm layers; colors split by height. The total of 2.0 mm is exactly
+10 layers, but 1.5 mm is 7.5 and 0.5 mm is 2.5: the interface is a tie.
 """
 
 from __future__ import annotations

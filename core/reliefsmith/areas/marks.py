@@ -7,7 +7,8 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import shapely
 
-from ..chroma import ciede2000, color_word, parse_hex, srgb_to_lab, to_hex
+from ..chroma import ciede2000, color_phrase, parse_hex, srgb_to_lab, to_hex
+from ..chroma.difference import SAME_COLOR
 from ..errors import GeometryError
 from ..findings import Finding, Note, finding, note
 from ..model import FlatAreas
@@ -26,23 +27,19 @@ from ..plane import (
     window_of,
 )
 from ..progress import Progress, Steps, drained
+from ..sections.limits import MOST_COLORS
 from ..tables import AREA_KINDS, Mark, named
 
-__all__ = ["MOST_COLORS", "mark", "mark_steps"]
-
-MOST_COLORS = 8
-"""Flat colors of one picture, as `colors.count` allows."""
-
-SAME_COLOR = 3.0
-"""A color that a mark names is one of the picture's if it differs by less (CIEDE2000); else it is new."""
+__all__ = ["mark", "mark_steps"]
 
 
 @dataclass(frozen=True, slots=True)
 class _Picture:
-    """Colors and their areas while marks are applied; an area may be empty."""
+    """Colors and their areas while marks are applied; an area may be empty. One may be enclosed ground."""
 
     colors: tuple[Color, ...]
     polygons: tuple[shapely.MultiPolygon, ...]
+    enclosed: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +86,7 @@ def mark_steps(areas: FlatAreas, marks: tuple[Mark, ...]) -> Steps[FlatAreas]:
         If nothing is left.
     """
     colors = tuple((int(r), int(g), int(b)) for r, g, b in areas.colors)
-    picture = _Picture(colors, areas.polygons)
+    picture = _Picture(colors, areas.polygons, areas.enclosed)
     marks = tuple(item for item in marks if item.kind in AREA_KINDS)
     notes: list[Note] = []
     findings: list[Finding] = []
@@ -117,6 +114,7 @@ def _flat(areas: FlatAreas, picture: _Picture, findings: list[Finding], notes: l
         areas,
         polygons=tuple(picture.polygons[index] for index in kept),
         colors=np.array([picture.colors[index] for index in kept], dtype=np.uint8),
+        enclosed=kept.index(picture.enclosed) if picture.enclosed in kept else None,
         findings=(*areas.findings, *findings),
         notes=(*areas.notes, *notes),
     )
@@ -126,6 +124,10 @@ def _applied(picture: _Picture, item: Mark, name: str) -> tuple[_Picture, Note]:
     """Return the picture after one mark and the note of it."""
     taken = _at_point(picture, item, item.at_mm) if item.at_mm is not None else _inside(picture, item, name)
     what, size = _said(picture, taken), _size(taken)
+    if item.kind == "open":
+        if picture.enclosed is None or taken.pieces[picture.enclosed].is_empty:
+            raise _MissError(f"finds {what}, no enclosed ground; erase takes out what is art")
+        return taken.rest, note("mark-applied", f"{name}: {what} became an opening", taken.at_mm, size)
     if item.kind == "erase":
         return taken.rest, note("mark-applied", f"{name}: {what} became background", taken.at_mm, size)
     if item.kind == "merge" and item.value is None:
@@ -136,7 +138,7 @@ def _applied(picture: _Picture, item: Mark, name: str) -> tuple[_Picture, Note]:
         )
     whole = union_of_faces([piece for piece in (rest.polygons[index], *taken.all) if not piece.is_empty])
     polygons = (*rest.polygons[:index], whole, *rest.polygons[index + 1 :])
-    words = f"{name}: {what} became {_named(rest.colors[index])}"
+    words = f"{name}: {what} became {color_phrase(rest.colors[index])}"
     return replace(rest, polygons=polygons), note("mark-applied", words, taken.at_mm, size)
 
 
@@ -152,7 +154,7 @@ def _at_point(picture: _Picture, item: Mark, at_mm: tuple[float, float]) -> _Tak
         polygons = (*picture.polygons[:index], left, *picture.polygons[index + 1 :])
         pieces = (*nothing[:index], as_multi(piece), *nothing[index + 1 :])
         return _Taken(replace(picture, polygons=polygons), pieces, at_mm)
-    opening = None if item.kind == "erase" else opening_at(picture.polygons, at_mm)
+    opening = None if item.kind in ("erase", "open") else opening_at(picture.polygons, at_mm)
     if opening is not None:
         return _Taken(picture, tuple(nothing), at_mm, as_multi(opening))
     away = _nearest(picture, shapely.Point(at_mm))
@@ -199,12 +201,13 @@ def _with_color(picture: _Picture, color: Color, *, only_known: bool) -> tuple[i
     if only_known:
         raise _MissError(
             f"names {to_hex(color)}, none of the picture's colors;"
-            f" the nearest is {_named(picture.colors[index])}"
+            f" the nearest is {color_phrase(picture.colors[index])}"
         )
-    if sum(not polygon.is_empty for polygon in picture.polygons) >= MOST_COLORS:
+    art = [item for index, item in enumerate(picture.polygons) if index != picture.enclosed]
+    if sum(not polygon.is_empty for polygon in art) >= MOST_COLORS:
         raise _MissError(f"would make more than {MOST_COLORS} colors; merge one first")
-    grown = _Picture((*picture.colors, color), (*picture.polygons, shapely.MultiPolygon()))
-    return len(picture.colors), grown
+    colors, polygons = (*picture.colors, color), (*picture.polygons, shapely.MultiPolygon())
+    return len(picture.colors), replace(picture, colors=colors, polygons=polygons)
 
 
 def _nearest(picture: _Picture, place: shapely.Geometry) -> str:
@@ -212,13 +215,13 @@ def _nearest(picture: _Picture, place: shapely.Geometry) -> str:
     if found is None:
         return ""
     index, gap = found
-    return f"; the nearest is {_named(picture.colors[index])}, {gap:.2f} mm away"
+    return f"; the nearest is {color_phrase(picture.colors[index])}, {gap:.2f} mm away"
 
 
 def _said(picture: _Picture, taken: _Taken) -> str:
     """Say how much of which colors a mark takes."""
     own = [
-        f"{piece.area:.2f} mm2 of {_named(color)}"
+        f"{piece.area:.2f} mm2 of {color_phrase(color)}"
         for color, piece in zip(picture.colors, taken.pieces, strict=True)
         if not piece.is_empty
     ]
@@ -230,7 +233,3 @@ def _said(picture: _Picture, taken: _Taken) -> str:
 def _size(taken: _Taken) -> float:
     """Return the longest extent of what a mark takes, in mm."""
     return round(2 * float(shapely.minimum_bounding_radius(as_multi(taken.all))), 2)
-
-
-def _named(color: Color) -> str:
-    return f"{color_word(color)} ({to_hex(color)})"

@@ -55,6 +55,8 @@ def scale_steps(areas: TracedAreas, size: SizeSettings) -> Steps[FlatAreas]:
         size_mm=(_rounded(right - left), _rounded(high - low)),
         findings=areas.findings,
         notes=areas.notes,
+        ground=areas.ground,
+        enclosed=kept.index(areas.enclosed) if areas.enclosed in kept else None,
     )
 
 
@@ -76,7 +78,8 @@ def _frame(areas: TracedAreas, size: SizeSettings) -> Frame:
     extent = (high - low) * mm_per_px
     corner = snapped(np.array([[-extent[0] / 2, -extent[1] / 2]]))[0]
     origin = _turned((low - corner / mm_per_px)[None, :], areas.turn_deg)[0]
-    return Frame(float(mm_per_px), (float(origin[0]), float(origin[1])), areas.turn_deg, areas.image_px)
+    place = (float(origin[0]), float(origin[1]))
+    return Frame(float(mm_per_px), place, areas.turn_deg, areas.image_px, areas.to_source)
 
 
 def _turned(points: Points, degrees: float) -> Points:

@@ -93,9 +93,12 @@ def trace_steps(artwork: Artwork, separation: Separation, settings: AreasSetting
         polygons=polygons,
         colors=separation.colors,
         image_px=artwork.source_px,
+        to_source=artwork.to_source,
         turn_deg=turn_deg,
         findings=(*separation.findings, *findings),
-        notes=(*artwork.notes, *notes),
+        notes=(*artwork.notes, *separation.notes, *notes),
+        ground=separation.background,
+        enclosed=separation.enclosed,
     )
 
 

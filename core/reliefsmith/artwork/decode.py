@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 import io
-import os
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 
 import numpy as np
 from PIL import Image
 
 from ..errors import ArtworkError
+from ..formats.silence import silent
 from ..progress import Progress, Steps
 from .opening import Source
 
-__all__ = ["decode_steps", "has_transparency", "is_aligned", "load", "turned"]
+__all__ = ["converter", "decode_steps", "has_transparency", "is_aligned", "load", "turned"]
 
-_STDERR = 2  # file descriptor
 _PERHAPS_UNKNOWN = ("webp", "zstd", "lzma")  # packings that libtiff may be built without
 _STRIP_ROWS = 128  # source rows converted at a time: a few megabytes, which stay in the cache
 
@@ -57,7 +55,7 @@ def decode_steps(source: Source, factor: int) -> Steps[Image.Image]:
     yield Progress("decoding the picture", 0.4)
     if not aligned:
         image, orientation = turned(image, orientation), 1
-    convert = _converter(image, source.ends, keep_inks=source.profile is not None)
+    convert = converter(image, source.ends, keep_inks=source.profile is not None)
     reduced = yield from _reduced_steps(image, factor, convert)
     return turned(reduced, orientation)
 
@@ -65,7 +63,7 @@ def decode_steps(source: Source, factor: int) -> Steps[Image.Image]:
 def load(image: Image.Image) -> None:
     """Decode an opened picture; once it is, nothing happens."""
     kind = image.info.get("compression")
-    with _silent(image):
+    with silent(image.format):
         try:
             image.load()
         except OSError as error:
@@ -84,29 +82,6 @@ def _packs(compression: str) -> bool:
     except (OSError, ValueError, RuntimeError):
         return False
     return True
-
-
-@contextmanager
-def _silent(image: Image.Image) -> Iterator[None]:
-    """Keep libtiff from printing on the standard error stream; what matters is raised as well.
-
-    Pillow offers no way to set libtiff's error handler, so the stream is led away for this one call.
-    """
-    try:
-        kept = os.dup(_STDERR) if image.format == "TIFF" else -1
-    except OSError:  # a program without a console has no such stream
-        kept = -1
-    if kept < 0:
-        yield
-        return
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    try:
-        os.dup2(nowhere, _STDERR)
-        yield
-    finally:
-        os.dup2(kept, _STDERR)
-        os.close(nowhere)
-        os.close(kept)
 
 
 def is_aligned(size: tuple[int, int], orientation: int, factor: int) -> bool:
@@ -151,7 +126,7 @@ def _reduced_steps(
     return reduced
 
 
-def _converter(
+def converter(
     image: Image.Image, ends: tuple[float, float], *, keep_inks: bool
 ) -> Callable[[Image.Image], Image.Image]:
     """Choose the conversion to 8-bit grey, color, inks or color with alpha."""

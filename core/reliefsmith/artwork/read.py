@@ -14,11 +14,13 @@ from ..model.artwork import Artwork, PictureBytes
 from ..progress import Progress, Steps, drained
 from ..sections import ArtworkSettings
 from .blocks import shrunk
-from .decode import decode_steps, load
+from .checkered import without_checkerboard
+from .decode import converter, decode_steps, load, turned
+from .framing import Framed, framed
 from .fringe import without_fringe
 from .gamma import decoded
 from .light import divided_steps
-from .opening import Source, decoding, is_svg, open_picture, read_bytes
+from .opening import Source, decoding, focal_length_px, is_svg, open_picture, read_bytes
 from .profile import to_srgb
 from .resize import enlarged, enlargement, reduction
 from .rims import without_rims
@@ -51,43 +53,69 @@ def read_steps(picture: Path | PictureBytes, artwork: ArtworkSettings) -> Steps[
     if is_svg(data):
         from .vector import render  # noqa: PLC0415 - XML and processes, which pictures do not need
 
-        value = _drawing(render(data, picture.name, artwork), picture.name)
+        value = _drawing(render(data, picture.name, artwork), picture.name, artwork)
     else:
         source = open_picture(data, picture.name, max_megapixels=artwork.max_megapixels)
-        value = yield from _raster_steps(source, artwork.max_megapixels)
+        value = yield from _raster_steps(source, artwork)
     return (yield from divided_steps(value))
 
 
 read = drained(read_steps)
 
 
-def _raster_steps(source: Source, max_megapixels: float) -> Steps[Artwork]:
+def _raster_steps(source: Source, settings: ArtworkSettings) -> Steps[Artwork]:
     """Decode to working size."""
-    width, height = source.image.size
-    source_px = (height, width) if source.orientation >= 5 else (width, height)
-    with decoding(source.name, max_megapixels):
+    with decoding(source.name, settings.max_megapixels):
+        source, part = _part(source, settings)
+        width, height = source.image.size
+        source_px = (height, width) if source.orientation >= 5 else (width, height)
         side, freed = 1, tuple[Note, ...]()
         if source.image.format not in ("JPEG", "MPO"):  # those are reduced while they are decoded
             load(source.image)
             image, side = (source.image, 1) if source.lossy else shrunk(source.image)
-            image, freed = without_fringe(image)
+            image, freed = _cut_out(image, settings)
             source = replace(source, image=image)
         factor = reduction(source.image.size, powers_of_two=source.image.format in ("JPEG", "MPO"))
         reduced = yield from decode_steps(source, factor)
+        if source.image.format in ("JPEG", "MPO"):
+            reduced, freed = _cut_out(reduced, settings)
     yield Progress("matching colors to sRGB", 0.85)
     larger = enlargement(reduced.size)
     image = to_srgb(reduced, source.profile)
     image, notes = without_rims(decoded(image, source.encoding) if source.encoding else image)
     yield Progress("reading the picture", 0.9)
     value = _artwork(enlarged(image, larger), source_px, larger / (factor * side), lossy=source.lossy)
-    return replace(value, notes=(*freed, *notes))
+    return replace(value, notes=(*part.notes, *freed, *notes), to_source=part.to_source)
 
 
-def _drawing(image: Image.Image, name: str) -> Artwork:
+def _cut_out(image: Image.Image, settings: ArtworkSettings) -> tuple[Image.Image, tuple[Note, ...]]:
+    """Take out what stands for transparency, and what is left of it along edges."""
+    checkered: tuple[Note, ...] = ()
+    if settings.kind == "auto":
+        image, checkered = without_checkerboard(image)
+    image, freed = without_fringe(image)
+    return image, checkered + freed
+
+
+def _part(source: Source, settings: ArtworkSettings) -> tuple[Source, Framed]:
+    """Return the picture as it is, or upright and as much of it as is the art's."""
+    if not (settings.crop or settings.corners):
+        return source, Framed(source.image)
+    focal_px = focal_length_px(source.image)
+    load(source.image)
+    convert = converter(source.image, source.ends, keep_inks=source.profile is not None)
+    part = framed(turned(convert(source.image), source.orientation), settings, focal_px)
+    return replace(source, image=part.image, orientation=1), part
+
+
+def _drawing(image: Image.Image, name: str, settings: ArtworkSettings) -> Artwork:
     """Say what was left out of a drawing, where nothing is left as well."""
     left_out = image.info["left_out"]
+    part = framed(image, settings)
+    image = part.image
     if not left_out:
-        return _artwork(image, image.size, 1.0, lossy=False)
+        value = _artwork(image, image.size, 1.0, lossy=False)
+        return replace(value, notes=part.notes, to_source=part.to_source)
     words = f"{left_out} picture{'s' * (left_out > 1)} or part{'s' * (left_out > 1)} from outside the file"
     try:
         value = _artwork(image, image.size, 1.0, lossy=False)
@@ -96,7 +124,8 @@ def _drawing(image: Image.Image, name: str) -> Artwork:
             f"drawing {name} shows nothing without {words}, which are never fetched; embed them and retry"
         ) from error
     message = f"{words} that the drawing names were left out; embed them if they belong to it"
-    return replace(value, notes=(note("outside-left-out", message),))
+    notes = (note("outside-left-out", message), *part.notes)
+    return replace(value, notes=notes, to_source=part.to_source)
 
 
 def _artwork(image: Image.Image, source_px: tuple[int, int], scale: float, *, lossy: bool) -> Artwork:

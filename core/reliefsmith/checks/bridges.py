@@ -16,7 +16,7 @@ OVERHANG_MM2 = 0.25
 """Smaller patches beyond the reach of the layer below are bridged by a single bead."""
 
 LONGEST_BRIDGE_MM = 10.0
-"""Beads sag over a wider gap (workshop value)."""
+"""Beads sag over a wider gap (common practice, no source)."""
 
 
 def unsupported(over: BaseGeometry, layer: Layer, below: Layer, nozzle_mm: float) -> list[Finding]:

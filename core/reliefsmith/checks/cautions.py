@@ -26,11 +26,12 @@ def caution_findings(plan: Plan, *, audience: str) -> tuple[Finding, ...]:
     if "magnet" in kinds:
         words = (
             "A magnet that comes loose can be swallowed; two of them, or one and a bit of iron, pinch the"
-            f" bowel. Glue it well and keep it from children.{refused} {_LAW}"
+            " bowel. A swallowed magnet, like a swallowed button cell, is an emergency: get medical help at"
+            f" once, even if nothing hurts. Glue it well and keep it from children.{refused} {_LAW}"
         )
         found.append(finding("magnet-caution", words, _place(kinds["magnet"]), severity))
     if "pin" in kinds:
-        words = f"A brooch pin has a sharp point. Keep it from children.{refused} {_LAW}"
+        words = f"A brooch pin has a sharp point. Close it, and keep it from children.{refused} {_LAW}"
         found.append(finding("pin-caution", words, _place(kinds["pin"]), severity))
     return tuple(found)
 

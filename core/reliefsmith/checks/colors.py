@@ -21,7 +21,7 @@ __all__ = ["COLOR_VISION", "color_findings", "difference", "neighbors", "seen_by
 Place = tuple[float, float, float]
 
 LOW_DIFFERENCE = 10.0
-"""CIEDE2000 below which neighboring colors are taken for one at arm's length (workshop value)."""
+"""CIEDE2000 below which neighboring colors are taken for one at arm's length (common practice, no source)."""
 
 COLOR_VISION = {
     "without red cones": (

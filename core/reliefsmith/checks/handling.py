@@ -15,7 +15,8 @@ from .tips import ROUND_MM, sharp_tips
 __all__ = ["bed_findings", "children_only", "handling_findings"]
 
 TIP_DEG, TIP_CHILDREN_DEG = 60.0, 85.0
-"""Corners sharper than this, and not rounded, are tips; stricter for children (workshop values)."""
+"""Corners sharper than this, and not rounded, are tips; stricter for children (common practice,
+no source)."""
 
 _NO_CERTIFICATE = "This is not a certification; follow local law and ask a qualified assessor."
 _MOST_TIPS = 3

@@ -12,13 +12,10 @@ from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, Severity, finding
 from ..model import Plan
-from ..model.hanglimits import CROOKED_WARN_DEG, HANG_LIMIT_DEG, WALL_STOP_MM, WALL_WARN_MM
+from ..model.hanglimits import CROOKED_WARN_DEG, HANG_LIMIT_DEG, LEAST_HOLE_MM, WALL_STOP_MM, WALL_WARN_MM
 from ..plane import inscribed, openings, polygons_of
 
 __all__ = ["FoundHole", "angle_findings", "found_hole", "hole_findings", "plan_findings", "wall_findings"]
-
-LEAST_HOLE_MM = 2.0
-"""Narrower openings take no hardware and print badly (design guides for printed parts)."""
 
 _KEPT = 4
 """Pieces whose hole is remembered: a changed height does not move it."""

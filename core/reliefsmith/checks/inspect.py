@@ -19,6 +19,7 @@ from .changes import Schedule, hand_loads, schedule
 from .colors import color_findings
 from .estimate import colors_by_layer, estimate
 from .handling import bed_findings, handling_findings
+from .handwork import hand_changes
 from .hanging import plan_findings
 from .layerchecks import layer_findings_steps
 from .layers import center_of_mass, solid_findings
@@ -68,7 +69,7 @@ def inspect_steps(
     )
     found += (_on_piece(item, stack) for item in judged)
     yield Progress("measuring the hanging hole", 0.8)
-    seen = seen_layers(stack, parts)
+    seen = seen_layers(stack, parts) if stack.piece else layers
     found += _hanging(plan, seen, hang)
     yield Progress("looking at colors, tips and size", 0.9)
     colors = {part.name: part.color for part in parts}
@@ -79,7 +80,9 @@ def inspect_steps(
     yield Progress("estimating time and plastic", 0.95)
     printed = in_printing_order(layers, stack.jobs)
     made = estimate(parts, printed, printer=printer, cost=cost)
-    found += _changes(schedule(colors_by_layer(printed, colors)), made, printer)
+    order = schedule(colors_by_layer(printed, colors))
+    found += _changes(order, made, printer)
+    found += hand_changes(stack, colors, order, printer)
     said = {item.code for item in (*plan.findings, *stack.findings)}
     fresh = tuple(item for item in found if item.code not in said)
     return Inspection(fresh, made)

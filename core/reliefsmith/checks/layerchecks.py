@@ -40,7 +40,7 @@ EDGE_MM = 0.02
 """A motif may reach this far over its edge, or two into each other: neither printer nor eye can tell."""
 
 FIRST_ISLAND_MM2, FIRST_ISLAND_MM = 4.0, 1.5
-"""Islands on the bed under this area or this wide come loose (workshop values)."""
+"""Islands on the bed under this area or this wide come loose (common practice, no source)."""
 
 MOST_OF_A_KIND = 5
 """More findings of one kind are counted, not listed."""

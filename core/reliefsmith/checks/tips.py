@@ -14,7 +14,7 @@ from ..plane import GRID_MM, grow, opened, polygons_of, tiles
 __all__ = ["ROUND_MM", "Tip", "sharp_tips", "tip_reach"]
 
 ROUND_MM = 0.5
-"""Corners rounded to this radius do not feel sharp (workshop value, 0.3 to 0.5 mm)."""
+"""Corners rounded to this radius do not feel sharp (common practice, no source: 0.3 to 0.5 mm)."""
 
 _NO_AREA_MM2 = 1e-4
 """Less is a leftover of rounding."""

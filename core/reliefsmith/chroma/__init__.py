@@ -19,10 +19,11 @@ from .spaces import (
     srgb_to_linear,
     srgb_to_oklab,
 )
-from .words import color_word, parse_hex, to_hex, unique_names
+from .words import color_phrase, color_word, parse_hex, to_hex, unique_names
 
 __all__ = [
     "ciede2000",
+    "color_phrase",
     "color_word",
     "contrast_ratio",
     "decode_srgb",

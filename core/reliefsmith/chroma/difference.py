@@ -9,7 +9,10 @@ import numpy.typing as npt
 
 from .spaces import Floats, relative_luminance
 
-__all__ = ["ciede2000", "contrast_ratio"]
+__all__ = ["SAME_COLOR", "ciede2000", "contrast_ratio"]
+
+SAME_COLOR = 3.0
+"""Two colors closer than this CIEDE2000 are taken for one: about three just noticeable differences."""
 
 _CHROMA_KNEE = 25.0**7
 

@@ -41,7 +41,8 @@ __all__ = [
 ]
 
 HIDES = 0.98
-"""A layer hides from this ratio on: the contrast ratio of 98 % at which ISO 6504-1 calls a paint opaque."""
+"""A layer hides from this ratio on: the contrast ratio of 98 % to which ISO 6504-1 measures hiding, of white
+and light paints only (Y of 70 and more). For darker colors and for filaments: common practice, no source."""
 
 SAME_FILAMENT = 10.0
 """A measured filament stands for a part's color up to this difference (CIEDE2000), as matching does."""

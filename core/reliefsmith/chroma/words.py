@@ -14,7 +14,7 @@ from ..model.arrays import Color
 from .difference import ciede2000
 from .spaces import Floats, srgb_to_lab
 
-__all__ = ["color_word", "parse_hex", "to_hex", "unique_names"]
+__all__ = ["color_phrase", "color_word", "parse_hex", "to_hex", "unique_names"]
 
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
 
@@ -23,9 +23,9 @@ _WORDS: tuple[tuple[str, str], ...] = (
     ("black", "#000000 #111111 #1e1e1e"),
     ("grey", "#444444 #6a6a6a #8c8c8c #ababab #c4c4c4 #dcdcdc #5b6670 #9aa7b0"),
     ("white", "#ffffff #f2f2f2 #f4f1ea #e8eef2"),
-    ("red", "#ff0000 #d32020 #b01515 #f24444 #e03c31"),
+    ("red", "#ff0000 #d32020 #b01515 #f24444 #e23a2c"),
     ("maroon", "#800000 #5c1414 #6d1a2b"),
-    ("pink", "#ff9eb8 #ffc0cb #f06292 #ff69b4 #e85a9b #f3a6b2"),
+    ("pink", "#ff9eb8 #ffc0cb #ec5f8e #ff69b4 #e85a9b #f3a6b2"),
     ("orange", "#ff8c00 #f57a1f #ff6a1a #ffa533"),
     ("brown", "#8b4513 #6b4226 #5a3515 #3e2715 #a0622d #7a5230"),
     ("tan", "#d2b48c #c49a6c #b08a5e"),
@@ -34,10 +34,10 @@ _WORDS: tuple[tuple[str, str], ...] = (
     ("gold", "#c9a227 #b8860b #d4a017"),
     ("olive", "#808000 #6b7a1e #55601c"),
     ("lime", "#b4e61e #a4d42a #c8f050"),
-    ("green", "#008000 #00c000 #22a04a #4caf50 #1b6b35 #7bc47f #0a4a22 #00ff00"),
+    ("green", "#008000 #00c000 #22a04a #4fb04c #1b6b35 #7bc47f #0a4a22 #00ff00"),
     ("teal", "#008080 #0f6b6b #1f8a86 #0a4d4d"),
     ("turquoise", "#40d5c8 #1cc4c0 #7fe0d8 #00ffff"),
-    ("blue", "#0000ff #1f5fd0 #2f80ed #0047ab #3aa0e8 #8ec5f0 #4a6fb5 #b9dcf5"),
+    ("blue", "#0000ff #1f5fd0 #3384e6 #0047ab #3aa0e8 #8ec5f0 #4a6fb5 #b9dcf5"),
     ("navy", "#000080 #14213d #1b2a55 #0c1e3e"),
     ("purple", "#800080 #6a2c91 #4b1a6b #7d3cb5 #552a70"),
     ("violet", "#8f5bd8 #a678e2 #c3a3ee #9370db"),
@@ -46,7 +46,7 @@ _WORDS: tuple[tuple[str, str], ...] = (
 
 
 def parse_hex(text: str) -> Color:
-    """Read a color such as "#1f6feb".
+    """Read a color such as "#1e8a8a".
 
     Raises
     ------
@@ -55,11 +55,11 @@ def parse_hex(text: str) -> Color:
 
     Examples
     --------
-    >>> parse_hex("#1F6feb")
-    (31, 111, 235)
+    >>> parse_hex("#1E8a8a")
+    (30, 138, 138)
     """
     if not _HEX.fullmatch(text):
-        raise RecipeError(f'a color is written like "#1f6feb", got {text!r}')
+        raise RecipeError(f'a color is written like "#1e8a8a", got {text!r}')
     return int(text[1:3], 16), int(text[3:5], 16), int(text[5:7], 16)
 
 
@@ -68,8 +68,8 @@ def to_hex(color: Iterable[int]) -> str:
 
     Examples
     --------
-    >>> to_hex((31, 111, 235))
-    '#1f6feb'
+    >>> to_hex((30, 138, 138))
+    '#1e8a8a'
     """
     red, green, blue = (int(value) for value in color)
     return f"#{red:02x}{green:02x}{blue:02x}"
@@ -86,6 +86,18 @@ def color_word(color: Iterable[int]) -> str:
     words, labs = _typical()
     lab = srgb_to_lab(np.array([int(value) for value in color], dtype=np.uint8))
     return words[int(np.argmin(ciede2000(labs, lab)))]
+
+
+def color_phrase(color: Iterable[int]) -> str:
+    """Name a color for a sentence: by its word, and exactly.
+
+    Examples
+    --------
+    >>> color_phrase((200, 30, 40))
+    'red (#c81e28)'
+    """
+    red, green, blue = (int(value) for value in color)
+    return f"{color_word((red, green, blue))} ({to_hex((red, green, blue))})"
 
 
 def unique_names(colors: Iterable[Iterable[int]]) -> tuple[str, ...]:

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..chroma import ciede2000, parse_hex, srgb_to_lab
+from ..chroma import ciede2000, color_phrase, parse_hex, srgb_to_lab
 from ..chroma.median import median
 from ..errors import ArtworkError
+from ..findings import Note, note
 from ..model.artwork import Artwork
 from ..sections import BackgroundSettings
 from .mixing import Mixing
@@ -29,6 +30,7 @@ _FRAME_PX = 2  # width of the frame that is looked at
 _SURE_SHARE = 0.6  # of the frame in one color: the art lies on a ground
 _PAPER_SHARE = 0.5  # more than half is enough for near white, the color of paper
 _PAPER_LEVEL = 235.0
+_FIELD_SHARE, _LEAST_CHROMA = 0.95, 30.0  # of each side, C*ab: such a color is painted, not paper
 _LEAST_SHARE = 0.25  # enough if three corners show it too: art may touch the border
 
 
@@ -42,10 +44,13 @@ class Frame:
         Its commonest color, sRGB 0 to 255.
     is_ground : bool
         Whether that color is the ground of the art rather than one of several colors that reach the border.
+    is_field : bool
+        Whether it is a saturated color that all four sides show: a flag's field, not a paper.
     """
 
     color: Floats
     is_ground: bool
+    is_field: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,10 +63,16 @@ class Ground:
         The frame's commonest color; None in a cut-out picture.
     exists : bool
         Whether anything is background.
+    is_field : bool
+        Whether the frame is part of the art though all of it has one color.
+    notes : tuple of Note
+        What was taken for what, where nobody said it.
     """
 
     frame: Floats | None
     exists: bool
+    is_field: bool = False
+    notes: tuple[Note, ...] = ()
 
     @property
     def color(self) -> Floats | None:
@@ -87,7 +98,16 @@ def ground_of(artwork: Artwork, mixing: Mixing, sigma: float, settings: Backgrou
     if settings.color != "auto" and mode != "none":
         return Ground(_shown_color(mixing, sigma, settings.color), exists=True)
     frame = frame_color(mixing, sigma)
-    return Ground(frame.color, exists=mode == "border" or (mode == "auto" and frame.is_ground))
+    if mode != "auto" or not frame.is_ground:
+        return Ground(frame.color, exists=mode == "border")
+    seen = color_phrase(int(value) for value in np.rint(frame.color))
+    if frame.is_field:
+        words = (
+            f'All four sides show {seen}: it is kept as a plate; background.mode = "border" takes it away.'
+        )
+        return Ground(frame.color, exists=False, is_field=True, notes=(note("field-kept", words),))
+    words = f'The ground, {seen}, was taken for background; background.mode = "none" keeps it as a plate.'
+    return Ground(frame.color, exists=True, notes=(note("ground-taken", words),))
 
 
 def _shown_color(mixing: Mixing, sigma: float, text: str) -> Floats:
@@ -108,7 +128,8 @@ def frame_color(mixing: Mixing, sigma: float) -> Frame:
     """Find the commonest color of the outer frame and judge whether it is a ground.
 
     It is a ground if it fills 60 % of the frame (more than half, if it is near white), or 25 % with at
-    least three of the corners.
+    least three of the corners. It is a field if it is a ground of C*ab 30 or more that fills 95 % of each
+    side: so do 35 of 39 flags of one field, and of papers only a yellow note (33; kraft paper has 25).
     """
     height, width = mixing.shape
     inside = np.zeros((height, width), dtype=bool)
@@ -122,7 +143,26 @@ def frame_color(mixing: Mixing, sigma: float) -> Frame:
     share = bins.counts[ciede2000(bins.labs, lab) < _LIKE_FRAME].sum() / bins.counts.sum()
     corners = sum(_corner_shows(mixing, row, column, lab) for row in (0, 1) for column in (0, 1))
     sure = share > (_PAPER_SHARE if color.min() >= _PAPER_LEVEL else _SURE_SHARE)
-    return Frame(color, bool(sure or (share >= _LEAST_SHARE and corners >= 3)))
+    is_ground = bool(sure or (share >= _LEAST_SHARE and corners >= 3))
+    return Frame(color, is_ground, is_ground and _is_field(mixing, lab))
+
+
+def _is_field(mixing: Mixing, lab: Floats) -> bool:
+    """Tell whether all four sides show a color, and it is more saturated than any common paper."""
+    if np.hypot(lab[1], lab[2]) < _LEAST_CHROMA:
+        return False
+    ends = (slice(_FRAME_PX), slice(-_FRAME_PX, None))
+    whole = slice(None)
+    return all(
+        (ciede2000(_labs(mixing, side), lab) < _LIKE_FRAME).mean() >= _FIELD_SHARE
+        for end in ends
+        for side in ((end, whole), (whole, end))
+    )
+
+
+def _labs(mixing: Mixing, side: tuple[slice, slice]) -> Floats:
+    labs: Floats = srgb_to_lab(np.stack([plane[side].ravel() for plane in mixing.planes[:3]], axis=1))
+    return labs
 
 
 def _corner_shows(mixing: Mixing, row: int, column: int, lab: Floats) -> bool:

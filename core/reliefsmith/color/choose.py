@@ -8,14 +8,13 @@ import numpy as np
 import numpy.typing as npt
 
 from ..chroma import ciede2000, srgb_to_lab
+from ..sections.limits import MOST_COLORS
 from .background import SAME_COLOR
 from .lossy import bleeds, tints, within_a_step
 from .mixing import Flags, mixes_two
 from .modes import NO_CLUSTER, Clusters, Floats, Ints
 
-__all__ = ["MOST_COLORS", "Choice", "choose_colors", "core_shares"]
-
-MOST_COLORS = 8
+__all__ = ["Choice", "choose_colors", "core_shares"]
 
 _KIN = 3.7  # dE00: nearer modes are one color
 _CLOSER_KIN = (2.6, 1.8)  # tried where more colors are asked for than are found

@@ -1,4 +1,4 @@
-"""Background color inside the art: an opening, or a color such as the white of an eye."""
+"""Ground that the art encloses: it shows, as part of the picture."""
 
 from __future__ import annotations
 
@@ -6,45 +6,31 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Labels
-from ..plane.groups import joined
-from .mixing import Flags
-from .runs import Pieces, find_pieces
+from ..plane.runs import find_pieces
 
-__all__ = ["kept_enclosed"]
+__all__ = ["enclosed_ground"]
 
 
-def kept_enclosed(labels: Labels, mode: str) -> npt.NDArray[np.int64]:
-    """Return the flat positions of enclosed background pixels that are a color of the art.
+def enclosed_ground(labels: Labels, mode: str) -> npt.NDArray[np.int64]:
+    """Return the flat positions of ground that hangs together with no side of the picture.
 
-    The rule of "auto": enclosed background is an opening unless it holds an island of another color than
-    those that surround it, as the white of an eye holds a pupil. (Counted on 900 open artworks: of 1500
-    openings none held such an island, of those white areas that held any island in art of several colors
-    five in six did. In art of one color every enclosed area is an opening.)
+    Whether an enclosed area is paint or an opening cannot be told from an opaque picture: on 857 areas of
+    open artworks no rule on size, roundness, wall, islands or colors round it, hand-made or learned, did
+    better than to show them all, and a lost white area costs the picture more than a closed opening. So they
+    all show unless the user says otherwise. A ground that reaches no side at all was picked by hand: it is
+    background then wherever it lies, and is kept only if the user says so.
 
     Parameters
     ----------
     labels : uint8 array of shape (h, w)
-        0 is the background's color, connected to the border or not.
+        0 is the ground's color, enclosed or not.
     mode : str
         "auto", "keep" or "remove".
     """
     if mode == "remove":
         return np.zeros(0, dtype=np.int64)
     pieces = find_pieces(labels)
-    enclosed = (pieces.labels == 0) & ~pieces.at_border
-    if mode == "auto":
-        enclosed &= _holds_other_island(pieces, np.flatnonzero(enclosed))
-    return pieces.pixels(enclosed)
-
-
-def _holds_other_island(pieces: Pieces, candidates: npt.NDArray[np.int64]) -> Flags:
-    holds = np.zeros(len(pieces.areas), dtype=bool)
-    for candidate in candidates:  # a handful of areas, not pixels
-        links = pieces.links[(pieces.links != candidate).all(axis=1)]
-        _, group = joined(len(pieces.areas), links[:, 0], links[:, 1])
-        touching = pieces.links[(pieces.links == candidate).any(axis=1)].sum(axis=1) - candidate
-        outside = group[np.flatnonzero(pieces.at_border)[0]]
-        island = touching[group[touching] != outside]
-        around = touching[group[touching] == outside]
-        holds[candidate] = not np.isin(pieces.labels[island], pieces.labels[around]).all()
-    return holds
+    ground = pieces.labels == 0
+    if mode == "auto" and not (ground & pieces.at_border).any():
+        return np.zeros(0, dtype=np.int64)
+    return pieces.pixels(ground & ~pieces.at_border)

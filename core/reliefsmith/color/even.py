@@ -12,12 +12,12 @@ import numpy as np
 import numpy.typing as npt
 
 from ..chroma import ciede2000, srgb_to_lab
+from ..plane.runs import Pieces, find_pieces
 from ..progress import Progress, Steps
 from .beside import with_edges
 from .calm import LEAST_RANGE, is_rippled, softening
 from .mixing import Bytes, Flags, Mixing
 from .modes import Bins, Floats, Ints
-from .runs import Pieces, find_pieces
 from .shadow import mark_shadow, may_have_shadow
 from .soft import Picture, may_be_shaded, split
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -13,10 +13,11 @@ from ..model.arrays import Color, Labels, Rgb
 from ..model.artwork import Artwork, Separation
 from ..progress import Progress, Steps, drained
 from ..sections import BackgroundSettings, ColorSettings
+from ..sections.limits import MOST_COLORS
 from .background import Ground, ground_of
 from .calm import noise_level
-from .choose import MOST_COLORS, Choice
-from .enclosed import kept_enclosed
+from .choose import Choice
+from .enclosed import enclosed_ground
 from .find import UNLABELED, Found, find_steps, mixing_colors
 from .given import corrected
 from .labels import Unexplained, edge_labels_steps
@@ -72,13 +73,11 @@ def separate_steps(
     yield Progress("cleaning slivers", 0.85)
     labels = without_slivers(labels)
     labels, _ = yield from collapsed_steps(labels)
-    yield Progress("judging enclosed background", 0.9)
-    labels, palette = _with_enclosed(labels, _bytes(found.choice.colors), ground, _enclosed(background))
-    shown = mixing_colors(found.choice.shown, ground, 3)
-    if len(palette) + 1 > len(shown):  # enclosed background
-        shown = np.concatenate([shown, shown[:1]])
+    yield Progress("looking for enclosed ground", 0.9)
+    flat = _Flat(labels, _bytes(found.choice.colors), mixing_colors(found.choice.shown, ground, 3))
+    flat = _with_enclosed(flat, ground, background.enclosed)
     evened = None if found.mixing is mixing else _straight(found.mixing, artwork)
-    return replace(_separation(labels, palette, shown, ground, colors), lossy=found.lossy, evened=evened)
+    return replace(_separation(flat, ground, colors), lossy=found.lossy, evened=evened)
 
 
 separate = drained(separate_steps)
@@ -161,37 +160,43 @@ def _bytes(colors: Floats) -> npt.NDArray[np.uint8]:
     return np.floor(np.clip(colors, 0.0, 255.0) + 0.5).astype(np.uint8)
 
 
-def _enclosed(background: BackgroundSettings) -> str:
-    """Return the rule for enclosed background; a color that the user picked is background everywhere."""
-    picked = background.color != "auto" and background.enclosed == "auto"
-    return "remove" if picked else background.enclosed
+@dataclass(frozen=True, slots=True)
+class _Flat:
+    """Labels, the palette of labels 1 to k, and what labels 0 to k show; the last may be enclosed ground."""
+
+    labels: Labels
+    palette: npt.NDArray[np.uint8]
+    shown: Floats
+    enclosed: int | None = None
 
 
-def _with_enclosed(
-    labels: Labels, palette: npt.NDArray[np.uint8], ground: Ground, mode: str
-) -> tuple[Labels, npt.NDArray[np.uint8]]:
-    """Add the background's color to the palette where enclosed background is a color of the art."""
+def _with_enclosed(flat: _Flat, ground: Ground, mode: str) -> _Flat:
+    """Give enclosed ground a label of its own."""
     if ground.color is None:
-        return labels, palette
-    kept = kept_enclosed(labels, mode)
-    if len(kept) == 0:
-        return labels, palette
-    palette = np.concatenate([palette, _bytes(ground.color)[None]])
-    labels = labels.copy()
-    labels.ravel()[kept] = len(palette)
-    return labels, palette
+        return flat
+    at = enclosed_ground(flat.labels, mode)
+    if len(at) == 0:
+        return flat
+    palette = np.concatenate([flat.palette, _bytes(ground.color)[None]])
+    labels = flat.labels.copy()
+    labels.ravel()[at] = len(palette)
+    return _Flat(labels, palette, np.concatenate([flat.shown, flat.shown[:1]]), len(palette) - 1)
 
 
-def _separation(
-    labels: Labels, palette: npt.NDArray[np.uint8], shown: Floats, ground: Ground, settings: ColorSettings
-) -> Separation:
-    """Apply the user's corrections and order the colors by falling share."""
-    palette, table, findings = corrected(palette, settings)
+def _separation(flat: _Flat, ground: Ground, settings: ColorSettings) -> Separation:
+    """Apply the user's corrections and order the colors by falling share.
+
+    Enclosed ground comes first: where areas meet like a chessboard, later colors stay connected.
+    """
+    labels, shown = flat.labels, flat.shown
+    palette, table, findings = corrected(flat.palette, settings)
     pixels = [np.count_nonzero(labels == label) for label in range(len(table))]
     counts = np.bincount(table, weights=pixels, minlength=len(palette) + 1)[1:].astype(np.int64)
-    order = np.argsort(-counts, kind="stable")
+    is_art = np.arange(len(palette)) != flat.enclosed
+    order = np.lexsort((-counts, is_art))
     order = order[counts[order] > 0]
-    if len(order) == 0:
+    found = int(is_art[order].sum())
+    if found == 0 or (ground.is_field and len(flat.palette) == 1):
         raise ArtworkError("nothing is left after the background is removed; the picture looks blank")
     # A label that others were merged into shows the color of most of its pixels.
     main = [int(np.argmax(np.where(table == number + 1, pixels, -1))) for number in order]
@@ -200,10 +205,12 @@ def _separation(
     return Separation(
         np.take(rank[table], labels),
         palette[order],
-        None if ground.frame is None else _color(ground.frame),
+        None if ground.color is None else _color(ground.color),
         counts[order] / counts[order].sum(),
-        (*_fewer(len(order), settings), *findings),
+        (*_fewer(found, settings), *findings),
         shown[[0, *main]],
+        enclosed=0 if found < len(order) else None,
+        notes=ground.notes,
     )
 
 

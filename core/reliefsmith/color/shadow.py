@@ -6,10 +6,10 @@ import numpy as np
 import numpy.typing as npt
 
 from ..chroma import ciede2000, srgb_to_lab
+from ..plane.runs import find_pieces
 from .background import SAME_COLOR
 from .mixing import BINS, Bytes, Flags
 from .modes import Bins, Floats, Ints
-from .runs import find_pieces
 from .soft import Picture, shades
 
 __all__ = ["mark_shadow", "may_have_shadow"]

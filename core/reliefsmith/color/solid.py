@@ -6,7 +6,8 @@ import numpy as np
 import numpy.typing as npt
 
 from ..chroma import ciede2000, srgb_to_lab
-from .choose import MOST_COLORS, Choice
+from ..sections.limits import MOST_COLORS
+from .choose import Choice
 from .lossy import bleeds
 from .mixing import Flags, Mixing, mixes_two, widened
 from .modes import NO_CLUSTER, Clusters, Floats, Ints

@@ -6,9 +6,9 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Labels
+from ..plane.runs import Pieces, find_pieces
 from ..progress import Progress, Steps
 from .mixing import Flags
-from .runs import Pieces, find_pieces
 from .specks import filled
 
 __all__ = ["collapsed_steps"]

@@ -6,8 +6,8 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Labels
+from ..plane.runs import Pieces, find_pieces
 from .mixing import Flags
-from .runs import Pieces, find_pieces
 
 __all__ = ["filled", "without_slivers", "without_specks"]
 

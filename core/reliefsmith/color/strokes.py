@@ -9,9 +9,9 @@ import numpy.typing as npt
 
 from ..chroma import luma_axes
 from ..model.arrays import Labels
+from ..plane.runs import find_pieces
 from .mixing import Mixing, widened
 from .modes import Floats, Ints
-from .runs import find_pieces
 
 __all__ = ["with_strokes"]
 

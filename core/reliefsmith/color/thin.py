@@ -7,11 +7,11 @@ import numpy.typing as npt
 
 from ..chroma import ciede2000, srgb_to_lab
 from ..chroma.median import median
+from ..plane.runs import find_pieces
 from .lossy import bleeds
 from .mixing import mixes_two
 from .modes import Floats
 from .patch import OpenPixels, patch_color
-from .runs import find_pieces
 
 __all__ = ["thin_color"]
 

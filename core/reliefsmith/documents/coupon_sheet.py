@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..chroma import color_word, to_hex
+from ..chroma import color_phrase, to_hex
 from ..model import Stack
 from ..model.arrays import Color
+from ..plane.cover import View
 from .canvas import png_bytes
 from .html import Markup, Piece, el, facts, join, listing, section, table
-from .masks import View
 from .page import asset, page, png_data
 from .piece import Face, back_face, color_picture, front_face
 from .wording import mm
@@ -89,7 +89,7 @@ def coupon_html(
 
 
 def _printing(stack: Stack, colors: tuple[Color, Color], layers: tuple[float, float], stem: str) -> Markup:
-    dark, light = (f"{color_word(color)} ({to_hex(color)})" for color in colors)
+    dark, light = (color_phrase(color) for color in colors)
     change = stack.color_changes[-1]
     parts = list(dict.fromkeys(slab.part for slab in stack.slabs))
     rows: list[tuple[str, Piece]] = [

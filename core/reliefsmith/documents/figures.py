@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 import shapely
 
+from ..plane.cover import View
 from ..plane.rulers import NUMBERED_RANK, ruler_step, ruler_ticks
 from .canvas import AXIS, GREY, INK, LEAST_POINTS, PAPER, At, Canvas
 from .legend import LegendEntry
-from .masks import View
 from .piece import Face, color_picture, hatch_picture, shadow_of
 from .wording import mm, scale_words
 

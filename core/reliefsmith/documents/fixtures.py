@@ -10,8 +10,9 @@ from PIL import Image
 from shapely import affinity
 
 from ..model import Pocket
+from ..plane.cover import View
 from .hardware import METAL, Hardware
-from .masks import View, paint
+from .paint import paint
 
 __all__ = ["draw_fixtures", "draw_screws"]
 

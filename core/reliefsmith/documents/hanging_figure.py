@@ -8,11 +8,11 @@ import numpy as np
 from PIL import Image
 
 from ..model import Plan, Result
+from ..plane.cover import View
 from .canvas import At, Canvas
 from .figures import CAPTION_MM, MOST_SCALE, PAD_MM, caption, centered, fitting
 from .fixtures import draw_fixtures, draw_screws
 from .hardware import Hardware, bail_mm, draw_bail, draw_hardware
-from .masks import View
 from .piece import Face, back_face, color_picture, shadow_of
 from .wording import scale_words
 

@@ -15,10 +15,20 @@ import shapely
 from PIL import Image
 
 from ..model import Result
+from ..plane.cover import View
 from ..sections import HangSettings
-from .masks import View, paint
+from .paint import paint
 
-__all__ = ["METAL", "Hardware", "bail_mm", "draw_bail", "draw_hardware", "hardware_named", "hardware_of"]
+__all__ = [
+    "METAL",
+    "RINGS",
+    "Hardware",
+    "bail_mm",
+    "draw_bail",
+    "draw_hardware",
+    "hardware_named",
+    "hardware_of",
+]
 
 LOOP_MM = 26.0
 """Length of a loop of chain or cord, for the picture."""
@@ -28,7 +38,7 @@ _WEB = ((58, 66, 78), (96, 106, 122), (150, 160, 176))
 _CORD = ((92, 78, 62), (164, 143, 116), (196, 178, 152))
 """Edge, body and light."""
 
-_RINGS = ("split-ring", "jump-ring")
+RINGS = ("split-ring", "jump-ring")
 _STEPS = 96
 _ROUNDING_MM = 1e-6
 
@@ -51,6 +61,8 @@ class Hardware:
         Thickness of wire, cord or ball.
     turns : int
         How many lie side by side in the hole.
+    play_mm : float
+        Clearance that lets it swing.
     use : str
         "loop" through a hole, "slot", "screw", "magnet" or "pin".
     size_mm : tuple of float
@@ -63,8 +75,20 @@ class Hardware:
     outer_mm: float
     wire_mm: float
     turns: int
+    play_mm: float = 0.0
     use: str = "loop"
     size_mm: tuple[float, ...] = ()
+
+    @property
+    def noun(self) -> str:
+        """What it is called in a sentence, without its size.
+
+        Examples
+        --------
+        >>> hardware_named("ball-chain").noun
+        'ball chain'
+        """
+        return self.kind.replace("-", " ")
 
 
 def hardware_of(result: Result) -> Hardware | None:
@@ -88,13 +112,16 @@ def hardware_named(kind: str) -> Hardware:
     Examples
     --------
     >>> hardware_named("split-ring").words
-    'split ring, 24 mm inside, 1.8 mm wire'
+    'split ring, 24 mm inside, 2.0 mm wire'
     """
     row = _table()[kind]
     wire = float(row.get("wire_mm", 0.0))
-    outer = 2 * (float(row["reach_mm"]) + 2 * wire) if kind in _RINGS else LOOP_MM
+    outer = 2 * (float(row["reach_mm"]) + 2 * wire) if kind in RINGS else LOOP_MM
     size = tuple(float(side) for side in row.get("size_mm", ()))
-    return Hardware(kind, str(row["title"]), outer, wire, int(row.get("turns", 1)), str(row["use"]), size)
+    play = float(row.get("play_mm", 0.0))
+    return Hardware(
+        kind, str(row["title"]), outer, wire, int(row.get("turns", 1)), play, str(row["use"]), size
+    )
 
 
 def _sized(hardware: Hardware, hang: HangSettings) -> Hardware:

@@ -10,7 +10,9 @@ from PIL import Image
 from ..findings import Finding, Severity
 from ..model import Result
 from .canvas import GREY, HAIR, INK, LEAST_POINTS, PAPER, At, Canvas, legible
+from .cautions import caution_words
 from .figures import caption, marker
+from .hardware import hardware_of
 from .hatch import hatch_for, hatch_plane
 from .legend import LegendEntry
 from .piece import Face
@@ -193,7 +195,7 @@ def draw_footer(canvas: Canvas, at: At, size: At, result: Result) -> None:
         size=8.5,
         bold=True,
     )
-    words = _cautions(result)
+    words = caution_words(result, hardware_of(result))
     order = result.recipe.order
     if any(legible(text) != text for text in (order.title, order.customer, order.code)):
         words = f"A box stands for a letter that this page cannot draw; the job sheet shows it. {words}"
@@ -204,18 +206,6 @@ def draw_footer(canvas: Canvas, at: At, size: At, result: Result) -> None:
     for name, start, width in (("Approved by", x, 46.0), ("Date", x + 50.0, 24.0)):
         canvas.line((start, at[1] + 14.0), (start + width, at[1] + 14.0), fill=INK, width_mm=0.2)
         canvas.text((start, at[1] + 17.6), name, size=7, fill=GREY)
-
-
-def _cautions(result: Result) -> str:
-    who = (
-        "Not a toy; keep it from children under 3, small parts can be swallowed."
-        if result.recipe.audience == "adults"
-        else "Not tested as a toy; keep it from children under 3, small parts can be swallowed."
-    )
-    return (
-        f"{who} Not for food. Softens in heat, from about 55 °C for PLA, as in a parked car. "
-        "Printed colors differ from a screen's or a paper's; the filament decides."
-    )
 
 
 def _cut(lines: list[str], most: int) -> list[str]:

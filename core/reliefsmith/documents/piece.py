@@ -13,8 +13,8 @@ from shapely import affinity
 
 from ..model import Slab, Stack
 from ..model.arrays import Color
+from ..plane.cover import View, coverages
 from .hatch import hatch_for, hatch_plane
-from .masks import View, coverages
 
 __all__ = [
     "Face",

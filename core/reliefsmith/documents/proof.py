@@ -5,6 +5,7 @@ from __future__ import annotations
 from PIL import Image
 
 from ..model import Result
+from ..plane.cover import View
 from .canvas import Canvas, png_bytes
 from .figures import draw_back, draw_front, draw_key
 from .hanging_figure import draw_hanging
@@ -21,11 +22,11 @@ from .lists import (
     draw_repairs,
     findings_mm,
 )
-from .masks import View
 from .piece import back_face, color_picture, front_face
 from .repairs import repairs
 from .section import cut
 from .section_figure import draw_section
+from .wording import style_words
 
 __all__ = ["proof_png", "thumbnail_png"]
 
@@ -86,10 +87,11 @@ def thumbnail_png(result: Result, side_px: int = THUMBNAIL_PX) -> bytes:
 
 
 def _lying(result: Result) -> tuple[tuple[float, ...], str]:
-    """Return the layers that the section shows, and how the piece lies in it."""
+    """Return the layers that the section shows, and how the piece lies in it and its motifs stand."""
     if result.stack.back_at_mm is not None:
-        return (), "two plates, set together"
-    return result.stack.layer_tops_mm, "face down" if result.stack.piece else ""
+        return (), f"two plates, set together; {style_words(result)}"
+    lying = ["face down"] if result.stack.piece else []
+    return result.stack.layer_tops_mm, ", ".join([*lying, style_words(result)])
 
 
 def _rows(count: int) -> int:

@@ -14,8 +14,8 @@ from ..chroma import ciede2000, srgb_to_lab
 from ..findings import Note
 from ..model import Plan
 from ..model.arrays import Color
+from ..plane.cover import View, coverages
 from .canvas import HAIR, INK
-from .masks import View, coverages
 from .piece import Face, rim
 
 __all__ = ["REPAIR_CODES", "Repair", "pair_pictures", "repairs"]

@@ -9,7 +9,7 @@ import numpy as np
 from ..chroma import to_hex
 from ..findings import Finding, Note
 from ..mesh import mesh_faults
-from ..model import Filament, FilamentMatch, Hole, Part, PictureId, Pocket, Result
+from ..model import Fidelity, Filament, FilamentMatch, Hole, Part, PictureId, Pocket, Result
 
 __all__ = ["REPORT_SCHEMA", "finding_mapping", "note_mapping", "parts_mapping", "picture_member"]
 __all__ += ["report_mapping"]
@@ -40,7 +40,7 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         "artwork_mm": _numbers(result.plan.artwork_mm, _MM),
         "frame": _frame(result),
         "face": heights.face,
-        "style": heights.style,
+        "style": result.stack.style,
         "prints": [list(names) for names in result.stack.jobs],
         "back_plate_at_mm": _place(result.stack.back_at_mm),
         "layer_mm": _number(heights.layer_mm, _MM),
@@ -57,6 +57,7 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         "filaments": [_match(item) for item in result.matching.matches],
         "order": _order(result),
         "audience": result.recipe.audience,
+        "fidelity": _fidelity(result.fidelity),
         "findings": [finding_mapping(item) for item in result.findings],
         "notes": [note_mapping(item) for item in result.notes],
         "versions": {name: versions[name] for name in sorted(versions)},
@@ -103,6 +104,7 @@ def _frame(result: Result) -> dict[str, object]:
         "origin_px": _numbers(frame.origin_px, 6),
         "turn_deg": _number(frame.turn_deg, 6),
         "image_px": [int(side) for side in frame.image_px],
+        "to_source": [_numbers(frame.to_source[row : row + 3], 12) for row in (0, 3, 6)],
     }
 
 
@@ -202,6 +204,25 @@ def _order(result: Result) -> dict[str, object]:
         "customer": order.customer,
         "code": order.code,
         "quantity": order.quantity,
+    }
+
+
+def _fidelity(seen: Fidelity | None) -> dict[str, object] | None:
+    if seen is None:
+        return None
+    lost = [
+        {
+            "what": item.what,
+            "at_mm": _place(item.at_mm),
+            "size_mm": _number(item.size_mm, _MM),
+            "remedy": item.remedy,
+        }
+        for item in seen.lost
+    ]
+    return {
+        "edges_kept": _number(seen.edges_kept, 4),
+        "paint_right": _number(seen.paint_right, 4),
+        "lost": lost,
     }
 
 

@@ -9,7 +9,8 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from ..model import Contours, Field, Slab, Stack
+from ..mesh import plain_heights
+from ..model import Contours, Field, Sculpted, Slab, Stack
 from .piece import slab_top
 
 __all__ = ["Band", "Section", "cut"]
@@ -164,12 +165,15 @@ def _bands(slab: Slab, names: list[str], y_mm: float, x_mm: tuple[float, float])
 def _profile(slab: Slab, span: tuple[float, float], y_mm: float) -> tuple[tuple[float, float], ...]:
     if isinstance(slab.top, Contours):
         return _contour_profile(slab.top, span, y_mm)
-    if not isinstance(slab.top, Field):
-        return (span[0], float(slab.top)), (span[1], float(slab.top))
-    field = slab.top
-    count = max(int((span[1] - span[0]) / field.step_mm) + 2, 2)
+    if isinstance(slab.top, float):
+        return (span[0], slab.top), (span[1], slab.top)
+    step_mm = slab.top.step_mm if isinstance(slab.top, Field) else slab.top.hand.step_mm
+    count = max(int((span[1] - span[0]) / step_mm) + 2, 2)
     x = np.linspace(span[0], span[1], count)
-    tops = np.maximum(field.at(np.column_stack([x, np.full(count, y_mm)])), field.upright_mm)
+    places = np.column_stack([x, np.full(count, y_mm)])
+    tops = plain_heights(slab.plain_top)(places)
+    if isinstance(slab.top, Sculpted):
+        tops = np.where(shapely.contains_xy(slab.top.ground, *places.T), slab.top.raised(places, tops), tops)
     return tuple(zip(x.tolist(), tops.tolist(), strict=True))
 
 

@@ -10,7 +10,7 @@ from PIL import Image, ImageDraw
 from ..chroma import relative_luminance
 from ..model.arrays import Color
 from .canvas import GREY, HAIR, INK, PAPER, At, Canvas
-from .figures import CAPTION_MM, caption
+from .figures import CAPTION_MM, PAD_MM, caption
 from .legend import LegendEntry
 from .section import Band, Section
 from .wording import mm
@@ -20,7 +20,6 @@ __all__ = ["draw_section", "ink_on"]
 RAISES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 30)
 """How many times heights may be enlarged over lengths."""
 LABEL_MM = 17.0
-PAD_MM = 4.0
 LABEL_STEP_MM = 3.0
 """Least distance of two height labels."""
 SUPERSAMPLING = 4

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from ..model import Result
+from ..plane.cover import View
 from .canvas import png_bytes
 from .hardware import hardware_of
 from .html import Markup, el, facts, section
 from .legend import legend
-from .masks import View
 from .page import asset, page, png_data
 from .piece import Face, color_picture, front_face
 from .places import hatch_definitions
@@ -23,7 +23,7 @@ from .sheet_hanging import hardware_section
 from .sheet_plates import joining_items, prints_words
 from .sheet_print import color_section, loading_section, settings_section
 from .turnable import as_held, view_data
-from .wording import AUDIENCE, mm, size_words
+from .wording import AUDIENCE, mm, size_words, style_words
 
 __all__ = ["sheet_html"]
 
@@ -77,9 +77,9 @@ def sheet_html(result: Result, *, proof_png: bytes) -> bytes:
             found_section(result, face, entries),
             hardware_section(result, hardware),
             estimate_section(result, entries),
-            cautions_section(result),
-            finishing_section(hardware, joining_items(result)),
-            symptoms_section(result),
+            cautions_section(result, hardware),
+            finishing_section(result, hardware, joining_items(result)),
+            symptoms_section(result, hardware),
             _proof(proof_png),
             id="sheet",
         ),
@@ -121,6 +121,7 @@ def _glance(result: Result, face: Face, title: str) -> Markup:
         ("Drawing", " × ".join(mm(side) for side in result.plan.artwork_mm) + " mm"),
         ("Parts", str(len(result.parts))),
         ("Prints", prints_words(result)),
+        ("Style", style_words(result)),
         ("Layers", f"{len(stack.layer_tops_mm)} of {mm(result.recipe.heights.layer_mm, 2)} mm"),
         ("Color changes", str(estimate.changes)),
         ("Printing", time_words(estimate.time_min)),

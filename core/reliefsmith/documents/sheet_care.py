@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from ..model import Result
+from .cautions import caution_items
 from .hardware import Hardware
 from .html import Markup, Piece, el, listing, section, table
 from .legend import LegendEntry
@@ -75,38 +76,17 @@ def estimate_section(result: Result, entries: Sequence[LegendEntry]) -> Markup:
     return section("estimate", "Material, time, price", el("div", material, together, cls="pair"), basis)
 
 
-def cautions_section(result: Result) -> Markup:
+def cautions_section(result: Result, hardware: Hardware | None) -> Markup:
     """Write the cautions; nothing here claims compliance with anything."""
-    toy = (
-        "Small parts can be swallowed: keep the piece and its ring from children under 3. It is no toy."
-        if result.recipe.audience == "adults"
-        else (
-            "Planned with children in mind, but not tested as a toy. Small parts can be "
-            "swallowed: not for children under 3."
-        )
-    )
-    items = [
-        toy,
-        (
-            "Nozzle and bed are hot enough to burn. Change colors with the hand away from both, and "
-            "let them cool before you clean."
-        ),
-        "Melting plastic gives off fumes and fine particles: air the room or filter, more so for a class.",
-        "Not for food or the mouth: layers hold dirt, and colorants are not made for it.",
-        "PLA softens from about 55 °C, as in a parked car in the sun.",
-        (
-            "Rules for toys, labels and sale differ from place to place: follow those of yours. "
-            "This sheet claims compliance with none."
-        ),
-        "Print only drawings that you have the right to use.",
-    ]
-    return section("cautions", "Cautions", listing(items))
+    return section("cautions", "Cautions", listing(caution_items(result, hardware)))
 
 
-def finishing_section(hardware: Hardware | None, joining: Sequence[str] = ()) -> Markup:
+def finishing_section(result: Result, hardware: Hardware | None, joining: Sequence[str] = ()) -> Markup:
     """Write what is done after printing; of two plates first how they are set together."""
+    eyelet = any(hole.origin == "eyelet" for hole in result.plan.holes)
+    never = "a motif or the eyelet" if eyelet else "a motif"
     items = [
-        "Let the bed cool, then lift the piece at the edge of its base, never by a motif or the eyelet.",
+        f"Let the bed cool, then lift the piece at the edge of its base, never by {never}.",
         (
             "Take threads and drops off with tweezers; break the sharp edge of the first layer with "
             "a fingernail or a fine file."
@@ -119,7 +99,7 @@ def finishing_section(hardware: Hardware | None, joining: Sequence[str] = ()) ->
     return section("finishing", "Finishing", listing(items, ordered=True))
 
 
-def symptoms_section(result: Result) -> Markup:
+def symptoms_section(result: Result, hardware: Hardware | None) -> Markup:
     """Write what is seen after printing, the setting it comes from, and which way to move it."""
     recipe = result.recipe
     layer = result.stack.color_changes[0].layer if result.stack.color_changes else None
@@ -154,18 +134,12 @@ def symptoms_section(result: Result) -> Markup:
         ),
         ("Smears of the old color in the new one", "Push-through at the change", "Up"),
         (
-            "Edges of the first layer bulge, the hole is tight there",
+            f"Edges of the first layer bulge{', the hole is tight there' if result.plan.holes else ''}",
             "First-layer nozzle distance",
             "Up a little; or bed a little cooler",
         ),
         ("Corners lift from the bed", "Bed heat, a clean bed, a brim", "Up; or base.corners = round"),
-        ("The ring does not pass", _key("hang.hole_mm"), f"Up, to {mm(recipe.hang.hole_mm + 0.5)} mm"),
-        (
-            "The eyelet or a thin neck breaks",
-            join_keys("hang.wall_mm", "base.min_width_mm"),
-            "Up; nozzle hotter, more walls",
-        ),
-        ("The piece hangs crooked", _key("hang.at_mm"), "Move toward the side that hangs low"),
+        *_hardware_rows(result, hardware),
         ("Total height is not as said above", "Layer height, first layer", "As in the table of settings"),
     ]
     head = ("What you see", "Setting", "Which way")
@@ -178,6 +152,30 @@ def symptoms_section(result: Result) -> Markup:
         intro,
         table(head, rows, caption="What you see and what to change", quiet=True),
     )
+
+
+def _hardware_rows(result: Result, hardware: Hardware | None) -> list[tuple[Piece, ...]]:
+    """Write what may look wrong with what holds the piece, and with nothing that it does not have."""
+    eyelet = any(hole.origin == "eyelet" for hole in result.plan.holes)
+    breaks = ("hang.wall_mm", "base.min_width_mm") if result.plan.holes else ("base.min_width_mm",)
+    where = "The eyelet or a thin neck" if eyelet else "A thin neck"
+    rows: list[tuple[Piece, ...]] = [(f"{where} breaks", join_keys(*breaks), "Up; nozzle hotter, more walls")]
+    if hardware is None:
+        return rows
+    hole_mm = result.recipe.hang.hole_mm
+    key, way = {
+        "loop": ("hang.hole_mm", f"Up, to {mm(hole_mm + 0.5)} mm"),
+        "screw": ("printer.hole_loss_mm", "Up, by what the hole came out too narrow"),
+        "slot": ("hang.slot_mm", "Up a little, both sides"),
+        "magnet": ("hang.magnet_mm", "Diameter up a little"),
+        "pin": ("hang.pin_mm", "Up a little, both sides"),
+    }[hardware.use]
+    verb = "pass" if result.plan.holes else "go in"
+    rows.insert(0, (f"The {hardware.noun} does not {verb}", _key(key), way))
+    turns = hardware.use != "magnet" and not (hardware.use == "screw" and len(result.plan.holes) > 1)
+    if turns:
+        rows.append(("The piece hangs crooked", _key("hang.at_mm"), "Move toward the side that hangs low"))
+    return rows
 
 
 def join_keys(*keys: str) -> list[Piece]:

@@ -46,7 +46,7 @@ def found_section(result: Result, face: Face, entries: Sequence[LegendEntry]) ->
         marked_plan(face, entries, marks, dots=dots[:MOST_DOTS], title=words),
         el("figcaption", _key_words(marks, dots)),
     )
-    lists = el("div", *_findings(result), *_changes(kinds, changes_words(result)))
+    lists = el("div", *_shown(result), *_findings(result), *_changes(kinds, changes_words(result)))
     return section("findings", "Findings and changes", el("div", figure, lists, cls="pair wide-right"))
 
 
@@ -79,6 +79,26 @@ def letter(order: int) -> str:
     """
     high, low = divmod(order, len(ascii_lowercase))
     return (letter(high - 1) if high else "") + ascii_lowercase[low]
+
+
+def _shown(result: Result) -> list[Piece]:
+    """Say how much of the picture is seen on the piece, and list what is not, the largest first."""
+    fidelity = result.fidelity
+    if fidelity is None:
+        return []
+    edges, paint = (f"{share * 100:.1f} %" for share in (fidelity.edges_kept, fidelity.paint_right))
+    words = f"Seen from above, {edges} of its edges show, and {paint} of its area is in its color."
+    items = [
+        el(
+            "li",
+            f"{item.what}, {mm(item.size_mm)} mm",
+            _place(item.at_mm),
+            f". {item.remedy}" if item.remedy else "",
+        )
+        for item in fidelity.lost
+    ]
+    lost = [el("p", "What does not show:"), el("ul", *items)] if items else []
+    return [el("h3", "The picture on the piece"), el("p", words), *lost]
 
 
 def _findings(result: Result) -> list[Piece]:

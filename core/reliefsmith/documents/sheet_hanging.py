@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 from ..model import Hole, Result
-from .hardware import Hardware
+from .hardware import RINGS, Hardware
 from .html import Markup, el, listing, section
 from .wording import mm, plumb_words
 
 __all__ = ["fitting_items", "hardware_section"]
 
-RING_PLAY_MM = 0.4
-"""Clearance in which two turns of wire still swing."""
+_GLUE = (
+    "Two-part epoxy: gloves, open windows, nothing on the skin, as its maker says. Sanding dust is not for "
+    "the lungs."
+)
+_STRANDS = {
+    "split-ring": "two turns of wire",
+    "jump-ring": "wire",
+    "ball-chain": "balls",
+    "cord": "two strands of cord",
+}
+"""What lies in the hole side by side."""
 
 _WHERE = {
     "artwork": "an opening of the drawing",
@@ -35,7 +44,10 @@ def fitting_items(hardware: Hardware) -> list[str]:
     pull = "Pull on it by hand, firmly. What breaks now would have broken in a pocket."
     if hardware.use == "screw":
         return [
-            "Hold the piece level, mark the wall through the holes, drill, set anchors that suit the wall.",
+            (
+                "Hold the piece level and mark the wall through the holes. Search for cables and pipes, wear "
+                "eye protection, drill, set anchors that suit the wall."
+            ),
             (
                 "Turn the screw in by hand until its head is level with the front, no further: a head that "
                 "is drawn in splits the base. A step of the countersink in the way is taken off with a "
@@ -44,6 +56,7 @@ def fitting_items(hardware: Hardware) -> list[str]:
         ]
     if hardware.use == "magnet":
         return [
+            _GLUE,
             (
                 "Try the magnet dry, and find the side that faces out: where two magnets are to meet, mark "
                 "their poles with a pen before gluing; one that is glued the wrong way round pushes off."
@@ -56,6 +69,7 @@ def fitting_items(hardware: Hardware) -> list[str]:
         ]
     if hardware.use == "pin":
         return [
+            _GLUE,
             (
                 "Roughen bar and pocket, glue the bar in with two-part epoxy, the needle opening downward; "
                 "keep glue off joint and catch."
@@ -69,7 +83,7 @@ def fitting_items(hardware: Hardware) -> list[str]:
         ]
     return [
         (
-            f"Pass the {hardware.kind.replace('-', ' ')} through the hole; it must swing without "
+            f"Pass the {hardware.noun} through the hole; it must swing without "
             "force. A tight hole is opened with a drill bit turned by hand."
         ),
         pull,
@@ -95,13 +109,14 @@ def _hole_items(result: Result, hole: Hole, hardware: Hardware) -> list[str]:
             f"Hole {mm(hole.diameter_mm)} mm, {round_it}; countersunk in front.",
             f"Drill the wall {mm(apart)} mm apart, level." if count > 1 else f"It {plumb_words(hole)}.",
         ]
-    wire = max((hole.diameter_mm - RING_PLAY_MM) / 2, 0.0)
+    strand = max((hole.diameter_mm - hardware.play_mm) / hardware.turns, 0.0)
+    loop = "ring" if hardware.kind in RINGS else "loop"
     two = " Two holes on one level, as far to the left of its balance as to the right." if count > 1 else ""
     return [
         f"Hangs on a {hardware.words}, in {_WHERE[hole.origin]}.{two}",
         f"Hole {mm(hole.diameter_mm)} mm, {round_it}.",
-        f"Two turns of wire up to {mm(wire)} mm pass the hole and still swing.",
-        f"A ring of {mm(2 * (hole.wall_mm + hardware.wire_mm))} mm or more inside swings round its wall.",
+        f"It takes {_STRANDS[hardware.kind]} of up to {mm(strand)} mm, free to swing.",
+        f"A {loop} of {mm(2 * (hole.wall_mm + hardware.wire_mm))} mm or more inside swings round its wall.",
         f"It {plumb_words(hole)}.",
     ]
 

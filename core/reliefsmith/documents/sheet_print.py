@@ -40,13 +40,13 @@ def settings_section(result: Result, entries: Sequence[LegendEntry]) -> Markup:
         ),
         (
             "Line width",
-            f"{mm(nozzle * 1.05, 2)} mm, at most {mm(nozzle * 1.15, 2)} mm",
+            f"{mm(nozzle, 2)} mm, as wide as the nozzle",
             "Wider lines swallow fine strokes.",
         ),
-        ("Walls", "3 or more", "They carry the load round the hole."),
+        ("Walls", "3 or more", "They carry most of the load."),
         ("Fill", "solid, 100 %", "So thin a piece gains little from hollow fill and loses strength."),
         *lying_rows(result),
-        ("Size", "100 % in every direction", "Strokes, hole and heights are planned for it."),
+        ("Size", "100 % in every direction", "Strokes, gaps and heights are planned for it."),
         (
             "Below the piece",
             "nothing, straight on the bed",

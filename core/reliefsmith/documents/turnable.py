@@ -76,7 +76,9 @@ def _on_grid(part: Part, low: npt.NDArray[np.float64], size: float, step: int) -
     grid = np.rint((part.vertices - low) / size * STEPS).astype(np.int64)
     if step > 1:
         grid = np.minimum((grid + step // 2) // step * step, STEPS)
-    points, where = np.unique(grid, axis=0, return_inverse=True)
+    # One number for each point, in the order of its coordinates: far quicker to sort than rows.
+    keys, where = np.unique((grid[:, 0] << 32) | (grid[:, 1] << 16) | grid[:, 2], return_inverse=True)
+    points = np.column_stack([keys >> 32, (keys >> 16) & STEPS, keys & STEPS])
     faces = where.reshape(-1)[part.triangles.astype(np.int64)]
     a, b, c = faces[:, 0], faces[:, 1], faces[:, 2]
     return points, faces[(a != b) & (b != c) & (c != a)]

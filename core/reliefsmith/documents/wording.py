@@ -18,6 +18,7 @@ __all__ = [
     "pocket_words",
     "scale_words",
     "size_words",
+    "style_words",
 ]
 
 SEVERITY = {
@@ -60,6 +61,19 @@ def size_words(result: Result) -> str:
     low = [min(float(part.vertices[:, axis].min()) for part in result.parts) for axis in range(3)]
     high = [max(float(part.vertices[:, axis].max()) for part in result.parts) for axis in range(3)]
     return " × ".join(mm(b - a) for a, b in zip(low, high, strict=True)) + " mm"
+
+
+def style_words(result: Result) -> str:
+    """Write how motifs stand in the base, and why where the recipe left it open.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> stack = SimpleNamespace(style="raised", style_reason="one color on the base")
+    >>> style_words(SimpleNamespace(stack=stack))
+    'raised: one color on the base'
+    """
+    return ": ".join(filter(None, (result.stack.style, result.stack.style_reason)))
 
 
 def height_words(entry: LegendEntry) -> str:

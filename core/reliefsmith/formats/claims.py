@@ -16,7 +16,7 @@ from ..errors import InputTakenError, OutputError, TakenError
 from .sets import REPORT_SUFFIX, read_listed, read_report
 from .stems import printable
 
-__all__ = ["Claim", "given_folder", "same_origin"]
+__all__ = ["Claim", "given_file", "given_folder", "same_origin"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +95,19 @@ def given_folder(folder: str | Path) -> Path:
     if not os.fspath(folder):
         raise OutputError('no folder is given for the files; name one, "." for the current folder')
     return Path(folder)
+
+
+def given_file(file: str | Path) -> Path:
+    """Return the file that was given for what is written.
+
+    Raises
+    ------
+    OutputError
+        If it is an empty name.
+    """
+    if not os.fspath(file):
+        raise OutputError("no file is given for the areas; name one that ends in .svg or .geojson")
+    return Path(file)
 
 
 def same_origin(old: Mapping[str, Any], new: Mapping[str, Any]) -> bool:

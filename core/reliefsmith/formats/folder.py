@@ -21,12 +21,13 @@ from pathlib import Path
 from typing import Any, TypeAlias
 
 from ..errors import OutputError
-from .claims import Claim, given_folder, same_origin
+from .claims import Claim, given_file, given_folder, same_origin
 from .held import locked, made, plain_errors, sync_folder
 from .sets import REPORT_SUFFIX, SetState, file_digest, read_listed, read_report, read_set
 from .stems import printable, safe_stem
 
-__all__ = ["Claim", "SetState", "given_folder", "read_set", "safe_stem", "write_file", "write_set"]
+__all__ = ["Claim", "SetState", "given_file", "given_folder", "read_set", "safe_stem", "write_file"]
+__all__ += ["write_set"]
 
 Content: TypeAlias = bytes | Iterable[bytes]
 
@@ -74,6 +75,8 @@ def write_set(
     hashes = {name: hashlib.sha256(content[name]).hexdigest() for name in sorted(content)}
     written = {**report, "files": hashes}
     text = (json.dumps(written, indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode()
+    if folder.is_file():
+        raise OutputError(f"{printable(folder)} is a file; give a folder for the set")
     with plain_errors(folder), made(folder), locked(folder):
         _recover(folder)
         claim.require_set(folder, {**content, report_name: text}, report)

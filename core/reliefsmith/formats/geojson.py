@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 
 from ..chroma.words import to_hex, unique_names
-from ..model.areas import FlatAreas, Frame
+from ..model.areas import GROUND_ROLE, FlatAreas, Frame
 from .decimals import exact_mm
 
 __all__ = ["areas_geojson", "frame_members"]
@@ -22,35 +22,41 @@ def frame_members(frame: Frame) -> dict[str, Any]:
 
     Examples
     --------
-    >>> frame_members(Frame(0.1, (320.0, 240.0), 0.0, (640, 480)))
-    {'mm_per_px': 0.1, 'origin_px': [320.0, 240.0], 'turn_deg': 0.0, 'image_px': [640, 480]}
+    >>> members = frame_members(Frame(0.1, (320.0, 240.0), 0.0, (640, 480)))
+    >>> members["mm_per_px"], members["origin_px"], members["image_px"], members["to_source"][0]
+    (0.1, [320.0, 240.0], [640, 480], [1.0, 0.0, 0.0])
     """
     return {
         "mm_per_px": float(frame.mm_per_px),
         "origin_px": [float(value) for value in frame.origin_px],
         "turn_deg": float(frame.turn_deg),
         "image_px": [int(value) for value in frame.image_px],
+        "to_source": [list(frame.to_source[row : row + 3]) for row in (0, 3, 6)],
     }
 
 
 def areas_geojson(areas: FlatAreas, names: Sequence[str] | None = None) -> bytes:
     """Write one Feature with a MultiPolygon for each color; shells counter-clockwise (RFC 7946, 3.1.6).
 
-    Coordinates are millimetres in the frame of all other files, y up, not degrees.
+    Coordinates are millimetres in the frame of all other files, y up, not degrees. Ground that the art
+    encloses, no color of the art, has the role "ground".
     """
     names = unique_names(areas.colors) if names is None else names
     rows = zip(names, areas.colors, areas.polygons, strict=True)
+    features: list[dict[str, Any]] = [
+        {
+            "type": "Feature",
+            "properties": {"color": to_hex(color), "name": name},
+            "geometry": {"type": "MultiPolygon", "coordinates": _coordinates(shape)},
+        }
+        for name, color, shape in rows
+    ]
+    if areas.enclosed is not None:
+        features[areas.enclosed]["properties"]["role"] = GROUND_ROLE
     document = {
         "type": "FeatureCollection",
         "frame": frame_members(areas.frame),
-        "features": [
-            {
-                "type": "Feature",
-                "properties": {"color": to_hex(color), "name": name},
-                "geometry": {"type": "MultiPolygon", "coordinates": _coordinates(shape)},
-            }
-            for name, color, shape in rows
-        ],
+        "features": features,
     }
     return (json.dumps(document, sort_keys=True, separators=(",", ":"), allow_nan=False) + "\n").encode()
 

@@ -15,16 +15,17 @@ import shapely
 
 from ..chroma.words import to_hex, unique_names
 from ..errors import GeometryError
-from ..model.areas import FlatAreas
+from ..model.areas import GROUND_ROLE, FlatAreas
 from ..model.arrays import Color
 from ..model.plan import Plan
 from ..plane.rulers import NUMBERED_RANK, ruler_step, ruler_ticks
 from .decimals import exact_mm, filled, mm_text
 from .markup import xml_text
 
-__all__ = ["areas_svg", "drawing", "path_data", "plan_svg"]
+__all__ = ["areas_drawing", "areas_svg", "path_data", "plan_svg"]
 
-Layer = tuple[str, Color, shapely.Geometry]
+Layer = tuple[str, Color, str]
+"""Name, color, path data."""
 
 FRAME_LENGTHS = 50.0
 """Longest side of a drawing by the unit of its rulers: two ticks, the height of a digit."""
@@ -46,7 +47,9 @@ def plan_svg(plan: Plan, part_names: Mapping[Color, str] | Sequence[str]) -> byt
     """
     shapes = [(plan.base_color, plan.base), *((motif.color, motif.polygon) for motif in plan.motifs)]
     names = [part_names[color] for color, _ in shapes] if isinstance(part_names, Mapping) else part_names
-    return _shapes_drawn([(name, *shape) for name, shape in zip(names, shapes, strict=True)])
+    bounds = shapely.total_bounds(np.array([shape for _, shape in shapes], dtype=object))
+    layers = [(name, color, path_data(shape)) for name, (color, shape) in zip(names, shapes, strict=True)]
+    return _drawing(bounds, [_group(*layer) for layer in layers])
 
 
 def areas_svg(areas: FlatAreas, names: Sequence[str] | None = None) -> bytes:
@@ -61,7 +64,8 @@ def areas_svg(areas: FlatAreas, names: Sequence[str] | None = None) -> bytes:
     """
     colors = [(int(red), int(green), int(blue)) for red, green, blue in areas.colors]
     names = unique_names(colors) if names is None else names
-    return _shapes_drawn(list(zip(names, colors, areas.polygons, strict=True)), framed=True)
+    paths = [path_data(shape) for shape in areas.polygons]
+    return areas_drawing(areas, list(zip(names, colors, paths, strict=True)))
 
 
 def path_data(shape: shapely.Geometry) -> str:
@@ -86,43 +90,43 @@ def _rings(shape: shapely.Geometry) -> Iterable[str]:
         yield f"M{filled('%r,%r ', points[start : end - 1])[:-1]}Z"
 
 
-def _shapes_drawn(layers: Sequence[Layer], *, framed: bool = False) -> bytes:
-    bounds = shapely.total_bounds(np.array([shape for _, _, shape in layers], dtype=object))
-    return drawing(bounds, [(name, color, path_data(shape)) for name, color, shape in layers], framed=framed)
+def areas_drawing(areas: FlatAreas, layers: Sequence[Layer]) -> bytes:
+    """Write a drawing in mm of one group for each area, given as (name, color, path data).
 
-
-def drawing(
-    bounds: npt.NDArray[np.float64], layers: Sequence[tuple[str, Color, str]], *, framed: bool = False
-) -> bytes:
-    """Write a drawing in mm of one group for each (name, color, path data).
-
-    If `framed`, light rulers that count from the origin lie under the drawing, inside its lower and left
-    edges, in a first group `frame` without a color: it is no area, and covers none.
+    Light rulers that count from the origin lie under the drawing, inside its lower and left edges, in a first
+    group `frame` without a color: it is no area, and covers none. Enclosed ground has the role "ground".
 
     Raises
     ------
     GeometryError
-        If the bounds (left, bottom, right, top) are not finite, as those of nothing are.
+        If nothing is left to draw.
     """
-    if not np.isfinite(bounds).all():
+    bounds = shapely.total_bounds(np.asarray(areas.polygons, dtype=object))
+    roles = [GROUND_ROLE if index == areas.enclosed else "" for index in range(len(layers))]
+    groups = [_group(*layer, role) for layer, role in zip(layers, roles, strict=True)]
+    return _drawing(bounds, groups, framed=True)
+
+
+def _drawing(bounds: npt.NDArray[np.float64], groups: list[str], *, framed: bool = False) -> bytes:
+    if not np.isfinite(bounds).all():  # as those of nothing are
         raise GeometryError("there is nothing to draw; check the artwork's background and colors")
     left, bottom, right, top = exact_mm(bounds).tolist()
     width, height = mm_text(right - left), mm_text(top - bottom)
-    frame = [_frame(bounds)] if framed else []
-    groups = "\n".join([*frame, *(_group(*layer) for layer in layers)])
+    drawn = "\n".join([_frame(bounds), *groups] if framed else groups)
     view = f"{mm_text(left)} {mm_text(-top)} {width} {height}"
     text = (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" viewBox="{view}">\n'
-        f"{groups}\n</svg>\n"
+        f"{drawn}\n</svg>\n"
     )
     return text.encode()
 
 
-def _group(name: str, color: Color, data: str) -> str:
+def _group(name: str, color: Color, data: str, role: str = "") -> str:
     label = xml_text(name)
     path = f'<path fill-rule="evenodd" d="{data}"/>'
-    return f'<g id="{label}" fill="{to_hex(color)}"><title>{label}</title>{path}</g>'
+    said = f' data-role="{role}"' if role else ""
+    return f'<g id="{label}" fill="{to_hex(color)}"{said}><title>{label}</title>{path}</g>'
 
 
 def _frame(bounds: npt.NDArray[np.float64]) -> str:

@@ -14,7 +14,7 @@ from ..plane.groups import sorted_distinct
 from .arcs import Arcs, shared_arcs
 from .curves import curved, flattened
 from .decimals import exact_mm, filled
-from .svg import drawing
+from .svg import areas_drawing
 
 __all__ = ["curved_areas_svg", "curves_of"]
 
@@ -35,12 +35,11 @@ def curved_areas_svg(areas: FlatAreas, names: Sequence[str] | None = None) -> by
     """
     colors = [(int(red), int(green), int(blue)) for red, green, blue in areas.colors]
     names = unique_names(colors) if names is None else names
-    bounds = shapely.total_bounds(np.asarray(areas.polygons, dtype=object))
     paths = [""] * len(colors)
-    if np.isfinite(bounds).all():
+    if not all(polygon.is_empty for polygon in areas.polygons):
         arcs = shared_arcs(areas.polygons)
         paths = _paths(arcs, curves_of(arcs))
-    return drawing(bounds, list(zip(names, colors, paths, strict=True)), framed=True)
+    return areas_drawing(areas, list(zip(names, colors, paths, strict=True)))
 
 
 def curves_of(arcs: Arcs) -> list[Pieces]:

@@ -175,8 +175,8 @@ def parse_color(text: str) -> Color:
 
     Examples
     --------
-    >>> parse_color("#1F6FEBFF")
-    (31, 111, 235)
+    >>> parse_color("#1E8A8AFF")
+    (30, 138, 138)
     """
     match = _COLOR.fullmatch(text.strip())
     if match is None:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from .follow import follow, ground_of, levels_of
+from .heights import plain_heights
 from .insets import ends_within, insets, refined, room_for
 from .measure import box, signed_volume, surface_area, worst_aspect
+from .modeled import Surface, modeled_top, with_tops
 from .prism import Section, extruded, prism, section_difference
 from .rings import Rings, rings_of
 from .section import crossing, cut
@@ -20,6 +22,7 @@ __all__ = [
     "MeshFaults",
     "Rings",
     "Section",
+    "Surface",
     "Top",
     "box",
     "contour_top",
@@ -36,7 +39,9 @@ __all__ = [
     "merged_vertices",
     "mesh_faults",
     "mesh_pieces",
+    "modeled_top",
     "moved_apart",
+    "plain_heights",
     "prism",
     "refined",
     "rings_of",
@@ -47,5 +52,6 @@ __all__ = [
     "surface_area",
     "touching_points",
     "triangulate",
+    "with_tops",
     "worst_aspect",
 ]

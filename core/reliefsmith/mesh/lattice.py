@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,13 +13,17 @@ from shapely.geometry.base import BaseGeometry
 from ..plane import GRID_MM, as_multi, from_grid, shrink
 from .rings import Indices, sorted_distinct
 
-__all__ = ["Lattice", "lattice_cells"]
+__all__ = ["Cells", "Lattice", "lattice_cells"]
 
 CLEAR = 0.4
 """Points keep this share of a step from the edge, so that the triangles between are no slivers."""
 
 ALIKE = 0.1
 """Differences of height along the two diagonals count as equal within this share of their sum."""
+
+
+Cells = Callable[[npt.NDArray[np.int64], npt.NDArray[np.int64]], npt.NDArray[np.bool_]]
+"""Tells of the cells between columns (c,) and rows (r,) of the lattice, (r - 1, c - 1), which are wanted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +65,7 @@ class Lattice:
         return np.concatenate([turned[:, [0, 1, 2]], turned[:, [0, 2, 3]]])
 
 
-def lattice_cells(shape: BaseGeometry, step_mm: float) -> Lattice:
+def lattice_cells(shape: BaseGeometry, step_mm: float, wanted: Cells | None = None) -> Lattice:
     """Return the cells of the square lattice through the origin that lie inside a shape.
 
     Parameters
@@ -68,6 +73,8 @@ def lattice_cells(shape: BaseGeometry, step_mm: float) -> Lattice:
     shape : Polygon or MultiPolygon
     step_mm : float
         A whole number of grid steps.
+    wanted : callable, optional
+        Which cells are needed; all by default.
 
     Examples
     --------
@@ -85,9 +92,11 @@ def lattice_cells(shape: BaseGeometry, step_mm: float) -> Lattice:
     shapely.prepare(room)
     corner = shapely.contains_xy(room, x, y)
     full = corner[:-1, :-1] & corner[1:, :-1] & corner[:-1, 1:] & corner[1:, 1:]
-    row, column = np.nonzero(full)
+    if wanted is not None:
+        full &= wanted(columns, rows)
+    # An opening or a notch may lie between the corners of a cell that the boundary comes near.
+    row, column = np.nonzero(full & _near_boundary(room, columns, rows, step_mm))
     low, high = (np.column_stack([columns[column + k], rows[row + k]]) * step_mm for k in (0, 1))
-    # An opening or a notch may lie between the corners of a cell.
     full[row, column] = shapely.contains(room, shapely.box(*low.T, *high.T))
     full = _without_pinches(full)
     row, column = np.nonzero(full)
@@ -101,6 +110,19 @@ def lattice_cells(shape: BaseGeometry, step_mm: float) -> Lattice:
     points = np.column_stack([columns[used % wide], rows[used // wide]]).astype(np.int64) * step
     squares = shapely.polygons(from_grid(points)[quads])
     return Lattice(points, quads.astype(np.int64), as_multi(shapely.coverage_union_all(squares)))
+
+
+def _near_boundary(
+    shape: BaseGeometry, columns: Indices, rows: Indices, step_mm: float
+) -> npt.NDArray[np.bool_]:
+    """Return cells (r - 1, c - 1) into which a boundary may come: those around points on it."""
+    points = shapely.get_coordinates(shapely.segmentize(shapely.boundary(shape), step_mm / 2))
+    found = np.zeros((len(rows) + 1, len(columns) + 1), dtype=bool)
+    x, y = (np.floor(points / step_mm).astype(np.int64) - (columns[0], rows[0])).T
+    for up in (-1, 0, 1):
+        for right in (-1, 0, 1):
+            found[np.clip(y + up + 1, 0, len(rows)), np.clip(x + right + 1, 0, len(columns))] = True
+    return found[1:-1, 1:-1]
 
 
 def _without_pinches(full: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:

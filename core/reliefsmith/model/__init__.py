@@ -4,27 +4,34 @@ from __future__ import annotations
 
 from .areas import FlatAreas, Frame, TracedAreas
 from .artwork import Artwork, PictureBytes, Separation
+from .fidelity import Fidelity, Missed, Sample
 from .filaments import Filament, FilamentMatch, Matching
+from .hand import HandPicture, HandRelief
 from .parts import ColorChange, Estimate, Inspection, Part
-from .plan import Drawing, Hole, Mended, Motif, Plan, Pocket
+from .plan import Above, Drawing, Hole, Mended, Motif, Plan, Pocket
 from .result import PictureId, Result
-from .stack import Contours, Field, Slab, Stack
+from .stack import Contours, Field, Sculpted, Slab, Stack
 
 __all__ = [
+    "Above",
     "Artwork",
     "ColorChange",
     "Contours",
     "Drawing",
     "Estimate",
+    "Fidelity",
     "Field",
     "Filament",
     "FilamentMatch",
     "FlatAreas",
     "Frame",
+    "HandPicture",
+    "HandRelief",
     "Hole",
     "Inspection",
     "Matching",
     "Mended",
+    "Missed",
     "Motif",
     "Part",
     "PictureBytes",
@@ -32,6 +39,8 @@ __all__ = [
     "Plan",
     "Pocket",
     "Result",
+    "Sample",
+    "Sculpted",
     "Separation",
     "Slab",
     "Stack",

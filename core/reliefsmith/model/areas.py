@@ -7,9 +7,12 @@ from dataclasses import dataclass
 import shapely
 
 from ..findings import Finding, Note
-from .arrays import Color, Palette
+from .arrays import AS_IT_IS, Color, Homography, Palette
 
-__all__ = ["FlatAreas", "Frame", "TracedAreas"]
+__all__ = ["GROUND_ROLE", "FlatAreas", "Frame", "TracedAreas"]
+
+GROUND_ROLE = "ground"
+"""How files call enclosed ground, which is no color of the art."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,37 +23,49 @@ class TracedAreas:
     ----------
     polygons : tuple of MultiPolygon
         One for each color, x right, y down, (0, 0) at the upper left corner of the upper left pixel.
-        Neighbors share vertices exactly; the background is left out.
+        Neighbors share vertices exactly; the background is left out where nothing encloses it.
     colors : uint8 array of shape (k, 3)
         sRGB, in the order of `polygons`.
     image_px : (int, int)
-        Width and height of the upright source picture.
+        Width and height of the upright picture, cropped and straightened.
     turn_deg : float
         How far the art is turned clockwise as seen; 0 where unsure or straight.
+    to_source : tuple of 9 floats
+        Takes pixels of this picture to those of the upright source (see `Frame`).
     findings, notes : tuples
         Carried on from the stages before.
+    ground : (int, int, int) or None
+        Color of an opaque picture's ground; None where it is transparent, or nothing is background.
+    enclosed : int or None
+        Which entry is no color of the art but ground that the art encloses.
     """
 
     polygons: tuple[shapely.MultiPolygon, ...]
     colors: Palette
     image_px: tuple[int, int]
     turn_deg: float = 0.0
+    to_source: Homography = AS_IT_IS
     findings: tuple[Finding, ...] = ()
     notes: tuple[Note, ...] = ()
+    ground: Color | None = None
+    enclosed: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """The similarity between millimetres and source pixels.
+    """The similarity between millimetres and pixels of the picture.
 
-    A point (X, Y) in mm lies at origin_px + R(turn_deg) (X, -Y) / mm_per_px in the upright source picture,
-    with (0, 0) at the upper left corner of the upper left pixel and turn positive clockwise as seen.
+    A point (X, Y) in mm lies at origin_px + R(turn_deg) (X, -Y) / mm_per_px in the upright picture, cropped
+    and straightened, with (0, 0) at the upper left corner of the upper left pixel and turn positive clockwise
+    as seen. From there `to_source`, the rows of a 3 x 3 matrix for homogeneous coordinates, leads to pixels
+    of the upright source; the identity where nothing was cropped or straightened.
     """
 
     mm_per_px: float
     origin_px: tuple[float, float]
     turn_deg: float
     image_px: tuple[int, int]
+    to_source: Homography = AS_IT_IS
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +80,10 @@ class FlatAreas:
     frame : Frame
     size_mm : (float, float)
         Width and height of the bounding box of all areas.
+    ground : (int, int, int) or None
+        Color of an opaque picture's ground; None where it is transparent, or nothing is background.
+    enclosed : int or None
+        Which entry is no color of the art but ground that the art encloses.
     """
 
     polygons: tuple[shapely.MultiPolygon, ...]
@@ -73,6 +92,13 @@ class FlatAreas:
     size_mm: tuple[float, float]
     findings: tuple[Finding, ...] = ()
     notes: tuple[Note, ...] = ()
+    ground: Color | None = None
+    enclosed: int | None = None
+
+    @property
+    def art(self) -> list[int]:
+        """The entries that are colors of the art."""
+        return [index for index in range(len(self.colors)) if index != self.enclosed]
 
     def color_at(self, x_mm: float, y_mm: float) -> Color | None:
         """Return the flat color of the area at a point, or None on the background.

@@ -7,7 +7,8 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Color", "Fractions", "Labels", "Palette", "Plane", "Points", "Rgb", "Triangles", "Vertices"]
+__all__ = ["AS_IT_IS", "Color", "Fractions", "Homography", "Labels", "Palette", "Plane", "Points", "Rgb"]
+__all__ += ["Triangles", "Vertices"]
 
 Rgb: TypeAlias = npt.NDArray[np.uint8]
 """Picture (h, w, 3), sRGB, row 0 at the top."""
@@ -35,3 +36,9 @@ Triangles: TypeAlias = npt.NDArray[np.int32]
 
 Color: TypeAlias = tuple[int, int, int]
 """One sRGB color, 0 to 255 each."""
+
+Homography: TypeAlias = tuple[float, float, float, float, float, float, float, float, float]
+"""A 3 x 3 matrix for homogeneous places (x, y, 1), row by row."""
+
+AS_IT_IS: Homography = (1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0)
+"""The identity: nothing was cropped or straightened."""

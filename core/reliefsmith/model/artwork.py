@@ -7,7 +7,7 @@ from pathlib import Path
 
 from ..errors import ArtworkError
 from ..findings import Finding, Note
-from .arrays import Fractions, Labels, Palette, Plane, Rgb
+from .arrays import AS_IT_IS, Fractions, Homography, Labels, Palette, Plane, Rgb
 
 __all__ = ["Artwork", "PictureBytes", "Separation", "check_file"]
 
@@ -39,7 +39,7 @@ class Artwork:
     alpha : float32 array of shape (h, w)
         Opacity 0 to 1; all ones for an opaque picture.
     source_px : (int, int)
-        Width and height of the upright source picture in pixels.
+        Width and height of the upright source picture in pixels, cropped and straightened.
     scale : float
         Working pixels per source pixel, the same both ways; pixel centers stay at half-integers.
     has_alpha : bool
@@ -48,6 +48,8 @@ class Artwork:
         Whether the source was saved with lossy compression.
     notes : tuple of Note
         What was done to the picture while reading, such as light divided out.
+    to_source : tuple of 9 floats
+        Takes pixels of this picture, before its working size, to those of the upright source.
     """
 
     rgb: Rgb
@@ -57,6 +59,7 @@ class Artwork:
     has_alpha: bool
     lossy: bool
     notes: tuple[Note, ...] = ()
+    to_source: Homography = AS_IT_IS
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,11 +71,11 @@ class Separation:
     labels : uint8 array of shape (h, w)
         0 is background, i is `colors[i - 1]`.
     colors : uint8 array of shape (k, 3)
-        sRGB, by falling share.
+        sRGB, by falling share; enclosed ground stands first.
     background : (int, int, int) or None
-        Color of the background; None where it is transparent.
+        Color of the ground; None where it is transparent, or nothing is background.
     shares : float64 array of shape (k,)
-        Share of the art (background left out) that each color covers.
+        Share that each color covers, enclosed ground too, of all but the background.
     findings : tuple of Finding
         Such as fewer colors found than asked for.
     shown : float64 array of shape (k + 1, 3) or None
@@ -83,6 +86,10 @@ class Separation:
     evened : uint8 array of shape (h, w, 3) or None
         The picture without its shadows and shading, edges too: boundaries are placed by it. None where it has
         neither.
+    enclosed : int or None
+        Which of `colors` is no color of the art but ground that it encloses.
+    notes : tuple of Note
+        What was taken for the ground.
     """
 
     labels: Labels
@@ -93,6 +100,8 @@ class Separation:
     shown: Fractions | None = None
     lossy: bool = False
     evened: Rgb | None = None
+    enclosed: int | None = None
+    notes: tuple[Note, ...] = ()
 
 
 def check_file(picture: Path | PictureBytes, most_mib: float) -> None:

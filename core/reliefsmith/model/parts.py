@@ -26,6 +26,10 @@ class Part:
         In mm, no two equal.
     triangles : int32 array of shape (m, 3)
         Counter-clockwise seen from outside; every edge is used once each way.
+
+    Notes
+    -----
+    Both arrays are read-only, since a job keeps its parts for the next run; copy them to change them.
     """
 
     name: str
@@ -33,6 +37,12 @@ class Part:
     color: Color
     vertices: Vertices
     triangles: Triangles
+
+    def __post_init__(self) -> None:
+        for name in ("vertices", "triangles"):
+            kept = getattr(self, name).view()  # the array that was given stays as its owner has it
+            kept.flags.writeable = False
+            object.__setattr__(self, name, kept)
 
 
 @dataclass(frozen=True, slots=True)

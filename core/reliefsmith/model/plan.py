@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 import shapely
@@ -14,7 +14,7 @@ from .arrays import Color
 PocketKind: TypeAlias = Literal["magnet", "pin", "countersink"]
 Side: TypeAlias = Literal["back", "front"]
 
-__all__ = ["Drawing", "Hole", "Mended", "Motif", "Plan", "Pocket"]
+__all__ = ["Above", "Drawing", "Hole", "Mended", "Motif", "Plan", "Pocket"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +126,27 @@ class Mended:
 
 
 @dataclass(frozen=True, slots=True)
+class Above:
+    """What is seen of a piece from above, whatever its heights: all that can be held against the picture.
+
+    Parameters
+    ----------
+    base, base_color, motifs
+        As in the plan.
+    base_art : MultiPolygon
+        What of the art has the base's color, before any change: another base would leave it a motif.
+    eyelets : tuple of ((x, y), radius)
+        Discs in mm round hanging holes that were added beside the artwork, as far as their walls reach.
+    """
+
+    base: shapely.Polygon | shapely.MultiPolygon
+    base_color: Color
+    motifs: tuple[Motif, ...]
+    base_art: shapely.MultiPolygon
+    eyelets: tuple[tuple[tuple[float, float], float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """The piece seen from above.
 
@@ -152,6 +173,8 @@ class Plan:
     other_holes : tuple of Hole
         Further holes on one level with the first.
     pockets : tuple of Pocket
+    handle : MultiPolygon
+        Enclosed ground that the base shows and that may be opened to hang the piece by: one piece, or none.
     """
 
     base: shapely.Polygon | shapely.MultiPolygon
@@ -168,6 +191,7 @@ class Plan:
     notes: tuple[Note, ...] = ()
     other_holes: tuple[Hole, ...] = ()
     pockets: tuple[Pocket, ...] = ()
+    handle: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)
 
     @property
     def holes(self) -> tuple[Hole, ...]:
@@ -179,3 +203,15 @@ class Plan:
         """What stands on the base, without the base."""
         area = sum(part.area for part in self.areas)
         return Drawing(tuple(item.polygon for item in self.motifs), area, self.artwork_mm[0], self.base_color)
+
+    @property
+    def above(self) -> Above:
+        """What is seen from above."""
+        eyelets = tuple(
+            (hole.center_mm, hole.diameter_mm / 2 + hole.wall_mm)
+            for hole in self.holes
+            if hole.origin == "eyelet"
+        )
+        same = zip(self.area_colors, self.areas, strict=True)
+        base_art = next((area for color, area in same if color == self.base_color), shapely.MultiPolygon())
+        return Above(self.base, self.base_color, self.motifs, base_art, eyelets)

@@ -7,7 +7,9 @@ from dataclasses import dataclass, field
 from ..findings import Finding, Note, Severity
 from ..recipe import Recipe
 from .areas import FlatAreas
+from .fidelity import Fidelity
 from .filaments import Matching
+from .hand import HandRelief
 from .parts import Inspection, Part
 from .plan import Plan
 from .stack import Stack
@@ -43,6 +45,10 @@ class Result:
         As used, with every setting.
     picture : PictureId or None
         What it was made from.
+    fidelity : Fidelity or None
+        How much of the picture it shows; None where the picture's pixels are not at hand.
+    hand : HandRelief or None
+        What a hand added to the tops.
     """
 
     stem: str
@@ -54,6 +60,8 @@ class Result:
     inspection: Inspection
     matching: Matching = field(default_factory=Matching)
     picture: PictureId | None = None
+    fidelity: Fidelity | None = None
+    hand: HandRelief | None = None
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -61,6 +69,7 @@ class Result:
         rank = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
         found = (
             *self.plan.findings,
+            *(self.fidelity.findings if self.fidelity else ()),
             *self.stack.findings,
             *self.inspection.findings,
             *self.matching.findings,

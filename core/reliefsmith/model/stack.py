@@ -12,7 +12,7 @@ from ..findings import Finding, Note
 from .arrays import Color
 from .parts import ColorChange
 
-__all__ = ["Contours", "Field", "Slab", "Stack"]
+__all__ = ["Contours", "Field", "Sculpted", "Slab", "Stack"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +31,14 @@ class Field:
     def upright_mm(self) -> float:
         """Up to which height walls stand upright."""
         return float(self.values.min()) if self.edge_mm is None else self.edge_mm
+
+    @property
+    def places(self) -> npt.NDArray[np.float64]:
+        """Places (h w, 2) of the points in mm, row by row."""
+        rows, columns = self.values.shape
+        x, y = np.meshgrid(np.arange(columns), np.arange(rows))
+        steps = np.column_stack([x.reshape(-1), y.reshape(-1)])
+        return np.asarray(steps * self.step_mm + self.origin_mm, dtype=np.float64)
 
     def at(self, places: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
         """Return the heights (n,) at places (n, 2) in mm, bilinear between the points of the grid.
@@ -74,6 +82,42 @@ class Contours:
 
 
 @dataclass(frozen=True, slots=True)
+class Sculpted:
+    """A generated top with hand relief on it; walls end wherever the relief does.
+
+    Parameters
+    ----------
+    plain : float, Field or Contours
+        The top as generated.
+    hand : Field
+        Heights above it, 0 where the hand left it.
+    ground : MultiPolygon
+        Where it lies; elsewhere the generated top stays: something stands there, or nothing was sculpted.
+    floor_mm : float
+        Below this it is not carved; what was generated lower stays.
+    lowest_mm, highest_mm : float
+        Between which heights it lies.
+    even : bool
+        Whether it has all points of its lattice, also where it is level: a skin for a brush.
+    """
+
+    plain: float | Field | Contours
+    hand: Field
+    ground: shapely.MultiPolygon
+    floor_mm: float
+    lowest_mm: float
+    highest_mm: float
+    even: bool = False
+
+    def raised(
+        self, places: npt.NDArray[np.float64], plain_mm: npt.NDArray[np.float64] | float
+    ) -> npt.NDArray[np.float64]:
+        """Return the heights (n,) at places (n, 2) in mm whose generated heights are given."""
+        bottom = np.minimum(plain_mm, self.floor_mm)
+        return np.clip(plain_mm + self.hand.at(places), bottom, self.highest_mm)
+
+
+@dataclass(frozen=True, slots=True)
 class Slab:
     """One piece of one part, from `bottom_mm` up to `top`: a prism where that is a number."""
 
@@ -82,7 +126,7 @@ class Slab:
     color: Color
     polygon: shapely.Polygon | shapely.MultiPolygon
     bottom_mm: float
-    top: float | Field | Contours
+    top: float | Field | Contours | Sculpted
 
     @property
     def highest_mm(self) -> float:
@@ -95,14 +139,27 @@ class Slab:
         """
         if isinstance(self.top, Contours):
             return self.top.levels_mm[-1]
+        if isinstance(self.top, Sculpted):
+            return self.top.highest_mm
         return float(self.top.values.max()) if isinstance(self.top, Field) else self.top
 
     @property
     def upright_mm(self) -> float:
-        """Up to which height its walls stand upright."""
-        if isinstance(self.top, Contours):
-            return self.top.levels_mm[0]
-        return self.top.upright_mm if isinstance(self.top, Field) else self.top
+        """Up to which height it is a prism."""
+        return self.top.lowest_mm if isinstance(self.top, Sculpted) else self.rim_mm
+
+    @property
+    def plain_top(self) -> float | Field | Contours:
+        """The top as generated, without hand relief."""
+        return self.top.plain if isinstance(self.top, Sculpted) else self.top
+
+    @property
+    def rim_mm(self) -> float:
+        """Up to which height its walls were generated."""
+        plain = self.plain_top
+        if isinstance(plain, Contours):
+            return plain.levels_mm[0]
+        return plain.upright_mm if isinstance(plain, Field) else plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +183,10 @@ class Stack:
         Parts of each print, where colors or plates are printed one after another; empty for one print.
     back_at_mm : (float, float) or None
         How far the back plate was moved beside the front plate; None for a piece of one plate.
+    style : str
+        How motifs stand in the base.
+    style_reason : str
+        Why this style was taken; empty where the recipe asked for it.
     """
 
     slabs: tuple[Slab, ...]
@@ -137,6 +198,8 @@ class Stack:
     piece: tuple[Slab, ...] = ()
     jobs: tuple[tuple[str, ...], ...] = ()
     back_at_mm: tuple[float, float] | None = None
+    style: str = "raised"
+    style_reason: str = ""
 
     @property
     def seen(self) -> tuple[Slab, ...]:

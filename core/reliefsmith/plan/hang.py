@@ -12,11 +12,13 @@ from ..model import Hole, Plan
 from ..model.hanglimits import HANG_LIMIT_DEG, WALL_WARN_MM
 from ..plane import inscribed, merged
 from ..progress import Progress, Steps, drained
-from ..sections import BaseSettings, HangSettings, HeightSettings, PrinterSettings
+from ..sections import BaseSettings, HangSettings, HeightSettings, PrinterSettings, settled
+from ..sections.limits import BORE_MM
 from .balance import center_of_mass, hang_angle
 from .bore import SLACK_MM, Bore, bored, largest, rounded, wall_at
 from .countersink import head_of
 from .eyelet import Place, Site, best_pair, best_place
+from .handle import is_bar, with_handle_open
 from .hardware import Hardware, hardware_for, hardware_table
 from .judge import hole_findings, strength_note
 from .recess import recessed_steps
@@ -33,8 +35,6 @@ _PLAIN = BaseSettings()
 _PAIR_LIMIT_DEG = 0.1
 """A pair is placed again until the piece hangs this straight: cutting it moves the centre of mass."""
 
-_LEAST_HOLE_MM, _MOST_HOLE_MM = 1.0, 50.0
-
 
 def hang_steps(
     plan: Plan,
@@ -50,6 +50,7 @@ def hang_steps(
     -----
     An opening of the artwork serves if the hardware passes and swings, the wall beside the rest is at least
     2 mm, and the piece then hangs within 3 degrees; where the hardware rests is solved (see `stable_rests`).
+    So does enclosed ground that the base shows, where it is a handle's inside: it is opened for that.
     Else a hole, or a strap's slot, is made at the cheapest place (see `best_place`): inside, or in an eyelet
     with a filleted neck where the base does not reach. Two holes lie on one level (see `best_pair`). Screw
     holes are countersunk (see `countersunk`). Magnets and brooch pins get pockets in the back and no hole
@@ -70,6 +71,7 @@ def hang_steps(
         If the base has no room for a pocket.
     """
     yield Progress("finding the centre of mass", 0.1)
+    heights, _ = settled(heights, base, printer, len(plan.motifs))
     center = center_of_mass(plan.base, plan.motifs, heights)
     if hang.hardware == "none":
         missing = finding("hole-missing", "There is no hanging hole, as the recipe asks.")
@@ -79,7 +81,7 @@ def hang_steps(
     bore = _bore(plan, center, hang, printer, base.rim_mm)
     if hang.at_mm is None:
         yield Progress("looking at openings of the artwork", 0.2)
-        used = _opening_used(plan, center, bore, heights)
+        used = _opening_used(plan, center, bore, heights) or _handle_used(plan, bore, heights, base)
         if used is not None:
             return used
         return (yield from _hung_straight(plan, bore, heights))
@@ -104,7 +106,7 @@ def _bore(
     if hardware is not None and hardware.use == "screw":
         head = head_of(hole)[1] + loss
         head_wall = max(hardware.wall_mm, rim_mm + SLACK_MM)  # a rim stands outside of the head
-    hole = min(max(hole + loss, _LEAST_HOLE_MM), _MOST_HOLE_MM)
+    hole = min(max(hole + loss, BORE_MM[0]), BORE_MM[1])
     body = largest(plan.base)
     rivals = [
         opening
@@ -148,6 +150,23 @@ def _places(bore: Bore) -> Sequence[Place]:
 
 def _angle(plan: Plan) -> float:
     return plan.hole.hang_angle_deg if plan.hole is not None else 180.0
+
+
+def _handle_used(plan: Plan, bore: Bore, heights: HeightSettings, base: BaseSettings) -> Plan | None:
+    """Return the plan hung from its handle, opened for that, or None if it does not serve."""
+    if bore.use != "loop" or bore.hang.holes > 1:
+        return None
+    opened = with_handle_open(plan, base)
+    if opened is None:
+        return None
+    hardware = bore.hardware or hardware_table()[0]
+    made, opening = opened
+    body = largest(made.base)
+    center = center_of_mass(made.base, made.motifs, heights)
+    serving = _serving(body, opening, center, hardware)
+    if serving is None or not is_bar(opening, body, hardware.reach_mm):
+        return None
+    return _hung_from(made, serving, center, heights)
 
 
 @dataclass(frozen=True, slots=True)

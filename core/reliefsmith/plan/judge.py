@@ -49,19 +49,20 @@ def hole_notes(
 
 
 def strength_note(hole: Hole, heights: HeightSettings) -> Note:
-    """Say what a pull does to the hole, mode by mode."""
+    """Say what a pull does to the hole in its weakest mode: one stress, its factor, its source."""
     lug = _lug(hole, heights)
-    words = (
-        f"A pull of {LOAD_N:g} N (EN 71-1, 8.4) puts {lug.net(LOAD_N):.1f} MPa of tension on the section"
-        f" beside the hole and {lug.shear(LOAD_N):.1f} MPa of shear on the planes above it"
-    )
+    weakest = lug.weakest()
     if isinstance(lug, Slot):
-        words += f", and bends the bridge over the slot with {lug.bending(LOAD_N):.1f} MPa"
-    words += (
-        f"; plastic of {STRENGTH_MPA:g} MPa holds {lug.factor():.1f} times that (lug formulas; AFFDL Stress"
-        " Analysis Manual, chapter 9). Bending at a neck is not in it."
+        source = "lug formulas, its bridge a built-in beam after Roark"
+    else:
+        source = "lug formulas after Bruhn, D1, planes of shear 40 degrees off the pull"
+    words = (
+        f"A pull of {LOAD_N:g} N (EN 71-1, 8.4) at the hole does most by {weakest.name}:"
+        f" {weakest.stress:.1f} MPa. Plastic of {STRENGTH_MPA:g} MPa, as usually assumed, holds"
+        f" {weakest.holds:.1f} there, {weakest.factor:.1f} times that ({source})."
+        " Bending at a neck is not in it."
     )
-    return note("hole-strength", words, hole.center_mm, round(lug.factor(), 2))
+    return note("hole-strength", words, hole.center_mm, round(weakest.factor, 2))
 
 
 def _strength_notes(holes: Sequence[Hole], heights: HeightSettings) -> tuple[Note, ...]:
@@ -69,7 +70,7 @@ def _strength_notes(holes: Sequence[Hole], heights: HeightSettings) -> tuple[Not
     judged = [hole for hole in holes if hole.hardware != "screw" and hole.wall_mm > 0]
     if not judged:
         return ()
-    return (strength_note(min(judged, key=lambda hole: _lug(hole, heights).factor()), heights),)
+    return (strength_note(min(judged, key=lambda hole: _lug(hole, heights).weakest().factor), heights),)
 
 
 def _lug(hole: Hole, heights: HeightSettings) -> Lug | Slot:
@@ -146,7 +147,7 @@ def _crooked(hole: Hole) -> list[Finding]:
 def _weakness(hole: Hole, heights: HeightSettings) -> list[Finding]:
     if hole.wall_mm < WALL_STOP_MM or hole.hardware == "screw":
         return []  # said already, or nothing pulls
-    factor = _lug(hole, heights).factor()
+    factor = _lug(hole, heights).weakest().factor
     if factor >= LEAST_FACTOR:
         return []
     words = (

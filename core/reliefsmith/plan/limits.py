@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..sections import MotifSettings, PrinterSettings
+from ..sections.limits import USUAL_NOZZLE_MM
 
-__all__ = ["USUAL_NOZZLE_MM", "Limits"]
-
-USUAL_NOZZLE_MM = 0.4
-"""The nozzle for which the least stroke, gap and dot are stated; a wider one scales them up."""
+__all__ = ["Limits"]
 
 
 @dataclass(frozen=True, slots=True)

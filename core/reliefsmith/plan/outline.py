@@ -8,10 +8,10 @@ from dataclasses import replace
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from ..chroma import color_phrase
 from ..errors import GeometryError
-from ..findings import Note
+from ..findings import Finding, Note, note
 from ..model import FlatAreas, Motif, Plan
-from ..model.arrays import Color
 from ..plane import (
     ARC_MM,
     GRID_MM,
@@ -25,14 +25,17 @@ from ..plane import (
     without_openings,
 )
 from ..progress import Progress, Steps, drained
-from ..sections import BaseSettings, ColorSettings
+from ..sections import BackgroundSettings, BaseSettings, ColorSettings, FilamentSettings
 from ..tables import Mark
-from .basecolor import base_color
+from .basecolor import BaseColor, base_color, same_color
+from .ground import Art, art_of, ground_note
+from .handle import handle_of
 from .localborder import Borders, bordered
 from .plates import plate
 from .register import in_register, stand_clear
 from .remarks import remarks
 from .specks import without_specks
+from .stocked import in_stock
 from .zones import openings_in, spared
 
 __all__ = ["held", "outline", "outline_steps"]
@@ -46,15 +49,20 @@ MARGIN_SLACK_MM = 2 * ARC_MM + GRID_MM + 0.003
 _PLATE_SHARE = 0.08
 """A base of which more than this is filled background counts as a plate."""
 
+_FOUND, _NONE = BackgroundSettings(), FilamentSettings()
+
 _THINNED_MM = 0.002
 """Outlines are thinned by this, which keeps arcs arcs and drops needless vertices."""
 
 
 def outline_steps(
     areas: FlatAreas,
+    unmarked: FlatAreas | None = None,
     *,
     base: BaseSettings,
     colors: ColorSettings,
+    background: BackgroundSettings = _FOUND,
+    filaments: FilamentSettings = _NONE,
     outline_marks: Sequence[Mark] = (),
 ) -> Steps[Plan]:
     """Plan the base under flat areas: its outline, its color and the motifs that stand on it.
@@ -63,7 +71,9 @@ def outline_steps(
     ----------
     areas : FlatAreas
         A valid coverage in mm.
-    base, colors : sections of the recipe
+    unmarked : FlatAreas, optional
+        The areas before marks corrected them, if any did: an automatic base keeps the color it had.
+    base, colors, background, filaments : sections of the recipe
     outline_marks : sequence of Mark
         Borders, and what is protected: openings and specks.
 
@@ -80,15 +90,15 @@ def outline_steps(
     """
     if base.rim_mm > 0:  # the rim stands outside of the motifs' margin
         base = replace(base, border_mm=max(base.border_mm, base.rim_mm + base.margin_mm))
-    own = _colors(areas)
-    if not own or all(polygon.is_empty for polygon in areas.polygons):
+    if not areas.art or all(areas.polygons[index].is_empty for index in areas.art):
         raise GeometryError("the artwork has no areas to print; check background and omitted colors")
     zones = spared(areas.polygons, outline_marks)
     polygons, speck_notes = without_specks(areas.polygons, areas.size_mm[0], [zone.shape for zone in zones])
-    yield Progress("growing the border", 0.05)
-    art = union_of_faces([polygon for polygon in polygons if not polygon.is_empty])
-    if art.is_empty:
+    picture = art_of(areas, polygons, background.enclosed)
+    if not picture.polygons:
         raise GeometryError("the artwork has only specks too small to print; use a larger width")
+    yield Progress("growing the border", 0.05)
+    art = union_of_faces(picture.polygons)
     yield Progress("growing the border", 0.1)
     borders, marked, missed = bordered(art, areas.polygons, base, outline_marks)
     grown = borders.grown
@@ -96,26 +106,37 @@ def outline_steps(
     shape, notes = _base_shape(art, borders, base, held_open)
     is_plate = shape.difference(grown).area > _PLATE_SHARE * shape.area
     yield Progress("choosing the color of the base", 0.4)
-    chosen = base_color(polygons, own, colors.base, is_plate=is_plate)
+    if colors.base != "auto" or unmarked is None or unmarked.polygons == areas.polygons:
+        chosen = base_color(picture, shape, colors.base, is_plate=is_plate)
+    else:
+        before = art_of(unmarked, unmarked.polygons, background.enclosed)
+        chosen = base_color(before, shape, is_plate=is_plate)
+        chosen = _after_marks(chosen, picture, shape, is_plate=is_plate)
+    lacking: tuple[Finding, ...] = ()
+    if colors.base == "auto":
+        chosen, lacking = in_stock(chosen, picture, shape, filaments)
     motifs = [
         Motif(color, polygon)
-        for index, (color, polygon) in enumerate(zip(own, polygons, strict=True))
-        if index != chosen.index and not polygon.is_empty
+        for index, (color, polygon) in enumerate(zip(picture.colors, picture.polygons, strict=True))
+        if index != chosen.index
     ]
     yield Progress("putting motifs on the base", 0.6)
     wide, held_notes = held(shape, motifs, base.margin_mm)
     whole, kept = in_register(wide, motifs)
+    shown = chosen.index == picture.enclosed
+    said = (*chosen.notes, *ground_note(picture, is_base=shown))
     return Plan(
         base=whole,
         base_color=chosen.color,
         base_is_extra=chosen.index is None,
         motifs=kept,
         areas=areas.polygons,
-        area_colors=own,
+        area_colors=tuple((int(red), int(green), int(blue)) for red, green, blue in areas.colors),
         frame=areas.frame,
         artwork_mm=areas.size_mm,
-        findings=(*areas.findings, *missed),
-        notes=(*areas.notes, *speck_notes, *chosen.notes, *marked, *notes, *held_notes),
+        findings=(*areas.findings, *missed, *lacking),
+        notes=(*areas.notes, *speck_notes, *said, *marked, *notes, *held_notes),
+        handle=handle_of(picture, [zone.shape for zone in zones]) if shown else shapely.MultiPolygon(),
     )
 
 
@@ -143,8 +164,17 @@ def held(
     return merged([base, bed]), notes
 
 
-def _colors(areas: FlatAreas) -> tuple[Color, ...]:
-    return tuple((int(red), int(green), int(blue)) for red, green, blue in areas.colors)
+def _after_marks(chosen: BaseColor, picture: Art, base: BaseGeometry, *, is_plate: bool) -> BaseColor:
+    """Return the color chosen before marks as one of the picture after them; anew if they took it out."""
+    same = same_color(chosen.color, picture.colors)
+    if same is not None:
+        return BaseColor(picture.colors[same], same)
+    if chosen.index is None:
+        return chosen
+    anew = base_color(picture, base, is_plate=is_plate)
+    gone, now = color_phrase(chosen.color), color_phrase(anew.color)
+    words = f"Marks took {gone}, the base's color, out of the artwork; the base is {now}"
+    return replace(anew, notes=(*anew.notes, note("base-color-anew", f"{words} now.")))
 
 
 def _base_shape(

@@ -27,10 +27,10 @@ from .level import level_pair, shrunk_level
 __all__ = ["FLOOR_LAYERS", "WIDER_MM", "recessed_steps"]
 
 WIDER_MM, DEEPER_MM = 0.15, 0.2
-"""A magnet's pocket is wider by the first and deeper by the second (workshop values)."""
+"""A magnet's pocket is wider by the first and deeper by the second (common practice, no source)."""
 
 PIN_WIDER_MM = 0.3
-"""A bar's pocket is longer and wider by this: room for glue."""
+"""A bar's pocket is longer and wider by this: room for glue (common practice, no source)."""
 
 FLOOR_LAYERS = 2
 """Layers that stay above a pocket at least, or the glue shows."""

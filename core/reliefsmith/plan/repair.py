@@ -21,6 +21,7 @@ from .carry import carry_steps
 from .dots import enlarged
 from .fidelity import MUCH, changed_share, is_faithful, smallest_good_scale
 from .giveaway import Given, given_away_steps
+from .intricacy import plannable_steps
 from .kept import NOTHING_KEPT, Kept, kept_steps
 from .limits import Limits
 from .repairnotes import Gain, dot_notes, given_notes, stroke_notes
@@ -53,8 +54,9 @@ _LEAST_TOUCHED_MM2 = 0.01
 
 _CARRYING = Progress("widening the base", 0.8)
 _SEARCHING = Progress("looking for a width that keeps the artwork", 0.65)
-_MOST_SEARCHED = 6000
-"""Artworks with more vertices than this are not tried at other widths: that would take seconds."""
+_MOST_SEARCHED = 10_000
+"""Artworks of more vertices and nozzle widths of boundary than this are not tried at other widths: that would
+take seconds, up to six times what repair takes once."""
 
 
 def mend_steps(
@@ -88,12 +90,18 @@ def mend_steps(
     Mended
         With a note for every change, and words where over 3 % of the artwork changed or a large piece lost
         more than half.
+
+    Raises
+    ------
+    GeometryError
+        If fine strokes and gaps fill the artwork: repair would take minutes.
     """
     if not drawing.motifs:
         notes, missing = without_motifs(areas.polygons, stroke_marks)
         return Mended((), notes, findings=missing)
     limits = Limits.of(motif, printer)
     before = sheet_of(drawing.motifs)
+    yield from plannable_steps(before, limits)
     kept, wider = NOTHING_KEPT, Wider(before)
     if stroke_marks:
         kept, wider = yield from _marked_steps(drawing, areas, before, limits, stroke_marks)
@@ -258,7 +266,9 @@ def _much(drawing: Drawing, before: Sheet, after: Sheet, limits: Limits, kept: K
         return ""
     yield _SEARCHING
     advice = "simplify it"
-    if sum(shapely.get_num_coordinates(motif) for motif in before.motifs) <= _MOST_SEARCHED:
+    motifs = np.asarray(before.motifs, dtype=object)
+    vertices, widths = shapely.get_num_coordinates(motifs).sum(), shapely.length(motifs).sum() / limits.nozzle
+    if vertices + widths <= _MOST_SEARCHED:
         trials = smallest_good_scale(
             before, area, lambda scale: _without_notes(before, limits.scaled(1 / scale), kept)
         )

@@ -1,13 +1,14 @@
 """Strength of the hanging hole, by the usual lug formulas: net section, shear-out and bearing.
 
 Failure modes: net tension, shear-out on two planes, bearing (Air Force Flight Dynamics Laboratory, Stress
-Analysis Manual, chapter 9; the simplified formulas after Bruhn, Analysis and Design of Flight Vehicle
-Structures, D1). The load is the tension test of EN 71-1 for parts over 6 mm. A keyring is printed flat and
-pulled along its layers, so the strength is that of printed PLA along layers (published 50-65 MPa; across them
-35-45). Printed parts usually fail in bending at the neck, which no formula here covers.
+Analysis Manual, chapter 9). The formulas are the simplified ones of Bruhn, Analysis and Design of Flight
+Vehicle Structures, D1, with planes of shear 40 degrees off the pull (from memory). The load is the tension
+test of EN 71-1 for parts over 6 mm. Printed parts usually fail in bending at the neck, which no formula here
+covers.
 
-A slot has the same modes, and the bridge over it bends: a beam built in at both ends under an even load P
-has the moment P L / 12 at its ends (Roark, Formulas for Stress and Strain, straight beams; from memory).
+A slot has the same modes, its planes of shear straight up from its ends, and the bridge over it bends: a beam
+built in at both ends under an even load P has the moment P L / 12 at its ends (Roark, Formulas for Stress and
+Strain, straight beams; from memory).
 """
 
 from __future__ import annotations
@@ -15,13 +16,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-__all__ = ["LEAST_FACTOR", "LOAD_N", "SHEAR_SHARE", "STRENGTH_MPA", "Lug", "Slot"]
+__all__ = ["LEAST_FACTOR", "LOAD_N", "SHEAR_SHARE", "STRENGTH_MPA", "Lug", "Mode", "Slot"]
 
 LOAD_N = 90.0
-"""Tension test of EN 71-1, 8.4, for a largest dimension over 6 mm."""
+"""Tension test of EN 71-1, 8.4, for a largest dimension over 6 mm (as test houses print it)."""
 
 STRENGTH_MPA = 50.0
-"""The low end of published strengths of printed PLA along its layers."""
+"""Tensile strength of printed PLA along its layers, as a keyring is pulled: common practice, no source, the
+low end of the usual 50 to 65 (35 to 45 across layers); bare resin yields at 60 (data sheets, ASTM D882)."""
 
 SHEAR_SHARE = 3**-0.5
 """Shear strength over tensile strength after von Mises."""
@@ -30,7 +32,21 @@ _SHEAR_PLANE_DEG = 40.0
 """Bruhn's shear planes leave the hole at this angle from the line of the load."""
 
 LEAST_FACTOR = 3.0
-"""Least ratio of strength to stress."""
+"""Least ratio of strength to stress: common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mode:
+    """One way to fail: what it is called, its stress and the stress that it holds, in MPa."""
+
+    name: str
+    stress: float
+    holds: float
+
+    @property
+    def factor(self) -> float:
+        """How many times the load it holds."""
+        return self.holds / self.stress
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +56,10 @@ class Lug:
     Examples
     --------
     >>> lug = Lug(hole=5.0, width=11.0, edge=5.5, thickness=2.0)
-    >>> lug.net(90.0), lug.shear(90.0), lug.bearing(90.0)
-    (7.5, 7.5, 9.0)
+    >>> lug.net(90.0), round(lug.shear(90.0), 3), lug.bearing(90.0)
+    (7.5, 6.276, 9.0)
+    >>> lug.weakest().name
+    'shear on the planes above it'
     """
 
     hole: float
@@ -54,11 +72,7 @@ class Lug:
         return load / ((self.width - self.hole) * self.thickness)
 
     def shear(self, load: float) -> float:
-        """Return the shear in MPa in the two planes from the hole to the edge."""
-        return load / (2 * self.thickness * (self.edge - self.hole / 2))
-
-    def shear_bruhn(self, load: float) -> float:
-        """Return the shear in MPa in Bruhn's planes, which leave the hole 40 degrees off the load."""
+        """Return the shear in MPa in two planes from the hole to the edge, which leave it 40 degrees off."""
         rise = self.hole / 2 * (1 - math.cos(math.radians(_SHEAR_PLANE_DEG)))
         return load / (2 * self.thickness * (self.edge - self.hole / 2 + rise))
 
@@ -66,10 +80,14 @@ class Lug:
         """Return the pressure in MPa on the wall of the hole."""
         return load / (self.hole * self.thickness)
 
-    def factor(self, load: float = LOAD_N, strength: float = STRENGTH_MPA) -> float:
-        """Return how many times the load the lug holds in its weakest mode."""
-        tension = strength / max(self.net(load), self.bearing(load))
-        return min(tension, SHEAR_SHARE * strength / self.shear_bruhn(load))
+    def weakest(self, load: float = LOAD_N, strength: float = STRENGTH_MPA) -> Mode:
+        """Return the way to fail that holds the fewest times the load."""
+        modes = (
+            Mode("tension on the section beside it", self.net(load), strength),
+            Mode("shear on the planes above it", self.shear(load), SHEAR_SHARE * strength),
+            Mode("pressure on its wall", self.bearing(load), strength),
+        )
+        return min(modes, key=lambda mode: mode.factor)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +121,12 @@ class Slot:
         """Return the stress in MPa at the ends of the bridge, a beam of section thickness x wall."""
         return load * self.length / 12 / (self.thickness * self.wall**2 / 6)
 
-    def factor(self, load: float = LOAD_N, strength: float = STRENGTH_MPA) -> float:
-        """Return how many times the load the slot holds in its weakest mode."""
-        tension = strength / max(self.net(load), self.bearing(load), self.bending(load))
-        return min(tension, SHEAR_SHARE * strength / self.shear(load))
+    def weakest(self, load: float = LOAD_N, strength: float = STRENGTH_MPA) -> Mode:
+        """Return the way to fail that holds the fewest times the load."""
+        modes = (
+            Mode("tension on the sections beside it", self.net(load), strength),
+            Mode("shear on the planes above its ends", self.shear(load), SHEAR_SHARE * strength),
+            Mode("pressure on its bridge", self.bearing(load), strength),
+            Mode("bending of the bridge over it", self.bending(load), strength),
+        )
+        return min(modes, key=lambda mode: mode.factor)

@@ -1,8 +1,9 @@
 """Strokes that are too thin: where they are, their center lines, and discs that make them wide enough.
 
 An opening finds the thin places; there the medial axis is taken from a Delaunay triangulation of boundary
-samples (Brandt and Algazi 1992, https://doi.org/10.1016/1049-9660(92)90033-U). Discs along it thicken the
-stroke only where it is thin, and a taper rule leaves corners and pointed ends alone.
+samples (Brandt and Algazi, Continuous skeleton computation by Voronoi diagram, CVGIP: Image Understanding 55,
+1992, 329-338; volume and pages from memory). Discs along it thicken the stroke only where it is thin, and a
+taper rule leaves corners and pointed ends alone.
 """
 
 from __future__ import annotations
@@ -17,9 +18,9 @@ from shapely.geometry.base import BaseGeometry
 from ..plane import PROTRUDING_MM, Tile, as_multi, grow, merged, near, polygons_of, protrusions, tiles
 from ..plane.groups import joined
 from ..progress import Progress, Steps, drain
-from .voronoi import packed, ridges_between
+from .voronoi import Ridges, packed, ridges_within
 
-__all__ = ["Strokes", "strokes_steps", "thickened", "thin_places"]
+__all__ = ["MARGIN", "REACH", "Strokes", "strokes_steps", "thickened", "thin_in", "thin_places"]
 
 _Indices = npt.NDArray[np.int64]
 _Floats = npt.NDArray[np.float64]
@@ -30,7 +31,7 @@ THIN_SLACK_MM = 0.004
 _LEAST_PLACE = 0.02
 """Thin places smaller than this share of the width squared are rounded corners, not strokes."""
 
-_REACH = 0.75
+REACH = 0.75
 """Boundary within this many widths of a thin place is sampled: the disc there touches nothing farther."""
 
 _LEAST_STEP_MM, _STEPS_PER_WIDTH = 0.02, 16
@@ -59,7 +60,7 @@ that narrows slowly is a stroke."""
 _TIP_FROM = 0.8
 """Pointed ends are followed to where they are this share of the width of a tip: rounder, but as long."""
 
-_MARGIN = 1.25
+MARGIN = 1.25
 """Margin of tiles in widths: an opening's discs reach one, the corners of the cut a quarter more."""
 
 _SMOOTH_MM = 0.01
@@ -94,7 +95,7 @@ def thin_places(area: BaseGeometry, width: float) -> list[shapely.Polygon]:
     >>> max(thin_places(thin, 0.6), key=lambda place: place.area).bounds[2] > 8.9
     True
     """
-    return [place for tile in tiles(area, _MARGIN * width) for place in _thin_in(tile, width)]
+    return [place for tile in tiles(area, MARGIN * width) for place in thin_in(tile, width)]
 
 
 def strokes_steps(
@@ -125,9 +126,9 @@ def strokes_steps(
     if width > 2 * THIN_SLACK_MM and not area.is_empty:
         if zone is not None:
             shapely.prepare(zone)
-            area = near(area, zone, 2 * _MARGIN * width)
-        for tile in tiles(area, _MARGIN * width):
-            places = [place for place in _thin_in(tile, width) if zone is None or zone.intersects(place)]
+            area = near(area, zone, 2 * MARGIN * width)
+        for tile in tiles(area, MARGIN * width):
+            places = [place for place in thin_in(tile, width) if zone is None or zone.intersects(place)]
             yield Progress("thickening strokes", fraction)
             if places:
                 found += _strokes_at(tile.part, places, width, width if tip is None else tip)
@@ -162,7 +163,8 @@ def thickened(area: BaseGeometry, width: float, zone: BaseGeometry | None = None
     return drain(strokes_steps(area, width, zone)).discs
 
 
-def _thin_in(tile: Tile, width: float) -> list[shapely.Polygon]:
+def thin_in(tile: Tile, width: float) -> list[shapely.Polygon]:
+    """Return the thin places of a tile with a margin of `MARGIN` widths."""
     left = protrusions(tile.part, width / 2 - THIN_SLACK_MM)
     if left.is_empty:
         return []
@@ -174,18 +176,16 @@ def _strokes_at(area: BaseGeometry, places: list[shapely.Polygon], width: float,
     sites = _samples(area, places, width)
     if len(sites) < 4:
         return []
-    centers, ridges, pairs = ridges_between(sites)
-    kept = _is_center(area, centers, ridges, sites[pairs], width)
-    ridges, pairs = ridges[kept], pairs[kept]
-    middle = centers[ridges].mean(axis=1)
-    depth = np.hypot(*(middle - sites[pairs[:, 0]]).T)
-    kept, pointed = _strokes_and_ends(centers, ridges, depth, width)
+    ends, beside = _center_lines(area, sites, width)
+    middle = ends.mean(axis=1)
+    depth = np.hypot(*(middle - beside[:, 0]).T)
+    kept, pointed = _strokes_and_ends(ends, depth, width)
     if tip >= width:
         kept, pointed = kept | pointed, np.zeros_like(pointed)
     pointed &= (depth >= _TIP_FROM * tip / 2) & (depth < _WIDEST * tip / 2)
     if not (kept.any() or pointed.any()):
         return []
-    discs = [_along(centers[ridges[which]], wide) for which, wide in ((kept, width), (pointed, tip))]
+    discs = [_along(ends[which], wide) for which, wide in ((kept, width), (pointed, tip))]
     return [Strokes(merged(discs), middle[kept], 2 * depth[kept])]
 
 
@@ -199,7 +199,7 @@ def _along(lines: _Floats, width: float) -> shapely.MultiPolygon:
 
 def _samples(area: BaseGeometry, places: list[shapely.Polygon], width: float) -> _Floats:
     """Return points of the boundary near the thin places, at most a fixed step apart, each once."""
-    zone = shapely.buffer(shapely.multipolygons(places), _REACH * width, quad_segs=2)
+    zone = shapely.buffer(shapely.multipolygons(places), REACH * width, quad_segs=2)
     lines = shapely.boundary(as_multi(area)).intersection(zone)
     step = max(_LEAST_STEP_MM, width / _STEPS_PER_WIDTH)
     points = shapely.get_coordinates(shapely.segmentize(lines, step))
@@ -208,40 +208,54 @@ def _samples(area: BaseGeometry, places: list[shapely.Polygon], width: float) ->
     return unique
 
 
-def _is_center(
-    area: BaseGeometry, centers: _Floats, ridges: _Indices, sites: _Floats, width: float
-) -> npt.NDArray[np.bool_]:
-    """Tell which ridges lie on the center line of a thin stroke that does not taper to a corner."""
+def _center_lines(area: BaseGeometry, sites: _Floats, width: float) -> tuple[_Floats, _Floats]:
+    """Return the ends (n, 2, 2) of ridges on center lines of thin strokes, and the sites on their sides."""
+    ends, beside = [np.empty((0, 2, 2))], [np.empty((0, 2, 2))]
+    margin = 2 * REACH * width
+    for ridges in ridges_within(sites, REACH * width):
+        kept = np.flatnonzero(_is_centered(ridges, width))
+        box = np.add(ridges.box, margin * np.array([-1, -1, 1, 1]))
+        near = shapely.clip_by_rect(area, *box)  # points are looked up faster in a small area
+        shapely.prepare(near)
+        for end in (0, 1):
+            kept = kept[shapely.contains_xy(near, *ridges.ends[kept, end].T)]
+        ends.append(ridges.ends[kept])
+        beside.append(ridges.sites[kept])
+    return np.concatenate(ends), np.concatenate(beside)
+
+
+def _is_centered(ridges: Ridges, width: float) -> npt.NDArray[np.bool_]:
+    """Tell which ridges lie midway between sides that are close and do not taper to a corner."""
     radius = width / 2
-    middle = centers[ridges].mean(axis=1)
-    depth = np.hypot(*(middle - sites[:, 0]).T)
-    chord = np.hypot(*(sites[:, 1] - sites[:, 0]).T)
+    one, other = ridges.sites[:, 0], ridges.sites[:, 1]
+    depth = np.hypot(*(ridges.ends.mean(axis=1) - one).T)
+    chord = np.hypot(*(other - one).T)
     cosine = np.minimum(chord / np.maximum(2 * depth, 1e-12), 1.0)
     sine = np.sqrt(1.0 - cosine**2)
     narrowest = np.where(cosine >= _PARALLEL, _NARROWEST_PARALLEL, _NARROWEST) * width
-    ends = [np.hypot(*(centers[ridges[:, end]] - sites[:, 0]).T) for end in (0, 1)]
-    kept: npt.NDArray[np.bool_] = (depth < _WIDEST * radius) & (np.minimum(*ends) >= narrowest)
+    shallower = np.minimum(*(np.hypot(*(ridges.ends[:, end] - one).T) for end in (0, 1)))
+    kept: npt.NDArray[np.bool_] = (depth < _WIDEST * radius) & (shallower >= narrowest)
     kept &= cosine >= _LEAST_COSINE
     kept &= depth >= radius * (sine - _TAPER)
-    shapely.prepare(area)
-    for end in (0, 1):
-        at = np.flatnonzero(kept)
-        points = centers[ridges[at, end]]
-        kept[at] = shapely.contains_xy(area, points[:, 0], points[:, 1])
     return kept
 
 
 def _strokes_and_ends(
-    centers: _Floats, ridges: _Indices, depth: _Floats, width: float
+    ends: _Floats, depth: _Floats, width: float
 ) -> tuple[npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
     """Tell which ridges belong to center lines of strokes, and which to pointed ends of wider areas.
 
     Joined center lines shorter than a share of the width are stubs in corners, neither of both; along a
     pointed end the depth falls by more than a share of the way.
     """
-    groups, group = joined(len(centers), ridges[:, 0], ridges[:, 1])
-    length = np.hypot(*(centers[ridges[:, 0]] - centers[ridges[:, 1]]).T)
-    own = group[ridges[:, 0]]
+    if len(ends) == 0:
+        return np.empty(0, dtype=bool), np.empty(0, dtype=bool)
+    points = 2 * ends.reshape(-1, 2)  # sites lie on a grid, and points midway between two on half of it
+    _, joint = np.unique(packed(points, points), return_inverse=True)
+    first, second = joint.reshape(-1, 2).T
+    groups, group = joined(int(joint.max()) + 1, first, second)
+    length = np.hypot(*(ends[:, 0] - ends[:, 1]).T)
+    own = group[first]
     total = np.bincount(own, weights=length, minlength=groups)
     low, high = np.full(groups, np.inf), np.zeros(groups)
     np.minimum.at(low, own, depth)

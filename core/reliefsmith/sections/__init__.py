@@ -5,6 +5,7 @@ from __future__ import annotations
 from .heights import HeightSettings
 from .picture import AreasSettings, ArtworkSettings, BackgroundSettings, ColorSettings, SizeSettings
 from .piece import BaseSettings, HangSettings, MotifSettings, PieceSettings
+from .style import settled
 from .work import CostSettings, FilamentSettings, OrderSettings, PrinterSettings
 
 __all__ = [
@@ -22,4 +23,5 @@ __all__ = [
     "PieceSettings",
     "PrinterSettings",
     "SizeSettings",
+    "settled",
 ]

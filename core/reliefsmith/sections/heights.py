@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from ..settings import Section, setting
 from ..tables import ColorHeight
+from .limits import MOST_COLORS
 
 __all__ = ["HeightSettings"]
 
@@ -17,10 +18,10 @@ class HeightSettings(Section):
 
     NAME: ClassVar[str] = "heights"
     style: str = setting(
-        "raised",
+        "auto",
         "choice",
-        "how motifs stand in the base",
-        choices=("raised", "flush", "sunk", "stepped"),
+        "how motifs stand in the base; auto fits face, rim and loaded filaments with fewest changes",
+        choices=("auto", "raised", "flush", "sunk", "stepped"),
     )
     base_mm: float = setting(2.0, "number", "height of the base", unit="mm", low=0.2, high=50)
     motif_mm: float = setting(
@@ -70,5 +71,47 @@ class HeightSettings(Section):
         high=0.5,
     )
     colors: tuple[ColorHeight, ...] = setting(
-        (), "tables", "heights of single colors of raised motifs, each a table", most=8, row=ColorHeight
+        (),
+        "tables",
+        "heights of single colors of raised motifs, each a table",
+        most=MOST_COLORS,
+        row=ColorHeight,
+    )
+    hand: str = setting(
+        "",
+        "text",
+        "file of hand relief, found from the recipe's folder: a TIFF of 32-bit floats, mm above the generated"
+        " top, or any grey picture",
+        high=1000,
+    )
+    hand_origin: tuple[float, float] | None = setting(
+        None,
+        "point",
+        "where the first value of the hand relief lies, from the middle of the artwork, in its widths; unset,"
+        " a grey picture covers the artwork's picture",
+        unit="widths",
+        low=-100,
+        high=100,
+    )
+    hand_step: float | None = setting(
+        None,
+        "number",
+        "distance of the values of the hand relief, in widths of the artwork",
+        unit="widths",
+        low=1e-6,
+        high=1,
+    )
+    hand_range_mm: tuple[float, float] = setting(
+        (0.0, 0.6),
+        "point",
+        "heights of black and white where the hand relief is a grey picture",
+        unit="mm",
+        low=-50,
+        high=50,
+    )
+    hand_reach: str = setting(
+        "above",
+        "choice",
+        "whether hand relief may lift flush and sunk tops above themselves, or stays within their layers",
+        choices=("above", "within"),
     )

@@ -6,15 +6,39 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from ..settings import Section, setting
+from .limits import MOST_COLORS
 
 __all__ = ["AreasSettings", "ArtworkSettings", "BackgroundSettings", "ColorSettings", "SizeSettings"]
 
 
 @dataclass(frozen=True, slots=True)
 class ArtworkSettings(Section):
-    """Limits for reading the picture."""
+    """Which part of the picture is the art's, and limits for reading it."""
 
     NAME: ClassVar[str] = "artwork"
+    kind: str = setting(
+        "auto",
+        "choice",
+        "what the picture is: flat takes it as it is, auto also takes a painted checkerboard out",
+        choices=("auto", "flat"),
+    )
+    crop: tuple[float, float, float, float] | None = setting(
+        None,
+        "box",
+        "the part that is read: x, y, width, height from the upper left corner; all where unset",
+        unit="px",
+        low=0,
+        high=100_000,
+    )
+    corners: tuple[tuple[float, float], ...] | None = setting(
+        None,
+        "polygon",
+        "corners of a sheet seen at a slant, clockwise from the upper left one as seen; made straight",
+        unit="px",
+        low=-100_000,
+        high=100_000,
+        most=4,
+    )
     max_megapixels: float = setting(
         50.0, "number", "largest picture that is read", unit="megapixels", low=0.01, high=500.0
     )
@@ -77,7 +101,8 @@ class BackgroundSettings(Section):
     enclosed: str = setting(
         "auto",
         "choice",
-        "enclosed areas in the background's color: by rule, kept as a color, or removed",
+        "ground that the art encloses: shown (by the base where that has its color), a part of its own, "
+        "or openings",
         choices=("auto", "keep", "remove"),
     )
 
@@ -88,9 +113,9 @@ class ColorSettings(Section):
 
     NAME: ClassVar[str] = "colors"
     count: int = setting(
-        0, "integer", "number of flat colors without the background; 0 finds it", low=0, high=8
+        0, "integer", "number of flat colors without the background; 0 finds it", low=0, high=MOST_COLORS
     )
-    palette: tuple[str, ...] = setting((), "colors", "the flat colors, given", high=8)
+    palette: tuple[str, ...] = setting((), "colors", "the flat colors, given", high=MOST_COLORS)
     merge: tuple[tuple[str, str], ...] = setting((), "color-pairs", "pairs of colors: from, to")
     omit: tuple[str, ...] = setting((), "colors", "colors that are left out", high=64)
     base: str = setting("auto", "color", "color of the base", choices=("auto",))

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from ..settings import Section, setting
+from .limits import BORE_MM, USUAL_NOZZLE_MM
 
 __all__ = ["BaseSettings", "HangSettings", "MotifSettings", "PieceSettings"]
 
@@ -52,7 +53,7 @@ class MotifSettings(Section):
     min_stroke_mm: float = setting(
         0.6,
         "number",
-        "least stroke, for a nozzle of 0.4 mm; a wider one scales it up",
+        f"least stroke, for a nozzle of {USUAL_NOZZLE_MM:g} mm; a wider one scales it up",
         unit="mm",
         low=0,
         high=10,
@@ -90,7 +91,12 @@ class HangSettings(Section):
     )
     holes: int = setting(1, "integer", "hanging holes, screws or magnets, side by side", low=1, high=2)
     hole_mm: float = setting(
-        5.0, "number", "diameter of the hanging hole, of a screw's shank", unit="mm", low=1, high=50
+        5.0,
+        "number",
+        "diameter of the hanging hole, of a screw's shank",
+        unit="mm",
+        low=BORE_MM[0],
+        high=BORE_MM[1],
     )
     wall_mm: float = setting(2.5, "number", "wall round the hanging hole", unit="mm", low=0.8, high=20)
     at_mm: tuple[float, float] | None = setting(

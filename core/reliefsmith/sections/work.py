@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from ..errors import RecipeError
-from ..settings import Section, setting, shown
+from ..hints import shown
+from ..settings import Section, setting
 from ..tables import Spool
+from .limits import USUAL_NOZZLE_MM
 
 __all__ = ["CostSettings", "FilamentSettings", "OrderSettings", "PrinterSettings"]
 
@@ -17,7 +19,7 @@ class PrinterSettings(Section):
     """The machine and its filament; the estimate is made from these."""
 
     NAME: ClassVar[str] = "printer"
-    nozzle_mm: float = setting(0.4, "number", "nozzle diameter", unit="mm", low=0.1, high=2)
+    nozzle_mm: float = setting(USUAL_NOZZLE_MM, "number", "nozzle diameter", unit="mm", low=0.1, high=2)
     least_stroke_mm: float | None = setting(
         None,
         "number",
@@ -42,8 +44,9 @@ class PrinterSettings(Section):
         low=-0.5,
         high=1,
     )
+    # Small on purpose: what passes lies on most beds.
     bed_mm: tuple[float, float] = setting(
-        (220.0, 220.0), "size", "printable width and depth", unit="mm", low=20, high=3000
+        (200.0, 200.0), "size", "printable width and depth", unit="mm", low=20, high=3000
     )
     filaments: int = setting(
         1, "integer", "filaments loaded at once; 1 means changes by hand", low=1, high=16
@@ -57,8 +60,9 @@ class PrinterSettings(Section):
         3.0, "number", "hand work at one color change by hand", unit="min", low=0, high=120
     )
     warm_up_min: float = setting(4.0, "number", "warm-up, counted apart", unit="min", low=0, high=120)
+    # Three times what is molten in a nozzle (a bore of 2 mm, 10 mm long: 31 mm3), rounded up: an assumption.
     purge_mm3: float = setting(
-        70.0, "number", "purged at one color change inside a layer", unit="mm3", low=0, high=5000
+        100.0, "number", "purged at one color change inside a layer", unit="mm3", low=0, high=5000
     )
     filament_mm: float = setting(1.75, "number", "filament diameter", unit="mm", low=1, high=5)
     density_g_cm3: float = setting(1.24, "number", "filament density", unit="g/cm3", low=0.5, high=10)

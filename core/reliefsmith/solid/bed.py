@@ -14,7 +14,7 @@ from .levels import Levels
 __all__ = ["APART_MM", "laid_down", "mirrored", "on_bed", "piece_of"]
 
 APART_MM = 5.0
-"""Between two plates on the bed (workshop value)."""
+"""Between two plates on the bed (common practice, no source)."""
 
 Offset = tuple[float, float]
 

@@ -7,8 +7,21 @@ from collections.abc import Sequence
 import shapely
 
 from ..errors import GeometryError
-from ..mesh import Mesh, Section, contour_top, draped_top, extruded, insets, sloped
-from ..model import Contours, Field, Part, Slab, Stack
+from ..mesh import (
+    Mesh,
+    Section,
+    Surface,
+    contour_top,
+    draped_top,
+    extruded,
+    insets,
+    modeled_top,
+    plain_heights,
+    section_difference,
+    sloped,
+    with_tops,
+)
+from ..model import Contours, Field, Part, Sculpted, Slab, Stack
 from ..plane import as_multi, polygons_of, snapped
 from ..progress import Progress, Steps, drained
 
@@ -22,7 +35,8 @@ def build_steps(stack: Stack) -> Steps[tuple[Part, ...]]:
     """Build one closed solid for each part of the stack, in the order of its slabs.
 
     The volume of slabs with flat tops is the sum of their area times height. Neighboring parts share faces
-    and never overlap. A part's slabs stand on each other without a gap; only the last may have a shaped top.
+    and never overlap. A part's slabs stand on each other without a gap; only the last may have a shaped top,
+    but any may have hand relief where nothing stands on it.
 
     Raises
     ------
@@ -45,16 +59,42 @@ build = drained(build_steps)
 def built(slabs: Sequence[Slab]) -> Mesh:
     """Build the solid of one part's slabs."""
     ranked = sorted(slabs, key=lambda item: item.bottom_mm)
-    sections = [Section(slab.polygon, slab.bottom_mm, slab.upright_mm) for slab in ranked]
+    sections = [Section(slab.polygon, slab.bottom_mm, slab.rim_mm) for slab in ranked]
     for slab in ranked[:-1]:
-        if not isinstance(slab.top, float):
+        if not isinstance(slab.plain_top, float):
             raise GeometryError(f"something stands on the shaped top of {slab.part}; only flat tops carry")
+    if any(isinstance(slab.top, Sculpted) for slab in ranked):
+        return _sculpted(sections, ranked)
     last = ranked[-1]
     if isinstance(last.top, Contours):
         return sloped(sections, contour_top(last.top.shapes, last.top.levels_mm))
     if isinstance(last.top, Field):
         return _draped(sections, last, last.top)
     return extruded(sections)
+
+
+def _sculpted(sections: Sequence[Section], ranked: Sequence[Slab]) -> Mesh:
+    """Build a part some of whose tops have hand relief."""
+    tops = []
+    for number, slab in enumerate(ranked):
+        top = slab.top
+        if not isinstance(top, Sculpted):
+            continue
+        above = ranked[number + 1].polygon if number + 1 < len(ranked) else shapely.MultiPolygon()
+        cap = section_difference(slab.polygon, above)
+        kept = section_difference(cap, top.ground)
+        tops.append((slab.rim_mm, modeled_top(cap, kept, above, slab.rim_mm, _surface(slab, top))))
+    return with_tops(extruded(sections), tops)
+
+
+def _surface(slab: Slab, top: Sculpted) -> Surface:
+    plain, rim = plain_heights(slab.plain_top), slab.rim_mm
+    return Surface(
+        inside=lambda places: top.raised(places, plain(places)),
+        rim=lambda places: top.raised(places, rim),
+        step_mm=top.hand.step_mm,
+        even=top.even,
+    )
 
 
 def _draped(sections: Sequence[Section], slab: Slab, field: Field) -> Mesh:

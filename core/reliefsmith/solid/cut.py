@@ -8,8 +8,8 @@ import numpy as np
 import shapely
 
 from ..errors import GeometryError
-from ..mesh import cut
-from ..model import Contours, Field, Slab, Stack
+from ..mesh import cut, plain_heights
+from ..model import Contours, Field, Sculpted, Slab, Stack
 from ..plane import GRID_MM, as_multi, snapped
 from .build import built
 
@@ -40,8 +40,20 @@ def _lowered(slab: Slab, height_mm: float) -> Slab:
         return replace(slab, top=height_mm)
     if isinstance(slab.top, Field):
         return replace(slab, top=replace(slab.top, values=np.minimum(slab.top.values, height_mm)))
+    if isinstance(slab.top, Sculpted):
+        return replace(slab, top=_cut_sculpted(slab.top, slab.rim_mm, height_mm))
     assert isinstance(slab.top, Contours)
     return replace(slab, top=_cut_contours(slab, slab.top, height_mm))
+
+
+def _cut_sculpted(top: Sculpted, rim_mm: float, height_mm: float) -> Sculpted:
+    """Return a sculpted top that ends at a height; where its rim is cut, the relief counts from there."""
+    if rim_mm <= height_mm:
+        return replace(top, highest_mm=height_mm)
+    hand = top.hand
+    heights = top.raised(hand.places, plain_heights(top.plain)(hand.places)).reshape(hand.values.shape)
+    values = np.minimum(heights - height_mm, 0.0).astype(np.float32)
+    return replace(top, plain=height_mm, hand=replace(hand, values=values), highest_mm=height_mm)
 
 
 def _cut_contours(slab: Slab, top: Contours, height_mm: float) -> Contours:

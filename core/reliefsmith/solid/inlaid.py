@@ -2,20 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-import shapely
-from shapely.geometry.base import BaseGeometry
-
 from ..errors import GeometryError
-from ..mesh import moved_apart, section_difference
-from ..model import Motif, Plan, Slab
-from ..plane import union_of_faces
+from ..model import Plan, Slab
 from ..progress import Progress, Steps
 from ..sections import HeightSettings, PrinterSettings
 from .layers import LayerGrid, tied_up
 from .levels import Levels, changes_at, motif_slabs, snapped_note
-from .register import in_register
+from .register import parted, rest_of
 
 __all__ = ["flush_steps", "sunk_steps"]
 
@@ -70,13 +63,8 @@ def _inlaid_steps(
     if not plan.motifs:
         slab = Slab("base", "base", plan.base_color, plan.base, 0.0, top)
         return Levels((slab,), total, (), True, snapped_note([("base", heights.base_mm, top)]))
-    base, motifs = in_register(plan)
-    yield Progress("parting touching corners", 0.5)
-    base, parted = moved_apart(base, [item.polygon for item in motifs], sections=_sections)
-    kept = [
-        Motif(motif.color, shape) for motif, shape in zip(motifs, parted, strict=True) if not shape.is_empty
-    ]
-    rest = _rest(base, [item.polygon for item in kept])
+    base, kept = parted(plan)
+    rest = rest_of(base, [item.polygon for item in kept])
     floor = grid.top_mm(below)
     slabs = [Slab("base", "base", plan.base_color, base, 0.0, floor)]
     if not rest.is_empty:
@@ -85,12 +73,3 @@ def _inlaid_steps(
     depth = grid.layers_mm(total - (below if motif_top == total else motif_top))
     asked = [("base", heights.base_mm, top), ("depth", heights.motif_mm, depth)]
     return Levels(tuple(slabs), total, changes_at(kept, below, grid), False, snapped_note(asked))
-
-
-def _rest(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> shapely.MultiPolygon:
-    """Return the base round the motifs."""
-    return section_difference(base, union_of_faces(motifs))
-
-
-def _sections(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> list[BaseGeometry]:
-    return [*motifs, _rest(base, motifs)]

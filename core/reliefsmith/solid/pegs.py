@@ -15,10 +15,11 @@ from .layers import LayerGrid
 __all__ = ["Pegs", "peg_findings", "pegs_in"]
 
 DIAMETERS_MM = (4.0, 3.0, 2.0)
-"""Tried from the thickest: under 2 mm a peg shears off when the plates are pressed together."""
+"""Tried from the thickest: under 2 mm a peg shears off when the plates are pressed together
+(common practice, no source)."""
 
 CLEARANCE_MM = 0.1
-"""Between peg and hole on each side: a press fit (workshop value)."""
+"""Between peg and hole on each side: a press fit (common practice, no source)."""
 
 PEG_WALL_MM = 0.8
 """Least plastic round the hole of a peg: two beads."""

@@ -7,9 +7,9 @@ from dataclasses import replace
 from functools import partial
 
 from ..chroma.hiding import measured_stock
-from ..model import Artwork, Plan, Slab, Stack
+from ..model import Artwork, HandRelief, Plan, Slab, Stack
 from ..progress import Progress, Steps, drained
-from ..sections import BaseSettings, FilamentSettings, HeightSettings, PrinterSettings
+from ..sections import BaseSettings, FilamentSettings, HeightSettings, PrinterSettings, settled
 from .bed import on_bed, piece_of
 from .brightness import Picture
 from .facedown import flush_down_steps
@@ -20,7 +20,9 @@ from .layers import LayerGrid, grid_of
 from .levels import Levels
 from .pockets import pocketed
 from .raised import raised_steps
+from .register import parted
 from .rim import rimmed, with_rim
+from .sculpt import in_one_coverage, sculpted_steps
 from .stepped import stepped_steps
 from .table import refuse_unfit
 from .tops import topped_steps
@@ -46,6 +48,7 @@ _PLAIN, _NONE = BaseSettings(), FilamentSettings()
 def stack_steps(
     plan: Plan,
     artwork: Artwork | None = None,
+    hand: HandRelief | None = None,
     *,
     heights: HeightSettings,
     printer: PrinterSettings,
@@ -62,6 +65,8 @@ def stack_steps(
     plan : Plan
     artwork : Artwork, optional
         The picture, which only tops by brightness need.
+    hand : HandRelief, optional
+        What a hand added to the tops.
     heights : HeightSettings
     printer : PrinterSettings
         The first layer and every layer must suit its nozzle.
@@ -78,9 +83,13 @@ def stack_steps(
         If a layer is higher than the nozzle is wide, or the base too low for the style.
     """
     yield Progress("setting heights", 0.0)
-    refuse_unfit(heights, base)
+    heights, why = settled(heights, base, printer, len(plan.motifs))
+    refuse_unfit(heights, base, sculpted=hand is not None)
     grid = grid_of(heights, printer.nozzle_mm)
     by_area = tuple(sorted(plan.motifs, key=lambda motif: -motif.polygon.area))
+    if hand is not None and by_area:  # the base round motifs gets a surface of its own
+        whole, by_area = parted(replace(plan, motifs=by_area))
+        plan = replace(plan, base=whole)
     levels = yield from _levels_steps(
         replace(plan, motifs=by_area), grid, (heights, printer, base), filaments
     )
@@ -89,9 +98,13 @@ def stack_steps(
         yield Progress("drawing the first layer in", 0.9)
         slabs, back = (_footed(part, grid, heights) for part in (levels.slabs, levels.back))
         levels = replace(levels, slabs=slabs, back=back)
+    if hand is not None:
+        levels = replace(levels, slabs=in_one_coverage(levels.slabs))
     if heights.top != "flat":
         picture = None if artwork is None else Picture(artwork, plan.frame)
         levels = yield from topped_steps(levels, grid, heights, printer.nozzle_mm, picture)
+    if hand is not None:
+        levels = yield from sculpted_steps(levels, grid, heights, hand, plan.artwork_mm[0])
     slabs, back_at = on_bed(levels, heights.face)
     return Stack(
         slabs=slabs,
@@ -103,6 +116,8 @@ def stack_steps(
         piece=piece_of(levels, heights.face),
         jobs=levels.jobs,
         back_at_mm=back_at,
+        style=heights.style,
+        style_reason=why,
     )
 
 

@@ -18,10 +18,8 @@ LEAST_RISE_MM = 1.2
 FINE_LAYER_MM = 0.12
 """Layers this fine show a shape even in a lower rise (common practice, no source)."""
 
-_NO_NEED = "{} motifs print in one piece; leave heights.split at none"
-_IN_AIR = (
-    "{} motifs face down would lie on the bed with the base in the air round them; set heights.face to up"
-)
+_NO_NEED = "{} motifs print in one piece"
+_IN_AIR = "{} motifs face down would lie on the bed with the base in the air round them"
 
 PLATES: dict[tuple[str, str, str], str] = {
     ("raised", "up", "none"): "",
@@ -33,21 +31,17 @@ PLATES: dict[tuple[str, str, str], str] = {
     ("flush", "down", "none"): "",
     ("flush", "down", "pegs"): _NO_NEED.format("flush"),
     ("sunk", "up", "none"): "",
-    ("sunk", "up", "pegs"): (
-        "two plates give sunk motifs a smooth front only face down; set heights.face to down or heights.split"
-        " to none"
-    ),
-    ("sunk", "down", "none"): (
-        "the floors of sunk motifs would hang in the air face down; set heights.split to pegs, which prints"
-        " two plates, or heights.face to up"
-    ),
+    ("sunk", "up", "pegs"): "two plates give sunk motifs a smooth front only face down",
+    ("sunk", "down", "none"): "the floors of sunk motifs would hang in the air face down",
     ("sunk", "down", "pegs"): "",
     ("stepped", "up", "none"): "",
     ("stepped", "up", "pegs"): _NO_NEED.format("stepped"),
     ("stepped", "down", "none"): _IN_AIR.format("stepped"),
     ("stepped", "down", "pegs"): _IN_AIR.format("stepped"),
 }
-"""Style, face and split: empty where they go together, else why not and what to do."""
+"""Style, face and split: empty where they go together, else why not; `ways_out` says what to do."""
+
+_PLATE_KEYS = ("heights.style", "heights.face", "heights.split")
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,28 +68,52 @@ TOPS: dict[str, Top] = {
 
 
 def refusal(heights: HeightSettings, base: BaseSettings | None = None) -> str:
-    """Return why these settings do not go together and what to do, or an empty string.
+    """Return why these settings, their style decided, do not go together and what to do, or an empty string.
 
     Examples
     --------
     >>> refusal(HeightSettings(style="flush"))
     ''
-    >>> refusal(HeightSettings(style="flush", split="pegs"))
-    'flush motifs print in one piece; leave heights.split at none'
+    >>> refusal(HeightSettings(style="sunk", split="pegs")).partition("; ")[2]
+    'set heights.split to none, or heights.face to down'
     """
-    why = PLATES[heights.style, heights.face, heights.split]
+    asked = (heights.style, heights.face, heights.split)
+    why = PLATES[asked] and f"{PLATES[asked]}; set {', or '.join(ways_out(asked))}"
     return why or _top(heights) or _own_heights(heights) or ("" if base is None else _rim(heights, base))
 
 
-def refuse_unfit(heights: HeightSettings, base: BaseSettings) -> None:
-    """Refuse settings that do not go together.
+def ways_out(asked: tuple[str, str, str]) -> list[str]:
+    """Return every smallest change of style, face and split to some that go together, the smallest first.
+
+    Examples
+    --------
+    >>> ways_out(("raised", "down", "none"))
+    ['heights.face to up', 'heights.style to flush', 'heights.style to sunk and heights.split to pegs']
+    """
+    changes = [
+        {key: new for key, old, new in zip(_PLATE_KEYS, asked, good, strict=True) if new != old}
+        for good, why in PLATES.items()
+        if not why
+    ]
+    smallest = [one for one in changes if not any(other.items() < one.items() for other in changes)]
+    smallest.sort(key=lambda one: (len(one), "heights.style" in one))
+    return [" and ".join(f"{key} to {value}" for key, value in one.items()) for one in smallest]
+
+
+def refuse_unfit(heights: HeightSettings, base: BaseSettings, *, sculpted: bool = False) -> None:
+    """Refuse settings that do not go together, and hand relief that would lie on the bed.
 
     Raises
     ------
     RecipeError
         With the reason and what to do.
     """
-    if why := refusal(heights, base):
+    why = refusal(heights, base)
+    if not why and sculpted and heights.face == "down":
+        why = (
+            "hand relief would lie on the bed face down; set heights.face to up, or leave heights.hand empty"
+        )
+    if why:
         raise RecipeError(f"heights: {why}")
 
 

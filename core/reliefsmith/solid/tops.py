@@ -262,6 +262,17 @@ def _coarse(rises: Sequence[float], heights: HeightSettings) -> tuple[Finding, .
         return ()
     words = (
         f"The {heights.top} rises by {rise:g} mm, so it prints as {max(1, math.ceil(layers - _ROUNDING_MM))}"
-        f" terraces; raise heights.motif_mm, or lower heights.layer_mm to {FINE_LAYER_MM:g}."
+        f" terraces; set {_for_rise(least, heights)}heights.layer_mm to {FINE_LAYER_MM:g}."
     )
     return (finding("top-coarse", words),)
+
+
+def _for_rise(least: float, heights: HeightSettings) -> str:
+    """Return the settings that let a top rise that far, with one layer upright below it."""
+    asked = {"chamfer": ("edge_mm", heights.edge_mm), "crown": ("crown_mm", heights.crown_mm)}
+    name, rise = asked.get(heights.top, ("", least))
+    tall = least + heights.layer_mm
+    changes = [f"heights.{name} to {least:g}"] if rise < least - _ROUNDING_MM else []
+    if heights.motif_mm < tall - _ROUNDING_MM:
+        changes.append(f"heights.motif_mm to {tall:g}")
+    return f"{' and '.join(changes)}, or " if changes else ""

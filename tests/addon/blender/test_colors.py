@@ -137,7 +137,7 @@ def test_an_unknown_part_is_refused_and_nothing_changes(scene: Any, made: Any, r
 
 def test_a_loaded_recipe_lists_what_it_sets_aside(scene: Any, tmp_path: Path) -> None:
     path = tmp_path / "r.toml"
-    path.write_text('[colors]\nomit = ["#1f6feb"]\nmerge = [["#d22d32", "#101418"]]\n')
+    path.write_text('[colors]\nomit = ["#1e8a8a"]\nmerge = [["#d22d32", "#101418"]]\n')
     bpy.ops.reliefsmith.load_recipe(filepath=str(path))
     rows = [(row.color, row.into) for row in scene.reliefsmith.set_aside]
-    assert rows == [("#d22d32", "#101418"), ("#1f6feb", "")]
+    assert rows == [("#d22d32", "#101418"), ("#1e8a8a", "")]

@@ -52,9 +52,9 @@ def test_a_mark_equals_the_cores_and_goes_again(scene: Any, made: Any) -> None:
     import reliefsmith as rs
 
     before = {name: vertices(item) for name, item in parts(scene).items()}
-    bpy.ops.reliefsmith.add_mark(kind="recolor", color="#1f6feb", at_mm=(0, 0))
+    bpy.ops.reliefsmith.add_mark(kind="recolor", color="#1e8a8a", at_mm=(0, 0))
     made()
-    mark = {"kind": "recolor", "at_mm": [0, 0], "value": "#1f6feb"}
+    mark = {"kind": "recolor", "at_mm": [0, 0], "value": "#1e8a8a"}
     relief = rs.make(LANTERN, rs.Recipe().with_values({"marks": [mark]}))
     assert list(parts(scene)) == [part.name for part in relief.parts]
     bpy.ops.reliefsmith.remove_row(what="marks", index=0)

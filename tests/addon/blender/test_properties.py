@@ -28,13 +28,13 @@ def test_a_recipe_comes_back_as_it_went_in(scene: Any, installed: str, name: str
     properties = importlib.import_module(installed + ".properties")
     recipe = Recipe.load(SAMPLES / f"{name}.toml").with_values(
         {
-            "colors.base": "#1f6feb",
+            "colors.base": "#1e8a8a",
             "colors.merge": [["#ff0000", "#00ff00"]],
             "colors.omit": ["#123456"],
             "hang.at_mm": [1.25, -3.5],
             "base.border_mm": 1.35,
             "marks": [
-                {"kind": "recolor", "at_mm": [1.25, -3.5], "value": "#1f6feb"},
+                {"kind": "recolor", "at_mm": [1.25, -3.5], "value": "#1e8a8a"},
                 {"kind": "thicken", "at_mm": [0, 0], "value": 0.85},
                 {"kind": "border", "at_mm": [2, 0], "value": 3},
                 {"kind": "link", "at_mm": [4, 0]},

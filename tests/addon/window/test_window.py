@@ -159,7 +159,7 @@ def test_colors_that_are_set_aside_are_seen_and_come_back(made: Desk) -> None:
 def test_a_finding_is_gone_to_and_marked_from_its_row(made: Desk) -> None:
     made.order("show_only('Findings', 'Colors')")
     made.order("bpy.ops.reliefsmith.add_mark(kind='thicken', at_mm=(0, 0))")
-    made.order("bpy.ops.reliefsmith.add_mark(kind='recolor', at_mm=(3, 4), color='#1f6feb')")
+    made.order("bpy.ops.reliefsmith.add_mark(kind='recolor', at_mm=(3, 4), color='#1e8a8a')")
     made.order("state.mark_kind = 'thicken'")
     # In one order: the marks' live update writes the findings anew whenever it is done.
     made.order(

@@ -70,3 +70,16 @@ def test_a_few_pixels_where_three_areas_meet_are_no_rim() -> None:
     fraction, rest = settle_rims(Rims(values, few + 2, few, few + 50.0, few), palette, clear=False)
     assert np.isnan(fraction).all()
     assert (rest == 50.0).all()
+
+
+@pytest.mark.parametrize(("away", "explained"), [(0.0, True), (4.0, True), (6.5, False)])
+def test_paint_over_paint_explains_what_it_comes_within_five_levels_of(away: float, explained: bool) -> None:
+    """All three paints lie in one plane; the pixels lie above it."""
+    palette = np.array([(200.0, 30, 50), (30, 180, 50), (240, 240, 50)])
+    c = np.linspace(0.2, 0.8, LEAST_PIXELS + 2)[:, None]
+    values = c * palette[0] + (1 - c) * c * palette[1] + (1 - c) ** 2 * palette[2] + (0, 0, away)
+    zeros = np.zeros(len(c), dtype=np.int64)
+    fraction, rest = settle_rims(Rims(values, zeros + 2, zeros, zeros + 99.0, zeros), palette, clear=False)
+    assert np.isnan(fraction).all() != explained
+    if explained:
+        np.testing.assert_allclose(rest, away, atol=0.1)

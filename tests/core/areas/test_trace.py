@@ -1,6 +1,8 @@
 from __future__ import annotations
 
+import sys
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -12,6 +14,8 @@ from shapely.affinity import rotate
 
 from exactart import COLORS, assert_coverage, painted_over, picture_of, picture_of_labels, shared_area
 from reliefsmith.areas import trace
+from reliefsmith.areas.graph import build_graph
+from reliefsmith.areas.shape import Restraint
 from reliefsmith.errors import GeometryError
 from reliefsmith.model import TracedAreas
 from reliefsmith.sections import AreasSettings
@@ -112,6 +116,101 @@ def test_three_areas_meet_in_one_point_on_a_fourth() -> None:
     whole = shapely.union_all(areas.polygons)
     assert whole.geom_type == "Polygon"
     assert not whole.interiors
+
+
+@pytest.mark.parametrize("turn", [0.1, 0.5, 0.8, 1.1, 1.4])
+@pytest.mark.parametrize("meeting", [(0.31, 0.66), (0.5, 0.75)])
+def test_boundaries_stay_straight_up_to_where_three_areas_meet(
+    monkeypatch: pytest.MonkeyPatch, meeting: tuple[float, float], turn: float
+) -> None:
+    """Pixels at the meeting mix three colors; of black, gray and white the mix passes for one of two."""
+    monkeypatch.setattr("exactart.COLORS", ((0, 0, 0), (120, 120, 120), (250, 250, 250)))
+    middle, sheet = (40.3, 39.8), shapely.box(10.2, 9.7, 70.4, 69.6)
+    ends = turn + 2 * np.pi * np.array([0.0, *meeting, 1.0])
+    arms = [np.linspace(first, last, 30) for first, last in pairwise(ends)]
+    wedges = [
+        shapely.Polygon([middle, *np.column_stack((np.cos(arm), np.sin(arm))) * 150 + middle]) & sheet
+        for arm in arms
+    ]
+    for wedge, found in zip(wedges, traced(wedges, 80, smoothing=0.0).polygons, strict=True):
+        places = shapely.points(shapely.get_coordinates(shapely.segmentize(found.boundary, 0.25)))
+        near = places[shapely.distance(places, shapely.Point(middle)) < 6]
+        assert shapely.distance(near, wedge.boundary).max() < 0.12
+
+
+def test_where_nothing_else_is_free_of_crossings_boundaries_are_the_middles_of_the_pixels_edges(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A search that finds a crossing in every round drives all boundaries to the last resort."""
+    module = sys.modules[trace.__module__]
+    labels = np.kron(np.array([[1, 2, 0], [2, 1, 3], [0, 3, 3]], np.uint8), np.ones((4, 4), np.uint8))
+    monkeypatch.setattr(module, "find_crossings", lambda *_: np.array([[-50.0, -50.0]]))
+    areas = trace(*picture_of_labels(labels), AreasSettings())
+    assert_coverage(areas)
+    places = np.vstack([shapely.get_coordinates(polygon) for polygon in areas.polygons])
+    assert ((2 * places) % 1 == 0).all()
+    halves = (places % 1 == 0.5).sum(axis=1)
+    assert set(halves.tolist()) <= {0, 1}
+
+
+def test_restraint_grows_by_one_level_in_reach_up_to_the_second() -> None:
+    module = sys.modules[trace.__module__]
+    graph = build_graph(np.kron(np.array([[0, 1, 2]], np.uint8), np.ones((12, 4), np.uint8)))
+    place = graph.middle[5:6]  # half way along the first arc
+    free = Restraint.none(graph)
+    once = module._tightened(graph, free, place, 2.5, whole=False)
+    twice = module._tightened(graph, once, place, 2.5, whole=False)
+    again = module._tightened(graph, twice, place, 2.5, whole=False)
+    near = np.hypot(*(graph.middle - place).T) <= 2.5
+    for restraint, level in ((once, 1), (twice, 2), (again, 2)):
+        np.testing.assert_array_equal(restraint.level, np.where(near, level, 0))
+    whole = module._tightened(graph, free, place, 2.5, whole=True)
+    np.testing.assert_array_equal(whole.level == 1, graph.arc_of == graph.arc_of[0])
+
+
+def _noise(size: int, seed: int) -> np.ndarray:
+    """Return noise that is alike over some pixels, as that of compression is."""
+    noise = np.random.default_rng(seed).normal(0, 28, (size, size, 3))
+    for axis in (0, 1):
+        noise = (noise + np.roll(noise, 1, axis) + np.roll(noise, -1, axis)) / 3 * 1.4
+    return noise
+
+
+def test_what_compression_did_to_a_boundary_is_smoothed_more_than_a_clean_one(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The same noisy discs, smoothed as widely as clean ones, lie a twentieth farther off."""
+    module = sys.modules[trace.__module__]
+    middle = (60.3, 59.7)
+    artwork, separation = picture_of([shapely.Point(middle).buffer(40, 128)], 120)
+
+    def off() -> float:
+        found = []
+        for seed in range(4):
+            rgb = np.clip(artwork.rgb + _noise(120, seed), 0, 255).astype(np.uint8)
+            areas = trace(replace(artwork, rgb=rgb, lossy=True), separation, AreasSettings())
+            places = shapely.get_coordinates(shapely.segmentize(areas.polygons[0], 0.5))
+            found.append(np.mean((np.hypot(*(places - middle).T) - 40) ** 2))
+        return float(np.sqrt(np.mean(found)))
+
+    wide = off()
+    monkeypatch.setattr(module, "LOSSY_RATIO", 1.0)
+    assert wide < 0.95 * off()
+
+
+def test_a_lossy_picture_that_was_enlarged_is_smoothed_over_as_many_of_its_own_pixels() -> None:
+    module = sys.modules[trace.__module__]
+    artwork, _ = picture_of_labels(np.ones((4, 4), np.uint8))
+    sigma = {
+        (lossy, scale): module._grade(
+            AreasSettings(), replace(artwork, lossy=lossy, scale=scale)
+        ).window.sigma
+        for lossy in (True, False)
+        for scale in (0.5, 1.0, 3.0)
+    }
+    assert sigma[True, 3.0] == pytest.approx(3 * sigma[True, 1.0])
+    assert sigma[True, 0.5] == sigma[True, 1.0] > sigma[False, 1.0]
+    assert sigma[False, 3.0] == sigma[False, 0.5] == sigma[False, 1.0]
 
 
 def test_a_hole_stays_a_hole_and_an_island_in_it_an_island() -> None:

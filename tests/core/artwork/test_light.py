@@ -12,7 +12,7 @@ from reliefsmith.chroma import ciede2000, parse_hex, srgb_to_lab
 from reliefsmith.model.artwork import Artwork
 from reliefsmith.progress import drain
 
-INKS = ("#c0392b", "#f7c923", "#0f6b6b", "#14213d")
+INKS = ("#d8392b", "#f7c923", "#0f6b6b", "#14213d")
 SHAPE = (900, 1200)
 
 

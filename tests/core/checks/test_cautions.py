@@ -1,4 +1,4 @@
-"""Magnets and pins: a caution for adults, refused for children, and no word of compliance."""
+"""Magnets and pins: a warning for adults, refused for children, and no word of compliance."""
 
 from __future__ import annotations
 
@@ -25,10 +25,19 @@ def test_adults_are_cautioned_and_children_refused(kind, word):
     (adults,) = caution_findings(pocketed(kind), audience="adults")
     (children,) = caution_findings(pocketed(kind), audience="children")
     assert adults.code == children.code == f"{kind}-caution"
-    assert (adults.severity, children.severity) == (Severity.NOTE, Severity.STOP)
+    assert (adults.severity, children.severity) == (
+        Severity.WARN,
+        Severity.STOP,
+    )  # harm is never just good to know
     for item in (adults, children):
         assert word in item.message
         assert "not a certification" in item.message
+
+
+def test_a_swallowed_magnet_is_said_to_be_an_emergency():
+    (magnet,) = caution_findings(pocketed("magnet"), audience="adults")
+    assert "emergency: get medical help at once" in magnet.message
+    assert "button cell" in magnet.message
 
 
 def test_nothing_to_caution_of_in_a_plain_piece_or_a_countersink():

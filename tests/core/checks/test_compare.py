@@ -1,168 +1,131 @@
-"""What was done to a part since it was made is told; nothing is told of one that was left alone."""
+"""The piece held against its picture, through the stages: shares, places, words, what is the user's wish."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
-from pathlib import Path
+import io
 
 import numpy as np
 import pytest
+from PIL import Image, ImageDraw
 
 import reliefsmith as rs
-from reliefsmith.checks.compare import compare_parts, crossing_solids
-from reliefsmith.model import Part
-from reliefsmith.pipeline import check_parts
+from reliefsmith.model import Fidelity
+from reliefsmith.pipeline import Job
+from reliefsmith.progress import drain
 
-SAMPLES = Path(__file__).parents[3] / "samples"
-
-
-@pytest.fixture(scope="module", params=["lantern.png", "kite.png"])
-def made(request: pytest.FixtureRequest) -> tuple[Part, ...]:
-    return rs.make(SAMPLES / request.param).parts
+NAVY, RED, WHITE = (20, 40, 110), (200, 30, 40), (250, 250, 250)
 
 
-def changed(parts: tuple[Part, ...], index: int, change: Callable[[np.ndarray], np.ndarray]) -> list[Part]:
-    """The parts with the vertices of one of them changed."""
-    found = list(parts)
-    found[index] = replace(found[index], vertices=change(found[index].vertices.copy()))
-    return found
+def _png(draw, size: tuple[int, int] = (400, 300), ground: tuple[int, ...] = WHITE) -> bytes:
+    """Return a picture; it is drawn at four times its size, so that its edges are soft."""
+    mode = "RGB" if len(ground) == 3 else "RGBA"
+    image = Image.new(mode, (size[0] * 4, size[1] * 4), ground)
+    draw(ImageDraw.Draw(image))
+    return _bytes(image.resize(size, Image.Resampling.BOX))
 
 
-def turned(vertices: np.ndarray, degrees: float, axis: int) -> np.ndarray:
-    """Vertices turned about an axis through the middle of their box."""
-    c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
-    a, b = ((1, 2), (2, 0), (0, 1))[axis]
-    matrix = np.eye(3)
-    matrix[[a, a, b, b], [a, b, a, b]] = c, -s, s, c
-    middle = (vertices.min(axis=0) + vertices.max(axis=0)) / 2
-    return (vertices - middle) @ matrix.T + middle
+def _bytes(image: Image.Image) -> bytes:
+    out = io.BytesIO()
+    image.save(out, "PNG")
+    return out.getvalue()
 
 
-def raised(vertices: np.ndarray, rise: float) -> np.ndarray:
-    """Vertices with the highest of them raised."""
-    vertices[vertices[:, 2] > vertices[:, 2].max() - 1e-6, 2] += rise
-    return vertices
+def _figure(pen: ImageDraw.ImageDraw) -> None:
+    """Draw a navy field with a red disc on it; neither encloses ground."""
+    pen.rounded_rectangle((160, 160, 1440, 1040), 200, fill=NAVY)
+    pen.ellipse((500, 300, 1100, 900), fill=RED)
 
 
-def codes(made: tuple[Part, ...], now: list[Part]) -> list[str]:
-    return sorted(item.code for item in compare_parts(made, now, rs.Recipe().heights))
+def _seen(picture: bytes, **values: object) -> Fidelity:
+    recipe = rs.Recipe().with_values({key.replace("__", "."): value for key, value in values.items()})
+    fidelity = drain(Job(picture).steps(recipe, "compared"))["compared"]
+    assert isinstance(fidelity, Fidelity)
+    return fidelity
 
 
-DEFECTS: dict[str, tuple[Callable[[np.ndarray], np.ndarray], set[str]]] = {
-    "sideways": (lambda v: v + np.array([0.03, 0, 0]), {"part-moved"}),
-    "along": (lambda v: v + np.array([0, -0.05, 0]), {"part-moved"}),
-    "up": (lambda v: v + np.array([0, 0, 0.1]), {"part-moved"}),
-    "away": (lambda v: v + np.array([90.0, 0, 0]), {"part-moved"}),
-    "doubled": (lambda v: 2 * v, {"part-scaled"}),
-    "wider": (lambda v: v * (1.01, 1, 1), {"part-scaled"}),
-    "flatter": (lambda v: v * (1, 1, 0.8), {"part-taller"}),
-    "tipped": (lambda v: turned(v, 0.3, 0), {"part-tilted"}),
-    "rolled": (lambda v: turned(v, 1.0, 1), {"part-tilted"}),
-    "turned": (lambda v: turned(v, 2.0, 2), {"part-reshaped"}),
-    "off the layers": (lambda v: raised(v, 0.07), {"off-layers", "part-taller"}),
-    "tall": (lambda v: raised(v, 10.0), {"part-taller"}),
-}
+def test_a_plain_figure_is_seen_whole() -> None:
+    fidelity = _seen(_png(_figure))
+    assert min(fidelity.edges_kept, fidelity.paint_right) >= 0.999
+    assert (fidelity.lost, fidelity.findings) == ((), ())
 
 
-def test_untouched_parts_are_not_spoken_of(made: tuple[Part, ...]) -> None:
-    single = [replace(part, vertices=part.vertices.astype(np.float32).astype(float)) for part in made]
-    assert codes(made, single) == []
-    assert crossing_solids(made) == ()
+@pytest.mark.parametrize("turned", [-4.0, 7.0])
+def test_the_picture_is_carried_along_the_frame(turned: float) -> None:
+    """A turned picture of another size than the piece lies on the cells where the plan has it."""
+    image = Image.open(io.BytesIO(_png(_figure)))
+    image = image.rotate(turned, Image.Resampling.BICUBIC, expand=True, fillcolor=WHITE)
+    fidelity = _seen(_bytes(image), size__longest_mm=60.0)
+    assert fidelity.edges_kept >= 0.999
+    assert fidelity.paint_right >= 0.999
 
 
-@pytest.mark.parametrize(
-    ("style", "top"),
-    [("raised", "chamfer"), ("raised", "crown"), ("flush", "flat"), ("sunk", "flat"), ("stepped", "flat")],
-)
-def test_nothing_is_invented_on_other_styles_and_tops(style: str, top: str) -> None:
-    recipe = rs.Recipe().with_values({"heights.style": style, "heights.top": top})
-    parts = rs.make(SAMPLES / "lantern.png", recipe).parts
-    single = [replace(part, vertices=part.vertices.astype(np.float32).astype(float)) for part in parts]
-    assert compare_parts(parts, single, recipe.heights) == ()
-    assert crossing_solids(parts) == ()
+def test_colors_that_became_one_are_told_with_their_place() -> None:
+    fidelity = _seen(_png(_figure), colors__merge=[["#c81e28", "#14286e"]])
+    assert fidelity.edges_kept < 0.8
+    assert fidelity.paint_right < 0.8
+    edges, paint = fidelity.findings
+    assert (edges.code, paint.code) == ("edges-lost", "color-wrong")
+    assert "red against navy: both are navy" in edges.message
+    assert "red shows as navy" in paint.message
+    assert paint.at_mm is not None
+    assert np.hypot(*paint.at_mm[:2]) < 1.0
+    place = next(item for item in fidelity.lost if item.what == "red shows as navy")
+    assert place.size_mm == pytest.approx(68 * 600 / 1280, abs=0.5)
 
 
-@pytest.mark.parametrize("name", DEFECTS)
-@pytest.mark.parametrize("index", [0, 1, 2])
-def test_what_was_done_to_a_part_is_told(made: tuple[Part, ...], name: str, index: int) -> None:
-    change, expected = DEFECTS[name]
-    now = changed(made, index, change)
-    found = compare_parts(made, now, rs.Recipe().heights)
-    assert expected <= {item.code for item in found}
-    assert {item.message.split()[0] for item in found if item.code != "off-layers"} == {made[index].name}
-    assert all(item.at_mm is not None for item in found)
+def test_the_remedy_was_tried_and_helps() -> None:
+    """A wide border in the figure's own color hides its outline; one in the ground's color shows it."""
+    wide = {"colors__base": "#14286e", "base__border_mm": 4.0}
+    poor = _seen(_png(_figure), **wide)
+    assert poor.edges_kept < 0.97
+    remedy = poor.lost[0].remedy
+    assert remedy in poor.findings[0].message
+    better = _seen(_png(_figure), **(wide | {"colors__base": remedy.split('"')[1]}))
+    assert 1 - better.edges_kept < (1 - poor.edges_kept) / 2
+    assert f"{better.edges_kept * 100:.0f} % of the edges" in remedy
 
 
-def test_a_shift_within_the_grids_is_none(made: tuple[Part, ...]) -> None:
-    assert codes(made, changed(made, 1, lambda v: v + np.array([0.005, 0.005, 0]))) == []
+def test_nothing_is_tried_where_nothing_is_lost() -> None:
+    assert all(not item.remedy for item in _seen(_png(_figure)).lost)
 
 
-def test_figures_are_right(made: tuple[Part, ...]) -> None:
-    name = made[1].name
-    (moved,) = compare_parts(
-        made, changed(made, 1, lambda v: v + np.array([0.3, 0, 0.4])), rs.Recipe().heights
-    )[:1]
-    assert moved.message == f"{name} is 0.50 mm from where it was made (0.30, 0.00, 0.40 mm)."
-    (scaled,) = (
-        item
-        for item in compare_parts(made, changed(made, 1, lambda v: v * (1.5, 1.25, 1)), rs.Recipe().heights)
-        if item.code == "part-scaled"
-    )
-    assert scaled.message == f"{name} is scaled by 1.5 in x and 1.25 in y."
-    (tilted,) = (
-        item
-        for item in compare_parts(made, changed(made, 1, lambda v: turned(v, 0.7, 0)), rs.Recipe().heights)
-        if item.code == "part-tilted"
-    )
-    assert tilted.message == f"{name} is tilted by 0.70 degrees."
-
-
-def test_missing_parts_and_strange_ones_are_told(made: tuple[Part, ...]) -> None:
-    assert codes(made, list(made[:-1])) == ["part-missing"]
-    box = boxes((0.0, 0.0, 9.0, 1.0))
-    assert codes(made, [*made, box]) == ["solid-added"]
-
-
-def boxes(*places: tuple[float, float, float, float]) -> Part:
-    """A part of cubes: the lower corner and the edge of each."""
-    corner = np.array([(x, y, z) for z in (0, 1) for y in (0, 1) for x in (0, 1)], float)
-    faces = [(0, 2, 3), (0, 3, 1), (4, 5, 7), (4, 7, 6), (0, 1, 5), (0, 5, 4)]
-    faces += [(2, 6, 7), (2, 7, 3), (0, 4, 6), (0, 6, 2), (1, 3, 7), (1, 7, 5)]
-    vertices = [np.array([x, y, z]) + edge * corner for x, y, z, edge in places]
-    triangles = [np.array(faces) + 8 * index for index in range(len(places))]
-    return Part(
-        "box", "motif", (1, 2, 3), np.concatenate(vertices), np.concatenate(triangles).astype(np.int32)
-    )
+def test_a_transparent_ground_has_no_color() -> None:
+    fidelity = _seen(_png(_figure, ground=(0, 0, 0, 0)))
+    assert min(fidelity.edges_kept, fidelity.paint_right) >= 0.999
 
 
 @pytest.mark.parametrize(
-    ("places", "crosses"),
-    [
-        (((0, 0, 0, 2), (1, 1, 0, 2)), True),
-        (((0, 0, 0, 9), (3, 3, 3, 2)), True),
-        (((0, 0, 0, 2), (0, 0, 0, 2)), True),
-        (((0, 0, 0, 2), (2, 0, 0, 2)), False),
-        (((0, 0, 0, 2), (0, 0, 2, 2)), False),
-        (((0, 0, 0, 2), (5, 5, 0, 2)), False),
-    ],
+    "mark",
+    [{"kind": "recolor", "at_mm": [0.0, 0.0], "value": "#e6b422"}, {"kind": "erase", "at_mm": [0.0, 0.0]}],
 )
-def test_bodies_that_cross_are_told(places: tuple[tuple[float, ...], ...], crosses: bool) -> None:
-    part = boxes(*places)
-    assert [item.code for item in crossing_solids([part])] == (["solids-cross"] if crosses else [])
-    assert ("solids-cross" in [item.code for item in check_parts([part])]) == crosses
+def test_what_marks_change_is_the_picture_that_is_wanted(mark: dict) -> None:
+    fidelity = _seen(_png(_figure), marks=[mark])
+    assert fidelity.paint_right >= 0.99
+    assert fidelity.edges_kept >= 0.97
 
 
-def test_a_hollow_body_does_not_cross_itself() -> None:
-    hollow = boxes((0, 0, 0, 9), (3, 3, 3, 2))
-    flipped = hollow.triangles.copy()
-    flipped[12:] = flipped[12:, ::-1]
-    assert crossing_solids([replace(hollow, triangles=flipped)]) == ()
+def test_colors_that_the_user_named_are_wanted() -> None:
+    assert _seen(_png(_figure), colors__palette=["#14286e", "#c81ee0"]).paint_right >= 0.99
 
 
-@pytest.mark.parametrize(("wide", "severity"), [(0.009, None), (0.02, "note"), (0.05, "stop")])
-def test_a_hair_of_overlap_is_a_note(wide: float, severity: str | None) -> None:
-    one = replace(boxes((0, 0, 0, 1)), name="base", role="base")
-    found = check_parts([one, boxes((1 - wide, 0, 0, 1))])
-    said = [str(item.severity) for item in found if item.code == "parts-overlap"]
-    assert said == ([severity] if severity else [])
+def test_enclosed_ground_that_the_user_took_away_is_not_missed() -> None:
+    def ring(pen: ImageDraw.ImageDraw) -> None:
+        pen.ellipse((300, 100, 1300, 1100), fill=NAVY)
+        pen.ellipse((600, 400, 1000, 800), fill=WHITE)
+
+    fidelity = _seen(_png(ring), background__enclosed="remove")
+    assert min(fidelity.edges_kept, fidelity.paint_right) >= 0.999
+
+
+def test_a_large_piece_is_looked_at_in_larger_cells() -> None:
+    values = drain(Job(_png(_figure)).steps(rs.Recipe().with_values({"size.longest_mm": 400.0}), "sampled"))
+    assert values["sampled"].cell_mm == 0.4
+
+
+def test_another_height_compares_nothing_again() -> None:
+    job = Job(_png(_figure))
+    recipe = rs.Recipe().with_values({"hang.hardware": "none"})
+    first = drain(job.steps(recipe, "compared"))
+    second = drain(job.steps(recipe.with_values({"heights.motif_mm": 1.0}), "compared"))
+    assert second["hung"] is not first["hung"]
+    assert second["compared"] is first["compared"]

@@ -62,10 +62,10 @@ def test_two_motif_colors_change_within_each_of_their_layers() -> None:
     """Navy; white and red in layer 9, red and white in layer 10: one change before, one in each."""
     found = _estimated(TWO)
     assert found.changes == 3
-    assert found.purge_mm3 == 2 * 70.0
+    assert found.purge_mm3 == 2 * 100.0
     assert found.attended_min == 9.0
-    assert found.mass_g_total == pytest.approx((1680 + 140) * 1.24e-3, rel=1e-12)
-    assert found.time_min == pytest.approx(((1680 + 140) / 5 + 60 + 180) / 60, rel=1e-12)
+    assert found.mass_g_total == pytest.approx((1680 + 200) * 1.24e-3, rel=1e-12)
+    assert found.time_min == pytest.approx(((1680 + 200) / 5 + 60 + 180) / 60, rel=1e-12)
 
 
 @pytest.mark.parametrize(("loaded", "minutes"), [(1, 9.0), (2, 3.0), (3, 0.0), (16, 0.0)])

@@ -49,14 +49,17 @@ def _codes(inspection: Inspection) -> set[str]:
 
 
 def test_a_sound_job_has_no_finding_but_hiding() -> None:
-    recipe = Recipe()
+    recipe = Recipe.from_mapping({"heights": {"style": "raised"}})
     found = _inspected(*_made(_lantern(), recipe), recipe)
     assert _codes(found) == {"low-hiding", "changes-in-layers"}
+    recipe = Recipe()
+    found = _inspected(*_made(_lantern(), recipe), recipe)
+    assert _codes(found) == {"low-hiding"}
 
 
 @pytest.mark.parametrize(("loaded", "said"), [(1, True), (2, True), (3, False)])
 def test_changes_in_layers_are_said_where_they_are_by_hand(loaded: int, said: bool) -> None:
-    recipe = Recipe.from_mapping({"printer": {"filaments": loaded}})
+    recipe = Recipe.from_mapping({"printer": {"filaments": loaded}, "heights": {"style": "raised"}})
     found = _inspected(*_made(_lantern(), recipe), recipe)
     assert ("changes-in-layers" in _codes(found)) is said
 

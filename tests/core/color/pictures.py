@@ -75,18 +75,28 @@ def assert_separation(result: Separation, artwork: Artwork) -> None:
     counts = np.bincount(result.labels.ravel(), minlength=len(result.colors) + 1)
     assert len(counts) == len(result.colors) + 1
     assert (counts[1:] > 0).all()
-    assert (np.diff(counts[1:]) <= 0).all()
+    assert result.enclosed in (None, 0)
+    art = counts[1:] if result.enclosed is None else counts[2:]
+    assert (np.diff(art) <= 0).all()
     np.testing.assert_allclose(result.shares, counts[1:] / counts[1:].sum())
-    assert (result.background is None) == artwork.has_alpha
+    if artwork.has_alpha:
+        assert result.background is None
+        assert result.enclosed is None
 
 
 def assert_colors(result: Separation, inks: list[str], tolerance: float = 0.0) -> None:
-    """Check that exactly these colors were found, in any order, each within a CIEDE2000 tolerance."""
-    assert len(result.colors) == len(inks)
+    """Check that exactly these colors of the art were found, in any order, within a CIEDE2000 tolerance."""
+    art = result.colors if result.enclosed is None else result.colors[1:]
+    assert len(art) == len(inks)
     want = srgb_to_lab(np.array([parse_hex(ink) for ink in inks], np.uint8))
-    gaps = ciede2000(want[:, None], srgb_to_lab(result.colors)[None])
+    gaps = ciede2000(want[:, None], srgb_to_lab(art)[None])
     assert sorted(gaps.argmin(axis=1)) == list(range(len(inks)))
     assert gaps.min(axis=1).max() <= tolerance
+
+
+def is_ground(result: Separation) -> np.ndarray:
+    """Tell of each pixel whether it is ground, enclosed or not."""
+    return (result.labels == 0) | (result.labels == (-1 if result.enclosed is None else result.enclosed + 1))
 
 
 def label_of(result: Separation, ink: str) -> int:

@@ -87,7 +87,7 @@ def test_a_place_in_shadow_that_the_art_closes_in_is_background() -> None:
     artwork = with_shadow(sheet, depth=0.4, blur=7.0, offset=(12, 12))
     result = separated(artwork)
     assert_colors(result, [RED], tolerance=1.0)
-    assert (result.labels[165:235, 125:275] == 0).all()
+    assert (result.labels[165:235, 125:275] == result.enclosed + 1).all()
 
 
 def test_a_grey_of_the_art_stays_beside_a_shadow_as_dark() -> None:

@@ -8,8 +8,8 @@ import pytest
 from reliefsmith.chroma import parse_hex
 from reliefsmith.color.hairlines import with_hairlines
 from reliefsmith.color.mixing import mixing_planes
-from reliefsmith.color.runs import find_pieces
 from reliefsmith.model.artwork import Artwork
+from reliefsmith.plane.runs import find_pieces
 
 from .pictures import Sheet, assert_colors, label_of, separated
 

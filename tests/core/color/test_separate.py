@@ -13,15 +13,16 @@ from PIL import Image
 from scipy import ndimage
 
 from reliefsmith.artwork.read import read
+from reliefsmith.chroma import parse_hex
 from reliefsmith.color import separate_steps
 from reliefsmith.errors import ArtworkError
 from reliefsmith.model.artwork import Artwork
 from reliefsmith.progress import Progress
 from reliefsmith.sections import ArtworkSettings, BackgroundSettings, ColorSettings
 
-from .pictures import Sheet, assert_colors, label_of, separated
+from .pictures import Sheet, assert_colors, is_ground, label_of, separated
 
-RED, BLUE, YELLOW, INK = "#c81e28", "#1e5fd0", "#f7c923", "#14213d"
+RED, BLUE, YELLOW, INK, WHITE = "#c81e28", "#1e5fd0", "#f7c923", "#14213d", "#ffffff"
 
 
 def kite(ground: str | None = "#ffffff", size: int = 400) -> Sheet:
@@ -40,7 +41,8 @@ def test_clean_drawings_give_exact_colors(ground: str | None) -> None:
     result = separated(kite(ground).artwork())
     assert_colors(result, [RED, BLUE, YELLOW, INK])
     if ground is not None:
-        assert result.labels[270, 270] == 0  # the opening
+        assert result.colors[result.enclosed].tolist() == list(parse_hex(ground))
+        assert result.labels[270, 270] == result.enclosed + 1
     assert result.findings == ()
 
 
@@ -86,9 +88,10 @@ def test_jpeg_noise_makes_no_color_and_no_speck(quality: int, rounds: int, saved
     result = separated(artwork)
     assert_colors(result, [RED, BLUE, YELLOW, INK], tolerance=2.0)
     clean = separated(kite(size=500).artwork())
-    same = [label_of(clean, ink) for ink in (RED, BLUE, YELLOW, INK)]
-    table = np.zeros(5, np.uint8)
-    for ink, label in zip((RED, BLUE, YELLOW, INK), same, strict=True):
+    inks = (WHITE, RED, BLUE, YELLOW, INK)
+    same = [label_of(clean, ink) for ink in inks]
+    table = np.zeros(6, np.uint8)
+    for ink, label in zip(inks, same, strict=True):
         table[label] = label_of(result, ink)
     wrong = table[clean.labels] != result.labels
     assert wrong.mean() < 0.002
@@ -102,7 +105,7 @@ def test_noise_as_of_a_scan_makes_no_color() -> None:
     noisy = np.clip(clean.rgb + rng.normal(0, 3.0, clean.rgb.shape) + 0.5, 0, 255).astype(np.uint8)
     result = separated(Artwork(noisy, clean.alpha, (500, 500), 1.0, False, False))
     assert_colors(result, [RED, BLUE, YELLOW, INK], tolerance=2.0)
-    assert (separated(clean).labels == 0).mean() == pytest.approx((result.labels == 0).mean(), abs=0.002)
+    assert is_ground(separated(clean)).mean() == pytest.approx(is_ground(result).mean(), abs=0.002)
 
 
 def test_small_distinct_colors_survive_and_dark_shades_merge() -> None:
@@ -189,14 +192,46 @@ def test_a_background_picked_from_the_picture(quality: int) -> None:
     """A badge full to the border: its blue field is given away instead of the frame's yellow."""
     sheet = Sheet(400, YELLOW).box(20, 20, 380, 380, BLUE).disc(200, 200, 120, RED)
     artwork = sheet.artwork(quality)
-    assert_colors(separated(artwork), [BLUE, RED], tolerance=2.0)
+    assert_colors(separated(artwork), [YELLOW, BLUE, RED], tolerance=2.0)
     picked = separated(artwork, background={"color": "#2262d2"})  # a pixel beside the true value
     assert_colors(picked, [YELLOW, RED], tolerance=2.0)
     assert picked.labels[40, 40] == 0
     assert picked.labels[5, 5] == label_of(picked, YELLOW)
     kept = separated(artwork, background={"color": BLUE, "enclosed": "keep"})
-    assert_colors(kept, [YELLOW, BLUE, RED], tolerance=2.0)
+    assert_colors(kept, [YELLOW, RED], tolerance=2.0)
+    assert kept.labels[40, 40] == kept.enclosed + 1
     assert_colors(separated(artwork, background={"mode": "none", "color": BLUE}), [YELLOW, BLUE, RED], 2.0)
+
+
+@pytest.mark.parametrize("quality", [0, 60])
+def test_a_saturated_field_is_part_of_the_art_and_papers_are_not(quality: int) -> None:
+    """A flag keeps its field; kraft and cream paper, black and navy do not become plates unless asked for."""
+
+    def flag(field: str) -> Sheet:
+        return Sheet(300, field).disc(150, 150, 70, "#ffffff").disc(150, 150, 30, "#1e1e1e")
+
+    for field in (RED, "#00783c", "#ffd700"):
+        kept = separated(flag(field).artwork(quality))
+        assert_colors(kept, [field, "#ffffff", "#1e1e1e"], tolerance=2.5)
+        assert [item.code for item in kept.notes] == ["field-kept"]
+        assert (kept.labels > 0).all()
+        assert kept.background is None
+        taken = separated(flag(field).artwork(quality), background={"mode": "border"})
+        assert_colors(taken, ["#ffffff", "#1e1e1e"], tolerance=2.5)
+        assert taken.notes == ()
+    for paper in ("#b8986e", "#fdf5dc", "#141e3c", "#000000"):
+        found = separated(Sheet(300, paper).disc(150, 150, 70, RED).artwork(quality))
+        assert_colors(found, [RED], tolerance=2.5)
+        (said,) = found.notes
+        assert said.code == "ground-taken"
+        assert 'background.mode = "none"' in said.message
+
+
+def test_a_saturated_color_that_one_side_lacks_is_no_field() -> None:
+    sheet = Sheet(300, RED).box(0, 100, 20, 150, INK).disc(150, 150, 70, "#ffffff")
+    assert separated(sheet.artwork()).labels[5, 5] == 0
+    with pytest.raises(ArtworkError, match="nothing is left"):
+        separated(Sheet(300, RED).artwork())
 
 
 def test_a_picked_background_that_is_not_there_is_one_plain_error() -> None:
@@ -207,26 +242,41 @@ def test_a_picked_background_that_is_not_there_is_one_plain_error() -> None:
 
 
 @pytest.mark.parametrize(
-    ("enclosed", "inks"),
-    [("auto", [YELLOW, "#ffffff", INK]), ("keep", [YELLOW, "#ffffff", INK]), ("remove", [YELLOW, INK])],
+    "sheet",
+    [
+        Sheet(400).disc(200, 200, 170, YELLOW).disc(200, 200, 60, WHITE).disc(200, 200, 25, INK),
+        Sheet(400).disc(200, 200, 170, YELLOW).disc(200, 200, 60, WHITE).box(30, 340, 370, 380, INK),
+        Sheet(400).disc(200, 200, 170, INK).disc(200, 200, 100, WHITE).disc(200, 200, 40, INK),
+    ],
+    ids=["an eye with its pupil", "a ring over a word", "one color"],
 )
-def test_the_white_of_an_eye_is_a_color_by_its_pupil(enclosed: str, inks: list[str]) -> None:
-    sheet = Sheet(400).disc(200, 200, 170, YELLOW).disc(200, 200, 60, "#ffffff").disc(200, 200, 25, INK)
-    assert_colors(separated(sheet.artwork(), background={"enclosed": enclosed}), inks)
+def test_ground_that_the_art_encloses_shows_unless_it_is_to_be_removed(sheet: Sheet) -> None:
+    """It is no color of the art: it counts neither where colors are asked for nor in their limit."""
+    for enclosed in ("auto", "keep"):
+        found = separated(sheet.artwork(), background={"enclosed": enclosed})
+        assert found.enclosed == 0
+        assert found.colors[0].tolist() == [255, 255, 255]
+        assert found.labels[200, 150] == 1
+        assert found.labels[5, 5] == 0
+    art = len(found.colors) - 1
+    assert separated(sheet.artwork(), count=art).findings == ()
+    assert [item.code for item in separated(sheet.artwork(), count=art + 1).findings] == ["colors-fewer"]
+    removed = separated(sheet.artwork(), background={"enclosed": "remove"})
+    assert removed.enclosed is None
+    assert removed.labels[200, 150] == 0
+    np.testing.assert_array_equal(removed.labels > 0, found.labels > 1)
 
 
-@pytest.mark.parametrize(
-    ("enclosed", "inks"),
-    [("auto", [YELLOW, INK]), ("keep", [YELLOW, INK, "#ffffff"]), ("remove", [YELLOW, INK])],
-)
-def test_the_inside_of_a_ring_is_an_opening(enclosed: str, inks: list[str]) -> None:
-    sheet = Sheet(400).disc(200, 200, 170, YELLOW).disc(200, 200, 60, "#ffffff").box(30, 340, 370, 380, INK)
-    assert_colors(separated(sheet.artwork(), background={"enclosed": enclosed}), inks)
-
-
-def test_in_art_of_one_color_every_enclosed_area_is_an_opening() -> None:
-    sheet = Sheet(400).disc(200, 200, 170, INK).disc(200, 200, 100, "#ffffff").disc(200, 200, 40, INK)
-    assert_colors(separated(sheet.artwork()), [INK])
+def test_corrections_of_enclosed_ground_are_obeyed() -> None:
+    sheet = Sheet(400).disc(200, 200, 170, YELLOW).disc(200, 200, 60, WHITE).box(30, 340, 370, 380, INK)
+    left_out = separated(sheet.artwork(), omit=(WHITE,))
+    assert left_out.enclosed is None
+    assert left_out.labels[200, 200] == 0
+    merged = separated(sheet.artwork(), merge=((WHITE, INK),))
+    assert merged.enclosed is None
+    assert merged.labels[200, 200] == label_of(merged, INK)
+    renamed = separated(sheet.artwork(), merge=((WHITE, "#e0f0ff"),))
+    assert renamed.colors[renamed.enclosed].tolist() == [0xE0, 0xF0, 0xFF]
 
 
 def test_a_given_count_merges_what_changes_least() -> None:
@@ -252,16 +302,16 @@ def test_a_given_count_can_split_close_kin() -> None:
 
 def test_more_than_eight_colors_become_eight() -> None:
     inks = [
-        "#d32f2f",
+        "#d8392b",
         BLUE,
-        "#2e7d32",
-        "#ffd54f",
-        "#6a1b9a",
-        "#00838f",
-        "#f57c00",
-        "#5d4037",
+        "#23743a",
+        "#f9d64a",
+        "#642a92",
+        "#0d7f8c",
+        "#ee7d12",
+        "#5a4034",
         "#000000",
-        "#ec407a",
+        "#e6477c",
     ]
     sheet = Sheet(400)
     for k, ink in enumerate(inks):

@@ -7,10 +7,10 @@ import pytest
 
 from reliefsmith.areas import trace
 from reliefsmith.color import separate
-from reliefsmith.color.runs import find_pieces
 from reliefsmith.color.speckle import collapsed_steps
 from reliefsmith.model import Separation, TracedAreas
 from reliefsmith.model.artwork import Artwork
+from reliefsmith.plane.runs import find_pieces
 from reliefsmith.progress import drained
 from reliefsmith.sections import AreasSettings, BackgroundSettings, ColorSettings
 from work import counted

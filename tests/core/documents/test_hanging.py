@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from io import BytesIO
 
@@ -10,21 +11,25 @@ import pytest
 import shapely
 from PIL import Image
 
+from reliefsmith.documents import hardware
 from reliefsmith.documents.canvas import Canvas
+from reliefsmith.documents.cautions import caution_words
 from reliefsmith.documents.fixtures import draw_fixtures, draw_screws
 from reliefsmith.documents.hanging_figure import pivot_of, plumb_angle_deg
 from reliefsmith.documents.hardware import bail_mm, draw_bail, draw_hardware, hardware_named, hardware_of
 from reliefsmith.documents.legend import legend
-from reliefsmith.documents.masks import View
 from reliefsmith.documents.proof import proof_png
 from reliefsmith.documents.report import report_mapping
 from reliefsmith.documents.section import cut
 from reliefsmith.documents.section_figure import draw_section
+from reliefsmith.documents.sheet import sheet_html
 from reliefsmith.documents.sheet_hanging import fitting_items, hardware_section
 from reliefsmith.documents.wording import hang_words
 from reliefsmith.model import Hole, Pocket, Slab, Stack
+from reliefsmith.plane.cover import View
 
 from .jobs import kite, order_recipe
+from .pages import Page
 
 VIEW = View(-30, 60, 10.0, (600, 1000))
 
@@ -172,3 +177,55 @@ def test_steps_of_a_part_on_each_other_have_one_number_and_equal_ones_are_one_st
     entries = legend(held("screw"))
     draw_section(Canvas(200, 120), (0, 0), (200, 120), section, entries=entries, layer_tops_mm=heights[1:])
     assert said.count("1") == 2
+
+
+KINDS = {"split-ring", "jump-ring", "ball-chain", "cord", "strap", "screw", "magnet", "pin"}
+COUNTS = {"split-ring": (1, 2), "jump-ring": (1, 2), "ball-chain": (1, 2), "cord": (1, 2), "screw": (1, 2)}
+OWN_WORDS = {
+    "ring": {"split-ring", "jump-ring"},
+    "chain": {"ball-chain"},
+    "cord": {"cord"},
+    "strap": {"strap"},
+    "screw": {"screw"},
+    "magnet": {"magnet"},
+    "pin": {"pin"},
+    "eyelet": KINDS - {"magnet", "pin"},
+    "epoxy": {"magnet", "pin"},
+    "eye protection": {"screw"},
+    "medical help at once": {"magnet"},
+    "sharp point": {"pin"},
+}
+"""Words that the pages may use only of a piece that has the thing, and must use of one that has it."""
+
+
+def test_all_kinds_of_the_table_are_tried():
+    assert set(hardware._table()) == KINDS
+
+
+@pytest.mark.parametrize("audience", ["adults", "children"])
+@pytest.mark.parametrize(
+    ("kind", "count"), [(kind, n) for kind in sorted(KINDS) for n in COUNTS.get(kind, (1,))]
+)
+def test_pages_speak_of_what_the_piece_has_and_of_nothing_else(kind, count, audience):
+    job = held(kind, count=count, audience=audience)
+    job = replace(job, plan=replace(job.plan, notes=()))  # they tell of the eyelet of the kite as it was
+    pages = {"sheet": Page(sheet_html(job, proof_png=b"")).text()}
+    pages["proof"] = caution_words(job, hardware_of(job))
+    for word, kinds in OWN_WORDS.items():
+        found = {page for page, text in pages.items() if re.search(rf"\b{word}s?\b", text)}
+        assert not found or kind in kinds, (word, found)
+        assert kind not in kinds or "sheet" in found, word
+
+
+def test_a_piece_that_hangs_on_nothing_speaks_of_no_hardware():
+    job = kite(recipe=order_recipe(**{"hang.hardware": "none"}))
+    job = replace(job, plan=replace(job.plan, hole=None, pockets=(), notes=()))
+    text = Page(sheet_html(job, proof_png=b"")).text() + caution_words(job, None)
+    for word in OWN_WORDS:
+        assert not re.search(rf"\b{word}s?\b", text), word
+
+
+@pytest.mark.parametrize(("kind", "words"), [("ball-chain", "balls of up to 4.6"), ("cord", "of up to 2.2")])
+def test_what_passes_a_hole_is_reckoned_by_the_turns_and_the_play_of_its_row(kind, words):
+    job = held(kind)  # a hole of 5.0 mm: balls one by one with 0.4 mm play, cord doubled with 0.5 mm
+    assert f"{words} mm, free to swing" in hardware_section(job, hardware_of(job))

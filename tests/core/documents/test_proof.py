@@ -19,7 +19,6 @@ from reliefsmith.documents.hardware import draw_hardware, hardware_named
 from reliefsmith.documents.hatch import HATCHES, hatch_plane
 from reliefsmith.documents.layout import GAP_MM, MARGIN_MM, PAGE_MM, lay_out
 from reliefsmith.documents.legend import legend
-from reliefsmith.documents.masks import View, coverage
 from reliefsmith.documents.piece import back_face, color_picture, front_face
 from reliefsmith.documents.proof import proof_png, thumbnail_png
 from reliefsmith.documents.repairs import pair_pictures, repairs
@@ -27,6 +26,7 @@ from reliefsmith.documents.section import cut
 from reliefsmith.documents.sheet import sheet_html
 from reliefsmith.findings import note
 from reliefsmith.model import ColorChange, Hole, Slab, Stack
+from reliefsmith.plane.cover import View, coverage
 
 from .jobs import BASE, MOTIF, NAVY, RED, YELLOW, kite, order_recipe, with_stock
 

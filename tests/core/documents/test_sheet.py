@@ -173,7 +173,7 @@ def test_settings_findings_changes_and_totals_are_said(page):
         "claims compliance with none",
         "from children under 3",
         "Not for food",
-        "2.3 mm pass the hole",  # (5.0 - 0.4) / 2
+        "two turns of wire of up to 2.3 mm, free to swing",  # (5.0 - 0.4) / 2
         f"{job.inspection.estimate.cost * 12:.2f} EUR",
     ):
         assert words in text

@@ -335,7 +335,7 @@ def test_a_second_run_into_the_same_folder_is_turned_away(tmp_path: Path) -> Non
 
 def test_a_file_in_place_of_the_folder_is_one_plain_line(tmp_path: Path) -> None:
     (tmp_path / "out").write_bytes(b"")
-    with pytest.raises(OutputError, match=r"cannot write .*out: not a directory") as caught:
+    with pytest.raises(OutputError, match=r"out is a file; give a folder for the set") as caught:
         _write(tmp_path / "out", NEW_SET)
     assert "\n" not in str(caught.value)
     assert (tmp_path / "out").read_bytes() == b""

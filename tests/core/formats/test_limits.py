@@ -110,15 +110,15 @@ def test_a_texture_gives_no_color_but_may_be_referred_to(tmp_path: Path) -> None
     }
     (tmp_path / "heron.3mf").write_bytes(_changed(text))
     colors = {part.name: part.color for part in read_parts(tmp_path / "heron.3mf")}
-    assert colors == {"base": pieces.DARK, "red": (128, 128, 128), "blue": pieces.BLUE}
+    assert colors == {"base": pieces.DARK, "red": (128, 128, 128), "teal": pieces.TEAL}
 
 
 def test_a_color_without_area_is_written_empty() -> None:
     """The areas are exactly what was found; a color may have lost all of its own."""
     shapes = (pieces.motif_shapes()[0], shapely.MultiPolygon())
-    areas = FlatAreas(shapes, np.array([pieces.RED, pieces.BLUE], np.uint8), pieces.frame(), (18, 18))
+    areas = FlatAreas(shapes, np.array([pieces.RED, pieces.TEAL], np.uint8), pieces.frame(), (18, 18))
     assert b'{"coordinates":[],"type":"MultiPolygon"}' in areas_geojson(areas)
-    assert b'<title>blue</title><path fill-rule="evenodd" d=""/></g>' in areas_svg(areas)
+    assert b'<title>teal</title><path fill-rule="evenodd" d=""/></g>' in areas_svg(areas)
 
 
 def test_a_file_of_a_set_that_cannot_be_read_is_named(

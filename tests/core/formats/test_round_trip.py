@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import random
+import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -18,6 +21,7 @@ from reliefsmith.formats import (
     READERS,
     areas_geojson,
     areas_svg,
+    curved_areas_svg,
     glb_bytes,
     plan_svg,
     read_parts,
@@ -84,7 +88,7 @@ def test_the_same_parts_give_the_same_bytes() -> None:
         lambda: threemf_bytes(pieces.parts(), title="heron", thumbnail_png=b"png"),
         lambda: glb_bytes(pieces.parts()),
         lambda: stl_bytes(pieces.parts()[1]),
-        lambda: plan_svg(pieces.plan(), ["base", "red", "blue"]),
+        lambda: plan_svg(pieces.plan(), ["base", "red", "teal"]),
         lambda: areas_svg(pieces.areas()),
         lambda: areas_geojson(pieces.areas()),
     ):
@@ -114,6 +118,17 @@ class TestNothingToWrite:
         none = FlatAreas((shapely.MultiPolygon(),), np.zeros((1, 3), np.uint8), pieces.frame(), (0, 0))
         with pytest.raises(GeometryError, match="nothing to draw"):
             areas_svg(none)
+
+
+def test_enclosed_ground_is_told_by_its_role() -> None:
+    areas = replace(pieces.areas(), enclosed=1)
+    features = json.loads(areas_geojson(areas))["features"]
+    assert [feature["properties"].get("role") for feature in features] == [None, "ground"]
+    for writer in (areas_svg, curved_areas_svg):
+        groups = re.findall(r"<g ([^>]*)>", writer(areas).decode())
+        assert [group.startswith('id="blue"') for group in groups if 'data-role="ground"' in group] == [True]
+    for writer in (areas_geojson, areas_svg, curved_areas_svg):
+        assert b"role" not in writer(pieces.areas())
 
 
 def test_names_are_escaped_wherever_they_go() -> None:
@@ -302,7 +317,7 @@ def test_many_mutated_files(tmp_path: Path, seed: int) -> None:
 def test_every_area_writer_is_entered_with_its_suffix() -> None:
     for suffix, write in AREA_WRITERS.items():
         assert suffix.startswith(".")
-        assert write(pieces.areas(), ["red", "blue"]) == write(pieces.areas())
+        assert write(pieces.areas(), ["red", "teal"]) == write(pieces.areas())
 
 
 @pytest.mark.bench

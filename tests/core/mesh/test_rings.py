@@ -1,11 +1,14 @@
 from __future__ import annotations
 
+import numpy as np
 import pytest
 import shapely
+from hypothesis import given
+from hypothesis import strategies as st
 
 from reliefsmith.errors import GeometryError
 from reliefsmith.mesh import rings_of
-from reliefsmith.mesh.rings import doubled_areas
+from reliefsmith.mesh.rings import doubled_areas, found_in
 
 from .samples import APART, box_with_holes
 
@@ -34,3 +37,19 @@ def test_repeated_points_count_once() -> None:
 def test_points_off_the_grid_are_refused() -> None:
     with pytest.raises(GeometryError, match="grid"):
         rings_of(shapely.box(0, 0, 1, 0.00051))
+
+
+_WHOLE = st.integers(-(2**31), 2**31 - 1) | st.sampled_from([0, 1, -1, 2**16, 2**16 - 1, -(2**16), 2**31 - 1])
+
+
+@given(st.lists(st.tuples(_WHOLE, _WHOLE), max_size=12), st.lists(st.tuples(_WHOLE, _WHOLE), max_size=12))
+def test_points_are_found_by_both_coordinates_up_to_two_kilometres(known, others) -> None:
+    table = list(dict.fromkeys(known))
+    wanted = [*table[::-1], *others]
+    found = found_in(np.array(wanted, np.int64).reshape(-1, 2), np.array(table, np.int64).reshape(-1, 2))
+    assert found.tolist() == [table.index(point) if point in table else -1 for point in wanted]
+
+
+def test_points_65_mm_apart_are_not_the_same() -> None:
+    """2^16 grid steps: a key of 16 bits a coordinate would take one for the other."""
+    assert found_in(np.array([[0, 2**16]]), np.array([[1, 0]])).tolist() == [-1]

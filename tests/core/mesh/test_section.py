@@ -76,3 +76,14 @@ def test_an_open_mesh_keeps_the_rings_that_close() -> None:
     first = int(np.flatnonzero(walls)[0])  # a wall of the larger box
     section = cut(mesh.vertices, np.delete(mesh.triangles, first, axis=0), 1.0)
     assert section.area == pytest.approx(4.0)
+
+
+def test_where_an_upright_wall_meets_a_slope_is_a_corner_of_the_section() -> None:
+    """A shed: the roof falls from 3 mm to 1 mm along two upright walls, whose upper edges it shares."""
+    plan = np.array([[0, 0], [4, 0], [5, 1], [4, 2], [0, 2]])
+    flat = prism(shapely.Polygon(plan), 0.0, 3.0)
+    roofed = flat.vertices.copy()
+    roofed[(roofed[:, 0] == 0) & (roofed[:, 2] == 3), 2] = 1.0
+    section = cut(roofed, flat.triangles, 2.0)
+    wanted = shapely.Polygon([(2, 0), (4, 0), (5, 1), (4, 2), (2, 2)])
+    assert section.symmetric_difference(wanted).area < 1e-9

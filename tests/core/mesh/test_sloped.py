@@ -159,3 +159,15 @@ def test_a_top_that_does_not_fit_its_walls_is_refused() -> None:
     rising = contour_top([square, shapely.box(1, 1, 3, 3)], [1.0, 1.5])
     with pytest.raises(GeometryError, match="walls below"):
         sloped([Section(shapely.box(0, 0, 5, 4), 0.0, 1.0)], rising)
+    hovering = contour_top([square, shapely.box(1, 1, 3, 3)], [1.2, 1.5])
+    with pytest.raises(GeometryError, match="walls below"):
+        sloped([Section(square, 0.0, 1.0)], hovering)
+
+
+def test_where_no_cell_has_room_a_cloth_lies_on_the_rings_alone() -> None:
+    outline, inner = shapely.box(0, 0, 9, 0.5), shapely.box(0.02, 0.02, 8.98, 0.48)
+    assert lattice_cells(inner, 1.0).cells.shape == (0, 4)
+    top = draped_top(outline, 1.0, inner, lambda places: 1.2 + 0.0 * places[:, 0], 1.0)
+    _assert_covers_once(top, outline)
+    solid = sloped([Section(outline, 0.0, 1.0)], top)
+    assert mesh_faults(solid.vertices, solid.triangles).sound

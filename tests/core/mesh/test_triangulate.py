@@ -92,6 +92,18 @@ def test_a_polygon_that_no_engine_fills_is_refused(monkeypatch: pytest.MonkeyPat
         triangulate(rings_of(shapely.box(0, 0, 1, 1)))
 
 
+def test_triangles_of_the_right_count_over_another_area_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Four triangles, as an L has, all turning left; but they lie on each other in one arm."""
+    module = sys.modules[triangulate.__module__]
+    arms = shapely.Polygon([(0, 0), (4, 0), (4, 1), (1, 1), (1, 4), (0, 4)])
+    rings = rings_of(arms)
+    pile = np.repeat(_constrained_delaunay(rings.points, rings.ring_starts)[:1], 4, axis=0)
+    monkeypatch.setattr(module, "_ear_clipped", lambda *_: np.empty((0, 3), dtype=np.int64))
+    monkeypatch.setattr(module, "_constrained_delaunay", lambda *_: pile)
+    with pytest.raises(GeometryError, match="the area is wrong"):
+        triangulate(rings)
+
+
 def test_a_failing_first_engine_is_replaced_by_the_second(monkeypatch: pytest.MonkeyPatch) -> None:
     module = sys.modules[triangulate.__module__]
     monkeypatch.setattr(module, "_ear_clipped", lambda *_: np.empty((0, 3), dtype=np.int64))

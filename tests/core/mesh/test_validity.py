@@ -68,6 +68,10 @@ def test_measures_of_a_cube(cube) -> None:
 
 
 def test_a_far_origin_loses_no_digits(cube) -> None:
-    assert signed_volume(cube.vertices + np.array([1e6, -1e6, 0.0]), cube.triangles) == pytest.approx(
-        8.0, rel=1e-12
-    )
+    """A metre away and off whole numbers, whose products would be exact by luck."""
+    far = cube.vertices * 0.1 + np.array([1000.001, -1000.003, 1000.007])
+    assert signed_volume(far, cube.triangles) == pytest.approx(0.008, rel=1e-9)
+
+
+def test_no_triangles_hold_no_volume(cube) -> None:
+    assert signed_volume(cube.vertices, cube.triangles[:0]) == 0.0

@@ -1,10 +1,13 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reliefsmith.plan import connect
 from reliefsmith.plan.linkmarks import asked_links
 from reliefsmith.plan.links import link_between, links_between, spanning_pairs
 from reliefsmith.plane import polygons_of, shrink
@@ -179,3 +182,28 @@ def test_a_link_of_up_to_four_widths_is_as_wide_as_asked_and_no_wider():
     assert link_between(*pieces, 3.0).bar.area == pytest.approx(11.9 * 3.0, abs=0.5)
     longer = shapely.box(-20, -8, 0, 8), shapely.box(20, -8, 40, 8)
     assert link_between(*longer, 3.0).bar.area == pytest.approx(20 * 5.0, abs=0.6)
+
+
+@pytest.mark.parametrize(("link", "least", "neck"), [(3.0, 2.0, 2.0), (2.5, 5.0, 2.5), (3.0, 0.0, 1.0)])
+def test_a_border_grows_until_its_neck_is_as_wide_as_the_base_must_be_and_no_further(link, least, neck):
+    """Two discs that meet have a neck of 2 sqrt(R^2 - (d / 2)^2); R grows by quarter millimetres."""
+    apart = 2.5
+    discs = shapely.union_all([shapely.Point(x, 0).buffer(1.0, 90) for x in (0.0, apart)])
+    values = {"pieces.connect": "grow", "pieces.link_mm": link, "base.min_width_mm": least}
+    recipe = Recipe().with_values(values)
+    before = replace(repaired(flat(TWO)), base=discs, motifs=())
+    plan = connect(before, pieces=recipe.pieces, base=recipe.base)
+
+    def at(steps: int) -> float:
+        return 2 * ((apart / 2 + 0.25 * steps) ** 2 - (apart / 2) ** 2) ** 0.5
+
+    steps = next(steps for steps in range(20) if at(steps) >= neck - 0.1)
+    middle = shapely.LineString([(apart / 2, -9), (apart / 2, 9)])
+    assert middle.intersection(plan.base).length == pytest.approx(at(steps), abs=0.02)
+
+
+def test_where_no_bar_has_room_a_link_costs_as_one_without_body_at_either_end():
+    """A piece that fills the opening of another: nothing lies between, so there is nothing to add."""
+    filling = shapely.box(5, 5, 15, 15)
+    link = link_between(shapely.box(0, 0, 20, 20) - filling, filling, 3.0)
+    assert (link.length, link.cost) == (0.0, pytest.approx(12.0))

@@ -1,6 +1,8 @@
 from __future__ import annotations
 
 import math
+import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,9 +12,12 @@ from hypothesis import given, settings
 from reliefsmith.errors import RecipeError
 from reliefsmith.model import Motif
 from reliefsmith.plan.balance import center_of_mass, hang_angle
+from reliefsmith.plan.bore import cleared
+from reliefsmith.plan.hang import _bore
 from reliefsmith.plan.hardware import hardware_for
 from reliefsmith.plan.strength import Lug, Slot
 from reliefsmith.recipe import Recipe
+from reliefsmith.sections import settled
 
 from .arts import BLACK, BLUE, RED, YELLOW, artworks, assert_in_register, connected, flat, hung
 
@@ -27,6 +32,11 @@ def noted(plan):
     return {item.code for item in plan.notes}
 
 
+def _heights(recipe, plan):
+    """Return the heights with the style that the job takes."""
+    return settled(recipe.heights, recipe.base, recipe.printer, len(plan.motifs))[0]
+
+
 @settings(max_examples=25)
 @given(artworks())
 def test_every_artwork_hangs_straight_from_a_clear_hole_in_a_wall(areas):
@@ -35,7 +45,7 @@ def test_every_artwork_hangs_straight_from_a_clear_hole_in_a_wall(areas):
     assert plan.base.geom_type == "Polygon"
     assert_in_register(plan)
     assert hole.wall_mm >= 2.0
-    x, y = center_of_mass(before.base, before.motifs, Recipe().heights)
+    x, y = center_of_mass(before.base, before.motifs, _heights(Recipe(), before))
     column = shapely.LineString([(x, y + 5), (x, y + 100)])
     if column.intersects(before.base):  # there is something to hang it from
         assert hole.hang_angle_deg <= 3.0
@@ -127,7 +137,7 @@ def test_motifs_weigh_by_their_height():
     """Base 20 x 10 x 2 at the origin; motif 4 x 4 x 0.6 at (6, 0): x = 16 0.6 6 / (200 2 + 16 0.6)."""
     recipe = Recipe().with_values({"hang.hardware": "none", "base.border_mm": 0.0})
     plan = hung(flat((RED, shapely.box(-10, -5, 10, 5)), (BLUE, shapely.box(4, -2, 8, 2))), recipe)
-    x, y = center_of_mass(plan.base, plan.motifs, recipe.heights)
+    x, y = center_of_mass(plan.base, plan.motifs, _heights(recipe, plan))
     assert x == pytest.approx(16 * 0.6 * 6 / (400 + 9.6), abs=1e-6)
     assert y == pytest.approx(0, abs=1e-9)
     assert plan.center_of_mass_mm == (round(x, 3), round(y, 3))
@@ -208,11 +218,25 @@ def test_the_note_says_how_much_a_misplaced_hole_turns_the_piece():
 def test_shear_counts_in_the_strength_of_a_lug_and_a_slot():
     """Wide ears beside a hole near the edge: the section holds, the planes above the hole shear."""
     lug = Lug(hole=5.0, width=40.0, edge=3.5, thickness=2.0)
-    assert lug.factor() == pytest.approx(3**-0.5 * 50.0 / lug.shear_bruhn(90.0))
+    assert lug.weakest().factor == pytest.approx(3**-0.5 * 50.0 / lug.shear(90.0))
     slot = Slot(length=2.0, wall=1.6, thickness=4.0)
     others = max(slot.net(90.0), slot.bearing(90.0), slot.bending(90.0))
     assert slot.shear(90.0) / 3**-0.5 > others
-    assert slot.factor() == pytest.approx(3**-0.5 * 50.0 / slot.shear(90.0))
+    assert slot.weakest().factor == pytest.approx(3**-0.5 * 50.0 / slot.shear(90.0))
+
+
+@pytest.mark.parametrize(
+    "values", [{}, {"hang.hole_mm": 3.0}, {"hang.wall_mm": 4.0}, {"hang.hardware": "strap"}]
+)
+def test_the_note_of_strength_gives_one_stress_and_the_factor_that_belongs_to_it(values):
+    plan = hung(flat((RED, shapely.Point(0, 0).buffer(20))), Recipe().with_values(values))
+    (told,) = [item for item in plan.notes if item.code == "hole-strength"]
+    pattern = r": ([0-9.]+) MPa\. .* holds ([0-9.]+) there, ([0-9.]+) times"
+    stress, holds, times = map(float, re.search(pattern, told.message).groups())
+    assert holds / stress == pytest.approx(times, abs=0.06)  # each is told to a tenth
+    assert times == pytest.approx(told.size_mm, abs=0.051)
+    if not values:
+        assert (stress, holds, times) == (7.3, 28.9, 4.0)
 
 
 def test_in_steps_a_color_weighs_by_all_steps_below_it():
@@ -223,3 +247,24 @@ def test_in_steps_a_color_weighs_by_all_steps_below_it():
     weights = np.array([240 * heights.base_mm, 80 * step, 40 * 2 * step])
     x, _ = center_of_mass(base, [small, large], heights)
     assert x == pytest.approx(weights @ np.array([0.0, -5.0, 5.0]) / weights.sum())
+
+
+@pytest.mark.parametrize(("width", "rivals"), [(3.9, 0), (4.1, 1)])
+def test_an_opening_of_four_millimetres_is_a_rival_and_a_smaller_one_is_none(width, rivals):
+    recipe = Recipe()
+    plate = shapely.box(-20, -15, 20, 15) - shapely.box(10, 2, 10 + width, 12)
+    bore = _bore(replace(connected(flat(DISC)), base=plate), (0.0, 0.0), recipe.hang, recipe.printer, 0.0)
+    assert len(bore.site.rivals) == rivals
+
+
+def test_of_a_motif_cut_back_crumbs_at_the_hole_go_and_larger_pieces_stay():
+    zone = shapely.Point(0, 0).buffer(3, 32)
+    crumb, piece, far = (
+        shapely.box(2, -0.2, 3.3, 0.2),
+        shapely.box(-6, -1, -2, 1),
+        shapely.box(9, 0, 9.3, 0.3),
+    )
+    motif = Motif(RED, shapely.MultiPolygon([crumb, piece, far]))
+    (kept,), told = cleared((motif,), zone, "the hanging hole")
+    assert kept.polygon.equals(shapely.union(piece.difference(zone), far))
+    assert {note.code for note in told} == {"motif-cleared"}

@@ -1,12 +1,14 @@
 from __future__ import annotations
 
 import math
+import sys
 
 import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
 
+from reliefsmith.plan.fidelity import smallest_good_scale
 from reliefsmith.plan.repair import Limits, repair_steps, repaired_sheet
 from reliefsmith.plan.sheet import sheet_of
 from reliefsmith.plan.strokes import thin_places
@@ -188,3 +190,22 @@ def test_topology_of_a_ring_and_a_fork_survives_thickening():
     fork = shapely.union_all([shapely.LineString([(0, 0), end]).buffer(0.15) for end in ends])
     (piece,) = polygons_of(motif(repaired(flat((RED, PLATE), (BLUE, fork))), BLUE))
     assert len(piece.interiors) == 0
+
+
+@pytest.mark.parametrize(("high", "advice"), [(10, "from a width of about"), (30, "simplify it")])
+def test_another_width_is_looked_for_only_where_that_is_quick(high, advice, monkeypatch):
+    """Stripes have few vertices: what they cost grows with the length of their boundaries."""
+    module = sys.modules[repaired_sheet.__module__]
+    tried = []
+
+    def counted(before, area, repaired_at):
+        tried.append(high)
+        return smallest_good_scale(before, area, repaired_at)
+
+    monkeypatch.setattr(module, "smallest_good_scale", counted)
+    monkeypatch.setattr(module, "_MOST_SEARCHED", 1000)
+    stripes = shapely.MultiPolygon([shapely.box(x, 0, x + 0.35, high) for x in 0.7 * np.arange(12)])
+    plan = repaired(flat((BLUE, stripes)))
+    (much,) = [found.message for found in plan.findings if found.code == "much-repaired"]
+    assert advice in much
+    assert len(tried) == (high == 10)

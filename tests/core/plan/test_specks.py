@@ -7,6 +7,7 @@ import shapely
 from reliefsmith.errors import GeometryError
 from reliefsmith.plan import specks
 from reliefsmith.plan.basecolor import base_color
+from reliefsmith.plan.ground import Art
 from reliefsmith.plan.specks import without_specks
 from reliefsmith.plane import coverage_faults
 
@@ -72,4 +73,5 @@ def test_the_base_color_of_large_art_is_that_of_the_same_art_with_fewer_points()
     areas = flat((RED, ring), (BLUE, shapely.Point(0, 0).buffer(8)))
     dense = [shapely.segmentize(polygon, 0.02) for polygon in areas.polygons]
     assert shapely.get_num_coordinates(dense[0]) > 4000
-    assert base_color(dense, [RED, BLUE]) == base_color(areas.polygons, [RED, BLUE])
+    base = shapely.box(-50, -50, 50, 50)
+    assert base_color(Art(dense, (RED, BLUE)), base) == base_color(Art(areas.polygons, (RED, BLUE)), base)

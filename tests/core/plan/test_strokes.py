@@ -5,12 +5,16 @@ import math
 import numpy as np
 import pytest
 import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.spatial import Voronoi
 
+from reliefsmith.plan import voronoi
 from reliefsmith.plan.strokes import strokes_steps, thickened
-from reliefsmith.plane import opened
+from reliefsmith.plane import as_multi, opened
 from reliefsmith.progress import drain
 
-WIDTH = 0.6
+WIDTH, REACH = 0.6, 0.45
 
 
 @pytest.mark.parametrize("degrees", [10, 20, 30])
@@ -70,3 +74,58 @@ def test_only_places_in_the_zone_are_thickened():
 def test_nothing_is_asked_of_an_empty_area_or_a_width_of_zero():
     assert thickened(shapely.Polygon(), WIDTH).is_empty
     assert thickened(shapely.box(0, 0, 9, 0.1), 0.0).is_empty
+
+
+def _bars(turn: float, lines: list[tuple[int, int, int, int, int]]) -> shapely.MultiPolygon:
+    """Return bars between points on a grid of a millimetre, 0.1 to 0.8 mm wide, turned."""
+    bars = [
+        shapely.LineString([(x, y), (x + right, y + up)]).buffer(0.05 * wide, cap_style="square")
+        for x, y, right, up, wide in lines
+    ]
+    turned = shapely.affinity.rotate(shapely.union_all(bars), turn, origin=(0, 0))
+    return as_multi(shapely.set_precision(turned, 0.001))
+
+
+_LINE = st.tuples(*[st.integers(-8, 8)] * 2, st.integers(1, 8), st.integers(-6, 6), st.integers(1, 8))
+
+
+@given(turn=st.sampled_from([0, 90, 7.3, 45]), lines=st.lists(_LINE, min_size=1, max_size=12))
+def test_boundaries_triangulated_in_parts_give_the_strokes_of_all_at_once(turn, lines):
+    area = _bars(turn, lines)
+    whole = drain(strokes_steps(area, WIDTH))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(voronoi, "MOST_SITES", 150)
+        parts = drain(strokes_steps(area, WIDTH))
+    assert sorted(map(tuple, parts.points)) == sorted(map(tuple, whole.points))
+    assert parts.discs.symmetric_difference(whole.discs).area < 1e-3
+
+
+def _ridges(sites: np.ndarray, reach: float) -> dict[frozenset[int], float]:
+    """Return the pairs of sites that have a ridge, with its length."""
+    number = {tuple(site): index for index, site in enumerate(sites)}
+    found = list(voronoi.ridges_within(sites, reach))
+    pairs = np.concatenate([ridges.sites for ridges in found])
+    lengths = np.concatenate([np.hypot(*(ridges.ends[:, 0] - ridges.ends[:, 1]).T) for ridges in found])
+    keys = [frozenset((number[tuple(one)], number[tuple(other)])) for one, other in pairs]
+    assert len(keys) == len(set(keys))
+    return dict(zip(keys, lengths.tolist(), strict=True))
+
+
+@given(turn=st.sampled_from([0, 90, 7.3, 45]), lines=st.lists(_LINE, min_size=1, max_size=8))
+def test_ridges_are_those_of_an_independent_diagram(turn, lines):
+    """Qhull, through scipy, gives the same ridges, but for those of no length: which of them is chance."""
+    points = shapely.get_coordinates(shapely.segmentize(shapely.boundary(_bars(turn, lines)), 0.04)).round(6)
+    sites = np.unique(points, axis=0)
+    theirs = Voronoi(sites)
+    wanted = {}
+    for (one, other), (start, end) in zip(theirs.ridge_points, theirs.ridge_vertices, strict=True):
+        ends = theirs.vertices[[start, end]]
+        if start >= 0 and np.hypot(*(ends - sites[one]).T).max() < REACH:
+            wanted[frozenset((int(one), int(other)))] = math.dist(*ends)
+    for most in (8000, 150):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(voronoi, "MOST_SITES", most)
+            found = _ridges(sites, REACH)
+        assert {key for key, length in found.items() if length > 1e-4} == {
+            key for key, length in wanted.items() if length > 1e-4
+        }

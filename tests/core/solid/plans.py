@@ -31,9 +31,13 @@ def plan_of(
 
 
 def heights_of(base: float, motif: float, layer: float = 0.2, first: float | None = None) -> HeightSettings:
-    """Return heights in mm; the first layer is like the others unless given."""
+    """Return heights in mm of raised motifs; the first layer is like the others unless given."""
     return HeightSettings(
-        base_mm=base, motif_mm=motif, layer_mm=layer, first_layer_mm=layer if first is None else first
+        style="raised",
+        base_mm=base,
+        motif_mm=motif,
+        layer_mm=layer,
+        first_layer_mm=layer if first is None else first,
     )
 
 

@@ -75,3 +75,17 @@ def test_a_top_after_a_field_is_lowered_to_the_cut() -> None:
 def test_below_the_piece_there_is_nothing_to_show() -> None:
     with pytest.raises(GeometryError, match="cut it higher"):
         cut_below(stack(), 0.0)
+
+
+@pytest.mark.parametrize("above", [0.0, 0.0002, 0.3, 0.5998])
+def test_a_slope_is_cut_at_any_height_even_a_hair_above_a_contour(above: float) -> None:
+    """Within a grid step of a contour the section is that contour, which cannot stand on itself."""
+    inner, innermost = shapely.box(-2, -1, 3, 1), shapely.box(-1.5, -0.5, 2.5, 0.5)
+    top = Contours(tuple(as_multi(shape) for shape in (MOTIF, inner, innermost)), (2.6, 3.2, 3.8))
+    slabs = (stack().slabs[0], Slab("red", "motif", (210, 50, 45), MOTIF, 2.0, top))
+    parts = build(cut_below(Stack(slabs, (), (), by_height=True), 2.6 + above))
+    volume = next(signed_volume(part.vertices, part.triangles) for part in parts if part.name == "red")
+    areas = [(7 - 2 * share) * (4 - 2 * share) for share in (0.0, above / 1.2, above / 0.6)]
+    frustum = above * (areas[0] + 4 * areas[1] + areas[2]) / 6  # the prismoidal formula, any handbook
+    assert volume == pytest.approx(28 * 0.6 + frustum, abs=0.02)
+    assert all(mesh_faults(part.vertices, part.triangles).sound for part in parts)

@@ -122,3 +122,17 @@ def test_the_colors_of_a_plan_are_kept() -> None:
     plan = plan_of(BASE, (RED, MOTIF), (GOLD, shapely.box(2, -8, 8, 0)), (WHITE, shapely.box(10, -8, 16, 0)))
     stacked, _ = made(plan, **SPLIT)
     assert {slab.color for slab in stacked.slabs} == {NAVY, RED, GOLD, WHITE}
+
+
+@pytest.mark.parametrize(("wall", "stands"), [(0.3, False), (0.38, False), (0.42, True), (0.8, True)])
+def test_a_wall_between_two_recesses_that_no_nozzle_lays_is_left_out(wall: float, stands: bool) -> None:
+    """Each recess reaches lap and play, 0.8 mm, beyond its window; between the two is what is left."""
+    gap = wall + 2 * (LAP_MM + PLATE_CLEARANCE_MM)
+    windows = [shapely.box(-8, -8, 0, 8), shapely.box(gap, -8, gap + 8, 8)]
+    stacked, parts = made(plan_of(BASE, (RED, windows[0]), (GOLD, windows[1])), **SPLIT)
+    _, contact, *_ = _sections(stacked, "base")
+    across = shapely.LineString([(-gap, 0), (0, 0)])  # printed mirrored
+    assert contact.polygon.intersection(across).length == pytest.approx(wall if stands else 0.0, abs=0.01)
+    front = _sections(stacked, "base")[0]
+    assert front.polygon.intersection(across).length == pytest.approx(gap)  # the front shows it all the same
+    assert_prints(stacked, parts)

@@ -13,7 +13,7 @@ from reliefsmith.recipe import Recipe
 from reliefsmith.sections import BaseSettings, HeightSettings
 from reliefsmith.settings import specs
 from reliefsmith.solid.stack import STYLES, STYLES_DOWN, stack
-from reliefsmith.solid.table import PLATES, TOPS, refusal
+from reliefsmith.solid.table import PLATES, TOPS, refusal, ways_out
 
 from .plans import GOLD, PRINTER, RED, plan_of
 
@@ -24,7 +24,8 @@ PLAN = plan_of(
 
 
 def test_the_table_has_every_combination_and_no_other() -> None:
-    assert set(PLATES) == set(product(*(CHOICES[name].choices for name in ("style", "face", "split"))))
+    styles = set(CHOICES["style"].choices) - {"auto"}  # which becomes one of the others before it is asked
+    assert set(PLATES) == set(product(styles, *(CHOICES[name].choices for name in ("face", "split"))))
     assert set(CHOICES["top"].choices) <= set(TOPS)
 
 
@@ -40,14 +41,28 @@ def test_what_the_table_allows_is_made_and_the_rest_is_refused_with_its_reason(s
         return
     with pytest.raises(RecipeError) as caught:
         stack(PLAN, heights=heights, printer=PRINTER)
-    assert str(caught.value) == f"heights: {reason}"
-    assert "heights." in reason  # it names the setting to change
+    assert str(caught.value).startswith(f"heights: {reason}; set heights.")
+
+
+def test_a_refusal_names_every_smallest_way_out() -> None:
+    """By the definition: all that goes together, less what changes more than another that does."""
+    keys = ("heights.style", "heights.face", "heights.split")
+    good = [one for one, reason in PLATES.items() if not reason]
+    for asked in PLATES.keys() - set(good):
+        told = [dict(part.split(" to ") for part in way.split(" and ")) for way in ways_out(asked)]
+        assert len(told) >= 2
+        for way in told:
+            after = tuple(way.get(key, old) for key, old in zip(keys, asked, strict=True))
+            assert not PLATES[after]
+        for one in good:
+            changed = {key: new for key, old, new in zip(keys, asked, one, strict=True) if new != old}
+            assert any(way.items() <= changed.items() for way in told)
 
 
 @pytest.mark.parametrize("style", ["flush", "sunk", "stepped"])
 def test_single_colors_have_heights_only_where_motifs_are_raised(style) -> None:
     row = ({"color": "#d32020", "height_mm": 1.0},)
-    assert refusal(HeightSettings(colors=row)) == ""
+    assert refusal(HeightSettings(style="raised", colors=row)) == ""
     assert "heights.colors" in refusal(HeightSettings(style=style, colors=row))
 
 

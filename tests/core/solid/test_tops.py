@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -23,9 +25,11 @@ from reliefsmith.model import Artwork, Frame, Part
 from reliefsmith.pipeline import Job
 from reliefsmith.progress import drain
 from reliefsmith.recipe import Recipe
+from reliefsmith.sections import HeightSettings
 from reliefsmith.solid.build import build
 from reliefsmith.solid.stack import stack
-from reliefsmith.store import decode, encode
+from reliefsmith.solid.tops import RIM_MM
+from reliefsmith.store import MemoryStore, decode, encode
 from sound import assert_closed, assert_closed_as_stl, assert_sound
 
 from .plans import GOLD, NAVY, PRINTER, RED, pictures, plan_of
@@ -156,6 +160,48 @@ def test_a_crown_of_few_layers_is_told_and_a_fine_one_is_not() -> None:
     assert "top-coarse" not in {item.code for item in found}
 
 
+CHAMFERED = replace(HEIGHTS, top="chamfer", motif_mm=1.6, layer_mm=0.2)
+CROWNED = replace(CHAMFERED, top="crown")
+
+
+@pytest.mark.parametrize(
+    ("heights", "terraces"),
+    [
+        (replace(CHAMFERED, edge_mm=0.2), 1),
+        (replace(CHAMFERED, edge_mm=0.38), 2),
+        (replace(CHAMFERED, edge_mm=0.4), 0),
+        (replace(CHAMFERED, edge_mm=0.38, layer_mm=0.25), 2),
+        (replace(CROWNED, crown_mm=0.5), 3),
+        (replace(CROWNED, crown_mm=1.18), 6),
+        (replace(CROWNED, crown_mm=1.2), 0),
+        (replace(CROWNED, crown_mm=0.5, layer_mm=0.12), 0),
+        (replace(CROWNED, crown_mm=0.5, layer_mm=0.13), 4),
+    ],
+)
+def test_a_shape_of_few_layers_is_told_with_their_number(heights: HeightSettings, terraces: int) -> None:
+    """A bevel wants two layers, a crown 1.2 mm; with layers of 0.12 mm any shape will do."""
+    found = stack(plan_of(PLATE, (RED, SQUARE)), heights=heights, printer=PRINTER).findings
+    told = [item.message for item in found if item.code == "top-coarse"]
+    assert len(told) == bool(terraces)
+    assert all(f"prints as {terraces} terraces" in words for words in told)
+
+
+@pytest.mark.parametrize("least", [0.2, 0.5, 1.0])
+@pytest.mark.parametrize("spot", [0, 3, 40])
+def test_layers_are_those_whose_middle_lies_below_the_highest_place(spot: int, least: float) -> None:
+    """The lightest place alone reaches the whole height; one that is narrower than a bead does not stand."""
+    values = np.full((400, 400), 90)
+    values[200 - spot : 200 + spot, 200 - spot : 200 + spot] = 230
+    frame = Frame(0.1, (200.0, 200.0), 0.0, (400, 400))
+    plan = replace(plan_of(PLATE, (RED, SQUARE)), frame=frame)
+    heights = replace(HEIGHTS, top="brightness", motif_mm=1.6, least_mm=least)
+    stacked = stack(plan, _picture(values), heights=heights, printer=PRINTER)
+    highest = max(float(part.vertices[:, 2].max()) for part in build(stacked))
+    tops = [0.0, *stacked.layer_tops_mm]
+    assert all((low + high) / 2 < highest for low, high in pairwise(tops))
+    assert (tops[-1] + tops[-1] + heights.layer_mm) / 2 >= highest - 1e-9
+
+
 @st.composite
 def stars(draw: st.DrawFn) -> shapely.Polygon:
     count = draw(st.integers(3, 9))
@@ -194,13 +240,21 @@ def test_neighbors_share_their_walls_whatever_the_picture(plan, top: str) -> Non
         assert sum(shape.area for shape in shapes) - shapely.union_all(shapes).area < 1e-6
 
 
+@pytest.fixture(scope="module")
+def stores() -> dict[str, MemoryStore]:
+    """What three tops of one sample have in common, up to the stack, is made once."""
+    return defaultdict(lambda: MemoryStore(keep=20))
+
+
 @pytest.mark.parametrize("top", ["chamfer", "crown", "brightness"])
 @pytest.mark.parametrize("name", ["kite.png", "heron.jpg", "lantern.png"])
-def test_samples_with_shaped_tops_print(name: str, top: str, tmp_path: Path) -> None:
+def test_samples_with_shaped_tops_print(
+    name: str, top: str, tmp_path: Path, stores: dict[str, MemoryStore]
+) -> None:
     recipe = Recipe.load(SAMPLES / f"{name.split('.', maxsplit=1)[0]}.toml").with_values(
         {"heights.style": "raised", "heights.top": top, "heights.motif_mm": 1.2}
     )
-    relief = rs.make(SAMPLES / name, recipe)
+    relief = rs.make(SAMPLES / name, recipe, store=stores[name])
     assert_sound(relief)
     found = {item.code for item in check_parts(relief.parts, printer=recipe.printer, heights=recipe.heights)}
     assert not found & {"not-watertight", "parts-overlap", "island-in-air", "overhang"}
@@ -274,3 +328,31 @@ def test_a_photograph_of_a_shaded_ball_rises_where_it_is_light(tmp_path: Path) -
         return float(top[np.hypot(*(top[:, :2] - place).T) < 3, 2].mean())
 
     assert mean_height(270, 270) > mean_height(480, 300) + 0.3
+
+
+STROKED = shapely.union(
+    shapely.box(-6, -4, 2, 4), shapely.Polygon([(2, -0.6), (8, -0.1), (8, 0.1), (2, 0.6)])
+)
+
+
+@pytest.mark.parametrize("heights", [CROWNED, replace(CHAMFERED, edge_mm=0.8)], ids=["crown", "chamfer"])
+def test_a_slope_at_which_a_stroke_ends_begins_with_a_level_rim(heights: HeightSettings) -> None:
+    """The stroke gets narrower than a bead; without a rim its end would be a blade."""
+    ending = stack(plan_of(PLATE, (RED, STROKED)), heights=heights, printer=PRINTER).slabs[1].top
+    assert ending.levels_mm[0] == ending.levels_mm[1] < ending.levels_mm[2]
+    assert ending.shapes[0].boundary.distance(ending.shapes[1]) == pytest.approx(RIM_MM, abs=0.003)
+    plain = stack(plan_of(PLATE, (RED, SQUARE)), heights=heights, printer=PRINTER).slabs[1].top
+    assert plain.levels_mm[0] < plain.levels_mm[1]
+
+
+def test_along_a_stroke_that_ends_contours_have_a_vertex_at_every_quarter_millimetre() -> None:
+    top = stack(plan_of(PLATE, (RED, STROKED)), heights=CROWNED, printer=PRINTER).slabs[1].top
+    beyond = [
+        (outer, inner) for outer, inner in pairwise(top.shapes[1:]) if outer.bounds[2] > inner.bounds[2] + 1.5
+    ]
+    assert beyond
+    for outer, inner in beyond:
+        ring = shapely.get_coordinates(max(outer.geoms, key=lambda piece: piece.area).exterior)
+        sides = np.hypot(*np.diff(ring, axis=0).T)
+        ended = np.minimum(ring[:-1, 0], ring[1:, 0]) > inner.bounds[2] + 1.3
+        assert sides[ended].max() <= 0.26

@@ -313,7 +313,7 @@ RECIPES: dict[str, Callable[[], bytes]] = {
     "bytes that are no text": lambda: b"\xff\xfe\xfa" * 100,
     "section that is a number": lambda: b"size = 3",
     "schema of later times": lambda: b"schema = 99999999999999999999",
-    "one color for a list": lambda: b'[colors]\npalette = "#1f6feb"',
+    "one color for a list": lambda: b'[colors]\npalette = "#1e8a8a"',
     "100,000 colors": lambda: b"[colors]\nomit = [" + b'"#ffffff",' * 20_000 + b"]",
     "100,000 merges": lambda: b"[colors]\nmerge = [" + b'["#ffffff"],' * 15_000 + b"]",
 }

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import os
-import time
 from pathlib import Path
-from random import Random
 
 import pytest
 
@@ -25,14 +23,11 @@ def sets(tmp_path_factory: pytest.TempPathFactory) -> runs.Sets:
 def test_a_killed_run_leaves_a_set_or_none_and_the_next_one_cleans_up(
     sets: runs.Sets, tmp_path: Path
 ) -> None:
-    began = time.monotonic()
-    assert runs.finished(sets.run(tmp_path / "timed"))[0] in (0, 1)
-    whole = time.monotonic() - began
-    rng = Random(7)
-    killed = sum(
-        runs.kill_once(sets, tmp_path / f"{n}", whole * rng.uniform(0.1, 1.05)) for n in range(KILLS)
-    )
-    assert killed
+    """Killed at places all along what it does to the disk; at random moments in the deep tier."""
+    calls = runs.kill_at(sets, tmp_path / "whole", 10**6)
+    assert calls > KILLS
+    for number in range(KILLS):
+        runs.kill_at(sets, tmp_path / f"{number}", number * calls // KILLS)
 
 
 @pytest.mark.parametrize("code", ["ENOSPC", "EIO"])

@@ -165,7 +165,7 @@ def test_a_narrow_console_does_not_stop_a_run(encoding: str, tmp_path: Path) -> 
         "--json",
     ]
     run = runs.started(words, PYTHONIOENCODING=encoding, PYTHONUTF8="0")
-    out, said = run.communicate(timeout=120)
+    out, said = run.communicate(timeout=600)
     assert run.returncode in (0, 1), said
     assert "Traceback" not in said
     assert json.loads(out)["schema"] == 1

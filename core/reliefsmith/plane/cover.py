@@ -8,9 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import shapely
-from PIL import Image
 
-__all__ = ["View", "coverage", "coverages", "paint"]
+__all__ = ["View", "coverage", "coverages", "covering", "window"]
 
 Plane = npt.NDArray[np.float32]
 Points = npt.NDArray[np.float64]
@@ -74,9 +73,9 @@ def coverage(shape: shapely.Geometry, view: View) -> Plane:
     """
     width, height = view.size_px
     plane = np.zeros((height, width), dtype=np.float32)
-    window = _window(shape, view)
-    if window is not None:
-        rows, columns, covered = window
+    found = window(shape, view)
+    if found is not None:
+        rows, columns, covered = found
         plane[rows, columns] = covered
     return plane
 
@@ -90,26 +89,43 @@ def coverages(shapes: Sequence[shapely.Geometry], view: View) -> Plane:
     planes = np.zeros((len(shapes) + 1, height, width), dtype=np.float32)
     planes[0] = 1.0
     for plane, shape in zip(planes[1:], shapes, strict=True):
-        window = _window(shape, view)
-        if window is not None:
-            rows, columns, covered = window
+        found = window(shape, view)
+        if found is not None:
+            rows, columns, covered = found
             plane[rows, columns] = covered
             planes[0, rows, columns] -= plane[rows, columns]
     np.maximum(planes[0], 0.0, out=planes[0])
     return planes
 
 
-def paint(picture: Image.Image, shape: shapely.Geometry, view: View, color: tuple[int, ...]) -> None:
-    """Paint a shape on a picture of the view, with smooth edges."""
-    window = _window(shape, view)
-    if window is not None:
-        rows, columns, covered = window
-        picture.paste(
-            color, (columns.start, rows.start), Image.fromarray((covered * 255 + 0.5).astype(np.uint8))
-        )
+def covering(shapes: Sequence[shapely.Geometry], view: View) -> npt.NDArray[np.uint8]:
+    """Return what covers most of each pixel, uint8 (h, w): i for `shapes[i - 1]`, 0 where most is free.
+
+    The shapes do not overlap.
+
+    Examples
+    --------
+    >>> view = View(0.0, 1.0, 1.0, (3, 1))
+    >>> covering([shapely.box(0, 0, 1.4, 1), shapely.box(1.4, 0, 2.2, 1)], view).tolist()
+    [[1, 2, 0]]
+    """
+    width, height = view.size_px
+    number = np.zeros((height, width), dtype=np.uint8)
+    free, most = np.ones((2, height, width), dtype=np.float32)
+    for index, shape in enumerate(shapes, start=1):
+        found = window(shape, view)
+        if found is None:
+            continue
+        rows, columns, covered = found
+        free[rows, columns] -= covered
+        best, own = most[rows, columns], number[rows, columns]
+        wins = (covered > 0) & ((own == 0) | (covered > best))
+        best[wins], own[wins] = covered[wins], index
+    number[free > np.where(number > 0, most, 0)] = 0
+    return number
 
 
-def _window(shape: shapely.Geometry, view: View) -> tuple[slice, slice, Values] | None:
+def window(shape: shapely.Geometry, view: View) -> tuple[slice, slice, Values] | None:
     """Return the rows and columns in which a shape lies and what it covers of their pixels."""
     width, height = view.size_px
     across, down, rise = _pieces(*_edges(shape, view))

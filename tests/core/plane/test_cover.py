@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from reliefsmith.documents.masks import View, coverage, coverages, paint
+from reliefsmith.documents.paint import paint
+from reliefsmith.plane.cover import View, coverage, coverages
 
 FLOAT32 = 1e-6
 

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Labels
-from ..plane.groups import joined, sorted_distinct
+from .groups import joined, sorted_distinct
 
 __all__ = ["Pieces", "find_pieces"]
 

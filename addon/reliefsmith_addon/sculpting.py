@@ -1,0 +1,246 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Hand relief in Blender: a skin to sculpt on, what was sculpted taken over as heights by place, and kept.
+
+The field lies on the generated collection, as the bytes of the same file that the set holds, so it goes with
+the collection into other files, and undo and redo bring it back with everything else.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import zlib
+from collections.abc import Callable
+from typing import Any
+
+import bpy
+import numpy as np
+
+from reliefsmith.errors import RecipeError
+from reliefsmith.handread import read_relief
+from reliefsmith.model import HandRelief, Part
+from reliefsmith.progress import drain
+from reliefsmith.solid.skin import free_points, points_needed, skin
+
+from . import bridge, hand, older, pieces, properties, session
+
+_FIELD, _FRAME, _SHAPE = "reliefsmith_hand", "reliefsmith_hand_frame", "reliefsmith_hand_shape"
+_SKIN, _DONE = "reliefsmith_skin_mm", "reliefsmith_skin"
+_SAID = "reliefsmith_hand_said"
+_LOOK_S = 0.4
+_MASK, _FACE_SET = ".sculpt_mask", ".sculpt_face_set"
+_HELD = 0.9995  # share of the work that the field has, from which on nothing has to be set aside
+_NONE = HandRelief(np.zeros((2, 2), np.float32), (-0.5, 0.5), 1.0)
+
+
+def wanted(piece: bpy.types.Collection | None) -> HandRelief | None:
+    """Return what the meshes are made with: with a skin always some relief, if only of zeros."""
+    return stored(piece) or (_NONE if skin_mm(piece) else None)
+
+
+def stored(piece: bpy.types.Collection | None) -> HandRelief | None:
+    """Return the hand relief of a piece, or None."""
+    place = pieces.find(piece, pieces.GENERATED)
+    if place is None or _FIELD not in place:
+        return None
+    rows, columns = place[_SHAPE]
+    values = np.frombuffer(zlib.decompress(base64.b85decode(place[_FIELD])), "<f4").reshape(rows, columns)
+    x, y, step = place[_FRAME]
+    return HandRelief(values.astype(np.float32), (x, y), step)
+
+
+def store(piece: bpy.types.Collection, relief: HandRelief | None) -> None:
+    """Keep hand relief with a piece; None takes it away."""
+    place = pieces.collection(piece, pieces.GENERATED)
+    hand.refuse_foreign(place)
+    if relief is None:
+        for key in (_FIELD, _FRAME, _SHAPE):
+            if key in place:
+                del place[key]
+        return
+    packed = zlib.compress(relief.values.astype("<f4").tobytes(), 1)
+    place[_FIELD] = base64.b85encode(packed).decode()  # Blender cuts bytes at a zero
+    place[_SHAPE] = list(relief.values.shape)
+    place[_FRAME] = [*relief.origin, relief.step]
+
+
+def skin_mm(piece: bpy.types.Collection | None) -> float:
+    """Return how far apart the points of the skin lie, or 0 where the parts have none."""
+    place = pieces.find(piece, pieces.GENERATED)
+    return float(place.get(_SKIN, 0.0)) if place is not None else 0.0
+
+
+def stamp(piece: bpy.types.Collection | None) -> str:
+    """Return a stamp of hand relief and skin, by which a run knows whether meshes are up to date."""
+    place = pieces.find(piece, pieces.GENERATED)
+    if place is None:
+        return ""
+    given = hashlib.blake2b(place.get(_FIELD, "").encode(), digest_size=16)
+    given.update(repr((list(place.get(_FRAME, ())), skin_mm(piece))).encode())
+    return given.hexdigest()
+
+
+def dressed(piece: bpy.types.Collection | None, relief: Any) -> tuple[Part, ...]:
+    """Return the parts of a relief with the skin that its piece asks for."""
+    return skin(relief.stack, skin_mm(piece)) if skin_mm(piece) else relief.parts
+
+
+def masked(piece: bpy.types.Collection, relief: Any) -> None:
+    """Hold walls and rims of the skin by a mask, and give each color its face set."""
+    for number, part in enumerate(relief.parts, start=1):
+        item = bridge.part_objects(piece).get(part.name)
+        if item is None:
+            continue
+        mesh = item.data
+        vertices, triangles = bridge.read(mesh)
+        now = Part(part.name, part.role, part.color, vertices.astype(np.float64), triangles)
+        free = free_points(now, relief.stack)
+        bridge.lay(mesh, _MASK, "FLOAT", "POINT", np.where(free, 0.0, 1.0).astype(np.float32))
+        bridge.lay(mesh, _FACE_SET, "INT", "FACE", np.full(len(mesh.polygons), number, np.int32))
+        mesh[_DONE] = True
+
+
+def bare(piece: bpy.types.Collection) -> None:
+    """Take mask and face sets of the skin from meshes that are as made, so that they can be made anew."""
+    for item in bridge.part_objects(piece).values():
+        if item.data.get(_DONE) and not bridge.changed(item):
+            for name in (_MASK, _FACE_SET):
+                if name in item.data.attributes:
+                    item.data.attributes.remove(item.data.attributes[name])
+            del item.data[_DONE]
+
+
+def prepare(piece: bpy.types.Collection, step_mm: float) -> int:
+    """Ask for a skin whose points lie so far apart; returns about how many points it has.
+
+    Raises
+    ------
+    ReliefsmithError
+        If there is no relief, or the piece cannot have a skin.
+    """
+    state = piece.reliefsmith
+    if not bridge.part_objects(piece):
+        raise RecipeError("there is no relief to sculpt; make it first")
+    place = pieces.find(piece, pieces.GENERATED)
+    hand.refuse_foreign(place)
+    if state.as_printed or state.cut:
+        raise RecipeError("a skin is of the whole piece with its front up; turn Cut and As Printed off")
+    recipe, before = properties.to_recipe(state), skin_mm(piece)
+    if stored(piece) is None and recipe.heights.hand:  # from here on the piece's own field is sculpted
+        store(piece, session.job(state).relief(recipe).result.hand)
+    place[_SKIN] = round(step_mm, 3)
+    try:
+        relief = session.job(state, wanted(piece)).relief(recipe)
+        return points_needed(relief.stack, step_mm) if dressed(piece, relief) else 0
+    except Exception:
+        place[_SKIN] = before
+        raise
+
+
+def waiting(piece: bpy.types.Collection) -> list[str]:
+    """Return the parts whose skin was sculpted and not taken over yet."""
+    if not skin_mm(piece):
+        return []
+    return [name for name, item in bridge.part_objects(piece).items() if bridge.changed(item)]
+
+
+def take_over(piece: bpy.types.Collection) -> str:
+    """Read the sculpted parts as hand relief and keep it; returns in one line what was kept.
+
+    A part whose work the field holds may be made anew; one with more than that stays changed, so that the
+    next run sets it aside in `Finish`.
+
+    Raises
+    ------
+    ReliefsmithError
+        If there is no relief, it is shown cut or as printed, or the picture or the settings cannot be used.
+    """
+    state = piece.reliefsmith
+    objects = bridge.part_objects(piece)
+    if not objects:
+        raise RecipeError("there is no relief to take hand work over from; make it first")
+    if state.as_printed or state.cut:
+        raise RecipeError("hand relief is read from the whole piece; turn Cut and As Printed off")
+    for item in objects.values():
+        hand.refuse_foreign(item)
+    recipe = older.made_recipe(state) if state.made_recipe else properties.to_recipe(state)
+    recipe = recipe.with_values({"heights.hand": ""})
+    plain = drain(session.job(state, _NONE).relief_steps(recipe))
+    pairs = [(part, _as_part(part, objects[part.name])) for part in plain.parts if part.name in objects]
+    width = plain.areas.size_mm[0]
+    reading = read_relief(pairs, width)
+    store(piece, reading.relief)
+    for part, now in pairs:
+        if read_relief([(part, now)], width).kept >= _HELD:
+            item = objects[part.name]
+            if not hand.has_shapes(item):
+                item.data[hand.STAMP] = bridge.stamp_of(now)
+    words = _words(reading)
+    pieces.find(piece, pieces.GENERATED)[_SAID] = words
+    return words
+
+
+def said(piece: bpy.types.Collection | None) -> str:
+    """Return what was said of the hand work that was taken over last, or ""."""
+    place = pieces.find(piece, pieces.GENERATED)
+    return str(place.get(_SAID, "")) if place is not None else ""
+
+
+def forget(piece: bpy.types.Collection) -> None:
+    """Take hand relief and skin away from a piece."""
+    place = pieces.find(piece, pieces.GENERATED)
+    if place is None:
+        raise RecipeError("there is no relief to take hand work from; make it first")
+    store(piece, None)
+    for key in (_SKIN, _SAID):
+        if key in place:
+            del place[key]
+
+
+class Watch:
+    """Sees parts leave Sculpt Mode, and has what was sculpted on a skin taken over then.
+
+    Only names are kept between calls; timers do not run in background.
+    """
+
+    def __init__(self, later: Callable[[bpy.types.Collection], None]) -> None:
+        self.later = later
+        self.sculpted: set[str] = set()
+        self.timer = self.tick
+
+    def tick(self) -> float:
+        """Look once; the time until the next look."""
+        for piece in (piece for scene in bpy.data.scenes for piece in pieces.all_of(scene)):
+            if piece.library is not None or not skin_mm(piece):
+                continue
+            modes = {item.mode for item in bridge.part_objects(piece).values()}
+            if "SCULPT" in modes:
+                self.sculpted.add(piece.name)
+            elif modes == {"OBJECT"} and piece.name in self.sculpted:
+                self.sculpted.discard(piece.name)
+                if waiting(piece):
+                    self.later(piece)
+        return _LOOK_S
+
+    def begin(self) -> None:
+        """Look from now on, in every file."""
+        bpy.app.timers.register(self.timer, first_interval=_LOOK_S, persistent=True)
+
+    def end(self) -> None:
+        """Look no more."""
+        if bpy.app.timers.is_registered(self.timer):
+            bpy.app.timers.unregister(self.timer)
+
+
+def _words(reading: Any) -> str:
+    lost = 1.0 - reading.kept
+    if lost <= 1.0 - _HELD:
+        return "hand relief: kept all of it"
+    names = {"undercut": "hangs over", "beside": "lies beside the part", "gone": "goes through it"}
+    kinds = ", ".join(dict.fromkeys(names[item.kind] for item in reading.unheld))
+    return f"hand relief: kept {reading.kept:.0%}, {lost:.0%} {kinds} and stays as an object in Finish"
+
+
+def _as_part(part: Part, item: bpy.types.Object) -> Part:
+    vertices, triangles = bridge.read(item.data)
+    return Part(part.name, part.role, part.color, vertices.astype(np.float64), triangles)

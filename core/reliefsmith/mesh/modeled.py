@@ -1,0 +1,297 @@
+"""Modeled tops: caps of a solid exchanged for a surface of any heights, rims and all, walls still upright.
+
+Every point of a wall stays above its foot, so neighbors cannot come to share volume whatever their heights.
+Along a rim points are added where a height does not run straight; they depend on the two ends of the edge
+only, so that both neighbors add the same ones.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..errors import GeometryError
+from ..plane import as_multi, from_grid, polygons_of
+from .insets import insets
+from .lattice import Cells, lattice_cells
+from .prism import covered, section_difference
+from .rings import Indices, Rings, found_in, rings_of
+from .surface import Mesh
+
+__all__ = ["ModeledTop", "Surface", "modeled_top", "with_tops"]
+
+LEAN_MM = 0.02
+"""How far a step beside something that stands on the top leans: 20 grid steps, a 20th of a bead."""
+
+STRAIGHT_MM = 0.001
+"""A rim runs straight where its height is off the line by less than this: one step of written heights."""
+
+LEVEL_MM = 1e-6
+"""Cells bend where heights differ from those of a plane by more: no sagitta over a wide piece is seen."""
+
+_DECIMALS = 3
+
+Heights = npt.NDArray[np.float64]
+HeightsAt = Callable[[Heights], Heights]
+
+
+@dataclass(frozen=True, slots=True)
+class Surface:
+    """How high a top is at places (n, 2) in mm: inside, and along its rim, where neighbors have to agree.
+
+    An even one has all points of its lattice, not only those where it bends.
+    """
+
+    inside: HeightsAt
+    rim: HeightsAt
+    step_mm: float
+    even: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ModeledTop:
+    """A triangulated top over one cap of a solid.
+
+    Parameters
+    ----------
+    points : int64 array of shape (n, 2)
+        In grid steps, no two equal.
+    heights : float64 array of shape (n,)
+        In mm.
+    triangles : int64 array of shape (m, 3)
+        Counter-clockwise seen from above.
+    chains : list of int64 arrays
+        Edges of the cap that got points: start, points between, end, with the material on the left.
+    """
+
+    points: Indices
+    heights: Heights
+    triangles: Indices
+    chains: list[Indices]
+
+
+def modeled_top(
+    cap: BaseGeometry, kept: BaseGeometry, above: BaseGeometry, level_mm: float, surface: Surface
+) -> ModeledTop:
+    """Return a top over a cap.
+
+    Parameters
+    ----------
+    cap : Polygon or MultiPolygon
+    kept : Polygon or MultiPolygon
+        What of it stays level.
+    above : Polygon or MultiPolygon
+        What of the same solid stands beside it on the same level; points that it shares stay level.
+    level_mm : float
+    surface : Surface
+
+    Raises
+    ------
+    GeometryError
+        If the shapes are not unions of faces of one coverage.
+    """
+    free = section_difference(cap, kept)
+    level = np.concatenate([rings_of(kept).points, rings_of(above).points])
+    shell, chains = _divided(
+        rings_of(free), surface.rim, surface.step_mm, lambda points: found_in(points, level) >= 0
+    )
+    shape = _whole(shell) if chains else free
+    inner = _drawn_in(free, shape, surface) if shape.is_valid else None
+    if inner is None:  # a rim so narrow that added points would meet: it stays as it is
+        shell, chains, shape = rings_of(free), [], free
+        inner = _drawn_in(free, free, surface) or shapely.MultiPolygon()
+    shell_points = shell.points
+    around = np.concatenate([shell_points, rings_of(kept).points, rings_of(cap).points])
+    rim_points = _distinct(around)
+    inner_points = rings_of(inner).points
+    cells = lattice_cells(inner, surface.step_mm, None if surface.even else _bent(surface))
+    points = np.concatenate([rim_points, inner_points, cells.points])
+    on_rim = len(rim_points)
+    heights = np.concatenate([surface.rim(from_grid(rim_points)), surface.inside(from_grid(points[on_rim:]))])
+    held = found_in(rim_points, level) >= 0
+    heights[:on_rim][held] = level_mm
+    heights = heights.round(_DECIMALS)
+    first = on_rim + len(inner_points)
+    rest = inner if cells.shape.is_empty else section_difference(inner, cells.shape)
+    band = shape if inner.is_empty else section_difference(shape, inner)
+    pieces = [covered(shapely.MultiPolygon() if kept.is_empty else kept, points), covered(band, points)]
+    pieces += [covered(rest, points), cells.triangles(heights[first:]) + first]
+    ends = [found_in(shell_points[chain], rim_points) for chain in chains]
+    return ModeledTop(points, heights, np.concatenate(pieces), ends)
+
+
+def with_tops(mesh: Mesh, tops: Sequence[tuple[float, ModeledTop]]) -> Mesh:
+    """Return a solid with its level caps at some heights exchanged for modeled tops.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        As `extruded` gives it.
+    tops : sequence of (float, ModeledTop)
+        The height of each cap in mm, none twice, and what lies there instead.
+    """
+    vertices, triangles = mesh.vertices.copy(), mesh.triangles.astype(np.int64)
+    grown, kept, added = [vertices], np.ones(len(triangles), dtype=bool), []
+    count = len(vertices)
+    split: dict[tuple[int, int], Indices] = {}
+    for level_mm, top in tops:
+        on_level = np.flatnonzero(mesh.vertices[:, 2] == level_mm)
+        kept &= ~_caps(mesh, level_mm)
+        at = found_in(np.rint(mesh.vertices[on_level, :2] * 1000).astype(np.int64), top.points)
+        known = np.full(len(top.points), -1, dtype=np.int64)
+        known[at[at >= 0]] = on_level[at >= 0]
+        vertices[known[known >= 0], 2] = top.heights[known >= 0]
+        fresh = np.flatnonzero(known < 0)
+        known[fresh] = np.arange(len(fresh)) + count
+        count += len(fresh)
+        grown.append(np.column_stack([from_grid(top.points[fresh]), top.heights[fresh]]))
+        added.append(known[top.triangles])
+        split |= {(int(known[c[-1]]), int(known[c[0]])): known[c] for c in top.chains}
+    walls = _fanned(triangles[kept], split)
+    return Mesh(np.concatenate(grown), np.concatenate([walls, *added]).astype(np.int32))
+
+
+def _caps(mesh: Mesh, level_mm: float) -> npt.NDArray[np.bool_]:
+    """Return which triangles lie level at a height with their outside upward."""
+    level = (mesh.vertices[:, 2] == level_mm)[mesh.triangles].all(axis=1)
+    a, b, c = (mesh.vertices[mesh.triangles[level, k], :2] for k in range(3))
+    (ux, uy), (vx, vy) = (b - a).T, (c - a).T
+    level[level] = ux * vy - uy * vx > 0
+    return np.asarray(level)
+
+
+def _fanned(triangles: Indices, split: dict[tuple[int, int], Indices]) -> Indices:
+    """Return triangles with those at a divided upper edge of a wall cut into a fan from their foot."""
+    if not split:
+        return triangles
+    count = int(triangles.max()) + 1
+    keys = np.array([a * count + b for a, b in split], dtype=np.int64)
+    chains = list(split.values())
+    rows, fans = [], []
+    for corner in range(3):
+        start, end = triangles[:, corner], triangles[:, (corner + 1) % 3]
+        own = np.flatnonzero(np.isin(start * count + end, keys))
+        order = {int(key): number for number, key in enumerate(keys)}
+        for row in own.tolist():  # a loop over the few edges that got points
+            chain = chains[order[int(start[row] * count + end[row])]][::-1]
+            foot = np.full(len(chain) - 1, triangles[row, (corner + 2) % 3])
+            rows.append(row)
+            fans.append(np.column_stack([chain[:-1], chain[1:], foot]))
+    if len(rows) != len(split):
+        raise GeometryError("a divided rim is not the upper edge of one wall")
+    whole = np.ones(len(triangles), dtype=bool)
+    whole[rows] = False
+    return np.concatenate([triangles[whole], *fans])
+
+
+def _drawn_in(free: BaseGeometry, shape: BaseGeometry, surface: Surface) -> shapely.MultiPolygon | None:
+    """Return a shape drawn in by the lean, with points where heights bend; None where it meets the rim."""
+    found = [one for piece in polygons_of(free) for one in insets(piece, (LEAN_MM,), 0.0)]
+    inner = as_multi([polygon for one in found for polygon in polygons_of(one)])
+    rings, chains = _divided(rings_of(inner), surface.inside, surface.step_mm)
+    fine = as_multi(_whole(rings)) if chains else inner
+    for one in (fine, inner):
+        if one.is_empty or (one.is_valid and shapely.contains_properly(shape, one)):
+            return one
+    return None
+
+
+def _divided(
+    rings: Rings,
+    heights_at: HeightsAt,
+    step_mm: float,
+    held: Callable[[Indices], npt.NDArray[np.bool_]] | None = None,
+) -> tuple[Rings, list[Indices]]:
+    """Return rings with points added to edges along which heights do not run straight, and those chains.
+
+    An edge between two held points stays.
+    """
+    start, end = rings.points, rings.points[rings.following]
+    # From the lower end on, so that an edge is divided alike whichever way it runs.
+    turned = (start[:, 0] > end[:, 0]) | ((start[:, 0] == end[:, 0]) & (start[:, 1] > end[:, 1]))
+    low, high = np.where(turned[:, None], end, start), np.where(turned[:, None], start, end)
+    length = np.hypot(*(high - low).T) / 1000
+    parts = np.maximum(np.ceil(length / step_mm - 1e-9).astype(np.int64), 1)
+    if held is not None:
+        fixed = held(rings.points)
+        parts[fixed & fixed[rings.following]] = 1
+    edge = np.repeat(np.arange(len(parts)), parts - 1)
+    number = np.arange(len(edge)) - np.repeat(np.cumsum(parts - 1) - (parts - 1), parts - 1) + 1
+    share = number / parts[edge]
+    between = np.rint(low[edge] + (high - low)[edge] * share[:, None]).astype(np.int64)
+    ends = heights_at(from_grid(np.concatenate([low, high])))
+    line = ends[edge] * (1 - share) + ends[len(low) + edge] * share
+    off = np.abs(heights_at(from_grid(between)) - line) > STRAIGHT_MM
+    bent = np.zeros(len(parts), dtype=bool)
+    bent[edge[off]] = True
+    chosen = bent[edge]
+    edge, between, number = edge[chosen], between[chosen], number[chosen]
+    along = np.where(turned[edge], parts[edge] - number, number)
+    order = np.lexsort((along, edge))
+    edge, between = edge[order], between[order]
+    return _inserted(rings, edge, between)
+
+
+def _inserted(rings: Rings, edge: Indices, between: Indices) -> tuple[Rings, list[Indices]]:
+    """Put points, in the order of their edges, behind the points at which the edges start."""
+    count = len(rings.points)
+    more = np.bincount(edge, minlength=count)
+    places = np.arange(count) + np.concatenate([[0], np.cumsum(more)[:-1]])
+    points = np.insert(rings.points, edge + 1, between, axis=0)
+    starts = np.append(places, len(points))[rings.ring_starts]
+    found = Rings(points, starts, rings.polygon_starts)
+    after = places[rings.following]
+    chains = [
+        np.append(np.arange(places[one], places[one] + more[one] + 1), after[one])
+        for one in np.flatnonzero(more).tolist()
+    ]
+    return found, chains
+
+
+def _whole(rings: Rings) -> shapely.MultiPolygon:
+    """Return the polygons of rings."""
+    ends = rings.ring_starts[1:] - rings.ring_starts[:-1]
+    closed = np.insert(rings.points, rings.ring_starts[1:], rings.points[rings.ring_starts[:-1]], axis=0)
+    starts = np.concatenate([[0], np.cumsum(ends + 1)])
+    kind = shapely.GeometryType.POLYGON
+    return as_multi(shapely.from_ragged_array(kind, from_grid(closed), (starts, rings.polygon_starts)))
+
+
+def _bent(surface: Surface) -> Cells:
+    """Return which cells of the lattice do not lie in a plane with those around them."""
+
+    def wanted(columns: Indices, rows: Indices) -> npt.NDArray[np.bool_]:
+        grid = np.meshgrid(columns * surface.step_mm, rows * surface.step_mm)
+        flat = surface.inside(np.column_stack([item.reshape(-1) for item in grid]))
+        heights = np.pad(flat.reshape(grid[0].shape), 1, mode="reflect", reflect_type="odd")
+        across = np.abs(np.diff(heights[1:-1], 2, axis=1)) > LEVEL_MM
+        along = np.abs(np.diff(heights[:, 1:-1], 2, axis=0)) > LEVEL_MM
+        node = across | along
+        own = heights[1:-1, 1:-1]
+        twisted = np.abs(own[1:, 1:] - own[1:, :-1] - own[:-1, 1:] + own[:-1, :-1]) > LEVEL_MM
+        bent = twisted | node[1:, 1:] | node[1:, :-1] | node[:-1, 1:] | node[:-1, :-1]
+        # Cells along the edge are none of the lattice: whole ones beside a bent one hold the rest level.
+        return _widened(_widened(bent).T).T
+
+    return wanted
+
+
+def _widened(cells: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Return cells and two more to either side."""
+    found = cells.copy()
+    for far in (1, 2):
+        found[:, far:] |= cells[:, :-far]
+        found[:, :-far] |= cells[:, far:]
+    return found
+
+
+def _distinct(points: Indices) -> Indices:
+    ranked = points[np.lexsort(points.T)]
+    fresh = np.ones(len(ranked), dtype=bool)
+    fresh[1:] = (ranked[1:] != ranked[:-1]).any(axis=1)
+    return ranked[fresh]

@@ -1,0 +1,91 @@
+"""A skin for sculpting: the same solids with even, dense tops, and which of their points a brush may move."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from ..errors import GeometryError
+from ..mesh.modeled import LEAN_MM
+from ..model import Field, Part, Sculpted, Slab, Stack
+from ..plane import shrink
+from .build import build
+from .sculpt import ground_of
+
+__all__ = ["free_points", "points_needed", "skin", "skinned"]
+
+LEAST_STEP_MM, MOST_STEP_MM = 0.1, 0.3
+
+_ROUNDING_MM = 0.0015  # of the ring that is drawn in: grid steps
+
+
+def points_needed(stack: Stack, step_mm: float) -> int:
+    """Return about how many points a skin has inside its tops."""
+    area = sum(float(ground_of(slab, stack.slabs).area) for slab in stack.slabs)
+    return round(area / step_mm**2)
+
+
+def skinned(stack: Stack, step_mm: float) -> Stack:
+    """Return a stack whose visible tops all have the points of a lattice; heights and walls stay.
+
+    Parameters
+    ----------
+    stack : Stack
+        Made with hand relief, if only of zeros, and printed face up.
+    step_mm : float
+        Distance of the points, 0.1 to 0.3 mm, a whole number of grid steps.
+
+    Raises
+    ------
+    GeometryError
+        If it is printed face down, or the step is another one.
+    """
+    if stack.piece:
+        raise GeometryError("a piece that prints face down has no top to sculpt; set heights.face to up")
+    if not LEAST_STEP_MM <= step_mm <= MOST_STEP_MM:
+        raise GeometryError(
+            f"points for sculpting lie {LEAST_STEP_MM:g} to {MOST_STEP_MM:g} mm apart, not {step_mm:g} mm"
+        )
+    return replace(stack, slabs=tuple(_even(slab, stack, step_mm) for slab in stack.slabs))
+
+
+def skin(stack: Stack, step_mm: float) -> tuple[Part, ...]:
+    """Return the solids of `skinned`."""
+    return build(skinned(stack, step_mm))
+
+
+def free_points(part: Part, stack: Stack) -> npt.NDArray[np.bool_]:
+    """Return which vertices of a skin a brush may move: those inside its tops, not of walls and rims."""
+    found = np.zeros(len(part.vertices), dtype=bool)
+    for slab in stack.slabs:
+        if slab.part == part.name:
+            inside = shrink(ground_of(slab, stack.slabs), LEAN_MM + _ROUNDING_MM, "miter")
+            shapely.prepare(inside)
+            above = part.vertices[:, 2] > slab.bottom_mm
+            found |= above & shapely.contains_xy(inside, *part.vertices[:, :2].T)
+    return found
+
+
+def _even(slab: Slab, stack: Stack, step_mm: float) -> Slab:
+    ground = ground_of(slab, stack.slabs)
+    if ground.is_empty:
+        return slab
+    x0, y0, x1, y1 = slab.polygon.bounds
+    low = (math.floor(x0 / step_mm) - 1, math.floor(y0 / step_mm) - 1)
+    columns, rows = math.ceil(x1 / step_mm) + 2 - low[0], math.ceil(y1 / step_mm) + 2 - low[1]
+    origin = (low[0] * step_mm, low[1] * step_mm)
+    level = Field(np.zeros((rows, columns), np.float32), origin, step_mm)
+    old = slab.top
+    if not isinstance(old, Sculpted):
+        lowest = min(slab.rim_mm, slab.highest_mm)
+        top = Sculpted(slab.plain_top, level, ground, lowest, lowest, slab.highest_mm, even=True)
+        return replace(slab, top=top)
+    shapely.prepare(old.ground)
+    heights = np.where(shapely.contains_xy(shapely.buffer(old.ground, step_mm), *level.places.T), 1.0, 0.0)
+    values = (old.hand.at(level.places) * heights).reshape(rows, columns).astype(np.float32)
+    highest, own = max(old.highest_mm, slab.rim_mm), replace(level, values=values)
+    return replace(slab, top=replace(old, hand=own, ground=ground, highest_mm=highest, even=True))

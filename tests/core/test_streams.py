@@ -1,0 +1,209 @@
+"""Standard output and standard error of real processes: full, closed, or left by their reader."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+pytestmark = pytest.mark.skipif(not Path("/dev/full").exists(), reason="only where a device is always full")
+
+COMMANDS = ("make", "areas", "check", "coupon", "recipe")
+Usual = Callable[[str], subprocess.CompletedProcess[str]]
+PRINTING = {
+    "version": ("--version",),
+    "version-by-typer": ("--version", "recipe"),
+    "help": ("--help",),
+    **{f"{name}-help": (name, "--help") for name in COMMANDS},
+    "recipe": ("recipe",),
+    "preset": ("recipe", "--preset", "bold"),
+    "make": ("make", "lamp.png", "--json", "-o", "set", "--keep-stages", "stages", "--replace", "-q"),
+    "areas": ("areas", "lamp.png", "--json", "-o", "areas.svg", "--replace", "-q"),
+    "check": ("check", "cube.stl", "--json", "-q"),
+    "coupon": ("coupon", "--json", "-o", "coupon", "--replace", "-q"),
+}
+"""Lines that print something on standard output, each of the commands and of the ways to be explained."""
+WRITTEN = {
+    "make": "the set was written to set",
+    "areas": "the areas were written to areas.svg",
+    "coupon": "the test piece was written to coupon",
+}
+REASONS = {"full": "no space left on device", "closed": "it is closed"}
+CUBE = """solid cube
+facet normal 0 0 -1
+outer loop
+vertex 0 0 0
+vertex 0 1 0
+vertex 1 0 0
+endloop
+endfacet
+facet normal 0 -1 0
+outer loop
+vertex 0 0 0
+vertex 1 0 0
+vertex 0 0 1
+endloop
+endfacet
+facet normal -1 0 0
+outer loop
+vertex 0 0 0
+vertex 0 0 1
+vertex 0 1 0
+endloop
+endfacet
+facet normal 1 1 1
+outer loop
+vertex 1 0 0
+vertex 0 1 0
+vertex 0 0 1
+endloop
+endfacet
+endsolid cube
+"""
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with a picture that runs fast and a small solid."""
+    tmp_path = tmp_path_factory.mktemp("streams")
+    y, x = np.mgrid[:60, :60] - 29.5
+    pixels = np.zeros((60, 60, 4), np.uint8)
+    pixels[5:55, 5:55] = (27, 42, 73, 255)
+    pixels[x * x + y * y < 225] = (245, 184, 46, 255)
+    Image.fromarray(pixels).save(tmp_path / "lamp.png")
+    (tmp_path / "cube.stl").write_text(CUBE)
+    return tmp_path
+
+
+@pytest.fixture(scope="module")
+def usual(folder: Path) -> Usual:
+    """What a line gives where both streams are read, run once."""
+
+    @cache
+    def run(name: str) -> subprocess.CompletedProcess[str]:
+        done = _run(PRINTING[name], folder)
+        assert done.stdout
+        assert done.returncode in (0, 1)
+        return done
+
+    return run
+
+
+@contextmanager
+def _stream(kind: str) -> Iterator[int]:
+    """Give a descriptor that is full, or a pipe whose reader is gone."""
+    if kind == "left":
+        reader, writer = os.pipe()
+        os.close(reader)
+    else:
+        writer = os.open("/dev/full" if kind == "full" else os.devnull, os.O_WRONLY)
+    yield writer
+    os.close(writer)
+
+
+def _run(
+    words: tuple[str, ...], folder: Path, *, out: str = "kept", err: str = "kept", **env: str
+) -> subprocess.CompletedProcess[str]:
+    """Run a line with each stream "kept", "full", "left" or "closed"."""
+    closing = " ".join(shut for shut, kind in ((">&-", out), ("2>&-", err)) if kind == "closed")
+    line = ["sh", "-c", f'exec "$0" -m reliefsmith "$@" {closing}', sys.executable, *words]
+    with _stream(out) as stdout, _stream(err) as stderr:
+        return subprocess.run(
+            line,
+            cwd=folder,
+            stdout=subprocess.PIPE if out == "kept" else stdout,
+            stderr=subprocess.PIPE if err == "kept" else stderr,
+            text=True,
+            check=False,
+            env={**os.environ, "NO_COLOR": "1", "TERM": "dumb", **env},
+        )
+
+
+@pytest.mark.parametrize("kind", ["full", "closed"])
+@pytest.mark.parametrize("name", PRINTING)
+def test_what_cannot_be_printed_is_said_in_one_line(name: str, kind: str, folder: Path) -> None:
+    done = _run(PRINTING[name], folder, out=kind)
+    written = f"{WRITTEN[name]}, but the report was not: " if name in WRITTEN else ""
+    said = f"error: {written}cannot print to standard output: {REASONS[kind]}; lead it elsewhere\n"
+    assert (done.stderr, done.returncode) == (said, 2)
+    if name in WRITTEN:
+        assert (folder / WRITTEN[name].split()[-1]).exists()
+
+
+@pytest.mark.parametrize("name", PRINTING)
+def test_a_reader_that_went_away_is_no_error(name: str, folder: Path, usual: Usual) -> None:
+    done = _run(PRINTING[name], folder, out="left")
+    assert (done.stderr, done.returncode) == (usual(name).stderr, usual(name).returncode)
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [
+        (name, kind)
+        for name in PRINTING
+        for kind in ("full", *(() if name in WRITTEN else ("left", "closed")))
+    ],
+)
+def test_standard_error_only_accompanies(name: str, kind: str, folder: Path, usual: Usual) -> None:
+    done = _run(_told(name), folder, err=kind)
+    assert (done.stdout, done.returncode) == (usual(name).stdout, usual(name).returncode)
+
+
+@pytest.mark.parametrize("kind", ["full", "left", "closed"])
+@pytest.mark.parametrize("words", [("make", "none.png"), ("nonsense",), (), ("make", "lamp.png", "--sett")])
+def test_a_refusal_keeps_its_status_where_it_cannot_be_read(
+    words: tuple[str, ...], kind: str, folder: Path
+) -> None:
+    assert _run(words, folder, err=kind).returncode == 2
+    assert _run(words, folder, err=kind, out=kind).returncode == 2
+    assert _run(words, folder, out=kind).stderr.startswith("error: ")
+
+
+@pytest.mark.parametrize("kind", ["full", "closed"])
+def test_a_command_that_prints_nothing_needs_no_output(kind: str, folder: Path) -> None:
+    words = tuple(word for word in PRINTING["areas"] if word != "--json")
+    done = _run(words, folder, out=kind)
+    assert (done.stderr, done.returncode) == ("", 0)
+
+
+@pytest.mark.parametrize("name", ["make", "areas", "coupon"])
+def test_no_word_of_ours_lands_in_a_file_where_both_streams_are_closed(
+    name: str, folder: Path, usual: Usual
+) -> None:
+    """The first file that is opened would get the number of a closed stream."""
+    usual(name)
+    files = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    assert _run(_told(name), folder, out="closed", err="closed").returncode == 2
+    assert {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()} == files
+
+
+def _told(name: str) -> tuple[str, ...]:
+    """A line that says on standard error what it does."""
+    return tuple(word for word in PRINTING[name] if word != "-q")
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+@pytest.mark.parametrize("kind", ["full", "closed", "left"])
+def test_completion_says_why_it_cannot_be_printed(shell: str, kind: str, folder: Path) -> None:
+    asked = {"_RELIEFSMITH_COMPLETE": f"source_{shell}"}
+    done = _run((), folder, out=kind, **asked)
+    if kind == "left":
+        assert (done.stderr, done.returncode) == ("", 0)
+    else:
+        assert done.returncode == 2
+        assert done.stderr == f"error: cannot print to standard output: {REASONS[kind]}; lead it elsewhere\n"
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_completion_is_printed(shell: str, folder: Path) -> None:
+    done = _run((), folder, _RELIEFSMITH_COMPLETE=f"source_{shell}")
+    assert "reliefsmith" in done.stdout
+    assert (done.stderr, done.returncode) == ("", 0)

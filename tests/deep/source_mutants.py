@@ -1,0 +1,353 @@
+"""Mutants of the source: one small fault at a time, put into a module of a room, and whether a test finds it.
+
+    cd tests && python -m deep.source_mutants plan solid areas mesh --seed 1 --count 15
+
+Faults are put where a rule is decided, not where the main work is done, which any test would notice: into
+conditions and what they guard, into limits (`min`, `max`, `clip`, `where`), masks, and named constants. They
+are drawn by lot: first the kind, then the place. Each is tried in a copy of the tree by the tests that mirror
+its module, then by the other tests of its room and the published facts on it. One that none of them
+finds has survived. A person reads the survivors: each is equal to the original, by a reason, or asks for a
+test.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+from queue import SimpleQueue
+from random import Random
+
+__all__ = ["KINDS", "Mutant", "drawn", "mutants_of"]
+
+TREE = Path(__file__).parents[2]
+
+HANG_S = 600
+"""A loop that a mutant made endless ends here; it then counts as found, since the tests would not end."""
+
+ALSO = ("tests/core/test_examples.py",)
+"""Examples in docstrings are tests of their modules too."""
+
+ROUNDING = 1e-5
+"""Smaller numbers keep rounding apart from rules; nothing but rounding could tell of another one."""
+
+COMMUTE = {"max", "min", "maximum", "minimum", "isclose", "union", "intersection", "distance", "hypot"}
+"""Functions for which the order of two arguments means nothing."""
+
+LIMITING = {"clip", "max", "maximum", "min", "minimum", "where"}
+
+TOLD = {"Progress", "note", "finding", "GeometryError", "RecipeError", "MarkError", "TypeVar", "dataclass"}
+"""What is said to the user, or to Python, is no rule of geometry."""
+
+COMPARED: dict[type[ast.cmpop], tuple[type[ast.cmpop], ...]] = {
+    ast.Lt: (ast.LtE, ast.GtE),
+    ast.LtE: (ast.Lt, ast.Gt),
+    ast.Gt: (ast.GtE, ast.LtE),
+    ast.GtE: (ast.Gt, ast.Lt),
+    ast.Eq: (ast.NotEq,),
+    ast.NotEq: (ast.Eq,),
+    ast.Is: (ast.IsNot,),
+    ast.IsNot: (ast.Is,),
+    ast.In: (ast.NotIn,),
+    ast.NotIn: (ast.In,),
+}
+COMPUTED: dict[type[ast.operator], type[ast.operator]] = {
+    ast.Add: ast.Sub,
+    ast.Sub: ast.Add,
+    ast.Mult: ast.Div,
+    ast.Div: ast.Mult,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Mutant:
+    """A module with one fault in it."""
+
+    room: str
+    module: str
+    line: int
+    kind: str
+    before: str
+    after: str
+    source: str
+
+    def __str__(self) -> str:
+        return f"{self.room}/{self.module}.py:{self.line} {self.kind}: {self.before} -> {self.after}"
+
+
+def mutants_of(path: Path) -> list[Mutant]:
+    """Return every mutant of a module, in the order of its lines."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    found = []
+    for node, field, index in list(_places(tree, deciding=False)):
+        held = getattr(node, field)
+        old = held if index is None else held[index]
+        for kind, new in _changes(old, node):
+            _put(node, field, index, new)
+            words = (" ".join(ast.unparse(item).split("\n")[0].split())[:70] for item in (old, new))
+            found.append(Mutant(path.parent.name, path.stem, old.lineno, kind, *words, ast.unparse(tree)))
+        _put(node, field, index, old)
+    return sorted(found, key=lambda item: (item.line, item.kind, item.before, item.after))
+
+
+def _put(node: ast.AST, field: str, index: int | None, value: ast.AST) -> None:
+    ast.fix_missing_locations(value)
+    if index is None:
+        setattr(node, field, value)
+    else:
+        getattr(node, field)[index] = value
+
+
+def _places(node: ast.AST, *, deciding: bool) -> Iterator[tuple[ast.AST, str, int | None]]:
+    """Yield what decides by its parent, the field it stands in, and its index there."""
+    for field, value in ast.iter_fields(node):
+        if field in {"annotation", "returns", "decorator_list", "type_params"}:
+            continue
+        items = list(enumerate(value)) if isinstance(value, list) else [(None, value)]
+        for index, item in items:
+            if not isinstance(item, ast.AST) or _is_passed_over(item):
+                continue
+            decides = deciding or _decides(item, node, field)
+            if decides and isinstance(item, (ast.stmt, ast.expr)):
+                yield node, field, index
+            yield from _places(item, deciding=decides)
+
+
+def _decides(node: ast.AST, parent: ast.AST, field: str) -> bool:
+    """Tell whether a node is a guard, a condition, a limit, a mask, or a named constant."""
+    if isinstance(node, ast.If):
+        return not node.orelse
+    if isinstance(node, ast.Call):
+        return _name(node) in LIMITING
+    named = isinstance(parent, ast.Module) and isinstance(node, (ast.Assign, ast.AnnAssign))
+    masking = isinstance(node, ast.BinOp) and isinstance(node.op, (ast.BitAnd, ast.BitOr))
+    return named or masking or field in {"test", "ifs"} or isinstance(node, (ast.BoolOp, ast.Compare))
+
+
+def _is_passed_over(node: ast.AST) -> bool:
+    """Tell whether a node holds words, types or names only."""
+    if isinstance(node, (ast.Import, ast.ImportFrom, ast.JoinedStr)):
+        return True
+    if isinstance(node, ast.Assign) and getattr(node.targets[0], "id", "") == "__all__":
+        return True
+    called = node.exc if isinstance(node, ast.Raise) else node
+    return isinstance(called, ast.Call) and _name(called) in TOLD
+
+
+def _name(call: ast.Call) -> str:
+    return call.func.attr if isinstance(call.func, ast.Attribute) else getattr(call.func, "id", "")
+
+
+def _changes(node: ast.AST, parent: ast.AST) -> Iterator[tuple[str, ast.AST]]:
+    """Yield the faults that one node can have."""
+    for kind, change in KINDS.items():
+        for new in change(node, parent):
+            yield kind, new
+
+
+def _comparison(node: ast.AST, _: ast.AST) -> Iterator[ast.AST]:
+    if isinstance(node, ast.Compare) and len(node.ops) == 1:
+        for other in COMPARED[type(node.ops[0])]:
+            yield ast.Compare(node.left, [other()], node.comparators)
+
+
+def _constant(node: ast.AST, parent: ast.AST) -> Iterator[ast.AST]:
+    if not isinstance(node, ast.Constant) or isinstance(parent, (ast.Slice, ast.Subscript)):
+        return
+    value = node.value
+    if isinstance(value, bool):
+        yield ast.Constant(not value)
+    elif isinstance(value, int):
+        yield from (ast.Constant(value + 1), ast.Constant(value - 1))
+    elif isinstance(value, float) and (value == 0 or abs(value) >= ROUNDING):
+        yield from (ast.Constant(value * 1.5), ast.Constant(value * 0.6)) if value else (ast.Constant(1.0),)
+
+
+def _arithmetic(node: ast.AST, _: ast.AST) -> Iterator[ast.AST]:
+    if isinstance(node, ast.BinOp) and type(node.op) in COMPUTED:
+        yield ast.BinOp(node.left, COMPUTED[type(node.op)](), node.right)
+
+
+def _negation(node: ast.AST, parent: ast.AST) -> Iterator[ast.AST]:
+    if isinstance(node, ast.BoolOp):
+        yield ast.BoolOp(ast.Or() if isinstance(node.op, ast.And) else ast.And(), node.values)
+    elif isinstance(node, ast.BinOp) and isinstance(node.op, (ast.BitAnd, ast.BitOr)):
+        yield ast.BinOp(
+            node.left, ast.BitOr() if isinstance(node.op, ast.BitAnd) else ast.BitAnd(), node.right
+        )
+    elif isinstance(node, ast.UnaryOp) and isinstance(node.op, (ast.Not, ast.Invert)):
+        yield node.operand
+    elif node is getattr(parent, "test", None) and not isinstance(node, (ast.Compare, ast.Constant)):
+        yield ast.UnaryOp(ast.Not(), node)
+
+
+def _dropped_guard(node: ast.AST, _: ast.AST) -> Iterator[ast.AST]:
+    if isinstance(node, ast.If) and not node.orelse:
+        yield ast.copy_location(ast.Pass(), node)
+
+
+def _swapped(node: ast.AST, _: ast.AST) -> Iterator[ast.AST]:
+    if not isinstance(node, ast.Call) or len(node.args) < 2 or _name(node) in COMMUTE:
+        return
+    one, other, *rest = node.args
+    starred = isinstance(one, ast.Starred) or isinstance(other, ast.Starred)
+    if not starred and ast.dump(one) != ast.dump(other):
+        yield ast.Call(node.func, [other, one, *rest], node.keywords)
+
+
+def _returned(node: ast.AST, _: ast.AST) -> Iterator[ast.AST]:
+    if isinstance(node, ast.Return) and node.value is not None:
+        nothing = {ast.Tuple: ast.Tuple([], ast.Load()), ast.List: ast.List([], ast.Load())}
+        value = nothing.get(type(node.value), ast.Constant(None))
+        if ast.dump(value) != ast.dump(node.value):
+            yield ast.Return(value)
+
+
+KINDS: dict[str, Callable[[ast.AST, ast.AST], Iterator[ast.AST]]] = {
+    "comparison": _comparison,
+    "constant": _constant,
+    "arithmetic": _arithmetic,
+    "negation": _negation,
+    "guard dropped": _dropped_guard,
+    "arguments swapped": _swapped,
+    "nothing returned": _returned,
+}
+
+
+def drawn(room: str, seed: int, count: int) -> list[Mutant]:
+    """Return mutants of a room by lot, no two of one line."""
+    pool = [
+        mutant
+        for path in sorted((TREE / "core/reliefsmith" / room).glob("*.py"))
+        if path.stem != "__init__"
+        for mutant in mutants_of(path)
+    ]
+    rng = Random(f"{room} {seed}")
+    chosen: list[Mutant] = []
+    while len(chosen) < count and pool:
+        kind = rng.choice(sorted({mutant.kind for mutant in pool}))
+        one = rng.choice([mutant for mutant in pool if mutant.kind == kind])
+        chosen.append(one)
+        pool = [item for item in pool if (item.module, item.line) != (one.module, one.line)]
+    return chosen
+
+
+def _killer(mutant: Mutant, copy: Path) -> str:
+    """Try a mutant in a copy of the tree; return the test that fails, or nothing if it survives."""
+    place = copy / "core/reliefsmith" / mutant.room / f"{mutant.module}.py"
+    original = place.read_text(encoding="utf-8")
+    place.write_text(mutant.source, encoding="utf-8")
+    try:
+        for files in _tests(mutant):
+            failed = _failed(files, copy)
+            if failed:
+                return failed
+        return ""
+    finally:
+        place.write_text(original, encoding="utf-8")
+
+
+def _tests(mutant: Mutant) -> list[list[str]]:
+    """Return the mirrored test file, then what else tests the room."""
+    mirror = f"tests/core/{mutant.room}/test_{mutant.module}.py"
+    facts = sorted(
+        str(path.relative_to(TREE)) for path in TREE.glob(f"tests/outside/test_{mutant.room}_*.py")
+    )
+    own = [[mirror]] if (TREE / mirror).exists() else []
+    return [*own, [*ALSO, f"tests/core/{mutant.room}", *facts]]
+
+
+def _failed(files: Sequence[str], copy: Path) -> str:
+    """Run tests until one fails; return its name, or nothing."""
+    paths = os.pathsep.join(str(copy / part) for part in ("core", "shared"))
+    # Bytecode is told by time and size of a source, which two mutants can share.
+    env = {**os.environ, "PYTHONPATH": paths, "PYTHONDONTWRITEBYTECODE": "1"}
+    line = [
+        sys.executable,
+        "-m",
+        "pytest",
+        "-x",
+        "-q",
+        "-n",
+        "0",
+        "-p",
+        "no:cacheprovider",
+        "--tb=no",
+        *files,
+    ]
+    try:
+        done = subprocess.run(
+            line, cwd=copy, env=env, capture_output=True, text=True, timeout=HANG_S, check=False
+        )
+    except subprocess.TimeoutExpired:
+        return "no end"
+    if done.returncode == 0:
+        return ""
+    told = [row for row in done.stdout.splitlines() if row.startswith(("FAILED", "ERROR"))]
+    return told[0].split(" - ")[0].split(maxsplit=1)[1] if told else f"pytest ended with {done.returncode}"
+
+
+def tried(mutants: Sequence[Mutant], jobs: int) -> list[tuple[Mutant, str]]:
+    """Try mutants, each in a copy of the tree that it has for itself; return each with its killer."""
+    with tempfile.TemporaryDirectory() as folder:
+        free: SimpleQueue[Path] = SimpleQueue()
+        for number in range(jobs):
+            copy = Path(folder) / str(number)
+            skipped = shutil.ignore_patterns(".*", "__pycache__")
+            shutil.copytree(TREE, copy, ignore=skipped, symlinks=True)
+            free.put(copy)
+
+        def one(mutant: Mutant) -> tuple[Mutant, str]:
+            copy = free.get()
+            try:
+                killer = _killer(mutant, copy)
+            finally:
+                free.put(copy)
+            print(f"{'killed  ' if killer else 'SURVIVED'} {mutant}", killer, sep="  ", flush=True)
+            return mutant, killer
+
+        with ThreadPoolExecutor(jobs) as pool:
+            return list(pool.map(one, mutants))
+
+
+def _told(outcome: Sequence[tuple[Mutant, str]], rooms: Sequence[str]) -> None:
+    print("\n| room | mutants | killed | survivors |\n|---|---|---|---|")
+    for room in rooms:
+        own = [(mutant, killer) for mutant, killer in outcome if mutant.room == room]
+        left = [mutant for mutant, killer in own if not killer]
+        print(f"| {room} | {len(own)} | {len(own) - len(left)} | {len(left)} |")
+    for mutant, killer in outcome:
+        if not killer:
+            print(f"survived: {mutant}")
+
+
+def main(words: Sequence[str] | None = None) -> None:
+    """Draw mutants, try them, and print a table by room with the survivors."""
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("rooms", nargs="+", help="folders of core/reliefsmith")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--count", type=int, default=15, help="mutants of each room")
+    parser.add_argument("--jobs", type=int, default=2, help="how many are tried at once")
+    parser.add_argument("--line", default="", help="only those whose line in the list holds these words")
+    parser.add_argument("--list", action="store_true", help="name the mutants and try none")
+    asked = parser.parse_args(words)
+    mutants = [mutant for room in asked.rooms for mutant in drawn(room, asked.seed, asked.count)]
+    mutants = [mutant for mutant in mutants if asked.line in str(mutant)]
+    if asked.list:
+        print(*mutants, sep="\n")
+        return
+    _told(tried(mutants, asked.jobs), asked.rooms)
+
+
+if __name__ == "__main__":
+    main()
