@@ -4,17 +4,13 @@
 from __future__ import annotations
 
 import functools
-import logging
 from collections.abc import Callable
 from typing import Any
 
 import bpy
 
-from reliefsmith.errors import ReliefsmithError, TakenError
-
 from . import pieces
-
-_log = logging.getLogger(__name__)
+from .saying import words
 
 
 class NeedsPicture:
@@ -26,17 +22,6 @@ class NeedsPicture:
             cls.poll_message_set("Load a picture first")
             return False
         return True
-
-
-def words(error: Exception) -> str:
-    """Return one line for the user: the core's own words, or for a fault of ours what to do about it."""
-    if isinstance(error, TakenError):
-        return f"{error.why}; choose another folder, or move that file away first"
-    if isinstance(error, ReliefsmithError):
-        return str(error)
-    _log.debug("unexpected", exc_info=error)
-    said = " ".join(str(error).split())
-    return f"this went wrong here and changed nothing: {type(error).__name__} {said}; please report it"
 
 
 def told(function: Callable[..., set[str]]) -> Callable[..., set[str]]:

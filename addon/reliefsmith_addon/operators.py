@@ -13,7 +13,8 @@ from reliefsmith.errors import RecipeError
 from reliefsmith.progress import drain
 
 from . import bridge, colors, files, finish, handwork, live, picking, pieces, proofs, run, session, standing
-from .commands import NeedsPicture, told, words
+from .commands import NeedsPicture, told
+from .saying import words
 
 _TICK_S = 0.01
 _CLOSE_MM = 30.0  # distance from which a finding is looked at

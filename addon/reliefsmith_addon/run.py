@@ -19,13 +19,13 @@ from reliefsmith.recipe import Recipe
 from . import (
     bridge,
     colors,
-    commands,
     finish,
     live,
     older,
     pictures,
     pieces,
     properties,
+    saying,
     sculpting,
     session,
     standing,
@@ -206,7 +206,7 @@ def _live_end(name: str, relief: Any) -> None:
 
 def _live_fail(name: str, error: Exception) -> None:
     piece = pieces.named(name)
-    words = commands.words(error)
+    words = saying.words(error)
     if piece is not None and piece.reliefsmith.trouble != words:
         piece.reliefsmith.trouble = words
 

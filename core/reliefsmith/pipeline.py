@@ -270,8 +270,7 @@ def find_areas(
     """Find only the flat-color areas of a picture, in mm, with the recipe's marks applied."""
     with colors_told(picture):
         settings = as_recipe(recipe)
-    values = drain(Job(picture, store).steps(settings, "marked"), on_progress)
-    areas: FlatAreas = values["marked"]
+    areas: FlatAreas = drain(Job(picture, store).steps(settings, "marked"), on_progress)["marked"]
     return areas
 
 
@@ -292,12 +291,10 @@ def check_parts(
     parts: Sequence[Part], recipe: GivenRecipe = None, *, made: Sequence[Part] = ()
 ) -> tuple[Finding, ...]:
     """Check solids, taken together as one piece; against those that were `made`, if they are given."""
-    from .checks.layers import check_parts_steps
-    from .checks.remade import compare_parts, crossing_solids
+    from .checks import layers, remade
 
-    settings = as_recipe(recipe)
-    steps = check_parts_steps(
-        parts, printer=settings.printer, heights=settings.heights, audience=settings.audience
-    )
-    found = (*drain(steps), *crossing_solids(parts))
-    return (*found, *compare_parts(made, parts, settings.heights)) if made else found
+    asked = as_recipe(recipe)
+    printer, heights, audience = asked.printer, asked.heights, asked.audience
+    steps = layers.check_parts_steps(parts, printer=printer, heights=heights, audience=audience)
+    found = (*drain(steps), *remade.crossing_solids(parts))
+    return (*found, *remade.compare_parts(made, parts, heights)) if made else found
