@@ -143,7 +143,8 @@ def check(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, *, selected: bool 
         found = check_parts(parts, recipe)
     else:
         job = session.job(state, sculpting.wanted(piece))
-        made = job.relief(older.made_recipe(state)).parts
+        relief = job.relief(older.made_recipe(state))
+        made = relief.parts if state.turned else sculpting.dressed(piece, relief)
         found = (*check_parts(parts, recipe, made=made), *_stale(piece))
     _keep_findings(state, found)
     what = "Only the selection checked" if selected else "The whole piece checked"
