@@ -7,6 +7,7 @@ place: what the user did to them (visibility, modifiers, names) stays.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -15,101 +16,76 @@ import numpy as np
 from mathutils import Matrix
 
 from reliefsmith.errors import RecipeError
+from reliefsmith.mesh import ground_of, levels_of
 from reliefsmith.model import Part
 
-from . import hand
+from . import hand, materials, pieces
 
-_ROLE = "reliefsmith_role"
 PART = "reliefsmith_part"
-_COLOR = "reliefsmith_color"
-GENERATED, FINISH, JOB, STAGE = "generated", "finish", "job", "stage"
-_TITLES = {JOB: "Relief", GENERATED: "Generated", FINISH: "Finish", STAGE: "Turntable"}
-_ROUGHNESS = {"matte": 0.75, "gloss": 0.25, "silk": 0.35, "clear": 0.15}  # by finish, judged by eye
-_PLAIN = "matte"
 # Whole columns of a mesh; reading and writing them takes a hundredth of the time of going by vertices.
-_POSITION, _CORNER = "position", ".corner_vert"
+_POSITION, _CORNER, _FLAT = "position", ".corner_vert", "sharp_face"
+_SHARP = math.radians(30)  # Blender's own first value; arcs of the core turn less from side to side
+_LEVEL = math.cos(math.radians(0.5))  # a face this near to level is one of a flat top
 
 
-def collection(scene: bpy.types.Scene, role: str) -> bpy.types.Collection:
-    """Return the scene's collection of a role; it is made where it is missing.
-
-    `GENERATED` is rewritten by the add-on, `FINISH` is the user's and never touched, `STAGE` holds camera
-    and lights; they stand in `JOB`.
-    """
-    found = find(scene, role)
-    if found is not None:
-        return found
-    parent = scene.collection if role == JOB else collection(scene, JOB)
-    if parent != scene.collection:
-        hand.refuse_foreign(parent)
-    made = bpy.data.collections.new(_TITLES[role])
-    made[_ROLE] = role
-    parent.children.link(made)
-    return made
-
-
-def find(scene: bpy.types.Scene, role: str) -> bpy.types.Collection | None:
-    """Return the scene's collection of a role, or None."""
-    for item in scene.collection.children_recursive:
-        if item.get(_ROLE) == role:
-            return item
-    return None
-
-
-def refuse_linked(scene: bpy.types.Scene) -> None:
-    """Refuse a scene whose relief belongs to another file, before anything is written.
+def refuse_linked(piece: bpy.types.Collection) -> None:
+    """Refuse a piece that belongs to another file, before anything is written.
 
     Raises
     ------
     RecipeError
         As `hand.refuse_foreign`.
     """
-    for item in (scene, *(find(scene, role) for role in (JOB, GENERATED, FINISH))):
+    for item in (piece, *(pieces.find(piece, role) for role in (pieces.GENERATED, pieces.FINISH))):
         if item is not None:
             hand.refuse_foreign(item)
-    for item in part_objects(scene).values():
+    for item in part_objects(piece).values():
         hand.refuse_foreign(item)
         hand.refuse_foreign(item.data)
 
 
-def busy(scene: bpy.types.Scene) -> str:
+def busy(piece: bpy.types.Collection) -> str:
     """Return which part is being edited or sculpted, and what that means, or ""."""
-    names = [name for name, item in part_objects(scene).items() if item.mode != "OBJECT"]
+    names = [name for name, item in part_objects(piece).items() if item.mode != "OBJECT"]
     return f"{names[0]} is being edited; what you changed is made when you leave its mode" if names else ""
 
 
 def show(
-    scene: bpy.types.Scene,
+    piece: bpy.types.Collection,
     parts: Sequence[Part],
     finishes: Mapping[str, str] | None = None,
     *,
+    settings: str = "",
     looking: bool = False,
 ) -> list[str]:
-    """Bring parts into the scene's generated collection, one object each; returns what was set aside.
+    """Bring parts into a piece's generated collection, one object each; returns what was set aside.
 
-    `finishes` gives the finish of a part's filament by the part's name, where it is known. What was changed
-    by hand is not written over: it goes to `FINISH` under a name that says so, or stays as it is where the
+    `finishes` gives the finish of a part's filament by the part's name, where it is known, `settings` is
+    the recipe that the parts were made from; each mesh keeps it. What was changed
+    by hand is not written over: it goes to `Finish` under a name that says so, or stays as it is where the
     parts are only looked into (`looking`).
     """
-    refuse_linked(scene)
-    target, finish = collection(scene, GENERATED), collection(scene, FINISH)
-    old = part_objects(scene)
-    words = busy(scene)
+    refuse_linked(piece)
+    target, finish = (pieces.collection(piece, role) for role in (pieces.GENERATED, pieces.FINISH))
+    old = part_objects(piece)
+    words = busy(piece)
     if words:
         raise RecipeError(words)
     aside: list[bpy.types.Object] = []
     for part in parts:
         known = old.pop(part.name, None)
         if known is not None and not looking and _must_stay(known, part):
-            hand.set_aside(scene, known, target, finish)
+            hand.set_aside(pieces.scene_of(piece), known, target, finish)
             aside.append(known)
             known = None
-        item = _object(target, known, part, (finishes or {}).get(part.name, _PLAIN), looking)
+        item = _object(target, known, part, (finishes or {}).get(part.name, materials.PLAIN), looking)
+        if item.data.get(hand.STAMP) == stamp_of(part) and settings:
+            item.data[hand.SETTINGS] = settings
         target[_key(part.name)] = item
     for name, left in old.items():
-        if changed(left) or hand.has_marks(left, name, _own_material(left)):
+        if changed(left) or hand.has_marks(left, name, materials.is_painted(left)):
             if not looking:
-                hand.set_aside(scene, left, target, finish)
+                hand.set_aside(pieces.scene_of(piece), left, target, finish)
                 aside.append(left)
             continue
         mesh = left.data
@@ -124,9 +100,9 @@ def _key(part: str) -> str:
     return f"{PART} {part}"
 
 
-def part_objects(scene: bpy.types.Scene) -> dict[str, bpy.types.Object]:
+def part_objects(piece: bpy.types.Collection | None) -> dict[str, bpy.types.Object]:
     """Return the generated objects by the names of their parts; copies are not among them."""
-    target = find(scene, GENERATED)
+    target = pieces.find(piece, pieces.GENERATED)
     found: dict[str, bpy.types.Object] = {}
     for item in target.objects if target else ():
         name = item.get(PART)
@@ -135,9 +111,9 @@ def part_objects(scene: bpy.types.Scene) -> dict[str, bpy.types.Object]:
     return found
 
 
-def set_aside(scene: bpy.types.Scene) -> list[bpy.types.Object]:
+def set_aside(piece: bpy.types.Collection | None) -> list[bpy.types.Object]:
     """Return what was changed by hand and therefore set aside."""
-    place = find(scene, FINISH)
+    place = pieces.find(piece, pieces.FINISH)
     return [item for item in place.objects if hand.ASIDE in item] if place else []
 
 
@@ -173,31 +149,39 @@ def _object(
     made = stamp_of(part)
     if item.data.get(hand.STAMP) != made and not (looking and known is not None and _must_stay(known, part)):
         fill(item.data, part.vertices, part.triangles)
-        item.data[hand.STAMP] = made
-    material = _material(part.color, finish)
-    if not item.data.materials:
-        item.data.materials.append(material)
-    elif item.data.materials[0] != material and not _own_material(item):
-        item.data.materials[0] = material
-    item.color = (*_linear(part.color), 1.0)
+        _sign(item.data, part)
+    elif item.data.get(hand.STAMP) == made and _FLAT not in item.data.attributes:
+        shade(item.data)  # of an older file
+    materials.paint(item, part.color, finish)
     return item
 
 
-def _own_material(item: bpy.types.Object) -> bool:
-    """Return whether the material of a part is the artist's: another one, or one of ours that was edited."""
-    found = item.data.materials[0] if item.data.materials else None
-    if found is None:
-        return False
-    color, _, finish = found.get(_COLOR, "").partition(" ")
-    if finish not in _ROUGHNESS or found.node_tree is None or len(found.node_tree.nodes) != 2:
-        return True
-    rgba = (*_linear(tuple(bytes.fromhex(color[1:]))), 1.0)
-    values = [node.inputs for node in found.node_tree.nodes if node.type == "BSDF_PRINCIPLED"]
-    return not any(
-        np.allclose(node["Base Color"].default_value, rgba, atol=1e-5)
-        and abs(node["Roughness"].default_value - _ROUGHNESS[finish]) < 1e-5
-        for node in values
-    )
+def _sign(mesh: bpy.types.Mesh, part: Part) -> None:
+    """Note on a mesh which part of the core's it is."""
+    mesh[hand.STAMP] = stamp_of(part)
+    mesh[hand.LEVELS], mesh[hand.GROUND] = levels_of(part.vertices), ground_of(part.vertices)
+
+
+def unsigned(piece: bpy.types.Collection) -> list[bpy.types.Object]:
+    """Return the parts of which it is not known what was last made: those of older files."""
+    return [item for item in part_objects(piece).values() if hand.STAMP not in item.data]
+
+
+def adopt(piece: bpy.types.Collection, parts: Sequence[Part]) -> None:
+    """Take parts of older files that are just what their settings make as untouched."""
+    made = {part.name: part for part in parts}
+    for item in unsigned(piece):
+        part = made.get(item[PART])
+        now = hand.stamp(_positions(item.data), _corners(item.data), len(item.data.polygons))
+        if part is not None and stamp_of(part) == now:
+            _sign(item.data, part)
+
+
+def place(mesh: bpy.types.Mesh, vertices: np.ndarray[Any, Any]) -> None:
+    """Move the vertices of a mesh to other places (n, 3)."""
+    mesh.attributes[_POSITION].data.foreach_set("vector", np.asarray(vertices, np.float32).ravel())
+    mesh.transform(Matrix.Identity(4))
+    mesh.update()
 
 
 def fill(mesh: bpy.types.Mesh, vertices: np.ndarray[Any, Any], triangles: np.ndarray[Any, Any]) -> None:
@@ -213,10 +197,22 @@ def fill(mesh: bpy.types.Mesh, vertices: np.ndarray[Any, Any], triangles: np.nda
         mesh.polygons.foreach_set("loop_start", np.arange(0, len(corners), 3, dtype=np.int32))
         mesh.attributes[_POSITION].data.foreach_set("vector", new)
         mesh.update(calc_edges=True)
+        shade(mesh)
     elif not np.array_equal(_positions(mesh), new):
         mesh.attributes[_POSITION].data.foreach_set("vector", new)
         mesh.transform(Matrix.Identity(4))  # moves nothing, but Blender 4.5 finds bounds and normals anew
         mesh.update()
+        shade(mesh)
+
+
+def shade(mesh: bpy.types.Mesh) -> None:
+    """Shade flat tops and undersides flat, and walls smooth but for their edges."""
+    normals = np.empty(3 * len(mesh.polygons), np.float32)
+    mesh.polygons.foreach_get("normal", normals)
+    mesh.set_sharp_from_angle(angle=_SHARP)
+    flat = mesh.attributes.get(_FLAT) or mesh.attributes.new(_FLAT, "BOOLEAN", "FACE")
+    flat.data.foreach_set("value", np.abs(normals[2::3]) > _LEVEL)
+    mesh.update()
 
 
 def lay(mesh: bpy.types.Mesh, name: str, kind: str, domain: str, values: np.ndarray[Any, Any]) -> None:
@@ -246,51 +242,6 @@ def _corners(mesh: bpy.types.Mesh) -> np.ndarray[Any, Any]:
     found = np.empty(len(mesh.loops), np.int32)
     if len(found):
         mesh.attributes[_CORNER].data.foreach_get("value", found)
-    return found
-
-
-def _material(color: tuple[int, int, int], finish: str) -> bpy.types.Material:
-    """Return the material of a filament color and finish, made once."""
-    name = "#{:02x}{:02x}{:02x} {}".format(*color, finish)
-    for item in bpy.data.materials:
-        if item.get(_COLOR) == name:
-            return item
-    made = bpy.data.materials.new(f"Filament {name}")
-    made[_COLOR] = name
-    if made.node_tree is None:
-        made.use_nodes = True
-    rgba = (*_linear(color), 1.0)
-    made.diffuse_color = rgba
-    made.roughness = _ROUGHNESS[finish]
-    for node in made.node_tree.nodes:
-        if node.type == "BSDF_PRINCIPLED":
-            node.inputs["Base Color"].default_value = rgba
-            node.inputs["Roughness"].default_value = _ROUGHNESS[finish]
-    return made
-
-
-def srgb(linear: Sequence[float]) -> list[float]:
-    """Return scene linear values as sRGB, 0 to 1 (IEC 61966-2-1)."""
-    return [12.92 * v if v <= 0.0031308 else 1.055 * v ** (1 / 2.4) - 0.055 for v in linear]
-
-
-def _linear(color: tuple[int, int, int]) -> tuple[float, float, float]:
-    """Return sRGB bytes as scene linear (IEC 61966-2-1)."""
-    low, high = np.asarray(color) / 255 / 12.92, ((np.asarray(color) / 255 + 0.055) / 1.055) ** 2.4
-    r, g, b = np.where(np.asarray(color) / 255 <= 0.04045, low, high)
-    return float(r), float(g), float(b)
-
-
-def image(path: str) -> bpy.types.Image | None:
-    """Return a picture file as an image with a thumbnail, or None for a kind that Blender does not read."""
-    try:
-        found = bpy.data.images.load(path, check_existing=True)
-    except RuntimeError:
-        return None
-    if not found.size[0]:
-        bpy.data.images.remove(found)
-        return None
-    found.preview_ensure()
     return found
 
 

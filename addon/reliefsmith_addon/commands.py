@@ -4,13 +4,13 @@
 from __future__ import annotations
 
 import functools
-import logging
 from collections.abc import Callable
 from typing import Any
 
-from reliefsmith.errors import ReliefsmithError, TakenError
+import bpy
 
-_log = logging.getLogger(__name__)
+from . import pieces
+from .saying import words
 
 
 class NeedsPicture:
@@ -24,24 +24,18 @@ class NeedsPicture:
         return True
 
 
-def words(error: Exception) -> str:
-    """Return one line for the user: the core's own words, or for a fault of ours what to do about it."""
-    if isinstance(error, TakenError):
-        return f"{error.why}; choose another folder, or move that file away first"
-    if isinstance(error, ReliefsmithError):
-        return str(error)
-    _log.debug("unexpected", exc_info=error)
-    said = " ".join(str(error).split())
-    return f"this went wrong here and changed nothing: {type(error).__name__} {said}; please report it"
-
-
 def told(function: Callable[..., set[str]]) -> Callable[..., set[str]]:
-    """Make a command report an error in one line and end as cancelled, instead of showing a traceback."""
+    """Make a command report an error in one line and end as cancelled, instead of showing a traceback.
+
+    One that is not for `any_piece` is refused where the piece that is meant belongs to another file.
+    """
 
     # Blender counts the arguments of `execute`: they must be written out.
     @functools.wraps(function)
     def execute(self: Any, context: Any) -> set[str]:
         try:
+            if not getattr(self, "any_piece", False):
+                pieces.refuse_foreign(bpy.context.scene)
             return function(self, context)
         except Exception as error:  # noqa: BLE001 - this is the place where the last of them end
             self.report({"ERROR"}, words(error))

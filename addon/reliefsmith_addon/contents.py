@@ -10,7 +10,7 @@ import bpy
 
 from reliefsmith.tables import MARK_KINDS
 
-from . import bridge, properties
+from . import bridge, finish, hand, pictures, pieces, properties
 from .state import mark_width
 from .wrapping import room, wrapped
 
@@ -41,11 +41,38 @@ def outcome(layout: Any, context: bpy.types.Context) -> None:
         box = layout.box()
         box.alert = True
         wrapped(box, context, state.trouble, "ERROR")
-    for item in bridge.set_aside(context.scene):
-        wrapped(layout, context, f"In Finish, as you changed it: {item.name}", "SCULPTMODE_HLT")
+    copies(layout, context)
     if state.estimate:
         wrapped(layout, context, state.size_text, "CUBE")
         wrapped(layout, context, state.estimate, "TIME")
+
+
+def copies(layout: Any, context: bpy.types.Context) -> None:
+    """What stands in Finish in place of parts, and what to do with it where the settings changed since."""
+    piece = pieces.current(context.scene)
+    for item in finish.copies(piece):
+        if hand.ASIDE in item:
+            wrapped(layout, context, f"In Finish, as you changed it: {item.name}", "SCULPTMODE_HLT")
+        if item[bridge.PART] not in bridge.part_objects(piece):
+            wrapped(layout, context, f"{item.name} is left out: there is no such part now", "INFO")
+        elif finish.is_stale(piece, item):
+            words = f"{item.name} is of earlier settings: {finish.since(piece, item)}"
+            wrapped(layout, context, words, "ERROR")
+            row = layout.row(align=True)
+            for command in ("bring_along", "keep_copy"):
+                row.operator(f"reliefsmith.{command}").item = item.name
+
+
+def piece(layout: Any, context: bpy.types.Context) -> None:
+    """Where the picture is kept, which piece this is, and another one."""
+    state, piece = context.scene.reliefsmith, pieces.current(context.scene)
+    layout.prop(state, "picture_place", text="")
+    if pictures.is_gone(state):
+        wrapped(layout, context, "The picture's file is gone; the copy in this file is used", "INFO")
+    row = layout.row(align=True)
+    if piece is not None:
+        row.prop(piece, "name", text="", icon="OUTLINER_COLLECTION")
+    row.operator("reliefsmith.new_piece", text="", icon="ADD")
 
 
 def background(layout: Any, _context: bpy.types.Context) -> None:

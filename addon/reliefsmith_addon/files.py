@@ -12,7 +12,7 @@ from reliefsmith import Recipe
 from reliefsmith.errors import ArtworkError, OutputError, RecipeError
 from reliefsmith.output import write_parts
 
-from . import bridge, colors, properties, run, sculpting, session, standing
+from . import bridge, colors, pictures, pieces, properties, run, sculpting, session, standing
 from .commands import NeedsPicture, told
 
 _PICTURES = ".png;.jpg;.jpeg;.webp;.tif;.tiff;.bmp;.gif;.svg"
@@ -30,9 +30,7 @@ class RELIEFSMITH_OT_load_picture(bpy.types.Operator, ImportHelper):
     def execute(self, context: bpy.types.Context) -> set[str]:
         if not Path(self.filepath).is_file():
             raise ArtworkError(f"there is no picture {self.filepath}; choose another file")
-        state = context.scene.reliefsmith
-        state.picture = self.filepath
-        state.image = bridge.image(bpy.path.abspath(self.filepath))
+        pieces.begin(context.scene).reliefsmith.picture = self.filepath
         if not context.scene.objects:
             bridge.use_millimeters(context.scene)
         return {"FINISHED"}
@@ -78,12 +76,13 @@ class RELIEFSMITH_OT_export(NeedsPicture, bpy.types.Operator):
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
         state = context.scene.reliefsmith
-        job = session.job(state.picture, sculpting.stored(context.scene))
+        job = session.job(state, sculpting.stored(pieces.current(context.scene)))
         relief = job.relief(properties.to_recipe(state))
         report = relief.write(folder(self.directory))
         self.report({"INFO"}, f"{len(report['files'])} files written")
         made = run.shown(state, relief)
-        changed = [] if state.cut else standing.changed(context.scene, context.view_layer, made)
+        piece = pieces.current(context.scene)
+        changed = [] if state.cut else standing.changed(piece, context.view_layer, made)
         if changed:
             words = f"the files hold what the settings make; by hand you changed {', '.join(changed)}"
             self.report({"WARNING"}, f"{words}: Write Scene writes that")
@@ -110,8 +109,7 @@ class RELIEFSMITH_OT_export_scene(bpy.types.Operator):
             raise RecipeError("the piece is cut open to look inside; turn Look Inside off first")
         parts, found = run.check(context.scene, context.view_layer, selected=self.selected)
         stem, recipe = f"{Path(state.picture).stem or 'relief'}-finish", properties.to_recipe(state)
-        picture = Path(bpy.path.abspath(state.picture))
-        origin = picture if picture.is_file() else None
+        origin = pictures.path(state) if state.picture else None
         place = folder(self.directory)
         report = write_parts(parts, place, stem=stem, recipe=recipe, found=found, picture=origin)
         only = " of the selection only" if self.selected else ""

@@ -5,10 +5,32 @@ from __future__ import annotations
 
 import bpy
 
+from reliefsmith.errors import RecipeError
 from reliefsmith.progress import drain
 
-from . import bridge, run, sculpting
+from . import bridge, pieces, run, sculpting
 from .commands import NeedsPicture, told
+
+
+def _piece(context: bpy.types.Context) -> bpy.types.Collection:
+    """Return the piece that is meant.
+
+    Raises
+    ------
+    RecipeError
+        If there is none yet.
+    """
+    piece = pieces.current(context.scene)
+    if piece is None:
+        raise RecipeError("there is no relief to sculpt; make it first")
+    return piece
+
+
+def _make(context: bpy.types.Context) -> list[str]:
+    """Make the piece that is meant; returns what was set aside."""
+    name, running = run.asked(context.scene)
+    relief = drain(running)
+    return run.show(pieces.named(name), relief)
 
 
 class RELIEFSMITH_OT_prepare_sculpting(NeedsPicture, bpy.types.Operator):
@@ -28,8 +50,8 @@ class RELIEFSMITH_OT_prepare_sculpting(NeedsPicture, bpy.types.Operator):
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        count = sculpting.prepare(context.scene, self.step_mm)
-        run.show(context.scene, drain(run.asked(context.scene)))
+        count = sculpting.prepare(_piece(context), self.step_mm)
+        _make(context)
         self.report({"INFO"}, f"about {count:,} points to sculpt on; leave Sculpt Mode to take them over")
         return {"FINISHED"}
 
@@ -43,12 +65,13 @@ class RELIEFSMITH_OT_take_over(NeedsPicture, bpy.types.Operator):
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        words = bridge.busy(context.scene)
+        piece = _piece(context)
+        words = bridge.busy(piece)
         if words:
             self.report({"ERROR"}, words)
             return {"CANCELLED"}
-        said = sculpting.take_over(context.scene)
-        aside = run.show(context.scene, drain(run.steps(context.scene)))
+        said = sculpting.take_over(piece)
+        aside = _make(context)
         if aside:
             said += f": {', '.join(aside)}"
         self.report({"WARNING" if aside else "INFO"}, said)
@@ -64,8 +87,8 @@ class RELIEFSMITH_OT_forget_hand(NeedsPicture, bpy.types.Operator):
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        sculpting.forget(context.scene)
-        run.show(context.scene, drain(run.asked(context.scene)))
+        sculpting.forget(_piece(context))
+        _make(context)
         return {"FINISHED"}
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
@@ -74,11 +97,11 @@ class RELIEFSMITH_OT_forget_hand(NeedsPicture, bpy.types.Operator):
 
 def draw(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
     """Draw the commands, and what was said last."""
-    scene = context.scene
+    said = sculpting.said(pieces.current(context.scene))
     layout.operator(RELIEFSMITH_OT_prepare_sculpting.bl_idname, icon="SCULPTMODE_HLT")
     layout.operator(RELIEFSMITH_OT_take_over.bl_idname, icon="IMPORT")
-    if sculpting.said(scene):
-        layout.label(text=sculpting.said(scene))
+    if said:
+        layout.label(text=said)
         layout.operator(RELIEFSMITH_OT_forget_hand.bl_idname, icon="X")
 
 

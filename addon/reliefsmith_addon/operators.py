@@ -7,12 +7,14 @@ import time
 from typing import Any
 
 import bpy
+from mathutils import Vector
 
 from reliefsmith.errors import RecipeError
 from reliefsmith.progress import drain
 
-from . import bridge, colors, files, handwork, live, picking, proofs, run, session, standing
-from .commands import NeedsPicture, told, words
+from . import bridge, colors, files, finish, handwork, live, picking, pieces, proofs, run, session, standing
+from .commands import NeedsPicture, told
+from .saying import words
 
 _TICK_S = 0.01
 _CLOSE_MM = 30.0  # distance from which a finding is looked at
@@ -27,13 +29,14 @@ class RELIEFSMITH_OT_make(NeedsPicture, bpy.types.Operator):
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        return self._finish(context, drain(run.asked(context.scene)))
+        self._piece, running = run.asked(context.scene)
+        return self._finish(drain(running))
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         if bpy.app.background or context.window is None:
             return self.execute(context)
         try:
-            self._running = run.asked(context.scene)
+            self._piece, self._running = run.asked(context.scene)
         except Exception as error:  # noqa: BLE001 - as in `told`
             self.report({"ERROR"}, words(error))
             return {"CANCELLED"}
@@ -52,7 +55,7 @@ class RELIEFSMITH_OT_make(NeedsPicture, bpy.types.Operator):
             self._advance(context)
         except StopIteration as stop:
             self._leave(context)
-            return self._finish(context, stop.value)
+            return self._finish(stop.value)
         except Exception as error:  # noqa: BLE001 - a fault of ours must not leave the timer running
             self._leave(context)
             self.report({"ERROR"}, words(error))
@@ -77,11 +80,30 @@ class RELIEFSMITH_OT_make(NeedsPicture, bpy.types.Operator):
         context.window_manager.progress_end()
         context.workspace.status_text_set(None)
 
-    def _finish(self, context: bpy.types.Context, relief: Any) -> set[str]:
-        aside = run.show(context.scene, relief)
+    @told
+    def _finish(self, relief: Any) -> set[str]:
+        piece = pieces.named(self._piece)
+        if piece is None:
+            raise RecipeError("the piece was deleted while it was made; make it again")
+        aside = run.show(piece, relief)
         if aside:
             self.report({"WARNING"}, f"changed by hand, so set aside in Finish: {', '.join(aside)}")
         self.report({"INFO"}, f"{len(relief.parts)} parts, {len(relief.findings)} findings")
+        return {"FINISHED"}
+
+
+class RELIEFSMITH_OT_new_piece(bpy.types.Operator):
+    """Begin another piece in this scene; the ones there stay as they are"""
+
+    bl_idname = "reliefsmith.new_piece"
+    bl_label = "New Piece"
+    bl_options = {"REGISTER", "UNDO"}
+    any_piece = True
+
+    @told
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        pieces.add(context.scene)
+        standing.select(context.view_layer, None)
         return {"FINISHED"}
 
 
@@ -91,6 +113,7 @@ class RELIEFSMITH_OT_use_millimeters(bpy.types.Operator):
     bl_idname = "reliefsmith.use_millimeters"
     bl_label = "Use Millimeters"
     bl_options = {"REGISTER", "UNDO"}
+    any_piece = True
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
@@ -117,7 +140,8 @@ class RELIEFSMITH_OT_show_finding(bpy.types.Operator):
         if self.index >= len(state.findings) or not state.findings[self.index].has_place:
             self.report({"ERROR"}, "this finding has no place; choose another one")
             return {"CANCELLED"}
-        place = state.findings[self.index].place
+        piece = pieces.current(context.scene)
+        place = standing.frame(piece) @ Vector(state.findings[self.index].place)
         state.finding = self.index
         context.scene.cursor.location = place
         met = standing.part_at(context.scene, context.evaluated_depsgraph_get(), place)
@@ -182,12 +206,14 @@ class RELIEFSMITH_OT_remove_row(bpy.types.Operator):
 
 _classes = (
     RELIEFSMITH_OT_make,
+    RELIEFSMITH_OT_new_piece,
     RELIEFSMITH_OT_use_millimeters,
     RELIEFSMITH_OT_show_finding,
     RELIEFSMITH_OT_check,
     RELIEFSMITH_OT_add_filament,
     RELIEFSMITH_OT_remove_row,
     *colors.classes,
+    *finish.classes,
     *files.classes,
     *handwork.classes,
     *picking.classes,

@@ -40,6 +40,7 @@ class RELIEFSMITH_PT_relief(_Tab, bpy.types.Panel):
         large.operator("reliefsmith.make", icon="MESH_DATA")
         layout.prop(state, "live")
         contents.outcome(layout, context)
+        contents.piece(layout, context)
 
 
 Draw = Callable[[Any, bpy.types.Context], None]

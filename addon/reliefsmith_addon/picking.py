@@ -11,7 +11,7 @@ from reliefsmith.errors import ArtworkError, RecipeError
 from reliefsmith.progress import drain
 from reliefsmith.tables import MARK_KINDS
 
-from . import bridge, colors, properties, session, standing
+from . import bridge, colors, pieces, properties, session, standing
 from .commands import told
 from .state import mark_width
 
@@ -154,7 +154,7 @@ class RELIEFSMITH_OT_pick_color(_Click, bpy.types.Operator):
     def execute(self, context: bpy.types.Context) -> set[str]:
         state = context.scene.reliefsmith
         recipe = properties.to_recipe(state)
-        areas = drain(session.job(state.picture).steps(recipe, "marked"))["marked"]
+        areas = drain(session.job(state).steps(recipe, "marked"))["marked"]
         color = areas.color_at(*self.at_mm)
         if color is None:
             raise ArtworkError("there is background at that place; click a color of the picture")
@@ -181,7 +181,7 @@ class RELIEFSMITH_OT_pick_part(_Click, bpy.types.Operator):
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        item = bridge.part_objects(context.scene).get(self.part)
+        item = bridge.part_objects(pieces.current(context.scene)).get(self.part)
         if item is None:
             raise RecipeError(f"there is no part {self.part!r}; choose one of the relief's")
         standing.select(context.view_layer, item)

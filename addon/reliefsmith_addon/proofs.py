@@ -7,7 +7,7 @@ from pathlib import Path
 
 import bpy
 
-from . import bridge, files, turntable
+from . import bridge, files, pieces, turntable
 from .commands import told
 
 _DIGITS = 2
@@ -16,7 +16,7 @@ _DIGITS = 2
 class _NeedsParts:
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        if not bridge.part_objects(context.scene):
+        if not bridge.part_objects(pieces.current(context.scene)):
             cls.poll_message_set("Make the relief first")
             return False
         return True
@@ -31,7 +31,7 @@ class RELIEFSMITH_OT_turntable(_NeedsParts, bpy.types.Operator):
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        turntable.set_up(context.scene, list(bridge.part_objects(context.scene).values()))
+        turntable.set_up(context.scene, list(bridge.part_objects(pieces.current(context.scene)).values()))
         return {"FINISHED"}
 
 
@@ -47,7 +47,7 @@ class RELIEFSMITH_OT_render_proofs(_NeedsParts, bpy.types.Operator):
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        turntable.set_up(context.scene, list(bridge.part_objects(context.scene).values()))
+        turntable.set_up(context.scene, list(bridge.part_objects(pieces.current(context.scene)).values()))
         stem = Path(context.scene.reliefsmith.picture).stem
         folder = files.folder(self.directory)
         names = [folder / f"{stem}-turn-{n + 1:0{_DIGITS}}.png" for n in range(self.count)]

@@ -11,29 +11,58 @@ import bpy
 
 from reliefsmith.documents.wording import style_words
 from reliefsmith.errors import RecipeError, ReliefsmithError
+from reliefsmith.findings import Finding, finding
 from reliefsmith.output import as_printed
-from reliefsmith.pipeline import check_parts
+from reliefsmith.pipeline import Job, check_parts
+from reliefsmith.recipe import Recipe
 
-from . import bridge, colors, commands, live, properties, sculpting, session, standing
+from . import (
+    bridge,
+    colors,
+    finish,
+    live,
+    older,
+    pictures,
+    pieces,
+    properties,
+    saying,
+    sculpting,
+    session,
+    standing,
+)
 
 
-def steps(scene: bpy.types.Scene) -> Any:
-    """Return the run of a scene's picture and settings as small steps; the value is the relief.
+def steps(piece: bpy.types.Collection) -> Any:
+    """Return the run of a piece's picture and settings as small steps; the value is the relief.
 
     Raises
     ------
     ReliefsmithError
         In one plain line, if the picture or the settings cannot be used.
     """
-    bridge.refuse_linked(scene)
-    state = scene.reliefsmith
-    if sculpting.waiting(scene) and not bridge.busy(scene):
-        sculpting.take_over(scene)
-    return session.job(state.picture, sculpting.wanted(scene)).relief_steps(properties.to_recipe(state))
+    bridge.refuse_linked(piece)
+    state = piece.reliefsmith
+    if sculpting.waiting(piece) and not bridge.busy(piece):
+        sculpting.take_over(piece)
+    job, recipe = session.job(state, sculpting.wanted(piece)), properties.to_recipe(state)
+    return _steps(piece.name, job, recipe)
 
 
-def asked(scene: bpy.types.Scene) -> Any:
-    """Return the run that a command asks for; where a part is being edited, it is made on leaving.
+def _steps(name: str, job: Job, recipe: Recipe) -> Any:
+    """Make a relief; before it, in an older file, what its parts were made from, to know them again."""
+    piece = pieces.named(name)
+    if piece is not None and piece.reliefsmith.made_recipe and bridge.unsigned(piece):
+        before = yield from job.relief_steps(older.made_recipe(piece.reliefsmith))
+        piece = pieces.named(name)
+        if piece is not None:
+            bridge.adopt(piece, shown(piece.reliefsmith, before))
+    return (yield from job.relief_steps(recipe))
+
+
+def asked(scene: bpy.types.Scene) -> tuple[str, Any]:
+    """Return the name of the piece that is meant, and the run that a command asks for.
+
+    Where a part is being edited, it is made on leaving.
 
     Raises
     ------
@@ -41,12 +70,16 @@ def asked(scene: bpy.types.Scene) -> Any:
         As `steps`, and if a part is being edited.
     """
     pending.stop()
-    begun = steps(scene)
-    words = bridge.busy(scene)
+    pictures.path(scene.reliefsmith)  # before a piece is begun for nothing
+    piece = pieces.begin(scene)
+    bridge.refuse_linked(piece)
+    pictures.keep(piece.reliefsmith)
+    begun = steps(piece)
+    words = bridge.busy(piece)
     if words:
-        pending.later(scene)
+        pending.later(piece)
         raise RecipeError(words)
-    return begun
+    return piece.name, begun
 
 
 def made_from(state: Any) -> str:
@@ -57,26 +90,30 @@ def made_from(state: Any) -> str:
     RecipeError
         If the settings cannot be used.
     """
-    looked = (state.picture, state.cut, state.cut_mm if state.cut else 0.0, state.as_printed)
-    text = properties.to_recipe(state).to_toml() + repr(looked) + sculpting.stamp(state.id_data)
+    looked = (state.digest or state.picture, state.cut, state.cut_mm if state.cut else 0.0, state.as_printed)
+    hand = sculpting.stamp(pieces.of(state))
+    text = properties.to_recipe(state).to_toml() + repr(looked) + hand
     return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()
 
 
-def show(scene: bpy.types.Scene, relief: Any) -> list[str]:
-    """Bring the parts of a relief into the scene, keep what was found; returns what was set aside."""
-    bridge.refuse_linked(scene)
-    new = bridge.find(scene, bridge.JOB) is None
-    if new and not scene.objects and not bridge.in_millimeters(scene):
+def show(piece: bpy.types.Collection, relief: Any) -> list[str]:
+    """Bring the parts of a relief into its piece, keep what was found; returns what was set aside."""
+    bridge.refuse_linked(piece)
+    scene = pieces.scene_of(piece)
+    if scene is None:
+        raise RecipeError(f"{piece.name} stands in no scene; link it to one first")
+    if not scene.objects and not bridge.in_millimeters(scene):
         bridge.use_millimeters(scene)
-    state = scene.reliefsmith
+    state = piece.reliefsmith
     state.turned = bool(relief.stack.piece) and not state.as_printed
     parts = shown(state, relief)
     matched = {match.part: match.filament for match in relief.result.matching.matches if match.filament}
     finishes = {part: filament.finish for part, filament in matched.items()}
-    sculpting.bare(scene)
-    aside = bridge.show(scene, parts, finishes, looking=state.cut)
-    if parts is not relief.parts and sculpting.skin_mm(scene) and not (state.cut or state.turned):
-        sculpting.masked(scene, relief)
+    state.made_recipe = properties.to_recipe(state).to_toml()
+    sculpting.bare(piece)
+    aside = bridge.show(piece, parts, finishes, settings=state.made_recipe, looking=state.cut)
+    if parts is not relief.parts and sculpting.skin_mm(piece) and not (state.cut or state.turned):
+        sculpting.masked(piece, relief)
     _keep(state, relief, {part: filament.name for part, filament in matched.items()})
     state.made_from = made_from(state)
     return aside
@@ -85,7 +122,7 @@ def show(scene: bpy.types.Scene, relief: Any) -> list[str]:
 def shown(state: Any, relief: Any) -> Any:
     """Return the parts that the scene shows: finished or as printed, whole or cut off."""
     if not state.cut and not state.turned:
-        return sculpting.dressed(state.id_data, relief)
+        return sculpting.dressed(pieces.of(state), relief)
     return relief.parts_below(state.cut_mm if state.cut else math.inf, finished=state.turned)
 
 
@@ -99,14 +136,26 @@ def check(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, *, selected: bool 
     ReliefsmithError
         In one plain line, if there is no piece, or it cannot be laid so.
     """
-    state = scene.reliefsmith
-    recipe, parts = properties.to_recipe(state), standing.piece(scene, layer, selected=selected)
+    piece, state = pieces.current(scene), scene.reliefsmith
+    recipe, parts = properties.to_recipe(state), standing.taken(piece, layer, selected=selected)
     parts = as_printed(parts, recipe) if state.turned else parts
-    found = check_parts(parts, recipe)
+    if selected or not state.made_recipe:
+        found = check_parts(parts, recipe)
+    else:
+        job = session.job(state, sculpting.wanted(piece))
+        made = job.relief(older.made_recipe(state)).parts
+        found = (*check_parts(parts, recipe, made=made), *_stale(piece))
     _keep_findings(state, found)
     what = "Only the selection checked" if selected else "The whole piece checked"
     state.checked = f"{what}: {len(parts)} object{'s' if len(parts) != 1 else ''}"
     return parts, found
+
+
+def _stale(piece: bpy.types.Collection) -> list[Finding]:
+    """Say which copies stand for parts that are made otherwise now."""
+    old = [item for item in finish.copies(piece) if finish.is_stale(piece, item)]
+    words = "{} was made from other settings ({}); bring it along, or keep it."
+    return [finding("copy-stale", words.format(item.name, finish.since(piece, item))) for item in old]
 
 
 def _keep_findings(state: Any, findings: Any) -> None:
@@ -150,16 +199,16 @@ def _shares(areas: Any) -> dict[str, float]:
 
 
 def _live_end(name: str, relief: Any) -> None:
-    scene = bpy.data.scenes.get(name)
-    if scene is not None:
-        show(scene, relief)
+    piece = pieces.named(name)
+    if piece is not None:
+        show(piece, relief)
 
 
 def _live_fail(name: str, error: Exception) -> None:
-    scene = bpy.data.scenes.get(name)
-    words = commands.words(error)
-    if scene is not None and scene.reliefsmith.trouble != words:
-        scene.reliefsmith.trouble = words
+    piece = pieces.named(name)
+    words = saying.words(error)
+    if piece is not None and piece.reliefsmith.trouble != words:
+        piece.reliefsmith.trouble = words
 
 
 @bpy.app.handlers.persistent
@@ -168,17 +217,24 @@ def after_undo(scene: bpy.types.Scene, *_: Any) -> None:
 
     A live run is no step of its own, the setting that began it is. Any other step leaves the meshes alone.
     """
-    state = scene.reliefsmith
-    if not state.estimate:
-        return
-    try:
-        agrees = made_from(state) == state.made_from
-    except ReliefsmithError:
-        agrees = False  # the run says what is wrong
-    if agrees:
-        pending.stop()
-    else:
-        pending.touch(state, None)
+    pending.stop()
+    for piece in pieces.all_of(scene):
+        state = piece.reliefsmith
+        try:
+            agrees = not state.estimate or made_from(state) == state.made_from
+        except ReliefsmithError:
+            agrees = False  # the run says what is wrong
+        if not agrees and piece.library is None:
+            pending.touch(state, None)
+
+
+@bpy.app.handlers.persistent
+def before_save(path: str, *_: Any) -> None:
+    """Write the paths of pictures that are kept beside the file as from there."""
+    for scene in bpy.data.scenes:
+        for piece in pieces.all_of(scene):
+            if piece.library is None:
+                pictures.make_relative(piece.reliefsmith, path if isinstance(path, str) else "")
 
 
 pending = live.Pending(bridge.busy, steps, _live_end, _live_fail)
@@ -191,11 +247,15 @@ def register() -> None:
     watch.begin()
     for handlers in (bpy.app.handlers.undo_post, bpy.app.handlers.redo_post):
         handlers.append(after_undo)
+    bpy.app.handlers.save_pre.append(before_save)
+    bpy.app.handlers.load_post.append(older.after_load)
 
 
 def unregister() -> None:
     """Stop listening, and drop what waits."""
     for handlers in (bpy.app.handlers.undo_post, bpy.app.handlers.redo_post):
         handlers.remove(after_undo)
+    bpy.app.handlers.save_pre.remove(before_save)
+    bpy.app.handlers.load_post.remove(older.after_load)
     watch.end()
     pending.stop()

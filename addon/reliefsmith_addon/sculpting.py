@@ -22,7 +22,7 @@ from reliefsmith.model import HandRelief, Part
 from reliefsmith.progress import drain
 from reliefsmith.solid.skin import free_points, points_needed, skin
 
-from . import bridge, hand, properties, session
+from . import bridge, hand, older, pieces, properties, session
 
 _FIELD, _FRAME, _SHAPE = "reliefsmith_hand", "reliefsmith_hand_frame", "reliefsmith_hand_shape"
 _SKIN, _DONE = "reliefsmith_skin_mm", "reliefsmith_skin"
@@ -33,14 +33,14 @@ _HELD = 0.9995  # share of the work that the field has, from which on nothing ha
 _NONE = HandRelief(np.zeros((2, 2), np.float32), (-0.5, 0.5), 1.0)
 
 
-def wanted(scene: bpy.types.Scene) -> HandRelief | None:
+def wanted(piece: bpy.types.Collection | None) -> HandRelief | None:
     """Return what the meshes are made with: with a skin always some relief, if only of zeros."""
-    return stored(scene) or (_NONE if skin_mm(scene) else None)
+    return stored(piece) or (_NONE if skin_mm(piece) else None)
 
 
-def stored(scene: bpy.types.Scene) -> HandRelief | None:
-    """Return the hand relief of the scene's piece, or None."""
-    place = bridge.find(scene, bridge.GENERATED)
+def stored(piece: bpy.types.Collection | None) -> HandRelief | None:
+    """Return the hand relief of a piece, or None."""
+    place = pieces.find(piece, pieces.GENERATED)
     if place is None or _FIELD not in place:
         return None
     rows, columns = place[_SHAPE]
@@ -49,9 +49,9 @@ def stored(scene: bpy.types.Scene) -> HandRelief | None:
     return HandRelief(values.astype(np.float32), (x, y), step)
 
 
-def store(scene: bpy.types.Scene, relief: HandRelief | None) -> None:
-    """Keep hand relief with the scene's piece; None takes it away."""
-    place = bridge.collection(scene, bridge.GENERATED)
+def store(piece: bpy.types.Collection, relief: HandRelief | None) -> None:
+    """Keep hand relief with a piece; None takes it away."""
+    place = pieces.collection(piece, pieces.GENERATED)
     hand.refuse_foreign(place)
     if relief is None:
         for key in (_FIELD, _FRAME, _SHAPE):
@@ -64,31 +64,31 @@ def store(scene: bpy.types.Scene, relief: HandRelief | None) -> None:
     place[_FRAME] = [*relief.origin, relief.step]
 
 
-def skin_mm(scene: bpy.types.Scene) -> float:
+def skin_mm(piece: bpy.types.Collection | None) -> float:
     """Return how far apart the points of the skin lie, or 0 where the parts have none."""
-    place = bridge.find(scene, bridge.GENERATED)
+    place = pieces.find(piece, pieces.GENERATED)
     return float(place.get(_SKIN, 0.0)) if place is not None else 0.0
 
 
-def stamp(scene: bpy.types.Scene) -> str:
+def stamp(piece: bpy.types.Collection | None) -> str:
     """Return a stamp of hand relief and skin, by which a run knows whether meshes are up to date."""
-    place = bridge.find(scene, bridge.GENERATED)
+    place = pieces.find(piece, pieces.GENERATED)
     if place is None:
         return ""
     given = hashlib.blake2b(place.get(_FIELD, "").encode(), digest_size=16)
-    given.update(repr((list(place.get(_FRAME, ())), skin_mm(scene))).encode())
+    given.update(repr((list(place.get(_FRAME, ())), skin_mm(piece))).encode())
     return given.hexdigest()
 
 
-def dressed(scene: bpy.types.Scene, relief: Any) -> tuple[Part, ...]:
-    """Return the parts of a relief with the skin that the scene asks for."""
-    return skin(relief.stack, skin_mm(scene)) if skin_mm(scene) else relief.parts
+def dressed(piece: bpy.types.Collection | None, relief: Any) -> tuple[Part, ...]:
+    """Return the parts of a relief with the skin that its piece asks for."""
+    return skin(relief.stack, skin_mm(piece)) if skin_mm(piece) else relief.parts
 
 
-def masked(scene: bpy.types.Scene, relief: Any) -> None:
+def masked(piece: bpy.types.Collection, relief: Any) -> None:
     """Hold walls and rims of the skin by a mask, and give each color its face set."""
     for number, part in enumerate(relief.parts, start=1):
-        item = bridge.part_objects(scene).get(part.name)
+        item = bridge.part_objects(piece).get(part.name)
         if item is None:
             continue
         mesh = item.data
@@ -100,9 +100,9 @@ def masked(scene: bpy.types.Scene, relief: Any) -> None:
         mesh[_DONE] = True
 
 
-def bare(scene: bpy.types.Scene) -> None:
+def bare(piece: bpy.types.Collection) -> None:
     """Take mask and face sets of the skin from meshes that are as made, so that they can be made anew."""
-    for item in bridge.part_objects(scene).values():
+    for item in bridge.part_objects(piece).values():
         if item.data.get(_DONE) and not bridge.changed(item):
             for name in (_MASK, _FACE_SET):
                 if name in item.data.attributes:
@@ -110,7 +110,7 @@ def bare(scene: bpy.types.Scene) -> None:
             del item.data[_DONE]
 
 
-def prepare(scene: bpy.types.Scene, step_mm: float) -> int:
+def prepare(piece: bpy.types.Collection, step_mm: float) -> int:
     """Ask for a skin whose points lie so far apart; returns about how many points it has.
 
     Raises
@@ -118,33 +118,33 @@ def prepare(scene: bpy.types.Scene, step_mm: float) -> int:
     ReliefsmithError
         If there is no relief, or the piece cannot have a skin.
     """
-    state = scene.reliefsmith
-    if not bridge.part_objects(scene):
+    state = piece.reliefsmith
+    if not bridge.part_objects(piece):
         raise RecipeError("there is no relief to sculpt; make it first")
-    place = bridge.find(scene, bridge.GENERATED)
+    place = pieces.find(piece, pieces.GENERATED)
     hand.refuse_foreign(place)
     if state.as_printed or state.cut:
         raise RecipeError("a skin is of the whole piece with its front up; turn Cut and As Printed off")
-    recipe, before = properties.to_recipe(state), skin_mm(scene)
-    if stored(scene) is None and recipe.heights.hand:  # from here on the piece's own field is sculpted
-        store(scene, session.job(state.picture).relief(recipe).result.hand)
+    recipe, before = properties.to_recipe(state), skin_mm(piece)
+    if stored(piece) is None and recipe.heights.hand:  # from here on the piece's own field is sculpted
+        store(piece, session.job(state).relief(recipe).result.hand)
     place[_SKIN] = round(step_mm, 3)
     try:
-        relief = session.job(state.picture, wanted(scene)).relief(recipe)
-        return points_needed(relief.stack, step_mm) if dressed(scene, relief) else 0
+        relief = session.job(state, wanted(piece)).relief(recipe)
+        return points_needed(relief.stack, step_mm) if dressed(piece, relief) else 0
     except Exception:
         place[_SKIN] = before
         raise
 
 
-def waiting(scene: bpy.types.Scene) -> list[str]:
+def waiting(piece: bpy.types.Collection) -> list[str]:
     """Return the parts whose skin was sculpted and not taken over yet."""
-    if not skin_mm(scene):
+    if not skin_mm(piece):
         return []
-    return [name for name, item in bridge.part_objects(scene).items() if bridge.changed(item)]
+    return [name for name, item in bridge.part_objects(piece).items() if bridge.changed(item)]
 
 
-def take_over(scene: bpy.types.Scene) -> str:
+def take_over(piece: bpy.types.Collection) -> str:
     """Read the sculpted parts as hand relief and keep it; returns in one line what was kept.
 
     A part whose work the field holds may be made anew; one with more than that stays changed, so that the
@@ -155,42 +155,43 @@ def take_over(scene: bpy.types.Scene) -> str:
     ReliefsmithError
         If there is no relief, it is shown cut or as printed, or the picture or the settings cannot be used.
     """
-    state = scene.reliefsmith
-    objects = bridge.part_objects(scene)
+    state = piece.reliefsmith
+    objects = bridge.part_objects(piece)
     if not objects:
         raise RecipeError("there is no relief to take hand work over from; make it first")
     if state.as_printed or state.cut:
         raise RecipeError("hand relief is read from the whole piece; turn Cut and As Printed off")
     for item in objects.values():
         hand.refuse_foreign(item)
-    recipe = properties.to_recipe(state).with_values({"heights.hand": ""})
-    plain = drain(session.job(state.picture, _NONE).relief_steps(recipe))
+    recipe = older.made_recipe(state) if state.made_recipe else properties.to_recipe(state)
+    recipe = recipe.with_values({"heights.hand": ""})
+    plain = drain(session.job(state, _NONE).relief_steps(recipe))
     pairs = [(part, _as_part(part, objects[part.name])) for part in plain.parts if part.name in objects]
     width = plain.areas.size_mm[0]
     reading = read_relief(pairs, width)
-    store(scene, reading.relief)
+    store(piece, reading.relief)
     for part, now in pairs:
         if read_relief([(part, now)], width).kept >= _HELD:
             item = objects[part.name]
             if not hand.has_shapes(item):
                 item.data[hand.STAMP] = bridge.stamp_of(now)
     words = _words(reading)
-    bridge.find(scene, bridge.GENERATED)[_SAID] = words
+    pieces.find(piece, pieces.GENERATED)[_SAID] = words
     return words
 
 
-def said(scene: bpy.types.Scene) -> str:
+def said(piece: bpy.types.Collection | None) -> str:
     """Return what was said of the hand work that was taken over last, or ""."""
-    place = bridge.find(scene, bridge.GENERATED)
+    place = pieces.find(piece, pieces.GENERATED)
     return str(place.get(_SAID, "")) if place is not None else ""
 
 
-def forget(scene: bpy.types.Scene) -> None:
-    """Take hand relief and skin away from the scene's piece."""
-    place = bridge.find(scene, bridge.GENERATED)
+def forget(piece: bpy.types.Collection) -> None:
+    """Take hand relief and skin away from a piece."""
+    place = pieces.find(piece, pieces.GENERATED)
     if place is None:
-        raise RecipeError("there is no relief in this scene")
-    store(scene, None)
+        raise RecipeError("there is no relief to take hand work from; make it first")
+    store(piece, None)
     for key in (_SKIN, _SAID):
         if key in place:
             del place[key]
@@ -202,23 +203,23 @@ class Watch:
     Only names are kept between calls; timers do not run in background.
     """
 
-    def __init__(self, later: Callable[[bpy.types.Scene], None]) -> None:
+    def __init__(self, later: Callable[[bpy.types.Collection], None]) -> None:
         self.later = later
         self.sculpted: set[str] = set()
         self.timer = self.tick
 
     def tick(self) -> float:
         """Look once; the time until the next look."""
-        for scene in bpy.data.scenes:
-            if not skin_mm(scene):
+        for piece in (piece for scene in bpy.data.scenes for piece in pieces.all_of(scene)):
+            if piece.library is not None or not skin_mm(piece):
                 continue
-            modes = {item.mode for item in bridge.part_objects(scene).values()}
+            modes = {item.mode for item in bridge.part_objects(piece).values()}
             if "SCULPT" in modes:
-                self.sculpted.add(scene.name)
-            elif modes == {"OBJECT"} and scene.name in self.sculpted:
-                self.sculpted.discard(scene.name)
-                if waiting(scene):
-                    self.later(scene)
+                self.sculpted.add(piece.name)
+            elif modes == {"OBJECT"} and piece.name in self.sculpted:
+                self.sculpted.discard(piece.name)
+                if waiting(piece):
+                    self.later(piece)
         return _LOOK_S
 
     def begin(self) -> None:

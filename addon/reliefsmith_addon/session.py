@@ -3,31 +3,28 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from typing import Any
 
-import bpy
-
-from reliefsmith.errors import ArtworkError
 from reliefsmith.model import HandRelief
 from reliefsmith.pipeline import Job
 from reliefsmith.store import MemoryStore
 
+from . import pictures
+
 _stores: list[MemoryStore] = []
 
 
-def job(picture: str, hand: HandRelief | None = None) -> Job:
-    """Return the job of a picture and hand relief; jobs share their stage values.
+def job(state: Any, hand: HandRelief | None = None) -> Job:
+    """Return the job of the picture that a state names and of hand relief; jobs share their stage values.
 
     Raises
     ------
     ArtworkError
         If no picture is named.
     """
-    if not picture.strip():
-        raise ArtworkError("no picture is loaded; load one first")
     if not _stores:
         _stores.append(MemoryStore())
-    return Job(Path(bpy.path.abspath(picture)), _stores[0], hand)
+    return Job(pictures.path(state), _stores[0], hand)
 
 
 def forget() -> None:

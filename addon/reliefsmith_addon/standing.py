@@ -6,6 +6,7 @@ Nothing here reads the context; it is handed in.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
@@ -14,12 +15,12 @@ from typing import Any
 import bpy
 import numpy as np
 from bpy_extras import view3d_utils
-from mathutils import Vector, geometry
+from mathutils import Matrix, Vector, geometry
 
 from reliefsmith.errors import RecipeError
 from reliefsmith.model import Part
 
-from . import bridge
+from . import bridge, finish, hand, materials, pieces
 
 _ABOVE_MM = 1000.0  # higher than any piece
 
@@ -33,10 +34,13 @@ def selection_only() -> Any:
     )
 
 
-def piece(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, *, selected: bool = False) -> list[Part]:
+def taken(
+    piece: bpy.types.Collection | None, layer: bpy.types.ViewLayer, *, selected: bool = False
+) -> list[Part]:
     """Return the whole piece as it stands in the scene, hidden parts too, or only the `selected` meshes.
 
-    A mesh in `Finish` stands in place of the generated part that it is a copy of.
+    A mesh in `Finish` stands in place of the generated part that it is a copy of; what else lies in the
+    piece's collections is taken with it. Places are those of the artwork, wherever the piece stands.
 
     Raises
     ------
@@ -48,23 +52,24 @@ def piece(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, *, selected: bool 
         if not objects:
             raise RecipeError("there is no mesh in the selection; select the objects of one piece")
         layer.update()
-        return parts_of(objects, layer.depsgraph)
-    objects = _whole(scene)
+        return parts_of(objects, layer.depsgraph, frame(piece))
+    objects = _whole(piece)
     if not objects:
         raise RecipeError("there is no piece to take; make the relief, or take only the selection")
     with _seen(layer, objects):
-        return parts_of(objects, layer.depsgraph)
+        return parts_of(objects, layer.depsgraph, frame(piece))
 
 
-def _whole(scene: bpy.types.Scene) -> list[bpy.types.Object]:
-    """Return the meshes of the user's and the generated ones that those do not replace."""
-    place = bridge.find(scene, bridge.FINISH)
-    parts = bridge.part_objects(scene)
-    # Set aside by hand of a color that is gone: it stays to be seen, but it is no part of this piece.
-    aside = {item for item in bridge.set_aside(scene) if item.get(bridge.PART) not in parts}
-    own = [item for item in place.all_objects if item.type == "MESH" and item not in aside] if place else []
-    replaced = {item.get(bridge.PART) for item in own}
-    return [item for name, item in parts.items() if name not in replaced] + own
+def _whole(piece: bpy.types.Collection | None) -> list[bpy.types.Object]:
+    """Return the meshes of the user's and the generated ones that those do not replace.
+
+    Left out are copies beside the parts, and what was set aside by hand of a color that is gone.
+    """
+    parts, own = bridge.part_objects(piece), finish.copies(piece)
+    own = [item for item in own if item[bridge.PART] in parts or hand.ASIDE not in item]
+    replaced = {item[bridge.PART] for item in own}
+    other = [item for item in pieces.objects(piece) if item.type == "MESH" and bridge.PART not in item]
+    return [*(item for name, item in parts.items() if name not in replaced), *own, *other]
 
 
 @contextmanager
@@ -106,9 +111,11 @@ def _places(place: bpy.types.LayerCollection) -> list[bpy.types.LayerCollection]
     return [place, *(inner for child in place.children for inner in _places(child))]
 
 
-def changed(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, parts: Sequence[Part]) -> list[str]:
+def changed(
+    piece: bpy.types.Collection | None, layer: bpy.types.ViewLayer, parts: Sequence[Part]
+) -> list[str]:
     """Return the names of the parts whose objects are not what was made, or are gone."""
-    objects = list(bridge.part_objects(scene).values())
+    objects = list(bridge.part_objects(piece).values())
     with _seen(layer, objects):
         found = {part.name: part for part in parts_of(objects, layer.depsgraph)}
     return [part.name for part in parts if not _same(part, found.get(part.name))]
@@ -131,32 +138,47 @@ def part_at(
     return item if hit and bridge.PART in item else None
 
 
-def select(layer: bpy.types.ViewLayer, item: bpy.types.Object) -> None:
-    """Select one object, and nothing else."""
+def select(layer: bpy.types.ViewLayer, item: bpy.types.Object | None) -> None:
+    """Select one object, and nothing else, or nothing at all."""
     for other in list(layer.objects.selected):
         other.select_set(False, view_layer=layer)
-    item.hide_set(False, view_layer=layer)
-    item.select_set(True, view_layer=layer)
     layer.objects.active = item
+    if item is not None:
+        item.hide_set(False, view_layer=layer)
+        item.select_set(True, view_layer=layer)
 
 
-def parts_of(objects: Sequence[bpy.types.Object], depsgraph: bpy.types.Depsgraph) -> list[Part]:
-    """Return mesh objects as the core's parts, as they stand in the scene, modifiers applied.
+def frame(piece: bpy.types.Collection | None) -> Matrix:
+    """Return where the piece stands as a whole: most of its parts moved and turned alike, none scaled."""
+    there = [item.matrix_world for item in bridge.part_objects(piece).values()]
+    rows = Counter(tuple(round(value, 6) for row in matrix for value in row) for matrix in there)
+    common, count = rows.most_common(1)[0] if rows else ((), 0)
+    index = [tuple(round(value, 6) for row in matrix for value in row) for matrix in there]
+    found = there[index.index(common)] if 2 * count > len(there) else Matrix()
+    is_rigid = np.allclose(found.to_3x3() @ found.to_3x3().transposed(), np.eye(3), atol=1e-6)
+    return found.copy() if is_rigid and not found.is_negative else Matrix()
+
+
+def parts_of(
+    objects: Sequence[bpy.types.Object], depsgraph: bpy.types.Depsgraph, frame: Matrix | None = None
+) -> list[Part]:
+    """Return mesh objects as the core's parts, as they stand in a frame of the scene, modifiers applied.
 
     One made by the add-on is the part that it is; of others the first is the base, if none is.
     """
     parts = []
+    back = (frame or Matrix()).inverted()
     for item in objects:
         seen = item.evaluated_get(depsgraph)
         mesh = seen.to_mesh()
-        mesh.transform(item.matrix_world)
+        mesh.transform(back @ item.matrix_world)
         if item.matrix_world.is_negative:  # mirrored: the outside is turned in
             mesh.flip_normals()
         vertices, triangles = bridge.read(mesh)
         seen.to_mesh_clear()
         name = item.get(bridge.PART, item.name)
         role = "base" if name == "base" else "motif"
-        color = tuple(round(255 * value) for value in bridge.srgb(item.color[:3]))
+        color = tuple(round(255 * value) for value in materials.srgb(item.color[:3]))
         parts.append(Part(name, role, color, vertices.astype(np.float64), triangles))
     if parts and all(part.role != "base" for part in parts):
         parts[0] = replace(parts[0], role="base")
@@ -179,8 +201,11 @@ def under(context: bpy.types.Context, x: int, y: int) -> tuple[str, tuple[float,
     origin = view3d_utils.region_2d_to_origin_3d(region, view, at)
     ray = view3d_utils.region_2d_to_vector_3d(region, view, at)
     hit, place, _, _, item, _ = context.scene.ray_cast(context.evaluated_depsgraph_get(), origin, ray)
-    if hit and bridge.PART in item:
-        local = item.matrix_world.inverted() @ place
+    piece = pieces.current(context.scene)
+    back = frame(piece).inverted()
+    if hit and bridge.PART in item and item in pieces.objects(piece):
+        local = back @ place
         return item[bridge.PART], (local.x, local.y)
-    bed = geometry.intersect_line_plane(origin, origin + ray, Vector((0, 0, 0)), Vector((0, 0, 1)))
+    start, way = back @ origin, back.to_3x3() @ ray
+    bed = geometry.intersect_line_plane(start, start + way, Vector((0, 0, 0)), Vector((0, 0, 1)))
     return None if bed is None else ("", (bed.x, bed.y))

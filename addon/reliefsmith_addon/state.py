@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What a scene keeps: the picture, the recipe, what the last run found, and how it is looked at."""
+"""What a piece keeps: the picture, the recipe, what the last run found, and how it is looked at."""
 
 from __future__ import annotations
 
@@ -11,10 +11,21 @@ import bpy
 from reliefsmith.recipe import AUDIENCES, MARKS, SCHEMA, Recipe
 from reliefsmith.tables import MARK_KINDS
 
-from . import properties
+from . import pictures, pieces, properties
 
 _FIRST_MM = {"thicken": 0.9, "border": 3.0, "link": 3.0, "no-link": 4.0}  # what a mark begins with
 _LEAST_CUT_MM, _MOST_CUT_MM = 0.05, 500.0
+
+
+_PLACES = [
+    (pictures.INSIDE, "Picture in This File", "A copy of the picture is packed into the file"),
+    (pictures.BESIDE, "Picture Beside This File", "Only its path is kept, from the folder of the file"),
+]
+
+
+def _picture_changed(state: Any, context: bpy.types.Context) -> None:
+    pictures.keep(state)
+    properties.touched(state, context)
 
 
 def _color() -> Any:
@@ -104,13 +115,26 @@ def mark_width(kind: str) -> str:
 
 
 def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
-    """Return the property group on the scene: the picture, the recipe and what the last run found."""
+    """Return the property group of a piece: the picture, the recipe and what the last run found."""
     audiences = [(name, name.title(), "") for name in AUDIENCES]
     annotations: dict[str, Any] = {
         "schema": bpy.props.IntProperty(default=SCHEMA, options={"HIDDEN"}),
         "picture": bpy.props.StringProperty(
-            name="Picture", description="The picture the relief is made from", subtype="FILE_PATH"
+            name="Picture",
+            description="The picture the relief is made from",
+            subtype="FILE_PATH",
+            options={"PATH_SUPPORTS_BLEND_RELATIVE"},
+            update=_picture_changed,
         ),
+        "picture_place": bpy.props.EnumProperty(
+            name="Picture Kept",
+            description="Where the picture is kept when this file is saved",
+            items=_PLACES,
+            update=_picture_changed,
+        ),
+        "digest": bpy.props.StringProperty(options={"HIDDEN"}),
+        "made_recipe": bpy.props.StringProperty(options={"HIDDEN"}),
+        "turn": bpy.props.IntProperty(options={"HIDDEN"}),
         "image": bpy.props.PointerProperty(type=bpy.types.Image, options={"HIDDEN"}),
         "audience": bpy.props.EnumProperty(
             name="For",
@@ -157,22 +181,25 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
         ),
     }
     annotations |= {name: bpy.props.PointerProperty(type=group) for name, group in groups.items()}
-    body = {"__annotations__": annotations, "__doc__": "State of the relief in this scene"}
+    body = {"__annotations__": annotations, "__doc__": "State of one piece"}
     return type("RELIEFSMITH_PG_state", (bpy.types.PropertyGroup,), body)
 
 
 def register() -> None:
-    """Register the groups and put the state on the scene."""
+    """Register the groups, put a state on collections, and on scenes what is set before there is a piece."""
     assert {item.name for item in fields(Recipe)} == {*properties.section_names(), "audience", "marks"}
     properties.add(RELIEFSMITH_PG_part)
     properties.add(RELIEFSMITH_PG_set_aside)
     properties.add(RELIEFSMITH_PG_finding)
     sections = Recipe().sections()
     groups = {name: properties.add(properties.section_class(name, section)) for name, section in sections}
-    bpy.types.Scene.reliefsmith = bpy.props.PointerProperty(type=properties.add(_state_class(groups)))
+    kind = properties.add(_state_class(groups))
+    bpy.types.Collection.reliefsmith = bpy.props.PointerProperty(type=kind)
+    bpy.types.Scene.reliefsmith_draft = bpy.props.PointerProperty(type=kind)
+    bpy.types.Scene.reliefsmith = property(pieces.state_of)
 
 
 def unregister() -> None:
     """Take the state and the groups away again."""
-    del bpy.types.Scene.reliefsmith
+    del bpy.types.Scene.reliefsmith, bpy.types.Scene.reliefsmith_draft, bpy.types.Collection.reliefsmith
     properties.clear()

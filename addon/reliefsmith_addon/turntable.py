@@ -11,7 +11,7 @@ from typing import Any
 import bpy
 from mathutils import Vector
 
-from . import bridge
+from . import pieces
 
 _NAME = "reliefsmith_stage"
 _FRAMES = 120  # one turn, five seconds at 24 pictures a second
@@ -91,7 +91,7 @@ def _turn(scene: bpy.types.Scene, pivot: bpy.types.Object) -> None:
 
 def _thing(scene: bpy.types.Scene, name: str, data: Callable[[], Any]) -> bpy.types.Object:
     """Return the camera, light or pivot of this name on the scene's stage; made where it is missing."""
-    place = bridge.collection(scene, bridge.STAGE)
+    place = pieces.collection(pieces.begin(scene), pieces.STAGE)
     for item in place.objects:
         if item.get(_NAME) == name:
             return item

@@ -119,6 +119,16 @@ CODES: dict[str, Code] = _registry(
     Code("filament-short", _W, "Less of a filament is left than the pieces take."),
     Code("filament-thin", _N, "A part is thinner than its filament was tested to hide."),
     Code("left-thin", _N, "Strokes too thin to print surely were left as they are, as a mark asks."),
+    Code("part-moved", _W, "A part is not where it was made."),
+    Code("part-tilted", _W, "A part is tilted against the way it was made."),
+    Code("part-scaled", _W, "A part has another size than it was made with."),
+    Code("part-reshaped", _W, "A part has another outline than it was made with."),
+    Code("part-taller", _N, "A part is higher or lower than it was made."),
+    Code("part-missing", _W, "A part that was made is missing."),
+    Code("solid-added", _N, "Something is taken with the piece that is no part of the relief."),
+    Code("solids-cross", _S, "Bodies of one part cross or double each other."),
+    Code("off-layers", _W, "A flat top lies between two layers."),
+    Code("copy-stale", _W, "What stands for a part was made from other settings."),
     Code("mark-missed", _W, "A mark of the recipe could not be applied."),
 )
 

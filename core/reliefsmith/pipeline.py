@@ -270,8 +270,7 @@ def find_areas(
     """Find only the flat-color areas of a picture, in mm, with the recipe's marks applied."""
     with colors_told(picture):
         settings = as_recipe(recipe)
-    values = drain(Job(picture, store).steps(settings, "marked"), on_progress)
-    areas: FlatAreas = values["marked"]
+    areas: FlatAreas = drain(Job(picture, store).steps(settings, "marked"), on_progress)["marked"]
     return areas
 
 
@@ -288,12 +287,14 @@ def check_files(files: Sequence[str | Path], recipe: GivenRecipe = None) -> tupl
     return check_parts([part for path in files for part in read_parts(Path(path))], recipe)
 
 
-def check_parts(parts: Sequence[Part], recipe: GivenRecipe = None) -> tuple[Finding, ...]:
-    """Check solids, taken together as one piece."""
-    from .checks.layers import check_parts_steps
+def check_parts(
+    parts: Sequence[Part], recipe: GivenRecipe = None, *, made: Sequence[Part] = ()
+) -> tuple[Finding, ...]:
+    """Check solids, taken together as one piece; against those that were `made`, if they are given."""
+    from .checks import layers, remade
 
-    settings = as_recipe(recipe)
-    audience = settings.audience
-    return drain(
-        check_parts_steps(parts, printer=settings.printer, heights=settings.heights, audience=audience)
-    )
+    asked = as_recipe(recipe)
+    printer, heights, audience = asked.printer, asked.heights, asked.audience
+    steps = layers.check_parts_steps(parts, printer=printer, heights=heights, audience=audience)
+    found = (*drain(steps), *remade.crossing_solids(parts))
+    return (*found, *remade.compare_parts(made, parts, heights)) if made else found

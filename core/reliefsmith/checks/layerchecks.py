@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..findings import Finding, finding
+from ..findings import Finding, Severity, finding
 from ..plane import GRID_MM, grow, inscribed, opened, opened_parts, polygons_of, residue
 from ..plane.groups import joined
 from ..progress import Progress, Steps
@@ -37,7 +37,7 @@ _HELD_SHARE = 0.02
 """An island held by less than this share of its area is in the air."""
 
 EDGE_MM = 0.02
-"""A motif may reach this far over its edge: neither printer nor eye can tell."""
+"""A motif may reach this far over its edge, or two into each other: neither printer nor eye can tell."""
 
 FIRST_ISLAND_MM2, FIRST_ISLAND_MM = 4.0, 1.5
 """Islands on the bed under this area or this wide come loose (common practice, no source)."""
@@ -119,7 +119,8 @@ def _overlaps(layer: Layer) -> list[Finding]:
             shared = _shared(shapes[a], shapes[b])
             if shared.area > SHARED_MM2:
                 words = f"{names[a]} and {names[b]} share {shared.area:.2f} mm2 in layer {layer.first}."
-                found.append(finding("parts-overlap", words, _at(shared, layer)))
+                grave = Severity.NOTE if shapely.buffer(shared, -EDGE_MM).is_empty else None
+                found.append(finding("parts-overlap", words, _at(shared, layer), grave))
     return found
 
 
@@ -234,10 +235,9 @@ def _separate(layers: Sequence[Layer], plates: int) -> list[Finding]:
     flat = [piece for item in pieces for piece in item]
     areas = np.bincount(group, weights=[piece.area for piece in flat])
     loose = [index for index in range(len(flat)) if group[index] != int(np.argmax(areas))]
-    first = loose[0]
-    level = int(np.searchsorted(starts, first, side="right")) - 1
+    level = int(np.searchsorted(starts, loose[0], side="right")) - 1
     words = f"The piece falls into {count} parts that nothing holds together."
-    return [finding("not-one-piece", words, _at(flat[first], layers[level]))]
+    return [finding("not-one-piece", words, _at(flat[loose[0]], layers[level]))]
 
 
 def _once(found: Sequence[Finding]) -> list[Finding]:

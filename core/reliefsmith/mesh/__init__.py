@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from .follow import follow, ground_of, levels_of
 from .heights import plain_heights
 from .insets import ends_within, insets, refined, room_for
 from .measure import box, signed_volume, surface_area, worst_aspect
@@ -31,7 +32,10 @@ __all__ = [
     "ends_within",
     "euler_characteristic",
     "extruded",
+    "follow",
+    "ground_of",
     "insets",
+    "levels_of",
     "merged_vertices",
     "mesh_faults",
     "mesh_pieces",

@@ -189,14 +189,14 @@ def test_own_materials_modifiers_and_names_stay_on_the_part(scene: Any, made: An
 
 def test_parts_of_colors_that_vanish_and_come_back_are_kept(scene: Any, made: Any) -> None:
     shapes = {row.name: sculpt(part(row.name)) for row in scene.reliefsmith.parts}
-    scene.reliefsmith.colors.use_count = True
     scene.reliefsmith.colors.count = 2
     made()
     assert scene.reliefsmith.trouble == ""
     assert len(scene.reliefsmith.parts) < len(shapes)
     assert all(kept(shape) for shape in shapes.values())
-    scene.reliefsmith.colors.use_count = False
+    scene.reliefsmith.colors.count = 0
     made()
+    assert len(scene.reliefsmith.parts) == len(shapes)
     assert all(kept(shape) for shape in shapes.values())
 
 
@@ -231,11 +231,20 @@ def test_a_relief_of_another_file_is_refused_in_one_line(
     if way == "overridden":
         relief = relief.override_hierarchy_create(bpy.context.scene, bpy.context.view_layer)
         assert relief.override_library is not None
+    for command, given in (
+        ("load_picture", {"filepath": str(LANTERN)}),
+        ("make", {}),
+        ("turntable", {}),
+        ("check", {}),
+        ("add_filament", {}),
+    ):
+        with pytest.raises(RuntimeError, match=r"linked from kite-day\.blend"):
+            getattr(bpy.ops.reliefsmith, command)(**given)
+    before = len(bpy.context.scene.collection.children)
+    bpy.ops.reliefsmith.new_piece()  # one of this file's own, beside it
     bpy.ops.reliefsmith.load_picture(filepath=str(LANTERN))
-    with pytest.raises(RuntimeError, match=r"linked from kite-day\.blend"):
-        bpy.ops.reliefsmith.make()
-    with pytest.raises(RuntimeError, match=r"linked from kite-day\.blend|Make the relief first"):
-        bpy.ops.reliefsmith.turntable()
+    assert bpy.ops.reliefsmith.make() == {"FINISHED"}
+    assert len(bpy.context.scene.collection.children) == before + 1
 
 
 def test_an_appended_relief_keeps_its_hand_work(scene: Any, made: Any, tmp_path: Path) -> None:
@@ -250,3 +259,140 @@ def test_an_appended_relief_keeps_its_hand_work(scene: Any, made: Any, tmp_path:
     bpy.ops.reliefsmith.make()
     bpy.context.view_layer.update()
     assert kept(shape)
+
+
+def drawn() -> tuple[str, list[str]]:
+    """What the first panel says, and the commands it offers."""
+    log: list[tuple[Any, ...]] = []
+    bpy.types.RELIEFSMITH_PT_relief.draw(types.SimpleNamespace(layout=Recorder(log)), bpy.context)
+    said = " ".join(named.get("text", "") for _, _, named in log)
+    return said, [given[0] for name, given, _ in log if name == "operator"]
+
+
+def copied(name: str) -> Any:
+    """A copy of a part in Finish, with relief on it."""
+    copy = part(name).copy()
+    copy.data = part(name).data.copy()
+    place("finish").objects.link(copy)
+    sculpt(copy)
+    return copy
+
+
+def test_a_copy_says_which_settings_have_changed_and_stays_when_asked(scene: Any, made: Any) -> None:
+    copy = copied(motif())
+    shape = places(copy)
+    assert "earlier settings" not in drawn()[0]
+    scene.reliefsmith.heights.base_mm = 3.6
+    made()
+    said, offered = drawn()
+    assert f"{copy.name} is of earlier settings: heights.base_mm 2.0, now 3.6" in said
+    assert {"reliefsmith.bring_along", "reliefsmith.keep_copy"} <= set(offered)
+    bpy.ops.reliefsmith.keep_copy(item=copy.name)
+    assert "earlier settings" not in drawn()[0]
+    np.testing.assert_array_equal(places(copy), shape)
+    scene.reliefsmith.heights.base_mm = 2.6
+    made()
+    assert "heights.base_mm 2.0, now 2.6" in drawn()[0]
+    scene.reliefsmith.heights.base_mm = 2.0
+    made()
+    assert "earlier settings" not in drawn()[0]
+
+
+def test_a_copy_is_brought_along_to_new_heights(scene: Any, made: Any) -> None:
+    copy = copied(motif())
+    shape = places(copy)
+    scene.reliefsmith.heights.base_mm = 3.6
+    made()
+    bpy.ops.reliefsmith.bring_along(item=copy.name)
+    assert "earlier settings" not in drawn()[0]
+    np.testing.assert_allclose(places(copy), shape + np.array([0, 0, 1.6]), atol=1e-5)
+    scene.reliefsmith.heights.motif_mm = 1.0
+    made()
+    bpy.ops.reliefsmith.bring_along(item=copy.name)
+    expected = np.array([vertex.co[:] for vertex in part(copy["reliefsmith_part"]).data.vertices])
+    expected[expected[:, 2] == expected[:, 2].max(), 2] += _DENT_MM
+    np.testing.assert_allclose(places(copy), expected, atol=1e-5)
+
+
+def test_a_part_set_aside_is_brought_along_and_stands_for_the_new_one(
+    scene: Any, made: Any, tmp_path: Path
+) -> None:
+    sculpt(part("base"))
+    scene.reliefsmith.heights.base_mm = 3.6
+    made()
+    assert "base by hand is of earlier settings" in drawn()[0]
+    bpy.ops.reliefsmith.bring_along(item="base by hand")
+    top = places(bpy.data.objects["base by hand"])[:, 2].max()
+    assert top == pytest.approx(3.6 + _DENT_MM, abs=1e-5)
+
+
+def test_a_copy_whose_part_has_another_outline_is_not_brought_along(scene: Any, made: Any) -> None:
+    copy = copied("base")
+    shape = places(copy)
+    scene.reliefsmith.base.border_mm = 3.0
+    made()
+    with pytest.raises(RuntimeError, match="base has another outline now"):
+        bpy.ops.reliefsmith.bring_along(item=copy.name)
+    np.testing.assert_array_equal(places(copy), shape)
+    for command in (bpy.ops.reliefsmith.bring_along, bpy.ops.reliefsmith.keep_copy):
+        with pytest.raises(RuntimeError, match="no copy of a part in Finish"):
+            command(item="base")
+
+
+def test_an_own_color_in_the_view_stays(scene: Any, made: Any) -> None:
+    part("base").color = (0.1, 0.7, 0.2, 1.0)
+    before = tuple(part(motif()).color)
+    scene.reliefsmith.heights.base_mm = 3.6
+    made()
+    assert tuple(part("base").color) == pytest.approx((0.1, 0.7, 0.2, 1.0))
+    assert tuple(part(motif()).color) == before
+
+
+def forget(scene: Any) -> None:
+    """Make the file as version 0.1 left it: no word on what was made, and the state on the scene."""
+    for row in scene.reliefsmith.parts:
+        mesh = part(row.name).data
+        for key in list(mesh.keys()):
+            del mesh[key]
+    scene.reliefsmith.made_recipe = ""
+
+
+def test_untouched_parts_of_an_older_file_are_known_again(scene: Any, made: Any, tmp_path: Path) -> None:
+    shape = sculpt(part(motif()))
+    names = {row.name for row in scene.reliefsmith.parts}
+    forget(scene)
+    file = str(tmp_path / "old.blend")
+    bpy.ops.wm.save_as_mainfile(filepath=file)
+    bpy.ops.wm.open_mainfile(filepath=file)
+    bpy.context.scene.reliefsmith.heights.base_mm = 3.6
+    made()
+    assert bpy.context.scene.reliefsmith.trouble == ""
+    aside = [item.name for item in place("finish").objects]
+    assert aside == [f"{motif()} by hand"]
+    assert kept(shape)
+    assert {row.name for row in bpy.context.scene.reliefsmith.parts} == names
+
+
+def test_the_state_of_an_older_file_moves_to_its_piece(
+    scene: Any, made: Any, installed: str, tmp_path: Path
+) -> None:
+    scene.reliefsmith.base.border_mm = 1.75
+    made()
+    (piece,) = scene.collection.children
+    today, kind = bpy.types.Scene.__dict__["reliefsmith"], type(piece.reliefsmith)
+    del bpy.types.Scene.reliefsmith
+    bpy.types.Scene.reliefsmith = bpy.props.PointerProperty(type=kind)
+    importlib.import_module(installed + ".pieces").copy(piece.reliefsmith, scene.reliefsmith)
+    piece.property_unset("reliefsmith")
+    file = str(tmp_path / "old.blend")
+    bpy.ops.wm.save_as_mainfile(filepath=file)
+    del bpy.types.Scene.reliefsmith
+    bpy.types.Scene.reliefsmith = today
+    bpy.ops.wm.open_mainfile(filepath=file)
+    (piece,) = bpy.context.scene.collection.children
+    assert piece.reliefsmith.base.border_mm == pytest.approx(1.75)
+    assert Path(bpy.context.scene.reliefsmith.picture) == LANTERN
+    bpy.context.scene.reliefsmith.heights.base_mm = 3.6
+    made()
+    assert bpy.context.scene.reliefsmith.trouble == ""
+    assert places(part("base"))[:, 2].max() == pytest.approx(3.6)

@@ -39,7 +39,7 @@ def test_fifty_changes_make_one_run_that_equals_a_fresh_one(
     scene = bpy.context.scene
     begun = []
     begin = run.pending.begin
-    monkeypatch.setattr(run.pending, "begin", lambda scene: begun.append(1) or begin(scene))
+    monkeypatch.setattr(run.pending, "begin", lambda piece: begun.append(1) or begin(piece))
     for step in range(50):
         scene.reliefsmith.heights.base_mm = 1.0 + 0.04 * step
     run.pending.flush()
@@ -103,11 +103,11 @@ def test_a_finding_with_a_place_is_shown_there(run: Any) -> None:
 def test_what_waits_is_dropped_on_unregister(run: Any, installed: str) -> None:
     extension = importlib.import_module(installed)
     bpy.context.scene.reliefsmith.heights.base_mm = 3.4
-    assert run.pending.scene
+    assert run.pending.waiting
     assert bpy.app.timers.is_registered(run.pending.timer)
     extension.unregister()
     try:
-        assert not run.pending.scene
+        assert not run.pending.waiting
         assert not bpy.app.timers.is_registered(run.pending.timer)
     finally:
         extension.register()

@@ -55,7 +55,8 @@ def driven(scene: Any, installed: str) -> Any:
     operator = type("Driven", (), {name: make.__dict__[name] for name in names})()
     operator.said = []
     operator.report = lambda _kind, text: operator.said.append(text)
-    operator._running = importlib.import_module(installed + ".run").steps(scene)
+    (piece,) = scene.collection.children
+    operator._piece, operator._running = piece.name, importlib.import_module(installed + ".run").steps(piece)
     operator._timer = window.event_timer_add(0, window=window)
     window.progress_begin(0, 1)
     return types.SimpleNamespace(
@@ -89,15 +90,21 @@ def test_escape_stops_and_leaves_the_scene_untouched(scene: Any, driven: Any) ->
     assert driven.event("MOUSEMOVE") == {"RUNNING_MODAL"}
     assert driven.event("ESC") == {"CANCELLED"}
     assert parts(scene) == []
-    assert len(scene.collection.children) == 0
+    (piece,) = scene.collection.children  # it holds the settings
+    assert len(piece.children) == len(piece.objects) == 0
     assert (driven.window.timers, driven.window.shown, driven.window.status) == (0, False, None)
     with pytest.raises(StopIteration):
         next(driven.operator._running)
 
 
-def test_a_fault_on_the_way_is_one_sentence_and_cleans_up(scene: Any, driven: Any, installed: str) -> None:
-    scene.reliefsmith.picture = "/nowhere/kite.png"
-    driven.operator._running = importlib.import_module(installed + ".run").steps(scene)
+def test_a_fault_on_the_way_is_one_sentence_and_cleans_up(
+    scene: Any, driven: Any, installed: str, tmp_path: Path
+) -> None:
+    broken = tmp_path / "kite.png"
+    broken.write_bytes(b"no picture")
+    scene.reliefsmith.picture = str(broken)
+    (piece,) = scene.collection.children
+    driven.operator._running = importlib.import_module(installed + ".run").steps(piece)
     result = {"RUNNING_MODAL"}
     while result == {"RUNNING_MODAL"}:
         result = driven.event("TIMER")

@@ -79,12 +79,13 @@ def test_a_copy_in_finish_stands_for_its_part(scene: Any, made: Any, tmp_path: P
     copy = parts(scene)[name].copy()
     copy.data = copy.data.copy()
     next(item for item in bpy.data.collections if item.get("reliefsmith_role") == "finish").objects.link(copy)
+    top = max(vertex.co.z for vertex in parts(scene)[name].data.vertices)
     sculpt(copy, 0.6)
     bpy.ops.reliefsmith.make()  # rewrites what it owns only
     bpy.ops.reliefsmith.export_scene(directory=str(tmp_path))
     found = read(tmp_path)
     assert sorted(found) == sorted(parts(scene))
-    assert found[name].vertices[:, 2].max() == pytest.approx(2.6 + 0.6, abs=1e-3)
+    assert found[name].vertices[:, 2].max() == pytest.approx(top + 0.6, abs=1e-3)
 
 
 def test_a_mirrored_piece_keeps_its_outside(scene: Any, made: Any, tmp_path: Path) -> None:
@@ -318,7 +319,6 @@ def test_the_selection_is_taken_only_when_asked_for(
 def test_hand_work_of_a_vanished_color_is_no_part_of_the_piece(scene: Any, made: Any, tmp_path: Path) -> None:
     for item in parts(scene).values():
         sculpt(item, 0.2)
-    scene.reliefsmith.colors.use_count = True
     scene.reliefsmith.colors.count = 2
     made()
     gone = [item for item in bpy.data.objects if item.get("reliefsmith_aside")]
@@ -326,3 +326,85 @@ def test_hand_work_of_a_vanished_color_is_no_part_of_the_piece(scene: Any, made:
     assert {item["reliefsmith_part"] for item in gone} - names
     bpy.ops.reliefsmith.export_scene(directory=str(tmp_path))
     assert set(read(tmp_path)) == names
+
+
+def test_check_tells_what_was_done_to_parts_and_where(scene: Any, made: Any) -> None:
+    motif = next(item.name for item in scene.reliefsmith.parts if item.role == "motif")
+    bpy.ops.reliefsmith.check()
+    compared = {"part-moved", "part-tilted", "part-scaled", "part-taller", "off-layers", "solid-added"}
+    assert not compared & {item.code for item in scene.reliefsmith.findings}
+    item = parts(scene)[motif]
+
+    def said() -> set[str]:
+        bpy.ops.reliefsmith.check()
+        return {found.code for found in scene.reliefsmith.findings if motif in found.message} & compared
+
+    item.location.x = 0.05
+    assert said() == {"part-moved"}
+    item.location.x = 0.0
+    item.rotation_euler.y = 0.02
+    assert "part-tilted" in said()
+    item.rotation_euler.y = 0.0
+    item.scale = (2, 2, 1)
+    assert "part-scaled" in said()
+    item.scale = (1, 1, 1)
+    assert said() == set()
+    sculpt(item, 0.07)
+    assert said() == {"part-taller", "off-layers"}
+
+
+def test_a_piece_that_stands_elsewhere_is_the_same_piece(scene: Any, made: Any, tmp_path: Path) -> None:
+    bpy.ops.reliefsmith.check()
+    before = [(item.code, tuple(item.place)) for item in scene.reliefsmith.findings]
+    bpy.ops.reliefsmith.export_scene(directory=str(tmp_path / "a"))
+    for item in parts(scene).values():
+        item.location, item.rotation_euler = (40, -25, 7), (0.3, 0.2, 1.0)
+    bpy.ops.reliefsmith.check()
+    after = [(item.code, tuple(item.place)) for item in scene.reliefsmith.findings]
+    assert [code for code, _ in after] == [code for code, _ in before]
+    for (_, one), (_, other) in zip(before, after, strict=True):
+        assert other == pytest.approx(one, abs=0.02)
+    bpy.ops.reliefsmith.export_scene(directory=str(tmp_path / "b"))
+    for name, part in read(tmp_path / "a").items():
+        np.testing.assert_allclose(read(tmp_path / "b")[name].vertices, part.vertices, atol=1e-2)
+
+
+@pytest.mark.parametrize("role", ["generated", "finish", "job"])
+def test_what_else_lies_in_the_collections_is_taken_and_told(
+    scene: Any, made: Any, tmp_path: Path, role: str
+) -> None:
+    place = next(item for item in bpy.data.collections if item.get("reliefsmith_role") == role)
+    bpy.ops.mesh.primitive_cube_add(size=2, location=(0, 0, 30))
+    cube = bpy.context.object
+    cube.users_collection[0].objects.unlink(cube)
+    place.objects.link(cube)
+    bpy.ops.reliefsmith.check()
+    found = {item.code: item for item in scene.reliefsmith.findings}
+    assert found["solid-added"].message.startswith("Cube is no part")
+    assert found["island-in-air"].severity == "stop"
+    bpy.ops.reliefsmith.export_scene(directory=str(tmp_path))
+    assert "Cube" in read(tmp_path)
+
+
+def test_remeshed_parts_are_no_stop(scene: Any, made: Any) -> None:
+    for item in parts(scene).values():
+        remesh = item.modifiers.new("remesh", "REMESH")
+        remesh.mode, remesh.voxel_size = "VOXEL", 0.12
+    bpy.ops.reliefsmith.check()
+    overlaps = [item for item in scene.reliefsmith.findings if item.code == "parts-overlap"]
+    assert {item.severity for item in overlaps} <= {"note"}, [item.message for item in overlaps]
+    moved = {"part-moved", "part-tilted", "part-scaled", "part-reshaped"}
+    assert not moved & {item.code for item in scene.reliefsmith.findings}
+
+
+def test_a_stale_copy_is_told_by_the_check(scene: Any, made: Any) -> None:
+    copy = parts(scene)["base"].copy()
+    copy.data = copy.data.copy()
+    next(item for item in bpy.data.collections if item.get("reliefsmith_role") == "finish").objects.link(copy)
+    scene.reliefsmith.heights.base_mm = 3.6
+    made()
+    bpy.ops.reliefsmith.check()
+    (stale,) = (item for item in scene.reliefsmith.findings if item.code == "copy-stale")
+    assert stale.message.startswith(
+        f"{copy.name} was made from other settings (heights.base_mm 2.0, now 3.6)"
+    )

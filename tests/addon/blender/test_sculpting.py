@@ -15,6 +15,10 @@ pytestmark = pytest.mark.blender
 STEP = 0.2
 
 
+def _piece() -> Any:
+    return next(item for item in bpy.data.collections if item.get("reliefsmith_role") == "job")
+
+
 def _parts() -> dict[str, Any]:
     owner = next(item for item in bpy.data.collections if item.get("reliefsmith_role") == "generated")
     return {item["reliefsmith_part"]: item for item in owner.objects}
@@ -116,11 +120,11 @@ def test_what_was_sculpted_is_taken_over_and_stays_through_changes(prepared: Any
     run, sculpting = prepared
     name = _motif()
     _sculpt(name)
-    assert sculpting.waiting(scene) == [name]
+    assert sculpting.waiting(_piece()) == [name]
     assert bpy.ops.reliefsmith.take_over() == {"FINISHED"}
-    assert sculpting.said(scene) == "hand relief: kept all of it"
+    assert sculpting.said(_piece()) == "hand relief: kept all of it"
     assert _finish() == []
-    assert sculpting.waiting(scene) == []
+    assert sculpting.waiting(_piece()) == []
     assert _error(name).max() < 0.03
     scene.reliefsmith.heights.base_mm = 2.6
     run.pending.flush()
@@ -138,7 +142,7 @@ def test_a_changed_setting_takes_over_what_waits_by_itself(prepared: Any, scene:
     _sculpt(name)
     scene.reliefsmith.base.border_mm = 1.8
     run.pending.flush()
-    assert sculpting.stored(scene) is not None
+    assert sculpting.stored(_piece()) is not None
     assert _error(name).max() < 0.03
     assert _finish() == []
 
@@ -153,8 +157,8 @@ def test_leaving_sculpt_mode_takes_over_by_itself(prepared: Any, scene: Any) -> 
     _sculpt(name)
     run.watch.tick()
     run.pending.flush()
-    assert sculpting.stored(scene) is not None
-    assert sculpting.waiting(scene) == []
+    assert sculpting.stored(_piece()) is not None
+    assert sculpting.waiting(_piece()) == []
 
 
 def test_what_heights_cannot_hold_is_set_aside_and_said(prepared: Any, scene: Any) -> None:
@@ -169,8 +173,8 @@ def test_what_heights_cannot_hold_is_set_aside_and_said(prepared: Any, scene: An
     places[near, 0] += 2.5  # it leans far over
     _move(item, places)
     assert bpy.ops.reliefsmith.take_over() == {"FINISHED"}
-    assert "kept" in sculpting.said(scene)
-    assert "hangs over" in sculpting.said(scene)
+    assert "kept" in sculpting.said(_piece())
+    assert "hangs over" in sculpting.said(_piece())
     assert len(_finish()) == 1
     np.testing.assert_array_equal(_places(_finish()[0]), places.astype(np.float32))
 
@@ -188,10 +192,10 @@ def test_the_field_goes_with_the_file_and_prints_the_same_parts(
     report = relief.write(tmp_path / "line")
     for name in report["files"]:
         assert (tmp_path / "set" / name).read_bytes() == (tmp_path / "line" / name).read_bytes(), name
-    before = sculpting.stored(scene)
+    before = sculpting.stored(_piece())
     bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "a.blend"))
     bpy.ops.wm.open_mainfile(filepath=str(tmp_path / "a.blend"))
-    after = sculpting.stored(bpy.context.scene)
+    after = sculpting.stored(_piece())
     np.testing.assert_array_equal(before.values, after.values)
     assert (before.origin, before.step) == (after.origin, after.step)
 
@@ -201,7 +205,7 @@ def test_hand_relief_can_be_taken_away_again(prepared: Any, scene: Any) -> None:
     _sculpt(_motif())
     bpy.ops.reliefsmith.take_over()
     assert bpy.ops.reliefsmith.forget_hand() == {"FINISHED"}
-    assert sculpting.stored(scene) is None
+    assert sculpting.stored(_piece()) is None
     assert max(float(_places(item)[:, 2].max()) for item in _parts().values()) == pytest.approx(
         scene["plain_top"], abs=1e-5
     )
@@ -213,3 +217,39 @@ def test_cut_pieces_have_no_skin_and_say_so(prepared: Any, scene: Any) -> None:
     run.pending.flush()
     with pytest.raises(RuntimeError, match="turn Cut and As Printed off"):
         bpy.ops.reliefsmith.prepare_sculpting()
+
+
+def test_a_height_that_changes_while_work_waits_is_not_taken_for_work(prepared: Any, scene: Any) -> None:
+    run, _ = prepared
+    _sculpt(_motif())
+    scene.reliefsmith.heights.base_mm = 2.6
+    run.pending.flush()
+    scene["plain_top"] += 0.6
+    assert _error(_motif()).max() < 0.03
+
+
+def test_the_check_knows_hand_relief_as_made(prepared: Any, scene: Any) -> None:
+    _sculpt(_motif())
+    bpy.ops.reliefsmith.take_over()
+    bpy.ops.reliefsmith.check()
+    told = {item.code for item in scene.reliefsmith.findings}
+    assert not {code for code in told if code.startswith("part-") or code == "off-layers"}
+    _sculpt(_motif())
+    bpy.ops.reliefsmith.check()
+    assert "part-taller" in {item.code for item in scene.reliefsmith.findings}
+
+
+def test_hand_relief_is_of_its_own_piece(prepared: Any, scene: Any, lamp: Path) -> None:
+    _, sculpting = prepared
+    first = _piece()
+    _sculpt(_motif())
+    bpy.ops.reliefsmith.take_over()
+    kept = sculpting.stored(first)
+    bpy.ops.reliefsmith.new_piece()
+    bpy.ops.reliefsmith.load_picture(filepath=str(lamp))
+    bpy.ops.reliefsmith.make()
+    jobs = [item for item in bpy.data.collections if item.get("reliefsmith_role") == "job"]
+    (second,) = (item for item in jobs if item != first)
+    assert second.reliefsmith.estimate
+    assert (sculpting.stored(second), sculpting.skin_mm(second)) == (None, 0.0)
+    np.testing.assert_array_equal(sculpting.stored(first).values, kept.values)

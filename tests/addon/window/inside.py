@@ -35,6 +35,11 @@ def stand_ins() -> None:
         is_handler = lambda item: issubclass(item, bpy.types.FileHandler)  # noqa: E731
         bpy.utils.register_class = lambda item: None if is_handler(item) else register(item)
         bpy.utils.unregister_class = lambda item: None if is_handler(item) else unregister(item)
+    strings = bpy.props.StringProperty
+    known = {"HIDDEN", "SKIP_SAVE"}
+    bpy.props.StringProperty = lambda **about: strings(
+        **{**about, "options": about.get("options", set()) & known} if "options" in about else about
+    )
     import reliefsmith_addon
 
     reliefsmith_addon.health.trouble = lambda: None
@@ -43,6 +48,7 @@ def stand_ins() -> None:
         from reliefsmith_addon import bridge
 
         bridge.fill, bridge._positions = fill_with_totals, positions_by_vertices
+        bridge._corners, bridge.shade = corners_by_loops, lambda _mesh: None  # flat by itself
 
 
 def fill_with_totals(mesh: bpy.types.Mesh, vertices: Any, triangles: Any) -> None:
@@ -64,6 +70,15 @@ def positions_by_vertices(mesh: bpy.types.Mesh) -> Any:
 
     found = np.empty(3 * len(mesh.vertices), np.float32)
     mesh.vertices.foreach_get("co", found)
+    return found
+
+
+def corners_by_loops(mesh: bpy.types.Mesh) -> Any:
+    """Do what the add-on's `_corners` does, where corners are no attribute yet."""
+    import numpy as np
+
+    found = np.empty(len(mesh.loops), np.int32)
+    mesh.loops.foreach_get("vertex_index", found)
     return found
 
 

@@ -1,0 +1,220 @@
+"""Whatever is done in whatever order, hand work is never less than before; random sequences from seeds.
+
+A few run with the other tests; `python addon/check.py -m "blender and deep" -k sequences` runs 300 more.
+"""
+
+from __future__ import annotations
+
+import importlib
+import random
+from pathlib import Path
+from typing import Any
+
+import bpy
+import numpy as np
+import pytest
+
+pytestmark = pytest.mark.blender
+
+_STEPS = 12
+_QUICK, _MANY = 6, 300
+
+
+def picture(path: Path, turned: bool) -> Path:
+    """A kite of three colors on nothing; turned, another picture of the same colors and one more."""
+    from PIL import Image, ImageDraw
+
+    image = Image.new("RGBA", (160, 200), (0, 0, 0, 0))
+    draw = ImageDraw.Draw(image)
+    draw.polygon([(80, 8), (150, 80), (80, 190), (10, 80)], fill=(27, 42, 73))
+    draw.polygon([(80, 40), (118, 80), (80, 140), (42, 80)], fill=(242, 193, 78))
+    draw.ellipse((64, 64, 96, 96), fill=(190, 40, 50))
+    if turned:
+        draw.rectangle((70, 150, 90, 165), fill=(60, 140, 90))
+        image = image.transpose(Image.Transpose.FLIP_LEFT_RIGHT).rotate(180)
+    image.save(path)
+    return path
+
+
+def shape_of(item: Any) -> bytes:
+    """By what the places of a mesh are known again."""
+    found = np.empty(3 * len(item.data.vertices), np.float32)
+    item.data.attributes["position"].data.foreach_get("vector", found)
+    return found.tobytes()
+
+
+class Desk:
+    """An artist at work: what is done, and which shapes made by hand must still be there."""
+
+    def __init__(self, chance: random.Random, folder: Path, pending: Any) -> None:
+        self.chance, self.pending = chance, pending
+        self.pictures = [picture(folder / f"kite-{turned}.png", turned) for turned in (False, True)]
+        self.folder, self.files = folder, 0
+        self.hand: set[bytes] = set()
+        self.past: list[set[bytes]] = []
+        self.now = 0
+        self.dents = 0
+        self.log: list[str] = []
+
+    def begin(self) -> None:
+        bpy.ops.reliefsmith.load_picture(filepath=str(self.pictures[0]))
+        bpy.ops.reliefsmith.make()
+        self.remember(anew=True)
+
+    def step(self) -> None:
+        """Do one thing, let what waits be made, and look whether everything is there."""
+        kinds = [name for name in dir(self) if name.startswith("do_")]
+        name = self.chance.choice(kinds)
+        self.log.append(name)
+        done = getattr(self, name)()
+        self.pending.flush()
+        if done == "travelled":
+            self.hand = set(self.past[self.now])
+        there = {shape_of(item) for item in self.meshes()}
+        assert self.hand <= there, f"lost {len(self.hand - there)} of {len(self.hand)} after {self.log}"
+        if done != "travelled":
+            self.remember(anew=done == "loaded")
+
+    def remember(self, *, anew: bool) -> None:
+        """Make a step of undo; after a file was loaded there is nothing before it."""
+        bpy.ops.ed.undo_push(message="step")
+        self.past = [*([] if anew else self.past[: self.now + 1]), set(self.hand)]
+        self.now = len(self.past) - 1
+
+    @property
+    def state(self) -> Any:
+        return bpy.context.scene.reliefsmith
+
+    def meshes(self) -> list[Any]:
+        return [item for item in bpy.context.scene.objects if item.type == "MESH"]
+
+    def any_mesh(self) -> Any:
+        return self.chance.choice(sorted(self.meshes(), key=lambda item: item.name))
+
+    def do_sculpt(self) -> None:
+        item = self.any_mesh()
+        alone = [other for other in self.meshes() if shape_of(other) == shape_of(item)] == [item]
+        if alone:
+            self.hand.discard(shape_of(item))
+        self.dents += 1
+        top = max(vertex.co.z for vertex in item.data.vertices)
+        for vertex in item.data.vertices:
+            if vertex.co.z == top:
+                vertex.co.z += 0.1 + 0.013 * self.dents
+        self.hand.add(shape_of(item))
+
+    def do_sculpt_more(self) -> None:
+        self.do_sculpt()
+
+    def do_height(self) -> None:
+        self.state.heights.base_mm = self.chance.choice((1.6, 2.0, 2.4, 3.6))
+
+    def do_border(self) -> None:
+        self.state.base.border_mm = self.chance.choice((1.0, 2.0, 3.0))
+
+    def do_count(self) -> None:
+        self.state.colors.count = self.chance.choice((0, 2, 3))
+
+    def do_style(self) -> None:
+        self.state.heights.style = self.chance.choice(("raised", "flush", "stepped"))
+
+    def do_look_inside(self) -> None:
+        self.state.cut = not self.state.cut
+
+    def do_other_picture(self) -> None:
+        bpy.ops.reliefsmith.load_picture(filepath=str(self.chance.choice(self.pictures)))
+
+    def do_live(self) -> None:
+        self.state.live = not self.state.live
+
+    def do_make(self) -> None:
+        bpy.ops.reliefsmith.make()
+
+    def do_check(self) -> None:
+        bpy.ops.reliefsmith.check()
+
+    def do_another_piece(self) -> None:
+        if len([item for item in bpy.data.collections if item.get("reliefsmith_role") == "job"]) < 3:
+            bpy.ops.reliefsmith.new_piece()
+            bpy.ops.reliefsmith.load_picture(filepath=str(self.pictures[1]))
+            bpy.ops.reliefsmith.make()
+
+    def do_go_to(self) -> None:
+        bpy.context.view_layer.objects.active = self.any_mesh()
+
+    def do_duplicate(self) -> None:
+        item = self.any_mesh()
+        copy = item.copy()
+        copy.data = item.data.copy()
+        item.users_collection[0].objects.link(copy)
+
+    def do_edit_meanwhile(self) -> None:
+        """Change a setting while a part is edited."""
+        item = self.any_mesh()
+        bpy.context.view_layer.update()
+        if not item.visible_get():
+            return
+        bpy.context.view_layer.objects.active = item
+        bpy.ops.object.mode_set(mode=self.chance.choice(("EDIT", "SCULPT")))
+        self.do_height()
+        self.pending.flush()
+        bpy.ops.object.mode_set(mode="OBJECT")
+
+    def do_own_material(self) -> None:
+        item = self.any_mesh()
+        item.data.materials.clear()
+        item.data.materials.append(bpy.data.materials.new("mine"))
+
+    def do_undo(self) -> str | None:
+        if self.now == 0:
+            return None
+        bpy.ops.ed.undo()
+        self.now -= 1
+        return "travelled"
+
+    def do_redo(self) -> str | None:
+        if self.now == len(self.past) - 1:
+            return None
+        bpy.ops.ed.redo()
+        self.now += 1
+        return "travelled"
+
+    def do_save_and_reload(self) -> str:
+        bpy.ops.wm.open_mainfile(filepath=self.saved())
+        return "loaded"
+
+    def saved(self) -> str:
+        """Save under a new name: one that was appended from stays in use."""
+        self.files += 1
+        file = str(self.folder / f"day-{self.files}.blend")
+        bpy.ops.wm.save_as_mainfile(filepath=file)
+        return file
+
+    def do_append(self) -> str:
+        """Take the pieces into an empty file."""
+        file = self.saved()
+        roots = [item.name for item in bpy.context.scene.collection.children]
+        bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
+        with bpy.data.libraries.load(file, link=False) as (_, target):
+            target.collections = roots
+        for item in target.collections:
+            bpy.context.scene.collection.children.link(item)
+        return "loaded"
+
+
+def run_sequence(seed: int, folder: Path, installed: str) -> None:
+    desk = Desk(random.Random(seed), folder, importlib.import_module(installed + ".run").pending)
+    desk.begin()
+    for _ in range(_STEPS):
+        desk.step()
+
+
+@pytest.mark.parametrize("seed", range(_QUICK))
+def test_hand_work_is_never_less(scene: Any, installed: str, tmp_path: Path, seed: int) -> None:
+    run_sequence(seed, tmp_path, installed)
+
+
+@pytest.mark.deep
+@pytest.mark.parametrize("seed", range(_QUICK, _QUICK + _MANY))
+def test_hand_work_is_never_less_in_many(scene: Any, installed: str, tmp_path: Path, seed: int) -> None:
+    run_sequence(seed, tmp_path, installed)

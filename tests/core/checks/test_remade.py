@@ -1,0 +1,168 @@
+"""What was done to a part since it was made is told; nothing is told of one that was left alone."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import reliefsmith as rs
+from reliefsmith.checks.remade import compare_parts, crossing_solids
+from reliefsmith.model import Part
+from reliefsmith.pipeline import check_parts
+
+SAMPLES = Path(__file__).parents[3] / "samples"
+
+
+@pytest.fixture(scope="module", params=["lantern.png", "kite.png"])
+def made(request: pytest.FixtureRequest) -> tuple[Part, ...]:
+    return rs.make(SAMPLES / request.param).parts
+
+
+def changed(parts: tuple[Part, ...], index: int, change: Callable[[np.ndarray], np.ndarray]) -> list[Part]:
+    """The parts with the vertices of one of them changed."""
+    found = list(parts)
+    found[index] = replace(found[index], vertices=change(found[index].vertices.copy()))
+    return found
+
+
+def turned(vertices: np.ndarray, degrees: float, axis: int) -> np.ndarray:
+    """Vertices turned about an axis through the middle of their box."""
+    c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+    a, b = ((1, 2), (2, 0), (0, 1))[axis]
+    matrix = np.eye(3)
+    matrix[[a, a, b, b], [a, b, a, b]] = c, -s, s, c
+    middle = (vertices.min(axis=0) + vertices.max(axis=0)) / 2
+    return (vertices - middle) @ matrix.T + middle
+
+
+def raised(vertices: np.ndarray, rise: float) -> np.ndarray:
+    """Vertices with the highest of them raised."""
+    vertices[vertices[:, 2] > vertices[:, 2].max() - 1e-6, 2] += rise
+    return vertices
+
+
+def codes(made: tuple[Part, ...], now: list[Part]) -> list[str]:
+    return sorted(item.code for item in compare_parts(made, now, rs.Recipe().heights))
+
+
+DEFECTS: dict[str, tuple[Callable[[np.ndarray], np.ndarray], set[str]]] = {
+    "sideways": (lambda v: v + np.array([0.03, 0, 0]), {"part-moved"}),
+    "along": (lambda v: v + np.array([0, -0.05, 0]), {"part-moved"}),
+    "up": (lambda v: v + np.array([0, 0, 0.1]), {"part-moved"}),
+    "away": (lambda v: v + np.array([90.0, 0, 0]), {"part-moved"}),
+    "doubled": (lambda v: 2 * v, {"part-scaled"}),
+    "wider": (lambda v: v * (1.01, 1, 1), {"part-scaled"}),
+    "flatter": (lambda v: v * (1, 1, 0.8), {"part-taller"}),
+    "tipped": (lambda v: turned(v, 0.3, 0), {"part-tilted"}),
+    "rolled": (lambda v: turned(v, 1.0, 1), {"part-tilted"}),
+    "turned": (lambda v: turned(v, 2.0, 2), {"part-reshaped"}),
+    "off the layers": (lambda v: raised(v, 0.07), {"off-layers", "part-taller"}),
+    "tall": (lambda v: raised(v, 10.0), {"part-taller"}),
+}
+
+
+def test_untouched_parts_are_not_spoken_of(made: tuple[Part, ...]) -> None:
+    single = [replace(part, vertices=part.vertices.astype(np.float32).astype(float)) for part in made]
+    assert codes(made, single) == []
+    assert crossing_solids(made) == ()
+
+
+@pytest.mark.parametrize(
+    ("style", "top"),
+    [("raised", "chamfer"), ("raised", "crown"), ("flush", "flat"), ("sunk", "flat"), ("stepped", "flat")],
+)
+def test_nothing_is_invented_on_other_styles_and_tops(style: str, top: str) -> None:
+    recipe = rs.Recipe().with_values({"heights.style": style, "heights.top": top})
+    parts = rs.make(SAMPLES / "lantern.png", recipe).parts
+    single = [replace(part, vertices=part.vertices.astype(np.float32).astype(float)) for part in parts]
+    assert compare_parts(parts, single, recipe.heights) == ()
+    assert crossing_solids(parts) == ()
+
+
+@pytest.mark.parametrize("name", DEFECTS)
+@pytest.mark.parametrize("index", [0, 1, 2])
+def test_what_was_done_to_a_part_is_told(made: tuple[Part, ...], name: str, index: int) -> None:
+    change, expected = DEFECTS[name]
+    now = changed(made, index, change)
+    found = compare_parts(made, now, rs.Recipe().heights)
+    assert expected <= {item.code for item in found}
+    assert {item.message.split()[0] for item in found if item.code != "off-layers"} == {made[index].name}
+    assert all(item.at_mm is not None for item in found)
+
+
+def test_a_shift_within_the_grids_is_none(made: tuple[Part, ...]) -> None:
+    assert codes(made, changed(made, 1, lambda v: v + np.array([0.005, 0.005, 0]))) == []
+
+
+def test_figures_are_right(made: tuple[Part, ...]) -> None:
+    name = made[1].name
+    (moved,) = compare_parts(
+        made, changed(made, 1, lambda v: v + np.array([0.3, 0, 0.4])), rs.Recipe().heights
+    )[:1]
+    assert moved.message == f"{name} is 0.50 mm from where it was made (0.30, 0.00, 0.40 mm)."
+    (scaled,) = (
+        item
+        for item in compare_parts(made, changed(made, 1, lambda v: v * (1.5, 1.25, 1)), rs.Recipe().heights)
+        if item.code == "part-scaled"
+    )
+    assert scaled.message == f"{name} is scaled by 1.5 in x and 1.25 in y."
+    (tilted,) = (
+        item
+        for item in compare_parts(made, changed(made, 1, lambda v: turned(v, 0.7, 0)), rs.Recipe().heights)
+        if item.code == "part-tilted"
+    )
+    assert tilted.message == f"{name} is tilted by 0.70 degrees."
+
+
+def test_missing_parts_and_strange_ones_are_told(made: tuple[Part, ...]) -> None:
+    assert codes(made, list(made[:-1])) == ["part-missing"]
+    box = boxes((0.0, 0.0, 9.0, 1.0))
+    assert codes(made, [*made, box]) == ["solid-added"]
+
+
+def boxes(*places: tuple[float, float, float, float]) -> Part:
+    """A part of cubes: the lower corner and the edge of each."""
+    corner = np.array([(x, y, z) for z in (0, 1) for y in (0, 1) for x in (0, 1)], float)
+    faces = [(0, 2, 3), (0, 3, 1), (4, 5, 7), (4, 7, 6), (0, 1, 5), (0, 5, 4)]
+    faces += [(2, 6, 7), (2, 7, 3), (0, 4, 6), (0, 6, 2), (1, 3, 7), (1, 7, 5)]
+    vertices = [np.array([x, y, z]) + edge * corner for x, y, z, edge in places]
+    triangles = [np.array(faces) + 8 * index for index in range(len(places))]
+    return Part(
+        "box", "motif", (1, 2, 3), np.concatenate(vertices), np.concatenate(triangles).astype(np.int32)
+    )
+
+
+@pytest.mark.parametrize(
+    ("places", "crosses"),
+    [
+        (((0, 0, 0, 2), (1, 1, 0, 2)), True),
+        (((0, 0, 0, 9), (3, 3, 3, 2)), True),
+        (((0, 0, 0, 2), (0, 0, 0, 2)), True),
+        (((0, 0, 0, 2), (2, 0, 0, 2)), False),
+        (((0, 0, 0, 2), (0, 0, 2, 2)), False),
+        (((0, 0, 0, 2), (5, 5, 0, 2)), False),
+    ],
+)
+def test_bodies_that_cross_are_told(places: tuple[tuple[float, ...], ...], crosses: bool) -> None:
+    part = boxes(*places)
+    assert [item.code for item in crossing_solids([part])] == (["solids-cross"] if crosses else [])
+    assert ("solids-cross" in [item.code for item in check_parts([part])]) == crosses
+
+
+def test_a_hollow_body_does_not_cross_itself() -> None:
+    hollow = boxes((0, 0, 0, 9), (3, 3, 3, 2))
+    flipped = hollow.triangles.copy()
+    flipped[12:] = flipped[12:, ::-1]
+    assert crossing_solids([replace(hollow, triangles=flipped)]) == ()
+
+
+@pytest.mark.parametrize(("wide", "severity"), [(0.009, None), (0.02, "note"), (0.05, "stop")])
+def test_a_hair_of_overlap_is_a_note(wide: float, severity: str | None) -> None:
+    one = replace(boxes((0, 0, 0, 1)), name="base", role="base")
+    found = check_parts([one, boxes((1 - wide, 0, 0, 1))])
+    said = [str(item.severity) for item in found if item.code == "parts-overlap"]
+    assert said == ([severity] if severity else [])
