@@ -14,7 +14,7 @@ from .model import HandRelief, Part
 
 __all__ = ["Reading", "Unheld", "read_relief"]
 
-STEP_MM = 0.1
+USUAL_STEP_MM = 0.1
 """Distance of the values that are read: rms 0.003 mm on bumps of 2 to 3 mm, 0.25 MB a piece."""
 
 SAME_MM = 0.002
@@ -69,7 +69,9 @@ class Reading:
     unheld: tuple[Unheld, ...]
 
 
-def read_relief(pairs: Sequence[tuple[Part, Part]], width_mm: float, step_mm: float = STEP_MM) -> Reading:
+def read_relief(
+    pairs: Sequence[tuple[Part, Part]], width_mm: float, step_mm: float = USUAL_STEP_MM
+) -> Reading:
     """Read hand relief from sculpted parts.
 
     Parameters

@@ -116,6 +116,11 @@ class Recipe:
         return self._marks(AREA_KINDS)
 
     @property
+    def base_stock(self) -> s.FilamentSettings:
+        """The filaments that the base's color must come from: none unless nothing but stock is to be used."""
+        return self.filaments if self.filaments.only_stock else s.FilamentSettings()
+
+    @property
     def outline_marks(self) -> tuple[Mark, ...]:
         """The marks that change the base."""
         return self._marks(OUTLINE_KINDS)

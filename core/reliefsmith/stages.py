@@ -76,7 +76,7 @@ STAGES: tuple[Stage, ...] = (
         "shaping the base",
         "plan.outline:outline_steps",
         ("marked", "flat"),
-        ("base", "colors", "background", "filaments", "outline_marks"),
+        ("base", "colors", "background", "base_stock", "outline_marks"),
         3,
     ),
     Stage(

@@ -104,7 +104,7 @@ def test_the_whole_piece_can_be_measured(side: str, stores: dict[str, MemoryStor
 
 def test_an_edit_runs_only_what_depends_on_it(picture: str, stores: dict[str, MemoryStore]) -> None:
     job = Job(SAMPLES / picture, stores[picture])
-    job.relief(_recipe(picture))
+    before = job.relief(_recipe(picture))
     ran: set[str] = set()
 
     def watch(step: Progress) -> None:
@@ -112,8 +112,10 @@ def test_an_edit_runs_only_what_depends_on_it(picture: str, stores: dict[str, Me
             ran.add(step.stage)
 
     wider = _recipe(picture).with_values({"base.border_mm": 1.7})
-    job.relief(wider, watch)
-    assert not ran & {"separation", "traced", "flat", "mended"}  # the motifs are those of before
+    after = job.relief(wider, watch)
+    assert not ran & {"separation", "traced", "flat"}
+    if after.plan.base_color == before.plan.base_color:  # which a border may turn to another color
+        assert "mended" not in ran  # the motifs are those of before
     assert {"outlined", "repaired"} <= ran
     ran.clear()
     job.relief(wider.with_values({"motif.min_stroke_mm": 0.75}), watch)

@@ -338,4 +338,5 @@ class TestGeoJson:
             "origin_px": list(frame.origin_px),
             "turn_deg": frame.turn_deg,
             "image_px": list(frame.image_px),
+            "to_source": np.eye(3).tolist(),
         }

@@ -11,6 +11,7 @@ from itertools import combinations
 import numpy as np
 
 from ..chroma import ciede2000, parse_hex, relative_luminance, srgb_to_lab
+from ..chroma.difference import FAR
 from ..findings import Finding, finding
 from ..model import Filament, FilamentMatch, Inspection, Matching, Part, Stack
 from ..model.arrays import Color
@@ -20,13 +21,10 @@ from .assign import least_total
 from .hiding import covers
 from .layerstack import seen_layers
 
-__all__ = ["APART", "FAR", "STOCK_FIRST", "match", "match_steps"]
+__all__ = ["APART", "STOCK_FIRST", "match", "match_steps"]
 
 APART = 5.0
 """Parts whose colors differ by more (CIEDE2000) never get the same filament: the picture tells them apart."""
-
-FAR = 10.0
-"""A filament further from the part's color than this (CIEDE2000) is another color at a glance."""
 
 STOCK_FIRST = 1.0
 """An entry of the table must be nearer than one in stock by a just noticeable difference to be chosen."""

@@ -9,10 +9,13 @@ import numpy.typing as npt
 
 from .spaces import Floats, relative_luminance
 
-__all__ = ["SAME_COLOR", "ciede2000", "contrast_ratio"]
+__all__ = ["FAR", "SAME_COLOR", "ciede2000", "contrast_ratio"]
 
 SAME_COLOR = 3.0
 """Two colors closer than this CIEDE2000 are taken for one: about three just noticeable differences."""
+
+FAR = 10.0
+"""CIEDE2000 from which a filament is another color at a glance."""
 
 _CHROMA_KNEE = 25.0**7
 

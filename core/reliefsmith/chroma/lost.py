@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..plane.groups import joined
-from .reference import APART, Bools, Ints, Reference
+from .reference import PAIR_CELLS, Bools, Ints, Reference
 
 __all__ = ["Lost", "lost_edges", "lost_paint", "widened"]
 
@@ -135,7 +135,7 @@ def _told(
     at = (float(columns[middle] + 0.5) * cell_mm, float(rows[middle] + 0.5) * cell_mm)
     size = max(int(np.ptp(rows)), int(np.ptp(columns))) + 1
     if kind == "edge":  # middles of pairs that straddle it lie on both sides
-        size = max(size - APART, 1)
+        size = max(size - PAIR_CELLS, 1)
     return Lost(kind, at, size * cell_mm, cells, colors)
 
 

@@ -10,12 +10,12 @@ import numpy.typing as npt
 from .difference import ciede2000
 from .spaces import srgb_to_lab
 
-__all__ = ["APART", "CELL_MM", "GREATEST_RATIO", "TOLD_APART", "Reference", "reference"]
+__all__ = ["CELL_MM", "GREATEST_RATIO", "PAIR_CELLS", "TOLD_APART", "Reference", "reference"]
 
 CELL_MM = 0.2
 """Side of a cell; half of a common nozzle."""
 
-APART = 4
+PAIR_CELLS = 4
 """Cells between the two places of a pair: 0.8 mm."""
 
 PLAIN = 20.0
@@ -131,8 +131,8 @@ def _cut(axis: int, part: str, reach: int) -> tuple[slice, ...]:
 
 def _edges(lab: npt.NDArray[np.float32], outside: Bools, clear: Bools, axis: int) -> tuple[Ints, Ints]:
     """Return the flat positions of the pairs along an axis whose colors differ plainly."""
-    ahead = (slice(APART, None), slice(None)) if axis == 0 else (slice(None), slice(APART, None))
-    behind = (slice(None, -APART), slice(None)) if axis == 0 else (slice(None), slice(None, -APART))
+    ahead = (slice(PAIR_CELLS, None), slice(None)) if axis == 0 else (slice(None), slice(PAIR_CELLS, None))
+    behind = (slice(None, -PAIR_CELLS), slice(None)) if axis == 0 else (slice(None), slice(None, -PAIR_CELLS))
     place = np.arange(outside.size).reshape(outside.shape)
     asked = ~(outside[ahead] & outside[behind])  # of two places beside the art no piece shows anything
     rim = asked & (clear[ahead] != clear[behind])

@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from .difference import ciede2000
 from .lost import Lost, lost_edges, lost_paint, widened
-from .reference import APART, GREATEST_RATIO, TOLD_APART, Bools, Ints, Reference
+from .reference import GREATEST_RATIO, PAIR_CELLS, TOLD_APART, Bools, Ints, Reference
 from .spaces import srgb_to_lab
 
 __all__ = ["Seen", "seen"]
@@ -113,7 +113,7 @@ def _steps(steps: Bools, along: Ints, across: Ints) -> Bools:
     """
     total = np.zeros((steps.shape[0] + 1, steps.shape[1] + 1), dtype=np.int32)
     np.cumsum(np.cumsum(steps, axis=0, dtype=np.int32), axis=1, out=total[1:, 1:])
-    low, high = np.maximum(along - SHIFT, 0), np.minimum(along + APART + SHIFT, steps.shape[0])
+    low, high = np.maximum(along - SHIFT, 0), np.minimum(along + PAIR_CELLS + SHIFT, steps.shape[0])
     left, right = np.maximum(across - SHIFT, 0), np.minimum(across + SHIFT + 1, steps.shape[1])
     count = total[high, right] - total[low, right] - total[high, left] + total[low, left]
     found: Bools = count > 0

@@ -30,7 +30,7 @@ _FRAME_PX = 2  # width of the frame that is looked at
 _SURE_SHARE = 0.6  # of the frame in one color: the art lies on a ground
 _PAPER_SHARE = 0.5  # more than half is enough for near white, the color of paper
 _PAPER_LEVEL = 235.0
-_FIELD_SHARE, _LEAST_CHROMA = 0.95, 30.0  # of each side, C*ab: such a color is painted, not paper
+_FIELD_SHARE, _LEAST_CHROMA = 0.5, 30.0  # of each side, C*ab: such a color is painted, not paper
 _LEAST_SHARE = 0.25  # enough if three corners show it too: art may touch the border
 
 
@@ -128,8 +128,9 @@ def frame_color(mixing: Mixing, sigma: float) -> Frame:
     """Find the commonest color of the outer frame and judge whether it is a ground.
 
     It is a ground if it fills 60 % of the frame (more than half, if it is near white), or 25 % with at
-    least three of the corners. It is a field if it is a ground of C*ab 30 or more that fills 95 % of each
-    side: so do 35 of 39 flags of one field, and of papers only a yellow note (33; kraft paper has 25).
+    least three of the corners. It is a field if it is a ground of C*ab 30 or more in all four corners and
+    at least half of each side: flags have it, also those whose cross or bar reaches the sides, and of papers
+    only a yellow note (33; kraft paper has 25).
     """
     height, width = mixing.shape
     inside = np.zeros((height, width), dtype=bool)
@@ -144,7 +145,7 @@ def frame_color(mixing: Mixing, sigma: float) -> Frame:
     corners = sum(_corner_shows(mixing, row, column, lab) for row in (0, 1) for column in (0, 1))
     sure = share > (_PAPER_SHARE if color.min() >= _PAPER_LEVEL else _SURE_SHARE)
     is_ground = bool(sure or (share >= _LEAST_SHARE and corners >= 3))
-    return Frame(color, is_ground, is_ground and _is_field(mixing, lab))
+    return Frame(color, is_ground, is_ground and corners == 4 and _is_field(mixing, lab))
 
 
 def _is_field(mixing: Mixing, lab: Floats) -> bool:

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image
 
-from ..chroma.reference import APART, CELL_MM, reference
+from ..chroma.reference import CELL_MM, PAIR_CELLS, reference
 from ..chroma.seen import BORDER_MM
 from ..model import Artwork, FlatAreas, Frame, Sample, Separation
 from ..model.arrays import Labels
@@ -59,7 +59,7 @@ def sample_steps(
     yield Progress("looking at the picture", 0.0)
     cell = max(CELL_MM, max(marked.size_mm) / _MOST_CELLS)
     half_width, half_height = marked.size_mm[0] / 2, marked.size_mm[1] / 2
-    room = BORDER_MM + (APART + 1) * cell
+    room = BORDER_MM + (PAIR_CELLS + 1) * cell
     view = View.around((-half_width, -half_height, half_width, half_height), 1 / cell, pad_mm=room)
     rgb, opacity = _colors(artwork, separation, marked.frame, view)
     yield Progress("looking at the picture", 0.6)

@@ -62,7 +62,7 @@ def outline_steps(
     base: BaseSettings,
     colors: ColorSettings,
     background: BackgroundSettings = _FOUND,
-    filaments: FilamentSettings = _NONE,
+    base_stock: FilamentSettings = _NONE,
     outline_marks: Sequence[Mark] = (),
 ) -> Steps[Plan]:
     """Plan the base under flat areas: its outline, its color and the motifs that stand on it.
@@ -73,7 +73,7 @@ def outline_steps(
         A valid coverage in mm.
     unmarked : FlatAreas, optional
         The areas before marks corrected them, if any did: an automatic base keeps the color it had.
-    base, colors, background, filaments : sections of the recipe
+    base, colors, background, base_stock : sections of the recipe
     outline_marks : sequence of Mark
         Borders, and what is protected: openings and specks.
 
@@ -114,7 +114,7 @@ def outline_steps(
         chosen = _after_marks(chosen, picture, shape, is_plate=is_plate)
     lacking: tuple[Finding, ...] = ()
     if colors.base == "auto":
-        chosen, lacking = in_stock(chosen, picture, shape, filaments)
+        chosen, lacking = in_stock(chosen, picture, shape, base_stock)
     motifs = [
         Motif(color, polygon)
         for index, (color, polygon) in enumerate(zip(picture.colors, picture.polygons, strict=True))

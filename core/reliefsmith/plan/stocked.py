@@ -9,6 +9,7 @@ import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from ..chroma import ciede2000, color_phrase, srgb_to_lab
+from ..chroma.difference import FAR
 from ..chroma.words import parse_hex
 from ..findings import Finding, finding
 from ..model.arrays import Color
@@ -18,9 +19,6 @@ from .ground import Art
 from .legible import edges_on
 
 __all__ = ["in_stock"]
-
-FAR = 10.0
-"""CIEDE2000 from which a filament is another color at a glance."""
 
 
 def in_stock(

@@ -81,7 +81,7 @@ def test_a_cropped_picture_is_the_part_alone(tmp_path: Path) -> None:
     assert by_hand.frame.image_px == (400, 400)
     assert by_hand.frame.to_source == (1, 0, 310, 0, 1, 140, 0, 0, 1)
     assert alone.frame.to_source == (1, 0, 0, 0, 1, 0, 0, 0, 1)
-    assert [item.code for item in by_hand.notes] == ["picture-cropped"]
+    assert "picture-cropped" in {item.code for item in by_hand.notes}
 
 
 @pytest.mark.parametrize("tilt", [(0, 0, 0), (25, 10, 5), (-20, 30, -10)])

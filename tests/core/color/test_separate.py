@@ -228,10 +228,19 @@ def test_a_saturated_field_is_part_of_the_art_and_papers_are_not(quality: int) -
 
 
 def test_a_saturated_color_that_one_side_lacks_is_no_field() -> None:
-    sheet = Sheet(300, RED).box(0, 100, 20, 150, INK).disc(150, 150, 70, "#ffffff")
-    assert separated(sheet.artwork()).labels[5, 5] == 0
+    for corners in ((0, 60, 20, 240), (0, 0, 40, 20)):  # most of a side; a corner
+        sheet = Sheet(300, RED).box(*corners, INK).disc(150, 150, 70, "#ffffff")
+        assert separated(sheet.artwork()).labels[150, 290] == 0
     with pytest.raises(ArtworkError, match="nothing is left"):
         separated(Sheet(300, RED).artwork())
+
+
+@pytest.mark.parametrize("quality", [0, 60])
+def test_a_cross_that_reaches_the_sides_leaves_a_field_its_field(quality: int) -> None:
+    sheet = Sheet(300, "#6e1223").box(80, 0, 130, 300, "#f08cb4").box(0, 120, 300, 180, "#f08cb4")
+    kept = separated(sheet.artwork(quality))
+    assert_colors(kept, ["#6e1223", "#f08cb4"], tolerance=2.5)
+    assert [item.code for item in kept.notes] == ["field-kept"]
 
 
 def test_a_picked_background_that_is_not_there_is_one_plain_error() -> None:

@@ -126,7 +126,7 @@ def test_enclosed_ground_is_told_by_its_role() -> None:
     assert [feature["properties"].get("role") for feature in features] == [None, "ground"]
     for writer in (areas_svg, curved_areas_svg):
         groups = re.findall(r"<g ([^>]*)>", writer(areas).decode())
-        assert [group.startswith('id="blue"') for group in groups if 'data-role="ground"' in group] == [True]
+        assert [group.startswith('id="teal"') for group in groups if 'data-role="ground"' in group] == [True]
     for writer in (areas_geojson, areas_svg, curved_areas_svg):
         assert b"role" not in writer(pieces.areas())
 

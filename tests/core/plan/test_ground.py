@@ -194,7 +194,7 @@ def test_a_base_that_the_stock_lacks_gives_way_to_the_best_that_it_has() -> None
 
     def plan(values: dict[str, object]) -> Plan:
         r = Recipe().with_values({"filaments.stock": stock, **values})
-        return outline(areas, base=r.base, colors=r.colors, filaments=r.filaments)
+        return outline(areas, base=r.base, colors=r.colors, base_stock=r.base_stock)
 
     lacking = plan({"filaments.only_stock": True})
     assert lacking.base_color in (RED, BLUE)
