@@ -5,16 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
 from ..model.stack import Contours, Field
 from ..plane import from_grid
 from .sloped import contour_top
+from .surface import Heights
 
 __all__ = ["plain_heights"]
-
-Heights = npt.NDArray[np.float64]
 
 
 def plain_heights(top: float | Field | Contours) -> Callable[[Heights], Heights]:

@@ -21,7 +21,7 @@ from .insets import insets
 from .lattice import Cells, lattice_cells
 from .prism import covered, section_difference
 from .rings import Indices, Rings, found_in, rings_of
-from .surface import Mesh
+from .surface import HEIGHT_DECIMALS, Heights, Mesh
 
 __all__ = ["ModeledTop", "Surface", "modeled_top", "with_tops"]
 
@@ -34,9 +34,7 @@ STRAIGHT_MM = 0.001
 LEVEL_MM = 1e-6
 """Cells bend where heights differ from those of a plane by more: no sagitta over a wide piece is seen."""
 
-_DECIMALS = 3
 
-Heights = npt.NDArray[np.float64]
 HeightsAt = Callable[[Heights], Heights]
 
 
@@ -115,7 +113,7 @@ def modeled_top(
     heights = np.concatenate([surface.rim(from_grid(rim_points)), surface.inside(from_grid(points[on_rim:]))])
     held = found_in(rim_points, level) >= 0
     heights[:on_rim][held] = level_mm
-    heights = heights.round(_DECIMALS)
+    heights = heights.round(HEIGHT_DECIMALS)
     first = on_rim + len(inner_points)
     rest = inner if cells.shape.is_empty else section_difference(inner, cells.shape)
     band = shape if inner.is_empty else section_difference(shape, inner)

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Triangles, Vertices
+from .surface import Heights
 
 __all__ = ["Nodes", "Painted", "painted"]
 
@@ -20,8 +21,6 @@ _ROUNDING = 1e-7
 
 _UPRIGHT = 1e-9
 """Triangles of which less is seen from above (mm2) are walls."""
-
-Heights = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

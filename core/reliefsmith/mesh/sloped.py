@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-import numpy.typing as npt
 from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
@@ -20,14 +19,9 @@ from ..plane import from_grid, to_grid
 from .lattice import lattice_cells
 from .prism import Section, covered, extruded, section_difference
 from .rings import Indices, found_in, rings_of
-from .surface import Mesh
+from .surface import HEIGHT_DECIMALS, Heights, Mesh
 
 __all__ = ["Top", "contour_top", "draped_top", "sloped"]
-
-_DECIMALS = 3
-"""Heights of a slope are whole micrometers, as places are: equal heights are equal numbers."""
-
-Heights = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +71,7 @@ def contour_top(shapes: Sequence[BaseGeometry], levels_mm: Sequence[float]) -> T
     _refuse_touching(points)
     bands = [section_difference(one, other) for one, other in pairwise(shapes)]
     pieces = [covered(band, points) for band in (*bands, shapes[-1])]
-    return Top(points, heights.round(_DECIMALS), np.concatenate(pieces))
+    return Top(points, heights.round(HEIGHT_DECIMALS), np.concatenate(pieces))
 
 
 def draped_top(
@@ -107,7 +101,7 @@ def draped_top(
     around = inner if cells.shape.is_empty else section_difference(inner, cells.shape)
     _refuse_touching(points)
     draped = heights_at(from_grid(points[len(shell.points) :]))
-    heights = np.concatenate([np.full(len(shell.points), edge_mm), draped]).round(_DECIMALS)
+    heights = np.concatenate([np.full(len(shell.points), edge_mm), draped]).round(HEIGHT_DECIMALS)
     first = len(shell.points) + len(rings.points)
     inside = cells.triangles(heights[first:]) + first
     pieces = [covered(section_difference(outline, inner), points), covered(around, points), inside]

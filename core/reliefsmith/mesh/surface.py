@@ -10,7 +10,13 @@ import numpy.typing as npt
 
 from ..model.arrays import Triangles, Vertices
 
-__all__ = ["Mesh", "merged_vertices"]
+__all__ = ["HEIGHT_DECIMALS", "Heights", "Mesh", "merged_vertices"]
+
+Heights = npt.NDArray[np.float64]
+"""Heights (n,) in mm, or places (n, 2) in mm where they are asked for."""
+
+HEIGHT_DECIMALS = 3
+"""Heights of a shaped top are whole micrometers, as places are: equal heights are equal numbers."""
 
 
 @dataclass(frozen=True, slots=True)

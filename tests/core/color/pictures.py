@@ -12,6 +12,8 @@ from reliefsmith.color import separate
 from reliefsmith.model.artwork import Artwork, Separation
 from reliefsmith.sections import BackgroundSettings, ColorSettings
 
+RED, BLUE, YELLOW, INK, WHITE = "#c81e28", "#1e5fd0", "#f7c923", "#14213d", "#ffffff"
+
 FINE = 8
 
 
@@ -102,3 +104,14 @@ def is_ground(result: Separation) -> np.ndarray:
 def label_of(result: Separation, ink: str) -> int:
     lab = srgb_to_lab(np.array(parse_hex(ink), np.uint8))
     return int(np.argmin(ciede2000(srgb_to_lab(result.colors), lab))) + 1
+
+
+def kite(ground: str | None = "#ffffff", size: int = 400) -> Sheet:
+    """A kite of four colors with an opening of the ground in its middle."""
+    sheet = Sheet(size, ground)
+    s = size / 400
+    sheet.box(60 * s, 60 * s, 200 * s, 200 * s, RED).box(200 * s, 60 * s, 340 * s, 200 * s, BLUE)
+    sheet.box(60 * s, 200 * s, 340 * s, 340 * s, YELLOW).disc(130 * s, 270 * s, 40 * s, INK)
+    if ground is not None:
+        sheet.disc(270 * s, 270 * s, 30 * s, ground)
+    return sheet

@@ -20,20 +20,19 @@ from reliefsmith.model.artwork import Artwork
 from reliefsmith.progress import Progress
 from reliefsmith.sections import ArtworkSettings, BackgroundSettings, ColorSettings
 
-from .pictures import Sheet, assert_colors, is_ground, label_of, separated
-
-RED, BLUE, YELLOW, INK, WHITE = "#c81e28", "#1e5fd0", "#f7c923", "#14213d", "#ffffff"
-
-
-def kite(ground: str | None = "#ffffff", size: int = 400) -> Sheet:
-    """A kite of four colors with an opening of the ground in its middle."""
-    sheet = Sheet(size, ground)
-    s = size / 400
-    sheet.box(60 * s, 60 * s, 200 * s, 200 * s, RED).box(200 * s, 60 * s, 340 * s, 200 * s, BLUE)
-    sheet.box(60 * s, 200 * s, 340 * s, 340 * s, YELLOW).disc(130 * s, 270 * s, 40 * s, INK)
-    if ground is not None:
-        sheet.disc(270 * s, 270 * s, 30 * s, ground)
-    return sheet
+from .pictures import (
+    BLUE,
+    INK,
+    RED,
+    WHITE,
+    YELLOW,
+    Sheet,
+    assert_colors,
+    is_ground,
+    kite,
+    label_of,
+    separated,
+)
 
 
 @pytest.mark.parametrize("ground", [None, "#ffffff", "#e8e8e8", "#203040"])
@@ -159,133 +158,6 @@ def test_a_gradient_becomes_few_flat_bands() -> None:
     columns = result.labels[60:290, 55:345]
     assert (columns == columns[:1]).all()  # bands follow the gradient
     assert (np.diff(columns[0].astype(int)) != 0).sum() == len(result.colors) - 2
-
-
-def test_art_that_touches_the_border_keeps_its_ground() -> None:
-    sheet = Sheet(400).box(0, 250, 400, 400, RED).box(180, 0, 220, 250, INK)
-    result = separated(sheet.artwork())
-    assert_colors(result, [RED, INK])
-    assert result.background == (255, 255, 255)
-
-
-def test_a_picture_full_to_the_border_has_no_background() -> None:
-    sheet = Sheet(300).box(0, 0, 100, 300, RED).box(100, 0, 200, 300, YELLOW).box(200, 0, 300, 300, BLUE)
-    result = separated(sheet.artwork())
-    assert_colors(result, [RED, YELLOW, BLUE])
-    assert (result.labels > 0).all()
-    bordered = separated(sheet.artwork(), background={"mode": "border"})
-    assert (bordered.labels == 0).any()
-
-
-def test_background_modes() -> None:
-    artwork = Sheet(300).disc(150, 150, 100, RED).artwork()
-    whole = separated(artwork, background={"mode": "none"})
-    assert_colors(whole, [RED, "#ffffff"])
-    with pytest.raises(ArtworkError, match="no transparency"):
-        separated(artwork, background={"mode": "alpha"})
-    cut = Sheet(300, None).disc(150, 150, 100, RED).artwork()
-    assert_colors(separated(cut, background={"mode": "alpha"}), [RED])
-
-
-@pytest.mark.parametrize("quality", [0, 60])
-def test_a_background_picked_from_the_picture(quality: int) -> None:
-    """A badge full to the border: its blue field is given away instead of the frame's yellow."""
-    sheet = Sheet(400, YELLOW).box(20, 20, 380, 380, BLUE).disc(200, 200, 120, RED)
-    artwork = sheet.artwork(quality)
-    assert_colors(separated(artwork), [YELLOW, BLUE, RED], tolerance=2.0)
-    picked = separated(artwork, background={"color": "#2262d2"})  # a pixel beside the true value
-    assert_colors(picked, [YELLOW, RED], tolerance=2.0)
-    assert picked.labels[40, 40] == 0
-    assert picked.labels[5, 5] == label_of(picked, YELLOW)
-    kept = separated(artwork, background={"color": BLUE, "enclosed": "keep"})
-    assert_colors(kept, [YELLOW, RED], tolerance=2.0)
-    assert kept.labels[40, 40] == kept.enclosed + 1
-    assert_colors(separated(artwork, background={"mode": "none", "color": BLUE}), [YELLOW, BLUE, RED], 2.0)
-
-
-@pytest.mark.parametrize("quality", [0, 60])
-def test_a_saturated_field_is_part_of_the_art_and_papers_are_not(quality: int) -> None:
-    """A flag keeps its field; kraft and cream paper, black and navy do not become plates unless asked for."""
-
-    def flag(field: str) -> Sheet:
-        return Sheet(300, field).disc(150, 150, 70, "#ffffff").disc(150, 150, 30, "#1e1e1e")
-
-    for field in (RED, "#00783c", "#ffd700"):
-        kept = separated(flag(field).artwork(quality))
-        assert_colors(kept, [field, "#ffffff", "#1e1e1e"], tolerance=2.5)
-        assert [item.code for item in kept.notes] == ["field-kept"]
-        assert (kept.labels > 0).all()
-        assert kept.background is None
-        taken = separated(flag(field).artwork(quality), background={"mode": "border"})
-        assert_colors(taken, ["#ffffff", "#1e1e1e"], tolerance=2.5)
-        assert taken.notes == ()
-    for paper in ("#b8986e", "#fdf5dc", "#141e3c", "#000000"):
-        found = separated(Sheet(300, paper).disc(150, 150, 70, RED).artwork(quality))
-        assert_colors(found, [RED], tolerance=2.5)
-        (said,) = found.notes
-        assert said.code == "ground-taken"
-        assert 'background.mode = "none"' in said.message
-
-
-def test_a_saturated_color_that_one_side_lacks_is_no_field() -> None:
-    for corners in ((0, 60, 20, 240), (0, 0, 40, 20)):  # most of a side; a corner
-        sheet = Sheet(300, RED).box(*corners, INK).disc(150, 150, 70, "#ffffff")
-        assert separated(sheet.artwork()).labels[150, 290] == 0
-    with pytest.raises(ArtworkError, match="nothing is left"):
-        separated(Sheet(300, RED).artwork())
-
-
-@pytest.mark.parametrize("quality", [0, 60])
-def test_a_cross_that_reaches_the_sides_leaves_a_field_its_field(quality: int) -> None:
-    sheet = Sheet(300, "#6e1223").box(80, 0, 130, 300, "#f08cb4").box(0, 120, 300, 180, "#f08cb4")
-    kept = separated(sheet.artwork(quality))
-    assert_colors(kept, ["#6e1223", "#f08cb4"], tolerance=2.5)
-    assert [item.code for item in kept.notes] == ["field-kept"]
-
-
-def test_a_picked_background_that_is_not_there_is_one_plain_error() -> None:
-    with pytest.raises(ArtworkError, match=r"background\.color is #00ff00"):
-        separated(kite().artwork(), background={"color": "#00ff00"})
-    cut = separated(kite(None).artwork(), background={"color": "#00ff00"})
-    assert_colors(cut, [RED, BLUE, YELLOW, INK])  # what is transparent stays the background
-
-
-@pytest.mark.parametrize(
-    "sheet",
-    [
-        Sheet(400).disc(200, 200, 170, YELLOW).disc(200, 200, 60, WHITE).disc(200, 200, 25, INK),
-        Sheet(400).disc(200, 200, 170, YELLOW).disc(200, 200, 60, WHITE).box(30, 340, 370, 380, INK),
-        Sheet(400).disc(200, 200, 170, INK).disc(200, 200, 100, WHITE).disc(200, 200, 40, INK),
-    ],
-    ids=["an eye with its pupil", "a ring over a word", "one color"],
-)
-def test_ground_that_the_art_encloses_shows_unless_it_is_to_be_removed(sheet: Sheet) -> None:
-    """It is no color of the art: it counts neither where colors are asked for nor in their limit."""
-    for enclosed in ("auto", "keep"):
-        found = separated(sheet.artwork(), background={"enclosed": enclosed})
-        assert found.enclosed == 0
-        assert found.colors[0].tolist() == [255, 255, 255]
-        assert found.labels[200, 150] == 1
-        assert found.labels[5, 5] == 0
-    art = len(found.colors) - 1
-    assert separated(sheet.artwork(), count=art).findings == ()
-    assert [item.code for item in separated(sheet.artwork(), count=art + 1).findings] == ["colors-fewer"]
-    removed = separated(sheet.artwork(), background={"enclosed": "remove"})
-    assert removed.enclosed is None
-    assert removed.labels[200, 150] == 0
-    np.testing.assert_array_equal(removed.labels > 0, found.labels > 1)
-
-
-def test_corrections_of_enclosed_ground_are_obeyed() -> None:
-    sheet = Sheet(400).disc(200, 200, 170, YELLOW).disc(200, 200, 60, WHITE).box(30, 340, 370, 380, INK)
-    left_out = separated(sheet.artwork(), omit=(WHITE,))
-    assert left_out.enclosed is None
-    assert left_out.labels[200, 200] == 0
-    merged = separated(sheet.artwork(), merge=((WHITE, INK),))
-    assert merged.enclosed is None
-    assert merged.labels[200, 200] == label_of(merged, INK)
-    renamed = separated(sheet.artwork(), merge=((WHITE, "#e0f0ff"),))
-    assert renamed.colors[renamed.enclosed].tolist() == [0xE0, 0xF0, 0xFF]
 
 
 def test_a_given_count_merges_what_changes_least() -> None:

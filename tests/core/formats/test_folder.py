@@ -7,34 +7,17 @@ import errno
 import hashlib
 import json
 import os
-import signal
-import subprocess
-import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
 from reliefsmith.errors import OutputError, TakenError
-from reliefsmith.formats.folder import NEW, OLD, Claim, read_set, write_file, write_set
+from reliefsmith.formats.folder import NEW, Claim, read_set, write_file, write_set
 
-REPORT = "heron-report.json"
-OLD_SET = {"heron.3mf": b"old three", "heron-red.stl": b"old red", "heron.svg": b"old svg"}
-NEW_SET = {"heron.3mf": b"new three, longer", "heron-base.stl": b"new base", "heron.svg": b"new svg"}
-HERON = {"picture": {"name": "heron.png", "sha256": "0" * 64}}
+from .sets import HERON, NEW_SET, OLD_SET, REPORT, content, files_of, is_new, is_old, write_heron
+
 CALLS = ("write", "fsync", "replace", "open", "unlink")
-
-
-def _content(folder: Path) -> dict[str, bytes]:
-    return {path.name: path.read_bytes() for path in sorted(folder.iterdir())}
-
-
-def _files(folder: Path) -> dict[str, bytes]:
-    return {name: data for name, data in _content(folder).items() if name != REPORT}
-
-
-def _write(folder: Path, files: dict[str, bytes], style: str = "raised") -> None:
-    write_set(folder, files, REPORT, {"schema": 1, "files": {}, "style": style, **HERON})
 
 
 def test_a_set_is_written_with_the_hash_of_every_file(tmp_path: Path) -> None:
@@ -43,7 +26,7 @@ def test_a_set_is_written_with_the_hash_of_every_file(tmp_path: Path) -> None:
     assert stored == report
     assert list(stored) == ["schema", "files", "style"]
     assert stored["files"] == {name: hashlib.sha256(data).hexdigest() for name, data in NEW_SET.items()}
-    assert _files(tmp_path / "a" / "b") == dict(sorted(NEW_SET.items()))
+    assert files_of(tmp_path / "a" / "b") == dict(sorted(NEW_SET.items()))
     assert read_set(tmp_path / "a" / "b").is_set
 
 
@@ -54,17 +37,17 @@ def test_iterables_of_bytes_are_joined(tmp_path: Path) -> None:
 
 def test_the_same_set_gives_the_same_report_bytes(tmp_path: Path) -> None:
     for name in ("one", "two"):
-        _write(tmp_path / name, NEW_SET)
-    assert _content(tmp_path / "one") == _content(tmp_path / "two")
+        write_heron(tmp_path / name, NEW_SET)
+    assert content(tmp_path / "one") == content(tmp_path / "two")
 
 
 def test_files_of_the_old_run_go_and_other_files_stay(tmp_path: Path) -> None:
-    _write(tmp_path, OLD_SET)
+    write_heron(tmp_path, OLD_SET)
     (tmp_path / "my notes.txt").write_bytes(b"mine")
     (tmp_path / "heron-green.stl").write_bytes(b"made by hand, in no report")
-    _write(tmp_path, NEW_SET)
+    write_heron(tmp_path, NEW_SET)
     kept = {"my notes.txt": b"mine", "heron-green.stl": b"made by hand, in no report"}
-    assert _files(tmp_path) == dict(sorted({**NEW_SET, **kept}.items()))
+    assert files_of(tmp_path) == dict(sorted({**NEW_SET, **kept}.items()))
 
 
 @pytest.mark.parametrize("name", ["../outside.txt", "/etc/outside", "..", "sub/inside"])
@@ -85,11 +68,11 @@ def test_an_old_report_cannot_make_other_folders_lose_files(tmp_path: Path, name
 def test_what_is_no_report_is_a_file_like_others(tmp_path: Path, text: str) -> None:
     """It may be anything that somebody named so; only who is told to replace it does."""
     (tmp_path / REPORT).write_bytes(text.encode(errors="surrogatepass"))
-    before = _content(tmp_path)
+    before = content(tmp_path)
     assert not read_set(tmp_path).is_set
     with pytest.raises(TakenError, match=f"{REPORT} was not written by an earlier run of this picture"):
-        _write(tmp_path, NEW_SET)
-    assert _content(tmp_path) == before
+        write_heron(tmp_path, NEW_SET)
+    assert content(tmp_path) == before
     write_set(tmp_path, NEW_SET, REPORT, HERON, Claim(replace=True))
     assert read_set(tmp_path).is_set
 
@@ -104,7 +87,7 @@ class TestReadSet:
 
     @pytest.mark.parametrize("change", ["missing", "changed", "longer"])
     def test_a_file_that_is_not_as_written_is_named(self, tmp_path: Path, change: str) -> None:
-        _write(tmp_path, NEW_SET)
+        write_heron(tmp_path, NEW_SET)
         path = tmp_path / "heron.svg"
         if change == "missing":
             path.unlink()
@@ -116,7 +99,7 @@ class TestReadSet:
         assert "heron.svg" in state.problems[0]
 
     def test_two_reports_need_a_name(self, tmp_path: Path) -> None:
-        _write(tmp_path, NEW_SET)
+        write_heron(tmp_path, NEW_SET)
         write_set(tmp_path, {"kite.svg": b"kite"}, "kite-report.json", {})
         assert not read_set(tmp_path).is_set
         assert read_set(tmp_path, "kite-report.json").is_set
@@ -164,14 +147,6 @@ class _Faults:
         return self.left == -2
 
 
-def _is_new(folder: Path) -> bool:
-    return read_set(folder).is_set and all((folder / n).read_bytes() == d for n, d in NEW_SET.items())
-
-
-def _is_old(folder: Path) -> bool:
-    return read_set(folder).is_set and all((folder / n).read_bytes() == d for n, d in OLD_SET.items())
-
-
 @pytest.mark.parametrize("code", [errno.ENOSPC, errno.EIO])
 def test_each_single_fault_leaves_the_old_set_whole_and_nothing_else(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int
@@ -180,12 +155,12 @@ def test_each_single_fault_leaves_the_old_set_whole_and_nothing_else(
     failed: list[str] = []
     for number in range(1000):
         folder = tmp_path / f"{number}"
-        _write(folder, OLD_SET)
-        before = _content(folder)
+        write_heron(folder, OLD_SET)
+        before = content(folder)
         error = None
         with faults.at(number):
             try:
-                _write(folder, NEW_SET)
+                write_heron(folder, NEW_SET)
             except OutputError as caught:
                 error = caught
             fired = faults.fired
@@ -194,12 +169,12 @@ def test_each_single_fault_leaves_the_old_set_whole_and_nothing_else(
         failed.append(faults.calls[-1])
         if error is None:  # only deleting what was set aside may fail unseen: the new set stands
             assert faults.calls[number] == "unlink"
-            assert _is_new(folder)
+            assert is_new(folder)
         else:
-            assert _content(folder) == before, f"call {number}, {faults.calls}"
+            assert content(folder) == before, f"call {number}, {faults.calls}"
             assert "\n" not in str(error)
     assert error is None
-    assert _is_new(folder)
+    assert is_new(folder)
     assert {"write", "fsync", "replace", "open"} <= set(failed)
     assert failed.count("write") == len(NEW_SET) + 1
 
@@ -212,17 +187,17 @@ def test_a_disk_that_stays_broken_never_leaves_a_mix_that_passes_for_a_set(
     faults = _Faults(monkeypatch, code=code, lasting=True)
     for number in range(1000):
         folder = tmp_path / f"{number}"
-        _write(folder, OLD_SET)
+        write_heron(folder, OLD_SET)
         with faults.at(number):
             with contextlib.suppress(OutputError):
-                _write(folder, NEW_SET)
+                write_heron(folder, NEW_SET)
             fired = faults.fired
         if not fired:
             break
-        assert _is_old(folder) or _is_new(folder) or not read_set(folder).is_set
-        _write(folder, NEW_SET)
-        assert _files(folder) == dict(sorted(NEW_SET.items())), number
-        assert _is_new(folder)
+        assert is_old(folder) or is_new(folder) or not read_set(folder).is_set
+        write_heron(folder, NEW_SET)
+        assert files_of(folder) == dict(sorted(NEW_SET.items())), number
+        assert is_new(folder)
     assert number > 20
 
 
@@ -232,13 +207,13 @@ def test_a_first_run_that_fails_leaves_no_folder(
 ) -> None:
     faults = _Faults(monkeypatch, code=errno.ENOSPC, lasting=False)
     with faults.at(number), pytest.raises(OutputError, match="no space left on device; free some space"):
-        _write(tmp_path / "a" / "b", NEW_SET)
+        write_heron(tmp_path / "a" / "b", NEW_SET)
     assert list(tmp_path.iterdir()) == []
 
 
 def test_an_interrupt_is_undone_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    _write(tmp_path, OLD_SET)
-    before = _content(tmp_path)
+    write_heron(tmp_path, OLD_SET)
+    before = content(tmp_path)
     real = os.replace
     calls = 0
 
@@ -251,92 +226,14 @@ def test_an_interrupt_is_undone_too(tmp_path: Path, monkeypatch: pytest.MonkeyPa
 
     monkeypatch.setattr(os, "replace", interrupted)
     with pytest.raises(KeyboardInterrupt):
-        _write(tmp_path, NEW_SET)
-    assert _content(tmp_path) == before
-
-
-KILLED_RUN = """
-import os, sys
-from pathlib import Path
-from reliefsmith.formats.folder import write_set
-left = int(sys.argv[2])
-def dying(call):
-    def run(*args, **kwargs):
-        global left
-        left -= 1
-        if left < 0:
-            os.kill(os.getpid(), 9)
-        return call(*args, **kwargs)
-    return run
-for name in ("write", "replace", "unlink", "fsync"):
-    setattr(os, name, dying(getattr(os, name)))
-files = {"heron.3mf": b"new three, longer", "heron-base.stl": b"new base", "heron.svg": b"new svg"}
-write_set(Path(sys.argv[1]), files, "heron-report.json", {"schema": 1, "picture": {"name": "heron.png"}})
-"""
-
-
-def _kill_at(folder: Path, number: int) -> None:
-    _write(folder, OLD_SET)
-    command = [sys.executable, "-c", KILLED_RUN, str(folder), str(number)]
-    killed = subprocess.run(command, check=False).returncode == -signal.SIGKILL
-    assert _is_old(folder) or _is_new(folder) or (killed and not read_set(folder).is_set)
-    _write(folder, NEW_SET)
-    assert _files(folder) == dict(sorted(NEW_SET.items()))
-    assert _is_new(folder)
-
-
-@pytest.mark.skipif(os.name != "posix", reason="kills with a signal")
-@pytest.mark.parametrize("number", [2, 9, 12, 17])
-def test_a_killed_run_leaves_the_old_set_or_none_and_the_next_one_cleans_up(
-    tmp_path: Path, number: int
-) -> None:
-    _kill_at(tmp_path, number)
-
-
-@pytest.mark.deep
-@pytest.mark.skipif(os.name != "posix", reason="kills with a signal")
-@pytest.mark.parametrize("number", range(30))
-def test_killed_at_every_call(tmp_path: Path, number: int) -> None:
-    _kill_at(tmp_path, number)
-
-
-def test_what_a_killed_run_set_aside_comes_back_when_the_next_run_fails(tmp_path: Path) -> None:
-    _write(tmp_path, OLD_SET)
-    before = _content(tmp_path)
-    for name in (REPORT, "heron.3mf"):
-        (tmp_path / name).rename(tmp_path / f"{OLD}{name}")
-    (tmp_path / "heron.3mf").write_bytes(NEW_SET["heron.3mf"])
-    (tmp_path / f"{NEW}heron.svg").write_bytes(b"half")
-    assert not read_set(tmp_path).is_set
-    (tmp_path / "heron-base.stl").mkdir()
-    with pytest.raises(OutputError, match=r"heron-base\.stl is there and is no file"):
-        _write(tmp_path, NEW_SET)
-    (tmp_path / "heron-base.stl").rmdir()
-    assert _content(tmp_path) == before
-
-
-@pytest.mark.skipif(os.name != "posix", reason="other systems have no such lock")
-def test_a_second_run_into_the_same_folder_is_turned_away(tmp_path: Path) -> None:
-    def slow() -> Iterator[bytes]:
-        yield b"one"
-
-    _write(tmp_path, OLD_SET)
-    import fcntl
-
-    handle = os.open(tmp_path, os.O_RDONLY)
-    fcntl.flock(handle, fcntl.LOCK_EX)
-    try:
-        with pytest.raises(OutputError, match="another run is writing into"):
-            write_set(tmp_path, {"heron.3mf": slow()}, REPORT, HERON)
-    finally:
-        os.close(handle)
-    assert _is_old(tmp_path)
+        write_heron(tmp_path, NEW_SET)
+    assert content(tmp_path) == before
 
 
 def test_a_file_in_place_of_the_folder_is_one_plain_line(tmp_path: Path) -> None:
     (tmp_path / "out").write_bytes(b"")
     with pytest.raises(OutputError, match=r"out is a file; give a folder for the set") as caught:
-        _write(tmp_path / "out", NEW_SET)
+        write_heron(tmp_path / "out", NEW_SET)
     assert "\n" not in str(caught.value)
     assert (tmp_path / "out").read_bytes() == b""
 
@@ -347,8 +244,8 @@ def test_a_folder_without_permission_is_one_plain_line(
     """The system's refusal is made up, because root is refused nothing."""
     faults = _Faults(monkeypatch, code=errno.EACCES, lasting=True)
     with faults.at(0), pytest.raises(OutputError, match="permission denied; check its permissions"):
-        _write(tmp_path, NEW_SET)
-    assert _content(tmp_path) == {}
+        write_heron(tmp_path, NEW_SET)
+    assert content(tmp_path) == {}
 
 
 @pytest.mark.parametrize("name", ["", "..", "a/b", "a\\b", "c:d", "nul\0", f"{NEW}x"])
@@ -372,9 +269,9 @@ class TestWriteFile:
         write_file(tmp_path / "areas.svg", b"old")  # the same again is nobody's loss
         with pytest.raises(TakenError, match=r"areas\.svg is there already; choose another folder, or allow"):
             write_file(tmp_path / "areas.svg", b"new")
-        assert _content(tmp_path) == {"areas.svg": b"old"}
+        assert content(tmp_path) == {"areas.svg": b"old"}
         write_file(tmp_path / "areas.svg", b"new", Claim(replace=True))
-        assert _content(tmp_path) == {"areas.svg": b"new"}
+        assert content(tmp_path) == {"areas.svg": b"new"}
 
     @pytest.mark.parametrize("number", range(6))
     def test_a_fault_leaves_the_older_file(
@@ -384,12 +281,12 @@ class TestWriteFile:
         faults = _Faults(monkeypatch, code=errno.EIO, lasting=False)
         with faults.at(number), pytest.raises(OutputError):
             write_file(tmp_path / "areas.svg", b"new", Claim(replace=True))
-        assert _content(tmp_path) == {"areas.svg": b"old"}
+        assert content(tmp_path) == {"areas.svg": b"old"}
 
     def test_a_leftover_of_a_killed_run_is_no_hindrance(self, tmp_path: Path) -> None:
         (tmp_path / f"{NEW}areas.svg").write_bytes(b"half")
         write_file(tmp_path / "areas.svg", b"new")
-        assert _content(tmp_path) == {"areas.svg": b"new"}
+        assert content(tmp_path) == {"areas.svg": b"new"}
 
     def test_a_missing_folder_is_named(self, tmp_path: Path) -> None:
         with pytest.raises(OutputError, match="its folder does not exist"):
