@@ -75,6 +75,7 @@ def test_the_addon_does_what_its_tests_say_inside(outcomes: dict[str, Any], vers
     counts = check.counted(closing)
     assert done.returncode == 0, f"{done.stdout[-6000:]}\n{done.stderr[-2000:]}"
     assert counts.get("passed", 0) > 50, closing
+    counts.pop("deselected", None)  # the deep tier, by the mark that `inside` leaves out
     assert set(counts) <= {"passed"}, closing
 
 
