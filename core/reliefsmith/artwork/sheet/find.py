@@ -1,59 +1,116 @@
-"""The four corners of a sheet of paper in a photograph, where they are sure."""
+"""The four corners of a sheet of paper in a photograph, where they are sure.
+
+Many quadrilaterals are proposed in a small copy of the picture, weighed by what is seen along their sides, and the
+best few measured in the picture at full size. A side that is none loses its straightness there.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from PIL import Image
 from skimage.filters import gaussian
 
 from ...chroma import srgb_to_lab
+from ...model.arrays import Rgb
 from .outlines import outlines
+from .refine import refined
+from .shapes import Floats, areas_of, convex, ordered, without_twins
 from .sides import Evidence, evidence, moved
 
-Floats = npt.NDArray[np.float64]
+__all__ = ["Candidate", "candidates", "find_corners"]
 
 _WORK_PX = 480
+_FIRST, _LAST = 12, 4
+"""How many quadrilaterals are moved onto their sides, and how many are measured at full size."""
 
 
-def small(image):
-    factor = max(max(image.size) // (2 * _WORK_PX), 1)
-    part = image.reduce(factor)
-    scale = _WORK_PX / max(part.size)
-    size = tuple(max(round(side * scale), 1) for side in part.size)
-    part = part.resize(size, Image.Resampling.BILINEAR)
-    lab = srgb_to_lab(np.asarray(part).reshape(-1, 3)).reshape(*size[::-1], 3)
-    return gaussian(lab, 1.0, channel_axis=-1)
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A quadrilateral that may be a sheet.
+
+    Parameters
+    ----------
+    corners : float array of shape (4, 2)
+        Clockwise from the corner nearest to the upper left, in px of the picture.
+    fine : float array of shape (4,)
+        Share of places on each side's parabola at full size.
+    seen : Evidence
+        Of it alone, in the small picture.
+    rank : float
+    """
+
+    corners: Floats
+    fine: Floats
+    seen: Evidence
+    rank: float
 
 
-def rank(found: Evidence, quads, size):
-    weak = found.support.min(-1)
-    area = _area(quads) / (size[0] * size[1])
-    paper = np.sort(found.paper, -1)
-    paper = np.maximum(0.85 - paper[:, 1], 0) + .5 * np.maximum(0.85 - paper[:, 0], 0)
-    darker = np.sort(np.where(found.paper > .5, found.lighter, 0), -1)[:, 0] < -1
-    return .8 * weak + found.support.mean(-1) + .25 * np.clip(found.lighter.mean(-1) / 25, -1, 1) + .35 * np.minimum(1, area / .4) - 2 * paper - .8 * found.beyond.mean(-1) - darker
+def find_corners(rgb: Rgb) -> Floats | None:
+    """Return the corners (4, 2) of the sheet in a photograph, clockwise from the upper left; None where unsure.
+
+    Parameters
+    ----------
+    rgb : uint8 array of shape (h, w, 3)
+    """
+    found = [one for one in candidates(rgb) if _is_sure(one)]
+    return found[0].corners if found else None
 
 
-def _area(quads):
-    x, y = quads[..., 0], quads[..., 1]
-    return (x * np.roll(y, -1, -1) - y * np.roll(x, -1, -1)).sum(-1) / 2
-
-
-def candidates(lab):
-    quads = outlines(lab)
+def candidates(rgb: Rgb) -> list[Candidate]:
+    """Return the few likeliest quadrilaterals, the best first."""
+    lab, scale = _small(rgb)
     size = lab.shape[1::-1]
-    if not len(quads):
-        return quads, None, None
-    found = evidence(lab, quads)
-    order = np.argsort(-rank(found, quads, size))[:8]
-    quads, found = quads[order], None
+    quads = outlines(lab)
+    quads = _best(quads, evidence(lab, quads), size, _FIRST)
     for _ in range(2):
-        found = evidence(lab, quads)
-        quads = moved(quads, found.bows)
+        quads = moved(quads, evidence(lab, quads).bows)
+        quads = without_twins(quads[convex(quads, size)])
+    quads = _best(quads, evidence(lab, quads), size, _LAST)
     found = evidence(lab, quads)
-    score = rank(found, quads, size)
-    order = np.argsort(-score)
-    return quads[order], Evidence(*(getattr(found, n)[order] for n in ("bows", "support", "paper", "beyond", "lighter"))), score[order]
+    ranks = _ranks(quads, found, size)
+    result = []
+    for at, quad in enumerate(quads):
+        corners, fine = refined(rgb, quad * scale, found.bows[at], scale)
+        seen = found.only(at)
+        result.append(Candidate(ordered(corners[None])[0], fine, seen, float(ranks[at] + 2 * fine.min())))
+    return sorted(result, key=lambda one: -one.rank)
+
+
+def _small(rgb: Rgb) -> tuple[Floats, float]:
+    """Return a small copy in Lab, slightly smoothed, and its pixels' size in those of the picture."""
+    image = Image.fromarray(rgb)
+    image = image.reduce(max(max(image.size) // (2 * _WORK_PX), 1))
+    scale = max(image.size) / _WORK_PX
+    size = (round(image.size[0] / scale), round(image.size[1] / scale))
+    part = np.asarray(image.resize(size, Image.Resampling.BILINEAR))
+    lab = srgb_to_lab(part.reshape(-1, 3)).reshape(part.shape)
+    return gaussian(lab, 1.0, channel_axis=-1), rgb.shape[1] / size[0]
+
+
+def _best(quads: Floats, found: Evidence, size: tuple[int, ...], most: int) -> Floats:
+    return quads[np.argsort(-_ranks(quads, found, size))[:most]]
+
+
+def _ranks(quads: Floats, found: Evidence, size: tuple[int, ...]) -> Floats:
+    """Return how well each quadrilateral does as a sheet."""
+    paper = np.sort(found.paper, axis=-1)
+    lacking = 2.0 * np.maximum(0.6 - paper[:, 1], 0)
+    darker = np.where(found.paper > 0.5, found.lighter, 0.0).min(axis=-1) < -1.0
+    large = np.minimum(areas_of(quads) / (0.4 * size[0] * size[1]), 1.0)
+    ranks: Floats = (
+        2.0 * found.support.min(axis=-1)
+        + found.support.mean(axis=-1)
+        + 0.25 * np.clip(found.lighter.mean(axis=-1) / 25.0, -1.0, 1.0)
+        + 0.35 * large
+        - lacking
+        - 0.8 * found.beyond.mean(axis=-1)
+        - 2.0 * found.table.max(axis=-1)
+        - darker
+    )
+    return ranks
+
+
+def _is_sure(one: Candidate) -> bool:
+    return bool(one.fine.min() > 0.6)

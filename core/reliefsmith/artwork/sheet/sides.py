@@ -6,12 +6,12 @@ bends it, and paper curls.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Evidence", "crossed", "evidence", "moved"]
+__all__ = ["Evidence", "crossed", "evidence", "moved", "outward"]
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -25,6 +25,7 @@ _STEP = 5.5
 """Weighted Lab difference that counts as an edge."""
 _WEIGHTS = np.array([1.0, 1.5, 1.5])
 _ALIKE = 4.0
+_AS_BEYOND = 5.0
 _PAPER_CHROMA = 8.0
 _PAPER_LIGHT = (0.5, 1.25)
 _DRAWN = 0.5
@@ -45,6 +46,8 @@ class Evidence:
         Share of places with an edge on the parabola.
     paper : float array of shape (n, 4)
         Share of places within that have the paper's color.
+    table : float array of shape (n, 4)
+        Share of places within that have a color found beyond one of the sides.
     beyond : float array of shape (n, 4)
         Share of places where the color beyond is that within.
     lighter : float array of shape (n, 4)
@@ -54,8 +57,13 @@ class Evidence:
     bows: Floats
     support: Floats
     paper: Floats
+    table: Floats
     beyond: Floats
     lighter: Floats
+
+    def only(self, at: int) -> Evidence:
+        """Return that of one quadrilateral."""
+        return Evidence(*(getattr(self, item.name)[at] for item in fields(self)))
 
 
 def evidence(lab: Floats, quads: Floats) -> Evidence:
@@ -92,14 +100,23 @@ def evidence(lab: Floats, quads: Floats) -> Evidence:
     best = np.take_along_axis(raw, nearest[..., None], axis=-1)[..., 0]
     band = mean(at - 13, at - 4)
     paper = _is_paper(band, paper_color[..., 0, :])
+    table = ~paper & _as_beyond(band, mean(at + 4, at + 9), paper_color[..., 0, :])
     beyond = _difference(mean(at - 6, at - 3), mean(at + 8, at + 12)) < _ALIKE
     lighter = np.median(mean(at - 6, at - 2)[..., 0] - mean(at + 2, at + 6)[..., 0], axis=-1)
-    return Evidence(bows, (best > _STEP).mean(-1), paper.mean(-1), beyond.mean(-1), lighter)
+    return Evidence(bows, (best > _STEP).mean(-1), paper.mean(-1), table.mean(-1), beyond.mean(-1), lighter)
 
 
 def moved(quads: Floats, bows: Floats) -> Floats:
     """Return quadrilaterals moved onto the parabolas of their sides."""
     return np.array([crossed(quad, bow) for quad, bow in zip(quads, bows, strict=True)])
+
+
+def outward(quad: Floats) -> Floats:
+    """Return the unit normals (..., 4, 2) of sides, from corner i to corner i + 1."""
+    steps = np.roll(quad, -1, axis=-2) - quad
+    normal = np.stack([steps[..., 1], -steps[..., 0]], axis=-1)
+    unit: Floats = normal / np.linalg.norm(steps, axis=-1, keepdims=True)
+    return unit
 
 
 def crossed(quad: Floats, bows: Floats) -> Floats:
@@ -108,8 +125,7 @@ def crossed(quad: Floats, bows: Floats) -> Floats:
     A side's place runs from -1 at one corner to 1 at the next; its parabola gives the offset outward there.
     """
     ends = np.roll(quad, -1, axis=0)
-    half, middle = (ends - quad) / 2, (ends + quad) / 2
-    normal = np.stack([half[:, 1], -half[:, 0]], axis=-1) / np.linalg.norm(half, axis=-1, keepdims=True)
+    half, middle, normal = (ends - quad) / 2, (ends + quad) / 2, outward(quad)
     corners = []
     for at in range(4):
         before = at - 1
@@ -133,9 +149,7 @@ def _profiles(lab: Floats, quads: Floats) -> tuple[Floats, Flags]:
     """Return colors (n, 4, places, offsets, 3) across the sides, and which of them lie in the picture."""
     ends = np.roll(quads, -1, axis=1)
     along = np.linspace(_ENDS, 1 - _ENDS, _PLACES)
-    steps = ends - quads
-    normal = np.stack([steps[..., 1], -steps[..., 0]], axis=-1)
-    normal /= np.linalg.norm(steps, axis=-1, keepdims=True)
+    steps, normal = ends - quads, outward(quads)
     on = quads[:, :, None] + along[:, None] * steps[:, :, None]
     places = on[..., None, :] + np.arange(-_IN, _OUT)[:, None] * normal[:, :, None, None]
     height, width = lab.shape[:2]
@@ -173,6 +187,16 @@ def _is_paper(color: Floats, paper: Floats) -> Flags:
     light = color[..., 0] / np.maximum(paper[..., 0], 1.0)
     off = np.linalg.norm(color[..., 1:] - paper[..., 1:] * light[..., None], axis=-1)
     return (off < _PAPER_CHROMA) & (light > _PAPER_LIGHT[0]) & (light < _PAPER_LIGHT[1])
+
+
+def _as_beyond(band: Floats, beyond: Floats, paper: Floats) -> Flags:
+    """Return which colors within (n, 4, places, 3) are like some beyond that are no paper's."""
+    weights = np.array([0.5, 1.0, 1.0])
+    within, out = (item.reshape(len(item), -1, 3) * weights for item in (band, beyond))
+    other = ~_is_paper(beyond, paper).reshape(len(beyond), -1)
+    apart = np.linalg.norm(within[:, :, None] - out[:, None], axis=-1)
+    alike: Flags = (np.where(other[:, None], apart, np.inf).min(axis=-1) < _AS_BEYOND).reshape(band.shape[:-1])
+    return alike
 
 
 def _fitted(place: Floats, offset: Floats, known: Flags) -> Floats:
