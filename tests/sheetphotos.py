@@ -1,7 +1,7 @@
 """Photographs of sheets of paper on tables, made: the corners are known to a hundredth of a pixel.
 
-A pinhole camera with a lens's bulge looks at a sheet in space that lies flat or curls. Page and table are drawn
-in millimetres and looked up through the camera; what a hand, a lamp, a sensor and JPEG add comes after.
+A pinhole camera with a lens's bulge looks at a sheet in space that lies flat or curls. Page and table are
+drawn in millimetres and looked up through the camera; what a hand, a lamp, a sensor and JPEG add comes after.
 """
 
 from __future__ import annotations
@@ -14,8 +14,8 @@ from importlib.resources import files
 import cv2
 import numpy as np
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
-from skimage import data
 
+from tabletops import PENS, TABLE_MM, TABLE_PX, TABLES, noise
 
 PAGES_MM = {
     "A4": (210.0, 297.0),
@@ -25,21 +25,16 @@ PAGES_MM = {
     "square": (200.0, 200.0),
     "240x320": (240.0, 320.0),
 }
-TABLES = ("wood", "light wood", "cloth", "checked cloth", "tiles", "plain", "white desk", "rough")
 PX_PER_MM = 5
 """Of the page as drawn."""
-TABLE_MM = 1000.0
-TABLE_PX = 2000
-"""Side of the table's picture, which repeats."""
-PENS = [(25, 60, 160), (200, 40, 40), (30, 130, 60), (240, 190, 30), (40, 40, 45), (230, 110, 30), (120, 60, 150)]
 
 
 @dataclass
 class Photo:
     """A photograph and what is true of it.
 
-    `corners` are those of the sheet, (4, 2) px from the upper left one as the page has it, clockwise; None where
-    there is no sheet. `focal_px` is that of its camera.
+    `corners` are those of the sheet, (4, 2) px from the upper left one as the page has it, clockwise; None
+    where there is no sheet. `focal_px` is that of its camera.
     """
 
     image: Image.Image
@@ -52,7 +47,7 @@ def photograph(seed: int, *, table: str = "", sheet: bool = True, megapixels: fl
     """Make one photograph; what is not fixed by name is drawn by lot."""
     lot = np.random.default_rng(seed)
     about = {
-        "table": table or TABLES[seed % len(TABLES)],
+        "table": table or list(TABLES)[seed % len(TABLES)],
         "page": list(PAGES_MM)[lot.integers(len(PAGES_MM))],
         "tilt": lot.uniform(0, 45),
         "lens": lot.uniform(-0.05, 0.05),
@@ -64,6 +59,7 @@ def photograph(seed: int, *, table: str = "", sheet: bool = True, megapixels: fl
         "quality": 70,
         "border": lot.random() < 0.25,
         "grass": lot.random() < 0.25,
+        "fill": lot.uniform(0.62, 0.93),
         **fixed,
     }
     tall = lot.random() < 0.5
@@ -71,7 +67,7 @@ def photograph(seed: int, *, table: str = "", sheet: bool = True, megapixels: fl
     size = (short, long) if tall else (long, short)
     page_mm = PAGES_MM[about["page"]]
     camera = _Camera(lot, size, page_mm, about)
-    ground = table_picture(lot, about["table"])
+    ground = TABLES[about["table"]](lot).astype(np.float32)
     page = page_picture(lot, page_mm, about)
     picture = _seen(camera, ground, page if sheet else None, lot)
     picture = _lit(picture, camera, lot, about, sheet)
@@ -90,13 +86,12 @@ class _Camera:
         turn, way, tilt = lot.uniform(-25, 25), lot.uniform(0, 360), about["tilt"]
         self.turn = _about_z(-way) @ _about_x(tilt) @ _about_z(way) @ _about_z(turn)
         self.away, shift = 3.0 * max(page_mm), np.zeros(2)
-        fill = lot.uniform(0.62, 0.93)
         for _ in range(12):  # moved until the sheet fills its share of the picture, about its middle
             self.place = np.array([*shift, self.away])
             ends = self.corners()
             low, high = ends.min(axis=0), ends.max(axis=0)
             share = ((high - low) / size).max()
-            self.away *= share / fill
+            self.away *= share / about["fill"]
             middle = (low + high) / 2 - np.array(size) / 2
             shift = shift - middle * self.away / self.focal * 0.9
         slack = (np.array(size) - (high - low)) / 2 * 0.6
@@ -149,9 +144,10 @@ class _Camera:
                 inside = np.clip(share, -0.05, 1.05)
                 up = self.height(inside[..., 0], inside[..., 1])
         # smooth, so every fourth pixel each way is enough
-        share = cv2.resize(share.astype(np.float32), (4 * x.shape[1], 4 * x.shape[0]), interpolation=cv2.INTER_LINEAR)
-        share = share[:height, :width]
-        return share
+        share = cv2.resize(
+            share.astype(np.float32), (4 * x.shape[1], 4 * x.shape[0]), interpolation=cv2.INTER_LINEAR
+        )
+        return share[:height, :width]
 
 
 def _blurred(values: np.ndarray, *sigma: float) -> np.ndarray:
@@ -159,17 +155,6 @@ def _blurred(values: np.ndarray, *sigma: float) -> np.ndarray:
     down, across = sigma * 2 if len(sigma) == 1 else sigma
     values = np.ascontiguousarray(values, dtype=np.float32)
     return cv2.GaussianBlur(values, (0, 0), sigmaX=across, sigmaY=down, borderType=cv2.BORDER_REFLECT)
-
-
-def _waves(lot, down: int, across: int) -> np.ndarray:
-    """Return smooth waves of about this length in px, of deviation 1, over a table."""
-    coarse = _noise(lot, TABLE_PX // down + 2, TABLE_PX // across + 2)
-    waves = cv2.resize(coarse, (TABLE_PX, TABLE_PX), interpolation=cv2.INTER_CUBIC)
-    return waves / waves.std()
-
-
-def _noise(lot, *shape: int) -> np.ndarray:
-    return lot.standard_normal(shape, dtype=np.float32)
 
 
 def _about_x(degrees: float) -> np.ndarray:
@@ -220,11 +205,16 @@ def _lit(picture: np.ndarray, camera: _Camera, lot, about: dict, sheet: bool) ->
     height, width = picture.shape[:2]
     long = max(width, height)
     if about["pen"]:
-        over = camera.project(*(np.array([lot.uniform(*span)]) for span in ((0.1, 0.9), (-0.05, 0.3))), paper=False)[0]
+        over = camera.project(
+            *(np.array([lot.uniform(*span)]) for span in ((0.1, 0.9), (-0.05, 0.3))), paper=False
+        )[0]
         if not sheet:
             over = lot.uniform(0.2, 0.8, 2) * (width, height)
         picture = _with_pen(picture, over, lot.uniform(0, math.pi), long, lot)
-    y, x = (np.arange(height, dtype=np.float32)[:, None] / long, np.arange(width, dtype=np.float32)[None] / long)
+    y, x = (
+        np.arange(height, dtype=np.float32)[:, None] / long,
+        np.arange(width, dtype=np.float32)[None] / long,
+    )
     way = lot.uniform(0, 2 * math.pi)
     slope = (x * math.cos(way) + y * math.sin(way)) * lot.uniform(0, 0.45)
     light = 1 - (slope - slope.min())
@@ -241,7 +231,11 @@ def _hand_shadow(lot, width: int, height: int) -> np.ndarray:
     mask = Image.new("L", (width // scale + 1, height // scale + 1), 0)
     draw = ImageDraw.Draw(mask)
     long = max(mask.size)
-    x, y, way = lot.uniform(0.15, 0.85) * mask.width, lot.uniform(0.3, 0.9) * mask.height, lot.uniform(0, math.pi)
+    x, y, way = (
+        lot.uniform(0.15, 0.85) * mask.width,
+        lot.uniform(0.3, 0.9) * mask.height,
+        lot.uniform(0, math.pi),
+    )
     radius = long * lot.uniform(0.08, 0.16)
     draw.ellipse([x - radius, y - radius, x + radius, y + radius], fill=255)
     end = (x + 2 * long * math.cos(way), y + 2 * long * math.sin(way))
@@ -259,7 +253,9 @@ def _with_pen(picture: np.ndarray, middle: np.ndarray, way: float, long: int, lo
     """Return the picture with a pen lying over a place."""
     mask = Image.new("L", picture.shape[1::-1], 0)
     half = 0.5 * long * lot.uniform(0.25, 0.4) * np.array([math.cos(way), math.sin(way)])
-    ImageDraw.Draw(mask).line([*(middle - half), *(middle + half)], fill=255, width=round(long * lot.uniform(0.008, 0.02)))
+    ImageDraw.Draw(mask).line(
+        [*(middle - half), *(middle + half)], fill=255, width=round(long * lot.uniform(0.008, 0.02))
+    )
     cover = _blurred(np.asarray(mask, dtype=np.float32) / 255, 1)
     dark = 1 - 0.4 * _blurred(np.roll(cover, (6, 8), (0, 1)), 5)
     color = np.array(PENS[lot.integers(len(PENS))], dtype=np.float32)
@@ -270,8 +266,8 @@ def developed(picture: np.ndarray, lot, about: dict) -> Image.Image:
     """Blur, add the sensor's noise, and keep as JPEG."""
     blur = about["blur"] * max(picture.shape) / 2000
     picture = _blurred(picture, blur)
-    noise = about["noise"] * _noise(lot, *picture.shape)
-    picture += 0.5 * noise + _blurred(noise, 0.6)
+    grain = about["noise"] * noise(lot, *picture.shape)
+    picture += 0.5 * grain + _blurred(grain, 0.6)
     image = Image.fromarray(np.clip(np.rint(picture), 0, 255).astype(np.uint8))
     kept = io.BytesIO()
     image.save(kept, "JPEG", quality=about["quality"])
@@ -296,9 +292,13 @@ def page_picture(lot, page_mm: tuple[float, float], about: dict) -> np.ndarray:
         inset, edge = width * lot.uniform(0.03, 0.09), PENS[lot.integers(len(PENS))]
         draw.rectangle([inset, inset, width - inset, height - inset], outline=edge, width=line)
     if lot.random() < 0.5:
-        font = ImageFont.truetype(str(files("reliefsmith_data") / "fonts/Lato-Bold.ttf"), round(height * lot.uniform(0.05, 0.12)))
+        font = ImageFont.truetype(
+            str(files("reliefsmith_data") / "fonts/Lato-Bold.ttf"), round(height * lot.uniform(0.05, 0.12))
+        )
         name = ["MIRA", "TOBI", "KITE DAY", "Heron", "ADA 7b"][lot.integers(5)]
-        draw.text((width * lot.uniform(0.1, 0.5), height * lot.uniform(0.05, 0.8)), name, fill=PENS[4], font=font)
+        draw.text(
+            (width * lot.uniform(0.1, 0.5), height * lot.uniform(0.05, 0.8)), name, fill=PENS[4], font=font
+        )
     return np.asarray(page, dtype=np.float32)
 
 
@@ -314,46 +314,3 @@ def _shape(draw: ImageDraw.ImageDraw, lot, size: tuple[int, int], line: int) -> 
     if lot.random() < 0.5:
         draw.polygon(points, fill=color)
     draw.line(points, fill=PENS[lot.integers(len(PENS))], width=line, joint="curve")
-
-
-def table_picture(lot, kind: str) -> np.ndarray:
-    """Draw a table of 1 m, which repeats, as (n, n, 3)."""
-    n = TABLE_PX
-    y, x = np.mgrid[0:n, 0:n]
-    if kind in ("wood", "light wood"):
-        base = np.array([150, 105, 65.0]) * lot.uniform(0.5, 1.1) if kind == "wood" else np.array([214, 184, 146.0]) * lot.uniform(0.9, 1.08)
-        grain = _waves(lot, 150, 3)
-        coarse = _waves(lot, 500, 30)
-        value = 1 + 0.07 * grain + 0.08 * coarse
-        plank = lot.integers(160, 320)
-        value *= 1 + 0.12 * lot.normal(0, 1, n // plank + 1)[x // plank]
-        value[:, (x[0] % plank) < 3] *= 0.55
-        return base * value[..., None]
-    if kind == "cloth":
-        base = lot.uniform(40, 200, 3)
-        fold = _waves(lot, 150, 150)
-        value = 1 + 0.1 * fold + 0.06 * np.sin(x * 1.9) * np.sin(y * 1.9) + 0.03 * _noise(lot, n, n)
-        return base * value[..., None]
-    if kind == "checked cloth":
-        side = int(lot.integers(30, 90))
-        color, white = np.array(PENS[lot.integers(4)]) * 1.0, np.array([235, 233, 226.0])
-        count = (((x // side) % 2) + ((y // side) % 2))[..., None] / 2
-        weave = 1 + 0.04 * np.sin(x * 1.7)[..., None] * np.sin(y * 1.7)[..., None]
-        return (white * (1 - count) + color * count) * weave
-    if kind == "tiles":
-        side = int(lot.choice([200, 250, 400]))
-        color = lot.uniform(150, 235) * np.array([1.0, lot.uniform(0.94, 1), lot.uniform(0.85, 1)])
-        shade = 1 + 0.04 * lot.normal(0, 1, (n // side + 1, n // side + 1))[y // side, x // side]
-        picture = color * shade[..., None]
-        picture[((x % side) < 7) | ((y % side) < 7)] = color * lot.uniform(0.5, 0.8)
-        return picture
-    if kind == "plain":
-        return np.broadcast_to(lot.uniform(30, 210, 3), (n, n, 3)) * (1 + 0.01 * _noise(lot, n, n, 1))
-    if kind == "white desk":
-        return np.broadcast_to(lot.uniform(205, 240) * np.ones(3), (n, n, 3)) * (1 + 0.008 * _noise(lot, n, n, 1))
-    rough = [data.brick, data.grass, data.gravel][lot.integers(3)]().astype(np.float64)
-    tint = np.array([1.0, lot.uniform(0.85, 1.05), lot.uniform(0.7, 1.0)])
-    large = cv2.resize(rough, (n // 2, n // 2), interpolation=cv2.INTER_CUBIC)
-    large = np.hstack([large, large[:, ::-1]])
-    large = np.vstack([large, large[::-1]])
-    return large[..., None] * tint

@@ -69,6 +69,8 @@ CODES: dict[str, Code] = _registry(
     Code("split-in-plates", None, "The piece was split into two plates set on each other by pegs."),
     Code("checkerboard-removed", None, "A painted checkerboard was taken out of the picture."),
     Code("picture-cropped", None, "Only a part of the picture was read."),
+    Code("sheet-found", None, "The corners of a sheet of paper were found in a photograph."),
+    Code("sheet-not-found", None, "No sheet of paper was found in a photograph, or none was looked for."),
     Code("sheet-straightened", None, "A sheet photographed at a slant was made straight."),
     Code("turned", None, "The artwork was turned straight."),
     Code("light-divided", None, "Uneven light was divided out of the picture."),

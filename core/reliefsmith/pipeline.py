@@ -130,6 +130,7 @@ class Job:
                 picture=values["picture_id"],
                 fidelity=values["compared"],
                 hand=values["handed"],
+                sheet=values["artwork"].sheet,
             ),
             (*((self.picture,) if isinstance(self.picture, Path) else ()), *hand_files(recipe)),
         )
@@ -293,8 +294,7 @@ def check_parts(
     """Check solids, taken together as one piece; against those that were `made`, if they are given."""
     from .checks import layers, remade
 
-    asked = as_recipe(recipe)
-    printer, heights, audience = asked.printer, asked.heights, asked.audience
-    steps = layers.check_parts_steps(parts, printer=printer, heights=heights, audience=audience)
+    own = as_recipe(recipe)
+    steps = layers.check_parts_steps(parts, printer=own.printer, heights=own.heights, audience=own.audience)
     found = (*drain(steps), *remade.crossing_solids(parts))
-    return (*found, *remade.compare_parts(made, parts, heights)) if made else found
+    return (*found, *remade.compare_parts(made, parts, own.heights)) if made else found

@@ -10,12 +10,12 @@ from PIL import Image
 
 from ..errors import ArtworkError
 from ..findings import Note, note
-from ..model.artwork import Artwork, PictureBytes
+from ..model.artwork import Artwork, FoundSheet, PictureBytes
 from ..progress import Progress, Steps, drained
 from ..sections import ArtworkSettings
 from .blocks import shrunk
 from .checkered import without_checkerboard
-from .decode import converter, decode_steps, load, turned
+from .decode import converter, decode_steps, has_transparency, load, turned
 from .framing import Framed, framed
 from .fringe import without_fringe
 from .gamma import decoded
@@ -24,6 +24,7 @@ from .opening import Source, decoding, focal_length_px, is_svg, open_picture, re
 from .profile import to_srgb
 from .resize import enlarged, enlargement, reduction
 from .rims import without_rims
+from .sheet.seek import sought
 from .transparency import CLEAR, solid_alpha
 
 __all__ = ["read", "read_steps"]
@@ -55,18 +56,21 @@ def read_steps(picture: Path | PictureBytes, artwork: ArtworkSettings) -> Steps[
 
         value = _drawing(render(data, picture.name, artwork), picture.name, artwork)
     else:
-        source = open_picture(data, picture.name, max_megapixels=artwork.max_megapixels)
-        value = yield from _raster_steps(source, artwork)
+        value = yield from _raster_steps(data, picture.name, artwork)
     return (yield from divided_steps(value))
 
 
 read = drained(read_steps)
 
 
-def _raster_steps(source: Source, settings: ArtworkSettings) -> Steps[Artwork]:
+def _raster_steps(data: bytes, name: str, settings: ArtworkSettings) -> Steps[Artwork]:
     """Decode to working size."""
-    with decoding(source.name, settings.max_megapixels):
-        source, part = _part(source, settings)
+    source = open_picture(data, name, max_megapixels=settings.max_megapixels)
+    with decoding(name, settings.max_megapixels):
+        sheet, sheet_notes = _sheet(data, name, settings)
+        if sheet is not None:
+            settings = replace(settings, corners=tuple((float(x), float(y)) for x, y in sheet.corners))
+        source, part = _part(source, settings, sheet.inward_px if sheet else 0.0)
         width, height = source.image.size
         source_px = (height, width) if source.orientation >= 5 else (width, height)
         side, freed = 1, tuple[Note, ...]()
@@ -85,7 +89,20 @@ def _raster_steps(source: Source, settings: ArtworkSettings) -> Steps[Artwork]:
     image, notes = without_rims(decoded(image, source.encoding) if source.encoding else image)
     yield Progress("reading the picture", 0.9)
     value = _artwork(enlarged(image, larger), source_px, larger / (factor * side), lossy=source.lossy)
-    return replace(value, notes=(*part.notes, *freed, *notes), to_source=part.to_source)
+    notes = (*sheet_notes, *part.notes, *freed, *notes)
+    return replace(value, notes=notes, to_source=part.to_source, sheet=sheet)
+
+
+def _sheet(data: bytes, name: str, settings: ArtworkSettings) -> tuple[FoundSheet | None, tuple[Note, ...]]:
+    """Look for a sheet of paper, where nobody said what part of the picture is the art's."""
+    if settings.kind != "auto" or settings.crop or settings.corners:
+        return None, ()
+    source = open_picture(data, name, max_megapixels=settings.max_megapixels)  # pictures decode once
+    if has_transparency(source.image):
+        return None, ()
+    load(source.image)
+    convert = converter(source.image, source.ends, keep_inks=False)
+    return sought(turned(convert(source.image), source.orientation).convert("RGB"))
 
 
 def _cut_out(image: Image.Image, settings: ArtworkSettings) -> tuple[Image.Image, tuple[Note, ...]]:
@@ -97,14 +114,15 @@ def _cut_out(image: Image.Image, settings: ArtworkSettings) -> tuple[Image.Image
     return image, checkered + freed
 
 
-def _part(source: Source, settings: ArtworkSettings) -> tuple[Source, Framed]:
+def _part(source: Source, settings: ArtworkSettings, inward_px: float) -> tuple[Source, Framed]:
     """Return the picture as it is, or upright and as much of it as is the art's."""
     if not (settings.crop or settings.corners):
         return source, Framed(source.image)
     focal_px = focal_length_px(source.image)
     load(source.image)
     convert = converter(source.image, source.ends, keep_inks=source.profile is not None)
-    part = framed(turned(convert(source.image), source.orientation), settings, focal_px)
+    upright = turned(convert(source.image), source.orientation)
+    part = framed(upright, settings, focal_px, inward_px)
     return replace(source, image=part.image, orientation=1), part
 
 

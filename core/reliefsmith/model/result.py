@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from ..findings import Finding, Note, Severity
 from ..recipe import Recipe
 from .areas import FlatAreas
+from .artwork import FoundSheet
 from .fidelity import Fidelity
 from .filaments import Matching
 from .hand import HandRelief
@@ -49,6 +50,8 @@ class Result:
         How much of the picture it shows; None where the picture's pixels are not at hand.
     hand : HandRelief or None
         What a hand added to the tops.
+    sheet : FoundSheet or None
+        Which sheet of paper was found in the picture.
     """
 
     stem: str
@@ -62,6 +65,7 @@ class Result:
     picture: PictureId | None = None
     fidelity: Fidelity | None = None
     hand: HandRelief | None = None
+    sheet: FoundSheet | None = None
 
     @property
     def findings(self) -> tuple[Finding, ...]:

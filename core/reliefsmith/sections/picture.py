@@ -19,7 +19,8 @@ class ArtworkSettings(Section):
     kind: str = setting(
         "auto",
         "choice",
-        "what the picture is: flat takes it as it is, auto also takes a painted checkerboard out",
+        "what the picture is: flat takes it as it is, auto also takes a painted checkerboard out and makes a "
+        "photographed sheet of paper straight",
         choices=("auto", "flat"),
     )
     crop: tuple[float, float, float, float] | None = setting(
@@ -33,7 +34,8 @@ class ArtworkSettings(Section):
     corners: tuple[tuple[float, float], ...] | None = setting(
         None,
         "polygon",
-        "corners of a sheet seen at a slant, clockwise from the upper left one as seen; made straight",
+        "corners of a sheet seen at a slant, clockwise from the upper left one as seen; made straight; "
+        "found in a photograph where unset",
         unit="px",
         low=-100_000,
         high=100_000,

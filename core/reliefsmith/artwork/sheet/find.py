@@ -1,7 +1,7 @@
 """The four corners of a sheet of paper in a photograph, where they are sure.
 
-Many quadrilaterals are proposed in a small copy of the picture, weighed by what is seen along their sides, and the
-best few measured in the picture at full size. A side that is none loses its straightness there.
+Many quadrilaterals are proposed in a small copy of the picture and weighed by what is seen along their sides;
+the best few are measured in the picture at full size. A side that is none loses its straightness there.
 """
 
 from __future__ import annotations
@@ -14,16 +14,25 @@ from skimage.filters import gaussian
 
 from ...chroma import srgb_to_lab
 from ...model.arrays import Rgb
+from .bows import moved
 from .outlines import outlines
 from .refine import refined
 from .shapes import Floats, areas_of, convex, ordered, without_twins
-from .sides import Evidence, evidence, moved
+from .sides import Evidence, evidence
 
-__all__ = ["Candidate", "candidates", "find_corners"]
+__all__ = ["Candidate", "candidates", "find_sheet"]
 
 _WORK_PX = 480
 _FIRST, _LAST = 12, 4
 """How many quadrilaterals are moved onto their sides, and how many are measured at full size."""
+
+_LEAST_EDGE = (0.55, 0.88)
+"""Share of a side with an edge: where paper lies along it, and where the drawing does."""
+_LEAST_FINE = 0.55
+_LEAST_PAPER = 0.25
+"""Of the second weakest side."""
+_MOST_BEYOND, _MOST_TABLE = 0.1, 0.25
+_LEAST_RANK = 3.9
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +45,8 @@ class Candidate:
         Clockwise from the corner nearest to the upper left, in px of the picture.
     fine : float array of shape (4,)
         Share of places on each side's parabola at full size.
+    inward_px : float
+        How far the sides bend inward, at most.
     seen : Evidence
         Of it alone, in the small picture.
     rank : float
@@ -43,19 +54,20 @@ class Candidate:
 
     corners: Floats
     fine: Floats
+    inward_px: float
     seen: Evidence
     rank: float
 
 
-def find_corners(rgb: Rgb) -> Floats | None:
-    """Return the corners (4, 2) of the sheet in a photograph, clockwise from the upper left; None where unsure.
+def find_sheet(rgb: Rgb) -> Candidate | None:
+    """Return the sheet in a photograph, None where there is none, or none that is sure.
 
     Parameters
     ----------
     rgb : uint8 array of shape (h, w, 3)
     """
-    found = [one for one in candidates(rgb) if _is_sure(one)]
-    return found[0].corners if found else None
+    found = candidates(rgb)
+    return found[0] if found and _is_sure(found[0]) else None
 
 
 def candidates(rgb: Rgb) -> list[Candidate]:
@@ -72,9 +84,11 @@ def candidates(rgb: Rgb) -> list[Candidate]:
     ranks = _ranks(quads, found, size)
     result = []
     for at, quad in enumerate(quads):
-        corners, fine = refined(rgb, quad * scale, found.bows[at], scale)
+        corners, fine, inward = refined(rgb, quad * scale, found.bows[at], scale)
         seen = found.only(at)
-        result.append(Candidate(ordered(corners[None])[0], fine, seen, float(ranks[at] + 2 * fine.min())))
+        result.append(
+            Candidate(ordered(corners[None])[0], fine, inward, seen, float(ranks[at] + 2 * fine.min()))
+        )
     return sorted(result, key=lambda one: -one.rank)
 
 
@@ -97,7 +111,7 @@ def _ranks(quads: Floats, found: Evidence, size: tuple[int, ...]) -> Floats:
     """Return how well each quadrilateral does as a sheet."""
     paper = np.sort(found.paper, axis=-1)
     lacking = 2.0 * np.maximum(0.6 - paper[:, 1], 0)
-    darker = np.where(found.paper > 0.5, found.lighter, 0.0).min(axis=-1) < -1.0
+    darker = np.where(found.paper > 0.5, found.lighter, 0.0).min(axis=-1) < -3.0
     large = np.minimum(areas_of(quads) / (0.4 * size[0] * size[1]), 1.0)
     ranks: Floats = (
         2.0 * found.support.min(axis=-1)
@@ -106,11 +120,20 @@ def _ranks(quads: Floats, found: Evidence, size: tuple[int, ...]) -> Floats:
         + 0.35 * large
         - lacking
         - 0.8 * found.beyond.mean(axis=-1)
-        - 2.0 * found.table.max(axis=-1)
+        - 6.0 * np.maximum(found.table.max(axis=-1) - 0.1, 0)
         - darker
     )
     return ranks
 
 
 def _is_sure(one: Candidate) -> bool:
-    return bool(one.fine.min() > 0.6)
+    """Return whether a quadrilateral is beyond doubt a sheet.
+
+    A side along which the drawing reaches the paper's edge needs an edge nearly all along.
+    """
+    seen = one.seen
+    edges = (seen.support >= _LEAST_EDGE[0] + (_LEAST_EDGE[1] - _LEAST_EDGE[0]) * (1.0 - seen.paper)).all()
+    straight = one.fine.min() >= _LEAST_FINE
+    other = seen.beyond.max() <= _MOST_BEYOND and seen.table.max() <= _MOST_TABLE
+    paper = np.sort(seen.paper)[1] >= _LEAST_PAPER
+    return bool(edges and straight and other and paper and one.rank >= _LEAST_RANK)

@@ -30,13 +30,15 @@ _ALIKE = 12.0
 
 
 def between_lines(lab: Floats, sides: Floats) -> Floats:
-    """Return the likeliest quadrilaterals (n, 4, 2) between lines of the picture and given sides (m, 2, 2)."""
+    """Return the likeliest quadrilaterals (n, 4, 2) between lines of the picture and sides (m, 2, 2)."""
     lines = np.concatenate([_hough(lab[..., 0]), _through(sides)])
     lines = _without_twins(lines, lab.shape[1::-1])
     fours = _fours(lines)
     corners = _crossings(lines, fours)
     # Corners are found in a fixed turn; where that is not clockwise, it is gone round the other way.
-    area = np.einsum("ni,ni->n", corners[..., 0], np.roll(corners[..., 1], -1, 1) - np.roll(corners[..., 1], 1, 1))
+    area = np.einsum(
+        "ni,ni->n", corners[..., 0], np.roll(corners[..., 1], -1, 1) - np.roll(corners[..., 1], 1, 1)
+    )
     back = area < 0
     corners[back], fours[back] = corners[back][:, [0, 3, 2, 1]], fours[back][:, [3, 2, 1, 0]]
     good = convex(corners, lab.shape[1::-1])
@@ -48,8 +50,8 @@ def between_lines(lab: Floats, sides: Floats) -> Floats:
 def _hough(light: Floats) -> Floats:
     """Return the strongest lines (n, 3): a x + b y + c = 0 with a unit normal."""
     edges = canny(light, 1.5)
-    space = hough_line(edges, _ANGLES)
-    _, turns, shifts = hough_line_peaks(*space, min_distance=5, min_angle=5, num_peaks=_LINES)
+    votes, angles, distances = hough_line(edges, _ANGLES)
+    _, turns, shifts = hough_line_peaks(votes, angles, distances, 5, 5, num_peaks=_LINES)
     across, down = np.cos(turns), np.sin(turns)
     return np.stack([across, down, -(shifts + 0.5 * (across + down))], axis=-1)
 
@@ -61,12 +63,13 @@ def _through(sides: Floats) -> Floats:
 
 
 def _without_twins(lines: Floats, size: tuple[int, ...]) -> Floats:
-    """Return the lines, those left out that run within 2 px of an earlier one at the middle of the picture."""
+    """Return the lines without those that run within 2 px of an earlier one at the picture's middle."""
     kept: list[Floats] = []
     middle = np.array([size[0] / 2, size[1] / 2, 1.0])
     for line in lines:
         alike = [
-            other for other in kept
+            other
+            for other in kept
             if abs(line[:2] @ other[:2]) > 0.9998 and abs(abs(line @ middle) - abs(other @ middle)) < 2.0
         ]
         if not alike:
@@ -77,7 +80,9 @@ def _without_twins(lines: Floats, size: tuple[int, ...]) -> Floats:
 def _fours(lines: Floats) -> npt.NDArray[np.intp]:
     """Return numbers of four lines (n, 4), in the order in which they are sides."""
     along = np.abs(lines[:, :2] @ lines[:, :2].T)
-    pairs = np.array([pair for pair in combinations(range(len(lines)), 2) if along[pair] > _ALONG]).reshape(-1, 2)
+    pairs = np.array([pair for pair in combinations(range(len(lines)), 2) if along[pair] > _ALONG]).reshape(
+        -1, 2
+    )
     one, two = np.triu_indices(len(pairs), 1)
     fours = np.stack([pairs[one, 0], pairs[two, 0], pairs[one, 1], pairs[two, 1]], axis=-1)
     mixed = [along[fours[:, a], fours[:, b]] for a, b in ((0, 1), (1, 2), (2, 3), (3, 0))]
@@ -109,13 +114,20 @@ def _likeness(lab: Floats, lines: Floats, fours: npt.NDArray[np.intp], corners: 
     apart = np.linalg.norm(colors[0] - colors[1], axis=-1)
     total = np.concatenate([np.zeros_like(apart[:, :1]), np.cumsum(apart, axis=1)], axis=1)
     ends = np.stack([corners, np.roll(corners, -1, axis=1)], axis=2)
-    place = np.einsum("nskx,nsx->nsk", ends, along[fours]) - np.einsum("nsx,nsx->ns", foot[fours], along[fours])[..., None]
+    place = (
+        np.einsum("nskx,nsx->nsk", ends, along[fours])
+        - np.einsum("nsx,nsx->ns", foot[fours], along[fours])[..., None]
+    )
     index = np.clip(np.rint((np.sort(place, axis=-1) + reach) / _STEP_PX).astype(int), 0, len(stations))
     low, high = index[..., 0], np.maximum(index[..., 1], index[..., 0] + 1)
     count = (high - low)[..., None]
     beside = [(one[fours, high] - one[fours, low]) / count for one in sums]
     middle = corners.mean(axis=1, keepdims=True)
-    upper = (np.einsum("nsx,nsx->ns", np.broadcast_to(middle, corners.shape), lines[fours][..., :2]) + lines[fours][..., 2] > 0)[..., None]
+    upper = (
+        np.einsum("nsx,nsx->ns", np.broadcast_to(middle, corners.shape), lines[fours][..., :2])
+        + lines[fours][..., 2]
+        > 0
+    )[..., None]
     within, beyond = np.where(upper, *beside), np.where(upper, *beside[::-1])
     step = np.linalg.norm(within - beyond, axis=-1)
     even = step / np.maximum((total[fours, high] - total[fours, low]) / count[..., 0], 1e-6)
@@ -123,5 +135,8 @@ def _likeness(lab: Floats, lines: Floats, fours: npt.NDArray[np.intp], corners: 
     chroma = within[..., 1:] - np.median(within[..., 1:], axis=1, keepdims=True)
     unlike = np.sort(np.linalg.norm(chroma, axis=-1), axis=1)[:, 2] / _ALIKE
     darker = (within[..., 0] < beyond[..., 0] - 1).sum(axis=1)
-    likeness: Floats = clear.min(axis=1) + clear.mean(axis=1) - unlike - 0.3 * darker
+    pale = within[..., 0] - np.linalg.norm(within[..., 1:], axis=-1)
+    usual = np.median(lab[..., 0] - np.linalg.norm(lab[..., 1:], axis=-1))
+    paper = np.clip((pale.mean(axis=1) - usual) / _CLEAR, -1.0, 1.0)
+    likeness: Floats = clear.min(axis=1) + clear.mean(axis=1) + paper - unlike - 0.3 * darker
     return likeness

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
+from scipy.ndimage import binary_fill_holes
 from scipy.spatial import ConvexHull, QhullError
 from skimage.filters import gaussian, threshold_multiotsu, threshold_otsu
 from skimage.measure import label
-from skimage.morphology import opening
+from skimage.morphology import isotropic_opening, opening
 
 from .lines import between_lines
 from .shapes import Flags, Floats, convex, ordered, without_twins
@@ -17,6 +18,7 @@ _LEAST_SHARE = 0.03
 """Of the picture, that a group covers; it may be a sheet in pieces."""
 _GROUPS = 2
 _SMOOTHED_PX = 1.2
+_WIDE_PX = 24
 _OPENED = np.ones((5, 5), dtype=bool)
 
 
@@ -28,7 +30,9 @@ def outlines(lab: Floats) -> Floats:
     lab : float array of shape (h, w, 3)
         A small picture in CIE Lab.
     """
-    found = [quad for mask in _masks(lab) for quad in _round_groups(mask)]
+    masks = _masks(lab)
+    masks += [_without_arms(mask) for mask in masks]
+    found = [quad for mask in masks for quad in _round_groups(mask)]
     size = lab.shape[1::-1]
     round_groups = ordered(np.array(found).reshape(-1, 4, 2))
     round_groups = without_twins(round_groups[convex(round_groups, size)])
@@ -39,7 +43,14 @@ def outlines(lab: Floats) -> Floats:
 def _masks(lab: Floats) -> list[Flags]:
     """Return masks of what is light, or pale, or unlike the picture's rim, at several thresholds each."""
     light, chroma = lab[..., 0], np.hypot(lab[..., 1], lab[..., 2])
-    rim = np.concatenate([lab[:4].reshape(-1, 3), lab[-4:].reshape(-1, 3), lab[:, :4].reshape(-1, 3), lab[:, -4:].reshape(-1, 3)])
+    rim = np.concatenate(
+        [
+            lab[:4].reshape(-1, 3),
+            lab[-4:].reshape(-1, 3),
+            lab[:, :4].reshape(-1, 3),
+            lab[:, -4:].reshape(-1, 3),
+        ]
+    )
     unlike = (lab - np.median(rim, axis=0)) * (0.5, 1.0, 1.0)
     channels = (light, light - 1.2 * chroma, -chroma, np.linalg.norm(unlike, axis=-1))
     masks = []
@@ -52,6 +63,13 @@ def _masks(lab: Floats) -> list[Flags]:
     return masks
 
 
+def _without_arms(mask: Flags) -> Flags:
+    """Return a mask without what is narrower than a sheet, such as light checks of a cloth that touch it."""
+    filled = binary_fill_holes(mask[::2, ::2])
+    wide: Flags = isotropic_opening(filled, _WIDE_PX / 2).repeat(2, axis=0).repeat(2, axis=1)
+    return wide[: mask.shape[0], : mask.shape[1]]
+
+
 def _round_groups(mask: Flags) -> list[Floats]:
     """Return the quadrilaterals round the largest groups of a mask."""
     groups = label(mask)
@@ -61,7 +79,7 @@ def _round_groups(mask: Flags) -> list[Floats]:
     for group in np.argsort(-sizes)[:_GROUPS]:
         if sizes[group] >= _LEAST_SHARE * mask.size:
             rows, columns = np.nonzero(groups == group)
-            quad = _four_sides(np.stack([columns, rows], axis=-1) + 0.5)
+            quad = _four_sides(np.stack([columns, rows], axis=-1).astype(np.float64) + 0.5)
             found += [] if quad is None else [quad]
     return found
 
@@ -69,8 +87,8 @@ def _round_groups(mask: Flags) -> list[Floats]:
 def _four_sides(points: Floats) -> Floats | None:
     """Return the hull of points with all sides dropped but four, those that cost least area first.
 
-    The neighbors of a side that is dropped are prolonged until they meet: so a corner that is clipped, rounded or
-    hidden comes back.
+    The neighbors of a side that is dropped are prolonged until they meet: so a corner that is clipped,
+    rounded or hidden comes back.
     """
     try:
         hull = points[ConvexHull(points).vertices]
@@ -88,7 +106,7 @@ def _four_sides(points: Floats) -> Floats | None:
 
 
 def _prolonged(corners: list[tuple[float, ...]], at: int) -> tuple[float, tuple[float, float]]:
-    """Return the area added where the side that begins at a corner is dropped, and the corner that comes instead."""
+    """Return the area added where the side from a corner is dropped, and the corner that comes instead."""
     count = len(corners)
     (ax, ay), (bx, by) = corners[at - 1], corners[at]
     (cx, cy), (dx, dy) = corners[(at + 1) % count], corners[(at + 2) % count]
@@ -101,5 +119,3 @@ def _prolonged(corners: list[tuple[float, ...]], at: int) -> tuple[float, tuple[
         return np.inf, (0.0, 0.0)
     x, y = bx + along * first[0], by + along * first[1]
     return abs((x - bx) * (cy - by) - (y - by) * (cx - bx)) / 2, (x, y)
-
-

@@ -1,8 +1,9 @@
 """The sides of a sheet to a part of a pixel, in the picture at full size.
 
-Across each side the place is found where the color turns from that within to that beyond. A straight line
-that most places agree on (RANSAC) leaves out pens and drawn lines; then a parabola is fitted to those near it,
-as lenses bend sides and paper curls. A straight line alone would leave corners off by some pixels.
+Across each side the place is found where the color turns from that within to that beyond. A straight line that
+most places agree on leaves out pens and drawn lines (RANSAC: Fischler and Bolles, Communications of the ACM 24
+(1981) 381-395; from memory). Then a parabola is fitted to those near it, as lenses bend sides and paper curls:
+straight sides would leave corners off by some pixels.
 """
 
 from __future__ import annotations
@@ -12,8 +13,8 @@ import numpy.typing as npt
 from skimage.measure import LineModelND, ransac
 
 from ...model.arrays import Rgb
+from .bows import crossed, outward, powers_of
 from .shapes import Floats
-from .sides import crossed, outward
 
 __all__ = ["refined"]
 
@@ -32,8 +33,8 @@ _LEAST_ON = 0.15
 _TRIALS = 200
 
 
-def refined(rgb: Rgb, quad: Floats, bows: Floats, scale: float) -> tuple[Floats, Floats]:
-    """Return the corners (4, 2) in px of the full picture, and the share of places on each side's parabola (4).
+def refined(rgb: Rgb, quad: Floats, bows: Floats, scale: float) -> tuple[Floats, Floats, float]:
+    """Measure the sides of a sheet.
 
     Parameters
     ----------
@@ -44,9 +45,18 @@ def refined(rgb: Rgb, quad: Floats, bows: Floats, scale: float) -> tuple[Floats,
         Parabolas of its sides in pixels of the small picture.
     scale : float
         Pixels of the full picture for one of the small one.
+
+    Returns
+    -------
+    float array of shape (4, 2)
+        The corners in px of the full picture.
+    float array of shape (4,)
+        The share of places on each side's parabola.
+    float
+        How far the sides bend inward from straight lines between the corners, at most, in px.
     """
     place = np.linspace(-1 + 2 * _ENDS, 1 - 2 * _ENDS, _PLACES)
-    powers = np.stack([place**2, place, np.ones_like(place)], axis=-1)
+    powers = powers_of(place)
     ends = np.roll(quad, -1, axis=0)
     on = (quad + ends)[:, None] / 2 + place[:, None] * (ends - quad)[:, None] / 2
     on = on + (bows * scale @ powers.T)[..., None] * outward(quad)[:, None]
@@ -57,7 +67,7 @@ def refined(rgb: Rgb, quad: Floats, bows: Floats, scale: float) -> tuple[Floats,
         at, clear = _steps(colors[side], offsets)
         bow, shares[side] = _parabola(place, at, clear, _NEAR * scale)
         new[side] = bows[side] * scale + bow
-    return crossed(quad, new), shares
+    return crossed(quad, new), shares, max(float(new[:, 0].max()), 0.0)
 
 
 def _sampled(rgb: Rgb, at: Floats) -> Floats:
@@ -90,9 +100,7 @@ def _steps(colors: Floats, offsets: Floats) -> tuple[Floats, npt.NDArray[np.bool
     return offsets[top] + shift * _STEP_PX, peak > _CLEAR * np.median(peak)
 
 
-def _parabola(
-    place: Floats, at: Floats, clear: npt.NDArray[np.bool_], near: float
-) -> tuple[Floats, float]:
+def _parabola(place: Floats, at: Floats, clear: npt.NDArray[np.bool_], near: float) -> tuple[Floats, float]:
     """Return the parabola (3) through most places, and the share of places on it."""
     points = np.stack([place, at], axis=-1)
     if clear.sum() < _PLACES // 4:

@@ -28,11 +28,12 @@ def areas_of(quads: Floats) -> Floats:
     [6.0]
     """
     x, y = quads[..., 0], quads[..., 1]
-    return (x * np.roll(y, -1, -1) - y * np.roll(x, -1, -1)).sum(-1) / 2
+    areas: Floats = (x * np.roll(y, -1, -1) - y * np.roll(x, -1, -1)).sum(-1) / 2
+    return areas
 
 
 def convex(quads: Floats, size: tuple[int, ...]) -> Flags:
-    """Return which are convex, clockwise, large enough for a sheet, and within a picture of (width, height)."""
+    """Return which are convex, clockwise, as large as a sheet, and within a picture of (width, height)."""
     steps = np.roll(quads, -1, axis=1) - quads
     after = np.roll(steps, -1, axis=1)
     turns = steps[..., 0] * after[..., 1] - steps[..., 1] * after[..., 0]
