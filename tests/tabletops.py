@@ -52,14 +52,14 @@ def _light_wood(lot) -> np.ndarray:
 
 
 def _cloth(lot) -> np.ndarray:
-    y, x = np.mgrid[0:TABLE_PX, 0:TABLE_PX]
+    y, x = np.ogrid[0:TABLE_PX, 0:TABLE_PX]
     weave = 0.06 * np.sin(x * 1.9) * np.sin(y * 1.9) + 0.03 * noise(lot, TABLE_PX, TABLE_PX)
     return lot.uniform(40, 200, 3) * (1 + 0.1 * _waves(lot, 150, 150) + weave)[..., None]
 
 
 def _checked_cloth(lot) -> np.ndarray:
     """Bands of a color and white, woven: three shades of checks."""
-    y, x = np.mgrid[0:TABLE_PX, 0:TABLE_PX]
+    y, x = np.ogrid[0:TABLE_PX, 0:TABLE_PX]
     side = int(lot.integers(30, 90))
     color, white = np.array(PENS[lot.integers(4)]) * 1.0, np.array([235, 233, 226.0])
     share = ((x // side % 2 + y // side % 2) / 2)[..., None]
@@ -68,7 +68,7 @@ def _checked_cloth(lot) -> np.ndarray:
 
 
 def _tiles(lot) -> np.ndarray:
-    y, x = np.mgrid[0:TABLE_PX, 0:TABLE_PX]
+    y, x = np.ogrid[0:TABLE_PX, 0:TABLE_PX]
     side = int(lot.choice([200, 250, 400]))
     color = lot.uniform(150, 235) * np.array([1.0, lot.uniform(0.94, 1), lot.uniform(0.85, 1)])
     shades = 1 + 0.04 * lot.normal(0, 1, (TABLE_PX // side + 1, TABLE_PX // side + 1))

@@ -1,9 +1,9 @@
 """The sides of a sheet to a part of a pixel, in the picture at full size.
 
-Across each side the place is found where the color turns from that within to that beyond. A straight line that
-most places agree on leaves out pens and drawn lines (RANSAC: Fischler and Bolles, Communications of the ACM 24
-(1981) 381-395; from memory). Then a parabola is fitted to those near it, as lenses bend sides and paper curls:
-straight sides would leave corners off by some pixels.
+Across each side the place is found where the color turns from that within to that beyond. A straight line
+that most places agree on leaves out pens and drawn lines (RANSAC: Fischler and Bolles, Communications of the
+ACM 24 (1981) 381-395; from memory). Then a parabola is fitted to those near it, as lenses bend sides and
+paper curls: straight sides would leave corners off by some pixels.
 """
 
 from __future__ import annotations
