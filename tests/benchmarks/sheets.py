@@ -1,8 +1,9 @@
 """Sheets found in photographs, and in pictures without one: `python tests/benchmarks/sheets.py`.
 
 Makes photographs of sheets (sheetphotos.py), whose corners are known, and looks for them; then pictures
-without a whole sheet, in which nothing may be found. `--held-out` takes other pictures, which are not to be looked at
-before a change is done. `--count` photographs are made; `--show FOLDER` keeps what is wrong, outlined.
+without a whole sheet, in which nothing may be found. `--held-out` takes other pictures, which are not to be
+looked at before a change is done. `--count` photographs are made; `--show FOLDER` keeps what is wrong or not
+answered, outlined.
 """
 
 from __future__ import annotations

@@ -30,6 +30,8 @@ _WEIGHTS = np.array([1.0, 1.5, 1.5])
 _CLEAR_STEP, _OUTWARD = 15.0, 0.02
 """Among edges as clear as that the outermost is taken: drawn lines lie within."""
 _ALIKE = 4.0
+_LINE = 0.35
+"""Colors this much apart are alike; or those beside a line, by the step to the line between them."""
 _AS_BEYOND = 5.0
 _PAPER_CHROMA, _PAPER_LIGHT = 8.0, (0.5, 1.25)
 """How far paper in another light may be from its color, and in which light by the usual."""
@@ -52,7 +54,7 @@ class Evidence:
     table : float array of shape (n, 4)
         Share of places within that have a color found beyond one of the sides.
     beyond : float array of shape (n, 4)
-        Share of places where the color beyond is that within.
+        Share of places where the color some pixels beyond is again that within: joints, drawn lines.
     lighter : float array of shape (n, 4)
         L* by which it is lighter within.
     """
@@ -79,13 +81,14 @@ def evidence(lab: Floats, quads: Floats) -> Evidence:
     place = np.linspace(-1 + 2 * _ENDS, 1 - 2 * _ENDS, _PLACES)
     bows = fitted(place, (index - _REACH).astype(np.float64), _picked(edge, index) > _STEP)
     at: Ints = np.clip(np.rint(bows @ powers_of(place).T), -_REACH, _REACH).astype(np.intp)
-    found = _picked(edge, _strongest_near(edge, at + _REACH, 1)) > _STEP
+    step = _picked(edge, _strongest_near(edge, at + _REACH, 1))
     band = across.mean(at, -13, -4)
     paper = _is_paper(band, paper_color)
     table = ~paper & _as_beyond(band, across.mean(at, 4, 9), paper_color)
-    beyond = _difference(across.mean(at, -6, -3), across.mean(at, 8, 12)) < _ALIKE
+    again = _difference(across.mean(at, -6, -3), across.mean(at, 8, 12))
+    beyond = again < np.maximum(_ALIKE, _LINE * step)
     lighter = across.mean(at, -6, -2)[..., 0] - across.mean(at, 2, 6)[..., 0]
-    on, within, of_table, alike = (flags.mean(axis=-1) for flags in (found, paper, table, beyond))
+    on, within, of_table, alike = (flags.mean(axis=-1) for flags in (step > _STEP, paper, table, beyond))
     return Evidence(bows, on, within, of_table, alike, np.median(lighter, axis=-1))
 
 
