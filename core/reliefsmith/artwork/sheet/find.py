@@ -17,7 +17,7 @@ from ...model.arrays import Rgb
 from .bows import moved
 from .outlines import outlines
 from .refine import refined
-from .shapes import Floats, areas_of, convex, ordered, without_twins
+from .shapes import Flags, Floats, areas_of, convex, ordered, without_twins
 from .sides import Evidence, evidence
 
 __all__ = ["Candidate", "candidates", "find_sheet"]
@@ -28,11 +28,11 @@ _FIRST, _LAST = 12, 4
 
 _LEAST_EDGE = (0.55, 0.88)
 """Share of a side with an edge: where paper lies along it, and where the drawing does."""
-_LEAST_FINE = 0.55
-_LEAST_PAPER = 0.25
-"""Of the second weakest side."""
+_LEAST_FINE = 0.5
 _MOST_BEYOND, _MOST_TABLE = 0.1, 0.25
 _LEAST_RANK = 3.9
+_MOST_DARKER = -3.0
+"""L* that paper may be darker than the table: noise and shadows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +111,7 @@ def _ranks(quads: Floats, found: Evidence, size: tuple[int, ...]) -> Floats:
     """Return how well each quadrilateral does as a sheet."""
     paper = np.sort(found.paper, axis=-1)
     lacking = 2.0 * np.maximum(0.6 - paper[:, 1], 0)
-    darker = np.where(found.paper > 0.5, found.lighter, 0.0).min(axis=-1) < -3.0
+    darker = _is_darker(found)
     large = np.minimum(areas_of(quads) / (0.4 * size[0] * size[1]), 1.0)
     ranks: Floats = (
         2.0 * found.support.min(axis=-1)
@@ -126,6 +126,12 @@ def _ranks(quads: Floats, found: Evidence, size: tuple[int, ...]) -> Floats:
     return ranks
 
 
+def _is_darker(found: Evidence) -> Flags:
+    """Return which have a side with paper along it that is darker than what lies beyond."""
+    darker: Flags = np.where(found.paper > 0.5, found.lighter, 0.0).min(axis=-1) < _MOST_DARKER
+    return darker
+
+
 def _is_sure(one: Candidate) -> bool:
     """Return whether a quadrilateral is beyond doubt a sheet.
 
@@ -135,5 +141,4 @@ def _is_sure(one: Candidate) -> bool:
     edges = (seen.support >= _LEAST_EDGE[0] + (_LEAST_EDGE[1] - _LEAST_EDGE[0]) * (1.0 - seen.paper)).all()
     straight = one.fine.min() >= _LEAST_FINE
     other = seen.beyond.max() <= _MOST_BEYOND and seen.table.max() <= _MOST_TABLE
-    paper = np.sort(seen.paper)[1] >= _LEAST_PAPER
-    return bool(edges and straight and other and paper and one.rank >= _LEAST_RANK)
+    return bool(edges and straight and other and not _is_darker(seen) and one.rank >= _LEAST_RANK)

@@ -22,7 +22,7 @@ _PLACES, _ENDS = 40, 0.05
 """Along a side, and the share of it that is left off at either end."""
 _REACH = 10
 """Pixels to either side of a line in which its edge is looked for."""
-_IN, _OUT = 23, 24
+_IN, _OUT = 23, 31
 """Pixels to either side at which colors are read."""
 _STEP = 5.5
 """Difference that counts as an edge; CIE Lab, with colorfulness weighed more as light is uneven."""
@@ -32,6 +32,8 @@ _CLEAR_STEP, _OUTWARD = 15.0, 0.02
 _ALIKE = 4.0
 _LINE = 0.35
 """Colors this much apart are alike; or those beside a line, by the step to the line between them."""
+_FARTHER = (8, 16)
+"""Pixels beyond an edge from where colors are held against that within: past lines, narrow or wide."""
 _AS_BEYOND = 5.0
 _PAPER_CHROMA, _PAPER_LIGHT = 8.0, (0.5, 1.25)
 """How far paper in another light may be from its color, and in which light by the usual."""
@@ -85,11 +87,12 @@ def evidence(lab: Floats, quads: Floats) -> Evidence:
     band = across.mean(at, -13, -4)
     paper = _is_paper(band, paper_color)
     table = ~paper & _as_beyond(band, across.mean(at, 4, 9), paper_color)
-    again = _difference(across.mean(at, -6, -3), across.mean(at, 8, 12))
-    beyond = again < np.maximum(_ALIKE, _LINE * step)
+    within = across.mean(at, -6, -3)
+    farther = [_difference(within, across.mean(at, first, first + 4)) for first in _FARTHER]
+    beyond = np.min(farther, axis=0) < np.maximum(_ALIKE, _LINE * step)
     lighter = across.mean(at, -6, -2)[..., 0] - across.mean(at, 2, 6)[..., 0]
-    on, within, of_table, alike = (flags.mean(axis=-1) for flags in (step > _STEP, paper, table, beyond))
-    return Evidence(bows, on, within, of_table, alike, np.median(lighter, axis=-1))
+    on, of_paper, of_table, alike = (flags.mean(axis=-1) for flags in (step > _STEP, paper, table, beyond))
+    return Evidence(bows, on, of_paper, of_table, alike, np.median(lighter, axis=-1))
 
 
 class _Across:
