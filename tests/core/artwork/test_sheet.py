@@ -130,6 +130,18 @@ def test_a_sheet_that_is_not_whole_is_left_alone() -> None:
     assert find_sheet(np.asarray(cut_off.image.convert("RGB"))) is None
 
 
+def test_pictures_without_any_shape_have_no_sheet() -> None:
+    grey = np.random.default_rng(0).normal(128, 3, (480, 640, 1)).clip(0, 255)
+    assert find_sheet(np.repeat(grey, 3, axis=2).astype(np.uint8)) is None
+    assert find_sheet(np.full((480, 640, 3), 90, np.uint8)) is None
+
+
+def test_a_sheet_is_found_in_a_grey_picture(photo) -> None:
+    found = find_sheet(np.asarray(photo.image.convert("L").convert("RGB")))
+    assert found is not None
+    assert _off_px(found.corners, photo.corners) < 1.5
+
+
 def _drawing() -> Image.Image:
     page = page_picture(np.random.default_rng(1), PAGES_MM["A5"], {"grass": True, "border": True})
     return Image.fromarray(page.astype(np.uint8))

@@ -36,7 +36,7 @@ def fitted(place: Floats, offset: Floats, known: Flags) -> Floats:
 
 def moved(quads: Floats, bows: Floats) -> Floats:
     """Return quadrilaterals moved onto the parabolas of their sides."""
-    return np.array([crossed(quad, bow) for quad, bow in zip(quads, bows, strict=True)])
+    return np.array([crossed(*pair) for pair in zip(quads, bows, strict=True)]).reshape(-1, 4, 2)
 
 
 def outward(quad: Floats) -> Floats:

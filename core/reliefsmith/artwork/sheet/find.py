@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from PIL import Image
 from skimage.filters import gaussian
 
@@ -60,14 +61,17 @@ class Candidate:
 
 
 def find_sheet(rgb: Rgb) -> Candidate | None:
-    """Return the sheet in a photograph, None where there is none, or none that is sure.
+    """Return the sheet in a photograph, None where there is none, none that is sure, or more than one.
 
     Parameters
     ----------
     rgb : uint8 array of shape (h, w, 3)
     """
     found = candidates(rgb)
-    return found[0] if found and _is_sure(found[0]) else None
+    if not found or not _is_sure(found[0]):
+        return None
+    rivals = [other for other in found[1:] if _is_sure(other) and not _overlap(found[0], other)]
+    return None if rivals else found[0]
 
 
 def candidates(rgb: Rgb) -> list[Candidate]:
@@ -75,6 +79,8 @@ def candidates(rgb: Rgb) -> list[Candidate]:
     lab, scale = _small(rgb)
     size = lab.shape[1::-1]
     quads = outlines(lab)
+    if not len(quads):
+        return []
     quads = _best(quads, evidence(lab, quads), size, _FIRST)
     for _ in range(2):
         quads = moved(quads, evidence(lab, quads).bows)
@@ -124,6 +130,11 @@ def _ranks(quads: Floats, found: Evidence, size: tuple[int, ...]) -> Floats:
         - darker
     )
     return ranks
+
+
+def _overlap(one: Candidate, two: Candidate) -> bool:
+    """Return whether two lie on each other; where they do not, both may be tiles."""
+    return bool(shapely.Polygon(one.corners).intersects(shapely.Polygon(two.corners).centroid))
 
 
 def _is_darker(found: Evidence) -> Flags:

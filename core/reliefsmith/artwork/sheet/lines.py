@@ -80,13 +80,14 @@ def _without_twins(lines: Floats, size: tuple[int, ...]) -> Floats:
 def _fours(lines: Floats) -> npt.NDArray[np.intp]:
     """Return numbers of four lines (n, 4), in the order in which they are sides."""
     along = np.abs(lines[:, :2] @ lines[:, :2].T)
-    pairs = np.array([pair for pair in combinations(range(len(lines)), 2) if along[pair] > _ALONG]).reshape(
-        -1, 2
-    )
-    one, two = np.triu_indices(len(pairs), 1)
-    fours = np.stack([pairs[one, 0], pairs[two, 0], pairs[one, 1], pairs[two, 1]], axis=-1)
+    pairs = [pair for pair in combinations(range(len(lines)), 2) if along[pair] > _ALONG]
+    if len(pairs) < 2:
+        return np.empty((0, 4), dtype=np.intp)
+    near = np.array(pairs, dtype=np.intp)
+    one, two = np.triu_indices(len(near), 1)
+    fours = np.stack([near[one, 0], near[two, 0], near[one, 1], near[two, 1]], axis=-1)
     mixed = [along[fours[:, a], fours[:, b]] for a, b in ((0, 1), (1, 2), (2, 3), (3, 0))]
-    return fours[np.max(mixed, axis=0) < _ACROSS] if len(fours) else fours.reshape(-1, 4)
+    return fours[np.max(mixed, axis=0) < _ACROSS]
 
 
 def _crossings(lines: Floats, fours: npt.NDArray[np.intp]) -> Floats:

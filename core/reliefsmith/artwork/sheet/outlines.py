@@ -18,6 +18,8 @@ _LEAST_SHARE = 0.03
 """Of the picture, that a group covers; it may be a sheet in pieces."""
 _GROUPS = 2
 _SMOOTHED_PX = 1.2
+_LEAST_RANGE = 2.0
+"""Units of Lab in a channel, below which it parts nothing: chroma of a grey picture."""
 _WIDE_PX = 24
 _OPENED = np.ones((5, 5), dtype=bool)
 
@@ -56,6 +58,8 @@ def _masks(lab: Floats) -> list[Flags]:
     masks = []
     for channel in channels:
         smooth = gaussian(channel, _SMOOTHED_PX)
+        if np.ptp(smooth) < _LEAST_RANGE:
+            continue
         cuts = {float(threshold_otsu(smooth)), *map(float, threshold_multiotsu(smooth, 3))}
         low, high = np.percentile(smooth, [1, 90])
         cuts.add(float(high - 0.12 * (high - low)))
