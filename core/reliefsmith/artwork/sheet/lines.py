@@ -87,7 +87,8 @@ def _fours(lines: Floats) -> npt.NDArray[np.intp]:
     one, two = np.triu_indices(len(near), 1)
     fours = np.stack([near[one, 0], near[two, 0], near[one, 1], near[two, 1]], axis=-1)
     mixed = [along[fours[:, a], fours[:, b]] for a, b in ((0, 1), (1, 2), (2, 3), (3, 0))]
-    return fours[np.max(mixed, axis=0) < _ACROSS]
+    found: npt.NDArray[np.intp] = fours[np.max(mixed, axis=0) < _ACROSS]
+    return found
 
 
 def _crossings(lines: Floats, fours: npt.NDArray[np.intp]) -> Floats:
