@@ -18,7 +18,6 @@ from reliefsmith.recipe import Recipe
 
 from . import (
     bridge,
-    colors,
     finish,
     live,
     older,
@@ -175,7 +174,6 @@ def _keep(state: Any, relief: Any, filaments: dict[str, str]) -> None:
     _keep_findings(state, relief.findings)
     estimate = relief.inspection.estimate
     shares = _shares(relief.areas)
-    colors.list_set_aside(state, relief.result.recipe)
     state.parts.clear()
     for part in relief.parts:
         row = state.parts.add()

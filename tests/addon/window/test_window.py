@@ -151,7 +151,7 @@ def test_colors_that_are_set_aside_are_seen_and_come_back(made: Desk) -> None:
     made.order("show_only('Colors')")
     made.shot("set_aside")
     assert made.order("value = [part.name for part in state.parts]").count(second) == 0
-    made.order("bpy.ops.reliefsmith.keep_color(color=state.set_aside[0].color)")
+    made.order("bpy.ops.reliefsmith.keep_color(color=properties.hex_of(state.colors.omit[0].color))")
     made.order("import reliefsmith_addon.run as run; run.pending.flush()")
     assert second in made.order("value = [part.name for part in state.parts]")
 
