@@ -25,8 +25,19 @@ _PLACES = [
 
 
 def _picture_changed(state: Any, context: bpy.types.Context) -> None:
+    before = state.digest
     pictures.keep(state)
+    if state.digest != before and not state.live:
+        forget(state)
     properties.touched(state, context)
+
+
+def forget(state: Any) -> None:
+    """Drop what the last run found: it is of another picture."""
+    for rows in (state.parts, state.findings):
+        rows.clear()
+    for key in ("estimate", "size_text", "style_taken", "checked", "has_hole"):
+        state.property_unset(key)
 
 
 def _color() -> Any:
@@ -163,6 +174,8 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
         "finding": bpy.props.IntProperty(),
         "parts": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_part),
         "estimate": bpy.props.StringProperty(),
+        "has_hole": bpy.props.BoolProperty(options={"HIDDEN"}),
+        "hole": bpy.props.FloatVectorProperty(size=2, options={"HIDDEN"}),
         "style_taken": bpy.props.StringProperty(),
         "trouble": bpy.props.StringProperty(),
         "live": bpy.props.BoolProperty(

@@ -121,6 +121,22 @@ def test_escape_instead_of_a_click_changes_nothing(made: Desk) -> None:
     assert made.order("value = state.hang.use_at_mm") is False
 
 
+def test_the_hole_and_the_border_are_dragged_in_the_view(made: Desk) -> None:
+    made.order("import reliefsmith_addon.run as run; run.pending.flush()")
+    at = made.order("value = list(state.hole)")
+    top = made.order(
+        "import reliefsmith_addon.handles as h; value = h.box_of(scene.collection.children[0])[1].z"
+    )
+    made.shot("handles")
+    begin, end = on_screen(made, *at, top), on_screen(made, at[0] + 2.0, at[1] - 1.0, top)
+    made.drag(begin, end)
+    moved = made.order("value = [state.hang.use_at_mm, *state.hang.at_mm]")
+    assert moved[0]
+    assert moved[1:] == pytest.approx([at[0] + 2.0, at[1] - 1.0], abs=0.3)
+    made.order("bpy.ops.ed.undo()")
+    assert made.order("value = bpy.context.scene.reliefsmith.hang.use_at_mm") is False
+
+
 def test_a_part_is_picked_by_a_click_on_it_and_by_its_row(made: Desk) -> None:
     made.order("bpy.ops.reliefsmith.pick_part('INVOKE_DEFAULT')")
     made.click(*on_screen(made, 0.0, 0.0, 2.6))
