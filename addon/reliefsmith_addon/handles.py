@@ -7,8 +7,10 @@ each drag is one step of undo.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import bpy
@@ -20,6 +22,7 @@ from . import bridge, pieces, properties, standing
 _COLOR, _COLOR_OVER = (0.95, 0.62, 0.12), (1.0, 0.85, 0.45)
 _FINE = 0.1  # what a drag counts for while Shift is held
 _DIGITS_MM = 2
+_SIDES = 24  # of the disc by which the hole is taken hold of
 _ALONG = 0.97  # cosine from which the view looks along a handle's way: it cannot be dragged there
 
 Box = tuple[Vector, Vector]
@@ -110,7 +113,13 @@ class RELIEFSMITH_GT_handle(bpy.types.Gizmo):
     """A point or arrow that is dragged, with its value in the header"""
 
     bl_idname = "RELIEFSMITH_GT_handle"
-    __slots__ = ("begin", "from_at", "handle", "kept")
+    __slots__ = ("begin", "disc", "from_at", "handle", "kept")
+
+    def setup(self) -> None:
+        turns = [2 * math.pi * step / _SIDES for step in range(_SIDES + 1)]
+        rim = [(math.cos(turn), math.sin(turn), 0.0) for turn in turns]
+        corners = [at for pair in pairwise(rim) for at in ((0.0, 0.0, 0.0), *pair)]
+        self.disc = self.new_custom_shape("TRIS", corners)
 
     def draw(self, _context: bpy.types.Context) -> None:
         self._draw(-1)
@@ -119,10 +128,12 @@ class RELIEFSMITH_GT_handle(bpy.types.Gizmo):
         self._draw(select_id)
 
     def _draw(self, select_id: int) -> None:
-        if self.handle.way is None:
-            self.draw_preset_circle(self.matrix_world, select_id=select_id)
-        else:
+        if self.handle.way is not None:
             self.draw_preset_arrow(self.matrix_world, select_id=select_id)
+        elif select_id < 0:
+            self.draw_preset_circle(self.matrix_world)
+        else:  # the whole disc is taken hold of, not its line alone
+            self.draw_custom_shape(self.disc, select_id=select_id)
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
         state, piece = context.scene.reliefsmith, pieces.current(context.scene)

@@ -27,6 +27,7 @@ TOP_VIEW = (
     "r = space.region_3d; r.view_perspective = 'ORTHO'; r.view_rotation = (1, 0, 0, 0);"
     "r.view_location = (0, 0, 0); r.view_distance = 110"
 )
+BOX = "from reliefsmith_addon import handles, pieces"
 MAKE = (951, 289)
 PLACE_HOLE = (951, 122)
 PICK_SECOND = (930, 189)
@@ -124,12 +125,11 @@ def test_escape_instead_of_a_click_changes_nothing(made: Desk) -> None:
 def test_the_hole_and_the_border_are_dragged_in_the_view(made: Desk) -> None:
     made.order("import reliefsmith_addon.run as run; run.pending.flush()")
     at = made.order("value = list(state.hole)")
-    top = made.order(
-        "import reliefsmith_addon.handles as h; value = h.box_of(scene.collection.children[0])[1].z"
-    )
+    top = made.order(f"{BOX}; value = handles.box_of(pieces.current(scene))[1].z")
     made.shot("handles")
     begin, end = on_screen(made, *at, top), on_screen(made, at[0] + 2.0, at[1] - 1.0, top)
     made.drag(begin, end)
+    made.wait(f"abs(state.hang.at_mm[0] - {at[0] + 2.0}) < 0.3")
     moved = made.order("value = [state.hang.use_at_mm, *state.hang.at_mm]")
     assert moved[0]
     assert moved[1:] == pytest.approx([at[0] + 2.0, at[1] - 1.0], abs=0.3)
