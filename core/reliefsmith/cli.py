@@ -173,6 +173,36 @@ def coupon(
     return 0
 
 
+def batch(
+    table: Annotated[Path, Positional("TABLE.csv|FOLDER", "A row for each piece, or a picture for each.")],
+    *,
+    output: Annotated[str, Option(("-o", "--output"), "Folder of the sets and the ledger.", "DIR")],
+    jobs: Annotated[int | None, Option(("--jobs",), "Processes; as many as cores by default.", "N")] = None,
+    proofs: Annotated[bool, Option(("--proofs",), "Draw proof and sheet of each row too.")] = False,
+    recipe: RecipePath = None,
+    preset: Preset = None,
+    sets: Sets = None,
+    as_json: Json = False,
+    quiet: Quiet = False,
+) -> int:
+    """Make a set for each row of a table; what is done already is kept, so a stopped run goes on."""
+    from .console import Screen
+    from .many.run import run_batch
+
+    def row_recipe(own: Path | None, named: str | None, values: Mapping[str, Any]) -> Recipe:
+        given = asked_recipe(own or recipe, named or preset, sets=sets)
+        return given.with_values(values) if values else given
+
+    screen = Screen(quiet=quiet)
+    ended = run_batch(table, output, row_recipe, jobs=jobs, drawn=proofs, rows_shown=screen.rows)
+    if as_json:
+        _print_json(ended.report(), f"the batch was written to {output}")
+    for line in ended.failures():
+        sys.stderr.write(line + "\n")
+    screen.say(ended.summary(output))
+    return INTERRUPTED if ended.interrupted else ended.status
+
+
 def show_recipe(preset: Preset = None) -> int:
     """Print every setting with unit and help, as TOML."""
     sys.stdout.write(asked_recipe(None, preset).to_toml(with_help=True))
@@ -183,6 +213,7 @@ COMMANDS: dict[str, Callable[..., int]] = {
     "make": make,
     "areas": areas,
     "check": check,
+    "batch": batch,
     "coupon": coupon,
     "recipe": show_recipe,
 }
@@ -196,14 +227,13 @@ def run(args: list[str] | None = None) -> int:
         asked = None if _COMPLETION in os.environ else straight(COMMANDS, words)
         status = _explained(args, words) if asked is None else asked[0](**asked[1])
     except KeyboardInterrupt:
-        status = INTERRUPTED
+        sys.stderr.write(INTERRUPTED_TEXT)
+        return INTERRUPTED
     except Exception as error:
         if not isinstance(error, _EXPECTED) and {"--verbose", "-v"} & set(words):
             raise
         sys.stderr.write("error: " + " ".join(_told(error).split()) + "\n")
         return 2
-    if status == INTERRUPTED:  # typer turns an interrupt inside a command into this status
-        sys.stderr.write(INTERRUPTED_TEXT)
     return status
 
 
@@ -221,8 +251,8 @@ def _explained(args: list[str] | None, words: list[str]) -> int:
         status = command_line(COMMANDS, "reliefsmith", ABOUT)(
             args, prog_name="reliefsmith", standalone_mode=False
         )
-    except typer.Abort:
-        return INTERRUPTED
+    except typer.Abort as error:  # what typer turns an interrupt inside a command into
+        raise KeyboardInterrupt from error
     except typer.TyperException as error:
         told = unread(COMMANDS, words) or f"{error.format_message().rstrip('.?')}; {HELP}"
         raise ReliefsmithError(" ".join(told.split())) from error
