@@ -129,6 +129,9 @@ CODES: dict[str, Code] = _registry(
     Code("solids-cross", _S, "Bodies of one part cross or double each other."),
     Code("off-layers", _W, "A flat top lies between two layers."),
     Code("copy-stale", _W, "What stands for a part was made from other settings."),
+    Code("unit-assumed", _N, "A file has no unit and no up: millimeters and z up were assumed."),
+    Code("repair-offered", _N, "What a safe repair would do to a part that is no closed solid."),
+    Code("repaired", _N, "What was repaired of a part, and what not."),
     Code("mark-missed", _W, "A mark of the recipe could not be applied."),
 )
 

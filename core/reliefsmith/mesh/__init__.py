@@ -6,6 +6,7 @@ from .follow import follow, ground_of, levels_of
 from .heights import plain_heights
 from .insets import ends_within, insets, refined, room_for
 from .measure import box, signed_volume, surface_area, worst_aspect
+from .mending import Mending, mended
 from .modeled import Surface, modeled_top, with_tops
 from .prism import Section, extruded, prism, section_difference
 from .rings import Rings, rings_of
@@ -18,6 +19,7 @@ from .validity import MeshFaults, euler_characteristic, mesh_faults, mesh_pieces
 
 __all__ = [
     "CUT_MM",
+    "Mending",
     "Mesh",
     "MeshFaults",
     "Rings",
@@ -36,6 +38,7 @@ __all__ = [
     "ground_of",
     "insets",
     "levels_of",
+    "mended",
     "merged_vertices",
     "mesh_faults",
     "mesh_pieces",

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 import reliefsmith as rs
+from reliefsmith.checking import check_parts
 from reliefsmith.checks.remade import compare_parts, crossing_solids
 from reliefsmith.model import Part
-from reliefsmith.pipeline import check_parts
 
 SAMPLES = Path(__file__).parents[3] / "samples"
 
