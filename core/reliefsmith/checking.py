@@ -54,7 +54,6 @@ def check_parts_steps(
     asked = as_recipe(recipe)
     printer, heights, audience = asked.printer, asked.heights, asked.audience
     found = yield from layers.check_parts_steps(parts, printer=printer, heights=heights, audience=audience)
-    found = (*found, *remade.crossing_solids(parts))
     return (*found, *remade.compare_parts(made, parts, heights)) if made else found
 
 

@@ -10,7 +10,7 @@ from .mending import Mending, mended
 from .modeled import Surface, modeled_top, with_tops
 from .prism import Section, extruded, prism, section_difference
 from .rings import Rings, rings_of
-from .section import crossing, cut
+from .section import crossing, cut, cut_twice
 from .sloped import Top, contour_top, draped_top, sloped
 from .surface import Mesh, merged_vertices
 from .touching import CUT_MM, moved_apart, touching_points
@@ -30,6 +30,7 @@ __all__ = [
     "contour_top",
     "crossing",
     "cut",
+    "cut_twice",
     "draped_top",
     "ends_within",
     "euler_characteristic",
