@@ -114,6 +114,8 @@ CODES: dict[str, Code] = _registry(
     Code("color-unmatched", _N, "A color named in the settings is none of the picture's."),
     Code("not-straightened", _N, "The picture looks turned, but not surely enough to turn it."),
     Code("filament-far", _N, "The filament matched to a part is another color at a glance."),
+    Code("color-folded", _N, "A color went into another, so that no more are needed than `colors.most`."),
+    Code("colors-many", _W, "A count or a palette asks for more colors than `colors.most`."),
     Code("base-not-in-stock", _W, "The base has another color than it would, as the stock asks."),
     Code("filament-missing", _W, "There is no filament in stock for a part."),
     Code("filament-short", _W, "Less of a filament is left than the pieces take."),
