@@ -69,7 +69,7 @@ STAGES: tuple[Stage, ...] = (
     Stage(
         "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 5
     ),
-    Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",), 2),
+    Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",), 3),
     Stage("marked", "correcting by hand", "areas.marks:mark_steps", ("flat",), ("area_marks",), 4),
     Stage(
         "outlined",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from .areas import FlatAreas, Frame, TracedAreas
+from .areas import FlatAreas, Frame, NumberedArea, TracedAreas
 from .artwork import Artwork, PictureBytes, Separation
 from .fidelity import Fidelity, Missed, Sample
 from .filaments import Filament, FilamentMatch, Matching
@@ -33,6 +33,7 @@ __all__ = [
     "Mended",
     "Missed",
     "Motif",
+    "NumberedArea",
     "Part",
     "PictureBytes",
     "PictureId",
