@@ -63,7 +63,7 @@ STAGES: tuple[Stage, ...] = (
         "finding flat colors",
         "color.separate:separate_steps",
         ("artwork",),
-        ("background", "colors"),
+        ("background", "flat_colors"),
         8,
     ),
     Stage(
@@ -85,7 +85,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.repair:mend_steps",
         ("outlined.drawing", "marked"),
         ("motif", "printer", "stroke_marks"),
-        3,
+        4,
     ),
     Stage(
         "repaired",

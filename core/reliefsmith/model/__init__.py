@@ -11,6 +11,7 @@ from .parts import ColorChange, Estimate, Inspection, Part
 from .plan import Above, Drawing, Hole, Mended, Motif, Plan, Pocket
 from .result import PictureId, Result
 from .stack import Contours, Field, Sculpted, Slab, Stack
+from .way import Way
 
 __all__ = [
     "Above",
@@ -46,4 +47,5 @@ __all__ = [
     "Slab",
     "Stack",
     "TracedAreas",
+    "Way",
 ]
