@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import json
 import os
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace as with_fields
 from pathlib import Path
 from typing import Annotated, Any
 
 from .asked import asked_recipe
 from .colornames import colors_told
-from .errors import InputTakenError, OutputError, RecipeError, ReliefsmithError, TakenError
-from .recipe import Recipe
+from .errors import RecipeError, ReliefsmithError
+from .given import hand_files
 from .sections.limits import MOST_COLORS
+from .told import error_line, print_json
 from .words import Option, Positional, straight
 
 __all__ = ["COMMANDS", "run"]
@@ -58,6 +58,7 @@ def make(
     if kept and not (width is height is colors is None):
         raise RecipeError(f"{artwork} is a kept plan, whose size and colors stay; leave out these flags")
     from .console import Screen
+    from .kept import remake_steps
     from .pipeline import Job
     from .progress import drain
     from .stages import STAGES
@@ -65,20 +66,14 @@ def make(
     screen = Screen(quiet=quiet, verbose=verbose)
     job = Job(artwork, _store(keep_stages))
     with screen.progress([*((stage.name, stage.label) for stage in STAGES), ("write", "writing")]) as take:
-        relief = drain(_replanned(artwork, settings), take) if kept else job.relief(settings, take)
+        relief = drain(remake_steps(artwork, settings), take) if kept else job.relief(settings, take)
         relief = with_fields(relief, inputs=_inputs(*relief.inputs, recipe))
         folder = output if output is not None else f"{relief.result.stem}-relief"
-        report = drain(relief.write_steps(folder, replace=replace), take)
+        report: Any = drain(relief.write_steps(folder, replace=replace), take)
     if as_json:
-        _print_json(report, f"the set was written to {folder}")
-    screen.summary(relief.result, _size(report), str(folder))
+        print_json(report, f"the set was written to {folder}")
+    screen.summary(relief.result, report["size_mm"], str(folder))
     return 0 if relief.printable else 1
-
-
-def _replanned(plan_file: Path, settings: Recipe) -> Any:
-    from .kept import remake_steps
-
-    return remake_steps(plan_file, settings)
 
 
 def areas(
@@ -114,11 +109,53 @@ def areas(
         found = find_areas(artwork, settings, store=_store(keep_stages), on_progress=take)
     write_file(target, writer(found), Claim(_inputs(artwork, recipe), replace))
     if as_json:
-        _print_json(areas_report(found), f"the areas were written to {target}")
+        print_json(areas_report(found), f"the areas were written to {target}")
     screen.findings(found.findings)
     width_mm, height_mm = found.size_mm
     screen.say(f"{len(found.art)} colors, {width_mm:.2f} x {height_mm:.2f} mm, written to {target}")
     return 0
+
+
+def ways(
+    artwork: ArtworkPath,
+    *,
+    output: Annotated[str | None, Option(("-o", "--output"), "File to write.", "FILE.html|FILE.toml")] = None,
+    pick: Annotated[int | None, Option(("--pick",), "Write the recipe of this way instead.", "N")] = None,
+    recipe: RecipePath = None,
+    preset: Preset = None,
+    width: Width = None,
+    height: Height = None,
+    colors: Colors = None,
+    sets: Sets = None,
+    as_json: Json = False,
+    quiet: Quiet = False,
+    verbose: Verbose = False,
+    keep_stages: Stages = None,
+    replace: Replace = False,
+) -> int:
+    """Show up to six ways to make it on one page, or write the recipe of the one that is picked."""
+    with colors_told(artwork):
+        settings = asked_recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
+    from .console import Screen
+    from .documents.ways_page import ways_html, ways_mapping
+    from .formats.folder import Claim, write_file
+    from .pipeline import Job
+    from .progress import drain
+    from .stages import STAGES
+    from .ways import picked, way_file, ways_steps
+
+    target = way_file(output, artwork, pick)
+    screen = Screen(quiet=quiet, verbose=verbose)
+    with screen.progress([(stage.name, stage.label) for stage in STAGES]) as take:
+        found = drain(ways_steps(Job(artwork, _store(keep_stages)), settings), take)
+    chosen = found if pick is None else [picked(found, pick)]
+    content = ways_html(found) if pick is None else chosen[0].recipe_toml().encode()
+    write_file(target, content, Claim(_inputs(artwork, recipe, *hand_files(settings)), replace))
+    if as_json:
+        print_json(ways_mapping(found), f"{target} was written")
+    said = f"{len(found)} ways to make it" if pick is None else f"the recipe of way {pick}"
+    screen.say(f"{said}, written to {target}")
+    return 0 if any(way.printable for way in chosen) else 1
 
 
 def check(
@@ -148,7 +185,7 @@ def check(
     if as_json:
         from .documents.report import finding_mapping
 
-        _print_json({"schema": 1, "findings": [finding_mapping(item) for item in found]})
+        print_json({"schema": 1, "findings": [finding_mapping(item) for item in found]})
     screen.findings(found)
     stop = any(item.severity == "stop" for item in found)
     screen.say("do not print this" if stop else "nothing found that stops the print")
@@ -174,7 +211,7 @@ def coupon(
     screen = Screen(quiet=quiet)
     report = write_coupon(output, settings, Claim(_inputs(recipe), replace))
     if as_json:
-        _print_json(report, f"the test piece was written to {output}")
+        print_json(report, f"the test piece was written to {output}")
     screen.say(
         f"test piece of {len(report['parts'])} parts written to {output}; its sheet says how to read it"
     )
@@ -190,6 +227,7 @@ def show_recipe(preset: Preset = None) -> int:
 COMMANDS: dict[str, Callable[..., int]] = {
     "make": make,
     "areas": areas,
+    "ways": ways,
     "check": check,
     "coupon": coupon,
     "recipe": show_recipe,
@@ -208,7 +246,7 @@ def run(args: list[str] | None = None) -> int:
     except Exception as error:
         if not isinstance(error, _EXPECTED) and {"--verbose", "-v"} & set(words):
             raise
-        sys.stderr.write("error: " + " ".join(_told(error).split()) + "\n")
+        sys.stderr.write("error: " + " ".join(error_line(error).split()) + "\n")
         return 2
     if status == INTERRUPTED:  # typer turns an interrupt inside a command into this status
         sys.stderr.write(INTERRUPTED_TEXT)
@@ -245,20 +283,6 @@ _COMPLETION = "_RELIEFSMITH_COMPLETE"
 _EXPECTED = (ReliefsmithError, MemoryError)
 
 
-def _told(error: Exception) -> str:
-    """Return the one line that an error is told by; a fault of our own is named as that."""
-    if isinstance(error, InputTakenError):
-        return f"{error.why}; choose another place with -o"
-    if isinstance(error, TakenError):
-        return f"{error.why}; choose another place with -o, or allow it with --replace"
-    if isinstance(error, ReliefsmithError):
-        return str(error)
-    if isinstance(error, MemoryError):
-        return "out of memory; use a smaller picture or a larger machine"
-    kind = type(error).__name__
-    return f"a fault in reliefsmith itself ({kind}: {error}); report it with what --verbose prints"
-
-
 def _inputs(*files: Path | None) -> tuple[Path, ...]:
     return tuple(file for file in files if file is not None)
 
@@ -269,17 +293,3 @@ def _store(folder: Path | None) -> Any:
     from .store import FolderStore
 
     return FolderStore(folder)
-
-
-def _size(report: Mapping[str, Any]) -> tuple[float, float, float]:
-    width, depth, height = report["size_mm"]
-    return width, depth, height
-
-
-def _print_json(value: Mapping[str, Any], written: str = "") -> None:
-    """Print a report; where it cannot be, say also what was written all the same."""
-    narrow = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"  # then escapes say the same
-    try:
-        sys.stdout.write(json.dumps(value, indent=2, sort_keys=True, ensure_ascii=narrow) + "\n")
-    except OutputError as error:
-        raise OutputError(f"{written}, but the report was not: {error}" if written else str(error)) from error

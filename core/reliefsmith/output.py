@@ -225,6 +225,7 @@ def areas_report(areas: FlatAreas) -> dict[str, Any]:
         "schema": 1,
         "artwork_mm": list(areas.size_mm),
         "areas": rows,
+        "numbered": formats.numbered_members(areas),
         "frame": formats.frame_members(areas.frame),
         "findings": [finding_mapping(item) for item in areas.findings],
         "notes": [note_mapping(item) for item in areas.notes],

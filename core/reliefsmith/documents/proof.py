@@ -64,7 +64,7 @@ def proof_png(result: Result, front: Face | None = None) -> bytes:
         box = places.hanging
         draw_hanging(canvas, box.at, box.size, result, face=front, hardware=hardware)
     draw_back(canvas, places.back.at, places.back.size, back_face(result.stack))
-    draw_key(canvas, places.key.at, places.key.size, front, entries)
+    draw_key(canvas, places.key.at, places.key.size, front, entries, areas=result.areas.numbered)
     place, (tops, words) = places.section, _lying(result)
     draw_section(canvas, place.at, place.size, section, entries=entries, layer_tops_mm=tops, words=words)
     draw_chips(canvas, (MARGIN_MM, chips), width, entries)

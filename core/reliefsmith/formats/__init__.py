@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from .geojson import areas_geojson, frame_members
+from .geojson import areas_geojson, frame_members, numbered_members
 from .glb import glb_bytes
 from .markup import xml_text
 from .registry import AREA_WRITERS, CURVE_WRITERS, READERS, WITHOUT_UNIT, read_parts
@@ -21,6 +21,7 @@ __all__ = [
     "curved_areas_svg",
     "frame_members",
     "glb_bytes",
+    "numbered_members",
     "path_data",
     "plan_svg",
     "read_parts",
