@@ -121,6 +121,8 @@ def _mark(column: Any, index: int, mark: Any) -> None:
     remove.what, remove.index = "marks", index
     if mark.use_at_mm:
         column.row(align=True).prop(mark, "at_mm", text="")
+    elif mark.use_at:
+        column.prop(mark, "at", text="")
     else:
         column.label(text="in a polygon")
 

@@ -80,7 +80,7 @@ def property_of(spec: Spec, owner: str, key: str, default: Any) -> Any:  # noqa:
         start = [value / 255 for value in start]
         return props.FloatVectorProperty(**about, size=3, subtype="COLOR_GAMMA", min=0, max=1, default=start)
     if spec.kind == "text":
-        return props.StringProperty(**about, default=default, maxlen=int(spec.high or 0))
+        return props.StringProperty(**about, default=default or "", maxlen=int(spec.high or 0))
     if spec.kind == _TABLES or spec.kind in _WELLS:
         about.pop("update")  # its rows tell of their changes
         return props.CollectionProperty(**about, type=_row_class(spec))

@@ -59,6 +59,7 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
         Whether the proof and the sheet are among them: drawing takes most of the time.
     """
     from . import formats
+    from .documents.piece import front_face
     from .documents.proof import proof_png, thumbnail_png
     from .documents.sheet import sheet_html
 
@@ -66,12 +67,13 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
     names = {part.color: part.name for part in reversed(result.parts)}  # a back plate has the base's color
     title = title or result.recipe.order.title or stem
     files: dict[str, bytes] = {}
+    front = front_face(result.stack)
     if drawn:
         yield Progress("drawing the proof", 0.0, "write")
-        files[f"{stem}-proof.png"] = proof_png(result)
+        files[f"{stem}-proof.png"] = proof_png(result, front)
     yield Progress("writing 3MF", 0.4, "write")
     files[f"{stem}.3mf"] = formats.threemf_bytes(
-        result.parts, title=title, thumbnail_png=thumbnail_png(result)
+        result.parts, title=title, thumbnail_png=thumbnail_png(result, front=front)
     )
     yield Progress("writing STL, SVG and GLB", 0.6, "write")
     for part in result.parts:
@@ -80,7 +82,8 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
     files[f"{stem}.glb"] = formats.glb_bytes(result.parts)
     if drawn:
         yield Progress("writing the job sheet", 0.8, "write")
-        files[f"{stem}-sheet.html"] = sheet_html(result, proof_png=files[f"{stem}-proof.png"])
+        proof = files[f"{stem}-proof.png"]
+        files[f"{stem}-sheet.html"] = sheet_html(result, proof_png=proof, front=front)
     recipe = result.recipe
     if result.hand is not None:
         from .formats.heightfile import heights_tiff
@@ -254,6 +257,7 @@ def areas_report(areas: FlatAreas) -> dict[str, Any]:
         "schema": 1,
         "artwork_mm": list(areas.size_mm),
         "areas": rows,
+        "numbered": formats.numbered_members(areas),
         "frame": formats.frame_members(areas.frame),
         "findings": [finding_mapping(item) for item in areas.findings],
         "notes": [note_mapping(item) for item in areas.notes],

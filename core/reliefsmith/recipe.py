@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any
 
@@ -115,6 +115,11 @@ class Recipe:
     def area_marks(self) -> tuple[Mark, ...]:
         """The marks that correct the picture's areas."""
         return self._marks(AREA_KINDS)
+
+    @property
+    def flat_colors(self) -> s.ColorSettings:
+        """The settings of the picture's colors: all but the base's, which is no matter of the picture."""
+        return replace(self.colors, base="auto")
 
     @property
     def base_stock(self) -> s.FilamentSettings:

@@ -16,7 +16,7 @@ from PIL import Image
 
 pytestmark = pytest.mark.skipif(not Path("/dev/full").exists(), reason="only where a device is always full")
 
-COMMANDS = ("make", "areas", "check", "coupon", "recipe")
+COMMANDS = ("make", "areas", "ways", "check", "coupon", "recipe")
 Usual = Callable[[str], subprocess.CompletedProcess[str]]
 PRINTING = {
     "version": ("--version",),
@@ -27,6 +27,7 @@ PRINTING = {
     "preset": ("recipe", "--preset", "bold"),
     "make": ("make", "lamp.png", "--json", "-o", "set", "--keep-stages", "stages", "--replace", "-q"),
     "areas": ("areas", "lamp.png", "--json", "-o", "areas.svg", "--replace", "-q"),
+    "ways": ("ways", "lamp.png", "--json", "-o", "ways.html", "--keep-stages", "stages", "--replace", "-q"),
     "check": ("check", "cube.stl", "--json", "-q"),
     "coupon": ("coupon", "--json", "-o", "coupon", "--replace", "-q"),
 }
@@ -34,6 +35,7 @@ PRINTING = {
 WRITTEN = {
     "make": "the set was written to set",
     "areas": "the areas were written to areas.svg",
+    "ways": "ways.html was written",
     "coupon": "the test piece was written to coupon",
 }
 REASONS = {"full": "no space left on device", "closed": "it is closed"}
