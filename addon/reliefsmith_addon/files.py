@@ -12,7 +12,7 @@ from reliefsmith import Recipe
 from reliefsmith.errors import ArtworkError, OutputError, RecipeError
 from reliefsmith.output import write_parts
 
-from . import bridge, colors, pictures, pieces, properties, run, sculpting, session, standing
+from . import bridge, pictures, pieces, properties, run, sculpting, session, standing
 from .commands import NeedsPicture, told
 
 _PICTURES = ".png;.jpg;.jpeg;.webp;.tif;.tiff;.bmp;.gif;.svg"
@@ -133,7 +133,7 @@ class RELIEFSMITH_OT_load_recipe(bpy.types.Operator, ImportHelper):
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        colors.assign(context.scene.reliefsmith, Recipe.load(self.filepath))
+        properties.from_recipe(context.scene.reliefsmith, Recipe.load(self.filepath))
         return {"FINISHED"}
 
 

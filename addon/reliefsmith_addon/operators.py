@@ -17,6 +17,7 @@ from .commands import NeedsPicture, told
 from .saying import words
 
 _TICK_S = 0.01
+_LISTS = ("marks", "filaments.stock", "heights.colors", "colors.palette")
 _CLOSE_MM = 30.0  # distance from which a finding is looked at
 
 
@@ -189,9 +190,7 @@ class RELIEFSMITH_OT_remove_row(bpy.types.Operator):
     bl_idname = "reliefsmith.remove_row"
     bl_label = "Remove"
     bl_options = {"REGISTER", "UNDO"}
-    what: bpy.props.EnumProperty(
-        name="List", items=[(key, key, "") for key in ("marks", "filaments.stock", "heights.colors")]
-    )
+    what: bpy.props.EnumProperty(name="List", items=[(key, key, "") for key in _LISTS])
     index: bpy.props.IntProperty(name="Entry", min=0)
 
     @told

@@ -18,7 +18,6 @@ from reliefsmith.recipe import Recipe
 
 from . import (
     bridge,
-    colors,
     finish,
     live,
     older,
@@ -175,7 +174,6 @@ def _keep(state: Any, relief: Any, filaments: dict[str, str]) -> None:
     _keep_findings(state, relief.findings)
     estimate = relief.inspection.estimate
     shares = _shares(relief.areas)
-    colors.list_set_aside(state, relief.result.recipe)
     state.parts.clear()
     for part in relief.parts:
         row = state.parts.add()
@@ -189,6 +187,8 @@ def _keep(state: Any, relief: Any, filaments: dict[str, str]) -> None:
     height = relief.stack.layer_tops_mm[-1]
     state.size_text = f"{x1 - x0:.1f} x {y1 - y0:.1f} x {height:.1f} mm"
     state.style_taken = style_words(relief.result)
+    state.has_hole = relief.plan.hole is not None
+    state.hole = relief.plan.hole.center_mm if relief.plan.hole else (0, 0)
     state.estimate = f"{estimate.mass_g_total:.1f} g, about {estimate.time_min:.0f} min, {changes}"
 
 

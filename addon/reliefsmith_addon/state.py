@@ -12,6 +12,7 @@ from reliefsmith.recipe import AUDIENCES, MARKS, SCHEMA, Recipe
 from reliefsmith.tables import MARK_KINDS
 
 from . import pictures, pieces, properties
+from .labels import title
 
 _FIRST_MM = {"thicken": 0.9, "border": 3.0, "link": 3.0, "no-link": 4.0}  # what a mark begins with
 _LEAST_CUT_MM, _MOST_CUT_MM = 0.05, 500.0
@@ -24,8 +25,19 @@ _PLACES = [
 
 
 def _picture_changed(state: Any, context: bpy.types.Context) -> None:
+    before = state.digest
     pictures.keep(state)
+    if state.digest != before and not state.live:
+        forget(state)
     properties.touched(state, context)
+
+
+def forget(state: Any) -> None:
+    """Drop what the last run found: it is of another picture."""
+    for rows in (state.parts, state.findings):
+        rows.clear()
+    for key in ("estimate", "size_text", "style_taken", "checked", "has_hole"):
+        state.property_unset(key)
 
 
 def _color() -> Any:
@@ -57,17 +69,6 @@ class RELIEFSMITH_PG_part(bpy.types.PropertyGroup):
     filament: bpy.props.StringProperty()
 
 
-class RELIEFSMITH_PG_set_aside(bpy.types.PropertyGroup):
-    """One color of the picture that is merged into another, or left out; `name` is its word"""
-
-    color: bpy.props.StringProperty()
-    into: bpy.props.StringProperty()
-    rgb: _color()
-    into_rgb: _color()
-    chip: _chip("rgb", "Color that is set aside")
-    into_chip: _chip("into_rgb", "Color that takes its areas")
-
-
 class RELIEFSMITH_PG_finding(bpy.types.PropertyGroup):
     """One finding of the last run"""
 
@@ -80,7 +81,7 @@ class RELIEFSMITH_PG_finding(bpy.types.PropertyGroup):
 
 def _mark_properties() -> dict[str, Any]:
     """Return what the next mark will be: its kind, and a color or a width for those that take one."""
-    kinds = [(name, properties.title(name), kind.does.capitalize()) for name, kind in MARK_KINDS.items()]
+    kinds = [(name, title(name), kind.does.capitalize()) for name, kind in MARK_KINDS.items()]
     made: dict[str, Any] = {
         "mark_kind": bpy.props.EnumProperty(name="Kind", description="What a mark does", items=kinds),
         "mark_color": bpy.props.FloatVectorProperty(
@@ -143,7 +144,7 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
             default=Recipe().audience,
             update=properties.touched,
         ),
-        "marks": properties.property_of(MARKS, "marks", ()),
+        "marks": properties.property_of(MARKS, "", "marks", ()),
         **_mark_properties(),
         "cut": bpy.props.BoolProperty(
             name="Cut",
@@ -172,8 +173,9 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
         "findings": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_finding),
         "finding": bpy.props.IntProperty(),
         "parts": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_part),
-        "set_aside": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_set_aside),
         "estimate": bpy.props.StringProperty(),
+        "has_hole": bpy.props.BoolProperty(options={"HIDDEN"}),
+        "hole": bpy.props.FloatVectorProperty(size=2, options={"HIDDEN"}),
         "style_taken": bpy.props.StringProperty(),
         "trouble": bpy.props.StringProperty(),
         "live": bpy.props.BoolProperty(
@@ -187,11 +189,10 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
 
 def register() -> None:
     """Register the groups, put a state on collections, and on scenes what is set before there is a piece."""
-    assert {item.name for item in fields(Recipe)} == {*properties.section_names(), "audience", "marks"}
     properties.add(RELIEFSMITH_PG_part)
-    properties.add(RELIEFSMITH_PG_set_aside)
     properties.add(RELIEFSMITH_PG_finding)
     sections = Recipe().sections()
+    assert {item.name for item in fields(Recipe)} == {*(name for name, _ in sections), "audience", "marks"}
     groups = {name: properties.add(properties.section_class(name, section)) for name, section in sections}
     kind = properties.add(_state_class(groups))
     bpy.types.Collection.reliefsmith = bpy.props.PointerProperty(type=kind)
