@@ -66,8 +66,8 @@ _PLAINER = {
     "filaments.stock.thin_color": "Thin Layer's Color",
     "filaments.stock.thin_mm": "Thin Layer",
     "filaments.stock.thin_over": "Color Under It",
-    "marks.at_mm": "Place",
     "marks.at": "Area",
+    "marks.at_mm": "Place",
     "marks.polygon_mm": "Corners",
     "marks.value": "Color or Width",
 }

@@ -9,11 +9,12 @@ from typing import Any
 
 import bpy
 
+from reliefsmith.checking import check_parts
 from reliefsmith.documents.wording import style_words
 from reliefsmith.errors import RecipeError, ReliefsmithError
 from reliefsmith.findings import Finding, finding
 from reliefsmith.output import as_printed
-from reliefsmith.pipeline import Job, check_parts
+from reliefsmith.pipeline import Job
 from reliefsmith.recipe import Recipe
 
 from . import (

@@ -159,21 +159,29 @@ def ways(
 
 
 def check(
-    files: Annotated[list[Path], Positional("FILE.3mf|FILE.stl...")],
+    files: Annotated[list[Path], Positional("FILE.3mf|FILE.stl|FILE.obj...")],
     *,
+    repair: Annotated[
+        str | None, Option(("--repair",), "Repair what is safe and write the parts here.", "DIR")
+    ] = None,
     recipe: RecipePath = None,
     preset: Preset = None,
     sets: Sets = None,
     as_json: Json = False,
     quiet: Quiet = False,
+    replace: Replace = False,
 ) -> int:
-    """Check existing parts, also after hand work."""
+    """Check existing parts (3MF, STL, OBJ, PLY, GLB, OFF), also after hand work."""
     settings = asked_recipe(recipe, preset, sets=sets)
+    from .checking import check_parts, read_files
     from .console import Screen
-    from .pipeline import check_files
+    from .output import write_parts
 
     screen = Screen(quiet=quiet)
-    found = check_files(files, settings)
+    parts, said = read_files(files, repair=repair is not None)
+    found = (*said, *check_parts(parts, settings))
+    if repair is not None:
+        write_parts(parts, repair, stem=files[0].stem, recipe=settings, found=found, replace=replace)
     if as_json:
         from .documents.report import finding_mapping
 

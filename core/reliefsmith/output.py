@@ -49,6 +49,7 @@ def _version(library: str) -> str:
 def file_steps(result: Result) -> Steps[dict[str, bytes]]:
     """Render every file but the report to bytes in small steps, names as in the report."""
     from . import formats
+    from .documents.piece import front_face
     from .documents.proof import proof_png, thumbnail_png
     from .documents.sheet import sheet_html
 
@@ -57,10 +58,11 @@ def file_steps(result: Result) -> Steps[dict[str, bytes]]:
     title = result.recipe.order.title or stem
     files: dict[str, bytes] = {}
     yield Progress("drawing the proof", 0.0, "write")
-    files[f"{stem}-proof.png"] = proof = proof_png(result)
+    front = front_face(result.stack)
+    files[f"{stem}-proof.png"] = proof = proof_png(result, front)
     yield Progress("writing 3MF", 0.4, "write")
     files[f"{stem}.3mf"] = formats.threemf_bytes(
-        result.parts, title=title, thumbnail_png=thumbnail_png(result)
+        result.parts, title=title, thumbnail_png=thumbnail_png(result, front=front)
     )
     yield Progress("writing STL, SVG and GLB", 0.6, "write")
     for part in result.parts:
@@ -68,7 +70,7 @@ def file_steps(result: Result) -> Steps[dict[str, bytes]]:
     files[f"{stem}.svg"] = formats.plan_svg(result.plan, names)
     files[f"{stem}.glb"] = formats.glb_bytes(result.parts)
     yield Progress("writing the job sheet", 0.8, "write")
-    files[f"{stem}-sheet.html"] = sheet_html(result, proof_png=proof)
+    files[f"{stem}-sheet.html"] = sheet_html(result, proof_png=proof, front=front)
     recipe = result.recipe
     if result.hand is not None:
         from .formats.heightfile import heights_tiff

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -29,7 +29,7 @@ from .recipe import Recipe
 from .stages import STAGES, after, taken_from
 from .store import MemoryStore, Store
 
-__all__ = ["Job", "Relief", "check_files", "check_parts", "find_areas", "make"]
+__all__ = ["Job", "Relief", "find_areas", "make"]
 
 
 class Job:
@@ -249,29 +249,3 @@ def find_areas(
         settings = as_recipe(recipe)
     areas: FlatAreas = drain(Job(picture, store).steps(settings, "marked"), on_progress)["marked"]
     return areas
-
-
-def check_files(files: Sequence[str | Path], recipe: GivenRecipe = None) -> tuple[Finding, ...]:
-    """Check the parts in 3MF and STL files, taken together as one piece.
-
-    Raises
-    ------
-    ReliefsmithError
-        In one plain line, if a file cannot be read.
-    """
-    from .formats import read_parts
-
-    return check_parts([part for path in files for part in read_parts(Path(path))], recipe)
-
-
-def check_parts(
-    parts: Sequence[Part], recipe: GivenRecipe = None, *, made: Sequence[Part] = ()
-) -> tuple[Finding, ...]:
-    """Check solids, taken together as one piece; against those that were `made`, if they are given."""
-    from .checks import layers, remade
-
-    asked = as_recipe(recipe)
-    printer, heights, audience = asked.printer, asked.heights, asked.audience
-    steps = layers.check_parts_steps(parts, printer=printer, heights=heights, audience=audience)
-    found = (*drain(steps), *remade.crossing_solids(parts))
-    return (*found, *remade.compare_parts(made, parts, heights)) if made else found

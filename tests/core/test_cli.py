@@ -220,6 +220,28 @@ def test_check_reads_what_make_wrote(lamp: Path, tmp_path: Path) -> None:
     assert _run("check", *parts, cwd=tmp_path).returncode == 0
 
 
+def test_check_offers_a_safe_repair_and_does_it_when_asked(tmp_path: Path) -> None:
+    corners = [(x, y, z) for z in (0, 3) for y in (0, 20) for x in (0, 30)]
+    quads = [(1, 3, 4, 2), (5, 6, 8, 7), (1, 2, 6, 5), (3, 7, 8, 4), (1, 5, 7, 3), (6, 2, 4, 8)]
+    text = "".join(f"v {x} {y} {z}\n" for x, y, z in corners)
+    text += "".join(f"f {a} {b} {c}\nf {a} {c} {d}\n" for a, b, c, d in quads)
+    broken = text.replace("f 6 2 4\n", "f 4 2 6\n")
+    (tmp_path / "plate.obj").write_text(broken)
+    done = _run("check", "plate.obj", cwd=tmp_path)
+    assert done.returncode == 1
+    assert "--repair would do this to plate: 1 triangles turned round. Then it is closed." in done.stderr
+    done = _run("check", "plate.obj", "--repair", "mended", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert "plate was repaired: 1 triangles turned round. Then it is closed." in done.stderr
+    assert (tmp_path / "plate.obj").read_text() == broken
+    assert _run("check", "mended/plate.3mf", cwd=tmp_path).returncode == 0
+    (tmp_path / "plate.obj").write_text(text.replace("f 6 2 4\n", ""))
+    done = _run("check", "plate.obj", "--repair", "open", cwd=tmp_path)
+    assert done.returncode == 2
+    assert len(done.stderr.splitlines()) == 1
+    assert not (tmp_path / "open").exists()
+
+
 def test_recipe_prints_toml_on_stdout(tmp_path: Path) -> None:
     done = _run("recipe", cwd=tmp_path)
     assert done.returncode == 0

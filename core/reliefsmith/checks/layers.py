@@ -20,6 +20,7 @@ from .handling import bed_findings, handling_findings
 from .hanging import found_hole, hole_findings
 from .layerchecks import layer_findings_steps
 from .layerstack import Layer, cut_layers_steps, turned_over
+from .strips import strip_findings_steps
 
 __all__ = ["center_of_mass", "check_parts", "check_parts_steps", "one_set", "solid_findings"]
 
@@ -57,6 +58,7 @@ def check_parts_steps(
     found += yield from layer_findings_steps(
         layers, nozzle_mm=printer.nozzle_mm, motifs=motifs, plates=plates
     )
+    found += yield from strip_findings_steps(layers, printer.nozzle_mm)
     yield Progress("measuring the hanging hole", 0.9)
     outline = _seen_from_above(layers)
     hole = found_hole(outline)

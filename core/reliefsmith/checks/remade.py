@@ -4,20 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import combinations
 
 import numpy as np
 import shapely
 from shapely import affinity
 
 from ..findings import Finding, finding
-from ..mesh import box, cut, mesh_pieces, signed_volume
+from ..mesh import box, cut
 from ..model import Part
 from ..model.arrays import Triangles, Vertices
 from ..sections import HeightSettings
 from .layerchecks import SHARED_MM2
 
-__all__ = ["compare_parts", "crossing_solids"]
+__all__ = ["compare_parts"]
 
 PLACED_MM = 0.02
 """A part that is off by more has been moved: ten times the grids of files, a tenth of a nozzle's line."""
@@ -60,20 +59,6 @@ def compare_parts(made: Sequence[Part], now: Sequence[Part], heights: HeightSett
         if part.name not in names:
             words = f"{part.name} is no part of the relief; it is taken with it."
             found.append(finding("solid-added", words, _middle(part)))
-    return tuple(found)
-
-
-def crossing_solids(parts: Sequence[Part]) -> tuple[Finding, ...]:
-    """Find parts of which bodies cross or lie in each other: it counts once, but may print as holes."""
-    found = []
-    for part in parts:
-        bodies = _bodies(part)
-        for one, other in combinations(bodies, 2):
-            place = _shared_place(one, other)
-            if place is not None:
-                words = f"{part.name} holds bodies that cross or double each other; unite them."
-                found.append(finding("solids-cross", words, place))
-                break
     return tuple(found)
 
 
@@ -197,31 +182,6 @@ def _faces(
     across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     length = np.linalg.norm(across, axis=1)
     return corners, across / np.maximum(length, 1e-300)[:, None], length / 2
-
-
-def _bodies(part: Part) -> list[tuple[Vertices, Triangles]]:
-    """Return the bodies of a part with an inside; an inner wall of a hollow one is none."""
-    used, of_used = np.unique(part.triangles, return_inverse=True)
-    triangles = of_used.reshape(part.triangles.shape).astype(np.int32)
-    vertices = part.vertices[used]
-    count, piece = mesh_pieces(len(vertices), triangles)
-    bodies = [(vertices, triangles[piece == index]) for index in range(count)] if count > 1 else []
-    return [body for body in bodies if signed_volume(*body) > 0]
-
-
-def _shared_place(one: tuple[Vertices, Triangles], other: tuple[Vertices, Triangles]) -> Place | None:
-    """Return a place that two bodies share, in the middle of the heights that they share, or None."""
-    boxes = [box(vertices[np.unique(triangles)]) for vertices, triangles in (one, other)]
-    low, high = np.maximum(boxes[0][0], boxes[1][0]), np.minimum(boxes[0][1], boxes[1][1])
-    if np.any(low >= high):
-        return None
-    for share in (0.5, 0.25, 0.75):
-        z_mm = float(low[2] + share * (high[2] - low[2]))
-        shared = shapely.intersection(cut(*one, z_mm), cut(*other, z_mm))
-        if shared.area > SHARED_MM2:
-            point = shared.representative_point()
-            return (round(point.x, 2), round(point.y, 2), round(z_mm, 3))
-    return None
 
 
 def _reach(shape: shapely.MultiPolygon) -> float:
