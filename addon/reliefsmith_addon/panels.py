@@ -8,7 +8,7 @@ from typing import Any
 
 import bpy
 
-from . import contents, handwork, swatches
+from . import contents, decided, handwork, swatches
 
 _TAB = "Relief"
 _THUMBNAIL = 6.0
@@ -47,6 +47,7 @@ Draw = Callable[[Any, bpy.types.Context], None]
 # Panels in the order of the work: title, title of the panel it stands in, section of the recipe, what else
 # it draws before and after that, open at first.
 _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
+    ("Decisions", "", "", decided.draw, None, False),
     ("Artwork", "", "size", None, None, False),
     ("Background", "Artwork", "background", None, contents.background, False),
     ("Reading", "Artwork", "artwork", None, None, False),

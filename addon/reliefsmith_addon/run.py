@@ -19,6 +19,7 @@ from reliefsmith.recipe import Recipe
 
 from . import (
     bridge,
+    decided,
     finish,
     live,
     older,
@@ -187,6 +188,7 @@ def _keep(state: Any, relief: Any, filaments: dict[str, str]) -> None:
     x0, y0, x1, y1 = relief.plan.base.bounds
     height = relief.stack.layer_tops_mm[-1]
     state.size_text = f"{x1 - x0:.1f} x {y1 - y0:.1f} x {height:.1f} mm"
+    decided.keep(state, relief.result)
     state.style_taken = style_words(relief.result)
     state.has_hole = relief.plan.hole is not None
     state.hole = relief.plan.hole.center_mm if relief.plan.hole else (0, 0)

@@ -69,6 +69,23 @@ class RELIEFSMITH_PG_part(bpy.types.PropertyGroup):
     filament: bpy.props.StringProperty()
 
 
+class RELIEFSMITH_PG_other(bpy.types.PropertyGroup):
+    """Another value that a decision could have; `name` is the value as the recipe writes it"""
+
+    is_color: bpy.props.BoolProperty()
+    color: _color()
+    chip: _chip("color", "Color that the base could have")
+
+
+class RELIEFSMITH_PG_decision(bpy.types.PropertyGroup):
+    """One decision of the last run; `name` is what was decided"""
+
+    setting: bpy.props.StringProperty()
+    taken: bpy.props.StringProperty()
+    why: bpy.props.StringProperty()
+    others: bpy.props.CollectionProperty(type=RELIEFSMITH_PG_other)
+
+
 class RELIEFSMITH_PG_finding(bpy.types.PropertyGroup):
     """One finding of the last run"""
 
@@ -172,6 +189,7 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
         "size_text": bpy.props.StringProperty(),
         "findings": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_finding),
         "finding": bpy.props.IntProperty(),
+        "decisions": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_decision),
         "parts": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_part),
         "estimate": bpy.props.StringProperty(),
         "has_hole": bpy.props.BoolProperty(options={"HIDDEN"}),
@@ -191,6 +209,8 @@ def register() -> None:
     """Register the groups, put a state on collections, and on scenes what is set before there is a piece."""
     properties.add(RELIEFSMITH_PG_part)
     properties.add(RELIEFSMITH_PG_finding)
+    properties.add(RELIEFSMITH_PG_other)
+    properties.add(RELIEFSMITH_PG_decision)
     sections = Recipe().sections()
     assert {item.name for item in fields(Recipe)} == {*(name for name, _ in sections), "audience", "marks"}
     groups = {name: properties.add(properties.section_class(name, section)) for name, section in sections}

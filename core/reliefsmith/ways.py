@@ -12,12 +12,12 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from .chroma import ciede2000, srgb_to_lab, to_hex
+from .chroma import ciede2000, srgb_to_lab
+from .decisions import decisions
 from .errors import OutputError, RecipeError, ReliefsmithError
 from .findings import Severity
 from .given import stem_of
 from .model import Fidelity, Mended, Result, Stack, Way
-from .model.arrays import Color
 from .pipeline import Job
 from .plane.cover import View, covering
 from .progress import Progress, Steps
@@ -49,8 +49,6 @@ _STEP_MM = 0.3
 _CELLS = 200
 """Along the longest side, when two pieces are held against each other."""
 
-_EXTRA: tuple[Color, ...] = ((255, 255, 255), (26, 26, 26))
-_STYLES = ("stepped", "raised", "flush", "sunk")
 _ROUND = 1.2
 """A circle that covers at most this many times as much as the rectangle is the tighter plate to the eye."""
 
@@ -154,32 +152,16 @@ def _loses(fidelity: Fidelity | None, present: Fidelity | None) -> bool:
 
 def _offered(present: Result, mended: Mended) -> Iterator[tuple[str, Settings]]:
     """Give what is worth trying: the first of each kind, then the second of each, and so on."""
+    decided = {item.setting: [{item.setting: other} for other in item.others] for item in decisions(present)}
     kinds = {
-        "base": _bases(present),
+        "base": decided["colors.base"],
         "shape": _shapes(present),
         "size": _sizes(present, mended),
-        "style": [{"heights.style": style} for style in _STYLES if style != present.stack.style],
+        "style": decided["heights.style"],
     }
     turns = zip_longest(*([(kind, item) for item in items] for kind, items in kinds.items()))
     tried = (pair for pair in chain.from_iterable(turns) if pair is not None)
     return (pair for _, pair in zip(range(_MOST_TRIED), tried, strict=False))
-
-
-def _bases(present: Result) -> list[Settings]:
-    """Offer the ground's color, then those of the art by falling area, then white and near black."""
-    areas = present.areas
-    art = sorted(areas.art, key=lambda index: -areas.polygons[index].area)
-    colors = [*([areas.ground] if areas.ground else []), *(areas.colors[index] for index in art), *_EXTRA]
-    offered: list[Settings] = []
-    if present.recipe.colors.base != "auto":
-        offered.append({"colors.base": "auto"})
-    apart = [srgb_to_lab(np.array(present.plan.base_color, dtype=np.uint8))]
-    for color in colors:
-        lab = srgb_to_lab(np.array(color, dtype=np.uint8))
-        if all(float(ciede2000(lab, other)) >= _PLAIN for other in apart):
-            apart.append(lab)
-            offered.append({"colors.base": to_hex(color)})
-    return offered
 
 
 def _shapes(present: Result) -> list[Settings]:
