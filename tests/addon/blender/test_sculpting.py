@@ -219,6 +219,22 @@ def test_cut_pieces_have_no_skin_and_say_so(prepared: Any, scene: Any) -> None:
         bpy.ops.reliefsmith.prepare_sculpting()
 
 
+def test_work_that_waits_is_taken_over_before_the_piece_is_cut_open(prepared: Any, scene: Any) -> None:
+    run, sculpting = prepared
+    _sculpt(_motif())
+    scene.reliefsmith.cut_mm, scene.reliefsmith.cut = 1.0, True
+    run.pending.flush()
+    assert scene.reliefsmith.trouble == ""
+    assert max(float(_places(item)[:, 2].max()) for item in _parts().values()) == pytest.approx(1.0)
+    assert sculpting.waiting(_piece()) == []
+    with pytest.raises(RuntimeError, match="turn Cut and As Printed off"):
+        bpy.ops.reliefsmith.take_over()
+    scene.reliefsmith.cut = False
+    run.pending.flush()
+    assert _error(_motif()).max() < 0.03
+    assert _finish() == []
+
+
 def test_a_height_that_changes_while_work_waits_is_not_taken_for_work(prepared: Any, scene: Any) -> None:
     run, _ = prepared
     _sculpt(_motif())
