@@ -147,7 +147,7 @@ class RELIEFSMITH_OT_save_recipe(bpy.types.Operator, ExportHelper):
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        text = properties.to_recipe(context.scene.reliefsmith).to_toml()
+        text = session.with_paths(properties.to_recipe(context.scene.reliefsmith)).to_toml()
         try:
             Path(self.filepath).write_text(text, encoding="utf-8")
         except OSError as error:

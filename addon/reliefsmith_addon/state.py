@@ -40,6 +40,11 @@ def forget(state: Any) -> None:
         state.property_unset(key)
 
 
+def _redraw(_state: Any, context: bpy.types.Context) -> None:
+    for area in context.screen.areas if context.screen else ():
+        area.tag_redraw()
+
+
 def _color() -> Any:
     return bpy.props.FloatVectorProperty(name="Color", size=3, subtype="COLOR_GAMMA", min=0, max=1)
 
@@ -188,8 +193,14 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
         "checked": bpy.props.StringProperty(),
         "size_text": bpy.props.StringProperty(),
         "findings": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_finding),
-        "finding": bpy.props.IntProperty(),
         "decisions": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_decision),
+        "finding": bpy.props.IntProperty(default=-1),
+        "show_findings": bpy.props.BoolProperty(
+            name="Show in the View",
+            description="Draw a numbered dot in the 3D view at the place of each finding",
+            default=True,
+            update=_redraw,
+        ),
         "parts": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_part),
         "estimate": bpy.props.StringProperty(),
         "has_hole": bpy.props.BoolProperty(options={"HIDDEN"}),

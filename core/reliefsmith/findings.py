@@ -102,6 +102,7 @@ CODES: dict[str, Code] = _registry(
     Code("low-contrast", _W, "Two neighboring colors are hard to tell apart."),
     Code("top-coarse", _N, "A shaped top is so low for its layers that it prints as a few terraces."),
     Code("hand-off", _N, "Some of the hand relief lies where no top can be seen."),
+    Code("hand-thin", _W, "Walls or points of hand relief are narrower than the nozzle lays."),
     Code(
         "hand-changes", _N, "Hand relief lifts a part into layers of later colors, which takes more changes."
     ),
