@@ -112,6 +112,7 @@ def _color(column: Any, state: Any, item: Any) -> None:
     )
     if item.filament:
         column.label(text=item.filament, icon="LINKED")
+    column.prop(item, "finish", text="")
     row = column.row(align=True)
     if item.role == "base":
         if state.colors.use_base:
@@ -248,11 +249,6 @@ def findings(layout: Any, context: bpy.types.Context) -> None:
     row.operator("reliefsmith.check", text="", icon="RESTRICT_SELECT_OFF").selected = True
     if state.checked:
         layout.label(text=state.checked)
-
-
-def proofs(layout: Any, _context: bpy.types.Context) -> None:
-    layout.operator("reliefsmith.turntable", icon="CON_CAMERASOLVER")
-    layout.operator("reliefsmith.render_proofs", icon="RENDER_ANIMATION")
 
 
 def export(layout: Any, context: bpy.types.Context) -> None:

@@ -11,7 +11,7 @@ import bpy
 from reliefsmith.recipe import AUDIENCES, MARKS, SCHEMA, Recipe
 from reliefsmith.tables import MARK_KINDS
 
-from . import pictures, pieces, properties
+from . import looks, pictures, pieces, properties
 
 _FIRST_MM = {"thicken": 0.9, "border": 3.0, "link": 3.0, "no-link": 4.0}  # what a mark begins with
 _LEAST_CUT_MM, _MOST_CUT_MM = 0.05, 500.0
@@ -55,6 +55,7 @@ class RELIEFSMITH_PG_part(bpy.types.PropertyGroup):
     share: bpy.props.FloatProperty()
     mass_g: bpy.props.FloatProperty()
     filament: bpy.props.StringProperty()
+    __annotations__ |= looks.of_part()
 
 
 class RELIEFSMITH_PG_set_aside(bpy.types.PropertyGroup):
@@ -165,6 +166,8 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
             description="Show the parts as they lie on the bed, not the finished piece with its front up",
             update=properties.touched,
         ),
+        **looks.of_piece(),
+        "rendered": bpy.props.StringProperty(),
         "turned": bpy.props.BoolProperty(),
         "made_from": bpy.props.StringProperty(options={"HIDDEN"}),
         "checked": bpy.props.StringProperty(),
@@ -188,6 +191,7 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
 def register() -> None:
     """Register the groups, put a state on collections, and on scenes what is set before there is a piece."""
     assert {item.name for item in fields(Recipe)} == {*properties.section_names(), "audience", "marks"}
+    properties.add(looks.RELIEFSMITH_PG_finish)
     properties.add(RELIEFSMITH_PG_part)
     properties.add(RELIEFSMITH_PG_set_aside)
     properties.add(RELIEFSMITH_PG_finding)

@@ -11,7 +11,7 @@ from .settings import REQUIRED, Row, setting
 __all__ = ["AREA_KINDS", "FINISHES", "LINK_KINDS", "MARK_KINDS", "OUTLINE_KINDS", "STROKE_KINDS"]
 __all__ += ["ColorHeight", "Mark", "MarkKind", "Spool", "named"]
 
-FINISHES = ("matte", "gloss", "silk", "clear")
+FINISHES = ("matte", "satin", "silk", "gloss", "clear", "glow", "wood", "stone")
 
 
 @dataclass(frozen=True, slots=True)
