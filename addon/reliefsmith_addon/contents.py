@@ -187,11 +187,6 @@ def findings(layout: Any, context: bpy.types.Context) -> None:
         layout.label(text=state.checked)
 
 
-def proofs(layout: Any, _context: bpy.types.Context) -> None:
-    layout.operator("reliefsmith.turntable", icon="CON_CAMERASOLVER")
-    layout.operator("reliefsmith.render_proofs", icon="RENDER_ANIMATION")
-
-
 def export(layout: Any, context: bpy.types.Context) -> None:
     large = layout.column()
     large.scale_y = LARGE

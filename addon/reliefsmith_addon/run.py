@@ -22,7 +22,9 @@ from . import (
     bridge,
     decided,
     finish,
+    hung,
     live,
+    looks,
     older,
     pictures,
     pieces,
@@ -93,6 +95,7 @@ def made_from(state: Any) -> str:
         If the settings cannot be used.
     """
     looked = (state.digest or state.picture, state.cut, state.cut_mm if state.cut else 0.0, state.as_printed)
+    looked += (state.show_hardware,)
     hand = sculpting.stamp(pieces.of(state))
     text = properties.to_recipe(state).to_toml() + repr(looked) + hand
     return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()
@@ -110,14 +113,16 @@ def show(piece: bpy.types.Collection, relief: Any) -> list[str]:
     state.turned = bool(relief.stack.piece) and not state.as_printed
     parts = shown(state, relief)
     matched = {match.part: match.filament for match in relief.result.matching.matches if match.filament}
-    finishes = {part: filament.finish for part, filament in matched.items()}
+    first = relief.stack.layer_tops_mm[0]
+    state.seam_mm = relief.stack.piece_size_mm[2] - first if state.turned else first
     state.made_recipe = properties.to_recipe(state).to_toml()
     sculpting.bare(piece)
-    aside = bridge.show(piece, parts, finishes, settings=state.made_recipe, looking=state.cut)
+    _keep(state, relief, matched)
+    aside = bridge.show(piece, parts, looks.of(state), settings=state.made_recipe, looking=state.cut)
     sculpting.shows(piece, cut=state.cut)
     if parts is not relief.parts and sculpting.skin_mm(piece) and not (state.cut or state.turned):
         sculpting.masked(piece, relief)
-    _keep(state, relief, {part: filament.name for part, filament in matched.items()})
+    hung.show(piece, relief)
     state.made_from = made_from(state)
     return aside
 
@@ -188,7 +193,7 @@ def _keep_findings(state: Any, findings: Any) -> None:
         item.place = found.at_mm or (0, 0, 0)
 
 
-def _keep(state: Any, relief: Any, filaments: dict[str, str]) -> None:
+def _keep(state: Any, relief: Any, filaments: dict[str, Any]) -> None:
     """Put findings, parts and estimate where the panels read them."""
     _keep_findings(state, relief.findings)
     estimate = relief.inspection.estimate
@@ -200,7 +205,8 @@ def _keep(state: Any, relief: Any, filaments: dict[str, str]) -> None:
         row.color = [value / 255 for value in part.color]
         row.mass_g = estimate.mass_g[part.name]
         row.share = shares.get(properties.hex_of(row.color), 0.0)
-        row.filament = filaments.get(part.name, "")
+        if part.name in filaments:
+            row.filament, row.filament_finish = filaments[part.name].name, filaments[part.name].finish
     changes = f"{estimate.changes} color change{'s' if estimate.changes != 1 else ''}"
     x0, y0, x1, y1 = relief.plan.base.bounds
     height = relief.stack.layer_tops_mm[-1]

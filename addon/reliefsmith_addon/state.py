@@ -11,7 +11,7 @@ import bpy
 from reliefsmith.recipe import AUDIENCES, MARKS, SCHEMA, Recipe
 from reliefsmith.tables import MARK_KINDS
 
-from . import pictures, pieces, properties
+from . import looks, pictures, pieces, properties
 from .labels import title
 
 _FIRST_MM = {"thicken": 0.9, "border": 3.0, "link": 3.0, "no-link": 4.0}  # what a mark begins with
@@ -72,6 +72,7 @@ class RELIEFSMITH_PG_part(bpy.types.PropertyGroup):
     share: bpy.props.FloatProperty()
     mass_g: bpy.props.FloatProperty()
     filament: bpy.props.StringProperty()
+    __annotations__ |= looks.of_part()
 
 
 class RELIEFSMITH_PG_other(bpy.types.PropertyGroup):
@@ -188,6 +189,8 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
             description="Show the parts as they lie on the bed, not the finished piece with its front up",
             update=properties.touched,
         ),
+        **looks.of_piece(),
+        "rendered": bpy.props.StringProperty(),
         "turned": bpy.props.BoolProperty(),
         "made_from": bpy.props.StringProperty(options={"HIDDEN"}),
         "checked": bpy.props.StringProperty(),
@@ -218,6 +221,7 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
 
 def register() -> None:
     """Register the groups, put a state on collections, and on scenes what is set before there is a piece."""
+    properties.add(looks.RELIEFSMITH_PG_finish)
     properties.add(RELIEFSMITH_PG_part)
     properties.add(RELIEFSMITH_PG_finding)
     properties.add(RELIEFSMITH_PG_other)

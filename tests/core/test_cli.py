@@ -214,16 +214,16 @@ def test_check_offers_a_safe_repair_and_does_it_when_asked(tmp_path: Path) -> No
     text += "".join(f"f {a} {b} {c}\nf {a} {c} {d}\n" for a, b, c, d in quads)
     broken = text.replace("f 6 2 4\n", "f 4 2 6\n")
     (tmp_path / "plate.obj").write_text(broken)
-    done = _run("check", "plate.obj", cwd=tmp_path)
+    done = run("check", "plate.obj", cwd=tmp_path)
     assert done.returncode == 1
     assert "--repair would do this to plate: 1 triangles turned round. Then it is closed." in done.stderr
-    done = _run("check", "plate.obj", "--repair", "mended", cwd=tmp_path)
+    done = run("check", "plate.obj", "--repair", "mended", cwd=tmp_path)
     assert done.returncode == 0, done.stderr
     assert "plate was repaired: 1 triangles turned round. Then it is closed." in done.stderr
     assert (tmp_path / "plate.obj").read_text() == broken
-    assert _run("check", "mended/plate.3mf", cwd=tmp_path).returncode == 0
+    assert run("check", "mended/plate.3mf", cwd=tmp_path).returncode == 0
     (tmp_path / "plate.obj").write_text(text.replace("f 6 2 4\n", ""))
-    done = _run("check", "plate.obj", "--repair", "open", cwd=tmp_path)
+    done = run("check", "plate.obj", "--repair", "open", cwd=tmp_path)
     assert done.returncode == 2
     assert len(done.stderr.splitlines()) == 1
     assert not (tmp_path / "open").exists()
