@@ -72,8 +72,8 @@ def test_a_bad_picture_is_one_line_and_nothing_written(name: str, tmp_path: Path
         (("--width", "40", "--height", "40"), "leave one out"),
         (("--set", "base.boarder_mm=2"), "did you mean base.border_mm"),
         (
-            ("--set", 'marks=[{kind="erase", at_m=[1, 2]}]'),
-            "marks entry 1: unknown setting 'at_m', did you mean at_mm",
+            ("--set", 'marks=[{kind="erase", plygon_mm=[1, 2]}]'),
+            "marks entry 1: unknown setting 'plygon_mm', did you mean polygon_mm",
         ),
         (("--set", 'marks=[{kind="erase", at=[1, 2]}]'), "marks entry 1: at must be text, got [1, 2]"),
         (("--set", "base.border_mm"), "--set needs SECTION.KEY=VALUE"),
