@@ -16,7 +16,7 @@ from ..chroma import ciede2000, srgb_to_lab
 from .mixing import Bytes, Flags
 from .modes import Floats, Ints
 
-__all__ = ["Part", "halves", "has_edge", "jumps", "one_for_alike", "parts_of"]
+__all__ = ["Part", "halves", "has_edge", "jumps", "mean_color", "one_for_alike", "parts_of"]
 
 _EDGE = 0.5  # of the way; made edges had 0.6 to 1.1 (JPEG 75), shading up to 0.5
 _STEP_PX = 2
@@ -125,14 +125,14 @@ def has_edge(planes: Sequence[Bytes], pixels: Ints, upper: Flags, scale: float) 
     cut = [plane[box] for plane in planes]
     numbers = np.zeros(cut[0].shape, dtype=np.int32)
     numbers[row - top, column - left] = 1 + upper
-    values = _values(planes, pixels)
-    _, edge = jumps(cut, numbers, np.stack([values[~upper].mean(axis=0), values[upper].mean(axis=0)]), scale)
+    means = np.stack([mean_color(planes, pixels[~upper]), mean_color(planes, pixels[upper])])
+    _, edge = jumps(cut, numbers, means, scale)
     return bool(edge.any())
 
 
 def halves(planes: Sequence[Bytes], pixels: Ints) -> Flags:
-    """Return which pixels of an area lie beyond the middle of its colors, along their main axis."""
-    along = _along(_values(planes, pixels))
+    """Return which pixels of an area lie beyond the middle of its colors."""
+    along = _along(planes, pixels)
     cut = along.mean()
     upper: Flags = along > cut
     for _ in range(_ROUNDS):
@@ -153,25 +153,23 @@ def parts_of(planes: Sequence[Bytes], pixels: Ints, group: int) -> list[Part]:
 
 
 def _part(planes: Sequence[Bytes], pixels: Ints, group: int) -> Part:
-    values = _values(planes, pixels)
-    along = _along(values)
+    along = _along(planes, pixels)
     count = max(round(_END_SHARE * len(along)), 1)
-    low = along <= np.partition(along, count - 1)[count - 1]
-    high = along >= np.partition(along, len(along) - count)[len(along) - count]
-    ends = srgb_to_lab(np.stack([values[low].mean(axis=0), values[high].mean(axis=0)]))
-    return Part(pixels, values.mean(axis=0), group, float(ciede2000(ends[0], ends[1])) / 2)
+    low, high = np.partition(along, (count - 1, len(along) - count))[[count - 1, len(along) - count]]
+    ends = [mean_color(planes, pixels[along <= low]), mean_color(planes, pixels[along >= high])]
+    one, other = srgb_to_lab(np.stack(ends))
+    return Part(pixels, mean_color(planes, pixels), group, float(ciede2000(one, other)) / 2)
 
 
-def _values(planes: Sequence[Bytes], pixels: Ints) -> Floats:
-    return np.stack([plane.ravel()[pixels] for plane in planes[:3]], axis=1).astype(np.float64)
+def mean_color(planes: Sequence[Bytes], pixels: Ints) -> Floats:
+    """Return the mean color (3,) of some pixels."""
+    return np.array([plane.ravel()[pixels].mean() for plane in planes])
 
 
-def _along(values: Floats) -> Floats:
-    """Return colors (n, 3) as places on the line along which they spread most."""
-    off = values - values.mean(axis=0)
-    _, axes = np.linalg.eigh(off.T @ off)
-    along: Floats = off @ axes[:, -1]
-    return along
+def _along(planes: Sequence[Bytes], pixels: Ints) -> Bytes:
+    """Return the values (n,) of the channel in which an area spreads most."""
+    channels = [plane.ravel()[pixels] for plane in planes]
+    return channels[int(np.argmax([channel.std() for channel in channels]))]
 
 
 def one_for_alike(parts: Sequence[Part], edges: Flags) -> Floats:
@@ -185,10 +183,10 @@ def one_for_alike(parts: Sequence[Part], edges: Flags) -> Floats:
 
     Notes
     -----
-    From the heaviest on, a part takes the nearest color that was given already, among those whose shades
-    include its own.
+    From the heaviest on, a part takes the nearest color that was given already, of those that it shows itself
+    or whose shades include its own.
     """
-    colors = np.array([part.color for part in parts])
+    colors = np.array([part.color for part in parts]).reshape(-1, 3)
     labs = srgb_to_lab(colors)
     weights = np.array([len(part.pixels) for part in parts], dtype=np.float64)
     given: list[list[int]] = []
