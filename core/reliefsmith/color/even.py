@@ -18,7 +18,7 @@ from ..plane.runs import Pieces, find_pieces
 from ..progress import Progress, Steps
 from .beside import with_edges
 from .calm import LEAST_RANGE, is_rippled, softening
-from .fold import Part, halves, has_edge, jumps, mean_color, one_for_alike, parts_of
+from .fold import Part, borders, halves, one_for_alike, parts_of
 from .mixing import Bytes, Flags, Mixing
 from .modes import Bins, Floats, Ints
 from .shadow import mark_shadow, may_have_shadow
@@ -140,8 +140,8 @@ def _goals(
     if not shadow and pieces.areas[soft].sum() < _SOFT_SHARE * pieces.areas.sum():
         return (), ()
     soft = soft[np.argsort(-pieces.areas[soft], kind="stable")][:_MOST_AREAS]
-    areas = [area for own in pieces.pixels_of(soft) for area in _without_edges(picture, own)]
-    parts, edges = _folded(picture, areas)
+    areas = pieces.pixels_of(soft) if len(soft) else []
+    parts, edges = _folded(picture, _without_edges(picture, areas))
     colors = one_for_alike(parts, edges)
     for part, color in zip(parts, colors, strict=True):
         _fill(planes, part.pixels, color)
@@ -165,28 +165,32 @@ def _least_spread(picture: Picture) -> float:
     return (_LEAST_SPREAD_LOSSY if picture.lossy else _LEAST_SPREAD) + _SPREAD_PER_SIGMA * picture.sigma
 
 
-def _without_edges(picture: Picture, pixels: Ints) -> list[Ints]:
-    """Return the soft ones of what an area falls into where its colors meet in edges that are calm."""
-    planes = picture.mixing.planes[:3]
-    if len(pixels) < _LEAST_PX:
-        return []
-    if max(plane.ravel()[pixels].std() for plane in planes) <= _least_spread(picture):
-        return []
-    upper = halves(planes, pixels)
-    if not has_edge(planes, pixels, upper, picture.drawn):
-        return [pixels]
-    return [area for half in (pixels[~upper], pixels[upper]) for area in _without_edges(picture, half)]
+def _without_edges(picture: Picture, areas: list[Ints]) -> list[Ints]:
+    """Cut areas where their halves meet in an edge, however calm, as long as they do; return what is soft."""
+    planes, settled = picture.mixing.planes[:3], []
+    while areas:
+        cut = []
+        for own in areas:
+            upper = halves(planes, own)
+            cut += [own[~upper], own[upper]]
+        pairs, edge = borders(planes, cut, picture.drawn)
+        own_edges = pairs[edge & (pairs[:, 0] // 2 == pairs[:, 1] // 2)]
+        is_cut = np.isin(np.arange(len(areas)), own_edges[:, 0] // 2)
+        settled += [areas[k] for k in np.flatnonzero(~is_cut)]
+        pieces = [cut[2 * k + side] for k in np.flatnonzero(is_cut) for side in (0, 1)]
+        areas = [half for half in pieces if _is_soft(picture, half)]
+    return settled
+
+
+def _is_soft(picture: Picture, pixels: Ints) -> bool:
+    spread = max(plane.ravel()[pixels].std() for plane in picture.mixing.planes[:3])
+    return len(pixels) >= _LEAST_PX and bool(spread > _least_spread(picture))
 
 
 def _folded(picture: Picture, areas: list[Ints]) -> tuple[list[Part], Flags]:
     """Join areas that pass into each other, and tell which of the joined ones meet in an edge."""
     planes = picture.mixing.planes[:3]
-    numbers = np.zeros(picture.mixing.shape, dtype=np.int32)
-    means = np.empty((len(areas), 3))
-    for number, pixels in enumerate(areas):
-        numbers.ravel()[pixels] = number + 1
-        means[number] = mean_color(planes, pixels)
-    pairs, edge = jumps(planes, numbers, means, picture.drawn)
+    pairs, edge = borders(planes, areas, picture.drawn)
     count, group = joined(len(areas), *pairs[~edge].T)
     edges = np.zeros((count, count), dtype=bool)
     edges[tuple(group[pairs[edge]].T)] = True
