@@ -71,6 +71,7 @@ CODES: dict[str, Code] = _registry(
     Code("picture-cropped", None, "Only a part of the picture was read."),
     Code("sheet-straightened", None, "A sheet photographed at a slant was made straight."),
     Code("turned", None, "The artwork was turned straight."),
+    Code("shading-cut", None, "Shading wider than one color can stand for was cut in two at its middle."),
     Code("light-divided", None, "Uneven light was divided out of the picture."),
     Code("rims-removed", None, "Rims that sharpening had left beside edges were taken out of the picture."),
     Code("fringe-removed", None, "Rests of a color made transparent were taken out of the cut edges."),
