@@ -22,7 +22,7 @@ Floats: TypeAlias = npt.NDArray[np.float32]
 
 REACH = 3
 """Half the width of a window, without its middle, in px."""
-_DOTS = 0.08
+_DOTS = 0.04
 """Share of alternating pixels in a window from which the pixel in its middle is one of a dithered area."""
 _LEAST = 0.3
 """Share of a window that must be dithered for its mean to count."""
@@ -47,10 +47,15 @@ def alternating(colors: npt.NDArray[np.int32]) -> Flags:
     return found
 
 
-def folded(rgb: Rgb) -> Rgb:
-    """Return a dithered picture (h, w, 3) with its dots made one color; what is not dithered stays."""
+def folded(rgb: Rgb, opaque: Flags | None = None) -> Rgb:
+    """Return a dithered picture (h, w, 3) with its dots made one color; what is not dithered stays.
+
+    Clear pixels, not in `opaque` (h, w), lend no color to others.
+    """
     dots = alternating(packed(rgb)).astype(np.float32)
     area = _window_sum(dots) >= _DOTS * (2 * REACH + 1) ** 2
+    if opaque is not None:
+        area &= opaque
     weight = area.astype(np.float32)
     count = np.maximum(_window_sum(weight), 1.0)
     values = rgb.astype(np.float32)

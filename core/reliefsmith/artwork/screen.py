@@ -16,8 +16,9 @@ import numpy.typing as npt
 from ..model.arrays import Rgb
 from ..plane.groups import joined
 from ..plane.runs import find_pieces
+from .opening import MIN_SIDE_PX
 
-__all__ = ["emblem_box", "is_screen"]
+__all__ = ["Box", "emblem_box", "is_screen"]
 
 Flags: TypeAlias = npt.NDArray[np.bool_]
 Box: TypeAlias = tuple[int, int, int, int]
@@ -147,6 +148,8 @@ def _emblem(rgb: Rgb, *, on_card: bool) -> Box | None:
         return None
     one = max(groups, key=lambda group: group.ink)
     if one.area < (_FRAMED if on_card else _LEAST_EMBLEM) * height * width:
+        return None
+    if min(one.width, one.height) < 2 * MIN_SIDE_PX:
         return None
     is_plate = _is_plate(rgb, page, one)
     if on_card:
