@@ -35,8 +35,8 @@ _TILES, _TILE_PX = 9, 48
 
 _COLORS = 8
 _EVEN, _EXACT = 0.2, 0.6
-"""Even pixels, and even pixels and commonest colors added, that a drawing has at least as shares. Where
-they are fewer it has gradients all over, or is no drawing."""
+"""Even pixels that a drawing has at least as share of all, unless it is free of noise, and even pixels and
+commonest colors added. Where they are fewer it has gradients all over, or is no drawing."""
 _SMOOTH = 0.95
 """Share of pixels on even slopes from which it is a drawing with gradients: noise leaves none."""
 _ROUGH = 0.04
@@ -101,7 +101,8 @@ class _Witnesses:
     @property
     def drawn(self) -> bool:
         """Whether this is no photograph, scan or noise."""
-        return self.smooth >= _SMOOTH or (self.even >= _EVEN and self.even + self.common >= _EXACT)
+        calm = self.even >= _EVEN or self.noise == 0.0
+        return self.smooth >= _SMOOTH or (calm and self.even + self.common >= _EXACT)
 
 
 def kind_of(image: Image.Image) -> str:
@@ -135,7 +136,7 @@ def _witnesses(image: Image.Image) -> _Witnesses:
     """Measure tiles spread evenly over a picture, from border to border."""
     side = min(_TILE_PX, *image.size)
     lefts, tops = (
-        np.rint(np.linspace(0, length - side, min(_TILES, length // side))).astype(int).tolist()
+        np.rint(np.linspace(0, length - side, min(_TILES, -(-length // side)))).astype(int).tolist()
         for length in image.size
     )
     tiles = np.stack(
