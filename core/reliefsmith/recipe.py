@@ -118,8 +118,8 @@ class Recipe:
 
     @property
     def flat_colors(self) -> s.ColorSettings:
-        """The settings of the picture's colors: all but the base's, which is no matter of the picture."""
-        return replace(self.colors, base="auto")
+        """The settings of the colors of the picture: not the base's, and not how many are loaded."""
+        return replace(self.colors, base="auto", most=0)
 
     @property
     def base_stock(self) -> s.FilamentSettings:
