@@ -165,13 +165,18 @@ def findings(layout: Any, context: bpy.types.Context) -> None:
         wrapped(layout, context, "Make the relief to see what it found", "INFO")
     elif not state.findings:
         layout.label(text="Nothing to report", icon="CHECKMARK")
+    elif any(item.has_place for item in state.findings):
+        layout.prop(state, "show_findings")
     for index, item in enumerate(state.findings):
         box = layout.box()
         box.alert = item.severity == "stop"
-        wrapped(box, context, item.message, _ICONS.get(item.severity, "INFO"))
+        wrapped(box, context, f"{index + 1}  {item.message}", _ICONS.get(item.severity, "INFO"))
         if item.has_place:
             row = box.row(align=True)
-            row.operator("reliefsmith.show_finding", text="Show", icon="VIEWZOOM").index = index
+            chosen = index == state.finding
+            row.operator(
+                "reliefsmith.show_finding", text="Show", icon="VIEWZOOM", depress=chosen
+            ).index = index
             row.operator_context = "EXEC_DEFAULT"
             given = row.operator_menu_enum("reliefsmith.add_mark", "kind", text="Correct", icon="CURSOR")
             given.at_mm = item.place[:2]
@@ -180,11 +185,6 @@ def findings(layout: Any, context: bpy.types.Context) -> None:
     row.operator("reliefsmith.check", text="", icon="RESTRICT_SELECT_OFF").selected = True
     if state.checked:
         layout.label(text=state.checked)
-
-
-def proofs(layout: Any, _context: bpy.types.Context) -> None:
-    layout.operator("reliefsmith.turntable", icon="CON_CAMERASOLVER")
-    layout.operator("reliefsmith.render_proofs", icon="RENDER_ANIMATION")
 
 
 def export(layout: Any, context: bpy.types.Context) -> None:

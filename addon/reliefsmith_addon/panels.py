@@ -8,7 +8,7 @@ from typing import Any
 
 import bpy
 
-from . import contents, decided, handwork, swatches
+from . import contents, decided, handwork, proofs, swatches
 
 _TAB = "Relief"
 _THUMBNAIL = 6.0
@@ -69,7 +69,7 @@ _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
     ("Filaments", "Printer", "filaments", contents.stock, None, False),
     ("Order", "", "order", None, None, False),
     ("Costs", "Order", "cost", None, None, False),
-    ("Proofs", "", "", contents.proofs, None, False),
+    ("Proofs", "", "", proofs.draw, None, False),
     ("Export", "", "", contents.export, None, True),
 )
 

@@ -11,7 +11,7 @@ import bpy
 from reliefsmith.recipe import AUDIENCES, MARKS, SCHEMA, Recipe
 from reliefsmith.tables import MARK_KINDS
 
-from . import pictures, pieces, properties
+from . import looks, pictures, pieces, properties
 from .labels import title
 
 _FIRST_MM = {"thicken": 0.9, "border": 3.0, "link": 3.0, "no-link": 4.0}  # what a mark begins with
@@ -38,6 +38,11 @@ def forget(state: Any) -> None:
         rows.clear()
     for key in ("estimate", "size_text", "style_taken", "checked", "has_hole"):
         state.property_unset(key)
+
+
+def _redraw(_state: Any, context: bpy.types.Context) -> None:
+    for area in context.screen.areas if context.screen else ():
+        area.tag_redraw()
 
 
 def _color() -> Any:
@@ -67,6 +72,7 @@ class RELIEFSMITH_PG_part(bpy.types.PropertyGroup):
     share: bpy.props.FloatProperty()
     mass_g: bpy.props.FloatProperty()
     filament: bpy.props.StringProperty()
+    __annotations__ |= looks.of_part()
 
 
 class RELIEFSMITH_PG_other(bpy.types.PropertyGroup):
@@ -183,13 +189,21 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
             description="Show the parts as they lie on the bed, not the finished piece with its front up",
             update=properties.touched,
         ),
+        **looks.of_piece(),
+        "rendered": bpy.props.StringProperty(),
         "turned": bpy.props.BoolProperty(),
         "made_from": bpy.props.StringProperty(options={"HIDDEN"}),
         "checked": bpy.props.StringProperty(),
         "size_text": bpy.props.StringProperty(),
         "findings": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_finding),
-        "finding": bpy.props.IntProperty(),
         "decisions": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_decision),
+        "finding": bpy.props.IntProperty(default=-1),
+        "show_findings": bpy.props.BoolProperty(
+            name="Show in the View",
+            description="Draw a numbered dot in the 3D view at the place of each finding",
+            default=True,
+            update=_redraw,
+        ),
         "parts": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_part),
         "estimate": bpy.props.StringProperty(),
         "has_hole": bpy.props.BoolProperty(options={"HIDDEN"}),
@@ -207,6 +221,7 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
 
 def register() -> None:
     """Register the groups, put a state on collections, and on scenes what is set before there is a piece."""
+    properties.add(looks.RELIEFSMITH_PG_finish)
     properties.add(RELIEFSMITH_PG_part)
     properties.add(RELIEFSMITH_PG_finding)
     properties.add(RELIEFSMITH_PG_other)

@@ -42,6 +42,7 @@ def _color(column: Any, state: Any, item: Any) -> None:
     )
     if item.filament:
         column.label(text=item.filament, icon="LINKED")
+    column.prop(item, "finish", text="")
     row = column.row(align=True)
     if item.role == "base":
         if state.colors.use_base:

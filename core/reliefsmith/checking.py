@@ -54,7 +54,7 @@ def check_parts_steps(
     asked = as_recipe(recipe)
     printer, heights, audience = asked.printer, asked.heights, asked.audience
     found = yield from layers.check_parts_steps(parts, printer=printer, heights=heights, audience=audience)
-    return (*found, *remade.compare_parts(made, parts, heights)) if made else found
+    return (*found, *(yield from remade.compare_parts_steps(made, parts, heights))) if made else found
 
 
 def check_parts(

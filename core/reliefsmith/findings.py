@@ -68,9 +68,13 @@ CODES: dict[str, Code] = _registry(
     Code("printed-in-turn", None, "Colors are printed one after another onto the same bed."),
     Code("split-in-plates", None, "The piece was split into two plates set on each other by pegs."),
     Code("checkerboard-removed", None, "A painted checkerboard was taken out of the picture."),
+    Code("dots-folded", None, "Dots of a dithered picture were made the colors that they stand for."),
+    Code("screenshot-cropped", None, "The emblem was cut out of a screenshot."),
+    Code("paper-seen", None, "The picture looks like a photograph of a drawing on paper."),
     Code("picture-cropped", None, "Only a part of the picture was read."),
     Code("sheet-straightened", None, "A sheet photographed at a slant was made straight."),
     Code("turned", None, "The artwork was turned straight."),
+    Code("shading-cut", None, "Shading wider than one color can stand for was cut in two at its middle."),
     Code("light-divided", None, "Uneven light was divided out of the picture."),
     Code("rims-removed", None, "Rims that sharpening had left beside edges were taken out of the picture."),
     Code("fringe-removed", None, "Rests of a color made transparent were taken out of the cut edges."),
@@ -102,6 +106,7 @@ CODES: dict[str, Code] = _registry(
     Code("low-contrast", _W, "Two neighboring colors are hard to tell apart."),
     Code("top-coarse", _N, "A shaped top is so low for its layers that it prints as a few terraces."),
     Code("hand-off", _N, "Some of the hand relief lies where no top can be seen."),
+    Code("hand-thin", _W, "Walls or points of hand relief are narrower than the nozzle lays."),
     Code(
         "hand-changes", _N, "Hand relief lifts a part into layers of later colors, which takes more changes."
     ),

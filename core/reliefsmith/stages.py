@@ -57,14 +57,14 @@ class Stage:
 
 
 STAGES: tuple[Stage, ...] = (
-    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 8),
+    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 9),
     Stage(
         "separation",
         "finding flat colors",
         "color.separate:separate_steps",
         ("artwork",),
         ("background", "flat_colors"),
-        8,
+        9,
     ),
     Stage(
         "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 5
@@ -144,7 +144,7 @@ STAGES: tuple[Stage, ...] = (
         "checks.inspect:inspect_steps",
         ("hung", "stacked", "parts"),
         ("heights", "printer", "hang", "cost", "filaments", "audience"),
-        3,
+        4,
     ),
     Stage(
         "matching",

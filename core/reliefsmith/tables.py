@@ -17,7 +17,7 @@ _NUMBERED = re.compile(
     r"area (?P<number>[0-9]{1,6})(?:, ?(?P<color>[a-z]+(?:-[0-9]+)?|#[0-9a-f]{6}))?", re.IGNORECASE
 )
 
-FINISHES = ("matte", "gloss", "silk", "clear")
+FINISHES = ("matte", "satin", "silk", "gloss", "clear", "glow", "wood", "stone")
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from ..plane.groups import joined
 from ..progress import Progress, Steps
 from .bridges import unsupported
 from .layerstack import Layer
-from .strips import thin_findings
+from .strips import thin_findings_steps
 
 __all__ = ["SHARED_MM2", "layer_findings_steps"]
 
@@ -69,8 +69,8 @@ def layer_findings_steps(
             found += _support(layer, layers[index - 1], nozzle_mm, motifs)
         else:
             found += _first_islands(layer)
-    yield Progress("measuring strokes", 0.9)
-    return (*_once(found), *thin_findings(layers, nozzle_mm), *_separate(layers, plates))
+    thin = yield from thin_findings_steps(layers, nozzle_mm)
+    return (*_once(found), *thin, *(yield from _separate_steps(layers, plates)))
 
 
 def _overlaps(layer: Layer) -> list[Finding]:
@@ -169,7 +169,7 @@ def _first_islands(layer: Layer) -> list[Finding]:
     return found
 
 
-def _separate(layers: Sequence[Layer], plates: int) -> list[Finding]:
+def _separate_steps(layers: Sequence[Layer], plates: int) -> Steps[list[Finding]]:
     """Tell whether all layers hold together, through each other, as one piece."""
     # A crumb at the end of a slope holds nothing, and nothing need hold it.
     pieces = [[piece for piece in polygons_of(layer.union) if piece.area > SHARED_MM2] for layer in layers]
@@ -177,6 +177,7 @@ def _separate(layers: Sequence[Layer], plates: int) -> list[Finding]:
     one: list[int] = []
     other: list[int] = []
     for level in range(1, len(layers)):
+        yield Progress("looking whether all holds together", 0.95)
         lower, upper = np.asarray(pieces[level - 1], object), np.asarray(pieces[level], object)
         if len(lower) == 0 or len(upper) == 0:
             continue

@@ -204,12 +204,14 @@ def cut_layers_steps(parts: Sequence[Part], *, heights: HeightSettings) -> Steps
     cutter = [_Cutter(part) for part in parts]
     runs: list[Layer] = []
     for number in range(1, count + 1):
-        yield Progress(f"cutting layer {number} of {count}", number / count)
         bottom = 0.0 if number == 1 else heights.first_layer_mm + (number - 2) * heights.layer_mm
         top = min(heights.first_layer_mm + (number - 1) * heights.layer_mm, high)
-        shapes = {
-            item.name: shape for item in cutter if not (shape := item.at(floor + (bottom + top) / 2)).is_empty
-        }
+        shapes = {}
+        for item in cutter:
+            yield Progress(f"cutting layer {number} of {count}", number / count)
+            shape = item.at(floor + (bottom + top) / 2)
+            if not shape.is_empty:
+                shapes[item.name] = shape
         if runs and _same(runs[-1].shapes, shapes):
             low = runs.pop()
             runs.append(replace(low, count=low.count + 1, top_mm=top))

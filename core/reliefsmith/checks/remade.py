@@ -13,10 +13,11 @@ from ..findings import Finding, finding
 from ..mesh import box, cut
 from ..model import Part
 from ..model.arrays import Triangles, Vertices
+from ..progress import Progress, Steps, drained
 from ..sections import HeightSettings
 from .layerchecks import SHARED_MM2
 
-__all__ = ["compare_parts"]
+__all__ = ["compare_parts", "compare_parts_steps"]
 
 PLACED_MM = 0.02
 """A part that is off by more has been moved: ten times the grids of files, a tenth of a nozzle's line."""
@@ -34,7 +35,9 @@ _FLAT_SHARE = 0.02
 Place = tuple[float, float, float]
 
 
-def compare_parts(made: Sequence[Part], now: Sequence[Part], heights: HeightSettings) -> tuple[Finding, ...]:
+def compare_parts_steps(
+    made: Sequence[Part], now: Sequence[Part], heights: HeightSettings
+) -> Steps[tuple[Finding, ...]]:
     """Compare parts with those last made, by name, whatever became of their triangles.
 
     Parameters
@@ -47,13 +50,18 @@ def compare_parts(made: Sequence[Part], now: Sequence[Part], heights: HeightSett
     here = {part.name: part for part in now if len(part.triangles)}
     floor = min((float(part.vertices[:, 2].min()) for part in made), default=0.0)
     found: list[Finding] = []
-    for part in made:
+    for index, part in enumerate(made):
         if part.name not in here:
             found.append(finding("part-missing", f"{part.name} is missing.", _middle(part)))
             continue
-        found += _placed(part, here[part.name])
-        found += _taller(part, here[part.name])
-        found += _off_layers(part, here[part.name], heights, floor)
+        same = here[part.name]
+        if same.vertices is part.vertices and same.triangles is part.triangles:
+            continue
+        yield Progress(f"comparing {part.name} with what was made", index / len(made))
+        found += yield from _placed_steps(part, same)
+        found += _taller(part, same)
+        yield Progress(f"looking at the tops of {part.name}", index / len(made))
+        found += _off_layers(part, same, heights, floor)
     names = {part.name for part in made}
     for part in here.values():
         if part.name not in names:
@@ -62,14 +70,22 @@ def compare_parts(made: Sequence[Part], now: Sequence[Part], heights: HeightSett
     return tuple(found)
 
 
-def _placed(made: Part, now: Part) -> list[Finding]:
+compare_parts = drained(compare_parts_steps)
+
+
+def _placed_steps(made: Part, now: Part) -> Steps[list[Finding]]:
     """Tell of a part that was moved, tilted, scaled or got another outline."""
-    (low, slope), (low_now, slope_now) = _underside(made), _underside(now)
+    low, slope = _underside(made)
+    yield Progress(f"comparing {made.name} with what was made")
+    low_now, slope_now = _underside(now)
+    yield Progress(f"comparing {made.name} with what was made")
     rise = low_now - low
     height = float(np.ptp(made.vertices[:, 2]))
     z_mm = float(made.vertices[:, 2].min()) + _CUT_AT * height
     before = cut(made.vertices, made.triangles, z_mm)
+    yield Progress(f"comparing {made.name} with what was made")
     after = cut(now.vertices, now.triangles, z_mm + rise)
+    yield Progress(f"comparing {made.name} with what was made")
     if before.is_empty:
         return []
     if after.is_empty:
@@ -147,13 +163,14 @@ def _flat_tops(part: Part) -> list[tuple[float, float, Place]]:
     if not up.any():
         return []
     z = np.round(corners[up].mean(axis=1)[:, 2], 3)
-    levels, of = np.unique(z, return_inverse=True)
+    levels, first, of = np.unique(z, return_index=True, return_inverse=True)
     sums = np.bincount(of, weights=areas[up])
-    least = _FLAT_SHARE * float(areas[up].sum())
-    first = [int(np.flatnonzero(of == index)[0]) for index in range(len(levels))]
-    places = [_rounded(corners[up][index].mean(axis=0)) for index in first]
-    rows = zip(levels.tolist(), sums.tolist(), places, strict=True)
-    return [row for row in rows if row[1] > max(least, SHARED_MM2)]
+    large = np.flatnonzero(sums > max(_FLAT_SHARE * float(areas[up].sum()), SHARED_MM2))
+    places = corners[up][first[large]].mean(axis=1)
+    return [
+        (float(levels[index]), float(sums[index]), _rounded(place))
+        for index, place in zip(large.tolist(), places, strict=True)
+    ]
 
 
 def _underside(part: Part) -> tuple[float, np.ndarray[tuple[int], np.dtype[np.float64]]]:

@@ -13,7 +13,7 @@ from ..plane import GRID_MM, closed_fills, inscribed, opened, opened_parts, resi
 from ..progress import Progress, Steps
 from .layerstack import Layer, Place
 
-__all__ = ["strip_findings_steps", "thin_findings", "thin_share", "thin_strokes"]
+__all__ = ["strip_findings_steps", "thin_findings_steps", "thin_share", "thin_strokes"]
 
 THIN_SHARE = 0.005
 """Share of a part's layer that may be thinner than the nozzle before it counts."""
@@ -23,6 +23,9 @@ _CORNER = 0.7
 
 _ROUNDING_MM = 0.005
 """Strokes count as wide enough within this: grid and chords of arcs."""
+
+_PLAIN_MM = 3 * GRID_MM
+"""Outlines are simplified by so much before strips are sought: offsets of close vertices take long."""
 
 _STRIP = 0.7
 """A strip is along its length nearly as wide as at its widest: a tip or a corner is half as wide, or less."""
@@ -67,7 +70,7 @@ def thin_share(shape: BaseGeometry, width_mm: float) -> float:
     return float(1.0 - kept.area / shape.area)
 
 
-def thin_findings(layers: Sequence[Layer], nozzle_mm: float) -> list[Finding]:
+def thin_findings_steps(layers: Sequence[Layer], nozzle_mm: float) -> Steps[list[Finding]]:
     """Find for each part its layer with the largest share of strokes thinner than the nozzle.
 
     On a slope the layers recede, and what is narrow in one lies broad on the one below: no stroke, and where
@@ -76,6 +79,7 @@ def thin_findings(layers: Sequence[Layer], nozzle_mm: float) -> list[Finding]:
     """
     worst: dict[str, tuple[float, Place, int]] = {}
     for layer in layers:
+        yield Progress(f"measuring strokes of layer {layer.first}", 0.9)
         for name, shape in layer.shapes.items():
             if name in layer.sloping:
                 continue
@@ -160,9 +164,9 @@ def _covered(piece: shapely.Polygon, others: Sequence[shapely.Polygon]) -> bool:
 
 @lru_cache(maxsize=_KEPT)
 def _gaps(shape: BaseGeometry, width_mm: float) -> tuple[shapely.Polygon, ...]:
-    return tuple(closed_fills(shapely.simplify(shape, GRID_MM), width_mm / 2 - _ROUNDING_MM))
+    return tuple(closed_fills(shapely.simplify(shape, _PLAIN_MM), width_mm / 2 - _ROUNDING_MM))
 
 
 @lru_cache(maxsize=_KEPT)
 def _lean(shape: BaseGeometry, width_mm: float) -> tuple[shapely.Polygon, ...]:
-    return tuple(residue(shapely.simplify(shape, GRID_MM), width_mm / 2 - _ROUNDING_MM))
+    return tuple(residue(shapely.simplify(shape, _PLAIN_MM), width_mm / 2 - _ROUNDING_MM))

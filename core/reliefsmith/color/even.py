@@ -6,17 +6,19 @@ sides, and changes by the same mix of their changes. So everything after finds f
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
+from ..chroma import color_phrase
+from ..findings import Note, note
 from ..plane.groups import joined
 from ..plane.runs import Pieces, find_pieces
 from ..progress import Progress, Steps
 from .beside import with_edges
 from .calm import LEAST_RANGE, is_rippled, softening
-from .fold import Part, halves, has_edge, jumps, one_for_alike, parts_of
+from .fold import Part, borders, halves, one_for_alike, parts_of
 from .mixing import Bytes, Flags, Mixing
 from .modes import Bins, Floats, Ints
 from .shadow import mark_shadow, may_have_shadow
@@ -31,6 +33,27 @@ _SOFT_SHARE = 0.002  # of the picture that has slopes, at least
 _MOST_AREAS = 300  # evened, the largest first
 
 
+@dataclass(frozen=True, slots=True)
+class Evened:
+    """A picture made flat.
+
+    Parameters
+    ----------
+    mixing : Mixing
+    shadow : bool
+        Whether it had a shadow.
+    lossy : bool
+        Whether it ripples where nothing was evened.
+    notes : tuple of Note
+        What was cut in two.
+    """
+
+    mixing: Mixing
+    shadow: bool
+    lossy: bool
+    notes: tuple[Note, ...]
+
+
 def evened_steps(
     mixing: Mixing,
     calm: Flags,
@@ -43,7 +66,7 @@ def evened_steps(
     lossy: bool,
     saved_lossy: bool,
     scale: float,
-) -> Steps[tuple[Mixing, bool, bool] | None]:
+) -> Steps[Evened | None]:
     """Even out shadows on the background and shading within areas.
 
     Parameters
@@ -69,9 +92,8 @@ def evened_steps(
 
     Returns
     -------
-    (Mixing, bool, bool) or None
-        The picture evened, whether it had a shadow, and whether it ripples where nothing was evened; None
-        where there is nothing soft, the usual case.
+    Evened or None
+        None where there is nothing soft, the usual case.
     """
     yield Progress("looking for shading", 0.2)
     shaded = may_be_shaded(bins, sigma=sigma, lossy=lossy)
@@ -91,38 +113,51 @@ def evened_steps(
     if not shaded and not shadow:
         return None
     yield Progress("evening shading", 0.22)
-    goals = _goals(picture, find_pieces(kinds), background, shaded=shaded)
+    goals, notes = _goals(picture, find_pieces(kinds), background, shaded=shaded)
     yield Progress("evening edges beside shading", 0.25)
-    if goals is None:
+    if not goals:
         return None
     kept = np.logical_and.reduce([goal == plane for goal, plane in zip(goals, mixing.planes, strict=True)])
     rippled = saved_lossy or (lossy and is_rippled(ranges[kept]))
-    return Mixing(with_edges(mixing, kinds, goals, lossy=rippled), mixing.opaque), shadow, rippled
+    flat = Mixing(with_edges(mixing, kinds, goals, lossy=rippled), mixing.opaque)
+    return Evened(flat, shadow, rippled, notes)
 
 
 def _goals(
     picture: Picture, pieces: Pieces, background: Floats | None, *, shaded: bool
-) -> tuple[Bytes, ...] | None:
-    """Return the planes with every soft area in its flat colors, edges as they are; None without one."""
+) -> tuple[tuple[Bytes, ...], tuple[Note, ...]]:
+    """Return the planes with every soft area in its flat colors, edges as they are; no planes without one."""
     planes = tuple(plane.copy() for plane in picture.mixing.planes)
     if background is not None:
         _fill(planes, pieces.pixels(pieces.labels == 2), background)
     if not shaded:
-        return planes
-    _, spread = _statistics(picture.mixing, pieces)
+        return planes, ()
+    spread = _spreads(picture.mixing, pieces)
     soft = np.flatnonzero(
         (pieces.labels == 1) & (spread > _least_spread(picture)) & (pieces.areas >= _LEAST_PX)
     )
     shadow = (pieces.labels == 2).any()
     if not shadow and pieces.areas[soft].sum() < _SOFT_SHARE * pieces.areas.sum():
-        return None
+        return (), ()
     soft = soft[np.argsort(-pieces.areas[soft], kind="stable")][:_MOST_AREAS]
-    areas = [area for own in pieces.pixels_of(soft) for area in _without_edges(picture, own)]
-    parts, edges = _folded(picture, areas)
-    if parts:
-        for part, color in zip(parts, one_for_alike(parts, edges), strict=True):
-            _fill(planes, part.pixels, color)
-    return planes
+    areas = pieces.pixels_of(soft) if len(soft) else []
+    parts, edges = _folded(picture, _without_edges(picture, areas))
+    colors = one_for_alike(parts, edges)
+    for part, color in zip(parts, colors, strict=True):
+        _fill(planes, part.pixels, color)
+    return planes, _cut_note(parts, colors)
+
+
+def _cut_note(parts: list[Part], colors: Floats) -> tuple[Note, ...]:
+    """Say which shading was cut in two: the largest, and how many more."""
+    cut = [k for k in range(1, len(parts)) if parts[k].group == parts[k - 1].group]
+    if not cut:
+        return ()
+    most = max(cut, key=lambda k: len(parts[k].pixels) + len(parts[k - 1].pixels))
+    one, other = (color_phrase(np.rint(colors[k])) for k in (most - 1, most))
+    words = f"Shading is wider than one color can stand for, and cut in two at its middle: {one} and {other}"
+    more = f"; {len(cut) - 1} more such areas" if len(cut) > 1 else ""
+    return (note("shading-cut", f"{words}{more}."),)
 
 
 def _least_spread(picture: Picture) -> float:
@@ -130,28 +165,32 @@ def _least_spread(picture: Picture) -> float:
     return (_LEAST_SPREAD_LOSSY if picture.lossy else _LEAST_SPREAD) + _SPREAD_PER_SIGMA * picture.sigma
 
 
-def _without_edges(picture: Picture, pixels: Ints) -> list[Ints]:
-    """Return the soft ones of what an area falls into where its colors meet in edges that are calm."""
-    planes = picture.mixing.planes[:3]
-    if len(pixels) < _LEAST_PX or max(plane.ravel()[pixels].std() for plane in planes) <= _least_spread(
-        picture
-    ):
-        return []
-    upper = halves(planes, pixels)
-    if not has_edge(planes, pixels, upper, picture.drawn):
-        return [pixels]
-    return [area for half in (pixels[~upper], pixels[upper]) for area in _without_edges(picture, half)]
+def _without_edges(picture: Picture, areas: list[Ints]) -> list[Ints]:
+    """Cut areas where their halves meet in an edge, however calm, as long as they do; return what is soft."""
+    planes, settled = picture.mixing.planes[:3], []
+    while areas:
+        cut = []
+        for own in areas:
+            upper = halves(planes, own)
+            cut += [own[~upper], own[upper]]
+        pairs, edge = borders(planes, cut, picture.drawn)
+        own_edges = pairs[edge & (pairs[:, 0] // 2 == pairs[:, 1] // 2)]
+        is_cut = np.isin(np.arange(len(areas)), own_edges[:, 0] // 2)
+        settled += [areas[k] for k in np.flatnonzero(~is_cut)]
+        pieces = [cut[2 * k + side] for k in np.flatnonzero(is_cut) for side in (0, 1)]
+        areas = [half for half in pieces if _is_soft(picture, half)]
+    return settled
+
+
+def _is_soft(picture: Picture, pixels: Ints) -> bool:
+    spread = max(plane.ravel()[pixels].std() for plane in picture.mixing.planes[:3])
+    return len(pixels) >= _LEAST_PX and bool(spread > _least_spread(picture))
 
 
 def _folded(picture: Picture, areas: list[Ints]) -> tuple[list[Part], Flags]:
     """Join areas that pass into each other, and tell which of the joined ones meet in an edge."""
     planes = picture.mixing.planes[:3]
-    numbers = np.zeros(picture.mixing.shape, dtype=np.int32)
-    means = np.empty((len(areas), 3))
-    for number, pixels in enumerate(areas):
-        numbers.ravel()[pixels] = number + 1
-        means[number] = [plane.ravel()[pixels].mean() for plane in planes]
-    pairs, edge = jumps(planes, numbers, means, picture.drawn)
+    pairs, edge = borders(planes, areas, picture.drawn)
     count, group = joined(len(areas), *pairs[~edge].T)
     edges = np.zeros((count, count), dtype=bool)
     edges[tuple(group[pairs[edge]].T)] = True
@@ -167,16 +206,15 @@ def _fill(planes: tuple[Bytes, ...], pixels: Ints, color: Floats) -> None:
         plane.ravel()[pixels] = np.uint8(np.clip(value + 0.5, 0.0, 255.0))
 
 
-def _statistics(mixing: Mixing, pieces: Pieces) -> tuple[Floats, Floats]:
-    """Return each piece's mean color (m, 3) and the greatest standard deviation (m,) of its channels."""
+def _spreads(mixing: Mixing, pieces: Pieces) -> Floats:
+    """Return the greatest standard deviation (m,) of each piece's channels."""
     count = len(pieces.areas)
-    means, spread = np.empty((count, 3)), np.zeros(count)
-    for channel, plane in enumerate(mixing.planes[:3]):
+    spread = np.zeros(count)
+    for plane in mixing.planes[:3]:
         flat = plane.ravel()
         by_run = np.add.reduceat(flat, pieces.starts, dtype=np.int64)
         squares = np.add.reduceat(flat.astype(np.uint16) ** 2, pieces.starts, dtype=np.int64)
         mean = np.bincount(pieces.of_run, weights=by_run, minlength=count) / pieces.areas
         square = np.bincount(pieces.of_run, weights=squares, minlength=count) / pieces.areas
-        means[:, channel] = mean
         np.maximum(spread, np.sqrt(np.maximum(square - mean * mean, 0.0)), out=spread)
-    return means, spread
+    return spread

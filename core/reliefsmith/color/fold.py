@@ -16,7 +16,7 @@ from ..chroma import ciede2000, srgb_to_lab
 from .mixing import Bytes, Flags
 from .modes import Floats, Ints
 
-__all__ = ["Part", "halves", "has_edge", "jumps", "one_for_alike", "parts_of"]
+__all__ = ["Part", "borders", "halves", "one_for_alike", "parts_of"]
 
 _EDGE = 0.5  # of the way; made edges had 0.6 to 1.1 (JPEG 75), shading up to 0.5
 _STEP_PX = 2
@@ -51,18 +51,14 @@ class Part:
     reach: float
 
 
-def jumps(
-    planes: Sequence[Bytes], numbers: npt.NDArray[np.int32], means: Floats, scale: float
-) -> tuple[Ints, Flags]:
+def borders(planes: Sequence[Bytes], areas: Sequence[Ints], scale: float) -> tuple[Ints, Flags]:
     """Return pairs of neighboring areas, and whether they meet in an edge.
 
     Parameters
     ----------
     planes : three uint8 arrays of shape (h, w)
-    numbers : int32 array of shape (h, w)
-        Area of each pixel, from 1 on; 0 for pixels of none.
-    means : float64 array of shape (k, 3)
-        Color of each area.
+    areas : sequence of int64 arrays
+        Flat positions of the pixels of each.
     scale : float
         Pixels per pixel of the picture as it was drawn, in which the border is measured.
 
@@ -73,6 +69,10 @@ def jumps(
     bool array of shape (p,)
         By the median over the border.
     """
+    numbers = np.zeros(planes[0].shape, dtype=np.int32)
+    for number, pixels in enumerate(areas, start=1):
+        numbers.ravel()[pixels] = number
+    means = np.array([_mean_color(planes, pixels) for pixels in areas]).reshape(-1, 3)
     turned = [plane.T for plane in planes]
     sides = _along_rows(planes, numbers, means, scale), _along_rows(turned, numbers.T, means, scale)
     keys, made = (np.concatenate(both) for both in zip(*sides, strict=True))
@@ -87,7 +87,22 @@ def _along_rows(
     planes: Sequence[Bytes], numbers: npt.NDArray[np.int32], means: Floats, scale: float
 ) -> tuple[Ints, Floats]:
     """Return the key of the pair, and the part of the way made, where two areas meet in a row."""
-    width, area = numbers.shape[1], np.ascontiguousarray(numbers).ravel()
+    area = np.ascontiguousarray(numbers).ravel()
+    first, last, more = _meetings(area, numbers.shape[1], scale)
+    flat = [np.ascontiguousarray(plane).ravel() for plane in planes]
+
+    def shown(place: Ints) -> Floats:
+        return np.stack([plane[place] for plane in flat], axis=1).astype(np.float64)
+
+    one, other = area[first] - 1, area[last] - 1
+    made, _ = _on_line(shown(last + more) - shown(first - more), means[other] - means[one])
+    _, off = _on_line(shown((first + last) // 2) - shown(first), shown(last) - shown(first))
+    made[off > _OFF_LINE] = 1.0  # a third color lies between them
+    return np.minimum(one, other).astype(np.int64) * len(means) + np.maximum(one, other), made
+
+
+def _meetings(area: npt.NDArray[np.int32], width: int, scale: float) -> tuple[Ints, Ints, Ints]:
+    """Return the last pixel of one area and the first of the next in a row, and how far to step into both."""
     at = np.flatnonzero(area)
     gap = np.diff(at)
     met = (area[at[1:]] != area[at[:-1]]) & (gap <= _GAP_PX * scale) & (at[1:] // width == at[:-1] // width)
@@ -96,48 +111,22 @@ def _along_rows(
     inside = (first % width >= more) & (last % width + more < width)
     first, last, more = first[inside], last[inside], more[inside]
     own = (area[first - more] == area[first]) & (area[last + more] == area[last])
-    first, last, more = first[own], last[own], more[own]
-
-    flat = [np.ascontiguousarray(plane).ravel() for plane in planes]
-
-    def shown(place: Ints) -> Floats:
-        return np.stack([plane[place] for plane in flat], axis=1).astype(np.float64)
-
-    one, other = area[first] - 1, area[last] - 1
-    way = means[other] - means[one]
-    made = ((shown(last + more) - shown(first - more)) * way).sum(axis=1)
-    made /= np.maximum((way * way).sum(axis=1), 1.0)
-    start, end = shown(first), shown(last)
-    step = end - start
-    part = ((shown((first + last) // 2) - start) * step).sum(axis=1) / np.maximum(
-        (step * step).sum(axis=1), 1.0
-    )
-    off = np.abs(shown((first + last) // 2) - start - np.clip(part, 0.0, 1.0)[:, None] * step).max(axis=1)
-    made[off > _OFF_LINE] = 1.0
-    return np.minimum(one, other).astype(np.int64) * len(means) + np.maximum(one, other), made
+    return first[own], last[own], more[own]
 
 
-def has_edge(planes: Sequence[Bytes], pixels: Ints, upper: Flags, scale: float) -> bool:
-    """Return whether the two halves of an area (n pixels) meet in an edge: then they are two colors."""
-    row, column = np.divmod(pixels, planes[0].shape[1])
-    top, left = int(row.min()), int(column.min())
-    box = (slice(top, int(row.max()) + 1), slice(left, int(column.max()) + 1))
-    cut = [plane[box] for plane in planes]
-    numbers = np.zeros(cut[0].shape, dtype=np.int32)
-    numbers[row - top, column - left] = 1 + upper
-    values = _values(planes, pixels)
-    _, edge = jumps(cut, numbers, np.stack([values[~upper].mean(axis=0), values[upper].mean(axis=0)]), scale)
-    return bool(edge.any())
+def _on_line(change: Floats, way: Floats) -> tuple[Floats, Floats]:
+    """Return how much of a way (n, 3) a change makes along it, and by how many levels it strays from it."""
+    part = (change * way).sum(axis=1) / np.maximum((way * way).sum(axis=1), 1.0)
+    off: Floats = np.abs(change - np.clip(part, 0.0, 1.0)[:, None] * way).max(axis=1)
+    return part, off
 
 
 def halves(planes: Sequence[Bytes], pixels: Ints) -> Flags:
-    """Return which pixels of an area lie beyond the middle of its colors, along their main axis."""
-    along = _along(_values(planes, pixels))
+    """Return which pixels of an area, of two colors at least, lie beyond the middle of its colors."""
+    along = _along(planes, pixels)
     cut = along.mean()
     upper: Flags = along > cut
     for _ in range(_ROUNDS):
-        if upper.all() or not upper.any():
-            break
         cut = (along[upper].mean() + along[~upper].mean()) / 2
         upper = along > cut
     return upper
@@ -146,32 +135,30 @@ def halves(planes: Sequence[Bytes], pixels: Ints) -> Flags:
 def parts_of(planes: Sequence[Bytes], pixels: Ints, group: int) -> list[Part]:
     """Return an area as one part, or cut in two at its middle where one color cannot stand for it."""
     whole = _part(planes, pixels, group)
-    upper = halves(planes, pixels)
-    if whole.reach <= _MOST_SPAN / 2 or upper.all() or not upper.any():
+    if whole.reach <= _MOST_SPAN / 2:
         return [whole]
+    upper = halves(planes, pixels)
     return [_part(planes, pixels[~upper], group), _part(planes, pixels[upper], group)]
 
 
 def _part(planes: Sequence[Bytes], pixels: Ints, group: int) -> Part:
-    values = _values(planes, pixels)
-    along = _along(values)
+    along = _along(planes, pixels)
     count = max(round(_END_SHARE * len(along)), 1)
-    low = along <= np.partition(along, count - 1)[count - 1]
-    high = along >= np.partition(along, len(along) - count)[len(along) - count]
-    ends = srgb_to_lab(np.stack([values[low].mean(axis=0), values[high].mean(axis=0)]))
-    return Part(pixels, values.mean(axis=0), group, float(ciede2000(ends[0], ends[1])) / 2)
+    low, high = np.partition(along, (count - 1, len(along) - count))[[count - 1, len(along) - count]]
+    ends = [_mean_color(planes, pixels[along <= low]), _mean_color(planes, pixels[along >= high])]
+    one, other = srgb_to_lab(np.stack(ends))
+    return Part(pixels, _mean_color(planes, pixels), group, float(ciede2000(one, other)) / 2)
 
 
-def _values(planes: Sequence[Bytes], pixels: Ints) -> Floats:
-    return np.stack([plane.ravel()[pixels] for plane in planes[:3]], axis=1).astype(np.float64)
+def _mean_color(planes: Sequence[Bytes], pixels: Ints) -> Floats:
+    """Return the mean color (3,) of some pixels."""
+    return np.array([plane.ravel()[pixels].mean() for plane in planes])
 
 
-def _along(values: Floats) -> Floats:
-    """Return colors (n, 3) as places on the line along which they spread most."""
-    off = values - values.mean(axis=0)
-    _, axes = np.linalg.eigh(off.T @ off)
-    along: Floats = off @ axes[:, -1]
-    return along
+def _along(planes: Sequence[Bytes], pixels: Ints) -> Bytes:
+    """Return the values (n,) of the channel in which an area spreads most."""
+    channels = [plane.ravel()[pixels] for plane in planes]
+    return channels[int(np.argmax([channel.std() for channel in channels]))]
 
 
 def one_for_alike(parts: Sequence[Part], edges: Flags) -> Floats:
@@ -185,10 +172,10 @@ def one_for_alike(parts: Sequence[Part], edges: Flags) -> Floats:
 
     Notes
     -----
-    From the heaviest on, a part takes the nearest color that was given already, among those whose shades
-    include its own.
+    From the heaviest on, a part takes the nearest color that was given already, of those that it shows itself
+    or whose shades include its own.
     """
-    colors = np.array([part.color for part in parts])
+    colors = np.array([part.color for part in parts]).reshape(-1, 3)
     labs = srgb_to_lab(colors)
     weights = np.array([len(part.pixels) for part in parts], dtype=np.float64)
     given: list[list[int]] = []

@@ -77,7 +77,8 @@ def separate_steps(
     flat = _Flat(labels, _bytes(found.choice.colors), mixing_colors(found.choice.shown, ground, 3))
     flat = _with_enclosed(flat, ground, background.enclosed)
     evened = None if found.mixing is mixing else _straight(found.mixing, artwork)
-    return replace(_separation(flat, ground, flat_colors), lossy=found.lossy, evened=evened)
+    separation = _separation(flat, ground, flat_colors)
+    return replace(separation, lossy=found.lossy, evened=evened, notes=found.notes)
 
 
 separate = drained(separate_steps)
@@ -210,7 +211,6 @@ def _separation(flat: _Flat, ground: Ground, settings: ColorSettings) -> Separat
         (*_fewer(found, settings), *findings),
         shown[[0, *main]],
         enclosed=0 if found < len(order) else None,
-        notes=ground.notes,
     )
 
 

@@ -19,12 +19,12 @@ import numpy as np
 from ..chroma.spaces import linear_to_srgb
 from ..model.arrays import Color
 from ..model.parts import Part
+from .glb import MM_PER_M
 from .limits import MAX_OBJECTS, MAX_TEXT_BYTES, MAX_TRIANGLES, MAX_VERTICES, BadFileError
 from .roles import ReadMesh, as_parts, merged
 
 __all__ = ["read_foreign"]
 
-MM_PER_M = 1000.0
 _PARTING = re.compile(rb"^[ \t]*(?:o|g|usemtl)[ \t]", re.MULTILINE)
 _HEAD = 20
 """Bytes of a GLB before the text of its first chunk: header of 12, length and kind of the chunk."""

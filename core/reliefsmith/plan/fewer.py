@@ -16,17 +16,24 @@ from ..chroma.seen import edges_kept
 from ..findings import Finding, finding
 from ..model.arrays import Color
 from ..plane import polygons_of, union_of_faces
-from ..sections import ColorSettings
+from ..sections import ColorSettings, FilamentSettings
 from .basecolor import BaseColor
 from .ground import Art
 from .legible import from_above
 from .remarks import place_of
+from .stocked import printed_in
 
 __all__ = ["with_fewer"]
 
+_NONE = FilamentSettings()
+
 
 def with_fewer(
-    picture: Art, base: BaseGeometry, chosen: BaseColor, colors: ColorSettings
+    picture: Art,
+    base: BaseGeometry,
+    chosen: BaseColor,
+    colors: ColorSettings,
+    filaments: FilamentSettings = _NONE,
 ) -> tuple[Art, BaseColor, tuple[Finding, ...]]:
     """Fold colors into others until the piece, its base included, has no more than `colors.most`.
 
@@ -39,6 +46,8 @@ def with_fewer(
     colors : ColorSettings
         A count or a palette says which colors the art has, so it stands above the limit; a base of a given
         color keeps it.
+    filaments : FilamentSettings
+        Where only stock is used, colors are judged by the filaments that they are printed in.
 
     Returns
     -------
@@ -60,8 +69,8 @@ def with_fewer(
     under = len(picture.colors) if chosen.index is None else chosen.index
     wanted, labels = from_above(picture, base)
     labels = np.where(labels > len(picture.colors), under + 1, labels)
-    areas = [polygon.area for polygon in picture.polygons]
-    folds = _Folds(wanted, labels, every, areas if chosen.index is not None else [*areas, 0.0])
+    areas = [*(polygon.area for polygon in picture.polygons), 0.0][: len(every)]  # a base alone is no art
+    folds = _Folds(wanted, labels, areas, every, printed_in(filaments, every))
     fixed = under if colors.base != "auto" else None
     said = []
     while len(np.unique(folds.into)) > colors.most:
@@ -73,16 +82,22 @@ def with_fewer(
 
 
 class _Folds:
-    """Which color each of the piece's colors (k) is shown in, as one after the other is folded."""
+    """Which of the piece's colors (k) each of them is shown in, as one after the other is folded."""
 
     def __init__(
-        self, wanted: Reference, labels: npt.NDArray[np.int64], every: Sequence[Color], areas: Sequence[float]
+        self,
+        wanted: Reference,
+        labels: npt.NDArray[np.int64],
+        areas: Sequence[float],
+        every: Sequence[Color],
+        printed: Sequence[Color],
     ) -> None:
-        self.wanted, self.labels = wanted, labels
-        self.every, self.into = np.array(every, dtype=np.uint8), np.arange(len(every))
+        self.wanted, self.labels, self.every = wanted, labels, every
+        self.printed, self.into = np.array(printed, dtype=np.uint8), np.arange(len(every))
         self.shares = np.array(areas) / sum(areas)
-        lab = srgb_to_lab(self.every)
+        lab = srgb_to_lab(np.array(every, dtype=np.uint8))
         self.apart = ciede2000(lab[:, None], lab[None])
+        self.off = ciede2000(lab[:, None], srgb_to_lab(self.printed)[None])
         self.kept = self._kept(self.into)
 
     def next(self, fixed: int | None) -> tuple[int, int, float]:
@@ -91,19 +106,18 @@ class _Folds:
         for one, other in permutations(np.unique(self.into).tolist(), 2):
             if one != fixed:
                 shown = np.where(self.into == one, other, self.into)
-                off = self.apart[np.arange(len(shown)), shown]
-                kept, wrong = self._kept(shown), float(self.shares[off > TOLD_APART].sum())
-                change = float((self.shares * off).sum())
-                tried.append(
-                    (round(wrong - kept, 6), change, self.every[[one, other]].tolist(), kept, one, other)
-                )
+                wrong = float(self.shares[self.off[np.arange(len(shown)), shown] > TOLD_APART].sum())
+                change = float((self.shares * self.apart[np.arange(len(shown)), shown]).sum())
+                kept = self._kept(shown)
+                pair = (self.every[one], self.every[other])
+                tried.append((round(wrong - kept, 6), change, pair, kept, one, other))
         *_, kept, one, other = min(tried)
         self.into[self.into == one] = other
         lost, self.kept = self.kept - kept, kept
         return one, other, lost
 
     def _kept(self, shown: npt.NDArray[np.int64]) -> float:
-        return edges_kept(self.wanted, self.labels, self.every[shown])
+        return edges_kept(self.wanted, self.labels, self.printed[shown])
 
 
 def _in_fewer(

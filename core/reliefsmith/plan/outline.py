@@ -116,7 +116,7 @@ def outline_steps(
     lacking: tuple[Finding, ...] = ()
     if colors.base == "auto":
         chosen, lacking = in_stock(chosen, picture, shape, base_stock)
-    picture, chosen, folded = with_fewer(picture, shape, chosen, colors)
+    picture, chosen, folded = with_fewer(picture, shape, chosen, colors, base_stock)
     motifs = [
         Motif(color, polygon)
         for index, (color, polygon) in enumerate(zip(picture.colors, picture.polygons, strict=True))

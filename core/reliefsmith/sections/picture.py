@@ -19,8 +19,8 @@ class ArtworkSettings(Section):
     kind: str = setting(
         "auto",
         "choice",
-        "what the picture is: flat takes it as it is, auto also takes a painted checkerboard out",
-        choices=("auto", "flat"),
+        "what the picture is: flat takes it as it is, auto tells, and takes painted checkerboards out",
+        choices=("auto", "flat", "dithered", "screenshot", "paper"),
     )
     crop: tuple[float, float, float, float] | None = setting(
         None,

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reliefsmith.model import FlatAreas, Plan
+from reliefsmith.plan import outline
 from reliefsmith.recipe import Recipe
 
 from .arts import BLACK, BLUE, RED, WHITE, artworks, assert_in_register, codes, flat, outlined
@@ -103,3 +104,12 @@ def test_ground_that_the_art_encloses_may_go_too() -> None:
     assert codes(plan.findings) == ["color-folded"]
     assert "of the picture's edges are lost" in plan.findings[0].message
     assert plan.motifs == ()
+
+
+def test_with_only_stock_what_one_filament_prints_goes_together() -> None:
+    """Both browns and the red are printed in brick, the eye and the leaf in moss."""
+    stock = [{"name": "moss", "color": "#12321c"}, {"name": "brick", "color": "#b04030"}]
+    r = Recipe().with_values({"filaments.stock": stock, "filaments.only_stock": True, "colors.most": 4})
+    plan = outline(bird(), base=r.base, colors=r.colors, base_stock=r.base_stock)
+    assert colors_of(plan) == {BROWN, TAN, LEAF, RED}
+    assert "no edge is lost" in plan.findings[-1].message
