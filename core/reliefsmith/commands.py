@@ -156,7 +156,7 @@ def ways(
     content = ways_html(found) if pick is None else chosen[0].recipe_toml().encode()
     write_file(target, content, Claim(_inputs(artwork, recipe, *hand_files(settings)), replace))
     if as_json:
-        print_json(ways_mapping(found), f"{target} was written")
+        print_json(ways_mapping(found), f"the ways were written to {target}")
     said = f"{len(found)} ways to make it" if pick is None else f"the recipe of way {pick}"
     screen.say(f"{said}, written to {target}")
     return 0 if any(way.printable for way in chosen) else 1

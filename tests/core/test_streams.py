@@ -36,7 +36,7 @@ PRINTING = {
 WRITTEN = {
     "make": "the set was written to set",
     "areas": "the areas were written to areas.svg",
-    "ways": "ways.html was written",
+    "ways": "the ways were written to ways.html",
     "coupon": "the test piece was written to coupon",
 }
 REASONS = {"full": "no space left on device", "closed": "it is closed"}

@@ -109,7 +109,7 @@ def _shape(shape: shapely.Geometry, entry: LegendEntry) -> Markup:
 def path_of(shape: shapely.Geometry) -> str:
     """Write polygons as path data, y down."""
     words = []
-    for polygon in polygons_of(shapely.simplify(shape, SIMPLIFY_MM)):
+    for polygon in polygons_of(shapely.simplify(shape, SIMPLIFY_MM, preserve_topology=False)):
         for ring in (polygon.exterior, *polygon.interiors):
             points = np.round(shapely.get_coordinates(ring)[:-1] * (1, -1), 2) + 0.0
             words.append("M" + "L".join(f"{x:g} {y:g}" for x, y in points.tolist()) + "Z")
