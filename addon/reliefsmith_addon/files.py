@@ -14,7 +14,7 @@ from reliefsmith.errors import ArtworkError, OutputError, RecipeError
 from reliefsmith.output import write_parts
 from reliefsmith.painted import painted
 
-from . import bridge, materials, pictures, pieces, properties, run, sculpting, session, standing
+from . import bridge, checking, materials, pictures, pieces, properties, run, sculpting, session, standing
 from .commands import NeedsPicture, told
 
 _PICTURES = ".png;.jpg;.jpeg;.webp;.tif;.tiff;.bmp;.gif;.svg"
@@ -113,7 +113,7 @@ class RELIEFSMITH_OT_export_scene(bpy.types.Operator):
         state = context.scene.reliefsmith
         if state.cut:
             raise RecipeError("the piece is cut open to look inside; turn Look Inside off first")
-        parts, found = run.check(context.scene, context.view_layer, selected=self.selected)
+        parts, found = checking.check(context.scene, context.view_layer, selected=self.selected)
         stem, recipe = f"{Path(state.picture).stem or 'relief'}-finish", properties.to_recipe(state)
         origin = pictures.path(state) if state.picture else None
         place = folder(self.directory)

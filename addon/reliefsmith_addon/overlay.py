@@ -14,7 +14,7 @@ from bpy_extras import view3d_utils
 from gpu_extras.batch import batch_for_shader
 from mathutils import Vector
 
-from . import pieces, run, slices, standing
+from . import checking, pieces, slices, standing
 from .commands import told
 
 _CLOSE_MM = 30.0  # distance from which a finding is looked at
@@ -113,10 +113,10 @@ class RELIEFSMITH_OT_check(slices.Sliced, bpy.types.Operator):
     selected: standing.selection_only()
 
     def begin(self, context: Any) -> Any:
-        return run.check_steps(context.scene, context.view_layer, selected=self.selected)
+        return checking.check_steps(context.scene, context.view_layer, selected=self.selected)
 
     def end(self, context: Any, value: Any) -> set[str]:
-        run.keep_check(context.scene, *value, selected=self.selected)
+        checking.keep_check(context.scene, *value, selected=self.selected)
         self.report({"INFO"}, f"{len(context.scene.reliefsmith.findings)} findings")
         return {"FINISHED"}
 

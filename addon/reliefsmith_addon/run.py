@@ -9,19 +9,13 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.checking import check_parts_steps
 from reliefsmith.documents.wording import style_words
 from reliefsmith.errors import RecipeError, ReliefsmithError
-from reliefsmith.findings import Finding, finding
-from reliefsmith.output import as_printed
-from reliefsmith.pipeline import Job
-from reliefsmith.progress import Progress, drain
 from reliefsmith.recipe import Recipe
 
 from . import (
     bridge,
     decided,
-    finish,
     hung,
     live,
     looks,
@@ -32,7 +26,6 @@ from . import (
     saying,
     sculpting,
     session,
-    standing,
 )
 
 
@@ -46,21 +39,34 @@ def steps(piece: bpy.types.Collection) -> Any:
     """
     bridge.refuse_linked(piece)
     state = piece.reliefsmith
-    if sculpting.waiting(piece) and not bridge.busy(piece):
-        sculpting.take_over(piece)
-    job, recipe = session.job(state, sculpting.wanted(piece)), properties.to_recipe(state)
-    return _steps(piece.name, job, recipe)
+    return _steps(piece.name, properties.to_recipe(state))
 
 
-def _steps(name: str, job: Job, recipe: Recipe) -> Any:
-    """Make a relief; before it, in an older file, what its parts were made from, to know them again."""
+def _steps(name: str, recipe: Recipe) -> Any:
+    """Make a relief; before it take over what waits on a skin, and know parts of an older file again."""
     piece = pieces.named(name)
-    if piece is not None and piece.reliefsmith.made_recipe and bridge.unsigned(piece):
+    if sculpting.waiting(piece) and not bridge.busy(piece):
+        yield from sculpting.take_over_steps(piece)
+    piece = _there(name)
+    job = session.job(piece.reliefsmith, sculpting.wanted(piece))
+    if piece.reliefsmith.made_recipe and bridge.unsigned(piece):
         before = yield from job.relief_steps(older.made_recipe(piece.reliefsmith))
-        piece = pieces.named(name)
-        if piece is not None:
-            bridge.adopt(piece, shown(piece.reliefsmith, before))
+        bridge.adopt(_there(name), shown(_there(name).reliefsmith, before))
     return (yield from job.relief_steps(recipe))
+
+
+def _there(name: str) -> bpy.types.Collection:
+    """Return the piece of a name; between two steps it may be deleted.
+
+    Raises
+    ------
+    RecipeError
+        If it was.
+    """
+    piece = pieces.named(name)
+    if piece is None:
+        raise RecipeError("the piece was deleted while it was made; make it again")
+    return piece
 
 
 def asked(scene: bpy.types.Scene) -> tuple[str, Any]:
@@ -134,54 +140,7 @@ def shown(state: Any, relief: Any) -> Any:
     return relief.parts_below(state.cut_mm if state.cut else math.inf, finished=state.turned)
 
 
-def check(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, *, selected: bool = False) -> tuple[Any, Any]:
-    """Return what `check_steps` comes to, in one go, and keep what was found."""
-    parts, found = drain(check_steps(scene, layer, selected=selected))
-    keep_check(scene, parts, found, selected=selected)
-    return parts, found
-
-
-def check_steps(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, *, selected: bool = False) -> Any:
-    """Return the piece as it stands in the scene, laid as it is printed, and what the core finds on it.
-
-    With `selected` only the selection is taken for it. A generator of small steps.
-
-    Raises
-    ------
-    ReliefsmithError
-        In one plain line, if there is no piece, or it cannot be laid so.
-    """
-    piece, state = pieces.current(scene), scene.reliefsmith
-    recipe, parts = properties.to_recipe(state), standing.taken(piece, layer, selected=selected)
-    parts = as_printed(parts, recipe) if state.turned else parts
-    made: tuple[Any, ...] = ()
-    stale: list[Finding] = []
-    if not selected and state.made_recipe:
-        yield Progress("looking up what was made", 0.0)
-        job = session.job(state, sculpting.wanted(piece))
-        relief = yield from job.relief_steps(older.made_recipe(state))
-        made = relief.parts if state.turned else sculpting.dressed(piece, relief)
-        stale = _stale(piece)
-    found = yield from check_parts_steps(parts, recipe, made=made)
-    return parts, (*found, *stale)
-
-
-def keep_check(scene: bpy.types.Scene, parts: Any, found: Any, *, selected: bool) -> None:
-    """Keep what a check found where the panels read it."""
-    state = scene.reliefsmith
-    _keep_findings(state, found)
-    what = "Only the selection checked" if selected else "The whole piece checked"
-    state.checked = f"{what}: {len(parts)} object{'s' if len(parts) != 1 else ''}"
-
-
-def _stale(piece: bpy.types.Collection) -> list[Finding]:
-    """Say which copies stand for parts that are made otherwise now."""
-    old = [item for item in finish.copies(piece) if finish.is_stale(piece, item)]
-    words = "{} was made from other settings ({}); bring it along, or keep it."
-    return [finding("copy-stale", words.format(item.name, finish.since(piece, item))) for item in old]
-
-
-def _keep_findings(state: Any, findings: Any) -> None:
+def keep_findings(state: Any, findings: Any) -> None:
     """Put findings where the panels read them."""
     state.trouble, state.checked = "", ""
     state.finding = -1
@@ -195,7 +154,7 @@ def _keep_findings(state: Any, findings: Any) -> None:
 
 def _keep(state: Any, relief: Any, filaments: dict[str, Any]) -> None:
     """Put findings, parts and estimate where the panels read them."""
-    _keep_findings(state, relief.findings)
+    keep_findings(state, relief.findings)
     estimate = relief.inspection.estimate
     shares = _shares(relief.areas)
     state.parts.clear()

@@ -111,6 +111,18 @@ def _places(place: bpy.types.LayerCollection) -> list[bpy.types.LayerCollection]
     return [place, *(inner for child in place.children for inner in _places(child))]
 
 
+def untouched(piece: bpy.types.Collection | None) -> set[str]:
+    """Return the names of the parts that are as they were made, by their stamps, and stand with the piece."""
+    rows = bridge.part_objects(piece)
+    place = frame(piece)
+    return {
+        name
+        for name, item in rows.items()
+        if not (bridge.changed(item) or item.modifiers or hand.has_shapes(item))
+        and np.allclose(item.matrix_world, place, atol=1e-6)
+    }
+
+
 def changed(
     piece: bpy.types.Collection | None, layer: bpy.types.ViewLayer, parts: Sequence[Part]
 ) -> list[str]:

@@ -201,7 +201,10 @@ def cut_layers_steps(parts: Sequence[Part], *, heights: HeightSettings) -> Steps
         raise GeometryError(
             f"the parts are {high:.0f} mm high, {count} layers; check their unit or set heights.layer_mm"
         )
-    cutter = [_Cutter(part) for part in parts]
+    cutter = []
+    for part in parts:
+        yield Progress(f"looking at the walls of {part.name}", 0.0)
+        cutter.append(_Cutter(part))
     runs: list[Layer] = []
     for number in range(1, count + 1):
         bottom = 0.0 if number == 1 else heights.first_layer_mm + (number - 2) * heights.layer_mm

@@ -61,7 +61,9 @@ def compare_parts_steps(
         found += yield from _placed_steps(part, same)
         found += _taller(part, same)
         yield Progress(f"looking at the tops of {part.name}", index / len(made))
-        found += _off_layers(part, same, heights, floor)
+        known = [z for z, _, _ in _flat_tops(part)]
+        yield Progress(f"looking at the tops of {part.name}", index / len(made))
+        found += _off_layers(known, same, heights, floor)
     names = {part.name for part in made}
     for part in here.values():
         if part.name not in names:
@@ -143,9 +145,8 @@ def _taller(made: Part, now: Part) -> list[Finding]:
     return [finding("part-taller", words, _rounded(highest))]
 
 
-def _off_layers(made: Part, now: Part, heights: HeightSettings, floor: float) -> list[Finding]:
-    """Find flat tops between two layers, which print lower or higher than they stand."""
-    as_made = [z for z, _, _ in _flat_tops(made)]
+def _off_layers(as_made: Sequence[float], now: Part, heights: HeightSettings, floor: float) -> list[Finding]:
+    """Find flat tops between two layers, which print lower or higher than they stand, unless made so."""
     for z, area, place in _flat_tops(now):
         above = (z - floor - heights.first_layer_mm) / heights.layer_mm
         off = abs(above - round(above)) * heights.layer_mm

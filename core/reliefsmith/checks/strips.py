@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, finding
-from ..plane import GRID_MM, closed_fills, inscribed, opened, opened_parts, residue
+from ..plane import GRID_MM, closed_fills, inscribed, opened, opened_parts, polygons_of, residue, tiles
 from ..progress import Progress, Steps
 from .layerstack import Layer, Place
 
@@ -23,6 +23,9 @@ _CORNER = 0.7
 
 _ROUNDING_MM = 0.005
 """Strokes count as wide enough within this: grid and chords of arcs."""
+
+_REACH = 2.5
+"""Radii by which tiles overlap: the discs of a closing or an opening reach two."""
 
 _PLAIN_MM = 3 * GRID_MM
 """Outlines are simplified by so much before strips are sought: offsets of close vertices take long."""
@@ -108,13 +111,13 @@ def strip_findings_steps(layers: Sequence[Layer], nozzle_mm: float) -> Steps[lis
     walls: list[tuple[shapely.Polygon, Layer, float]] = []
     gaps: list[shapely.Polygon] = []
     lean: list[tuple[shapely.Polygon, float]] = []
-    for index, layer in enumerate(layers):
-        yield Progress(f"measuring slots of layer {layer.first}", index / len(layers))
-        below, gaps = gaps, list(_strips(_gaps(layer.union, nozzle_mm), nozzle_mm))
+    for layer in layers:
+        fills = yield from _pieces_steps(layer.union, nozzle_mm, closed_fills)
+        below, gaps = gaps, list(_strips(fills, nozzle_mm))
         slots += ((gap, layer) for gap in gaps if layer.count > 1 or _covered(gap, below))
-        yield Progress(f"measuring walls of layer {layer.first}", index / len(layers))
-        pieces = _strips(_lean(layer.union, 2 * nozzle_mm), nozzle_mm)
-        lean = [(piece, _stands(piece, lean) + layer.top_mm - layer.bottom_mm) for piece in pieces]
+        narrow = yield from _pieces_steps(layer.union, 2 * nozzle_mm, residue)
+        height = layer.top_mm - layer.bottom_mm
+        lean = [(piece, _stands(piece, lean) + height) for piece in _strips(narrow, nozzle_mm)]
         walls += ((piece, layer, high) for piece, high in lean if high > 2 * _TALL * nozzle_mm)
     return [*_worst_slot(slots), *_worst_wall(walls)]
 
@@ -162,11 +165,13 @@ def _covered(piece: shapely.Polygon, others: Sequence[shapely.Polygon]) -> bool:
     return bool(shared >= 0.5 * piece.area)
 
 
-@lru_cache(maxsize=_KEPT)
-def _gaps(shape: BaseGeometry, width_mm: float) -> tuple[shapely.Polygon, ...]:
-    return tuple(closed_fills(shapely.simplify(shape, _PLAIN_MM), width_mm / 2 - _ROUNDING_MM))
-
-
-@lru_cache(maxsize=_KEPT)
-def _lean(shape: BaseGeometry, width_mm: float) -> tuple[shapely.Polygon, ...]:
-    return tuple(residue(shapely.simplify(shape, _PLAIN_MM), width_mm / 2 - _ROUNDING_MM))
+def _pieces_steps(
+    shape: BaseGeometry, width_mm: float, work: Callable[[BaseGeometry, float], list[shapely.Polygon]]
+) -> Steps[list[shapely.Polygon]]:
+    """Do work for a width on a shape, tile by tile."""
+    radius = width_mm / 2 - _ROUNDING_MM
+    found: list[shapely.Polygon] = []
+    for tile in tiles(shapely.simplify(shape, _PLAIN_MM), _REACH * radius):
+        yield Progress("measuring walls and slots", 0.9)
+        found += polygons_of(tile.own(shapely.MultiPolygon(work(tile.part, radius))))
+    return found

@@ -12,7 +12,9 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
 
 from .desk import LIBRARIES, Desk
 
@@ -217,3 +219,24 @@ def test_an_error_is_shown_in_words(made: Desk) -> None:
     made.shot("error")
     made.order("state.size.use_height_mm = False")
     made.wait("state.trouble == ''")
+
+
+def test_findings_are_dots_in_the_view(made: Desk) -> None:
+    made.order(
+        "motifs = [one for one in scene.objects if one.get('reliefsmith_part', 'base') != 'base']\n"
+        "motifs[0].location.z = 3"
+    )
+    made.order("bpy.ops.reliefsmith.check()")
+    found = made.order(
+        "value = [[list(one.place), one.severity] for one in state.findings if one.has_place][:1]"
+    )
+    x, y = on_screen(made, *found[0][0])
+    with Image.open(made.shot("findings")) as screen:
+        dot = np.asarray(screen.convert("RGB"))[y - 6, x - 3].astype(int)
+    red, _, blue = dot
+    assert red > blue + 60, f"no dot of a {found[0][1]} at {x}, {y}: {dot}"
+    made.order("state.show_findings = False")
+    with Image.open(made.shot("findings_off")) as screen:
+        without = np.asarray(screen.convert("RGB"))[y - 6, x - 3].astype(int)
+    assert abs(without - dot).max() > 60
+    made.order("state.show_findings = True; motifs[0].location.z = 0")

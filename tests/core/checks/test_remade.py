@@ -193,3 +193,10 @@ def test_a_hair_of_overlap_is_a_note(wide: float, severity: str | None) -> None:
     found = check_parts([one, boxes((1 - wide, 0, 0, 1))])
     said = [str(item.severity) for item in found if item.code == "parts-overlap"]
     assert said == ([severity] if severity else [])
+
+
+@pytest.mark.parametrize(("wide", "severity"), [(0.14, "note"), (0.2, "stop")])
+def test_a_crumb_of_overlap_as_remeshed_neighbors_share_is_a_note(wide: float, severity: str) -> None:
+    one = replace(boxes((0, 0, 0, 1)), name="base", role="base")
+    found = check_parts([one, boxes((1 - wide, 1 - wide, 0, 1))])
+    assert [str(item.severity) for item in found if item.code == "parts-overlap"] == [severity]
