@@ -112,6 +112,7 @@ def draw(layout: Any, context: bpy.types.Context) -> None:
     state = context.scene.reliefsmith
     layout.prop(state, "finish")
     layout.prop(state, "show_layers")
+    layout.prop(state, "show_through")
     layout.prop(state, "show_hardware")
     layout.operator("reliefsmith.true_colors", icon="LIGHT_SUN")
     layout.operator("reliefsmith.turntable", icon="CON_CAMERASOLVER")
