@@ -58,6 +58,11 @@ class RELIEFSMITH_PG_finish(bpy.types.PropertyGroup):
     finish: bpy.props.StringProperty()
 
 
+def words(finish: str) -> str:
+    """Return what a finish is, in words."""
+    return _WORDS[finish].lower()
+
+
 def of_part() -> dict[str, Any]:
     """Return the properties of a part's row: its finish, which is kept by its color, and its filament's."""
     items = [(AS_FILAMENT, "As Filament", "As the filament that it is matched to, or as the whole piece")]

@@ -12,7 +12,21 @@ from mathutils import Vector
 from reliefsmith.errors import RecipeError
 from reliefsmith.progress import drain
 
-from . import bridge, colors, files, finish, handwork, live, picking, pieces, proofs, run, session, standing
+from . import (
+    bridge,
+    colors,
+    files,
+    finish,
+    handwork,
+    library,
+    live,
+    picking,
+    pieces,
+    proofs,
+    run,
+    session,
+    standing,
+)
 from .commands import NeedsPicture, told
 from .saying import words
 
@@ -214,6 +228,7 @@ _classes = (
     RELIEFSMITH_OT_remove_row,
     *colors.classes,
     *finish.classes,
+    *library.classes,
     *files.classes,
     *handwork.classes,
     *picking.classes,

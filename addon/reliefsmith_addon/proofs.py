@@ -119,6 +119,7 @@ def draw(layout: Any, context: bpy.types.Context) -> None:
     layout.operator("reliefsmith.render_proofs", icon="RENDER_ANIMATION")
     if state.rendered:
         wrapped(layout, context, state.rendered, "INFO")
+    layout.operator("reliefsmith.write_library", icon="ASSET_MANAGER")
 
 
 classes = (RELIEFSMITH_OT_true_colors, RELIEFSMITH_OT_turntable, RELIEFSMITH_OT_render_proofs)
