@@ -130,9 +130,7 @@ def lay_through(piece: bpy.types.Collection, relief: Any) -> None:
         own = materials.linear(next(slab.color for slab in slabs if slab.part == name))
         added = np.zeros((len(mesh.polygons), 3), np.float32)
         added[is_top] = seen_through(slabs, name, centers[is_top], measured) - own
-        if THROUGH not in mesh.attributes:
-            mesh.attributes.new(THROUGH, "FLOAT_VECTOR", "FACE")
-        mesh.attributes[THROUGH].data.foreach_set("vector", added.ravel())
+        bridge.lay(mesh, THROUGH, "FLOAT_VECTOR", "FACE", added)
         mesh.update()
 
 
