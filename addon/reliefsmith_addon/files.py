@@ -14,7 +14,7 @@ from reliefsmith.errors import ArtworkError, OutputError, RecipeError
 from reliefsmith.output import write_parts
 from reliefsmith.painted import painted
 
-from . import bridge, colors, materials, pictures, pieces, properties, run, sculpting, session, standing
+from . import bridge, materials, pictures, pieces, properties, run, sculpting, session, standing
 from .commands import NeedsPicture, told
 
 _PICTURES = ".png;.jpg;.jpeg;.webp;.tif;.tiff;.bmp;.gif;.svg"
@@ -139,7 +139,7 @@ class RELIEFSMITH_OT_load_recipe(bpy.types.Operator, ImportHelper):
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        colors.assign(context.scene.reliefsmith, Recipe.load(self.filepath))
+        properties.from_recipe(context.scene.reliefsmith, Recipe.load(self.filepath))
         return {"FINISHED"}
 
 
@@ -153,7 +153,7 @@ class RELIEFSMITH_OT_save_recipe(bpy.types.Operator, ExportHelper):
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        text = properties.to_recipe(context.scene.reliefsmith).to_toml()
+        text = session.with_paths(properties.to_recipe(context.scene.reliefsmith)).to_toml()
         try:
             Path(self.filepath).write_text(text, encoding="utf-8")
         except OSError as error:

@@ -1,0 +1,155 @@
+"""What a picture's kind asks for before it is read as a drawing: a part cut out, dots folded, a refusal."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass, replace
+
+import numpy as np
+from PIL import Image
+
+from ..errors import ArtworkError
+from ..findings import Note, note
+from ..model.arrays import AS_IT_IS, Homography
+from ..sections import ArtworkSettings
+from .decode import converter, has_transparency, load, turned
+from .dither import folded
+from .framing import Framed, cut, framed
+from .kinds import kind_of
+from .opening import FORMATS, Source, focal_length_px
+from .screen import Box, emblem_box
+from .transparency import CLEAR
+
+__all__ = ["Treated", "treated"]
+
+_SOLID = 247  # opacity of 255 from which a pixel's color is what is seen
+
+
+@dataclass(frozen=True, slots=True)
+class Treated:
+    """A source made ready, its kind, and what was done to it.
+
+    Parameters
+    ----------
+    source : Source
+        As it was opened, nothing decoded, where nothing had to be done.
+    kind : str
+    to_source : tuple of 9 floats
+        From its pixels to those of the upright source, row by row of a 3 x 3 matrix.
+    notes : tuple of Note
+    """
+
+    source: Source
+    kind: str
+    to_source: Homography = AS_IT_IS
+    notes: tuple[Note, ...] = ()
+
+
+def treated(source: Source, data: bytes, settings: ArtworkSettings) -> Treated:
+    """Cut, straighten or fold a source as the settings, or else its kind, ask.
+
+    Parameters
+    ----------
+    source : Source
+    data : bytes
+        Of its whole file: what is compressed by the block is decoded whole only to be looked at.
+    settings : ArtworkSettings
+
+    Raises
+    ------
+    ArtworkError
+        If it shows a scene or noise, or what the settings ask for cannot be done.
+    """
+    by_hand = bool(settings.crop or settings.corners)
+    if by_hand:
+        source, part = _framed(source, settings)
+    else:
+        part = Framed(source.image)
+    kind = settings.kind
+    if settings.corners and kind == "auto":
+        kind = "paper"
+    if kind == "auto":
+        kind = _told(source, data)
+    if kind == "screenshot" and not by_hand:
+        source = _upright(source)
+        box = emblem_box(np.asarray(source.image.convert("RGB")))
+        if box is None and settings.kind == "auto":
+            kind = "flat"
+        else:
+            source, part = _emblem(source, box)
+    elif kind == "dithered":
+        source = replace(_upright(source), image=_folded(_upright(source).image))
+        words = (
+            "dots that stand for colors between were made those colors; artwork.kind = flat keeps the dots"
+        )
+        part = replace(part, notes=(*part.notes, note("dots-folded", words)))
+    elif kind == "paper" and not by_hand:
+        words = (
+            "the picture looks like a photograph of a drawing on paper, and is read as it lies there; set"
+            " artwork.corners to the sheet's four corners to make it straight"
+        )
+        part = replace(part, notes=(note("paper-seen", words),))
+    elif kind == "scene":
+        raise ArtworkError(
+            f"picture {source.name} looks like a photograph of a scene, or noise, without areas of one color;"
+            " send a drawing, or a photograph of a drawing on paper, or set artwork.kind = flat to go on"
+        )
+    return Treated(source, kind, part.to_source, part.notes)
+
+
+def _told(source: Source, data: bytes) -> str:
+    """Return the kind of a source by all of its pixels; a cut-out is drawn, if perhaps dithered."""
+    image = source.image
+    if image.format in ("JPEG", "MPO"):  # what is decoded once cannot be decoded smaller any more
+        image = Image.open(io.BytesIO(data), formats=FORMATS)
+    load(image)
+    image = converter(image, source.ends, keep_inks=False)(image)
+    if image.mode != "RGBA":
+        return kind_of(image)
+    if image.getchannel("A").getextrema()[0] >= _SOLID:  # type: ignore[operator]
+        return kind_of(image.convert("RGB"))
+    paper = Image.new("RGBA", image.size, "white")
+    paper.alpha_composite(image)
+    return "dithered" if kind_of(paper.convert("RGB")) == "dithered" else "flat"
+
+
+def _upright(source: Source) -> Source:
+    """Return a source decoded and turned upright."""
+    load(source.image)
+    convert = converter(source.image, source.ends, keep_inks=source.profile is not None)
+    return replace(source, image=turned(convert(source.image), source.orientation), orientation=1)
+
+
+def _framed(source: Source, settings: ArtworkSettings) -> tuple[Source, Framed]:
+    """Return the part of a source that the settings name."""
+    focal_px = focal_length_px(source.image)
+    source = _upright(source)
+    part = framed(source.image, settings, focal_px)
+    return replace(source, image=part.image), part
+
+
+def _emblem(source: Source, box: Box | None) -> tuple[Source, Framed]:
+    """Return what a screenshot, upright, shows in a box."""
+    width, height = source.image.size
+    if box is None:
+        raise ArtworkError(
+            f"picture {source.name} shows nothing large that stands apart, as on a screenshot; set"
+            " artwork.crop to the part that is wanted"
+        )
+    left, top, right, low = box
+    part = cut(source.image, box)
+    words = (
+        f"the picture looks like a screenshot of {width} x {height} px; what it shows was cut out, as"
+        f" artwork.crop = [{left}, {top}, {right - left}, {low - top}] does; give another crop, or set"
+        " artwork.kind = flat to keep all of it"
+    )
+    return replace(source, image=part.image), replace(part, notes=(note("screenshot-cropped", words),))
+
+
+def _folded(image: Image.Image) -> Image.Image:
+    """Return a dithered picture of mode L, RGB or RGBA with its dots folded."""
+    if not has_transparency(image):
+        return Image.fromarray(folded(np.asarray(image.convert("RGB"))))
+    rgba = np.array(image.convert("RGBA"))
+    rgba[..., :3] = folded(np.ascontiguousarray(rgba[..., :3]), rgba[..., 3] > CLEAR)
+    return Image.fromarray(rgba)
