@@ -219,7 +219,8 @@ def lay(mesh: bpy.types.Mesh, name: str, kind: str, domain: str, values: np.ndar
     """Write one value for each vertex or face into a column of a mesh, made where it is missing."""
     if name not in mesh.attributes:
         mesh.attributes.new(name, kind, domain)
-    mesh.attributes[name].data.foreach_set("value", values)
+    key = "vector" if kind == "FLOAT_VECTOR" else "value"
+    mesh.attributes[name].data.foreach_set(key, values.ravel())
 
 
 def read(mesh: bpy.types.Mesh) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any]]:

@@ -6,12 +6,16 @@ from __future__ import annotations
 from typing import Any
 
 import bpy
+import numpy as np
 
+from reliefsmith.checks.through import seen_through
+from reliefsmith.chroma.hiding import measured_stock
 from reliefsmith.tables import FINISHES
 
 from . import bridge, materials, pieces, properties
-from .shading import Look
+from .shading import THROUGH, Look
 
+_LEAST_UP = 0.1  # a face that looks up less is a wall
 AS_FILAMENT = "filament"
 _WORDS = {
     "matte": "Without any shine",
@@ -54,6 +58,11 @@ class RELIEFSMITH_PG_finish(bpy.types.PropertyGroup):
     finish: bpy.props.StringProperty()
 
 
+def words(finish: str) -> str:
+    """Return what a finish is, in words."""
+    return _WORDS[finish].lower()
+
+
 def of_part() -> dict[str, Any]:
     """Return the properties of a part's row: its finish, which is kept by its color, and its filament's."""
     items = [(AS_FILAMENT, "As Filament", "As the filament that it is matched to, or as the whole piece")]
@@ -81,6 +90,11 @@ def of_piece() -> dict[str, Any]:
         "show_layers": bpy.props.BoolProperty(
             name="Layer Lines", description="Show the edges of the printed layers", update=_changed
         ),
+        "show_through": bpy.props.BoolProperty(
+            name="Show Through",
+            description="Show what lies below where it shows through thin light layers",
+            update=properties.touched,
+        ),
         "show_hardware": bpy.props.BoolProperty(
             name="Ring or Pin", description="Show the piece on what it hangs on", update=properties.touched
         ),
@@ -95,7 +109,29 @@ def look(state: Any, row: Any) -> Look:
     if finish == AS_FILAMENT:
         finish = row.filament_finish or materials.PLAIN
     height = properties.rounded(state.heights.layer_mm) if state.show_layers else 0.0
-    return Look(finish, height, properties.rounded(state.seam_mm) if height else 0.0)
+    seam = properties.rounded(state.seam_mm) if height else 0.0
+    return Look(finish, height, seam, through=state.show_through)
+
+
+def lay_through(piece: bpy.types.Collection, relief: Any) -> None:
+    """Write into each part of a piece what shows through its tops, by the core's values for its filament.
+
+    It is the difference to the part's own color, scene linear: where it is missing, that is shown.
+    """
+    measured = measured_stock(relief.result.recipe.filaments.stock)
+    for name, item in bridge.part_objects(piece).items():
+        mesh = item.data
+        values = np.empty((2, 3 * len(mesh.polygons)), np.float32)
+        mesh.polygons.foreach_get("center", values[0])
+        mesh.polygons.foreach_get("normal", values[1])
+        centers, normals = (row.reshape(-1, 3).astype(np.float64) for row in values)
+        is_top = normals[:, 2] > _LEAST_UP
+        slabs = relief.stack.slabs if piece.reliefsmith.as_printed else relief.stack.seen
+        own = materials.linear(next(slab.color for slab in slabs if slab.part == name))
+        added = np.zeros((len(mesh.polygons), 3), np.float32)
+        added[is_top] = seen_through(slabs, name, centers[is_top], measured) - own
+        bridge.lay(mesh, THROUGH, "FLOAT_VECTOR", "FACE", added)
+        mesh.update()
 
 
 def of(state: Any) -> dict[str, Look]:

@@ -15,6 +15,7 @@ __all__ = ["PLAIN", "color_of", "is_own", "is_painted", "linear", "made", "own_c
 
 _COLOR = "reliefsmith_color"  # of a material its color and look, of an object its color in the view
 _MADE = "reliefsmith_made"
+_PAINTED = "reliefsmith_painted"  # which material of ours an object was given last
 _ROUGHNESS = {"matte": 0.75, "gloss": 0.25, "silk": 0.35, "clear": 0.15}  # of files of version 0.1
 _SLACK = 1e-5
 _UNSET = (1.0, 1.0, 1.0, 1.0)  # the color in the view that Blender begins with
@@ -28,6 +29,7 @@ def paint(item: bpy.types.Object, color: Bytes, look: Look) -> None:
     before = item.data.materials[0] if item.data.materials else None
     if before is None or not is_own(item):
         material = made(color, look)
+        item[_PAINTED] = material[_COLOR]
         if before is None:
             item.data.materials.append(material)
         elif before != material:
@@ -53,10 +55,12 @@ def is_own_color(item: bpy.types.Object) -> bool:
 
 
 def is_own(item: bpy.types.Object) -> bool:
-    """Return whether the material of a part is the artist's: another one, or one of ours that was edited."""
+    """Return whether a part's material is the artist's: another one, or one of ours that was edited."""
     found = item.data.materials[0] if item.data.materials else None
     if found is None:
         return False
+    if found.get(_COLOR) != item.get(_PAINTED, found.get(_COLOR)):
+        return True
     return found.get(_MADE) != shading.content(found) if _MADE in found else not _is_of_older(found)
 
 

@@ -112,12 +112,14 @@ def draw(layout: Any, context: bpy.types.Context) -> None:
     state = context.scene.reliefsmith
     layout.prop(state, "finish")
     layout.prop(state, "show_layers")
+    layout.prop(state, "show_through")
     layout.prop(state, "show_hardware")
     layout.operator("reliefsmith.true_colors", icon="LIGHT_SUN")
     layout.operator("reliefsmith.turntable", icon="CON_CAMERASOLVER")
     layout.operator("reliefsmith.render_proofs", icon="RENDER_ANIMATION")
     if state.rendered:
         wrapped(layout, context, state.rendered, "INFO")
+    layout.operator("reliefsmith.write_library", icon="ASSET_MANAGER")
 
 
 classes = (RELIEFSMITH_OT_true_colors, RELIEFSMITH_OT_turntable, RELIEFSMITH_OT_render_proofs)

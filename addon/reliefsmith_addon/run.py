@@ -101,7 +101,7 @@ def made_from(state: Any) -> str:
         If the settings cannot be used.
     """
     looked = (state.digest or state.picture, state.cut, state.cut_mm if state.cut else 0.0, state.as_printed)
-    looked += (state.show_hardware,)
+    looked += (state.show_hardware, state.show_through)
     hand = sculpting.stamp(pieces.of(state))
     text = properties.to_recipe(state).to_toml() + repr(looked) + hand
     return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()
@@ -128,6 +128,8 @@ def show(piece: bpy.types.Collection, relief: Any) -> list[str]:
     sculpting.shows(piece, cut=state.cut)
     if parts is not relief.parts and sculpting.skin_mm(piece) and not (state.cut or state.turned):
         sculpting.masked(piece, relief)
+    if state.show_through:
+        looks.lay_through(piece, relief)
     hung.show(piece, relief)
     state.made_from = made_from(state)
     return aside

@@ -17,7 +17,9 @@ import bpy
 import numpy as np
 
 PLAIN = "matte"
-THROUGH = "reliefsmith_shown"  # the column of a mesh that holds each face's color with what shows through
+THROUGH = (
+    "reliefsmith_shown"  # the column of a mesh that says how what shows through changes each face's color
+)
 _SPECULAR, _CLEAR = "Specular IOR Level", "Transmission Weight"
 # Inputs of the shader by finish; wood and stone have a pattern too, silk its color in the highlight.
 _SHINES: dict[str, dict[str, float]] = {
@@ -83,16 +85,12 @@ def build(material: bpy.types.Material, rgb: tuple[float, float, float], look: L
 
 
 def _through(tree: Any, rgb: Sequence[float]) -> Any:
-    """Return the socket of the color with what shows through; the plain color where it was not reckoned."""
-    read = tree.nodes.new("ShaderNodeAttribute")
-    read.attribute_name = THROUGH
-    mixed = tree.nodes.new("ShaderNodeMix")
-    mixed.data_type = "RGBA"
-    plain, over = (_socket(mixed.inputs, name, "RGBA") for name in ("A", "B"))
-    plain.default_value = (*rgb, 1.0)
-    tree.links.new(read.outputs["Alpha"], mixed.inputs[0])
-    tree.links.new(read.outputs["Color"], over)
-    return _socket(mixed.outputs, "Result", "RGBA")
+    """Return the socket of the color with what shows through; the plain color where that is not known."""
+    read, added = tree.nodes.new("ShaderNodeAttribute"), tree.nodes.new("ShaderNodeVectorMath")
+    read.attribute_name, added.operation = THROUGH, "ADD"
+    added.inputs[1].default_value = rgb
+    tree.links.new(read.outputs["Vector"], added.inputs[0])
+    return added.outputs[0]
 
 
 def _socket(sockets: Any, name: str, kind: str) -> Any:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import itertools
 from pathlib import Path
 from typing import Any
@@ -44,9 +45,15 @@ def off(one: Any, other: Any) -> Any:
     return ciede2000(srgb_to_lab(np.asarray(one, np.uint8)), srgb_to_lab(np.asarray(other, np.uint8)))
 
 
-def stills(folder: Path, **given: Any) -> dict[str, Any]:
-    bpy.ops.reliefsmith.render_proofs(directory=str(folder), **{"views": "sides", "size": 200, **given})
-    return {path.stem.rpartition("-")[2]: pixels(path) for path in folder.glob("*.png")}
+def stills(folder: Path, *names: str, size: int = 96) -> dict[str, Any]:
+    """The pictures of these poses, rendered as *Render Proofs* does."""
+    module = "bl_ext.user_default.reliefsmith."
+    turntable, own = (importlib.import_module(module + name) for name in ("turntable", "stills"))
+    bpy.ops.reliefsmith.turntable()
+    poses = [pose for pose in (*turntable.STILLS, *turntable.turns(1)) if pose.name in names]
+    paths = [folder / f"{pose.name}.png" for pose in poses]
+    own.run(own.Stills(bpy.context.scene.name, poses, paths, size, "CYCLES"), print)
+    return {path.stem: pixels(path) for path in paths}
 
 
 def drawn(scene: Any, shape: tuple[int, int]) -> Any:
@@ -67,7 +74,7 @@ def drawn(scene: Any, shape: tuple[int, int]) -> Any:
 
 
 def test_the_front_is_the_proof_of_the_core(made: Any, tmp_path: Path) -> None:
-    front = stills(tmp_path, views="front", size=400)["front"]
+    front = stills(tmp_path, "front", size=300)["front"]
     proof = drawn(made, front.shape[:2])
     colors = {part.name: tuple(round(255 * v) for v in part.color) for part in made.reliefsmith.parts}
     for name, color in colors.items():
@@ -86,7 +93,7 @@ def test_a_dark_color_is_itself_in_every_opaque_finish(made: Any, tmp_path: Path
         row.color = [value / 255 for value in _DARK]
     for finish in ("matte", "satin", "silk", "gloss"):
         made.reliefsmith.finish = finish
-        front = stills(tmp_path, views="front", size=96)["front"]
+        front = stills(tmp_path, "front")["front"]
         inside = np.abs(front.astype(int) - front[0, 0]).max(axis=2) > 40
         assert inside.sum() > 500
         assert np.median(off(front[inside], _DARK)) < _ALIKE, finish
@@ -98,7 +105,7 @@ def test_finishes_can_be_told_apart(made: Any, tmp_path: Path) -> None:
     seen = {}
     for finish in FINISHES:
         made.reliefsmith.finish = finish
-        seen[finish] = stills(tmp_path, views="turn", count=1, size=96)["01"].astype(int)
+        seen[finish] = stills(tmp_path, "turn-01")["turn-01"].astype(int)
     for one, other in itertools.combinations(FINISHES, 2):
         assert (np.abs(seen[one] - seen[other]).max(axis=2) > 8).sum() > 100, (one, other)
 
@@ -124,12 +131,12 @@ def test_each_color_can_have_a_finish_of_its_own(made: Any) -> None:
 
 def test_layer_lines_stand_at_the_height_of_the_layers(made: Any, tmp_path: Path) -> None:
     state = made.reliefsmith
-    plain = stills(tmp_path, views="sides", size=96)
+    plain = stills(tmp_path, "front", "edge")
     state.show_layers = True
     nodes = parts(made)["base"].data.materials[0].node_tree.nodes
     (turns,) = (node for node in nodes if node.type == "MATH" and node.operation == "MULTIPLY_ADD")
     assert turns.inputs[1].default_value == pytest.approx(np.pi / state.heights.layer_mm)
-    lined = stills(tmp_path, views="sides", size=96)
+    lined = stills(tmp_path, "front", "edge")
     assert np.median(off(lined["front"], plain["front"])) < 0.5  # tops stay as they are
     assert (off(lined["edge"], plain["edge"]) > 3).sum() > 30
     state.heights.layer_mm = 0.12
@@ -175,7 +182,7 @@ def test_rendering_leaves_the_settings_of_the_scene_as_they_are(made: Any, tmp_p
     made.render.image_settings.file_format = "OPEN_EXR"
     made.frame_set(5)
     engine = made.render.engine
-    stills(tmp_path, views="turn", count=2, size=64)
+    bpy.ops.reliefsmith.render_proofs(directory=str(tmp_path), count=2, size=64)
     assert sorted(path.name for path in tmp_path.glob("*")) == ["kite-turn-01.png", "kite-turn-02.png"]
     assert (made.render.resolution_x, made.render.filepath, made.cycles.samples) == (123, "//mine", 7)
     assert made.render.image_settings.file_format == "OPEN_EXR"
@@ -234,3 +241,39 @@ def test_a_finish_of_ours_is_no_color_of_the_artists(made: Any, tmp_path: Path, 
         capfd.readouterr()
         bpy.ops.reliefsmith.export(directory=str(tmp_path))
         assert "your materials" not in capfd.readouterr().out
+
+
+def test_thin_light_layers_show_what_lies_below(made: Any, installed: str, tmp_path: Path) -> None:
+    """Yellow, 0.4 mm over the navy base: a render shows what the core's values say."""
+    from reliefsmith.chroma.hiding import coefficients_of, over
+    from reliefsmith.chroma.spaces import linear_to_srgb, srgb_to_linear
+
+    made.reliefsmith.heights.style, made.reliefsmith.heights.motif_mm = "raised", 0.4
+    made.reliefsmith.finish = "matte"
+    bpy.ops.reliefsmith.make()
+    color = {
+        part.name: np.rint(np.array(part.color) * 255).astype(np.uint8) for part in made.reliefsmith.parts
+    }
+    plain = stills(tmp_path, "front", size=160)["front"]
+    made.reliefsmith.show_through = True
+    importlib.import_module(installed + ".run").pending.flush()
+    seen = stills(tmp_path, "front", size=160)["front"]
+    own, backing = srgb_to_linear(color["yellow"]), srgb_to_linear(color["base"])
+    said = linear_to_srgb(over(coefficients_of(tuple(color["yellow"].tolist())), own, 0.4, backing))
+    assert off(said, color["yellow"]) > 2 * _ALIKE
+    top = off(plain, color["yellow"]) < _ALIKE
+    assert top.sum() > 200
+    assert np.median(off(seen[top], said)) < _ALIKE
+    dark = off(plain, color["base"]) < _ALIKE
+    assert np.median(off(seen[dark], color["base"])) < _ALIKE  # the base stays
+    bpy.ops.reliefsmith.check()
+    assert scene_colors(made) == {name: tuple(value.tolist()) for name, value in color.items()}
+    mesh = parts(made)["yellow"].data
+    mesh.attributes.remove(mesh.attributes["reliefsmith_shown"])
+    again = stills(tmp_path, "front", size=160)["front"]
+    assert np.median(off(again[top], color["yellow"])) < _ALIKE  # never black
+
+
+def scene_colors(scene: Any) -> dict[str, Any]:
+    materials = importlib.import_module("bl_ext.user_default.reliefsmith.materials")
+    return {name: materials.color_of(item) for name, item in parts(scene).items()}

@@ -11,7 +11,7 @@ from typing import Any
 
 ROOT = Path(__file__).parents[3]
 SIZE = (1280, 800)
-_START_S, _ORDER_S = 60.0, 40.0
+_START_S, _ORDER_S = 300.0, 300.0  # where other work goes on beside
 LIBRARIES = ROOT / ".blender" / "window-libraries"
 
 

@@ -240,3 +240,26 @@ def test_findings_are_dots_in_the_view(made: Desk) -> None:
         without = np.asarray(screen.convert("RGB"))[y - 6, x - 3].astype(int)
     assert abs(without - dot).max() > 60
     made.order("state.show_findings = True; motifs[0].location.z = 0")
+
+
+def test_pictures_are_rendered_while_the_window_goes_on(made: Desk, tmp_path: Path) -> None:
+    made.order("scene.render.resolution_x = 123")
+    made.order(f"bpy.ops.reliefsmith.render_proofs(directory='{tmp_path}', count=2, size=64)")
+    made.wait("state.rendered", limit_s=300)
+    assert made.order("value = state.rendered") == "2 of 2 pictures written"
+    assert sorted(path.name for path in tmp_path.glob("*.png")) == [
+        "lantern-turn-01.png",
+        "lantern-turn-02.png",
+    ]
+    assert made.order("value = scene.render.resolution_x") == 123
+
+
+def test_escape_ends_rendering_and_puts_the_settings_back(made: Desk, tmp_path: Path) -> None:
+    made.order("scene.render.resolution_x = 123; state.rendered = ''")
+    made.order(f"bpy.ops.reliefsmith.render_proofs(directory='{tmp_path}', count=9, size=4096)")
+    made.wait("bpy.app.is_job_running('RENDER')", limit_s=300)
+    made.key("Escape")
+    made.wait("state.rendered", limit_s=300)
+    assert made.order("value = state.rendered") == "Rendering ended by Esc: 0 of 9 pictures written"
+    assert made.order("value = scene.render.resolution_x") == 123
+    assert list(tmp_path.glob("*.png")) == []
