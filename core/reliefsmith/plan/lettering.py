@@ -97,7 +97,7 @@ def _line(
     return LetterLine(
         count=len(chain),
         color=kind[0],
-        ground=_ground(areas, own),
+        ground=_ground(areas, own, kind[0]),
         at_mm=(round(float(middle[0]), 3), round(float(middle[1]), 3)),
         places_mm=tuple((float(x), float(y)) for x, y in places),
         outline=_outline(own, whole),
@@ -147,11 +147,14 @@ def _outline(own: Sequence[shapely.Polygon], whole: Sequence[shapely.Polygon]) -
     return polygons_of(plain)[0]
 
 
-def _ground(areas: FlatAreas, own: Sequence[shapely.Polygon]) -> Color | None:
+def _ground(areas: FlatAreas, own: Sequence[shapely.Polygon], color: Color | None) -> Color | None:
     """Return the color that the letters share most of their outsides with; None where that is no area."""
     outsides = as_multi([shapely.Polygon(letter.exterior) for letter in own])
-    around = [shapely.difference(polygon, outsides) for polygon in areas.polygons]
-    table = shared_lengths([outsides, *around])
+    others = [
+        as_multi([]) if tuple(other) == color else polygon
+        for polygon, other in zip(areas.polygons, areas.colors.tolist(), strict=True)
+    ]
+    table = shared_lengths([outsides, *others])
     number = longest_neighbor(table, 0)
     length = float(table[table[:, 0] == 0][:, 2].max()) if number is not None else 0.0
     if number is None or length < outsides.length / 2:

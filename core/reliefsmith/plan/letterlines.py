@@ -22,7 +22,7 @@ _LEAST = 4
 """Letters of a line at least."""
 _OFF_LINE = 0.4
 """Root mean square distance to the line or circle, in radii of gyration, at most."""
-_STROKE_SPREAD, _DISC_TOLERANCE = 0.22, 0.02
+_STROKE_SPREAD, _DISC_TOLERANCE = 0.22, 0.05
 """One pen writes a line: its widest strokes differ by .01 to .13, if 2 px thin by .21; ribs by .25 to .4."""
 _LEAST_SHAPES = 3
 _ALIKE = np.array([0.12, 0.08, 0.5])
@@ -47,7 +47,8 @@ def lines_of(found: Letters) -> list[Ints]:
         if len(chain) < _LEAST or not free[chain].all() or not _is_lettering(found, chain):
             continue
         longer = np.array(_grown(found, far, list(chain), free))
-        chain = longer if _is_lettering(found, longer) else chain
+        if len(longer) > len(chain) and _is_lettering(found, longer):
+            chain = longer
         free[chain] = False
         lines.append(chain)
     return lines

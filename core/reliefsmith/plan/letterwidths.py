@@ -26,6 +26,9 @@ fewer gaps narrower. Measured against what repair leaves of lines (tests/benchma
 _FACING = -0.5
 """Two sides face each other where their normals are 120 degrees apart or more."""
 
+_SAME_MM2, _LEAST_BEND = 1e-12, 1e-4
+"""A point does not touch itself, and a disc of 10 m is a straight line."""
+
 _FINE = 2.5
 """Points that discs may touch, by width of stroke; the widths are taken at every other one."""
 
@@ -70,15 +73,15 @@ def _outline(letter: shapely.Polygon, step: float) -> tuple[Floats, Floats, Floa
 
 def _widths(at: Floats, normal: Floats, around: Floats, facing: Floats, share: Floats) -> Floats:
     """Return rows of width and share, for points whose disc touches a side that faces theirs."""
-    way = around[None] - at[:, None]
-    into = np.einsum("ijk,ik->ij", way, normal)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        width = np.where(into > 0, np.einsum("ijk,ijk->ij", way, way) / into, np.inf)
-    nearest = width.argmin(axis=1)
-    found = width[np.arange(len(at)), nearest]
+    x = around[:, 0] - at[:, :1]
+    y = around[:, 1] - at[:, 1:]
+    bend = x * normal[:, :1] + y * normal[:, 1:]
+    bend /= x * x + y * y + _SAME_MM2
+    nearest = bend.argmax(axis=1)
+    tightest = bend[np.arange(len(at)), nearest]
     between = (normal * facing[nearest]).sum(axis=1) <= _FACING
-    kept = between & np.isfinite(found)
-    rows: Floats = np.column_stack((found, share))[kept]
+    kept = between & (tightest > _LEAST_BEND)
+    rows: Floats = np.column_stack((1 / tightest[kept], share[kept]))
     return rows
 
 
