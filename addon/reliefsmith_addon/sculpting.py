@@ -27,6 +27,7 @@ from . import bridge, hand, older, pieces, properties, session
 _FIELD, _FRAME, _SHAPE = "reliefsmith_hand", "reliefsmith_hand_frame", "reliefsmith_hand_shape"
 _SKIN, _DONE = "reliefsmith_skin_mm", "reliefsmith_skin"
 _SAID = "reliefsmith_hand_said"
+_CUT = "reliefsmith_cut"
 _LOOK_S = 0.4
 _MASK, _FACE_SET = ".sculpt_mask", ".sculpt_face_set"
 _HELD = 0.9995  # share of the work that the field has, from which on nothing has to be set aside
@@ -137,9 +138,18 @@ def prepare(piece: bpy.types.Collection, step_mm: float) -> int:
         raise
 
 
+def shows(piece: bpy.types.Collection, *, cut: bool) -> None:
+    """Note whether the parts that stand now are cut off to look inside; the setting may be ahead of them."""
+    pieces.find(piece, pieces.GENERATED)[_CUT] = cut
+
+
+def _is_cut(piece: bpy.types.Collection) -> bool:
+    return bool(pieces.find(piece, pieces.GENERATED).get(_CUT, piece.reliefsmith.cut))
+
+
 def waiting(piece: bpy.types.Collection) -> list[str]:
-    """Return the parts whose skin was sculpted and not taken over yet."""
-    if not skin_mm(piece):
+    """Return the parts whose skin was sculpted and not taken over yet; what is cut off has no skin."""
+    if not skin_mm(piece) or _is_cut(piece):
         return []
     return [name for name, item in bridge.part_objects(piece).items() if bridge.changed(item)]
 
@@ -159,7 +169,7 @@ def take_over(piece: bpy.types.Collection) -> str:
     objects = bridge.part_objects(piece)
     if not objects:
         raise RecipeError("there is no relief to take hand work over from; make it first")
-    if state.as_printed or state.cut:
+    if _is_cut(piece) or (state.as_printed and state.heights.face == "down"):
         raise RecipeError("hand relief is read from the whole piece; turn Cut and As Printed off")
     for item in objects.values():
         hand.refuse_foreign(item)

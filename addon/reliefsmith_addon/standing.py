@@ -178,8 +178,7 @@ def parts_of(
         seen.to_mesh_clear()
         name = item.get(bridge.PART, item.name)
         role = "base" if name == "base" else "motif"
-        color = tuple(round(255 * value) for value in materials.srgb(item.color[:3]))
-        parts.append(Part(name, role, color, vertices.astype(np.float64), triangles))
+        parts.append(Part(name, role, materials.color_of(item), vertices.astype(np.float64), triangles))
     if parts and all(part.role != "base" for part in parts):
         parts[0] = replace(parts[0], role="base")
     return parts

@@ -11,27 +11,24 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import ciede2000, srgb_to_lab
+from ..plane.groups import joined
 from ..plane.runs import Pieces, find_pieces
 from ..progress import Progress, Steps
 from .beside import with_edges
 from .calm import LEAST_RANGE, is_rippled, softening
+from .fold import Part, halves, has_edge, jumps, one_for_alike, parts_of
 from .mixing import Bytes, Flags, Mixing
 from .modes import Bins, Floats, Ints
 from .shadow import mark_shadow, may_have_shadow
-from .soft import Picture, may_be_shaded, split
+from .soft import Picture, may_be_shaded
 
 __all__ = ["evened_steps"]
 
 _LEAST_SPREAD, _LEAST_SPREAD_LOSSY = 1.2, 2.0  # levels: standard deviation of an area with a slope
 _SPREAD_PER_SIGMA = 3.0  # a photograph's light is evened to a few levels only
 _LEAST_PX = 16
-_NARROW = 5.0  # levels of standard deviation up to which an area is surely one band
 _SOFT_SHARE = 0.002  # of the picture that has slopes, at least
 _MOST_AREAS = 300  # evened, the largest first
-_CUT_ROUNDS = 6  # after which the cut between two halves stands
-_FLAT_REST = 0.35  # of an area's spread that is left in its two halves: two flat colors have 0.1, slopes 0.5
-_ALIKE = 4.2  # dE00 up to which shaded areas show one color: colors 5 apart stay two
 
 
 def evened_steps(
@@ -78,7 +75,7 @@ def evened_steps(
     """
     yield Progress("looking for shading", 0.2)
     shaded = may_be_shaded(bins, sigma=sigma, lossy=lossy)
-    picture = Picture(mixing, calm, keys, bins, sigma, lossy, scale)
+    picture = Picture(mixing, calm, keys, bins, sigma, lossy, saved_lossy, scale)
     shadowed = background is not None and may_have_shadow(picture, background)
     if shadowed:  # an app may have enlarged the picture before
         picture = replace(picture, scale=max(scale, softening(mixing)))
@@ -112,26 +109,57 @@ def _goals(
         _fill(planes, pieces.pixels(pieces.labels == 2), background)
     if not shaded:
         return planes
-    means, spread = _statistics(picture.mixing, pieces)
-    least = (_LEAST_SPREAD_LOSSY if picture.lossy else _LEAST_SPREAD) + _SPREAD_PER_SIGMA * picture.sigma
-    soft = np.flatnonzero((pieces.labels == 1) & (spread > least) & (pieces.areas >= _LEAST_PX))
+    _, spread = _statistics(picture.mixing, pieces)
+    soft = np.flatnonzero(
+        (pieces.labels == 1) & (spread > _least_spread(picture)) & (pieces.areas >= _LEAST_PX)
+    )
     shadow = (pieces.labels == 2).any()
     if not shadow and pieces.areas[soft].sum() < _SOFT_SHARE * pieces.areas.sum():
         return None
     soft = soft[np.argsort(-pieces.areas[soft], kind="stable")][:_MOST_AREAS]
-    places: list[Ints] = []
-    colors: list[Floats] = []
-    for piece, own in zip(soft, pieces.pixels_of(soft), strict=False):  # over areas
-        if _is_two_flat(picture, own, float(spread[piece])):
-            continue
-        parts = _bands_of(picture, own) if spread[piece] > _NARROW else [(own, means[piece])]
-        places += [pixels for pixels, _ in parts]
-        colors += [color for _, color in parts]
-    if places:
-        weights = np.array([len(pixels) for pixels in places], dtype=np.float64)
-        for pixels, color in zip(places, _one_for_alike(np.array(colors), weights), strict=True):
-            _fill(planes, pixels, color)
+    areas = [area for own in pieces.pixels_of(soft) for area in _without_edges(picture, own)]
+    parts, edges = _folded(picture, areas)
+    if parts:
+        for part, color in zip(parts, one_for_alike(parts, edges), strict=True):
+            _fill(planes, part.pixels, color)
     return planes
+
+
+def _least_spread(picture: Picture) -> float:
+    """Return the standard deviation, in levels, from which on an area is no flat color."""
+    return (_LEAST_SPREAD_LOSSY if picture.lossy else _LEAST_SPREAD) + _SPREAD_PER_SIGMA * picture.sigma
+
+
+def _without_edges(picture: Picture, pixels: Ints) -> list[Ints]:
+    """Return the soft ones of what an area falls into where its colors meet in edges that are calm."""
+    planes = picture.mixing.planes[:3]
+    if len(pixels) < _LEAST_PX or max(plane.ravel()[pixels].std() for plane in planes) <= _least_spread(
+        picture
+    ):
+        return []
+    upper = halves(planes, pixels)
+    if not has_edge(planes, pixels, upper, picture.drawn):
+        return [pixels]
+    return [area for half in (pixels[~upper], pixels[upper]) for area in _without_edges(picture, half)]
+
+
+def _folded(picture: Picture, areas: list[Ints]) -> tuple[list[Part], Flags]:
+    """Join areas that pass into each other, and tell which of the joined ones meet in an edge."""
+    planes = picture.mixing.planes[:3]
+    numbers = np.zeros(picture.mixing.shape, dtype=np.int32)
+    means = np.empty((len(areas), 3))
+    for number, pixels in enumerate(areas):
+        numbers.ravel()[pixels] = number + 1
+        means[number] = [plane.ravel()[pixels].mean() for plane in planes]
+    pairs, edge = jumps(planes, numbers, means, picture.drawn)
+    count, group = joined(len(areas), *pairs[~edge].T)
+    edges = np.zeros((count, count), dtype=bool)
+    edges[tuple(group[pairs[edge]].T)] = True
+    parts = []
+    for own in range(count):
+        whole = np.concatenate([areas[k] for k in np.flatnonzero(group == own)])
+        parts += parts_of(planes, whole, own)
+    return parts, edges | edges.T
 
 
 def _fill(planes: tuple[Bytes, ...], pixels: Ints, color: Floats) -> None:
@@ -152,53 +180,3 @@ def _statistics(mixing: Mixing, pieces: Pieces) -> tuple[Floats, Floats]:
         means[:, channel] = mean
         np.maximum(spread, np.sqrt(np.maximum(square - mean * mean, 0.0)), out=spread)
     return means, spread
-
-
-def _bands_of(picture: Picture, pixels: Ints) -> list[tuple[Ints, Floats]]:
-    """Split an area into bands: the pixels and the mean color of each."""
-    _, place = np.unique(picture.keys.ravel()[pixels], return_inverse=True)
-    place = place.reshape(-1)
-    weights = np.bincount(place).astype(np.float64)
-    values = np.stack([plane.ravel()[pixels] for plane in picture.mixing.planes[:3]], axis=1)
-    means = np.stack([np.bincount(place, weights=values[:, k]) / weights for k in range(3)], axis=1)
-    band = split(srgb_to_lab(means), weights)
-    parts = []
-    for number in range(int(band.max()) + 1):
-        own = band == number
-        share = weights[own] / weights[own].sum()
-        parts.append((pixels[own[place]], (means[own] * share[:, None]).sum(axis=0)))
-    return parts
-
-
-def _is_two_flat(picture: Picture, pixels: Ints, spread: float) -> bool:
-    """Return whether an area is two flat colors side by side, nearer than the range of calm pixels.
-
-    Cut at the middle between the means of its two halves, such an area has little spread left; a slope half.
-    """
-    values = np.stack([plane.ravel()[pixels] for plane in picture.mixing.planes[:3]]).astype(np.float32)
-    along = values[int(np.argmax(values.std(axis=1)))]
-    cut = along.mean()
-    for _ in range(_CUT_ROUNDS):
-        upper = along > cut
-        if not upper.any():
-            return False
-        cut = (along[upper].mean() + along[~upper].mean()) / 2
-    upper = along > cut
-    if not upper.any():
-        return False
-    rest = along - np.where(upper, along[upper].mean(), along[~upper].mean())
-    return bool(rest.std() < _FLAT_REST * spread)
-
-
-def _one_for_alike(colors: Floats, weights: Floats) -> Floats:
-    """Give shaded areas whose mean colors are near to each other the mean of them all."""
-    labs = srgb_to_lab(colors)
-    of_color = np.full(len(colors), -1, dtype=np.int64)
-    for heavy in np.argsort(-weights, kind="stable"):  # over areas
-        if of_color[heavy] < 0:
-            near = (ciede2000(labs, labs[heavy]) < _ALIKE) & (of_color < 0)
-            of_color[near] = heavy
-    total = np.bincount(of_color, weights=weights, minlength=len(colors))
-    sums = [np.bincount(of_color, weights=weights * colors[:, k], minlength=len(colors)) for k in range(3)]
-    result: Floats = np.stack(sums, axis=1)[of_color] / total[of_color][:, None]
-    return result

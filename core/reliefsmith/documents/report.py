@@ -8,6 +8,7 @@ import numpy as np
 
 from ..chroma import to_hex
 from ..findings import Finding, Note
+from ..formats import numbered_members
 from ..mesh import mesh_faults
 from ..model import Fidelity, Filament, FilamentMatch, Hole, Part, PictureId, Pocket, Result
 from .lettering import lettering_mapping
@@ -40,6 +41,7 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         "size_mm": _size(result),
         "artwork_mm": _numbers(result.plan.artwork_mm, _MM),
         "frame": _frame(result),
+        "numbered": numbered_members(result.areas),
         "face": heights.face,
         "style": result.stack.style,
         "prints": [list(names) for names in result.stack.jobs],

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from .areas import FlatAreas, Frame, TracedAreas
+from .areas import FlatAreas, Frame, NumberedArea, TracedAreas
 from .artwork import Artwork, PictureBytes, Separation
 from .fidelity import Fidelity, Missed, Sample
 from .filaments import Filament, FilamentMatch, Matching
@@ -12,6 +12,7 @@ from .parts import ColorChange, Estimate, Inspection, Part
 from .plan import Above, Drawing, Hole, Mended, Motif, Plan, Pocket
 from .result import PictureId, Result
 from .stack import Contours, Field, Sculpted, Slab, Stack
+from .way import Way
 
 __all__ = [
     "Above",
@@ -36,6 +37,7 @@ __all__ = [
     "Mended",
     "Missed",
     "Motif",
+    "NumberedArea",
     "Part",
     "PictureBytes",
     "PictureId",
@@ -48,4 +50,5 @@ __all__ = [
     "Slab",
     "Stack",
     "TracedAreas",
+    "Way",
 ]

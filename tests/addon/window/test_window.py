@@ -27,6 +27,7 @@ TOP_VIEW = (
     "r = space.region_3d; r.view_perspective = 'ORTHO'; r.view_rotation = (1, 0, 0, 0);"
     "r.view_location = (0, 0, 0); r.view_distance = 110"
 )
+BOX = "from reliefsmith_addon import handles, pieces"
 MAKE = (951, 289)
 PLACE_HOLE = (951, 122)
 PICK_SECOND = (930, 189)
@@ -121,6 +122,21 @@ def test_escape_instead_of_a_click_changes_nothing(made: Desk) -> None:
     assert made.order("value = state.hang.use_at_mm") is False
 
 
+def test_the_hole_and_the_border_are_dragged_in_the_view(made: Desk) -> None:
+    made.order("import reliefsmith_addon.run as run; run.pending.flush()")
+    at = made.order("value = list(state.hole)")
+    top = made.order(f"{BOX}; value = handles.box_of(pieces.current(scene))[1].z")
+    made.shot("handles")
+    begin, end = on_screen(made, *at, top), on_screen(made, at[0] + 2.0, at[1] - 1.0, top)
+    made.drag(begin, end)
+    made.wait(f"abs(state.hang.at_mm[0] - {at[0] + 2.0}) < 0.3")
+    moved = made.order("value = [state.hang.use_at_mm, *state.hang.at_mm]")
+    assert moved[0]
+    assert moved[1:] == pytest.approx([at[0] + 2.0, at[1] - 1.0], abs=0.3)
+    made.order("bpy.ops.ed.undo()")
+    assert made.order("value = bpy.context.scene.reliefsmith.hang.use_at_mm") is False
+
+
 def test_a_part_is_picked_by_a_click_on_it_and_by_its_row(made: Desk) -> None:
     made.order("bpy.ops.reliefsmith.pick_part('INVOKE_DEFAULT')")
     made.click(*on_screen(made, 0.0, 0.0, 2.6))
@@ -151,7 +167,7 @@ def test_colors_that_are_set_aside_are_seen_and_come_back(made: Desk) -> None:
     made.order("show_only('Colors')")
     made.shot("set_aside")
     assert made.order("value = [part.name for part in state.parts]").count(second) == 0
-    made.order("bpy.ops.reliefsmith.keep_color(color=state.set_aside[0].color)")
+    made.order("bpy.ops.reliefsmith.keep_color(color=properties.hex_of(state.colors.omit[0].color))")
     made.order("import reliefsmith_addon.run as run; run.pending.flush()")
     assert second in made.order("value = [part.name for part in state.parts]")
 

@@ -24,6 +24,7 @@ from reliefsmith.pipeline import find_areas
 from reliefsmith.plan.lettering import lettering
 from reliefsmith.plan.letterwidths import stroke_and_gap
 from reliefsmith.sections import MotifSettings, PrinterSettings, SizeSettings
+from reliefsmith.store import decode, encode
 
 NAVY, WHITE, RED = (20, 40, 110), (250, 250, 250), (200, 30, 40)
 SIDE, FINE = 800, 3
@@ -233,3 +234,8 @@ def test_report_sheet_and_findings_name_the_lines() -> None:
     sheet = sheet_html(relief.result, proof_png=b"").decode()
     assert "Recipe lines that leave it out" in sheet
     assert sheet.count("letters, white") == 2
+
+
+def test_lines_are_kept_and_come_back() -> None:
+    found = _lettering(_areas())
+    assert decode(encode(found)) == found
