@@ -95,19 +95,7 @@ class Job:
         recipe = suited(recipe)
         values = yield from self.steps(recipe)
         return Relief(
-            Result(
-                stem=stem_of(self.picture),
-                recipe=recipe,
-                areas=values["marked"],
-                plan=values["hung"],
-                stack=values["stacked"],
-                parts=values["parts"],
-                inspection=values["inspection"],
-                matching=values["matching"],
-                picture=values["picture_id"],
-                fidelity=values["compared"],
-                hand=values["handed"],
-            ),
+            Result.of_stages(values, stem_of(self.picture), recipe),
             (*((self.picture,) if isinstance(self.picture, Path) else ()), *hand_files(recipe)),
         )
 

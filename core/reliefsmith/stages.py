@@ -113,6 +113,13 @@ STAGES: tuple[Stage, ...] = (
     ),
     Stage("handed", "placing the hand relief", "solid.handed:handed_steps", ("marked", "hand"), ()),
     Stage(
+        "lettering",
+        "looking for lettering",
+        "plan.lettering:lettering_steps",
+        ("marked", "hung.base_color"),
+        ("motif", "printer", "size"),
+    ),
+    Stage(
         "sampled",
         "looking at the picture",
         "color.sample:sample_steps",
@@ -125,8 +132,9 @@ STAGES: tuple[Stage, ...] = (
         "compared",
         "comparing with the picture",
         "checks.compare:compare_steps",
-        ("sampled", "hung.above"),
+        ("sampled", "hung.above", "lettering"),
         (),
+        2,
     ),
     Stage(
         "stacked",

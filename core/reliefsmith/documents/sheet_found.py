@@ -9,6 +9,7 @@ from ..findings import CODES, Note, Severity
 from ..model import Result
 from .html import Markup, Piece, el, join, section
 from .legend import LegendEntry
+from .lettering import lettering_pieces
 from .numbered import numbered_areas
 from .piece import Face
 from .places import Mark, marked_plan
@@ -47,7 +48,13 @@ def found_section(result: Result, face: Face, entries: Sequence[LegendEntry]) ->
         marked_plan(face, entries, marks, dots=dots[:MOST_DOTS], title=words),
         el("figcaption", _key_words(marks, dots)),
     )
-    lists = el("div", *_shown(result), *_findings(result), *_changes(kinds, changes_words(result)))
+    lists = el(
+        "div",
+        *_shown(result),
+        *lettering_pieces(result),
+        *_findings(result),
+        *_changes(kinds, changes_words(result)),
+    )
     pair = el("div", figure, lists, cls="pair wide-right")
     return section("findings", "Findings and changes", pair, *_areas(result))
 

@@ -7,6 +7,7 @@ from .artwork import Artwork, PictureBytes, Separation
 from .fidelity import Fidelity, Missed, Sample
 from .filaments import Filament, FilamentMatch, Matching
 from .hand import HandPicture, HandRelief
+from .lettering import Lettering, LetterLine
 from .parts import ColorChange, Estimate, Inspection, Part
 from .plan import Above, Drawing, Hole, Mended, Motif, Plan, Pocket
 from .result import PictureId, Result
@@ -30,6 +31,8 @@ __all__ = [
     "HandRelief",
     "Hole",
     "Inspection",
+    "LetterLine",
+    "Lettering",
     "Matching",
     "Mended",
     "Missed",
