@@ -11,6 +11,7 @@ import os
 import subprocess
 import sys
 import tempfile
+import warnings
 from collections.abc import Mapping
 from pathlib import Path
 from typing import IO
@@ -43,7 +44,9 @@ def run(
             kept if wanted == subprocess.PIPE else wanted
             for wanted, kept in ((stdout, kept_out), (stderr, kept_err))
         ]
-        child = os.fork()
+        with warnings.catch_warnings():  # from Python 3.12 on of threads, of which the child uses none
+            warnings.simplefilter("ignore", DeprecationWarning)
+            child = os.fork()
         if child == 0:
             os._exit(_status(words, cwd, streams, env))
         status = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
