@@ -74,6 +74,7 @@ CODES: dict[str, Code] = _registry(
     Code("picture-cropped", None, "Only a part of the picture was read."),
     Code("sheet-straightened", None, "A sheet photographed at a slant was made straight."),
     Code("turned", None, "The artwork was turned straight."),
+    Code("shading-cut", None, "Shading wider than one color can stand for was cut in two at its middle."),
     Code("light-divided", None, "Uneven light was divided out of the picture."),
     Code("rims-removed", None, "Rims that sharpening had left beside edges were taken out of the picture."),
     Code("fringe-removed", None, "Rests of a color made transparent were taken out of the cut edges."),
@@ -88,6 +89,7 @@ CODES: dict[str, Code] = _registry(
     Code("overhang", _W, "A layer reaches far beyond the layer below."),
     Code("thin-strokes", _W, "Strokes are thinner than the nozzle can print."),
     Code("much-repaired", _W, "Repair changed much of the visible area; a larger width would keep it."),
+    Code("lettering-thin", _W, "A line of letters is too fine to print at this size."),
     Code("edges-lost", _W, "Colors that meet in the picture cannot be told apart on the piece."),
     Code("color-wrong", _W, "Part of the art shows in another color than the picture has there."),
     Code("hole-missing", _N, "There is no hanging hole."),
@@ -105,6 +107,7 @@ CODES: dict[str, Code] = _registry(
     Code("low-contrast", _W, "Two neighboring colors are hard to tell apart."),
     Code("top-coarse", _N, "A shaped top is so low for its layers that it prints as a few terraces."),
     Code("hand-off", _N, "Some of the hand relief lies where no top can be seen."),
+    Code("hand-thin", _W, "Walls or points of hand relief are narrower than the nozzle lays."),
     Code(
         "hand-changes", _N, "Hand relief lifts a part into layers of later colors, which takes more changes."
     ),
@@ -117,6 +120,8 @@ CODES: dict[str, Code] = _registry(
     Code("color-unmatched", _N, "A color named in the settings is none of the picture's."),
     Code("not-straightened", _N, "The picture looks turned, but not surely enough to turn it."),
     Code("filament-far", _N, "The filament matched to a part is another color at a glance."),
+    Code("color-folded", _N, "A color went into another, so that no more are needed than `colors.most`."),
+    Code("colors-many", _W, "A count or a palette asks for more colors than `colors.most`."),
     Code("base-not-in-stock", _W, "The base has another color than it would, as the stock asks."),
     Code("filament-missing", _W, "There is no filament in stock for a part."),
     Code("filament-short", _W, "Less of a filament is left than the pieces take."),
@@ -129,9 +134,14 @@ CODES: dict[str, Code] = _registry(
     Code("part-taller", _N, "A part is higher or lower than it was made."),
     Code("part-missing", _W, "A part that was made is missing."),
     Code("solid-added", _N, "Something is taken with the piece that is no part of the relief."),
-    Code("solids-cross", _S, "Bodies of one part cross or double each other."),
+    Code("solids-cross", _S, "Bodies of one part cross or double each other, or its surface crosses itself."),
+    Code("slot-narrow", _W, "A slot is narrower than the nozzle lays, and closes."),
+    Code("wall-thin", _W, "A wall narrower than two lines of the nozzle stands high."),
     Code("off-layers", _W, "A flat top lies between two layers."),
     Code("copy-stale", _W, "What stands for a part was made from other settings."),
+    Code("unit-assumed", _N, "A file has no unit and no up: millimeters and z up were assumed."),
+    Code("repair-offered", _N, "What a safe repair would do to a part that is no closed solid."),
+    Code("repaired", _N, "What was repaired of a part, and what not."),
     Code("mark-missed", _W, "A mark of the recipe could not be applied."),
 )
 

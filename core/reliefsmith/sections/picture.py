@@ -115,6 +115,13 @@ class ColorSettings(Section):
     count: int = setting(
         0, "integer", "number of flat colors without the background; 0 finds it", low=0, high=MOST_COLORS
     )
+    most: int = setting(
+        0,
+        "integer",
+        "most colors of the piece, the base's too: others are folded into them; 0 is no limit, a count wins",
+        low=0,
+        high=MOST_COLORS + 1,
+    )
     palette: tuple[str, ...] = setting((), "colors", "the flat colors, given", high=MOST_COLORS)
     merge: tuple[tuple[str, str], ...] = setting((), "color-pairs", "pairs of colors: from, to")
     omit: tuple[str, ...] = setting((), "colors", "colors that are left out", high=64)
