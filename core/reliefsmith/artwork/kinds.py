@@ -30,7 +30,7 @@ Floats: TypeAlias = npt.NDArray[np.float64]
 
 _LEAST_PX = 200
 """Longest side below which only noise is no drawing: edges, as compression leaves them, fill the picture."""
-_TILES, _TILE_PX = 9, 48
+_TILES, _TILE_PX = 6, 48
 """Tiles along each side, and their side."""
 
 _COLORS = 8
@@ -149,14 +149,14 @@ def _witnesses(image: Image.Image) -> _Witnesses:
     )
     colors = packed(tiles)
     counts = _counts(colors)
-    levels = tiles[..., 1].reshape(-1, side)
-    ranges = np.stack([_ranges(tile) for tile in tiles])[:, 1:-1, 1:-1]
+    rows = tiles.reshape(-1, side, 3)  # tiles below each other: their inner pixels see their own tile alone
+    ranges = _ranges(rows).reshape(tiles.shape[:3])[:, 1:-1, 1:-1]
     edges = np.count_nonzero(ranges >= _STEPS[0])
     return _Witnesses(
         common=float(np.sort(counts)[-_COLORS:].sum() / colors.size),
         even=float(_even(colors).mean()),
         smooth=float(_smooth(tiles).mean()),
-        noise=noise_sigma(levels),
+        noise=noise_sigma(rows[..., 1]),
         steps=np.count_nonzero(ranges >= _STEPS[1]) / edges if edges else 1.0,
         dithered=len(counts) <= _PALETTE and _is_dithered(tiles, colors),
     )

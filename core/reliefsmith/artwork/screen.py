@@ -116,10 +116,12 @@ def emblem_box(rgb: Rgb) -> Box | None:
 def _has_first_line(rgb: Rgb) -> bool:
     """Return whether the upper edge has a low line with different things at both ends."""
     width, longest = rgb.shape[1], max(rgb.shape[:2])
-    strip = rgb[: int(_STRIP * longest)]
-    ink = np.abs(strip.astype(np.int16) - strip[:, :1]).max(axis=2) > _ALIKE
+    planes = np.ascontiguousarray(rgb[: int(_STRIP * longest)].transpose(2, 0, 1))
+    left = planes[..., :1]
+    off = (np.maximum(planes, left) - np.minimum(planes, left)) > _ALIKE
+    ink: Flags = off[0] | off[1] | off[2]
     side = max(width // 200, 1)
-    closed = ink[:, :side].any(axis=1) | ink[:, -side:].any(axis=1)
+    closed = np.asarray(ink[:, :side].any(axis=1) | ink[:, -side:].any(axis=1))
     if closed.any():  # below it the picture reaches its sides
         ink = ink[: int(closed.argmax())]
     rows = np.flatnonzero(ink.any(axis=1))
@@ -129,7 +131,7 @@ def _has_first_line(rgb: Rgb) -> bool:
     first, last = int(rows[0]), int(rows[after[0]] if len(after) else rows[-1])
     if not _LINE[0] <= last - first + 1 <= _LINE[1] * longest or last == len(ink) - 1:
         return False
-    columns = ink[first : last + 1].any(axis=0)
+    columns: Flags = np.asarray(ink[first : last + 1].any(axis=0))
     at = np.flatnonzero(columns)
     if at[0] > _ENDS * width or at[-1] < (1.0 - _ENDS) * width or np.diff(at).max(initial=0) < _WIDE * width:
         return False
