@@ -27,6 +27,8 @@ _STROKE_SPREAD, _DISC_TOLERANCE = 0.22, 0.05
 _LEAST_SHAPES = 3
 _ALIKE = np.array([0.12, 0.08, 0.5])
 """Two pieces within these of each other have one shape: area by radius squared, how long, openings."""
+_LEAST_AMONG = 0.8
+"""Share of the like pieces round a line that stand in lines: of feathers, curls, waves a half to 3/4 do."""
 _LEAST_BENT = 0.5
 """Share of a line's letters that have an opening or a bay, at least."""
 
@@ -51,7 +53,13 @@ def lines_of(found: Letters) -> list[Ints]:
             chain = longer
         free[chain] = False
         lines.append(chain)
-    return lines
+    return [line for line in lines if _among_lines(line, near, free) >= _LEAST_AMONG]
+
+
+def _among_lines(line: Ints, near: list[Ints], free: npt.NDArray[np.bool_]) -> float:
+    """Return the share of the like pieces round a line that stand in lines themselves."""
+    around = np.concatenate([near[letter] for letter in line])
+    return float(1 - free[around].mean())
 
 
 def _beside(found: Letters, reach: float) -> list[Ints]:

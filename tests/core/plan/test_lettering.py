@@ -22,6 +22,8 @@ from reliefsmith.documents.sheet import sheet_html
 from reliefsmith.model import FlatAreas, Frame, Lettering
 from reliefsmith.pipeline import find_areas
 from reliefsmith.plan.lettering import lettering
+from reliefsmith.plan.letterlines import lines_of
+from reliefsmith.plan.letters import letters
 from reliefsmith.plan.letterwidths import stroke_and_gap
 from reliefsmith.sections import MotifSettings, PrinterSettings, SizeSettings
 from reliefsmith.store import decode, encode
@@ -146,12 +148,25 @@ def test_what_stands_in_a_row_is_no_lettering() -> None:
         assert _lettering(_flat(shapely.union_all(row))).lines == ()
 
 
+def test_a_field_of_hooks_is_no_page_of_lettering() -> None:
+    """Among many pieces a few lie in a row by chance; letters keep to themselves."""
+    lot, side = np.random.default_rng(0), 20
+    hook = shapely.union(shapely.box(0, 0, 0.2, 1), shapely.box(0, 0, 0.7, 0.2))
+    field = []
+    for place in range(side * side):
+        shape = rotate(scale(hook, *lot.uniform(0.7, 1.2, 2)), lot.uniform(0, 360))
+        row, column = divmod(place, side)
+        field.append(translate(shape, *(np.array((column, row)) * 1.5 + lot.uniform(-0.2, 0.2, 2))))
+    found = lines_of(letters(field, side * 1.5))
+    assert sum(len(line) for line in found) <= 0.1 * len(field)
+
+
 def test_pieces_of_several_pens_are_no_lettering() -> None:
     """The same letters, each other one twice as bold, as ribs and keys are."""
     areas = _areas()
-    letters = list(shapely.get_parts(areas.polygons[_index(areas, RED)]))
-    bold = [piece.buffer(0.5) if number % 2 else piece for number, piece in enumerate(letters)]
-    assert len(_lettering(_flat(shapely.union_all(letters))).lines) == 1
+    own = list(shapely.get_parts(areas.polygons[_index(areas, RED)]))
+    bold = [piece.buffer(0.5) if number % 2 else piece for number, piece in enumerate(own)]
+    assert len(_lettering(_flat(shapely.union_all(own))).lines) == 1
     assert _lettering(_flat(shapely.union_all(bold))).lines == ()
 
 
