@@ -33,6 +33,7 @@ from . import (
     sculpting,
     session,
     standing,
+    stills,
 )
 
 
@@ -288,3 +289,4 @@ def unregister() -> None:
     bpy.app.handlers.load_post.remove(older.after_load)
     watch.end()
     pending.stop()
+    stills.stop()
