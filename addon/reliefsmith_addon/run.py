@@ -26,6 +26,7 @@ from . import (
     saying,
     sculpting,
     session,
+    stills,
 )
 
 
@@ -247,3 +248,4 @@ def unregister() -> None:
     bpy.app.handlers.load_post.remove(older.after_load)
     watch.end()
     pending.stop()
+    stills.stop()
