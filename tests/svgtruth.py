@@ -147,6 +147,7 @@ def _data(node: ET.Element, tag: str) -> str:
 def _flattened(data: str) -> list[np.ndarray]:
     """Return the subpaths as polylines; curves become CURVE_STEPS chords."""
     lines: list[list] = []
+    steps = np.arange(1, CURVE_STEPS + 1) / CURVE_STEPS
     for segment in Outline(data):
         kind = type(segment).__name__
         if kind == "Move":
@@ -157,8 +158,8 @@ def _flattened(data: str) -> list[np.ndarray]:
             if kind == "Close":
                 lines.append([segment.end])
         else:
-            lines[-1].extend(segment.point(step / CURVE_STEPS) for step in range(1, CURVE_STEPS + 1))
-    return [np.array([(point.x, point.y) for point in line]) for line in lines if len(line) > 1]
+            lines[-1].extend(segment.npoint(steps))
+    return [np.array([tuple(point) for point in line], float) for line in lines if len(line) > 1]
 
 
 def filled(lines: list[np.ndarray], rule: str) -> shapely.Geometry:

@@ -16,20 +16,22 @@ def register() -> None:
         trouble.register(words)
         return
     # The rest imports the bundled core, which is known to work only now.
-    from . import operators, panels, run, state  # noqa: PLC0415
+    from . import handles, operators, panels, run, state  # noqa: PLC0415
 
     state.register()
     run.register()
     operators.register()
     panels.register()
+    handles.register()
 
 
 def unregister() -> None:
     """Undo `register` item by item in reverse order."""
     if trouble.unregister():
         return
-    from . import operators, panels, run, state  # noqa: PLC0415
+    from . import handles, operators, panels, run, state  # noqa: PLC0415
 
+    handles.unregister()
     panels.unregister()
     operators.unregister()
     run.unregister()

@@ -20,6 +20,7 @@ from reliefsmith.mesh import ground_of, levels_of
 from reliefsmith.model import Part
 
 from . import hand, materials, pieces
+from .shading import Look
 
 PART = "reliefsmith_part"
 # Whole columns of a mesh; reading and writing them takes a hundredth of the time of going by vertices.
@@ -53,17 +54,16 @@ def busy(piece: bpy.types.Collection) -> str:
 def show(
     piece: bpy.types.Collection,
     parts: Sequence[Part],
-    finishes: Mapping[str, str] | None = None,
+    looks: Mapping[str, Look] | None = None,
     *,
     settings: str = "",
     looking: bool = False,
 ) -> list[str]:
     """Bring parts into a piece's generated collection, one object each; returns what was set aside.
 
-    `finishes` gives the finish of a part's filament by the part's name, where it is known, `settings` is
-    the recipe that the parts were made from; each mesh keeps it. What was changed
-    by hand is not written over: it goes to `Finish` under a name that says so, or stays as it is where the
-    parts are only looked into (`looking`).
+    `looks` says how a part is shown, by its name, `settings` is the recipe that the parts were made from;
+    each mesh keeps it. What was changed by hand is not written over: it goes to `Finish` under a name that
+    says so, or stays as it is where the parts are only looked into (`looking`).
     """
     refuse_linked(piece)
     target, finish = (pieces.collection(piece, role) for role in (pieces.GENERATED, pieces.FINISH))
@@ -78,7 +78,7 @@ def show(
             hand.set_aside(pieces.scene_of(piece), known, target, finish)
             aside.append(known)
             known = None
-        item = _object(target, known, part, (finishes or {}).get(part.name, materials.PLAIN), looking)
+        item = _object(target, known, part, (looks or {}).get(part.name, Look()), looking)
         if item.data.get(hand.STAMP) == stamp_of(part) and settings:
             item.data[hand.SETTINGS] = settings
         target[_key(part.name)] = item
@@ -138,7 +138,7 @@ def _must_stay(item: bpy.types.Object, part: Part) -> bool:
 
 
 def _object(
-    target: bpy.types.Collection, known: bpy.types.Object | None, part: Part, finish: str, looking: bool
+    target: bpy.types.Collection, known: bpy.types.Object | None, part: Part, look: Look, looking: bool
 ) -> bpy.types.Object:
     """Return the object of a part, new or rewritten, or as the artist left it."""
     item = known
@@ -152,7 +152,7 @@ def _object(
         _sign(item.data, part)
     elif item.data.get(hand.STAMP) == made and _FLAT not in item.data.attributes:
         shade(item.data)  # of an older file
-    materials.paint(item, part.color, finish)
+    materials.paint(item, part.color, look)
     return item
 
 
@@ -219,7 +219,8 @@ def lay(mesh: bpy.types.Mesh, name: str, kind: str, domain: str, values: np.ndar
     """Write one value for each vertex or face into a column of a mesh, made where it is missing."""
     if name not in mesh.attributes:
         mesh.attributes.new(name, kind, domain)
-    mesh.attributes[name].data.foreach_set("value", values)
+    key = "vector" if kind == "FLOAT_VECTOR" else "value"
+    mesh.attributes[name].data.foreach_set(key, values.ravel())
 
 
 def read(mesh: bpy.types.Mesh) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any]]:

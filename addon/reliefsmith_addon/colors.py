@@ -8,7 +8,6 @@ from typing import Any
 import bpy
 
 from reliefsmith import Recipe
-from reliefsmith.chroma.words import color_word
 from reliefsmith.errors import RecipeError
 
 from . import properties
@@ -49,25 +48,6 @@ def with_height(recipe: Recipe, color: str, height_mm: float | None) -> Recipe:
     return recipe.with_values({"heights.colors": [*rows, *own]})
 
 
-def assign(state: Any, recipe: Recipe) -> None:
-    """Set the properties to a recipe, with the list of colors that are set aside."""
-    properties.from_recipe(state, recipe)
-    list_set_aside(state, recipe)
-
-
-def list_set_aside(state: Any, recipe: Recipe) -> None:
-    """List the colors that are merged or left out where the panels read them."""
-    state.set_aside.clear()
-    pairs = [*recipe.colors.merge, *((color, "") for color in recipe.colors.omit)]
-    for color, into in pairs:
-        row = state.set_aside.add()
-        row.color, row.into = color, into
-        row.name = color_word(tuple(properties.bytes_of(color)))
-        row.rgb = [value / 255 for value in properties.bytes_of(color)]
-        if into:
-            row.into_rgb = [value / 255 for value in properties.bytes_of(into)]
-
-
 def color_of(state: Any, part: str) -> str:
     """Return the color of a part as the recipe writes it.
 
@@ -102,7 +82,7 @@ class RELIEFSMITH_OT_use_color(bpy.types.Operator):
         state = context.scene.reliefsmith
         color = color_of(state, self.part)
         into = color_of(state, self.into) if self.role == "merge" else ""
-        assign(state, with_role(properties.to_recipe(state), color, self.role, into))
+        properties.from_recipe(state, with_role(properties.to_recipe(state), color, self.role, into))
         return {"FINISHED"}
 
 
@@ -121,7 +101,7 @@ class RELIEFSMITH_OT_keep_color(bpy.types.Operator):
         kept = without_role(recipe, self.color)
         if kept == recipe:
             raise RecipeError(f"the color {self.color!r} is neither merged nor left out")
-        assign(state, kept)
+        properties.from_recipe(state, kept)
         return {"FINISHED"}
 
 
@@ -139,8 +119,41 @@ class RELIEFSMITH_OT_own_height(bpy.types.Operator):
         state = context.scene.reliefsmith
         recipe = properties.to_recipe(state)
         height_mm = recipe.heights.motif_mm if self.own else None
-        assign(state, with_height(recipe, color_of(state, self.part), height_mm))
+        properties.from_recipe(state, with_height(recipe, color_of(state, self.part), height_mm))
         return {"FINISHED"}
+
+
+class RELIEFSMITH_OT_add_color(bpy.types.Operator):
+    """Give a flat color; where any is given, the picture has just the given ones"""
+
+    bl_idname = "reliefsmith.add_color"
+    bl_label = "Give Color"
+    bl_options = {"REGISTER", "UNDO"}
+    color: bpy.props.StringProperty(name="Color", description='Such as "#1e8a8a"', default="#808080")
+
+    @told
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        return _give(context, [*properties.to_recipe(context.scene.reliefsmith).colors.palette, self.color])
+
+
+class RELIEFSMITH_OT_give_found(bpy.types.Operator):
+    """Give the colors that were found, to change them one by one"""
+
+    bl_idname = "reliefsmith.give_found"
+    bl_label = "Those Found"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @told
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        parts = [part for part in context.scene.reliefsmith.parts if part.share]
+        return _give(context, [properties.hex_of(part.color) for part in parts])
+
+
+def _give(context: bpy.types.Context, palette: list[str]) -> set[str]:
+    state = context.scene.reliefsmith
+    recipe = properties.to_recipe(state).with_values({"colors.palette": palette, "colors.count": 0})
+    properties.from_recipe(state, recipe)
+    return {"FINISHED"}
 
 
 class RELIEFSMITH_MT_merge(bpy.types.Menu):
@@ -160,5 +173,7 @@ classes = (
     RELIEFSMITH_OT_use_color,
     RELIEFSMITH_OT_keep_color,
     RELIEFSMITH_OT_own_height,
+    RELIEFSMITH_OT_add_color,
+    RELIEFSMITH_OT_give_found,
     RELIEFSMITH_MT_merge,
 )

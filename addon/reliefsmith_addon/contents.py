@@ -11,6 +11,7 @@ import bpy
 from reliefsmith.tables import MARK_KINDS
 
 from . import bridge, finish, hand, pictures, pieces, properties
+from .labels import title
 from .state import mark_width
 from .wrapping import room, wrapped
 
@@ -81,77 +82,6 @@ def background(layout: Any, _context: bpy.types.Context) -> None:
     given.role = "background"
 
 
-def colors(layout: Any, context: bpy.types.Context) -> None:
-    """A box for each color, what is set aside, and clicks that choose one."""
-    state = context.scene.reliefsmith
-    if not state.parts:
-        wrapped(layout, context, "Make the relief to see its colors", "INFO")
-    for item in state.parts:
-        _color(layout.box().column(align=True), state, item)
-    for item in state.set_aside:
-        _set_aside(layout.row(align=True), item)
-    if state.parts:
-        row = layout.row(align=True)
-        row.operator("reliefsmith.pick_color", text="Base", icon="EYEDROPPER").role = "base"
-        row.operator("reliefsmith.pick_color", text="Leave Out", icon="EYEDROPPER").role = "omit"
-
-
-def _color(column: Any, state: Any, item: Any) -> None:
-    """Chip, name, share and mass; filament; height of its own; other roles."""
-    row = column.row(align=True)
-    chip = row.row()
-    chip.scale_x = 0.5
-    chip.prop(item, "chip", text="")
-    name = row.row()
-    name.alignment = "LEFT"
-    name.operator("reliefsmith.pick_part", text=item.name, emboss=False).part = item.name
-    amount = row.row()
-    amount.alignment = "RIGHT"
-    amount.label(
-        text=f"{100 * item.share:.0f} %   {item.mass_g:.1f} g" if item.share else f"{item.mass_g:.1f} g"
-    )
-    if item.filament:
-        column.label(text=item.filament, icon="LINKED")
-    row = column.row(align=True)
-    if item.role == "base":
-        if state.colors.use_base:
-            given = row.operator("reliefsmith.use_color", text="Choose Again", icon="LOOP_BACK")
-            given.part, given.role = item.name, "auto"
-        return
-    _height(row, state, item)
-    for role, icon in (("base", "MESH_PLANE"), ("omit", "X")):
-        if role == "omit":
-            row.context_pointer_set("reliefsmith_part", item)
-            row.menu("RELIEFSMITH_MT_merge", text="", icon="AUTOMERGE_ON")
-        given = row.operator("reliefsmith.use_color", text="", icon=icon)
-        given.part, given.role = item.name, role
-
-
-def _height(row: Any, state: Any, item: Any) -> None:
-    """The height of a color's motifs where it has one of its own, and the button that gives or takes it."""
-    color = properties.hex_of(item.color)
-    own = next((one for one in state.heights.colors if properties.hex_of(one.color) == color), None)
-    if own is not None:
-        row.use_property_split = False
-        row.prop(own, "height_mm", text="")
-    if own is not None or state.heights.style in ("auto", "raised"):
-        words = "" if own is not None else "Own Height"
-        given = row.operator(
-            "reliefsmith.own_height", text=words, icon="LOOP_BACK" if own else "EMPTY_SINGLE_ARROW"
-        )
-        given.part, given.own = item.name, own is None
-
-
-def _set_aside(row: Any, item: Any) -> None:
-    """A color that is merged or left out, and the button that takes it back."""
-    for name in ("chip", "into_chip") if item.into else ("chip",):
-        chip = row.row()
-        chip.scale_x = 0.5
-        chip.prop(item, name, text="")
-    row.label(text=f"{item.name} {'merged' if item.into else 'left out'}")
-    row.operator("reliefsmith.keep_color", text="", icon="LOOP_BACK").color = item.color
-
-
 def marks(layout: Any, context: bpy.types.Context) -> None:
     """The corrections by place, and a click that adds one."""
     state = context.scene.reliefsmith
@@ -183,7 +113,7 @@ def _mark(column: Any, index: int, mark: Any) -> None:
     """One correction: what it is, its color or width, its place."""
     column.use_property_split = False
     row = column.row(align=True)
-    row.label(text=properties.title(mark.kind))
+    row.label(text=title(mark.kind))
     if mark.use_value:
         name = properties.as_color if mark.value_is_color else properties.as_number
         row.prop(mark, name("value"), text="")
@@ -191,6 +121,8 @@ def _mark(column: Any, index: int, mark: Any) -> None:
     remove.what, remove.index = "marks", index
     if mark.use_at_mm:
         column.row(align=True).prop(mark, "at_mm", text="")
+    elif mark.use_at:
+        column.prop(mark, "at", text="")
     else:
         column.label(text="in a polygon")
 
@@ -233,13 +165,18 @@ def findings(layout: Any, context: bpy.types.Context) -> None:
         wrapped(layout, context, "Make the relief to see what it found", "INFO")
     elif not state.findings:
         layout.label(text="Nothing to report", icon="CHECKMARK")
+    elif any(item.has_place for item in state.findings):
+        layout.prop(state, "show_findings")
     for index, item in enumerate(state.findings):
         box = layout.box()
         box.alert = item.severity == "stop"
-        wrapped(box, context, item.message, _ICONS.get(item.severity, "INFO"))
+        wrapped(box, context, f"{index + 1}  {item.message}", _ICONS.get(item.severity, "INFO"))
         if item.has_place:
             row = box.row(align=True)
-            row.operator("reliefsmith.show_finding", text="Show", icon="VIEWZOOM").index = index
+            chosen = index == state.finding
+            row.operator(
+                "reliefsmith.show_finding", text="Show", icon="VIEWZOOM", depress=chosen
+            ).index = index
             row.operator_context = "EXEC_DEFAULT"
             given = row.operator_menu_enum("reliefsmith.add_mark", "kind", text="Correct", icon="CURSOR")
             given.at_mm = item.place[:2]
@@ -248,11 +185,6 @@ def findings(layout: Any, context: bpy.types.Context) -> None:
     row.operator("reliefsmith.check", text="", icon="RESTRICT_SELECT_OFF").selected = True
     if state.checked:
         layout.label(text=state.checked)
-
-
-def proofs(layout: Any, _context: bpy.types.Context) -> None:
-    layout.operator("reliefsmith.turntable", icon="CON_CAMERASOLVER")
-    layout.operator("reliefsmith.render_proofs", icon="RENDER_ANIMATION")
 
 
 def export(layout: Any, context: bpy.types.Context) -> None:

@@ -9,10 +9,12 @@ import bpy
 from bpy_extras.io_utils import ExportHelper, ImportHelper
 
 from reliefsmith import Recipe
+from reliefsmith.chroma.words import to_hex
 from reliefsmith.errors import ArtworkError, OutputError, RecipeError
 from reliefsmith.output import write_parts
+from reliefsmith.painted import painted
 
-from . import bridge, colors, pictures, pieces, properties, run, sculpting, session, standing
+from . import bridge, checking, materials, pictures, pieces, properties, run, sculpting, session, standing
 from .commands import NeedsPicture, told
 
 _PICTURES = ".png;.jpg;.jpeg;.webp;.tif;.tiff;.bmp;.gif;.svg"
@@ -78,10 +80,14 @@ class RELIEFSMITH_OT_export(NeedsPicture, bpy.types.Operator):
         state = context.scene.reliefsmith
         job = session.job(state, sculpting.stored(pieces.current(context.scene)))
         relief = job.relief(properties.to_recipe(state))
-        report = relief.write(folder(self.directory))
-        self.report({"INFO"}, f"{len(report['files'])} files written")
-        made = run.shown(state, relief)
         piece = pieces.current(context.scene)
+        own = {name: materials.own_color(item) for name, item in bridge.part_objects(piece).items()}
+        own = {name: color for name, color in own.items() if color is not None}
+        report = (painted(relief, own) if own else relief).write(folder(self.directory))
+        said = ", ".join(f"{name} {to_hex(color)}" for name, color in own.items())
+        words = f"{len(report['files'])} files written"
+        self.report({"INFO"}, f"{words}; in the colors of your materials: {said}" if own else words)
+        made = run.shown(state, relief)
         changed = [] if state.cut else standing.changed(piece, context.view_layer, made)
         if changed:
             words = f"the files hold what the settings make; by hand you changed {', '.join(changed)}"
@@ -107,7 +113,7 @@ class RELIEFSMITH_OT_export_scene(bpy.types.Operator):
         state = context.scene.reliefsmith
         if state.cut:
             raise RecipeError("the piece is cut open to look inside; turn Look Inside off first")
-        parts, found = run.check(context.scene, context.view_layer, selected=self.selected)
+        parts, found = checking.check(context.scene, context.view_layer, selected=self.selected)
         stem, recipe = f"{Path(state.picture).stem or 'relief'}-finish", properties.to_recipe(state)
         origin = pictures.path(state) if state.picture else None
         place = folder(self.directory)
@@ -133,7 +139,7 @@ class RELIEFSMITH_OT_load_recipe(bpy.types.Operator, ImportHelper):
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        colors.assign(context.scene.reliefsmith, Recipe.load(self.filepath))
+        properties.from_recipe(context.scene.reliefsmith, Recipe.load(self.filepath))
         return {"FINISHED"}
 
 
@@ -147,7 +153,7 @@ class RELIEFSMITH_OT_save_recipe(bpy.types.Operator, ExportHelper):
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:
-        text = properties.to_recipe(context.scene.reliefsmith).to_toml()
+        text = session.with_paths(properties.to_recipe(context.scene.reliefsmith)).to_toml()
         try:
             Path(self.filepath).write_text(text, encoding="utf-8")
         except OSError as error:

@@ -15,13 +15,15 @@ import numpy as np
 
 from reliefsmith.errors import RecipeError
 
+from .shading import THROUGH
+
 STAMP = "reliefsmith_made"
 ASIDE = "reliefsmith_aside"
 SETTINGS = "reliefsmith_settings"  # what a mesh was made from
 LEVELS, GROUND = "reliefsmith_levels", "reliefsmith_ground"  # by which hand work can follow its part
 MADE = (STAMP, SETTINGS, LEVELS, GROUND)
 _BY_HAND = " by hand"
-_BLENDERS = {"position", "sharp_face", "sharp_edge", "material_index"}  # on every mesh
+_BLENDERS = {"position", "sharp_face", "sharp_edge", "material_index", THROUGH}  # on every mesh
 _SCULPTED = {".sculpt_mask", ".sculpt_face_set"}
 
 

@@ -3,12 +3,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import bpy
 
 from reliefsmith.errors import RecipeError
 from reliefsmith.progress import drain
 
-from . import bridge, pieces, run, sculpting
+from . import bridge, pieces, run, sculpting, slices
 from .commands import NeedsPicture, told
 
 
@@ -33,7 +35,7 @@ def _make(context: bpy.types.Context) -> list[str]:
     return run.show(pieces.named(name), relief)
 
 
-class RELIEFSMITH_OT_prepare_sculpting(NeedsPicture, bpy.types.Operator):
+class RELIEFSMITH_OT_prepare_sculpting(NeedsPicture, slices.Sliced, bpy.types.Operator):
     """Give the parts tops with even points to sculpt on; walls and rims are masked and stay exact"""
 
     bl_idname = "reliefsmith.prepare_sculpting"
@@ -48,33 +50,51 @@ class RELIEFSMITH_OT_prepare_sculpting(NeedsPicture, bpy.types.Operator):
         precision=2,
     )
 
-    @told
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        count = sculpting.prepare(_piece(context), self.step_mm)
-        _make(context)
-        self.report({"INFO"}, f"about {count:,} points to sculpt on; leave Sculpt Mode to take them over")
+    def begin(self, context: Any) -> Any:
+        return self._steps(context.scene, _piece(context))
+
+    def _steps(self, scene: bpy.types.Scene, piece: bpy.types.Collection) -> Any:
+        """Make the piece with a skin; given up, it has the skin of before."""
+        before, self._name = sculpting.skin_mm(piece), piece.name
+        try:
+            self._count = yield from sculpting.prepare_steps(piece, self.step_mm)
+            return (yield from run.asked(scene)[1])
+        except BaseException:
+            piece = pieces.named(self._name)
+            if piece is not None and bridge.part_objects(piece):
+                sculpting.ask(piece, before)
+            raise
+
+    def end(self, _context: Any, relief: Any) -> set[str]:
+        run.show(pieces.named(self._name), relief)
+        words = f"about {self._count:,} points to sculpt on; leave Sculpt Mode to take them over"
+        self.report({"INFO"}, words)
         return {"FINISHED"}
 
 
-class RELIEFSMITH_OT_take_over(NeedsPicture, bpy.types.Operator):
+class RELIEFSMITH_OT_take_over(NeedsPicture, slices.Sliced, bpy.types.Operator):
     """Take what was changed by hand over as hand relief, which stays through every later change"""
 
     bl_idname = "reliefsmith.take_over"
     bl_label = "Take Over"
     bl_options = {"REGISTER", "UNDO"}
 
-    @told
-    def execute(self, context: bpy.types.Context) -> set[str]:
+    def begin(self, context: Any) -> Any:
         piece = _piece(context)
         words = bridge.busy(piece)
         if words:
-            self.report({"ERROR"}, words)
-            return {"CANCELLED"}
-        said = sculpting.take_over(piece)
-        aside = _make(context)
-        if aside:
-            said += f": {', '.join(aside)}"
-        self.report({"WARNING" if aside else "INFO"}, said)
+            raise RecipeError(words)
+        return self._steps(context.scene, piece)
+
+    def _steps(self, scene: bpy.types.Scene, piece: bpy.types.Collection) -> Any:
+        self._name = piece.name
+        self._said = yield from sculpting.take_over_steps(piece)
+        return (yield from run.asked(scene)[1])
+
+    def end(self, _context: Any, relief: Any) -> set[str]:
+        aside = run.show(pieces.named(self._name), relief)
+        words = f"{self._said}: {', '.join(aside)}" if aside else self._said
+        self.report({"WARNING" if aside else "INFO"}, words)
         return {"FINISHED"}
 
 

@@ -14,6 +14,7 @@ from reliefsmith.recipe import Recipe
 from . import bridge, pieces, properties
 
 _STATE = "reliefsmith"
+_TYPED = ("palette", "merge", "omit")  # lists of colors, which were text once
 
 
 @bpy.app.handlers.persistent
@@ -25,6 +26,7 @@ def after_load(*_: Any) -> None:
             _move_state(scene, empty[0])
         for piece in pieces.all_of(scene):
             if piece.library is None:
+                _assign(piece.reliefsmith, _typed(piece.reliefsmith))
                 _note_settings(piece)
 
 
@@ -40,11 +42,32 @@ def _move_state(scene: bpy.types.Scene, piece: bpy.types.Collection) -> None:
     setattr(bpy.types.Scene, _STATE, bpy.props.PointerProperty(type=type(piece.reliefsmith)))
     try:
         if scene.is_property_set(_STATE):
-            pieces.copy(getattr(scene, _STATE), piece.reliefsmith)
+            before = getattr(scene, _STATE)
+            typed = _typed(before)
+            pieces.copy(before, piece.reliefsmith)
+            _assign(piece.reliefsmith, typed)
             scene.property_unset(_STATE)
     finally:
         delattr(bpy.types.Scene, _STATE)
         setattr(bpy.types.Scene, _STATE, today)
+
+
+def _typed(state: Any) -> dict[str, Any]:
+    """Return the lists of colors that were typed as text; to be read before they are asked for as rows."""
+    kept = state.colors
+    if hasattr(kept, "bl_system_properties_get"):  # Blender 5 keeps them apart from an artist's own values
+        kept = kept.bl_system_properties_get() or {}
+    typed = {f"colors.{key}": kept.get(key) for key in _TYPED}
+    return {
+        key: tomllib.loads(f"value = {text}")["value"]
+        for key, text in typed.items()
+        if isinstance(text, str) and text
+    }
+
+
+def _assign(state: Any, values: dict[str, Any]) -> None:
+    if values:
+        properties.from_recipe(state, properties.to_recipe(state).with_values(values))
 
 
 def _note_settings(piece: bpy.types.Collection) -> None:

@@ -3,85 +3,46 @@
 
 from __future__ import annotations
 
-import time
 from typing import Any
 
 import bpy
-from mathutils import Vector
 
 from reliefsmith.errors import RecipeError
-from reliefsmith.progress import drain
 
-from . import bridge, colors, files, finish, handwork, live, picking, pieces, proofs, run, session, standing
+from . import (
+    bridge,
+    colors,
+    decided,
+    files,
+    finish,
+    handwork,
+    library,
+    overlay,
+    picking,
+    pieces,
+    proofs,
+    run,
+    session,
+    slices,
+    standing,
+)
 from .commands import NeedsPicture, told
-from .saying import words
 
-_TICK_S = 0.01
-_CLOSE_MM = 30.0  # distance from which a finding is looked at
+_LISTS = ("marks", "filaments.stock", "heights.colors", "colors.palette")
 
 
-class RELIEFSMITH_OT_make(NeedsPicture, bpy.types.Operator):
+class RELIEFSMITH_OT_make(NeedsPicture, slices.Sliced, bpy.types.Operator):
     """Make the relief from the picture and bring its parts into the scene"""
 
     bl_idname = "reliefsmith.make"
     bl_label = "Make Relief"
     bl_options = {"REGISTER", "UNDO"}
 
-    @told
-    def execute(self, context: bpy.types.Context) -> set[str]:
+    def begin(self, context: Any) -> Any:
         self._piece, running = run.asked(context.scene)
-        return self._finish(drain(running))
+        return running
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        if bpy.app.background or context.window is None:
-            return self.execute(context)
-        try:
-            self._piece, self._running = run.asked(context.scene)
-        except Exception as error:  # noqa: BLE001 - as in `told`
-            self.report({"ERROR"}, words(error))
-            return {"CANCELLED"}
-        self._timer = context.window_manager.event_timer_add(_TICK_S, window=context.window)
-        context.window_manager.progress_begin(0, 1)
-        context.window_manager.modal_handler_add(self)
-        return {"RUNNING_MODAL"}
-
-    def modal(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
-        if event.type == "ESC":
-            self.cancel(context)
-            return {"CANCELLED"}
-        if event.type != "TIMER":
-            return {"RUNNING_MODAL"}
-        try:
-            self._advance(context)
-        except StopIteration as stop:
-            self._leave(context)
-            return self._finish(stop.value)
-        except Exception as error:  # noqa: BLE001 - a fault of ours must not leave the timer running
-            self._leave(context)
-            self.report({"ERROR"}, words(error))
-            return {"CANCELLED"}
-        return {"RUNNING_MODAL"}
-
-    def cancel(self, context: bpy.types.Context) -> None:
-        """Stop the run; Blender calls it too, when the window closes."""
-        self._running.close()
-        self._leave(context)
-
-    def _advance(self, context: bpy.types.Context) -> None:
-        """Take steps until the slice of time is used up."""
-        begin = time.perf_counter()
-        while time.perf_counter() - begin < live.SLICE_S:
-            step = next(self._running)
-            context.window_manager.progress_update(step.fraction)
-            context.workspace.status_text_set(f"{step.message}  (Esc cancels)")
-
-    def _leave(self, context: bpy.types.Context) -> None:
-        context.window_manager.event_timer_remove(self._timer)
-        context.window_manager.progress_end()
-        context.workspace.status_text_set(None)
-
-    @told
-    def _finish(self, relief: Any) -> set[str]:
+    def end(self, _context: Any, relief: Any) -> set[str]:
         piece = pieces.named(self._piece)
         if piece is None:
             raise RecipeError("the piece was deleted while it was made; make it again")
@@ -126,48 +87,6 @@ class RELIEFSMITH_OT_use_millimeters(bpy.types.Operator):
         return self.execute(context)
 
 
-class RELIEFSMITH_OT_show_finding(bpy.types.Operator):
-    """Go to the place of a finding: the 3D cursor, the view, and the part there selected"""
-
-    bl_idname = "reliefsmith.show_finding"
-    bl_label = "Show Finding"
-    bl_options = {"REGISTER", "UNDO"}
-    index: bpy.props.IntProperty(name="Finding", min=0)
-
-    @told
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        state = context.scene.reliefsmith
-        if self.index >= len(state.findings) or not state.findings[self.index].has_place:
-            self.report({"ERROR"}, "this finding has no place; choose another one")
-            return {"CANCELLED"}
-        piece = pieces.current(context.scene)
-        place = standing.frame(piece) @ Vector(state.findings[self.index].place)
-        state.finding = self.index
-        context.scene.cursor.location = place
-        met = standing.part_at(context.scene, context.evaluated_depsgraph_get(), place)
-        if met is not None:
-            standing.select(context.view_layer, met)
-        if context.space_data is not None and context.space_data.type == "VIEW_3D":
-            context.space_data.region_3d.view_location = place
-            context.space_data.region_3d.view_distance = _CLOSE_MM
-        return {"FINISHED"}
-
-
-class RELIEFSMITH_OT_check(bpy.types.Operator):
-    """Check the whole piece as it is now, hidden parts too, or only the selection"""
-
-    bl_idname = "reliefsmith.check"
-    bl_label = "Check Piece"
-    bl_options = {"REGISTER", "UNDO"}
-    selected: standing.selection_only()
-
-    @told
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        run.check(context.scene, context.view_layer, selected=self.selected)
-        self.report({"INFO"}, f"{len(context.scene.reliefsmith.findings)} findings")
-        return {"FINISHED"}
-
-
 class RELIEFSMITH_OT_add_filament(bpy.types.Operator):
     """Add a filament to the stock"""
 
@@ -189,9 +108,7 @@ class RELIEFSMITH_OT_remove_row(bpy.types.Operator):
     bl_idname = "reliefsmith.remove_row"
     bl_label = "Remove"
     bl_options = {"REGISTER", "UNDO"}
-    what: bpy.props.EnumProperty(
-        name="List", items=[(key, key, "") for key in ("marks", "filaments.stock", "heights.colors")]
-    )
+    what: bpy.props.EnumProperty(name="List", items=[(key, key, "") for key in _LISTS])
     index: bpy.props.IntProperty(name="Entry", min=0)
 
     @told
@@ -208,14 +125,15 @@ _classes = (
     RELIEFSMITH_OT_make,
     RELIEFSMITH_OT_new_piece,
     RELIEFSMITH_OT_use_millimeters,
-    RELIEFSMITH_OT_show_finding,
-    RELIEFSMITH_OT_check,
     RELIEFSMITH_OT_add_filament,
     RELIEFSMITH_OT_remove_row,
     *colors.classes,
+    *decided.classes,
     *finish.classes,
+    *library.classes,
     *files.classes,
     *handwork.classes,
+    *overlay.classes,
     *picking.classes,
     *proofs.classes,
 )
@@ -225,10 +143,12 @@ def register() -> None:
     """Register the operators."""
     for item in _classes:
         bpy.utils.register_class(item)
+    overlay.register()
 
 
 def unregister() -> None:
     """Take the operators away and let go of what they kept."""
+    overlay.unregister()
     run.pending.stop()
     for item in reversed(_classes):
         bpy.utils.unregister_class(item)

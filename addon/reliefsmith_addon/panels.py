@@ -8,7 +8,7 @@ from typing import Any
 
 import bpy
 
-from . import contents, handwork
+from . import contents, decided, handwork, proofs, swatches
 
 _TAB = "Relief"
 _THUMBNAIL = 6.0
@@ -47,11 +47,12 @@ Draw = Callable[[Any, bpy.types.Context], None]
 # Panels in the order of the work: title, title of the panel it stands in, section of the recipe, what else
 # it draws before and after that, open at first.
 _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
+    ("Decisions", "", "", decided.draw, None, False),
     ("Artwork", "", "size", None, None, False),
     ("Background", "Artwork", "background", None, contents.background, False),
     ("Reading", "Artwork", "artwork", None, None, False),
-    ("Colors", "", "", contents.colors, None, True),
-    ("Finding Colors", "Colors", "colors", None, None, False),
+    ("Colors", "", "", swatches.colors, None, True),
+    ("Finding Colors", "Colors", "colors", None, swatches.palette, False),
     ("Boundaries", "Colors", "areas", None, None, False),
     ("Corrections", "Colors", "", contents.marks, None, False),
     ("Base", "", "base", None, None, False),
@@ -63,27 +64,35 @@ _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
     ("Sculpting", "Heights", "heights", handwork.draw, None, False),
     ("Findings", "", "", contents.findings, None, True),
     ("Printer", "", "printer", None, None, False),
+    ("Test Piece", "Printer", "printer", None, None, False),
+    ("Time and Material", "Printer", "printer", None, None, False),
     ("Filaments", "Printer", "filaments", contents.stock, None, False),
     ("Order", "", "order", None, None, False),
     ("Costs", "Order", "cost", None, None, False),
-    ("Proofs", "", "", contents.proofs, None, False),
+    ("Proofs", "", "", proofs.draw, None, False),
     ("Export", "", "", contents.export, None, True),
 )
 
-# Settings of a section that stand in a panel of their own.
-_APART = {
+# Panels that show some settings of a section only; another panel of the same section shows the others.
+_ONLY = {
+    "Reading": ("kind", "crop", "corners"),  # limits that keep a file from harm are set in a recipe
+    "Test Piece": ("least_stroke_mm", "least_gap_mm", "hole_loss_mm"),
+    "Printer": ("nozzle_mm", "bed_mm", "filaments"),
     "Tops": ("top", "edge_mm", "edge_deg", "crown_mm", "crown_reach_mm", "higher", "least_mm"),
     "Sculpting": ("hand", "hand_origin", "hand_step", "hand_range_mm", "hand_reach"),
 }
 
 
+def _is_shown(title: str, section: str, key: str) -> bool:
+    """Return whether a panel shows a setting of its section."""
+    if title in _ONLY:
+        return key in _ONLY[title]
+    return all(key not in _ONLY.get(other, ()) for other, _, of, *_ in _PANELS if of == section)
+
+
 def _panel_class(row: tuple[str, str, str, Draw | None, Draw | None, bool]) -> type[bpy.types.Panel]:
     """Return the panel of one row of the table."""
     title, parent, section, before, after, is_open = row
-    apart = {key for name, keys in _APART.items() if name != title for key in keys}
-
-    def shown(key: str) -> bool:
-        return key in _APART[title] if title in _APART else key not in apart
 
     def draw(self: Any, context: bpy.types.Context) -> None:
         self.layout.use_property_split = True
@@ -91,7 +100,8 @@ def _panel_class(row: tuple[str, str, str, Draw | None, Draw | None, bool]) -> t
         if before:
             before(self.layout, context)
         if section:
-            contents.section(self.layout, getattr(context.scene.reliefsmith, section), shown)
+            group = getattr(context.scene.reliefsmith, section)
+            contents.section(self.layout, group, lambda key: _is_shown(title, section, key))
         if after:
             after(self.layout, context)
 

@@ -13,9 +13,10 @@ from reliefsmith.tables import MARK_KINDS
 
 from . import bridge, colors, pieces, properties, session, standing
 from .commands import told
+from .labels import title
 from .state import mark_width
 
-_KINDS = [(name, properties.title(name), kind.does.capitalize()) for name, kind in MARK_KINDS.items()]
+_KINDS = [(name, title(name), kind.does.capitalize()) for name, kind in MARK_KINDS.items()]
 
 
 class _Click:
@@ -161,7 +162,9 @@ class RELIEFSMITH_OT_pick_color(_Click, bpy.types.Operator):
         if self.role == "mark":
             state.mark_color = [value / 255 for value in color]
             return {"FINISHED"}
-        colors.assign(state, colors.with_role(recipe, "#{:02x}{:02x}{:02x}".format(*color), self.role))
+        properties.from_recipe(
+            state, colors.with_role(recipe, "#{:02x}{:02x}{:02x}".format(*color), self.role)
+        )
         return {"FINISHED"}
 
 

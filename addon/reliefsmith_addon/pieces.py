@@ -80,8 +80,10 @@ def use(scene: bpy.types.Scene, piece: bpy.types.Collection) -> None:
 
 
 def objects(piece: bpy.types.Collection | None) -> list[bpy.types.Object]:
-    """Return everything that stands in a piece's collections."""
-    return list(piece.all_objects) if piece is not None else []
+    """Return everything that stands in a piece's collections, but for what only shows it."""
+    place = find(piece, STAGE)
+    shown = set(place.all_objects) if place is not None else set()
+    return [item for item in piece.all_objects if item not in shown] if piece is not None else []
 
 
 def refuse_foreign(scene: bpy.types.Scene) -> None:

@@ -14,6 +14,8 @@ import bpy
 from reliefsmith.recipe import MARKS, SCHEMA, Recipe, toml_value
 from reliefsmith.settings import REQUIRED, Spec, specs
 
+from .labels import label, title, tooltip
+
 # Blender keeps numbers in single precision: six significant digits come back as they were typed.
 _DIGITS = 6
 _MOST_BEGIN = 60.0  # a number that was never set begins in the middle of its bounds' magnitudes, here at most
@@ -21,40 +23,23 @@ _UNSET = "use_"
 _PREFIX = "RELIEFSMITH_PG_"
 _EXACT_KINDS = ("number", "integer", "flag", "text", "choice", "color", "point", "size")
 _TABLES = "tables"
+# A list of colors is a list of rows with a well for each color of an entry.
+_WELLS = {
+    "colors": {"color": Spec("color", "a color of the picture")},
+    "color-pairs": {
+        "color": Spec("color", "the color that is given up"),
+        "into": Spec("color", "the color that takes its areas"),
+    },
+}
 _COLOR_OR_NUMBER = "color-or-number"
 
 _classes: list[type] = []
 _listeners: list[Callable[[Any, bpy.types.Context], None]] = []
 
 
-def section_names() -> list[str]:
-    """Return the names of the recipe's sections, in the order of the work."""
-    return [name for name, _ in Recipe().sections()]
-
-
-def label(key: str, unit: str = "") -> str:
-    """Return the words of a key; a unit that Blender does not write beside the value stands in brackets.
-
-    "border_mm" is "Border", "flow_mm3_s" is "Flow (mm3/s)".
-    """
-    words = key.removesuffix("_" + unit.replace("/", "_")) if unit else key
-    brackets = f" ({unit})" if unit not in ("", "mm") else ""
-    return words.replace("_", " ").title() + brackets
-
-
-def title(choice: str) -> str:
-    """Return the words of a choice, such as "No Link" for "no-link"."""
-    return label(choice.replace("-", "_"))
-
-
 def can_be_unset(spec: Spec) -> bool:
     """Return whether a setting has a state beside its value: not set, or "auto" for a color."""
     return spec.optional or (spec.kind == "color" and bool(spec.choices))
-
-
-def tooltip(spec: Spec) -> str:
-    text = spec.help[:1].upper() + spec.help[1:]
-    return f"{text} ({spec.unit})" if spec.unit else text
 
 
 def _numbers(spec: Spec, default: Any) -> dict[str, Any]:
@@ -72,9 +57,13 @@ def _numbers(spec: Spec, default: Any) -> dict[str, Any]:
     return given
 
 
-def property_of(spec: Spec, key: str, default: Any) -> Any:  # noqa: PLR0911 - one return for each kind
-    """Return the Blender property of one setting."""
-    about: dict[str, Any] = {"name": label(key, spec.unit), "description": tooltip(spec), "update": touched}
+def property_of(spec: Spec, owner: str, key: str, default: Any) -> Any:  # noqa: PLR0911 - one return for each kind
+    """Return the Blender property of one setting of a section or table."""
+    about: dict[str, Any] = {
+        "name": label(owner, key, spec.unit),
+        "description": tooltip(spec),
+        "update": touched,
+    }
     props = bpy.props
     if spec.kind in ("number", "integer"):
         make = props.IntProperty if spec.kind == "integer" else props.FloatProperty
@@ -91,19 +80,19 @@ def property_of(spec: Spec, key: str, default: Any) -> Any:  # noqa: PLR0911 - o
         start = [value / 255 for value in start]
         return props.FloatVectorProperty(**about, size=3, subtype="COLOR_GAMMA", min=0, max=1, default=start)
     if spec.kind == "text":
-        return props.StringProperty(**about, default=default, maxlen=int(spec.high or 0))
-    if spec.kind == _TABLES:
+        return props.StringProperty(**about, default=default or "", maxlen=int(spec.high or 0))
+    if spec.kind == _TABLES or spec.kind in _WELLS:
         about.pop("update")  # its rows tell of their changes
         return props.CollectionProperty(**about, type=_row_class(spec))
     return props.StringProperty(**about, default=_list_text(default or ()))
 
 
-def _properties_of(spec: Spec, key: str, default: Any) -> dict[str, Any]:
+def _properties_of(spec: Spec, owner: str, key: str, default: Any) -> dict[str, Any]:
     """Return the Blender properties of one setting; one that is a color or a number has one for each kind."""
     if spec.kind != _COLOR_OR_NUMBER:
-        return {key: property_of(spec, key, default)}
+        return {key: property_of(spec, owner, key, default)}
     kinds = {as_color(key): "color", as_number(key): "number"}
-    made = {name: property_of(replace(spec, kind=kind), key, None) for name, kind in kinds.items()}
+    made = {name: property_of(replace(spec, kind=kind), owner, key, None) for name, kind in kinds.items()}
     return {**made, _is_color(key): bpy.props.BoolProperty(options={"HIDDEN"})}
 
 
@@ -122,16 +111,21 @@ def _is_color(key: str) -> str:
 
 
 def _row_class(spec: Spec) -> type[bpy.types.PropertyGroup]:
-    """Return the registered property group of one table of a list; made once for each kind of table."""
-    name = "row_" + spec.row.__name__.lower()
+    """Return the registered property group of one row of a list; made once for each kind of row."""
+    kind = spec.kind.replace("-", "_") if spec.row is None else spec.row.__name__.lower()
     for known in _classes:
-        if known.__name__ == _PREFIX + name:
+        if known.__name__ == f"{_PREFIX}row_{kind}":
             return known
-    defaults = {item.name: item.default for item in fields(spec.row)}
-    made = _group_class(
-        name, spec.row, {key: _first(own, defaults[key]) for key, own in specs(spec.row).items()}
-    )
-    return add(made)
+    owner = spec.row.NAME if spec.row else ""
+    given = {item.name: item.default for item in fields(spec.row)} if spec.row else {}
+    keys = _row_specs(spec)
+    defaults = {key: _first(own, given.get(key, MISSING)) for key, own in keys.items()}
+    return add(_group_class(f"row_{kind}", owner, keys, defaults))
+
+
+def _row_specs(spec: Spec) -> dict[str, Spec]:
+    """Return what is known of each setting in a row of a list."""
+    return _WELLS[spec.kind] if spec.row is None else specs(spec.row)
 
 
 def _first(spec: Spec, default: Any) -> Any:
@@ -141,24 +135,26 @@ def _first(spec: Spec, default: Any) -> Any:
     return {"choice": (*spec.choices, "")[0], "color": "#808080", "text": ""}.get(spec.kind)
 
 
-def _group_class(name: str, kind: type, defaults: dict[str, Any]) -> type[bpy.types.PropertyGroup]:
-    """Return the property group of one section of the recipe, or of one table in a list."""
+def _group_class(
+    name: str, owner: str, keys: dict[str, Spec], defaults: dict[str, Any]
+) -> type[bpy.types.PropertyGroup]:
+    """Return the property group of one section of the recipe, or of one row in a list."""
     annotations: dict[str, Any] = {}
-    for key, spec in specs(kind).items():
+    for key, spec in keys.items():
         if can_be_unset(spec):
-            about = f"Set it by hand: {spec.help}"
+            words = f"Set {label(owner, key, spec.unit)}"
             annotations[_UNSET + key] = bpy.props.BoolProperty(
-                name=f"Set {label(key, spec.unit)}", description=about, update=touched
+                name=words, description=f"Set it by hand: {spec.help}", update=touched
             )
-        annotations |= _properties_of(spec, key, defaults[key])
-    body = {"__annotations__": annotations, "__doc__": kind.__doc__.splitlines()[0]}
+        annotations |= _properties_of(spec, owner, key, defaults[key])
+    body = {"__annotations__": annotations, "__doc__": f"Settings of {owner or name}"}
     return type(_PREFIX + name, (bpy.types.PropertyGroup,), body)
 
 
 def section_class(name: str, section: Any) -> type[bpy.types.PropertyGroup]:
     """Return the property group of one section of the recipe."""
     keys = specs(type(section))
-    return _group_class(name, type(section), {key: getattr(section, key) for key in keys})
+    return _group_class(name, name, keys, {key: getattr(section, key) for key in keys})
 
 
 def _list_text(value: Any) -> str:
@@ -203,6 +199,9 @@ def _plain(value: Any, kind: str, spec: Spec | None = None) -> Any:
     """Return the recipe's value of a property's value."""
     if kind == _TABLES:
         return [_table(row, spec) for row in value]
+    if kind in _WELLS:
+        entries = [tuple(hex_of(getattr(row, key)) for key in _WELLS[kind]) for row in value]
+        return entries if len(_WELLS[kind]) > 1 else [color for (color,) in entries]
     if kind == "number":
         return rounded(value)
     if kind in ("point", "size"):
@@ -220,13 +219,8 @@ def _table(row: Any, spec: Spec) -> dict[str, Any]:
 
 def _assign(group: Any, key: str, spec: Spec, value: Any) -> None:
     """Set one property to the recipe's value."""
-    if spec.kind == _TABLES:
-        rows = getattr(group, key)
-        rows.clear()
-        for table in value:
-            row = rows.add()
-            for name, own in specs(spec.row).items():
-                _assign(row, name, own, getattr(table, name))
+    if spec.kind == _TABLES or spec.kind in _WELLS:
+        _assign_rows(getattr(group, key), spec, value)
         return
     if can_be_unset(spec):
         is_set = value is not None and value != "auto"
@@ -241,6 +235,16 @@ def _assign(group: Any, key: str, spec: Spec, value: Any) -> None:
     elif spec.kind not in (*_EXACT_KINDS, _COLOR_OR_NUMBER):
         value = _list_text(value)
     setattr(group, key, value)
+
+
+def _assign_rows(rows: Any, spec: Spec, entries: Any) -> None:
+    """Fill a list with the recipe's tables, or with its colors."""
+    rows.clear()
+    for entry in entries:
+        row = rows.add()
+        colors = iter((entry,) if isinstance(entry, str) else entry if isinstance(entry, tuple) else ())
+        for key, own in _row_specs(spec).items():
+            _assign(row, key, own, next(colors) if spec.row is None else getattr(entry, key))
 
 
 def to_recipe(state: Any) -> Recipe:

@@ -11,16 +11,14 @@ import bpy
 
 from reliefsmith.documents.wording import style_words
 from reliefsmith.errors import RecipeError, ReliefsmithError
-from reliefsmith.findings import Finding, finding
-from reliefsmith.output import as_printed
-from reliefsmith.pipeline import Job, check_parts
 from reliefsmith.recipe import Recipe
 
 from . import (
     bridge,
-    colors,
-    finish,
+    decided,
+    hung,
     live,
+    looks,
     older,
     pictures,
     pieces,
@@ -28,7 +26,7 @@ from . import (
     saying,
     sculpting,
     session,
-    standing,
+    stills,
 )
 
 
@@ -42,21 +40,34 @@ def steps(piece: bpy.types.Collection) -> Any:
     """
     bridge.refuse_linked(piece)
     state = piece.reliefsmith
-    if sculpting.waiting(piece) and not bridge.busy(piece):
-        sculpting.take_over(piece)
-    job, recipe = session.job(state, sculpting.wanted(piece)), properties.to_recipe(state)
-    return _steps(piece.name, job, recipe)
+    return _steps(piece.name, properties.to_recipe(state))
 
 
-def _steps(name: str, job: Job, recipe: Recipe) -> Any:
-    """Make a relief; before it, in an older file, what its parts were made from, to know them again."""
+def _steps(name: str, recipe: Recipe) -> Any:
+    """Make a relief; before it take over what waits on a skin, and know parts of an older file again."""
     piece = pieces.named(name)
-    if piece is not None and piece.reliefsmith.made_recipe and bridge.unsigned(piece):
+    if sculpting.waiting(piece) and not bridge.busy(piece):
+        yield from sculpting.take_over_steps(piece)
+    piece = _there(name)
+    job = session.job(piece.reliefsmith, sculpting.wanted(piece))
+    if piece.reliefsmith.made_recipe and bridge.unsigned(piece):
         before = yield from job.relief_steps(older.made_recipe(piece.reliefsmith))
-        piece = pieces.named(name)
-        if piece is not None:
-            bridge.adopt(piece, shown(piece.reliefsmith, before))
+        bridge.adopt(_there(name), shown(_there(name).reliefsmith, before))
     return (yield from job.relief_steps(recipe))
+
+
+def _there(name: str) -> bpy.types.Collection:
+    """Return the piece of a name; between two steps it may be deleted.
+
+    Raises
+    ------
+    RecipeError
+        If it was.
+    """
+    piece = pieces.named(name)
+    if piece is None:
+        raise RecipeError("the piece was deleted while it was made; make it again")
+    return piece
 
 
 def asked(scene: bpy.types.Scene) -> tuple[str, Any]:
@@ -91,6 +102,7 @@ def made_from(state: Any) -> str:
         If the settings cannot be used.
     """
     looked = (state.digest or state.picture, state.cut, state.cut_mm if state.cut else 0.0, state.as_printed)
+    looked += (state.show_hardware, state.show_through)
     hand = sculpting.stamp(pieces.of(state))
     text = properties.to_recipe(state).to_toml() + repr(looked) + hand
     return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()
@@ -108,13 +120,18 @@ def show(piece: bpy.types.Collection, relief: Any) -> list[str]:
     state.turned = bool(relief.stack.piece) and not state.as_printed
     parts = shown(state, relief)
     matched = {match.part: match.filament for match in relief.result.matching.matches if match.filament}
-    finishes = {part: filament.finish for part, filament in matched.items()}
+    first = relief.stack.layer_tops_mm[0]
+    state.seam_mm = relief.stack.piece_size_mm[2] - first if state.turned else first
     state.made_recipe = properties.to_recipe(state).to_toml()
     sculpting.bare(piece)
-    aside = bridge.show(piece, parts, finishes, settings=state.made_recipe, looking=state.cut)
+    _keep(state, relief, matched)
+    aside = bridge.show(piece, parts, looks.of(state), settings=state.made_recipe, looking=state.cut)
+    sculpting.shows(piece, cut=state.cut)
     if parts is not relief.parts and sculpting.skin_mm(piece) and not (state.cut or state.turned):
         sculpting.masked(piece, relief)
-    _keep(state, relief, {part: filament.name for part, filament in matched.items()})
+    if state.show_through:
+        looks.lay_through(piece, relief)
+    hung.show(piece, relief)
     state.made_from = made_from(state)
     return aside
 
@@ -126,42 +143,10 @@ def shown(state: Any, relief: Any) -> Any:
     return relief.parts_below(state.cut_mm if state.cut else math.inf, finished=state.turned)
 
 
-def check(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, *, selected: bool = False) -> tuple[Any, Any]:
-    """Return the piece as it stands in the scene, laid as it is printed, and what the core finds on it.
-
-    With `selected` only the selection is taken for it.
-
-    Raises
-    ------
-    ReliefsmithError
-        In one plain line, if there is no piece, or it cannot be laid so.
-    """
-    piece, state = pieces.current(scene), scene.reliefsmith
-    recipe, parts = properties.to_recipe(state), standing.taken(piece, layer, selected=selected)
-    parts = as_printed(parts, recipe) if state.turned else parts
-    if selected or not state.made_recipe:
-        found = check_parts(parts, recipe)
-    else:
-        job = session.job(state, sculpting.wanted(piece))
-        relief = job.relief(older.made_recipe(state))
-        made = relief.parts if state.turned else sculpting.dressed(piece, relief)
-        found = (*check_parts(parts, recipe, made=made), *_stale(piece))
-    _keep_findings(state, found)
-    what = "Only the selection checked" if selected else "The whole piece checked"
-    state.checked = f"{what}: {len(parts)} object{'s' if len(parts) != 1 else ''}"
-    return parts, found
-
-
-def _stale(piece: bpy.types.Collection) -> list[Finding]:
-    """Say which copies stand for parts that are made otherwise now."""
-    old = [item for item in finish.copies(piece) if finish.is_stale(piece, item)]
-    words = "{} was made from other settings ({}); bring it along, or keep it."
-    return [finding("copy-stale", words.format(item.name, finish.since(piece, item))) for item in old]
-
-
-def _keep_findings(state: Any, findings: Any) -> None:
+def keep_findings(state: Any, findings: Any) -> None:
     """Put findings where the panels read them."""
     state.trouble, state.checked = "", ""
+    state.finding = -1
     state.findings.clear()
     for found in findings:
         item = state.findings.add()
@@ -170,12 +155,11 @@ def _keep_findings(state: Any, findings: Any) -> None:
         item.place = found.at_mm or (0, 0, 0)
 
 
-def _keep(state: Any, relief: Any, filaments: dict[str, str]) -> None:
+def _keep(state: Any, relief: Any, filaments: dict[str, Any]) -> None:
     """Put findings, parts and estimate where the panels read them."""
-    _keep_findings(state, relief.findings)
+    keep_findings(state, relief.findings)
     estimate = relief.inspection.estimate
     shares = _shares(relief.areas)
-    colors.list_set_aside(state, relief.result.recipe)
     state.parts.clear()
     for part in relief.parts:
         row = state.parts.add()
@@ -183,12 +167,16 @@ def _keep(state: Any, relief: Any, filaments: dict[str, str]) -> None:
         row.color = [value / 255 for value in part.color]
         row.mass_g = estimate.mass_g[part.name]
         row.share = shares.get(properties.hex_of(row.color), 0.0)
-        row.filament = filaments.get(part.name, "")
+        if part.name in filaments:
+            row.filament, row.filament_finish = filaments[part.name].name, filaments[part.name].finish
     changes = f"{estimate.changes} color change{'s' if estimate.changes != 1 else ''}"
     x0, y0, x1, y1 = relief.plan.base.bounds
     height = relief.stack.layer_tops_mm[-1]
     state.size_text = f"{x1 - x0:.1f} x {y1 - y0:.1f} x {height:.1f} mm"
+    decided.keep(state, relief.result)
     state.style_taken = style_words(relief.result)
+    state.has_hole = relief.plan.hole is not None
+    state.hole = relief.plan.hole.center_mm if relief.plan.hole else (0, 0)
     state.estimate = f"{estimate.mass_g_total:.1f} g, about {estimate.time_min:.0f} min, {changes}"
 
 
@@ -260,3 +248,4 @@ def unregister() -> None:
     bpy.app.handlers.load_post.remove(older.after_load)
     watch.end()
     pending.stop()
+    stills.stop()

@@ -17,16 +17,17 @@ import bpy
 import numpy as np
 
 from reliefsmith.errors import RecipeError
-from reliefsmith.handread import read_relief
+from reliefsmith.handread import read_relief_steps
 from reliefsmith.model import HandRelief, Part
 from reliefsmith.progress import drain
-from reliefsmith.solid.skin import free_points, points_needed, skin
+from reliefsmith.solid.skin import free_points, points_needed, skin_steps, skinned
 
 from . import bridge, hand, older, pieces, properties, session
 
 _FIELD, _FRAME, _SHAPE = "reliefsmith_hand", "reliefsmith_hand_frame", "reliefsmith_hand_shape"
 _SKIN, _DONE = "reliefsmith_skin_mm", "reliefsmith_skin"
 _SAID = "reliefsmith_hand_said"
+_CUT = "reliefsmith_cut"
 _LOOK_S = 0.4
 _MASK, _FACE_SET = ".sculpt_mask", ".sculpt_face_set"
 _HELD = 0.9995  # share of the work that the field has, from which on nothing has to be set aside
@@ -80,9 +81,15 @@ def stamp(piece: bpy.types.Collection | None) -> str:
     return given.hexdigest()
 
 
+def dressed_steps(piece: bpy.types.Collection | None, relief: Any) -> Any:
+    """Return the parts of a relief with the skin that its piece asks for, in steps."""
+    step_mm = skin_mm(piece)
+    return (yield from skin_steps(relief.stack, step_mm)) if step_mm else relief.parts
+
+
 def dressed(piece: bpy.types.Collection | None, relief: Any) -> tuple[Part, ...]:
     """Return the parts of a relief with the skin that its piece asks for."""
-    return skin(relief.stack, skin_mm(piece)) if skin_mm(piece) else relief.parts
+    return drain(dressed_steps(piece, relief))
 
 
 def masked(piece: bpy.types.Collection, relief: Any) -> None:
@@ -110,7 +117,7 @@ def bare(piece: bpy.types.Collection) -> None:
             del item.data[_DONE]
 
 
-def prepare(piece: bpy.types.Collection, step_mm: float) -> int:
+def prepare_steps(piece: bpy.types.Collection, step_mm: float) -> Any:
     """Ask for a skin whose points lie so far apart; returns about how many points it has.
 
     Raises
@@ -125,58 +132,77 @@ def prepare(piece: bpy.types.Collection, step_mm: float) -> int:
     hand.refuse_foreign(place)
     if state.as_printed or state.cut:
         raise RecipeError("a skin is of the whole piece with its front up; turn Cut and As Printed off")
-    recipe, before = properties.to_recipe(state), skin_mm(piece)
+    recipe = properties.to_recipe(state)
     if stored(piece) is None and recipe.heights.hand:  # from here on the piece's own field is sculpted
-        store(piece, session.job(state).relief(recipe).result.hand)
-    place[_SKIN] = round(step_mm, 3)
-    try:
-        relief = session.job(state, wanted(piece)).relief(recipe)
-        return points_needed(relief.stack, step_mm) if dressed(piece, relief) else 0
-    except Exception:
-        place[_SKIN] = before
-        raise
+        given = yield from session.job(state).relief_steps(recipe)
+        store(piece, given.result.hand)
+    relief = yield from session.job(state, stored(piece) or _NONE).relief_steps(recipe)
+    skinned(relief.stack, round(step_mm, 3))
+    ask(piece, step_mm)
+    return points_needed(relief.stack, step_mm)
+
+
+def ask(piece: bpy.types.Collection, step_mm: float) -> None:
+    """Note how far apart the points of the skin lie; 0 for none."""
+    pieces.find(piece, pieces.GENERATED)[_SKIN] = round(step_mm, 3)
+
+
+def shows(piece: bpy.types.Collection, *, cut: bool) -> None:
+    """Note whether the parts that stand now are cut off to look inside; the setting may be ahead of them."""
+    pieces.find(piece, pieces.GENERATED)[_CUT] = cut
+
+
+def _is_cut(piece: bpy.types.Collection) -> bool:
+    return bool(pieces.find(piece, pieces.GENERATED).get(_CUT, piece.reliefsmith.cut))
 
 
 def waiting(piece: bpy.types.Collection) -> list[str]:
-    """Return the parts whose skin was sculpted and not taken over yet."""
-    if not skin_mm(piece):
+    """Return the parts whose skin was sculpted and not taken over yet; what is cut off has no skin."""
+    if not skin_mm(piece) or _is_cut(piece):
         return []
     return [name for name, item in bridge.part_objects(piece).items() if bridge.changed(item)]
 
 
-def take_over(piece: bpy.types.Collection) -> str:
+def take_over_steps(piece: bpy.types.Collection) -> Any:
     """Read the sculpted parts as hand relief and keep it; returns in one line what was kept.
 
     A part whose work the field holds may be made anew; one with more than that stays changed, so that the
-    next run sets it aside in `Finish`.
+    next run sets it aside in `Finish`. Nothing is changed before the last step.
 
     Raises
     ------
     ReliefsmithError
         If there is no relief, it is shown cut or as printed, or the picture or the settings cannot be used.
     """
-    state = piece.reliefsmith
+    state, name = piece.reliefsmith, piece.name
     objects = bridge.part_objects(piece)
     if not objects:
         raise RecipeError("there is no relief to take hand work over from; make it first")
-    if state.as_printed or state.cut:
+    if _is_cut(piece) or (state.as_printed and state.heights.face == "down"):
         raise RecipeError("hand relief is read from the whole piece; turn Cut and As Printed off")
     for item in objects.values():
         hand.refuse_foreign(item)
     recipe = older.made_recipe(state) if state.made_recipe else properties.to_recipe(state)
     recipe = recipe.with_values({"heights.hand": ""})
-    plain = drain(session.job(state, _NONE).relief_steps(recipe))
-    pairs = [(part, _as_part(part, objects[part.name])) for part in plain.parts if part.name in objects]
+    meshes = {key: bridge.read(item.data) for key, item in objects.items()}
+    changed = {key for key, item in objects.items() if bridge.changed(item) and not hand.has_shapes(item)}
+    plain = yield from session.job(state, _NONE).relief_steps(recipe)
+    pairs = [(part, _as_part(part, *meshes[part.name])) for part in plain.parts if part.name in meshes]
     width = plain.areas.size_mm[0]
-    reading = read_relief(pairs, width)
-    store(piece, reading.relief)
+    reading = yield from read_relief_steps(pairs, width)
+    held = []
     for part, now in pairs:
-        if read_relief([(part, now)], width).kept >= _HELD:
-            item = objects[part.name]
-            if not hand.has_shapes(item):
-                item.data[hand.STAMP] = bridge.stamp_of(now)
-    words = _words(reading)
-    pieces.find(piece, pieces.GENERATED)[_SAID] = words
+        if part.name in changed and (yield from read_relief_steps([(part, now)], width)).kept >= _HELD:
+            held.append(now)
+    piece = pieces.named(name)
+    if piece is None:
+        raise RecipeError("the piece was deleted while its work was read; undo, and take it over again")
+    store(piece, reading.relief)
+    for now in held:
+        item = bridge.part_objects(piece).get(now.name)
+        if item is not None:
+            item.data[hand.STAMP] = bridge.stamp_of(now)
+    pieces.find(piece, pieces.GENERATED)[_SAID] = words = _words(reading)
     return words
 
 
@@ -241,6 +267,5 @@ def _words(reading: Any) -> str:
     return f"hand relief: kept {reading.kept:.0%}, {lost:.0%} {kinds} and stays as an object in Finish"
 
 
-def _as_part(part: Part, item: bpy.types.Object) -> Part:
-    vertices, triangles = bridge.read(item.data)
+def _as_part(part: Part, vertices: Any, triangles: Any) -> Part:
     return Part(part.name, part.role, part.color, vertices.astype(np.float64), triangles)

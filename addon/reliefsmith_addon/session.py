@@ -5,13 +5,31 @@ from __future__ import annotations
 
 from typing import Any
 
+import bpy
+
 from reliefsmith.model import HandRelief
 from reliefsmith.pipeline import Job
+from reliefsmith.recipe import Recipe
 from reliefsmith.store import MemoryStore
 
 from . import pictures
 
 _stores: list[MemoryStore] = []
+_BESIDE = "//"  # how Blender writes a path from the folder of the .blend
+
+
+class _Job(Job):
+    """A job whose recipes may name files as Blender does."""
+
+    def relief_steps(self, recipe: Recipe) -> Any:
+        return super().relief_steps(with_paths(recipe))
+
+
+def with_paths(recipe: Recipe) -> Recipe:
+    """Return a recipe that names its file of hand relief as other programs do."""
+    if not recipe.heights.hand.startswith(_BESIDE):
+        return recipe
+    return recipe.with_values({"heights.hand": bpy.path.abspath(recipe.heights.hand)})
 
 
 def job(state: Any, hand: HandRelief | None = None) -> Job:
@@ -24,7 +42,7 @@ def job(state: Any, hand: HandRelief | None = None) -> Job:
     """
     if not _stores:
         _stores.append(MemoryStore())
-    return Job(pictures.path(state), _stores[0], hand)
+    return _Job(pictures.path(state), _stores[0], hand)
 
 
 def forget() -> None:

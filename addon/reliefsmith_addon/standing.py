@@ -111,6 +111,18 @@ def _places(place: bpy.types.LayerCollection) -> list[bpy.types.LayerCollection]
     return [place, *(inner for child in place.children for inner in _places(child))]
 
 
+def untouched(piece: bpy.types.Collection | None) -> set[str]:
+    """Return the names of the parts that are as they were made, by their stamps, and stand with the piece."""
+    rows = bridge.part_objects(piece)
+    place = frame(piece)
+    return {
+        name
+        for name, item in rows.items()
+        if not (bridge.changed(item) or item.modifiers or hand.has_shapes(item))
+        and np.allclose(item.matrix_world, place, atol=1e-6)
+    }
+
+
 def changed(
     piece: bpy.types.Collection | None, layer: bpy.types.ViewLayer, parts: Sequence[Part]
 ) -> list[str]:
@@ -178,8 +190,7 @@ def parts_of(
         seen.to_mesh_clear()
         name = item.get(bridge.PART, item.name)
         role = "base" if name == "base" else "motif"
-        color = tuple(round(255 * value) for value in materials.srgb(item.color[:3]))
-        parts.append(Part(name, role, color, vertices.astype(np.float64), triangles))
+        parts.append(Part(name, role, materials.color_of(item), vertices.astype(np.float64), triangles))
     if parts and all(part.role != "base" for part in parts):
         parts[0] = replace(parts[0], role="base")
     return parts

@@ -11,7 +11,8 @@ import bpy
 from reliefsmith.recipe import AUDIENCES, MARKS, SCHEMA, Recipe
 from reliefsmith.tables import MARK_KINDS
 
-from . import pictures, pieces, properties
+from . import looks, pictures, pieces, properties
+from .labels import title
 
 _FIRST_MM = {"thicken": 0.9, "border": 3.0, "link": 3.0, "no-link": 4.0}  # what a mark begins with
 _LEAST_CUT_MM, _MOST_CUT_MM = 0.05, 500.0
@@ -24,8 +25,24 @@ _PLACES = [
 
 
 def _picture_changed(state: Any, context: bpy.types.Context) -> None:
+    before = state.digest
     pictures.keep(state)
+    if state.digest != before and not state.live:
+        forget(state)
     properties.touched(state, context)
+
+
+def forget(state: Any) -> None:
+    """Drop what the last run found: it is of another picture."""
+    for rows in (state.parts, state.findings):
+        rows.clear()
+    for key in ("estimate", "size_text", "style_taken", "checked", "has_hole"):
+        state.property_unset(key)
+
+
+def _redraw(_state: Any, context: bpy.types.Context) -> None:
+    for area in context.screen.areas if context.screen else ():
+        area.tag_redraw()
 
 
 def _color() -> Any:
@@ -55,17 +72,24 @@ class RELIEFSMITH_PG_part(bpy.types.PropertyGroup):
     share: bpy.props.FloatProperty()
     mass_g: bpy.props.FloatProperty()
     filament: bpy.props.StringProperty()
+    __annotations__ |= looks.of_part()
 
 
-class RELIEFSMITH_PG_set_aside(bpy.types.PropertyGroup):
-    """One color of the picture that is merged into another, or left out; `name` is its word"""
+class RELIEFSMITH_PG_other(bpy.types.PropertyGroup):
+    """Another value that a decision could have; `name` is the value as the recipe writes it"""
 
-    color: bpy.props.StringProperty()
-    into: bpy.props.StringProperty()
-    rgb: _color()
-    into_rgb: _color()
-    chip: _chip("rgb", "Color that is set aside")
-    into_chip: _chip("into_rgb", "Color that takes its areas")
+    is_color: bpy.props.BoolProperty()
+    color: _color()
+    chip: _chip("color", "Color that the base could have")
+
+
+class RELIEFSMITH_PG_decision(bpy.types.PropertyGroup):
+    """One decision of the last run; `name` is what was decided"""
+
+    setting: bpy.props.StringProperty()
+    taken: bpy.props.StringProperty()
+    why: bpy.props.StringProperty()
+    others: bpy.props.CollectionProperty(type=RELIEFSMITH_PG_other)
 
 
 class RELIEFSMITH_PG_finding(bpy.types.PropertyGroup):
@@ -80,7 +104,7 @@ class RELIEFSMITH_PG_finding(bpy.types.PropertyGroup):
 
 def _mark_properties() -> dict[str, Any]:
     """Return what the next mark will be: its kind, and a color or a width for those that take one."""
-    kinds = [(name, properties.title(name), kind.does.capitalize()) for name, kind in MARK_KINDS.items()]
+    kinds = [(name, title(name), kind.does.capitalize()) for name, kind in MARK_KINDS.items()]
     made: dict[str, Any] = {
         "mark_kind": bpy.props.EnumProperty(name="Kind", description="What a mark does", items=kinds),
         "mark_color": bpy.props.FloatVectorProperty(
@@ -143,7 +167,7 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
             default=Recipe().audience,
             update=properties.touched,
         ),
-        "marks": properties.property_of(MARKS, "marks", ()),
+        "marks": properties.property_of(MARKS, "", "marks", ()),
         **_mark_properties(),
         "cut": bpy.props.BoolProperty(
             name="Cut",
@@ -165,15 +189,25 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
             description="Show the parts as they lie on the bed, not the finished piece with its front up",
             update=properties.touched,
         ),
+        **looks.of_piece(),
+        "rendered": bpy.props.StringProperty(),
         "turned": bpy.props.BoolProperty(),
         "made_from": bpy.props.StringProperty(options={"HIDDEN"}),
         "checked": bpy.props.StringProperty(),
         "size_text": bpy.props.StringProperty(),
         "findings": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_finding),
-        "finding": bpy.props.IntProperty(),
+        "decisions": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_decision),
+        "finding": bpy.props.IntProperty(default=-1),
+        "show_findings": bpy.props.BoolProperty(
+            name="Show in the View",
+            description="Draw a numbered dot in the 3D view at the place of each finding",
+            default=True,
+            update=_redraw,
+        ),
         "parts": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_part),
-        "set_aside": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_set_aside),
         "estimate": bpy.props.StringProperty(),
+        "has_hole": bpy.props.BoolProperty(options={"HIDDEN"}),
+        "hole": bpy.props.FloatVectorProperty(size=2, options={"HIDDEN"}),
         "style_taken": bpy.props.StringProperty(),
         "trouble": bpy.props.StringProperty(),
         "live": bpy.props.BoolProperty(
@@ -187,11 +221,13 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
 
 def register() -> None:
     """Register the groups, put a state on collections, and on scenes what is set before there is a piece."""
-    assert {item.name for item in fields(Recipe)} == {*properties.section_names(), "audience", "marks"}
+    properties.add(looks.RELIEFSMITH_PG_finish)
     properties.add(RELIEFSMITH_PG_part)
-    properties.add(RELIEFSMITH_PG_set_aside)
     properties.add(RELIEFSMITH_PG_finding)
+    properties.add(RELIEFSMITH_PG_other)
+    properties.add(RELIEFSMITH_PG_decision)
     sections = Recipe().sections()
+    assert {item.name for item in fields(Recipe)} == {*(name for name, _ in sections), "audience", "marks"}
     groups = {name: properties.add(properties.section_class(name, section)) for name, section in sections}
     kind = properties.add(_state_class(groups))
     bpy.types.Collection.reliefsmith = bpy.props.PointerProperty(type=kind)

@@ -14,7 +14,7 @@ from .recipe import Recipe, beside
 from .sections.limits import MOST_COLORS
 from .tomlfile import read_toml
 
-__all__ = ["asked_recipe"]
+__all__ = ["asked_recipe", "assignment", "parsed"]
 
 
 def asked_recipe(
@@ -43,16 +43,26 @@ def asked_recipe(
         if value is not None:
             recipe = recipe.with_values({key: value})
     for text in sets or ():
-        recipe = recipe.with_values(_assignment(text))
+        recipe = recipe.with_values(assignment(text))
     return recipe
 
 
-def _assignment(text: str) -> Mapping[str, Any]:
+def assignment(text: str) -> Mapping[str, Any]:
     """Read one "section.key=value"; the value is TOML, else a string."""
     key, equals, value = text.partition("=")
     if not equals or not key.strip():
         raise RecipeError(f"--set needs SECTION.KEY=VALUE, such as base.border_mm=1.5, got {shown(text)}")
-    parsed: Any = value
+    return {key.strip(): parsed(value)}
+
+
+def parsed(text: str) -> Any:
+    """Return the value that a text means: TOML where it is that, else the text.
+
+    Examples
+    --------
+    >>> parsed("1.5"), parsed("true"), parsed("round")
+    (1.5, True, 'round')
+    """
     with contextlib.suppress(ValueError, RecursionError):  # bad TOML, or thousands of digits
-        parsed = tomllib.loads(f"value = {value}")["value"] if "\n" not in value else value
-    return {key.strip(): parsed}
+        return tomllib.loads(f"value = {text}")["value"] if "\n" not in text else text
+    return text

@@ -1,192 +1,22 @@
-"""The commands. They read words, call the pipeline and show what came of it; no geometry here."""
+"""The command line: a line's words are read, the command runs, and every error is told in one line."""
 
 from __future__ import annotations
 
-import json
 import os
 import sys
-from collections.abc import Callable, Mapping
-from dataclasses import replace as with_fields
-from pathlib import Path
-from typing import Annotated, Any
 
-from .asked import asked_recipe
-from .colornames import colors_told
-from .errors import InputTakenError, OutputError, RecipeError, ReliefsmithError, TakenError
-from .recipe import Recipe
-from .sections.limits import MOST_COLORS
-from .words import Option, Positional, straight
+from .commands import COMMANDS, INTERRUPTED
+from .errors import ReliefsmithError
+from .told import error_line
+from .words import straight
 
 __all__ = ["COMMANDS", "run"]
 
-ArtworkPath = Annotated[Path, Positional("ARTWORK", "The picture.")]
-RecipePath = Annotated[Path | None, Option(("--recipe",), "Settings of the job.", "R.toml")]
-Preset = Annotated[str | None, Option(("--preset",), "Named settings to start from.", "NAME")]
-Width = Annotated[float | None, Option(("--width",), "Width of the artwork in mm.", "MM")]
-Height = Annotated[float | None, Option(("--height",), "Height of the artwork in mm.", "MM")]
-Colors = Annotated[
-    int | None, Option(("--colors",), f"Flat colors, 1 to {MOST_COLORS}, background not counted.", "N")
-]
-Sets = Annotated[list[str] | None, Option(("--set",), "One setting; may be repeated.", "SECTION.KEY=VALUE")]
-Json = Annotated[bool, Option(("--json",), "Print the report as JSON on stdout.")]
-Quiet = Annotated[bool, Option(("--quiet", "-q"), "Show errors only.")]
-Verbose = Annotated[bool, Option(("--verbose", "-v"), "Show the time of each stage.")]
-Replace = Annotated[bool, Option(("--replace",), "Let it replace files that no earlier run of this wrote.")]
-Stages = Annotated[Path | None, Option(("--keep-stages",), "Keep stage values for the next run.", "DIR")]
-
-
-def make(
-    artwork: ArtworkPath,
-    *,
-    output: Annotated[str | None, Option(("-o", "--output"), "Folder of the set.", "DIR")] = None,
-    recipe: RecipePath = None,
-    preset: Preset = None,
-    width: Width = None,
-    height: Height = None,
-    colors: Colors = None,
-    sets: Sets = None,
-    as_json: Json = False,
-    quiet: Quiet = False,
-    verbose: Verbose = False,
-    keep_stages: Stages = None,
-    replace: Replace = False,
-) -> int:
-    """Make the printable set of a picture or of a kept plan: 3MF, STL, SVG, GLB, proof, sheet, report."""
-    with colors_told(artwork):
-        settings = asked_recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
-    kept = artwork.suffix.lower() == KEPT_PLAN
-    if kept and not (width is height is colors is None):
-        raise RecipeError(f"{artwork} is a kept plan, whose size and colors stay; leave out these flags")
-    from .console import Screen
-    from .pipeline import Job
-    from .progress import drain
-    from .stages import STAGES
-
-    screen = Screen(quiet=quiet, verbose=verbose)
-    job = Job(artwork, _store(keep_stages))
-    with screen.progress([*((stage.name, stage.label) for stage in STAGES), ("write", "writing")]) as take:
-        relief = drain(_replanned(artwork, settings), take) if kept else job.relief(settings, take)
-        relief = with_fields(relief, inputs=_inputs(*relief.inputs, recipe))
-        folder = output if output is not None else f"{relief.result.stem}-relief"
-        report = drain(relief.write_steps(folder, replace=replace), take)
-    if as_json:
-        _print_json(report, f"the set was written to {folder}")
-    screen.summary(relief.result, _size(report), str(folder))
-    return 0 if relief.printable else 1
-
-
-def _replanned(plan_file: Path, settings: Recipe) -> Any:
-    from .kept import remake_steps
-
-    return remake_steps(plan_file, settings)
-
-
-def areas(
-    artwork: ArtworkPath,
-    *,
-    output: Annotated[str, Option(("-o", "--output"), "File to write.", "FILE.svg|FILE.geojson")],
-    recipe: RecipePath = None,
-    preset: Preset = None,
-    width: Width = None,
-    height: Height = None,
-    colors: Colors = None,
-    sets: Sets = None,
-    as_json: Json = False,
-    quiet: Quiet = False,
-    verbose: Verbose = False,
-    keep_stages: Stages = None,
-    replace: Replace = False,
-) -> int:
-    """Find only the flat-color areas, in mm: for vinyl, laser, embroidery."""
-    with colors_told(artwork):
-        settings = asked_recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
-    from .console import Screen
-    from .formats.folder import Claim, given_file, write_file
-    from .output import area_writer, areas_report
-    from .pipeline import find_areas
-    from .stages import STAGES, after
-
-    target = given_file(output)
-    writer = area_writer(target, settings.areas.curves)
-    screen = Screen(quiet=quiet, verbose=verbose)
-    shown = [(stage.name, stage.label) for stage in STAGES if stage.name in after("marked")]
-    with screen.progress(shown) as take:
-        found = find_areas(artwork, settings, store=_store(keep_stages), on_progress=take)
-    write_file(target, writer(found), Claim(_inputs(artwork, recipe), replace))
-    if as_json:
-        _print_json(areas_report(found), f"the areas were written to {target}")
-    screen.findings(found.findings)
-    width_mm, height_mm = found.size_mm
-    screen.say(f"{len(found.art)} colors, {width_mm:.2f} x {height_mm:.2f} mm, written to {target}")
-    return 0
-
-
-def check(
-    files: Annotated[list[Path], Positional("FILE.3mf|FILE.stl...")],
-    *,
-    recipe: RecipePath = None,
-    preset: Preset = None,
-    sets: Sets = None,
-    as_json: Json = False,
-    quiet: Quiet = False,
-) -> int:
-    """Check existing parts, also after hand work."""
-    settings = asked_recipe(recipe, preset, sets=sets)
-    from .console import Screen
-    from .pipeline import check_files
-
-    screen = Screen(quiet=quiet)
-    found = check_files(files, settings)
-    if as_json:
-        from .documents.report import finding_mapping
-
-        _print_json({"schema": 1, "findings": [finding_mapping(item) for item in found]})
-    screen.findings(found)
-    stop = any(item.severity == "stop" for item in found)
-    screen.say("do not print this" if stop else "nothing found that stops the print")
-    return 1 if stop else 0
-
-
-def coupon(
-    *,
-    output: Annotated[str, Option(("-o", "--output"), "Folder of the test piece.", "DIR")],
-    recipe: RecipePath = None,
-    preset: Preset = None,
-    sets: Sets = None,
-    as_json: Json = False,
-    quiet: Quiet = False,
-    replace: Replace = False,
-) -> int:
-    """Make a test piece for this printer and these filaments, with a sheet to read it by."""
-    settings = asked_recipe(recipe, preset, sets=sets)
-    from .console import Screen
-    from .formats.folder import Claim
-    from .testpiece import write_coupon
-
-    screen = Screen(quiet=quiet)
-    report = write_coupon(output, settings, Claim(_inputs(recipe), replace))
-    if as_json:
-        _print_json(report, f"the test piece was written to {output}")
-    screen.say(
-        f"test piece of {len(report['parts'])} parts written to {output}; its sheet says how to read it"
-    )
-    return 0
-
-
-def show_recipe(preset: Preset = None) -> int:
-    """Print every setting with unit and help, as TOML."""
-    sys.stdout.write(asked_recipe(None, preset).to_toml(with_help=True))
-    return 0
-
-
-COMMANDS: dict[str, Callable[..., int]] = {
-    "make": make,
-    "areas": areas,
-    "check": check,
-    "coupon": coupon,
-    "recipe": show_recipe,
-}
-"""Every command, in the order of the help."""
+ABOUT = "From a flat picture to checked, watertight, colored parts of a printed keyring."
+HELP = "try 'reliefsmith --help'"
+_INTERRUPTED = "interrupted, nothing was written\n"
+_COMPLETION = "_RELIEFSMITH_COMPLETE"
+_EXPECTED = (ReliefsmithError, MemoryError)
 
 
 def run(args: list[str] | None = None) -> int:
@@ -196,14 +26,13 @@ def run(args: list[str] | None = None) -> int:
         asked = None if _COMPLETION in os.environ else straight(COMMANDS, words)
         status = _explained(args, words) if asked is None else asked[0](**asked[1])
     except KeyboardInterrupt:
-        status = INTERRUPTED
+        sys.stderr.write(_INTERRUPTED)
+        return INTERRUPTED
     except Exception as error:
         if not isinstance(error, _EXPECTED) and {"--verbose", "-v"} & set(words):
             raise
-        sys.stderr.write("error: " + " ".join(_told(error).split()) + "\n")
+        sys.stderr.write("error: " + " ".join(error_line(error).split()) + "\n")
         return 2
-    if status == INTERRUPTED:  # typer turns an interrupt inside a command into this status
-        sys.stderr.write(INTERRUPTED_TEXT)
     return status
 
 
@@ -221,57 +50,9 @@ def _explained(args: list[str] | None, words: list[str]) -> int:
         status = command_line(COMMANDS, "reliefsmith", ABOUT)(
             args, prog_name="reliefsmith", standalone_mode=False
         )
-    except typer.Abort:
-        return INTERRUPTED
+    except typer.Abort as error:  # what typer turns an interrupt inside a command into
+        raise KeyboardInterrupt from error
     except typer.TyperException as error:
         told = unread(COMMANDS, words) or f"{error.format_message().rstrip('.?')}; {HELP}"
         raise ReliefsmithError(" ".join(told.split())) from error
     return status if isinstance(status, int) else 0
-
-
-ABOUT = "From a flat picture to checked, watertight, colored parts of a printed keyring."
-HELP = "try 'reliefsmith --help'"
-KEPT_PLAN = ".npz"
-INTERRUPTED, INTERRUPTED_TEXT = 130, "interrupted, nothing was written\n"
-_COMPLETION = "_RELIEFSMITH_COMPLETE"
-_EXPECTED = (ReliefsmithError, MemoryError)
-
-
-def _told(error: Exception) -> str:
-    """Return the one line that an error is told by; a fault of our own is named as that."""
-    if isinstance(error, InputTakenError):
-        return f"{error.why}; choose another place with -o"
-    if isinstance(error, TakenError):
-        return f"{error.why}; choose another place with -o, or allow it with --replace"
-    if isinstance(error, ReliefsmithError):
-        return str(error)
-    if isinstance(error, MemoryError):
-        return "out of memory; use a smaller picture or a larger machine"
-    kind = type(error).__name__
-    return f"a fault in reliefsmith itself ({kind}: {error}); report it with what --verbose prints"
-
-
-def _inputs(*files: Path | None) -> tuple[Path, ...]:
-    return tuple(file for file in files if file is not None)
-
-
-def _store(folder: Path | None) -> Any:
-    if folder is None:
-        return None
-    from .store import FolderStore
-
-    return FolderStore(folder)
-
-
-def _size(report: Mapping[str, Any]) -> tuple[float, float, float]:
-    width, depth, height = report["size_mm"]
-    return width, depth, height
-
-
-def _print_json(value: Mapping[str, Any], written: str = "") -> None:
-    """Print a report; where it cannot be, say also what was written all the same."""
-    narrow = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"  # then escapes say the same
-    try:
-        sys.stdout.write(json.dumps(value, indent=2, sort_keys=True, ensure_ascii=narrow) + "\n")
-    except OutputError as error:
-        raise OutputError(f"{written}, but the report was not: {error}" if written else str(error)) from error

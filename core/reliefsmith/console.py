@@ -95,6 +95,33 @@ class Screen:
 
             yield move
 
+    @contextmanager
+    def rows(self, total: int, done: int) -> Iterator[Callable[[], None]]:
+        """Show a bar of rows with their rate and the time left; give the function that moves it by one."""
+        if self.quiet or not self.console.is_terminal:
+            yield lambda: None
+            return
+        from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+        rate = TextColumn("{task.fields[rate]}")
+        columns = (
+            TextColumn("rows"),
+            BarColumn(bar_width=24),
+            MofNCompleteColumn(),
+            rate,
+            TimeRemainingColumn(),
+        )
+        begin, made = time.perf_counter(), 0
+        with Progress(*columns, console=self.console, transient=True) as bar:
+            task = bar.add_task("rows", total=total, completed=done, rate="")
+
+            def move() -> None:
+                nonlocal made
+                made += 1
+                bar.update(task, advance=1, rate=f"{60 * made / (time.perf_counter() - begin):.0f} a minute")
+
+            yield move
+
     def summary(self, result: Result, size_mm: tuple[float, float, float], folder: str) -> None:
         """Show size, parts, color changes, mass, time and findings of a job."""
         if self.quiet:

@@ -11,8 +11,9 @@ import numpy.typing as npt
 from .errors import GeometryError
 from .mesh.raster import Nodes, Painted, painted
 from .model import HandRelief, Part
+from .progress import Progress, Steps, drained
 
-__all__ = ["Reading", "Unheld", "read_relief"]
+__all__ = ["Reading", "Unheld", "read_relief", "read_relief_steps"]
 
 USUAL_STEP_MM = 0.1
 """Distance of the values that are read: rms 0.003 mm on bumps of 2 to 3 mm, 0.25 MB a piece."""
@@ -69,9 +70,9 @@ class Reading:
     unheld: tuple[Unheld, ...]
 
 
-def read_relief(
+def read_relief_steps(
     pairs: Sequence[tuple[Part, Part]], width_mm: float, step_mm: float = USUAL_STEP_MM
-) -> Reading:
+) -> Steps[Reading]:
     """Read hand relief from sculpted parts.
 
     Parameters
@@ -101,7 +102,9 @@ def read_relief(
     rest: dict[str, Heights] = {kind: np.zeros(shape) for kind in ("undercut", "beside", "gone")}
     changed = np.zeros(shape)
     for generated, sculpted in pairs:
+        yield Progress(f"reading the work on {generated.name}")
         before = painted(generated.vertices, generated.triangles, nodes)
+        yield Progress(f"reading the work on {generated.name}")
         after = painted(sculpted.vertices, sculpted.triangles, nodes)
         own = before.highest > top
         both = own & ~np.isnan(after.highest)
@@ -122,6 +125,9 @@ def read_relief(
         step_mm / width_mm,
     )
     return Reading(relief, 1.0 - away / total if total > 0 else 1.0, _places(rest, nodes))
+
+
+read_relief = drained(read_relief_steps)
 
 
 def _nodes(parts: Sequence[Part], step_mm: float) -> Nodes:

@@ -52,22 +52,11 @@ def remake_steps(plan_file: str | Path, recipe: GivenRecipe) -> Steps[Relief]:
     data = _read(path)
     plan = _plan(path, data)
     values: dict[str, Any] = {"marked": _areas(plan), "hung": plan, "hand": as_hand(None, settings)}
+    values["picture_id"] = picture_id(path, hashlib.sha256(data).hexdigest())
     for stage in STAGES[len(after("hung")) :]:  # each takes what is here, or spares the picture
         values[stage.name] = yield from stage.run(values, settings)
     return Relief(
-        Result(
-            stem=safe_stem(path.stem),
-            recipe=settings,
-            areas=values["marked"],
-            plan=plan,
-            stack=values["stacked"],
-            parts=values["parts"],
-            inspection=values["inspection"],
-            matching=values["matching"],
-            fidelity=values["compared"],
-            picture=picture_id(path, hashlib.sha256(data).hexdigest()),
-            hand=values["handed"],
-        ),
+        Result.of_stages(values, safe_stem(path.stem), settings),
         (path, *recipe_files(recipe), *hand_files(settings)),
     )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,7 @@ from .progress import Progress, Steps, drained
 from .recipe import Recipe
 
 __all__ = ["area_writer", "areas_report", "as_printed", "file_steps", "versions", "write_parts"]
-__all__ += ["write_parts_steps", "write_steps"]
+__all__ += ["write_parts_steps", "write_row_steps", "write_steps"]
 
 _USUAL = Claim()
 _LIBRARIES = ("numpy", "shapely", "pillow", "mapbox_earcut")
@@ -46,29 +47,43 @@ def _version(library: str) -> str:
     return version(library)
 
 
-def file_steps(result: Result) -> Steps[dict[str, bytes]]:
-    """Render every file but the report to bytes in small steps, names as in the report."""
+def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[dict[str, bytes]]:
+    """Render every file but the report to bytes in small steps, names as in the report.
+
+    Parameters
+    ----------
+    result : Result
+    title : str
+        What the 3MF calls the piece; the job's own title, else the stem, where it is empty.
+    drawn : bool
+        Whether the proof and the sheet are among them: drawing takes most of the time.
+    """
     from . import formats
+    from .documents.piece import front_face
     from .documents.proof import proof_png, thumbnail_png
     from .documents.sheet import sheet_html
 
     stem = result.stem
     names = {part.color: part.name for part in reversed(result.parts)}  # a back plate has the base's color
-    title = result.recipe.order.title or stem
+    title = title or result.recipe.order.title or stem
     files: dict[str, bytes] = {}
-    yield Progress("drawing the proof", 0.0, "write")
-    files[f"{stem}-proof.png"] = proof = proof_png(result)
+    front = front_face(result.stack)
+    if drawn:
+        yield Progress("drawing the proof", 0.0, "write")
+        files[f"{stem}-proof.png"] = proof_png(result, front)
     yield Progress("writing 3MF", 0.4, "write")
     files[f"{stem}.3mf"] = formats.threemf_bytes(
-        result.parts, title=title, thumbnail_png=thumbnail_png(result)
+        result.parts, title=title, thumbnail_png=thumbnail_png(result, front=front)
     )
     yield Progress("writing STL, SVG and GLB", 0.6, "write")
     for part in result.parts:
         files[f"{stem}-{part.name}.stl"] = formats.stl_bytes(part)
     files[f"{stem}.svg"] = formats.plan_svg(result.plan, names)
     files[f"{stem}.glb"] = formats.glb_bytes(result.parts)
-    yield Progress("writing the job sheet", 0.8, "write")
-    files[f"{stem}-sheet.html"] = sheet_html(result, proof_png=proof)
+    if drawn:
+        yield Progress("writing the job sheet", 0.8, "write")
+        proof = files[f"{stem}-proof.png"]
+        files[f"{stem}-sheet.html"] = sheet_html(result, proof_png=proof, front=front)
     recipe = result.recipe
     if result.hand is not None:
         from .formats.heightfile import heights_tiff
@@ -88,6 +103,25 @@ def write_steps(result: Result, folder: Path, claim: Claim = _USUAL) -> Steps[Ma
 
     files = yield from file_steps(result)
     report = report_mapping(result, versions())
+    yield Progress("writing the files", 0.9, "write")
+    return write_set(folder, files, f"{result.stem}-report.json", report, claim)
+
+
+def write_row_steps(
+    result: Result, folder: Path, claim: Claim, *, made_of: str, drawn: bool
+) -> Steps[Mapping[str, Any]]:
+    """Write the set of a row of a batch in small steps; the value is the report as written.
+
+    Whom the piece is for stands in its recipe and, where they are `drawn`, in proof and sheet; not in the
+    report nor in the 3MF. The report says by `made_of` what the set was made of.
+    """
+    from .documents.report import report_mapping
+    from .formats.folder import write_set
+
+    files = yield from file_steps(result, title=result.stem, drawn=drawn)
+    order = replace(result.recipe.order, title="", customer="")
+    nameless = replace(result, recipe=replace(result.recipe, order=order))
+    report = {**report_mapping(nameless, versions()), "made_of": made_of}
     yield Progress("writing the files", 0.9, "write")
     return write_set(folder, files, f"{result.stem}-report.json", report, claim)
 
@@ -223,6 +257,7 @@ def areas_report(areas: FlatAreas) -> dict[str, Any]:
         "schema": 1,
         "artwork_mm": list(areas.size_mm),
         "areas": rows,
+        "numbered": formats.numbered_members(areas),
         "frame": formats.frame_members(areas.frame),
         "findings": [finding_mapping(item) for item in areas.findings],
         "notes": [note_mapping(item) for item in areas.notes],

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from .audience import suited
 from .colornames import colors_told
-from .errors import GeometryError
 from .findings import Finding, Severity
+from .fit import fit_steps
 from .given import (
     Given,
     GivenHand,
@@ -29,11 +29,7 @@ from .recipe import Recipe
 from .stages import STAGES, after, taken_from
 from .store import MemoryStore, Store
 
-__all__ = ["Job", "Relief", "check_files", "check_parts", "find_areas", "make"]
-
-_FIT_MM = 0.01  # the whole piece has the size asked for within this, as the artwork has
-_FIT_ROUNDS = 12
-_LEAST_ARTWORK_MM = 5.0  # the bound of size.width_mm
+__all__ = ["Job", "Relief", "find_areas", "make"]
 
 
 class Job:
@@ -67,7 +63,7 @@ class Job:
         yield Progress("reading the picture", stage=STAGES[0].name)
         recipe = suited(recipe)
         if recipe.size.measure == "piece" and "hung" in after(last):
-            recipe = yield from self._fit_steps(recipe)
+            recipe = yield from fit_steps(self.steps, recipe)
         keys = {"picture": picture_key(self.picture, recipe.artwork)}
         values: dict[str, Any] = {
             "picture": self.picture,
@@ -85,53 +81,21 @@ class Job:
                 value = yield from labelled(stage.name, stage.run(values, recipe))
                 self.store.put(stage.name, keys[stage.name], value)
             values[stage.name] = value
+            if stage.name == "flat" and any(mark.number is not None for mark in recipe.marks):
+                from .areas.numbers import placed
+
+                recipe = replace(recipe, marks=placed(recipe.marks, value))
             yield Progress(stage.label, 1.0, stage.name)
             if stage.name == last:
                 break
         return values
-
-    def _fit_steps(self, recipe: Recipe) -> Steps[Recipe]:
-        """Find the artwork's size at which the whole piece has the size asked for.
-
-        Border and eyelet hardly change with the artwork's size, so a fixed-point iteration on the
-        difference closes in within a few rounds.
-        """
-        size = recipe.size
-        side = "width_mm" if size.width_mm is not None else "height_mm" if size.height_mm else "longest_mm"
-        asked = artwork = getattr(size, side)
-        for _ in range(_FIT_ROUNDS):
-            fitted = recipe.with_values({"size.measure": "artwork", f"size.{side}": round(artwork, 3)})
-            values = yield from self.steps(fitted, "hung")
-            x0, y0, x1, y1 = values["hung"].base.bounds
-            piece = {"width_mm": x1 - x0, "height_mm": y1 - y0, "longest_mm": max(x1 - x0, y1 - y0)}[side]
-            if abs(piece - asked) <= _FIT_MM:
-                return fitted
-            artwork += asked - piece
-            if artwork < _LEAST_ARTWORK_MM:
-                break
-        raise GeometryError(
-            f"no artwork makes the whole piece {asked:g} mm; ask for more, or set size.measure to artwork"
-        )
 
     def relief_steps(self, recipe: Recipe) -> Steps[Relief]:
         """Make the relief in small steps."""
         recipe = suited(recipe)
         values = yield from self.steps(recipe)
         return Relief(
-            Result(
-                stem=stem_of(self.picture),
-                recipe=recipe,
-                areas=values["marked"],
-                plan=values["hung"],
-                stack=values["stacked"],
-                parts=values["parts"],
-                inspection=values["inspection"],
-                matching=values["matching"],
-                picture=values["picture_id"],
-                fidelity=values["compared"],
-                hand=values["handed"],
-                sheet=values["artwork"].sheet,
-            ),
+            Result.of_stages(values, stem_of(self.picture), recipe),
             (*((self.picture,) if isinstance(self.picture, Path) else ()), *hand_files(recipe)),
         )
 
@@ -273,28 +237,3 @@ def find_areas(
         settings = as_recipe(recipe)
     areas: FlatAreas = drain(Job(picture, store).steps(settings, "marked"), on_progress)["marked"]
     return areas
-
-
-def check_files(files: Sequence[str | Path], recipe: GivenRecipe = None) -> tuple[Finding, ...]:
-    """Check the parts in 3MF and STL files, taken together as one piece.
-
-    Raises
-    ------
-    ReliefsmithError
-        In one plain line, if a file cannot be read.
-    """
-    from .formats import read_parts
-
-    return check_parts([part for path in files for part in read_parts(Path(path))], recipe)
-
-
-def check_parts(
-    parts: Sequence[Part], recipe: GivenRecipe = None, *, made: Sequence[Part] = ()
-) -> tuple[Finding, ...]:
-    """Check solids, taken together as one piece; against those that were `made`, if they are given."""
-    from .checks import layers, remade
-
-    own = as_recipe(recipe)
-    steps = layers.check_parts_steps(parts, printer=own.printer, heights=own.heights, audience=own.audience)
-    found = (*drain(steps), *remade.crossing_solids(parts))
-    return (*found, *remade.compare_parts(made, parts, own.heights)) if made else found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +15,8 @@ from .settings import Row, Section, Spec, checked, from_mapping, specs
 from .tables import AREA_KINDS, LINK_KINDS, OUTLINE_KINDS, STROKE_KINDS, Mark
 from .tomlfile import read_toml
 
-__all__ = ["AUDIENCES", "MARKS", "SCHEMA", "Recipe", "beside", "known_keys", "toml_value"]
+__all__ = ["AUDIENCES", "MARKS", "SCHEMA", "Recipe", "beside", "known_keys", "spec_of"]
+__all__ += ["toml_value"]
 
 SCHEMA = 1
 AUDIENCES = ("adults", "children")
@@ -116,6 +117,11 @@ class Recipe:
         return self._marks(AREA_KINDS)
 
     @property
+    def flat_colors(self) -> s.ColorSettings:
+        """The settings of the colors of the picture: not the base's, and not how many are loaded."""
+        return replace(self.colors, base="auto", most=0)
+
+    @property
     def base_stock(self) -> s.FilamentSettings:
         """The filaments that the base's color must come from: none unless nothing but stock is to be used."""
         return self.filaments if self.filaments.only_stock else s.FilamentSettings()
@@ -170,6 +176,13 @@ def known_keys() -> list[str]:
         if item.name not in _LOOSE:
             keys += [f"{item.name}.{key}" for key in specs(item.default_factory)]  # type: ignore[arg-type]
     return keys
+
+
+def spec_of(key: str) -> Spec:
+    """Return what is known of the setting of a dotted key that is one of `known_keys`."""
+    section, _, name = key.partition(".")
+    loose = {"audience": AUDIENCE, "marks": MARKS}
+    return loose[key] if key in loose else specs(type(getattr(Recipe(), section)))[name]
 
 
 def beside(values: dict[str, Any], path: str | os.PathLike[str]) -> dict[str, Any]:

@@ -57,19 +57,19 @@ class Stage:
 
 
 STAGES: tuple[Stage, ...] = (
-    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 9),
+    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 10),
     Stage(
         "separation",
         "finding flat colors",
         "color.separate:separate_steps",
         ("artwork",),
-        ("background", "colors"),
-        8,
+        ("background", "flat_colors"),
+        9,
     ),
     Stage(
         "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 5
     ),
-    Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",), 2),
+    Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",), 3),
     Stage("marked", "correcting by hand", "areas.marks:mark_steps", ("flat",), ("area_marks",), 4),
     Stage(
         "outlined",
@@ -77,7 +77,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.outline:outline_steps",
         ("marked", "flat"),
         ("base", "colors", "background", "base_stock", "outline_marks"),
-        3,
+        4,
     ),
     Stage(
         "mended",
@@ -85,7 +85,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.repair:mend_steps",
         ("outlined.drawing", "marked"),
         ("motif", "printer", "stroke_marks"),
-        3,
+        4,
     ),
     Stage(
         "repaired",
@@ -113,6 +113,13 @@ STAGES: tuple[Stage, ...] = (
     ),
     Stage("handed", "placing the hand relief", "solid.handed:handed_steps", ("marked", "hand"), ()),
     Stage(
+        "lettering",
+        "looking for lettering",
+        "plan.lettering:lettering_steps",
+        ("marked", "hung.base_color"),
+        ("motif", "printer", "size"),
+    ),
+    Stage(
         "sampled",
         "looking at the picture",
         "color.sample:sample_steps",
@@ -125,8 +132,9 @@ STAGES: tuple[Stage, ...] = (
         "compared",
         "comparing with the picture",
         "checks.compare:compare_steps",
-        ("sampled", "hung.above"),
+        ("sampled", "hung.above", "lettering"),
         (),
+        2,
     ),
     Stage(
         "stacked",
@@ -144,7 +152,7 @@ STAGES: tuple[Stage, ...] = (
         "checks.inspect:inspect_steps",
         ("hung", "stacked", "parts"),
         ("heights", "printer", "hang", "cost", "filaments", "audience"),
-        3,
+        4,
     ),
     Stage(
         "matching",

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import ClassVar
 
+from .hints import shown
 from .settings import REQUIRED, Row, setting
 
 __all__ = ["AREA_KINDS", "FINISHES", "LINK_KINDS", "MARK_KINDS", "OUTLINE_KINDS", "STROKE_KINDS"]
 __all__ += ["ColorHeight", "Mark", "MarkKind", "Spool", "named"]
 
-FINISHES = ("matte", "gloss", "silk", "clear")
+_NUMBERED = re.compile(
+    r"area (?P<number>[0-9]{1,6})(?:, ?(?P<color>[a-z]+(?:-[0-9]+)?|#[0-9a-f]{6}))?", re.IGNORECASE
+)
+
+FINISHES = ("matte", "satin", "silk", "gloss", "clear", "glow", "wood", "stone")
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +94,12 @@ class Mark(Row):
     at_mm: tuple[float, float] | None = setting(
         None, "point", "point in the area that is meant", unit="mm", low=-2000, high=2000
     )
+    at: str | None = setting(
+        None,
+        "text",
+        'the area that is meant, by its number before all marks: "area 7", or "area 7, red" to be sure',
+        high=40,
+    )
     polygon_mm: tuple[tuple[float, float], ...] | None = setting(
         None,
         "polygon",
@@ -102,6 +114,18 @@ class Mark(Row):
     )
 
     @property
+    def number(self) -> int | None:
+        """The number of the area that it names, if it does."""
+        named = _NUMBERED.fullmatch(self.at or "")
+        return int(named["number"]) if named else None
+
+    @property
+    def stated(self) -> str:
+        """The color that it says that area has, a name or "#rrggbb"; empty where it says none."""
+        named = _NUMBERED.fullmatch(self.at or "")
+        return (named["color"] or "").lower() if named else ""
+
+    @property
     def value_mm(self) -> float | None:
         """The value of a kind that takes millimetres."""
         return self.value if isinstance(self.value, float) else None
@@ -113,12 +137,16 @@ class Mark(Row):
 
     def fault(self) -> str:
         """Return what is wrong with the values together, in words, or an empty string."""
-        if (self.at_mm is None) == (self.polygon_mm is None):
-            return f"{self.kind} needs at_mm or polygon_mm, and not both"
+        if sum(place is not None for place in (self.at_mm, self.at, self.polygon_mm)) != 1:
+            return f"{self.kind} needs at_mm, at or polygon_mm, and just one of them"
+        if self.at is not None and self.number is None:
+            return (
+                f'at must be an area by its number, such as "area 7" or "area 7, red", got {shown(self.at)}'
+            )
         if words := self._value_fault(MARK_KINDS[self.kind]):
             return words
-        if not MARK_KINDS[self.kind].polygon and self.at_mm is None:
-            return f"{self.kind} needs at_mm, a point in the area; recolor and erase take a polygon"
+        if not MARK_KINDS[self.kind].polygon and self.polygon_mm is not None:
+            return f"{self.kind} needs at_mm or at, one area; recolor and erase take a polygon"
         return ""
 
     def _value_fault(self, kind: MarkKind) -> str:

@@ -18,7 +18,7 @@ from PIL import Image, ImageChops, ImageDraw, ImageFilter, ImageFont
 
 from openart import BRANDS, FLUENT, PEOPLE, Source, document, opened, pictures
 
-__all__ = ["KINDS", "picture"]
+__all__ = ["KINDS", "art_names", "art_picture", "font_file", "picture"]
 
 FINE = 3
 WORDS = (
@@ -64,7 +64,7 @@ Box = tuple[float, float, float, float]
 
 
 @cache
-def _font_file(family: str, weight: int) -> bytes:
+def font_file(family: str, weight: int) -> bytes:
     source = Source(f"@fontsource/{family}", "5.3.0", "OFL-1.1")
     with opened(source) as archive:
         member = archive.extractfile(f"package/files/{family}-latin-{weight}-normal.woff")
@@ -74,7 +74,7 @@ def _font_file(family: str, weight: int) -> bytes:
 
 def _font(rng: random.Random, size: float) -> ImageFont.FreeTypeFont:
     family, weight = rng.choice(FONTS)
-    return ImageFont.truetype(BytesIO(_font_file(family, weight)), round(size))
+    return ImageFont.truetype(BytesIO(font_file(family, weight)), round(size))
 
 
 def _fitted(rng: random.Random, text: str, width: float, height: float) -> ImageFont.FreeTypeFont:
@@ -94,11 +94,11 @@ def _reduced(image: Image.Image) -> Image.Image:
 
 
 @cache
-def _names() -> tuple[str, ...]:
+def art_names() -> tuple[str, ...]:
     return tuple(name for name in pictures(FLUENT) if not PEOPLE.search(name) and not BRANDS.search(name))
 
 
-def _art(name: str, side: int) -> Image.Image:
+def art_picture(name: str, side: int) -> Image.Image:
     """Return an open artwork on transparent ground."""
     body, box = pictures(FLUENT)[name]
     scale = side / box[2]
@@ -147,7 +147,7 @@ def _badge(rng: random.Random, side: int = 900) -> Image.Image:
     disc(0.91, dark)
     _round(image, rng, f"{rng.choice(WORDS)} * {rng.choice(WORDS)}", (outer * 0.77, outer * 0.15), WHITE)
     disc(0.62, rng.choice((WHITE, bright)))
-    _pasted(image, _art(rng.choice(_names()), round(outer * 0.8)), middle, middle)
+    _pasted(image, art_picture(rng.choice(art_names()), round(outer * 0.8)), middle, middle)
     return _reduced(image)
 
 
@@ -189,7 +189,7 @@ def _crest(rng: random.Random) -> Image.Image:
             brush.rectangle((0, index * h / count, w, (index + 1) * h / count), fill=bright)
     image.paste(stripes, mask=field)
     pen.ellipse((0.25 * w, 0.25 * h, 0.75 * w, 0.25 * h + 0.5 * w), fill=dark)
-    _pasted(image, _art(rng.choice(_names()), round(0.34 * w)), w / 2, 0.25 * h + 0.25 * w)
+    _pasted(image, art_picture(rng.choice(art_names()), round(0.34 * w)), w / 2, 0.25 * h + 0.25 * w)
     inner = field.filter(ImageFilter.MinFilter(3)).resize(field.size).filter(ImageFilter.MinFilter(31))
     image.paste(dark, mask=ImageChops.subtract(field, inner))
     return _reduced(image)
@@ -228,8 +228,8 @@ def _outlined(rng: random.Random) -> Image.Image:
 def _animal(rng: random.Random) -> Image.Image:
     """Draw an animal whose ears, face or belly have the ground's color."""
     image, _ = _sheet((800, 800), WHITE)
-    names = [name for name in _names() if name in WHITE_PARTS] or list(_names())
-    art = _art(rng.choice(names), round(image.width * rng.uniform(0.7, 0.92)))
+    names = [name for name in art_names() if name in WHITE_PARTS] or list(art_names())
+    art = art_picture(rng.choice(names), round(image.width * rng.uniform(0.7, 0.92)))
     _pasted(image, art, image.width / 2, image.height / 2)
     return _reduced(image)
 
@@ -301,7 +301,7 @@ def _sticker(ground: Color | None) -> Callable[[random.Random], Image.Image]:
 
     def draw(rng: random.Random) -> Image.Image:
         image, _ = _sheet((800, 800), rng.choice(PALE) if ground is None else ground)
-        art = _art(rng.choice(_names()), round(image.width * 0.72))
+        art = art_picture(rng.choice(art_names()), round(image.width * 0.72))
         if rng.random() < 0.5:
             rim = Image.new("L", image.size)
             rim.paste(art.getchannel("A"), (round(image.width * 0.14),) * 2)

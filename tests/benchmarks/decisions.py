@@ -26,7 +26,7 @@ from reliefsmith.documents.proof import proof_png
 
 EACH = 10
 ENOUGH_EDGES, ENOUGH_PAINT = 0.97, 0.95
-TOLD = {"edges-lost", "color-wrong"}
+TOLD = {"edges-lost", "color-wrong", "lettering-thin"}
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import struct
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 
 import numpy as np
@@ -14,16 +14,11 @@ ON_CURVE, X_SHORT, Y_SHORT, REPEAT, X_SAME, Y_SAME = 1, 2, 4, 8, 16, 32
 """Flags of a point, as the table `glyf` names them."""
 
 
-@dataclass(frozen=True)
-class Line:
-    """A set line: path data with its baseline from a start to the right, y down, and its advance."""
+def set_line(text: str, font: str, cap_height: float, start: tuple[float, float]) -> str:
+    """Return the path data of a line of text that begins at a point, y down, without kerning.
 
-    data: str
-    width: float
-
-
-def set_line(text: str, font: str, cap_height: float, start: tuple[float, float] = (0.0, 0.0)) -> Line:
-    """Set a line of text, without kerning, so that its capitals have the given height."""
+    Its capitals have the given height.
+    """
     face = Face.of(font)
     scale = cap_height / face.cap_height
     at, data = start[0], []
@@ -33,7 +28,13 @@ def set_line(text: str, font: str, cap_height: float, start: tuple[float, float]
             _path(contour * (scale, -scale) + (at, start[1]), on) for contour, on in face.contours(glyph)
         ]
         at += face.advance(glyph) * scale
-    return Line("".join(data), at - start[0])
+    return "".join(data)
+
+
+def line_width(text: str, font: str, cap_height: float) -> float:
+    """Return the width of a line of text."""
+    face = Face.of(font)
+    return sum(face.advance(face.glyph_of(letter)) for letter in text) * cap_height / face.cap_height
 
 
 @dataclass(frozen=True)
@@ -51,7 +52,7 @@ class Face:
         ]
         return Face({tag.decode(): data[at : at + size] for tag, _, at, size in rows})
 
-    @property
+    @cached_property
     def cap_height(self) -> float:
         """Height of the H, which stands on the baseline."""
         return float(max(contour[:, 1].max() for contour, _ in self.contours(self.glyph_of("H"))))

@@ -2,7 +2,8 @@
 
 `python tests/benchmarks/intricate.py` makes all of them, runs `make` on each in a process of its own, and
 prints what each costs in times of the lantern sample, the dearest first. `--only` narrows it, `--kept FILE`
-appends a line of JSON a picture. Photographs come with scikit-image, open artworks from openart.py.
+keeps a line of JSON a picture and passes over those it holds, so that it can go on after a stop. Photographs
+come with scikit-image, open artworks from openart.py.
 """
 
 from __future__ import annotations
@@ -215,7 +216,7 @@ def saved(picture: Picture, folder: Path) -> Path:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--only", help="pictures whose name contains one of these, parted by commas")
-    parser.add_argument("--kept", type=Path, help="file that gets a line of JSON a picture")
+    parser.add_argument("--kept", type=Path, help="file that holds a line of JSON a picture")
     parser.add_argument("--every", type=int, default=1, help="each n-th picture")
     parser.add_argument("--cap", type=float, default=CAP_S)
     parser.add_argument("--worst", type=int, default=20)
@@ -226,24 +227,23 @@ def main() -> None:
             picture for picture in every if any(part in picture.name for part in options.only.split(","))
         ]
     lantern = min(cost_of(SAMPLES / "lantern.png").seconds for _ in range(3))
-    found: list[tuple[float, str, Cost]] = []
+    kept: Path | None = options.kept
+    rows = [json.loads(line) for line in kept.read_text().splitlines()] if kept and kept.exists() else []
+    names = {row["name"] for row in rows}
     with tempfile.TemporaryDirectory() as folder:
         for picture in every[:: options.every]:
+            if picture.name in names:
+                continue
             cost = cost_of(saved(picture, Path(folder)), picture.options, options.cap)
-            found.append((cost.seconds / lantern, picture.name, cost))
-            if options.kept:
-                row = {
-                    "name": picture.name,
-                    "ratio": cost.seconds / lantern,
-                    "status": cost.status,
-                    "words": cost.words,
-                }
-                with options.kept.open("a") as file:
-                    file.write(json.dumps(row) + "\n")
-    print(f"{len(found)} pictures; lantern {lantern:.2f} s")
-    for ratio, name, cost in sorted(found, key=lambda item: -item[0])[: options.worst]:
-        words = cost.words if cost.status not in (0, 1) else ""
-        print(f"{ratio:6.1f} x  exit {cost.status:2}  {name:36} {words}")
+            ratio = round(cost.seconds / lantern, 2)
+            rows.append({"name": picture.name, "ratio": ratio, "status": cost.status, "words": cost.words})
+            if kept:
+                with kept.open("a") as file:
+                    file.write(json.dumps(rows[-1]) + "\n")
+    print(f"{len(rows)} pictures; lantern {lantern:.2f} s")
+    for row in sorted(rows, key=lambda row: -row["ratio"])[: options.worst]:
+        words = row["words"] if row["status"] not in (0, 1) else ""
+        print(f"{row['ratio']:6.1f} x  exit {row['status']:2}  {row['name']:36} {words}")
 
 
 if __name__ == "__main__":

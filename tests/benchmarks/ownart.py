@@ -10,7 +10,7 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
-from glyphs import set_line
+from glyphs import line_width, set_line
 
 from openart import OpenArt
 from svgtruth import as_multi, visible_areas
@@ -66,12 +66,10 @@ def lettering(seed: int, number: int) -> OpenArt:
     at = 396.0 - (heights.sum() * 2.0) / 2 + heights[0]
     for line, height in enumerate(heights):
         room = SIZE - (120.0 if plate == 1 else 90.0 + 1.3 * abs(at - 396.0) if plate == 2 else 10.0)
-        fitting = [word for word in WORDS if set_line(word, font, height).width <= room]
+        fitting = [word for word in WORDS if line_width(word, font, height) <= room]
         word = str(random.choice(fitting or WORDS[3:5]))
-        left = 396.0 - set_line(word, font, height).width / 2
-        body.append(
-            f'<path d="{set_line(word, font, height, (left, at)).data}" fill="{inks[line % len(inks)]}"/>'
-        )
+        left = 396.0 - line_width(word, font, height) / 2
+        body.append(f'<path d="{set_line(word, font, height, (left, at))}" fill="{inks[line % len(inks)]}"/>')
         at += height * 2.0
     return art_of(f"lettering/{seed}-{number}", "".join(body))
 

@@ -13,13 +13,11 @@ from intricate import CAP_S, SAMPLES, cells_and_lines, cost_of, maps, patterns, 
 pytestmark = pytest.mark.bench
 
 MOST = 8.0
-DEAREST = ("stripes-2-128", "speckle-150-0.5-1.0", "code-57-6", "staves-4", "land-8-2.0-200")
+DEAREST = ("code-77-6", "code-117-4", "staves-10", "waves-4", "stripes-8-700")
 FAR_TOO_FINE = (
-    "stripes-8-700",
-    "code-77-6",
     "stripes-2-700",
-    "stripes-4-300",
     "checkers-2-64",
+    "waves-3",
     "speckle-400-0.5-1.0",
     "land-8-1.5-600",
 )

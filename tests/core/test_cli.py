@@ -4,31 +4,18 @@ from __future__ import annotations
 
 import json
 import math
-import os
 import re
-import subprocess
-import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
 
-from reliefsmith.cli import run
+from forked import run, started
+from reliefsmith.cli import run as run_line
 from reliefsmith.stages import STAGES
 
 SAMPLES = Path(__file__).parents[2] / "samples"
-
-
-def _run(*words: str, cwd: Path, **env: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "reliefsmith", *words],
-        cwd=cwd,
-        capture_output=True,
-        text=True,
-        check=False,
-        env={**os.environ, "NO_COLOR": "1", "TERM": "dumb", **env},
-    )
 
 
 def _small(folder: Path) -> Path:
@@ -66,7 +53,7 @@ def test_a_bad_picture_is_one_line_and_nothing_written(name: str, tmp_path: Path
     path = _bad_pictures(tmp_path / "in")[name]
     work = tmp_path / "work"
     work.mkdir()
-    done = _run("make", str(path), cwd=work)
+    done = run("make", str(path), cwd=work)
     assert done.returncode == 2, done.stderr
     assert done.stdout == ""
     assert len(done.stderr.strip().splitlines()) == 1
@@ -85,9 +72,10 @@ def test_a_bad_picture_is_one_line_and_nothing_written(name: str, tmp_path: Path
         (("--width", "40", "--height", "40"), "leave one out"),
         (("--set", "base.boarder_mm=2"), "did you mean base.border_mm"),
         (
-            ("--set", 'marks=[{kind="erase", at=[1, 2]}]'),
-            "marks entry 1: unknown setting 'at', did you mean at_mm",
+            ("--set", 'marks=[{kind="erase", plygon_mm=[1, 2]}]'),
+            "marks entry 1: unknown setting 'plygon_mm', did you mean polygon_mm",
         ),
+        (("--set", 'marks=[{kind="erase", at=[1, 2]}]'), "marks entry 1: at must be text, got [1, 2]"),
         (("--set", "base.border_mm"), "--set needs SECTION.KEY=VALUE"),
         (("--set", "heights.style=floating"), "heights.style must be one of"),
         (("--recipe", "none.toml"), "there is no recipe at none.toml; check the name"),
@@ -98,7 +86,7 @@ def test_a_bad_picture_is_one_line_and_nothing_written(name: str, tmp_path: Path
 def test_a_bad_word_is_one_line_and_nothing_written(
     words: tuple[str, ...], says: str, lamp: Path, tmp_path: Path
 ) -> None:
-    done = _run("make", str(lamp), *words, cwd=tmp_path)
+    done = run("make", str(lamp), *words, cwd=tmp_path)
     assert done.returncode == 2
     assert len(done.stderr.strip().splitlines()) == 1
     assert says in done.stderr
@@ -107,13 +95,13 @@ def test_a_bad_word_is_one_line_and_nothing_written(
 
 def test_an_unknown_key_in_a_recipe_names_the_nearest(lamp: Path, tmp_path: Path) -> None:
     (tmp_path / "r.toml").write_text("[heights]\nbas_mm = 2\n")
-    done = _run("make", str(lamp), "--recipe", "r.toml", cwd=tmp_path)
+    done = run("make", str(lamp), "--recipe", "r.toml", cwd=tmp_path)
     assert done.returncode == 2
     assert "did you mean heights.base_mm?" in done.stderr
 
 
 def test_make_writes_the_files_of_the_contract(lamp: Path, tmp_path: Path) -> None:
-    done = _run("make", str(lamp), "--width", "60", cwd=tmp_path)
+    done = started("make", str(lamp), "--width", "60", cwd=tmp_path)
     assert done.returncode in {0, 1}, done.stderr
     assert done.stdout == ""
     folder = tmp_path / "lamp-relief"
@@ -129,21 +117,21 @@ def test_make_writes_the_files_of_the_contract(lamp: Path, tmp_path: Path) -> No
 
 
 def test_json_goes_to_stdout_and_quiet_is_silent(lamp: Path, tmp_path: Path) -> None:
-    done = _run("make", str(lamp), "--json", "--quiet", "-o", "set", cwd=tmp_path)
+    done = run("make", str(lamp), "--json", "--quiet", "-o", "set", cwd=tmp_path)
     assert done.stderr == ""
     report = json.loads(done.stdout)
     assert report == json.loads((tmp_path / "set" / "lamp-report.json").read_text(encoding="utf-8"))
 
 
 def test_verbose_shows_stage_times_on_stderr(lamp: Path, tmp_path: Path) -> None:
-    done = _run("make", str(lamp), "--verbose", cwd=tmp_path)
+    done = run("make", str(lamp), "--verbose", cwd=tmp_path)
     assert "separation" in done.stderr
     assert " ms" in done.stderr
 
 
 def test_kept_stages_are_used_again(lamp: Path, tmp_path: Path) -> None:
-    first = _run("make", str(lamp), "--keep-stages", "kept", "-o", "a", cwd=tmp_path)
-    again = _run("make", str(lamp), "--keep-stages", "kept", "-o", "b", cwd=tmp_path)
+    first = run("make", str(lamp), "--keep-stages", "kept", "-o", "a", cwd=tmp_path)
+    again = run("make", str(lamp), "--keep-stages", "kept", "-o", "b", cwd=tmp_path)
     assert first.returncode == again.returncode
     assert len(list((tmp_path / "kept").iterdir())) == len(STAGES)
     for file in (tmp_path / "a").iterdir():
@@ -153,13 +141,13 @@ def test_kept_stages_are_used_again(lamp: Path, tmp_path: Path) -> None:
 def test_set_over_flag_over_recipe_over_preset(lamp: Path, tmp_path: Path) -> None:
     (tmp_path / "r.toml").write_text("[size]\nwidth_mm = 40\n[base]\nborder_mm = 1.5\n")
     words = ("--recipe", "r.toml", "--width", "50", "--set", "size.width_mm=61", "--json", "-q")
-    report = json.loads(_run("make", str(lamp), *words, cwd=tmp_path).stdout)
+    report = json.loads(run("make", str(lamp), *words, cwd=tmp_path).stdout)
     assert abs(report["artwork_mm"][0] - 61) <= 0.01
 
 
 @pytest.mark.parametrize("ending", ["svg", "geojson"])
 def test_areas_writes_one_file(ending: str, lamp: Path, tmp_path: Path) -> None:
-    done = _run("areas", str(lamp), "-o", f"lamp.{ending}", "--width", "50", cwd=tmp_path)
+    done = run("areas", str(lamp), "-o", f"lamp.{ending}", "--width", "50", cwd=tmp_path)
     assert done.returncode == 0, done.stderr
     assert [item.name for item in tmp_path.iterdir()] == [f"lamp.{ending}"]
 
@@ -172,7 +160,7 @@ def test_marks_of_a_recipe_correct_areas_and_set_alike(lamp: Path, tmp_path: Pat
         '[[marks]]\nkind = "erase"\nat_mm = [-24, -24]\n'
     )
     words = ("--recipe", "r.toml", "--width", "50", "--json")
-    done = _run("areas", str(lamp), "-o", "lamp.svg", *words, cwd=tmp_path)
+    done = run("areas", str(lamp), "-o", "lamp.svg", *words, cwd=tmp_path)
     assert done.returncode == 0, done.stderr
     found = json.loads(done.stdout)
     assert found["artwork_mm"] == pytest.approx([50, 50], abs=0.02)  # also after a corner is gone
@@ -183,7 +171,7 @@ def test_marks_of_a_recipe_correct_areas_and_set_alike(lamp: Path, tmp_path: Pat
     assert [item["code"] for item in found["notes"]] == ["mark-applied", "mark-applied"]
     assert [item["code"] for item in found["findings"]] == ["mark-missed"]
     assert "erase mark 2 finds no area at (-24.00, -24.00) mm" in done.stderr
-    report = json.loads(_run("make", str(lamp), *words, "-q", cwd=tmp_path).stdout)
+    report = json.loads(run("make", str(lamp), *words, "-q", cwd=tmp_path).stdout)
     assert "mark-missed" in [item["code"] for item in report["findings"]]
     assert "#d2322d" in [part["color"] for part in report["parts"]]
     kept = (tmp_path / "lamp-relief" / "lamp-recipe.toml").read_text(encoding="utf-8")
@@ -194,7 +182,7 @@ def test_areas_writes_curves_where_asked_and_the_format_has_them(lamp: Path, tmp
     for ending in ("svg", "geojson"):
         for curves in ("lines", "bezier"):
             words = ("-o", f"{curves}.{ending}", "--set", f"areas.curves={curves}", "-q")
-            assert _run("areas", str(lamp), *words, cwd=tmp_path).returncode == 0
+            assert run("areas", str(lamp), *words, cwd=tmp_path).returncode == 0
     lines, bezier = ((tmp_path / f"{name}.svg").read_text(encoding="utf-8") for name in ("lines", "bezier"))
     assert "C" not in re.sub(r"[^A-Z]", "", "".join(re.findall(r' d="([^"]*)"', lines)))
     points = sum(
@@ -205,42 +193,64 @@ def test_areas_writes_curves_where_asked_and_the_format_has_them(lamp: Path, tmp
 
 
 def test_areas_refuses_another_ending(lamp: Path, tmp_path: Path) -> None:
-    done = _run("areas", str(lamp), "-o", "lamp.dxf", cwd=tmp_path)
+    done = run("areas", str(lamp), "-o", "lamp.dxf", cwd=tmp_path)
     assert done.returncode == 2
     assert ".geojson or .svg" in done.stderr
     assert list(tmp_path.iterdir()) == []
 
 
 def test_check_reads_what_make_wrote(lamp: Path, tmp_path: Path) -> None:
-    _run("make", str(lamp), "-o", "set", cwd=tmp_path)
-    done = _run("check", "set/lamp.3mf", "--json", cwd=tmp_path)
+    run("make", str(lamp), "-o", "set", cwd=tmp_path)
+    done = run("check", "set/lamp.3mf", "--json", cwd=tmp_path)
     assert done.returncode == 0, done.stderr
     assert json.loads(done.stdout)["schema"] == 1
     parts = sorted(str(path) for path in (tmp_path / "set").glob("*.stl"))
-    assert _run("check", *parts, cwd=tmp_path).returncode == 0
+    assert run("check", *parts, cwd=tmp_path).returncode == 0
+
+
+def test_check_offers_a_safe_repair_and_does_it_when_asked(tmp_path: Path) -> None:
+    corners = [(x, y, z) for z in (0, 3) for y in (0, 20) for x in (0, 30)]
+    quads = [(1, 3, 4, 2), (5, 6, 8, 7), (1, 2, 6, 5), (3, 7, 8, 4), (1, 5, 7, 3), (6, 2, 4, 8)]
+    text = "".join(f"v {x} {y} {z}\n" for x, y, z in corners)
+    text += "".join(f"f {a} {b} {c}\nf {a} {c} {d}\n" for a, b, c, d in quads)
+    broken = text.replace("f 6 2 4\n", "f 4 2 6\n")
+    (tmp_path / "plate.obj").write_text(broken)
+    done = run("check", "plate.obj", cwd=tmp_path)
+    assert done.returncode == 1
+    assert "--repair would do this to plate: 1 triangles turned round. Then it is closed." in done.stderr
+    done = run("check", "plate.obj", "--repair", "mended", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert "plate was repaired: 1 triangles turned round. Then it is closed." in done.stderr
+    assert (tmp_path / "plate.obj").read_text() == broken
+    assert run("check", "mended/plate.3mf", cwd=tmp_path).returncode == 0
+    (tmp_path / "plate.obj").write_text(text.replace("f 6 2 4\n", ""))
+    done = run("check", "plate.obj", "--repair", "open", cwd=tmp_path)
+    assert done.returncode == 2
+    assert len(done.stderr.splitlines()) == 1
+    assert not (tmp_path / "open").exists()
 
 
 def test_recipe_prints_toml_on_stdout(tmp_path: Path) -> None:
-    done = _run("recipe", cwd=tmp_path)
+    done = run("recipe", cwd=tmp_path)
     assert done.returncode == 0
     assert done.stdout.startswith("schema = 1\n")
     assert "border_mm = 1.0  # " in done.stdout
 
 
 def test_help_and_version(tmp_path: Path) -> None:
-    assert _run("--version", cwd=tmp_path).stdout.startswith("reliefsmith 0.")
-    helped = _run("make", "--help", cwd=tmp_path)
+    assert run("--version", cwd=tmp_path).stdout.startswith("reliefsmith 0.")
+    helped = run("make", "--help", cwd=tmp_path)
     assert helped.returncode == 0
     assert "--keep-stages" in helped.stdout
 
 
 def test_no_input_and_no_foreign_file_is_replaced(lamp: Path, tmp_path: Path) -> None:
     drawing = tmp_path / "badge.svg"
-    assert run(["areas", str(lamp), "-o", str(drawing), "-q"]) == 0
+    assert run_line(["areas", str(lamp), "-o", str(drawing), "-q"]) == 0
     before = drawing.read_bytes()
-    assert run(["areas", str(drawing), "-o", str(drawing), "-q", "--replace"]) == 2
-    assert run(["make", str(drawing), "-o", str(tmp_path), "-q", "--replace"]) == 2
-    assert run(["make", str(lamp), "-o", "", "-q"]) == 2
+    assert run_line(["areas", str(drawing), "-o", str(drawing), "-q", "--replace"]) == 2
+    assert run_line(["make", str(drawing), "-o", str(tmp_path), "-q", "--replace"]) == 2
+    assert run_line(["make", str(lamp), "-o", "", "-q"]) == 2
     assert [path.name for path in tmp_path.iterdir()] == ["badge.svg"]
     assert drawing.read_bytes() == before
 
@@ -249,10 +259,10 @@ def test_a_set_of_another_picture_gives_way_on_request_only(lamp: Path, tmp_path
     other = tmp_path / f"{lamp.stem}.jpg"
     Image.open(lamp).convert("RGB").save(other)
     out = tmp_path / "out"
-    assert run(["make", str(lamp), "-o", str(out), "-q"]) == 0
-    assert run(["make", str(lamp), "-o", str(out), "-q"]) == 0  # its own
+    assert run_line(["make", str(lamp), "-o", str(out), "-q"]) == 0
+    assert run_line(["make", str(lamp), "-o", str(out), "-q"]) == 0  # its own
     report = (out / f"{lamp.stem}-report.json").read_bytes()
     assert json.loads(report)["picture"]["name"] == lamp.name
-    assert run(["make", str(other), "-o", str(out), "-q"]) == 2
+    assert run_line(["make", str(other), "-o", str(out), "-q"]) == 2
     assert (out / f"{lamp.stem}-report.json").read_bytes() == report
-    assert run(["make", str(other), "-o", str(out), "-q", "--replace"]) == 0
+    assert run_line(["make", str(other), "-o", str(out), "-q", "--replace"]) == 0

@@ -55,6 +55,7 @@ CASES: dict[str, tuple[str, dict[str, Any]]] = {
     "flush with pegs": ("lamp", {"heights.style": "flush", "heights.split": "pegs"}),
     "crown on flush": ("lamp", {"heights.style": "flush", "heights.top": "crown"}),
     "rim on steps": ("lamp", {"heights.style": "stepped", "base.rim_mm": 1.0, "base.border_mm": 3}),
+    "rim under a nozzle": ("lamp", {"heights.style": "raised", "base.rim_mm": 0.3}),
     "own heights on steps": (
         "lamp",
         {"heights.style": "stepped", "heights.colors": [{"color": "#f0c828", "height_mm": 1.0}]},

@@ -1,10 +1,9 @@
-"""Standard output and standard error of real processes: full, closed, or left by their reader."""
+"""Standard output and standard error of processes: full, closed, or left by their reader."""
 
 from __future__ import annotations
 
 import os
 import subprocess
-import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache
@@ -14,9 +13,11 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from forked import Stream, run, started
+
 pytestmark = pytest.mark.skipif(not Path("/dev/full").exists(), reason="only where a device is always full")
 
-COMMANDS = ("make", "areas", "check", "coupon", "recipe")
+COMMANDS = ("make", "areas", "ways", "check", "coupon", "recipe")
 Usual = Callable[[str], subprocess.CompletedProcess[str]]
 PRINTING = {
     "version": ("--version",),
@@ -27,6 +28,7 @@ PRINTING = {
     "preset": ("recipe", "--preset", "bold"),
     "make": ("make", "lamp.png", "--json", "-o", "set", "--keep-stages", "stages", "--replace", "-q"),
     "areas": ("areas", "lamp.png", "--json", "-o", "areas.svg", "--replace", "-q"),
+    "ways": ("ways", "lamp.png", "--json", "-o", "ways.html", "--keep-stages", "stages", "--replace", "-q"),
     "check": ("check", "cube.stl", "--json", "-q"),
     "coupon": ("coupon", "--json", "-o", "coupon", "--replace", "-q"),
 }
@@ -34,6 +36,7 @@ PRINTING = {
 WRITTEN = {
     "make": "the set was written to set",
     "areas": "the areas were written to areas.svg",
+    "ways": "the ways were written to ways.html",
     "coupon": "the test piece was written to coupon",
 }
 REASONS = {"full": "no space left on device", "closed": "it is closed"}
@@ -88,43 +91,42 @@ def usual(folder: Path) -> Usual:
     """What a line gives where both streams are read, run once."""
 
     @cache
-    def run(name: str) -> subprocess.CompletedProcess[str]:
+    def once(name: str) -> subprocess.CompletedProcess[str]:
         done = _run(PRINTING[name], folder)
         assert done.stdout
         assert done.returncode in (0, 1)
         return done
 
-    return run
+    return once
 
 
 @contextmanager
-def _stream(kind: str) -> Iterator[int]:
-    """Give a descriptor that is full, or a pipe whose reader is gone."""
+def _stream(kind: str) -> Iterator[Stream]:
+    """Give a stream that is kept, closed or full, or a pipe whose reader is gone."""
+    if kind in ("kept", "closed"):
+        yield subprocess.PIPE if kind == "kept" else None
+        return
     if kind == "left":
         reader, writer = os.pipe()
         os.close(reader)
     else:
-        writer = os.open("/dev/full" if kind == "full" else os.devnull, os.O_WRONLY)
+        writer = os.open("/dev/full", os.O_WRONLY)
     yield writer
     os.close(writer)
 
 
 def _run(
-    words: tuple[str, ...], folder: Path, *, out: str = "kept", err: str = "kept", **env: str
+    words: tuple[str, ...],
+    folder: Path,
+    *,
+    out: str = "kept",
+    err: str = "kept",
+    process: Callable[..., subprocess.CompletedProcess[str]] = run,
+    **env: str,
 ) -> subprocess.CompletedProcess[str]:
     """Run a line with each stream "kept", "full", "left" or "closed"."""
-    closing = " ".join(shut for shut, kind in ((">&-", out), ("2>&-", err)) if kind == "closed")
-    line = ["sh", "-c", f'exec "$0" -m reliefsmith "$@" {closing}', sys.executable, *words]
     with _stream(out) as stdout, _stream(err) as stderr:
-        return subprocess.run(
-            line,
-            cwd=folder,
-            stdout=subprocess.PIPE if out == "kept" else stdout,
-            stderr=subprocess.PIPE if err == "kept" else stderr,
-            text=True,
-            check=False,
-            env={**os.environ, "NO_COLOR": "1", "TERM": "dumb", **env},
-        )
+        return process(*words, cwd=folder, stdout=stdout, stderr=stderr, **env)
 
 
 @pytest.mark.parametrize("kind", ["full", "closed"])
@@ -181,13 +183,24 @@ def test_no_word_of_ours_lands_in_a_file_where_both_streams_are_closed(
     """The first file that is opened would get the number of a closed stream."""
     usual(name)
     files = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
-    assert _run(_told(name), folder, out="closed", err="closed").returncode == 2
+    done = _run(_told(name), folder, out="closed", err="closed", process=started)
+    assert done.returncode == 2
     assert {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()} == files
 
 
 def _told(name: str) -> tuple[str, ...]:
     """A line that says on standard error what it does."""
     return tuple(word for word in PRINTING[name] if word != "-q")
+
+
+@pytest.mark.parametrize("kind", ["full", "left", "closed"])
+@pytest.mark.parametrize(("name", "stream"), [("version", "out"), ("areas", "out"), ("areas", "err")])
+def test_a_new_python_does_what_a_forked_one_does(name: str, kind: str, stream: str, folder: Path) -> None:
+    forked, fresh = (
+        _run(PRINTING[name], folder, process=process, **{stream: kind}) for process in (run, started)
+    )
+    said = [(done.stdout or "", done.stderr or "", done.returncode) for done in (forked, fresh)]
+    assert said[0] == said[1]
 
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])

@@ -24,6 +24,7 @@ _NUMBERS = st.sampled_from(
 _OPTIONS = {
     "make": ["-o", "--output", "--recipe", "--preset", "--width", "--height", "--colors", "--set"],
     "areas": ["-o", "--output", "--recipe", "--width", "--colors", "--set", "--keep-stages"],
+    "ways": ["-o", "--pick", "--recipe", "--height", "--set"],
     "check": ["--recipe", "--preset", "--set"],
     "coupon": ["-o", "--output", "--set"],
     "recipe": ["--preset"],

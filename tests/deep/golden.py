@@ -133,8 +133,8 @@ def _ring() -> Image.Image:
 
 def _islands() -> Image.Image:
     image, draw = _page()
-    draw.ellipse((8, 50, 68, 110), fill="#2e7d32")
-    draw.ellipse((90, 40, 150, 100), fill="#2e7d32")
+    draw.ellipse((8, 50, 68, 110), fill="#3a7a2e")
+    draw.ellipse((90, 40, 150, 100), fill="#3a7a2e")
     draw.rectangle((105, 60, 135, 66), fill="#f0f0e6")
     draw.rectangle((25, 75, 50, 81), fill="#f0f0e6")
     return image

@@ -6,10 +6,11 @@ import io
 import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 
 import numpy as np
+import trimesh
 from PIL import Image, ImageCms, PngImagePlugin
 
 import pieces
@@ -22,7 +23,8 @@ from reliefsmith.artwork import vector
 from reliefsmith.artwork.read import read
 from reliefsmith.artwork.svg_safety import safe_svg
 from reliefsmith.asked import _assignment
-from reliefsmith.formats import stl_bytes, threemf_bytes
+from reliefsmith.formats import glb_bytes, stl_bytes, threemf_bytes
+from reliefsmith.formats.foreign import read_foreign
 from reliefsmith.formats.stl import read_stl
 from reliefsmith.formats.threemf_read import read_threemf
 from reliefsmith.kept import remake
@@ -311,7 +313,22 @@ def _assign(data: bytes, _folder: Path) -> object:
 
 def _text(name: str) -> Callable[[bytes, Path], object]:
     readers = {"stl": read_stl, "3mf": read_threemf}
-    return lambda data, _folder: readers[name](data, "case")
+    read = readers.get(name) or partial(read_foreign, f".{name}")
+    return lambda data, _folder: read(data, "case")
+
+
+def _foreign(kind: str) -> Callable[[], tuple[bytes, ...]]:
+    def seeds() -> tuple[bytes, ...]:
+        part = pieces.parts()[1]
+        mesh = trimesh.Trimesh(part.vertices, part.triangles, process=False)
+        if kind == "glb":
+            return (glb_bytes(pieces.parts()), mesh.export(file_type="glb"))
+        if kind == "ply":
+            return tuple(mesh.export(file_type="ply", encoding=form) for form in ("ascii", "binary"))
+        text = mesh.export(file_type=kind)
+        return (text if isinstance(text, bytes) else text.encode(),)
+
+    return seeds
 
 
 def _svg() -> tuple[bytes, ...]:
@@ -330,7 +347,11 @@ READERS = {
     "recipe": Reader(_recipes, mutated_recipe, _read_recipe, 80),
     "set": Reader(_assignments, mutated_assignment, _assign, 80),
     "3mf": Reader(_packages, m.mutated_package, _text("3mf"), 60),
-    "stl": Reader(_solids, m.mutated_stl, _text("stl"), 110),
+    "stl": Reader(_solids, m.mutated_stl, _text("stl"), 70),
+    "obj": Reader(_foreign("obj"), mutated_text, _text("obj"), 10),
+    "ply": Reader(_foreign("ply"), mutated_binary, _text("ply"), 10),
+    "glb": Reader(_foreign("glb"), mutated_binary, _text("glb"), 10),
+    "off": Reader(_foreign("off"), mutated_text, _text("off"), 10),
     "stored": Reader(_stored, m.mutated_store, lambda data, _folder: decode(data), 70),
     "kept": Reader(_plans, m.mutated_store, _remake, 10),
     "line": Reader(line_seeds, mutated_line, read_line, 20),

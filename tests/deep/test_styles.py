@@ -8,9 +8,9 @@ import pytest
 
 import openart
 import reliefsmith as rs
-from reliefsmith.checks.layerchecks import thin_share
 from reliefsmith.checks.layers import check_parts
 from reliefsmith.checks.layerstack import cut_layers_steps
+from reliefsmith.checks.strips import thin_share
 from reliefsmith.pipeline import Job
 from reliefsmith.progress import drain
 from seen import share_seen_right

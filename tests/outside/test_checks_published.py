@@ -14,13 +14,13 @@ from shapely import affinity
 from reliefsmith.checks.changes import hand_loads
 from reliefsmith.checks.colors import COLOR_VISION
 from reliefsmith.checks.estimate import filament_length, filament_section
-from reliefsmith.checks.layerchecks import thin_share, thin_strokes
 from reliefsmith.checks.smallparts import (
     CYLINDER_DEPTH_MM,
     CYLINDER_DIAGONAL_MM,
     CYLINDER_WIDTH_MM,
     cannot_fit,
 )
+from reliefsmith.checks.strips import thin_share, thin_strokes
 from reliefsmith.checks.tips import tip_reach
 from reliefsmith.chroma.hiding import HIDES, Coefficients, reflectance, shown_share, thick
 from reliefsmith.model.hanglimits import LEAST_HOLE_MM

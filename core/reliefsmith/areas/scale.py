@@ -15,6 +15,7 @@ from ..plane.coverage import noded_coverage
 from ..plane.grid import snapped
 from ..progress import Progress, Steps, drained
 from ..sections import SizeSettings
+from .numbers import numbered
 
 __all__ = ["scale", "scale_steps"]
 
@@ -44,6 +45,7 @@ def scale_steps(areas: TracedAreas, size: SizeSettings) -> Steps[FlatAreas]:
     placed = [shapely.transform(polygon, lambda points: _to_mm(points, frame)) for polygon in areas.polygons]
     yield Progress("putting areas on the grid", 0.4)
     polygons = _on_grid(placed)
+    numbers = numbered(areas, frame.mm_per_px, lambda points: _to_mm(points, frame))
     kept = [index for index, polygon in enumerate(polygons) if not polygon.is_empty]
     if not kept:
         raise GeometryError("the artwork has no area left at this size; make it larger")
@@ -57,6 +59,7 @@ def scale_steps(areas: TracedAreas, size: SizeSettings) -> Steps[FlatAreas]:
         notes=areas.notes,
         ground=areas.ground,
         enclosed=kept.index(areas.enclosed) if areas.enclosed in kept else None,
+        numbered=numbers,
     )
 
 

@@ -9,7 +9,7 @@ length from the four corners alone, with the principal point in the middle of th
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 import numpy as np
@@ -22,7 +22,7 @@ from ..model.arrays import AS_IT_IS, Homography
 from ..sections import ArtworkSettings
 from .opening import MIN_SIDE_PX
 
-__all__ = ["Framed", "framed", "homography", "sheet_ratio"]
+__all__ = ["Framed", "cut", "framed", "homography", "sheet_ratio"]
 
 Floats: TypeAlias = npt.NDArray[np.float64]
 
@@ -90,8 +90,14 @@ def framed(
     if settings.corners:
         return _straightened(image, settings.corners, focal_px, inward_px)
     if settings.crop:
-        return _cut(image, settings.crop)
+        return _asked(image, settings.crop)
     return Framed(image)
+
+
+def cut(image: Image.Image, box: tuple[int, int, int, int]) -> Framed:
+    """Return the part of a picture between left, top, right and lower end in px, without a note."""
+    left, top = box[:2]
+    return Framed(image.crop(box), (1.0, 0.0, float(left), 0.0, 1.0, float(top), 0.0, 0.0, 1.0))
 
 
 def homography(places: Floats, targets: Floats) -> Floats:
@@ -143,7 +149,7 @@ def _length(side: Floats, focal_px: float) -> float:
     return math.sqrt(float(side[0] ** 2 + side[1] ** 2) / focal_px**2 + float(side[2] ** 2))
 
 
-def _cut(image: Image.Image, crop: tuple[float, ...]) -> Framed:
+def _asked(image: Image.Image, crop: tuple[float, ...]) -> Framed:
     left, top, width, height = (round(value) for value in crop)
     right, low = min(left + width, image.size[0]), min(top + height, image.size[1])
     if right - left < MIN_SIDE_PX or low - top < MIN_SIDE_PX:
@@ -152,8 +158,7 @@ def _cut(image: Image.Image, crop: tuple[float, ...]) -> Framed:
             f" {image.size[0]} x {image.size[1]} px; it needs at least {MIN_SIDE_PX} px a side"
         )
     words = f"{right - left} x {low - top} px from ({left}, {top}) of the picture were read"
-    to_source = (1.0, 0.0, float(left), 0.0, 1.0, float(top), 0.0, 0.0, 1.0)
-    return Framed(image.crop((left, top, right, low)), to_source, (note("picture-cropped", words),))
+    return replace(cut(image, (left, top, right, low)), notes=(note("picture-cropped", words),))
 
 
 def _straightened(

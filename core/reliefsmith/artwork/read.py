@@ -10,22 +10,22 @@ from PIL import Image
 
 from ..errors import ArtworkError
 from ..findings import Note, note
-from ..model.artwork import Artwork, FoundSheet, PictureBytes
+from ..model.artwork import Artwork, PictureBytes
 from ..progress import Progress, Steps, drained
 from ..sections import ArtworkSettings
 from .blocks import shrunk
 from .checkered import without_checkerboard
-from .decode import converter, decode_steps, has_transparency, load, turned
-from .framing import Framed, framed
+from .decode import decode_steps, load
+from .framing import framed
 from .fringe import without_fringe
 from .gamma import decoded
 from .light import divided_steps
-from .opening import Source, decoding, focal_length_px, is_svg, open_picture, read_bytes
+from .opening import Source, decoding, is_svg, open_picture, read_bytes
 from .profile import to_srgb
 from .resize import enlarged, enlargement, reduction
 from .rims import without_rims
-from .sheet.seek import sought
 from .transparency import CLEAR, solid_alpha
+from .treat import treated
 
 __all__ = ["read", "read_steps"]
 
@@ -47,7 +47,8 @@ def read_steps(picture: Path | PictureBytes, artwork: ArtworkSettings) -> Steps[
     Raises
     ------
     ArtworkError
-        If the file is missing, damaged, no picture, too small, too large, or fully transparent.
+        If the file is missing, damaged, no picture, too small, too large, fully transparent, or shows a
+        scene.
     """
     yield Progress("opening the picture", 0.0)
     data = read_bytes(picture, artwork)
@@ -56,21 +57,19 @@ def read_steps(picture: Path | PictureBytes, artwork: ArtworkSettings) -> Steps[
 
         value = _drawing(render(data, picture.name, artwork), picture.name, artwork)
     else:
-        value = yield from _raster_steps(data, picture.name, artwork)
+        source = open_picture(data, picture.name, max_megapixels=artwork.max_megapixels)
+        value = yield from _raster_steps(source, data, artwork)
     return (yield from divided_steps(value))
 
 
 read = drained(read_steps)
 
 
-def _raster_steps(data: bytes, name: str, settings: ArtworkSettings) -> Steps[Artwork]:
+def _raster_steps(source: Source, data: bytes, settings: ArtworkSettings) -> Steps[Artwork]:
     """Decode to working size."""
-    source = open_picture(data, name, max_megapixels=settings.max_megapixels)
-    with decoding(name, settings.max_megapixels):
-        sheet, sheet_notes = _sheet(data, name, settings)
-        if sheet is not None:
-            settings = replace(settings, corners=tuple((float(x), float(y)) for x, y in sheet.corners))
-        source, part = _part(source, settings, sheet.inward_px if sheet else 0.0)
+    with decoding(source.name, settings.max_megapixels):
+        ready = treated(source, data, settings)
+        source = ready.source
         width, height = source.image.size
         source_px = (height, width) if source.orientation >= 5 else (width, height)
         side, freed = 1, tuple[Note, ...]()
@@ -89,41 +88,18 @@ def _raster_steps(data: bytes, name: str, settings: ArtworkSettings) -> Steps[Ar
     image, notes = without_rims(decoded(image, source.encoding) if source.encoding else image)
     yield Progress("reading the picture", 0.9)
     value = _artwork(enlarged(image, larger), source_px, larger / (factor * side), lossy=source.lossy)
-    notes = (*sheet_notes, *part.notes, *freed, *notes)
-    return replace(value, notes=notes, to_source=part.to_source, sheet=sheet)
-
-
-def _sheet(data: bytes, name: str, settings: ArtworkSettings) -> tuple[FoundSheet | None, tuple[Note, ...]]:
-    """Look for a sheet of paper, where nobody said what part of the picture is the art's."""
-    if settings.kind != "auto" or settings.crop or settings.corners:
-        return None, ()
-    source = open_picture(data, name, max_megapixels=settings.max_megapixels)  # pictures decode once
-    if has_transparency(source.image):
-        return None, ()
-    load(source.image)
-    convert = converter(source.image, source.ends, keep_inks=False)
-    return sought(turned(convert(source.image), source.orientation).convert("RGB"))
+    kind = "checkerboard" if any(item.code == "checkerboard-removed" for item in freed) else ready.kind
+    notes = (*ready.notes, *freed, *notes)
+    return replace(value, notes=notes, to_source=ready.to_source, kind=kind, sheet=ready.sheet)
 
 
 def _cut_out(image: Image.Image, settings: ArtworkSettings) -> tuple[Image.Image, tuple[Note, ...]]:
     """Take out what stands for transparency, and what is left of it along edges."""
     checkered: tuple[Note, ...] = ()
-    if settings.kind == "auto":
+    if settings.kind != "flat":
         image, checkered = without_checkerboard(image)
     image, freed = without_fringe(image)
     return image, checkered + freed
-
-
-def _part(source: Source, settings: ArtworkSettings, inward_px: float) -> tuple[Source, Framed]:
-    """Return the picture as it is, or upright and as much of it as is the art's."""
-    if not (settings.crop or settings.corners):
-        return source, Framed(source.image)
-    focal_px = focal_length_px(source.image)
-    load(source.image)
-    convert = converter(source.image, source.ends, keep_inks=source.profile is not None)
-    upright = turned(convert(source.image), source.orientation)
-    part = framed(upright, settings, focal_px, inward_px)
-    return replace(source, image=part.image, orientation=1), part
 
 
 def _drawing(image: Image.Image, name: str, settings: ArtworkSettings) -> Artwork:

@@ -6,13 +6,14 @@ from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
 from ..chroma import color_word, to_hex
 from ..chroma.lost import Lost
 from ..chroma.reference import CELL_MM, Reference
 from ..chroma.seen import BORDER_MM, Seen, seen
 from ..findings import Finding, finding
-from ..model import Above, Fidelity, Missed, Sample
+from ..model import Above, Fidelity, Lettering, LetterLine, Missed, Sample
 from ..model.arrays import Color, Labels
 from ..plane.cover import View, covering
 from ..progress import Progress, Steps, drained
@@ -31,8 +32,15 @@ _LEAST_MM = 1.0
 
 _MOST_TOLD = 6
 
+_BESIDE_MM = 1.0
+"""What is lost so near to a line of letters is lost there: pairs of places lie 0.8 mm apart."""
 
-def compare_steps(picture: Sample | None, above: Above) -> Steps[Fidelity | None]:
+_NO_LETTERING = Lettering()
+
+
+def compare_steps(
+    picture: Sample | None, above: Above, lettering: Lettering = _NO_LETTERING
+) -> Steps[Fidelity | None]:
     """Tell how much of its picture a piece shows from above, and what is lost where.
 
     Parameters
@@ -41,6 +49,8 @@ def compare_steps(picture: Sample | None, above: Above) -> Steps[Fidelity | None
         None where the picture is not at hand: then nothing is said.
     above : Above
         In the colors of the picture, whatever filaments it will be printed in.
+    lettering : Lettering
+        What is lost at lines that are too fine, its own findings tell.
     """
     if picture is None:
         return None
@@ -67,20 +77,23 @@ def compare_steps(picture: Sample | None, above: Above) -> Steps[Fidelity | None
     yield Progress("comparing with the picture", 0.9)
     told = [item for item in found.lost if item.size_mm >= _LEAST_MM * picture.cell_mm / CELL_MM]
     missed = tuple(_missed(item, labels, colors, picture, remedy) for item in told)
-    return judged(found, [item.kind for item in told], missed)
+    return judged(found, [item.kind for item in told], missed, lettering.lost)
 
 
 compare = drained(compare_steps)
 
 
-def judged(found: Seen, kinds: Sequence[str], missed: tuple[Missed, ...]) -> Fidelity:
-    """Return the shares and the lost places, with findings where too much is lost."""
+def judged(
+    found: Seen, kinds: Sequence[str], missed: tuple[Missed, ...], lines: Sequence[LetterLine] = ()
+) -> Fidelity:
+    """Return the shares and the lost places, with findings where too much is lost beside fine lettering."""
     findings: list[Finding] = []
     for code, kind, share, enough, words in (
         ("edges-lost", "edge", found.edges_kept, ENOUGH_EDGES, "of the picture's edges do not show"),
         ("color-wrong", "paint", found.paint_right, ENOUGH_PAINT, "of the art shows in another color"),
     ):
-        places = [item for item, own in zip(missed, kinds, strict=True) if own == kind]
+        own_places = [item for item, own in zip(missed, kinds, strict=True) if own == kind]
+        places = [item for item in own_places if not any(_lies_on(item, line) for line in lines)]
         if share >= enough or not places:
             continue
         first = places[0]
@@ -89,6 +102,14 @@ def judged(found: Seen, kinds: Sequence[str], missed: tuple[Missed, ...]) -> Fid
         message = f"{_percent(1 - share)} {words}; {where}{way_out}."
         findings.append(finding(code, message, (*first.at_mm, 0.0)))
     return Fidelity(found.edges_kept, found.paint_right, missed, tuple(findings))
+
+
+def _lies_on(place: Missed, line: LetterLine) -> bool:
+    """Tell whether a line that is too fine explains a lost place, which no other base would mend."""
+    left, low, right, high = line.box_mm
+    reach = max(right - left, high - low) + 2 * _BESIDE_MM
+    near = line.outline.distance(shapely.Point(place.at_mm)) <= _BESIDE_MM
+    return not place.remedy and place.size_mm <= reach and bool(near)
 
 
 def _percent(share: float) -> str:

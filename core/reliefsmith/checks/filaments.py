@@ -21,7 +21,7 @@ from .assign import least_total
 from .hiding import covers
 from .layerstack import seen_layers
 
-__all__ = ["APART", "STOCK_FIRST", "match", "match_steps"]
+__all__ = ["APART", "STOCK_FIRST", "match", "match_steps", "table"]
 
 APART = 5.0
 """Parts whose colors differ by more (CIEDE2000) never get the same filament: the picture tells them apart."""
@@ -61,7 +61,7 @@ def match_steps(
     """
     yield Progress("matching filaments", 0.0)
     asked = bool(filaments.stock) or filaments.only_stock
-    known = (*_stock(filaments), *(() if filaments.only_stock else _table()))
+    known = (*_stock(filaments), *(() if filaments.only_stock else table()))
     matches = _matches(parts, known)
     found: list[Finding] = []
     if asked:
@@ -83,7 +83,7 @@ def _stock(filaments: FilamentSettings) -> tuple[Filament, ...]:
 
 
 @cache
-def _table() -> tuple[Filament, ...]:
+def table() -> tuple[Filament, ...]:
     """Return the generic entries of the shipped table, of one material."""
     text = resources.files("reliefsmith_data").joinpath("filaments.toml").read_text(encoding="utf-8")
     rows = [row for row in tomllib.loads(text)["filament"] if row["material"] == _MATERIAL]

@@ -19,7 +19,7 @@ from .changes import Schedule, hand_loads, schedule
 from .colors import color_findings
 from .estimate import colors_by_layer, estimate
 from .handling import bed_findings, handling_findings
-from .handwork import hand_changes
+from .handwork import hand_changes, hand_thin
 from .hanging import plan_findings
 from .layerchecks import layer_findings_steps
 from .layers import center_of_mass, solid_findings
@@ -71,6 +71,8 @@ def inspect_steps(
     yield Progress("measuring the hanging hole", 0.8)
     seen = seen_layers(stack, parts) if stack.piece else layers
     found += _hanging(plan, seen, hang)
+    yield Progress("looking at hand relief", 0.88)
+    found += hand_thin(stack, printer.nozzle_mm, heights.layer_mm)
     yield Progress("looking at colors, tips and size", 0.9)
     colors = {part.name: part.color for part in parts}
     found += color_findings(seen, colors, heights.layer_mm, measured_stock(filaments.stock))

@@ -1,4 +1,4 @@
-"""What layers show: overlap, loose pieces, islands in the air, overhang, thin strokes, islands on the bed."""
+"""What layers show: overlap, loose pieces, islands in the air, overhang, islands on the bed."""
 
 from __future__ import annotations
 
@@ -11,27 +11,20 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, Severity, finding
-from ..plane import GRID_MM, grow, inscribed, opened, opened_parts, polygons_of, residue
+from ..plane import grow, inscribed, polygons_of
 from ..plane.groups import joined
 from ..progress import Progress, Steps
 from .bridges import unsupported
 from .layerstack import Layer
+from .strips import thin_findings_steps
 
-__all__ = ["layer_findings_steps", "thin_share", "thin_strokes"]
-
-Place = tuple[float, float, float]
-
-THIN_SHARE = 0.005
-"""Share of a part's layer that may be thinner than the nozzle before it counts."""
-
-_CORNER = 0.7
-"""A disc of radius r leaves up to 0.69 r^2 in a corner of 60 degrees: that is a corner, no stroke."""
-
-_ROUNDING_MM = 0.005
-"""Strokes count as wide enough within this: grid and chords of arcs."""
+__all__ = ["SHARED_MM2", "layer_findings_steps"]
 
 SHARED_MM2 = 0.01
 """Parts may share this much area in a layer: rounding of files in single precision along their boundaries."""
+
+REMESHED_MM2 = 0.025
+"""Neighbors remeshed at 0.12 mm share 0.02 mm2 of a layer; so little is a note."""
 
 _HELD_SHARE = 0.02
 """An island held by less than this share of its area is in the air."""
@@ -71,40 +64,13 @@ def layer_findings_steps(
     for index, layer in enumerate(layers):
         yield Progress(f"judging layer {layer.first}", index / len(layers))
         found += _overlaps(layer)
+        found += _folds(layer)
         if index:
             found += _support(layer, layers[index - 1], nozzle_mm, motifs)
         else:
             found += _first_islands(layer)
-    yield Progress("measuring strokes", 0.9)
-    return (*_once(found), *_thin(layers, nozzle_mm), *_separate(layers, plates))
-
-
-def thin_strokes(shape: BaseGeometry, width_mm: float) -> list[shapely.Polygon]:
-    """Return what a disc of this width cannot reach inside a shape, corners left out; none if too little.
-
-    Examples
-    --------
-    >>> flag = shapely.union(shapely.box(0, 0, 4, 4), shapely.box(4, 1.9, 9, 2.1))
-    >>> [round(piece.area, 1) for piece in thin_strokes(flag, 0.4)]
-    [1.0]
-    """
-    return list(_thin_strokes(shape, width_mm))
-
-
-@lru_cache(maxsize=_KEPT)
-def _thin_strokes(shape: BaseGeometry, width_mm: float) -> tuple[shapely.Polygon, ...]:
-    radius = width_mm / 2 - _ROUNDING_MM
-    plain = shapely.simplify(shape, GRID_MM)  # offsets of vertices a few um apart take very long
-    reached = sum(part.area for part in opened_parts(plain, radius))
-    if reached >= (1 - THIN_SHARE) * plain.area:  # an overlay costs more than the opening itself
-        return ()
-    return tuple(piece for piece in residue(plain, radius) if piece.area > _CORNER * radius**2)
-
-
-def thin_share(shape: BaseGeometry, width_mm: float) -> float:
-    """Return the share of a shape's area that an opening by a disc of this width loses, corners included."""
-    kept = shapely.intersection(opened(shape, width_mm / 2 - _ROUNDING_MM), shape)
-    return float(1.0 - kept.area / shape.area)
+    thin = yield from thin_findings_steps(layers, nozzle_mm)
+    return (*_once(found), *thin, *(yield from _separate_steps(layers, plates)))
 
 
 def _overlaps(layer: Layer) -> list[Finding]:
@@ -119,8 +85,24 @@ def _overlaps(layer: Layer) -> list[Finding]:
             shared = _shared(shapes[a], shapes[b])
             if shared.area > SHARED_MM2:
                 words = f"{names[a]} and {names[b]} share {shared.area:.2f} mm2 in layer {layer.first}."
-                grave = Severity.NOTE if shapely.buffer(shared, -EDGE_MM).is_empty else None
-                found.append(finding("parts-overlap", words, _at(shared, layer), grave))
+                is_hair = shared.area <= REMESHED_MM2 or shapely.buffer(shared, -EDGE_MM).is_empty
+                grave = Severity.NOTE if is_hair else None
+                found.append(finding("parts-overlap", words, layer.place_in(shared), grave))
+    return found
+
+
+def _folds(layer: Layer) -> list[Finding]:
+    """Find where bodies of one part cross or double each other, or its surface passes through itself."""
+    found = []
+    for name, shape in layer.folded.items():
+        pieces = [piece for piece in polygons_of(shape) if piece.area > SHARED_MM2]
+        if pieces:
+            largest = max(pieces, key=lambda piece: (piece.area, piece.bounds))
+            words = (
+                f"{name} holds {shape.area:.2f} mm2 of layer {layer.first} twice: bodies cross or double each"
+                " other, or the surface passes through itself; unite them or remesh it."
+            )
+            found.append(finding("solids-cross", words, layer.place_in(largest)))
     return found
 
 
@@ -137,7 +119,7 @@ def _support(layer: Layer, below: Layer, nozzle_mm: float, motifs: Collection[st
         finding(
             "island-in-air",
             f"An island of {piece.area:.2f} mm2 in layer {layer.first} has nothing below it.",
-            _at(piece, layer),
+            layer.place_in(piece),
         )
         for piece in air
     ]
@@ -173,7 +155,7 @@ def _over_edge(
         beyond = shapely.difference(rest, shapely.union_all([grow(below.union, EDGE_MM), *air]))
         if beyond.area > SHARED_MM2:
             words = f"{name} reaches {beyond.area:.2f} mm2 beyond what carries it."
-            found.append(finding("motif-over-edge", words, _at(beyond, layer)))
+            found.append(finding("motif-over-edge", words, layer.place_in(beyond)))
     return found
 
 
@@ -183,38 +165,11 @@ def _first_islands(layer: Layer) -> list[Finding]:
         width = _across(piece)
         if piece.area < FIRST_ISLAND_MM2 or width < FIRST_ISLAND_MM:
             words = f"An island of {piece.area:.1f} mm2, {width:.1f} mm across, on the bed may come loose."
-            found.append(finding("first-layer-island", words, _at(piece, layer)))
+            found.append(finding("first-layer-island", words, layer.place_in(piece)))
     return found
 
 
-def _thin(layers: Sequence[Layer], nozzle_mm: float) -> list[Finding]:
-    """Find for each part its layer with the largest share of strokes thinner than the nozzle.
-
-    On a slope the layers recede, and what is narrow in one lies broad on the one below: no stroke, and where
-    the nozzle cannot lay it the slope is a layer lower. Strokes that are thin from their foot up are found
-    there.
-    """
-    worst: dict[str, tuple[float, Place, int]] = {}
-    for layer in layers:
-        for name, shape in layer.shapes.items():
-            if name in layer.sloping:
-                continue
-            pieces = thin_strokes(shape, nozzle_mm)
-            share = sum(piece.area for piece in pieces) / shape.area
-            if share > THIN_SHARE and share > worst.get(name, (0.0,))[0]:
-                largest = max(pieces, key=lambda piece: (piece.area, piece.bounds))
-                worst[name] = (share, _at(largest, layer), layer.first)
-    return [
-        finding(
-            "thin-strokes",
-            f"{share:.1%} of {name} in layer {number} is thinner than the nozzle of {nozzle_mm:g} mm.",
-            place,
-        )
-        for name, (share, place, number) in worst.items()
-    ]
-
-
-def _separate(layers: Sequence[Layer], plates: int) -> list[Finding]:
+def _separate_steps(layers: Sequence[Layer], plates: int) -> Steps[list[Finding]]:
     """Tell whether all layers hold together, through each other, as one piece."""
     # A crumb at the end of a slope holds nothing, and nothing need hold it.
     pieces = [[piece for piece in polygons_of(layer.union) if piece.area > SHARED_MM2] for layer in layers]
@@ -222,6 +177,7 @@ def _separate(layers: Sequence[Layer], plates: int) -> list[Finding]:
     one: list[int] = []
     other: list[int] = []
     for level in range(1, len(layers)):
+        yield Progress("looking whether all holds together", 0.95)
         lower, upper = np.asarray(pieces[level - 1], object), np.asarray(pieces[level], object)
         if len(lower) == 0 or len(upper) == 0:
             continue
@@ -237,7 +193,7 @@ def _separate(layers: Sequence[Layer], plates: int) -> list[Finding]:
     loose = [index for index in range(len(flat)) if group[index] != int(np.argmax(areas))]
     level = int(np.searchsorted(starts, loose[0], side="right")) - 1
     words = f"The piece falls into {count} parts that nothing holds together."
-    return [finding("not-one-piece", words, _at(flat[loose[0]], layers[level]))]
+    return [finding("not-one-piece", words, layers[level].place_in(flat[loose[0]]))]
 
 
 def _once(found: Sequence[Finding]) -> list[Finding]:
@@ -293,8 +249,3 @@ def _areas_shared(
     areas = np.where(inside, shapely.area(upper), 0.0)
     areas[~inside] = shapely.area(shapely.intersection(upper[~inside], lower[~inside]))
     return areas
-
-
-def _at(shape: BaseGeometry, layer: Layer) -> Place:
-    point = shape.representative_point()
-    return (round(point.x, 2), round(point.y, 2), round(layer.bottom_mm, 3))

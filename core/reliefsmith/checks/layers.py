@@ -20,6 +20,7 @@ from .handling import bed_findings, handling_findings
 from .hanging import found_hole, hole_findings
 from .layerchecks import layer_findings_steps
 from .layerstack import Layer, cut_layers_steps, turned_over
+from .strips import strip_findings_steps
 
 __all__ = ["center_of_mass", "check_parts", "check_parts_steps", "one_set", "solid_findings"]
 
@@ -46,9 +47,11 @@ def check_parts_steps(
     GeometryError
         If the piece has far more layers than a flat piece can have.
     """
-    yield Progress("looking for open solids", 0.0)
     parts = one_set(parts)
-    found = list(solid_findings(parts))
+    found: list[Finding] = []
+    for part in parts:
+        yield Progress(f"looking whether {part.name} is closed", 0.0)
+        found += solid_findings([part])
     layers = yield from cut_layers_steps(parts, heights=heights)
     if not any(layer.shapes for layer in layers):
         return tuple(found)
@@ -57,13 +60,17 @@ def check_parts_steps(
     found += yield from layer_findings_steps(
         layers, nozzle_mm=printer.nozzle_mm, motifs=motifs, plates=plates
     )
-    yield Progress("measuring the hanging hole", 0.9)
-    outline = _seen_from_above(layers)
+    found += yield from strip_findings_steps(layers, printer.nozzle_mm)
+    outline: BaseGeometry = shapely.MultiPolygon()
+    for layer in layers:
+        yield Progress("measuring the hanging hole", 0.9)
+        outline = _with_layer(outline, layer)
     hole = found_hole(outline)
     found += hole_findings(hole, None, center_of_mass(layers), layers[-1].top_mm)
     yield Progress("looking at colors, tips and size", 0.95)
     seen = turned_over(layers) if heights.face == "down" and plates == 1 else layers
     found += color_findings(seen, {part.name: part.color for part in parts}, heights.layer_mm)
+    yield Progress("looking at tips and size", 0.97)
     found += handling_findings(outline, audience=audience)
     found += bed_findings(outline, printer.bed_mm)
     return tuple(found)
@@ -119,5 +126,7 @@ def center_of_mass(layers: Sequence[Layer]) -> tuple[float, float]:
     return (x / weight, y / weight)
 
 
-def _seen_from_above(layers: Sequence[Layer]) -> BaseGeometry:
-    return shapely.union_all([layer.union for layer in layers])
+def _with_layer(outline: BaseGeometry, layer: Layer) -> BaseGeometry:
+    """Return what is seen from above with one more layer; most lie on those below."""
+    shapely.prepare(outline)
+    return outline if shapely.covers(outline, layer.union) else shapely.union(outline, layer.union)

@@ -4,21 +4,32 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
-from ..mesh import crossing, cut
+from ..mesh import crossing, cut, cut_twice, signed_volume
 from ..model import Part, Slab, Stack
 from ..plane import as_multi
 from ..progress import Progress, Steps
 from ..sections import HeightSettings
 
-__all__ = ["Layer", "cut_layers_steps", "in_printing_order", "layers_of_stack", "seen_layers", "turned_over"]
+__all__ = [
+    "Layer",
+    "Place",
+    "cut_layers_steps",
+    "in_printing_order",
+    "layers_of_stack",
+    "seen_layers",
+    "turned_over",
+]
+
+Place = tuple[float, float, float]
 
 MOST_LAYERS = 2000
 """Flat pieces have tens of layers; more than this is a unit gone wrong or another kind of object."""
@@ -44,6 +55,8 @@ class Layer:
         Parts that have something here, in their order.
     sloping : frozenset of str
         Parts of whose walls some are not upright here: their layers recede from one to the next.
+    folded : dict of part name -> MultiPolygon
+        What of a part its own surface holds twice, or the wrong way.
     """
 
     first: int
@@ -52,6 +65,7 @@ class Layer:
     top_mm: float
     shapes: dict[str, shapely.MultiPolygon]
     sloping: frozenset[str] = frozenset()
+    folded: dict[str, shapely.MultiPolygon] = field(default_factory=dict)
 
     @cached_property
     def union(self) -> shapely.MultiPolygon:
@@ -59,6 +73,11 @@ class Layer:
         if len(self.shapes) == 1:
             return next(iter(self.shapes.values()))
         return _united(tuple(self.shapes.values()))
+
+    def place_in(self, shape: BaseGeometry) -> Place:
+        """Return a place in a shape, on the underside of the run."""
+        point = shape.representative_point()
+        return (round(point.x, 2), round(point.y, 2), round(self.bottom_mm, 3))
 
 
 @lru_cache(maxsize=_KEPT)
@@ -182,21 +201,27 @@ def cut_layers_steps(parts: Sequence[Part], *, heights: HeightSettings) -> Steps
         raise GeometryError(
             f"the parts are {high:.0f} mm high, {count} layers; check their unit or set heights.layer_mm"
         )
-    cutter = [_Cutter(part) for part in parts]
+    cutter = []
+    for part in parts:
+        yield Progress(f"looking at the walls of {part.name}", 0.0)
+        cutter.append(_Cutter(part))
     runs: list[Layer] = []
     for number in range(1, count + 1):
-        yield Progress(f"cutting layer {number} of {count}", number / count)
         bottom = 0.0 if number == 1 else heights.first_layer_mm + (number - 2) * heights.layer_mm
         top = min(heights.first_layer_mm + (number - 1) * heights.layer_mm, high)
-        shapes = {
-            item.name: shape for item in cutter if not (shape := item.at(floor + (bottom + top) / 2)).is_empty
-        }
+        shapes = {}
+        for item in cutter:
+            yield Progress(f"cutting layer {number} of {count}", number / count)
+            shape = item.at(floor + (bottom + top) / 2)
+            if not shape.is_empty:
+                shapes[item.name] = shape
         if runs and _same(runs[-1].shapes, shapes):
             low = runs.pop()
-            runs.append(Layer(low.first, low.count + 1, low.bottom_mm, top, low.shapes))
+            runs.append(replace(low, count=low.count + 1, top_mm=top))
         else:
             sloping = frozenset(item.name for item in cutter if item.slopes)
-            runs.append(Layer(number, 1, bottom, top, shapes, sloping))
+            folded = {item.name: item.folded for item in cutter if not item.folded.is_empty}
+            runs.append(Layer(number, 1, bottom, top, shapes, sloping, folded))
     return runs
 
 
@@ -221,8 +246,9 @@ class _Cutter:
         corners = part.vertices[part.triangles]
         normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
         self._upright = np.abs(normal[:, 2]) <= 1e-9 * np.abs(normal).sum(axis=1)
+        self._is_inside_out = signed_volume(part.vertices, part.triangles) < 0
         self._last = np.empty(0, dtype=np.intp)
-        self._shape = shapely.MultiPolygon()
+        self._shape = self.folded = shapely.MultiPolygon()
         self.slopes = False
 
     def at(self, z_mm: float) -> shapely.MultiPolygon:
@@ -230,6 +256,8 @@ class _Cutter:
         upright = bool(self._upright[found].all())
         self.slopes = not upright
         if not (np.array_equal(found, self._last) and upright):
-            self._shape = cut(self._part.vertices, self._part.triangles, z_mm, found)
+            self._shape, self.folded = cut_twice(
+                self._part.vertices, self._part.triangles, z_mm, found, is_inside_out=self._is_inside_out
+            )
             self._last = found
         return self._shape

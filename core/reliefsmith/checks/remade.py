@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import combinations
 
 import numpy as np
 import shapely
 from shapely import affinity
 
 from ..findings import Finding, finding
-from ..mesh import box, cut, mesh_pieces, signed_volume
+from ..mesh import box, cut
 from ..model import Part
 from ..model.arrays import Triangles, Vertices
+from ..progress import Progress, Steps, drained
 from ..sections import HeightSettings
 from .layerchecks import SHARED_MM2
 
-__all__ = ["compare_parts", "crossing_solids"]
+__all__ = ["compare_parts", "compare_parts_steps"]
 
 PLACED_MM = 0.02
 """A part that is off by more has been moved: ten times the grids of files, a tenth of a nozzle's line."""
@@ -35,7 +35,9 @@ _FLAT_SHARE = 0.02
 Place = tuple[float, float, float]
 
 
-def compare_parts(made: Sequence[Part], now: Sequence[Part], heights: HeightSettings) -> tuple[Finding, ...]:
+def compare_parts_steps(
+    made: Sequence[Part], now: Sequence[Part], heights: HeightSettings
+) -> Steps[tuple[Finding, ...]]:
     """Compare parts with those last made, by name, whatever became of their triangles.
 
     Parameters
@@ -48,13 +50,20 @@ def compare_parts(made: Sequence[Part], now: Sequence[Part], heights: HeightSett
     here = {part.name: part for part in now if len(part.triangles)}
     floor = min((float(part.vertices[:, 2].min()) for part in made), default=0.0)
     found: list[Finding] = []
-    for part in made:
+    for index, part in enumerate(made):
         if part.name not in here:
             found.append(finding("part-missing", f"{part.name} is missing.", _middle(part)))
             continue
-        found += _placed(part, here[part.name])
-        found += _taller(part, here[part.name])
-        found += _off_layers(part, here[part.name], heights, floor)
+        same = here[part.name]
+        if same.vertices is part.vertices and same.triangles is part.triangles:
+            continue
+        yield Progress(f"comparing {part.name} with what was made", index / len(made))
+        found += yield from _placed_steps(part, same)
+        found += _taller(part, same)
+        yield Progress(f"looking at the tops of {part.name}", index / len(made))
+        known = [z for z, _, _ in _flat_tops(part)]
+        yield Progress(f"looking at the tops of {part.name}", index / len(made))
+        found += _off_layers(known, same, heights, floor)
     names = {part.name for part in made}
     for part in here.values():
         if part.name not in names:
@@ -63,28 +72,22 @@ def compare_parts(made: Sequence[Part], now: Sequence[Part], heights: HeightSett
     return tuple(found)
 
 
-def crossing_solids(parts: Sequence[Part]) -> tuple[Finding, ...]:
-    """Find parts of which bodies cross or lie in each other: it counts once, but may print as holes."""
-    found = []
-    for part in parts:
-        bodies = _bodies(part)
-        for one, other in combinations(bodies, 2):
-            place = _shared_place(one, other)
-            if place is not None:
-                words = f"{part.name} holds bodies that cross or double each other; unite them."
-                found.append(finding("solids-cross", words, place))
-                break
-    return tuple(found)
+compare_parts = drained(compare_parts_steps)
 
 
-def _placed(made: Part, now: Part) -> list[Finding]:
+def _placed_steps(made: Part, now: Part) -> Steps[list[Finding]]:
     """Tell of a part that was moved, tilted, scaled or got another outline."""
-    (low, slope), (low_now, slope_now) = _underside(made), _underside(now)
+    low, slope = _underside(made)
+    yield Progress(f"comparing {made.name} with what was made")
+    low_now, slope_now = _underside(now)
+    yield Progress(f"comparing {made.name} with what was made")
     rise = low_now - low
     height = float(np.ptp(made.vertices[:, 2]))
     z_mm = float(made.vertices[:, 2].min()) + _CUT_AT * height
     before = cut(made.vertices, made.triangles, z_mm)
+    yield Progress(f"comparing {made.name} with what was made")
     after = cut(now.vertices, now.triangles, z_mm + rise)
+    yield Progress(f"comparing {made.name} with what was made")
     if before.is_empty:
         return []
     if after.is_empty:
@@ -142,9 +145,8 @@ def _taller(made: Part, now: Part) -> list[Finding]:
     return [finding("part-taller", words, _rounded(highest))]
 
 
-def _off_layers(made: Part, now: Part, heights: HeightSettings, floor: float) -> list[Finding]:
-    """Find flat tops between two layers, which print lower or higher than they stand."""
-    as_made = [z for z, _, _ in _flat_tops(made)]
+def _off_layers(as_made: Sequence[float], now: Part, heights: HeightSettings, floor: float) -> list[Finding]:
+    """Find flat tops between two layers, which print lower or higher than they stand, unless made so."""
     for z, area, place in _flat_tops(now):
         above = (z - floor - heights.first_layer_mm) / heights.layer_mm
         off = abs(above - round(above)) * heights.layer_mm
@@ -162,13 +164,14 @@ def _flat_tops(part: Part) -> list[tuple[float, float, Place]]:
     if not up.any():
         return []
     z = np.round(corners[up].mean(axis=1)[:, 2], 3)
-    levels, of = np.unique(z, return_inverse=True)
+    levels, first, of = np.unique(z, return_index=True, return_inverse=True)
     sums = np.bincount(of, weights=areas[up])
-    least = _FLAT_SHARE * float(areas[up].sum())
-    first = [int(np.flatnonzero(of == index)[0]) for index in range(len(levels))]
-    places = [_rounded(corners[up][index].mean(axis=0)) for index in first]
-    rows = zip(levels.tolist(), sums.tolist(), places, strict=True)
-    return [row for row in rows if row[1] > max(least, SHARED_MM2)]
+    large = np.flatnonzero(sums > max(_FLAT_SHARE * float(areas[up].sum()), SHARED_MM2))
+    places = corners[up][first[large]].mean(axis=1)
+    return [
+        (float(levels[index]), float(sums[index]), _rounded(place))
+        for index, place in zip(large.tolist(), places, strict=True)
+    ]
 
 
 def _underside(part: Part) -> tuple[float, np.ndarray[tuple[int], np.dtype[np.float64]]]:
@@ -197,31 +200,6 @@ def _faces(
     across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     length = np.linalg.norm(across, axis=1)
     return corners, across / np.maximum(length, 1e-300)[:, None], length / 2
-
-
-def _bodies(part: Part) -> list[tuple[Vertices, Triangles]]:
-    """Return the bodies of a part with an inside; an inner wall of a hollow one is none."""
-    used, of_used = np.unique(part.triangles, return_inverse=True)
-    triangles = of_used.reshape(part.triangles.shape).astype(np.int32)
-    vertices = part.vertices[used]
-    count, piece = mesh_pieces(len(vertices), triangles)
-    bodies = [(vertices, triangles[piece == index]) for index in range(count)] if count > 1 else []
-    return [body for body in bodies if signed_volume(*body) > 0]
-
-
-def _shared_place(one: tuple[Vertices, Triangles], other: tuple[Vertices, Triangles]) -> Place | None:
-    """Return a place that two bodies share, in the middle of the heights that they share, or None."""
-    boxes = [box(vertices[np.unique(triangles)]) for vertices, triangles in (one, other)]
-    low, high = np.maximum(boxes[0][0], boxes[1][0]), np.minimum(boxes[0][1], boxes[1][1])
-    if np.any(low >= high):
-        return None
-    for share in (0.5, 0.25, 0.75):
-        z_mm = float(low[2] + share * (high[2] - low[2]))
-        shared = shapely.intersection(cut(*one, z_mm), cut(*other, z_mm))
-        if shared.area > SHARED_MM2:
-            point = shared.representative_point()
-            return (round(point.x, 2), round(point.y, 2), round(z_mm, 3))
-    return None
 
 
 def _reach(shape: shapely.MultiPolygon) -> float:

@@ -35,6 +35,7 @@ __all__ = [
     "hiding_layers",
     "measured",
     "measured_stock",
+    "over",
     "reflectance",
     "shown_share",
     "thick",
@@ -69,7 +70,7 @@ class Coefficients:
 
 
 def reflectance(
-    absorption: npt.ArrayLike, scattering: npt.ArrayLike, thickness_mm: float, backing: npt.ArrayLike
+    absorption: npt.ArrayLike, scattering: npt.ArrayLike, thickness_mm: npt.ArrayLike, backing: npt.ArrayLike
 ) -> Light:
     """Return the reflectance, 0 to 1, of a layer over a backing.
 
@@ -82,7 +83,7 @@ def reflectance(
     ground = np.asarray(backing, dtype=np.float64)
     a = 1 + np.maximum(k / s, _NO_ABSORPTION)
     b = np.sqrt(a * a - 1)
-    c = b / np.tanh(b * s * thickness_mm)
+    c = b / np.tanh(b * s * np.asarray(thickness_mm, dtype=np.float64))
     result: Light = (1 - ground * (a - c)) / (a - ground + c)
     return result
 
@@ -175,6 +176,15 @@ def shown_share(filament: Coefficients, thickness_mm: float, backing: Color) -> 
     )
     light = [sum(w * v for w, v in zip(_LUMINANCE, values.tolist(), strict=True)) for values in (own, over)]
     return float(min(light) / max(light))
+
+
+def over(filament: Coefficients, own: Light, thickness_mm: npt.ArrayLike, backing: npt.ArrayLike) -> Light:
+    """Return the light, linear 0 to 1, of a layer in a filament whose thick color is `own`, over a backing.
+
+    The coefficients may be those of a filament near to it: they say in which share the backing changes it.
+    """
+    k, s = filament.absorption, filament.scattering
+    return np.clip(own * reflectance(k, s, thickness_mm, backing) / thick(k, s), 0.0, 1.0)
 
 
 def hiding_layers(filament: Coefficients, layer_mm: float, backing: Color) -> int | None:

@@ -20,7 +20,7 @@ from .lost import Lost, lost_edges, lost_paint, widened
 from .reference import GREATEST_RATIO, PAIR_CELLS, TOLD_APART, Bools, Ints, Reference
 from .spaces import srgb_to_lab
 
-__all__ = ["Seen", "seen"]
+__all__ = ["Seen", "edges_kept", "seen"]
 
 SHIFT = 1
 """Cells by which an edge, or the rim of a color, may have moved: 0.2 mm, 0.28 mm across."""
@@ -74,6 +74,11 @@ def seen(
             *lost_paint(wanted, art & ~right, labels, colors, most_lost),
         )
     return Seen(_share(kept), _share(right[art]), tuple(sorted(lost, key=lambda item: -item.cells)))
+
+
+def edges_kept(wanted: Reference, labels: npt.NDArray[Any], colors: npt.NDArray[np.uint8]) -> float:
+    """Return which share of the picture's edges a piece keeps: what `seen` tells, without the paint."""
+    return _share(_kept(wanted, labels, colors))
 
 
 def _share(flags: Bools) -> float:

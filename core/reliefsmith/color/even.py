@@ -6,32 +6,52 @@ sides, and changes by the same mix of their changes. So everything after finds f
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import ciede2000, srgb_to_lab
+from ..chroma import color_phrase
+from ..findings import Note, note
+from ..plane.groups import joined
 from ..plane.runs import Pieces, find_pieces
 from ..progress import Progress, Steps
 from .beside import with_edges
 from .calm import LEAST_RANGE, is_rippled, softening
+from .fold import Part, borders, halves, one_for_alike, parts_of
 from .mixing import Bytes, Flags, Mixing
 from .modes import Bins, Floats, Ints
 from .shadow import mark_shadow, may_have_shadow
-from .soft import Picture, may_be_shaded, split
+from .soft import Picture, may_be_shaded
 
 __all__ = ["evened_steps"]
 
 _LEAST_SPREAD, _LEAST_SPREAD_LOSSY = 1.2, 2.0  # levels: standard deviation of an area with a slope
 _SPREAD_PER_SIGMA = 3.0  # a photograph's light is evened to a few levels only
 _LEAST_PX = 16
-_NARROW = 5.0  # levels of standard deviation up to which an area is surely one band
 _SOFT_SHARE = 0.002  # of the picture that has slopes, at least
 _MOST_AREAS = 300  # evened, the largest first
-_CUT_ROUNDS = 6  # after which the cut between two halves stands
-_FLAT_REST = 0.35  # of an area's spread that is left in its two halves: two flat colors have 0.1, slopes 0.5
-_ALIKE = 4.2  # dE00 up to which shaded areas show one color: colors 5 apart stay two
+
+
+@dataclass(frozen=True, slots=True)
+class Evened:
+    """A picture made flat.
+
+    Parameters
+    ----------
+    mixing : Mixing
+    shadow : bool
+        Whether it had a shadow.
+    lossy : bool
+        Whether it ripples where nothing was evened.
+    notes : tuple of Note
+        What was cut in two.
+    """
+
+    mixing: Mixing
+    shadow: bool
+    lossy: bool
+    notes: tuple[Note, ...]
 
 
 def evened_steps(
@@ -46,7 +66,7 @@ def evened_steps(
     lossy: bool,
     saved_lossy: bool,
     scale: float,
-) -> Steps[tuple[Mixing, bool, bool] | None]:
+) -> Steps[Evened | None]:
     """Even out shadows on the background and shading within areas.
 
     Parameters
@@ -72,13 +92,12 @@ def evened_steps(
 
     Returns
     -------
-    (Mixing, bool, bool) or None
-        The picture evened, whether it had a shadow, and whether it ripples where nothing was evened; None
-        where there is nothing soft, the usual case.
+    Evened or None
+        None where there is nothing soft, the usual case.
     """
     yield Progress("looking for shading", 0.2)
     shaded = may_be_shaded(bins, sigma=sigma, lossy=lossy)
-    picture = Picture(mixing, calm, keys, bins, sigma, lossy, scale)
+    picture = Picture(mixing, calm, keys, bins, sigma, lossy, saved_lossy, scale)
     shadowed = background is not None and may_have_shadow(picture, background)
     if shadowed:  # an app may have enlarged the picture before
         picture = replace(picture, scale=max(scale, softening(mixing)))
@@ -94,44 +113,92 @@ def evened_steps(
     if not shaded and not shadow:
         return None
     yield Progress("evening shading", 0.22)
-    goals = _goals(picture, find_pieces(kinds), background, shaded=shaded)
+    goals, notes = _goals(picture, find_pieces(kinds), background, shaded=shaded)
     yield Progress("evening edges beside shading", 0.25)
-    if goals is None:
+    if not goals:
         return None
     kept = np.logical_and.reduce([goal == plane for goal, plane in zip(goals, mixing.planes, strict=True)])
     rippled = saved_lossy or (lossy and is_rippled(ranges[kept]))
-    return Mixing(with_edges(mixing, kinds, goals, lossy=rippled), mixing.opaque), shadow, rippled
+    flat = Mixing(with_edges(mixing, kinds, goals, lossy=rippled), mixing.opaque)
+    return Evened(flat, shadow, rippled, notes)
 
 
 def _goals(
     picture: Picture, pieces: Pieces, background: Floats | None, *, shaded: bool
-) -> tuple[Bytes, ...] | None:
-    """Return the planes with every soft area in its flat colors, edges as they are; None without one."""
+) -> tuple[tuple[Bytes, ...], tuple[Note, ...]]:
+    """Return the planes with every soft area in its flat colors, edges as they are; no planes without one."""
     planes = tuple(plane.copy() for plane in picture.mixing.planes)
     if background is not None:
         _fill(planes, pieces.pixels(pieces.labels == 2), background)
     if not shaded:
-        return planes
-    means, spread = _statistics(picture.mixing, pieces)
-    least = (_LEAST_SPREAD_LOSSY if picture.lossy else _LEAST_SPREAD) + _SPREAD_PER_SIGMA * picture.sigma
-    soft = np.flatnonzero((pieces.labels == 1) & (spread > least) & (pieces.areas >= _LEAST_PX))
+        return planes, ()
+    spread = _spreads(picture.mixing, pieces)
+    soft = np.flatnonzero(
+        (pieces.labels == 1) & (spread > _least_spread(picture)) & (pieces.areas >= _LEAST_PX)
+    )
     shadow = (pieces.labels == 2).any()
     if not shadow and pieces.areas[soft].sum() < _SOFT_SHARE * pieces.areas.sum():
-        return None
+        return (), ()
     soft = soft[np.argsort(-pieces.areas[soft], kind="stable")][:_MOST_AREAS]
-    places: list[Ints] = []
-    colors: list[Floats] = []
-    for piece, own in zip(soft, pieces.pixels_of(soft), strict=False):  # over areas
-        if _is_two_flat(picture, own, float(spread[piece])):
-            continue
-        parts = _bands_of(picture, own) if spread[piece] > _NARROW else [(own, means[piece])]
-        places += [pixels for pixels, _ in parts]
-        colors += [color for _, color in parts]
-    if places:
-        weights = np.array([len(pixels) for pixels in places], dtype=np.float64)
-        for pixels, color in zip(places, _one_for_alike(np.array(colors), weights), strict=True):
-            _fill(planes, pixels, color)
-    return planes
+    areas = pieces.pixels_of(soft) if len(soft) else []
+    parts, edges = _folded(picture, _without_edges(picture, areas))
+    colors = one_for_alike(parts, edges)
+    for part, color in zip(parts, colors, strict=True):
+        _fill(planes, part.pixels, color)
+    return planes, _cut_note(parts, colors)
+
+
+def _cut_note(parts: list[Part], colors: Floats) -> tuple[Note, ...]:
+    """Say which shading was cut in two: the largest, and how many more."""
+    cut = [k for k in range(1, len(parts)) if parts[k].group == parts[k - 1].group]
+    if not cut:
+        return ()
+    most = max(cut, key=lambda k: len(parts[k].pixels) + len(parts[k - 1].pixels))
+    one, other = (color_phrase(np.rint(colors[k])) for k in (most - 1, most))
+    words = f"Shading is wider than one color can stand for, and cut in two at its middle: {one} and {other}"
+    more = f"; {len(cut) - 1} more such areas" if len(cut) > 1 else ""
+    return (note("shading-cut", f"{words}{more}."),)
+
+
+def _least_spread(picture: Picture) -> float:
+    """Return the standard deviation, in levels, from which on an area is no flat color."""
+    return (_LEAST_SPREAD_LOSSY if picture.lossy else _LEAST_SPREAD) + _SPREAD_PER_SIGMA * picture.sigma
+
+
+def _without_edges(picture: Picture, areas: list[Ints]) -> list[Ints]:
+    """Cut areas where their halves meet in an edge, however calm, as long as they do; return what is soft."""
+    planes, settled = picture.mixing.planes[:3], []
+    while areas:
+        cut = []
+        for own in areas:
+            upper = halves(planes, own)
+            cut += [own[~upper], own[upper]]
+        pairs, edge = borders(planes, cut, picture.drawn)
+        own_edges = pairs[edge & (pairs[:, 0] // 2 == pairs[:, 1] // 2)]
+        is_cut = np.isin(np.arange(len(areas)), own_edges[:, 0] // 2)
+        settled += [areas[k] for k in np.flatnonzero(~is_cut)]
+        pieces = [cut[2 * k + side] for k in np.flatnonzero(is_cut) for side in (0, 1)]
+        areas = [half for half in pieces if _is_soft(picture, half)]
+    return settled
+
+
+def _is_soft(picture: Picture, pixels: Ints) -> bool:
+    spread = max(plane.ravel()[pixels].std() for plane in picture.mixing.planes[:3])
+    return len(pixels) >= _LEAST_PX and bool(spread > _least_spread(picture))
+
+
+def _folded(picture: Picture, areas: list[Ints]) -> tuple[list[Part], Flags]:
+    """Join areas that pass into each other, and tell which of the joined ones meet in an edge."""
+    planes = picture.mixing.planes[:3]
+    pairs, edge = borders(planes, areas, picture.drawn)
+    count, group = joined(len(areas), *pairs[~edge].T)
+    edges = np.zeros((count, count), dtype=bool)
+    edges[tuple(group[pairs[edge]].T)] = True
+    parts = []
+    for own in range(count):
+        whole = np.concatenate([areas[k] for k in np.flatnonzero(group == own)])
+        parts += parts_of(planes, whole, own)
+    return parts, edges | edges.T
 
 
 def _fill(planes: tuple[Bytes, ...], pixels: Ints, color: Floats) -> None:
@@ -139,66 +206,15 @@ def _fill(planes: tuple[Bytes, ...], pixels: Ints, color: Floats) -> None:
         plane.ravel()[pixels] = np.uint8(np.clip(value + 0.5, 0.0, 255.0))
 
 
-def _statistics(mixing: Mixing, pieces: Pieces) -> tuple[Floats, Floats]:
-    """Return each piece's mean color (m, 3) and the greatest standard deviation (m,) of its channels."""
+def _spreads(mixing: Mixing, pieces: Pieces) -> Floats:
+    """Return the greatest standard deviation (m,) of each piece's channels."""
     count = len(pieces.areas)
-    means, spread = np.empty((count, 3)), np.zeros(count)
-    for channel, plane in enumerate(mixing.planes[:3]):
+    spread = np.zeros(count)
+    for plane in mixing.planes[:3]:
         flat = plane.ravel()
         by_run = np.add.reduceat(flat, pieces.starts, dtype=np.int64)
         squares = np.add.reduceat(flat.astype(np.uint16) ** 2, pieces.starts, dtype=np.int64)
         mean = np.bincount(pieces.of_run, weights=by_run, minlength=count) / pieces.areas
         square = np.bincount(pieces.of_run, weights=squares, minlength=count) / pieces.areas
-        means[:, channel] = mean
         np.maximum(spread, np.sqrt(np.maximum(square - mean * mean, 0.0)), out=spread)
-    return means, spread
-
-
-def _bands_of(picture: Picture, pixels: Ints) -> list[tuple[Ints, Floats]]:
-    """Split an area into bands: the pixels and the mean color of each."""
-    _, place = np.unique(picture.keys.ravel()[pixels], return_inverse=True)
-    place = place.reshape(-1)
-    weights = np.bincount(place).astype(np.float64)
-    values = np.stack([plane.ravel()[pixels] for plane in picture.mixing.planes[:3]], axis=1)
-    means = np.stack([np.bincount(place, weights=values[:, k]) / weights for k in range(3)], axis=1)
-    band = split(srgb_to_lab(means), weights)
-    parts = []
-    for number in range(int(band.max()) + 1):
-        own = band == number
-        share = weights[own] / weights[own].sum()
-        parts.append((pixels[own[place]], (means[own] * share[:, None]).sum(axis=0)))
-    return parts
-
-
-def _is_two_flat(picture: Picture, pixels: Ints, spread: float) -> bool:
-    """Return whether an area is two flat colors side by side, nearer than the range of calm pixels.
-
-    Cut at the middle between the means of its two halves, such an area has little spread left; a slope half.
-    """
-    values = np.stack([plane.ravel()[pixels] for plane in picture.mixing.planes[:3]]).astype(np.float32)
-    along = values[int(np.argmax(values.std(axis=1)))]
-    cut = along.mean()
-    for _ in range(_CUT_ROUNDS):
-        upper = along > cut
-        if not upper.any():
-            return False
-        cut = (along[upper].mean() + along[~upper].mean()) / 2
-    upper = along > cut
-    if not upper.any():
-        return False
-    rest = along - np.where(upper, along[upper].mean(), along[~upper].mean())
-    return bool(rest.std() < _FLAT_REST * spread)
-
-
-def _one_for_alike(colors: Floats, weights: Floats) -> Floats:
-    """Give shaded areas whose mean colors are near to each other the mean of them all."""
-    labs = srgb_to_lab(colors)
-    of_color = np.full(len(colors), -1, dtype=np.int64)
-    for heavy in np.argsort(-weights, kind="stable"):  # over areas
-        if of_color[heavy] < 0:
-            near = (ciede2000(labs, labs[heavy]) < _ALIKE) & (of_color < 0)
-            of_color[near] = heavy
-    total = np.bincount(of_color, weights=weights, minlength=len(colors))
-    sums = [np.bincount(of_color, weights=weights * colors[:, k], minlength=len(colors)) for k in range(3)]
-    result: Floats = np.stack(sums, axis=1)[of_color] / total[of_color][:, None]
-    return result
+    return spread

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..chroma import ciede2000, srgb_to_lab
+from ..findings import Note
 from ..model.artwork import Artwork
 from ..progress import Progress, Steps
 from ..sections import ColorSettings
@@ -47,6 +48,8 @@ class Found:
         Whether the background has a shadow on it.
     lossy : bool
         Whether the picture shows the traces of lossy compression or noise, whatever it is saved as now.
+    notes : tuple of Note
+        On the ground, and on shading that was cut in two.
     """
 
     mixing: Mixing
@@ -55,6 +58,7 @@ class Found:
     art_px: float
     shadow: bool
     lossy: bool
+    notes: tuple[Note, ...]
 
 
 def find_steps(
@@ -82,9 +86,9 @@ def find_steps(
         saved_lossy=artwork.lossy,
         scale=artwork.scale,
     )
-    shadow = False
+    shadow, notes = False, ground.notes
     if even is not None:
-        mixing, shadow, lossy = even
+        mixing, shadow, lossy, notes = even.mixing, even.shadow, even.lossy, (*notes, *even.notes)
         calm = calm_pixels(mixing, local_range(mixing), sigma, enlarged=enlarged)
         keys = mixing.keys()
         bins = count_bins(mixing, keys, calm)
@@ -113,7 +117,7 @@ def find_steps(
     np.copyto(seeds, UNLABELED, where=~calm)
     if len(mixing.planes) == 4:
         seeds[mixing.planes[3] <= _CLEAR] = 0
-    return Found(mixing, choice, seeds, art_px, shadow, lossy)
+    return Found(mixing, choice, seeds, art_px, shadow, lossy, notes)
 
 
 def _chosen(

@@ -38,7 +38,7 @@ _THIN_SEED_REACH = 20.0  # levels from such a color within which a pixel is sure
 
 
 def separate_steps(
-    artwork: Artwork, *, background: BackgroundSettings, colors: ColorSettings
+    artwork: Artwork, *, background: BackgroundSettings, flat_colors: ColorSettings
 ) -> Steps[Separation]:
     """Separate a picture into flat colors in small steps.
 
@@ -46,7 +46,7 @@ def separate_steps(
     ----------
     artwork : Artwork
     background : BackgroundSettings
-    colors : ColorSettings
+    flat_colors : ColorSettings
 
     Returns
     -------
@@ -61,8 +61,8 @@ def separate_steps(
     mixing = mixing_planes(artwork)
     sigma = noise_level(mixing)
     ground = ground_of(artwork, mixing, sigma, background)
-    most = 0 if colors.palette else colors.count or MOST_COLORS
-    found, lines = yield from _found_steps(artwork, mixing, ground, colors, (sigma, most))
+    most = 0 if flat_colors.palette else flat_colors.count or MOST_COLORS
+    found, lines = yield from _found_steps(artwork, mixing, ground, flat_colors, (sigma, most))
     labels, found = yield from _labels_steps(ground, found, lines, (sigma, most), artwork.scale)
     yield Progress("cleaning specks", 0.8)
     drawn = labels
@@ -77,7 +77,8 @@ def separate_steps(
     flat = _Flat(labels, _bytes(found.choice.colors), mixing_colors(found.choice.shown, ground, 3))
     flat = _with_enclosed(flat, ground, background.enclosed)
     evened = None if found.mixing is mixing else _straight(found.mixing, artwork)
-    return replace(_separation(flat, ground, colors), lossy=found.lossy, evened=evened)
+    separation = _separation(flat, ground, flat_colors)
+    return replace(separation, lossy=found.lossy, evened=evened, notes=found.notes)
 
 
 separate = drained(separate_steps)
@@ -210,7 +211,6 @@ def _separation(flat: _Flat, ground: Ground, settings: ColorSettings) -> Separat
         (*_fewer(found, settings), *findings),
         shown[[0, *main]],
         enclosed=0 if found < len(order) else None,
-        notes=ground.notes,
     )
 
 

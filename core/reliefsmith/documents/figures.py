@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import shapely
 
+from ..model import NumberedArea
 from ..plane.cover import View
 from ..plane.rulers import NUMBERED_RANK, ruler_step, ruler_ticks
 from .canvas import AXIS, GREY, INK, LEAST_POINTS, PAPER, At, Canvas
@@ -50,6 +51,8 @@ KEY_TICK_MM = 0.6
 """Least distance of two ticks of the key, closer than those of the front."""
 MOST_SCALE = 2.0
 """How much small pieces are enlarged beside the front, which is never."""
+AREA_DISC_MM = 0.5
+"""Radius of the disc under the number of an area, for each digit and for its rim."""
 MARKER_MM = 1.9
 """Radius of a numbered mark on paper."""
 KEY_PITCH = 0.7
@@ -123,8 +126,19 @@ def draw_back(canvas: Canvas, at: At, size: At, face: Face) -> None:
     caption(canvas, at, "Back", scale_words(scale), size[0])
 
 
-def draw_key(canvas: Canvas, at: At, size: At, face: Face, entries: Sequence[LegendEntry]) -> None:
-    """Draw the piece in hatches with the number of each color, for eyes and copies without color."""
+def draw_key(
+    canvas: Canvas,
+    at: At,
+    size: At,
+    face: Face,
+    entries: Sequence[LegendEntry],
+    *,
+    areas: Sequence[NumberedArea] = (),
+) -> None:
+    """Draw the piece in hatches with the number of each color beside it, for eyes and copies without color.
+
+    Within it stand the numbers of the areas that have room, by which marks name them.
+    """
     canvas.panel(at, size)
     low_x, low_y, high_x, high_y = face.bounds
     room = key_room(size)
@@ -136,24 +150,34 @@ def draw_key(canvas: Canvas, at: At, size: At, face: Face, entries: Sequence[Leg
     picture = hatch_picture(face, view, canvas.px_per_mm / KEY_PITCH)
     canvas.paste(picture, (left, top))
     _frame(canvas, (left, top), face, scale)
-    caption(canvas, at, "Color key", "hatches, mm of marks", size[0])
+    words = "hatches; numbers of areas and mm for marks" if areas else "hatches, mm of marks"
+    caption(canvas, at, "Color key", words, size[0])
+
+    def on_page(x: float, y: float) -> At:
+        return (left + (x - low_x) * scale, top + (high_y - y) * scale)
+
     spots = [(entry, spot) for entry in entries if (spot := anchor_of(face, entry.number - 1)) is not None]
-    spots.sort(key=lambda pair: (-pair[1][1], pair[0].number))
-    outside = []
-    for entry, (x, y, radius) in spots:
-        place = (left + (x - low_x) * scale, top + (high_y - y) * scale)
-        if radius * scale >= MARKER_MM:
-            marker(canvas, place, str(entry.number), radius=MARKER_MM * 0.84)
-        else:
-            outside.append((place, entry))
+    places = [(on_page(x + radius / 2, y + radius / 2), entry) for entry, (x, y, radius) in spots]
+    places.sort(key=lambda pair: (pair[0][1], pair[1].number))
     column = at[0] + size[0] - PAD_MM - MARKER_MM
-    step = min(2 * MARKER_MM + 0.8, room[1] / max(len(outside), 1))
+    step = min(2 * MARKER_MM + 0.8, room[1] / max(len(places), 1))
     y = at[1] + CAPTION_MM
-    for order, (place, entry) in enumerate(outside):
-        last = at[1] + CAPTION_MM + room[1] - (len(outside) - order - 0.5) * step
+    for order, (place, entry) in enumerate(places):
+        last = at[1] + CAPTION_MM + room[1] - (len(places) - order - 0.5) * step
         y = min(max(place[1], y + step / 2), last)
         _leader(canvas, place, (column, y), entry)
         y += step / 2
+    for number, area in enumerate(areas, start=1):
+        disc = AREA_DISC_MM * (1 + len(str(number)))
+        if area.radius_mm * scale >= disc and _shows(face, area.at_mm):
+            middle = on_page(*area.at_mm)
+            canvas.disc(middle, disc, fill=PAPER)
+            canvas.text(middle, str(number), size=LEAST_POINTS, bold=True, anchor="mm")
+
+
+def _shows(face: Face, at_mm: At) -> bool:
+    """Tell whether anything of the piece is seen at a place."""
+    return any(shapely.intersects_xy(shape, *at_mm) for shape in face.shapes)
 
 
 def _frame(canvas: Canvas, corner: At, face: Face, scale: float) -> None:

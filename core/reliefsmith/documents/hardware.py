@@ -20,22 +20,25 @@ from ..sections import HangSettings
 from .paint import paint
 
 __all__ = [
+    "CORD",
     "METAL",
     "RINGS",
+    "WEB",
     "Hardware",
     "bail_mm",
     "draw_bail",
     "draw_hardware",
     "hardware_named",
     "hardware_of",
+    "path_of",
 ]
 
 LOOP_MM = 26.0
 """Length of a loop of chain or cord, for the picture."""
 
 METAL = ((96, 101, 108), (176, 181, 187), (228, 231, 234))
-_WEB = ((58, 66, 78), (96, 106, 122), (150, 160, 176))
-_CORD = ((92, 78, 62), (164, 143, 116), (196, 178, 152))
+WEB = ((58, 66, 78), (96, 106, 122), (150, 160, 176))
+CORD = ((92, 78, 62), (164, 143, 116), (196, 178, 152))
 """Edge, body and light."""
 
 RINGS = ("split-ring", "jump-ring")
@@ -167,9 +170,9 @@ def draw_hardware(
         for picture in (behind, before):
             _web(picture, hardware, rest_mm, view)
         return behind, before
-    path = _PATHS[hardware.kind](hardware, rest_mm)
+    path = path_of(hardware, rest_mm)
     half = len(path) // 2
-    shades = _CORD if hardware.kind == "cord" else METAL
+    shades = CORD if hardware.kind == "cord" else METAL
     if hardware.kind == "ball-chain":
         _beads(behind, path[half:], hardware.wire_mm, view)
         _beads(before, path[: half + 1], hardware.wire_mm, view)
@@ -194,9 +197,9 @@ def draw_bail(
         if hardware.kind == "ball-chain":
             _beads(before, path, wire, view)
         else:
-            _wire(before, path, wire, _CORD if hardware.kind == "cord" else METAL, view)
+            _wire(before, path, wire, CORD if hardware.kind == "cord" else METAL, view)
     for share, shade in ((1.5, 0), (1.2, 1), (0.4, 2)):
-        shades = METAL if hardware.kind == "ball-chain" else _CORD
+        shades = METAL if hardware.kind == "ball-chain" else CORD
         paint(before, shapely.Point(apex).buffer(share * wire), view, (*shades[shade], 255))
     return behind, before
 
@@ -210,16 +213,16 @@ def _web(picture: Image.Image, hardware: Hardware, rest_mm: tuple[float, float],
     """Draw a strap that goes up from its slot, folded over the bridge, with a seam above it."""
     half = hardware.size_mm[0] / 2
     (x, y), top = rest_mm, rest_mm[1] + hardware.outer_mm
-    for share, shade in ((1.0, _WEB[0]), (0.9, _WEB[1])):
+    for share, shade in ((1.0, WEB[0]), (0.9, WEB[1])):
         paint(picture, shapely.box(x - share * half, y - 0.5, x + share * half, top), view, (*shade, 255))
     for place in (-0.66, 0.66):
         seam = shapely.LineString([(x + place * half, y), (x + place * half, top)])
-        paint(picture, seam.buffer(0.2), view, (*_WEB[2], 255))
+        paint(picture, seam.buffer(0.2), view, (*WEB[2], 255))
     for rise in (0.52, 0.62):
         seam = shapely.LineString(
             [(x - 0.66 * half, y + rise * (top - y)), (x + 0.66 * half, y + rise * (top - y))]
         )
-        paint(picture, seam.buffer(0.25), view, (*_WEB[2], 255))
+        paint(picture, seam.buffer(0.25), view, (*WEB[2], 255))
 
 
 def _circle(hardware: Hardware, rest_mm: tuple[float, float]) -> list[tuple[float, float]]:
@@ -245,6 +248,11 @@ _PATHS: dict[str, Callable[[Hardware, tuple[float, float]], list[tuple[float, fl
     "ball-chain": _loop,
     "cord": _loop,
 }
+
+
+def path_of(hardware: Hardware, rest_mm: tuple[float, float]) -> list[tuple[float, float]]:
+    """Return the middle line of a ring or loop in its own plane, from its lowest point round and back."""
+    return _PATHS[hardware.kind](hardware, rest_mm)
 
 
 def _wire(

@@ -17,7 +17,7 @@ from .legend import LegendEntry
 from .piece import Face
 from .section_figure import ink_on
 
-__all__ = ["Mark", "hatch_definitions", "marked_plan", "swatch"]
+__all__ = ["Mark", "hatch_definitions", "marked_plan", "path_of", "swatch"]
 
 SIMPLIFY_MM = 0.02
 """Points nearer than this to a line are left out: a fifth of a printed hairline."""
@@ -98,7 +98,7 @@ def marked_plan(
 
 def _shape(shape: shapely.Geometry, entry: LegendEntry) -> Markup:
     """Draw one part: its color, over it its hatch in an ink that shows."""
-    path = _path(shape)
+    path = path_of(shape)
     fill = f"url(#hatch-on-{entry.number})"
     hatched = el("path", d=path, fill=fill, fill_rule="evenodd", opacity="0.5")
     outline = to_hex(INK)
@@ -106,10 +106,10 @@ def _shape(shape: shapely.Geometry, entry: LegendEntry) -> Markup:
     return join(plain, hatched)
 
 
-def _path(shape: shapely.Geometry) -> str:
+def path_of(shape: shapely.Geometry) -> str:
     """Write polygons as path data, y down."""
     words = []
-    for polygon in polygons_of(shapely.simplify(shape, SIMPLIFY_MM)):
+    for polygon in polygons_of(shapely.simplify(shape, SIMPLIFY_MM, preserve_topology=False)):
         for ring in (polygon.exterior, *polygon.interiors):
             points = np.round(shapely.get_coordinates(ring)[:-1] * (1, -1), 2) + 0.0
             words.append("M" + "L".join(f"{x:g} {y:g}" for x, y in points.tolist()) + "Z")

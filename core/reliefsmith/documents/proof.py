@@ -22,7 +22,7 @@ from .lists import (
     draw_repairs,
     findings_mm,
 )
-from .piece import back_face, color_picture, front_face
+from .piece import Face, back_face, color_picture, front_face
 from .repairs import repairs
 from .section import cut
 from .section_figure import draw_section
@@ -39,8 +39,8 @@ PROOF_LEVEL = 3
 """Of zlib: 0.17 s and 0.72 MB for the page where level 6 needs 0.25 s for 0.59 MB (measured)."""
 
 
-def proof_png(result: Result) -> bytes:
-    """Draw the proof of a job: an A4 page at 300 dots per inch.
+def proof_png(result: Result, front: Face | None = None) -> bytes:
+    """Draw the proof of a job, with its front if that is at hand: an A4 page at 300 dots per inch.
 
     Front in true size with rulers (smaller where it does not fit, and the page says so), the piece as it
     hangs on its hardware, back, key of hatches and numbers, section with layers, color chips, changes
@@ -49,7 +49,7 @@ def proof_png(result: Result) -> bytes:
     canvas = Canvas(*PAGE_MM)
     width = PAGE_MM[0] - 2 * MARGIN_MM
     entries, section = legend(result), cut(result.stack)
-    front, hardware = front_face(result.stack), hardware_of(result)
+    front, hardware = front or front_face(result.stack), hardware_of(result)
     top = draw_heading(canvas, (MARGIN_MM, MARGIN_MM), width, result) + GAP_MM
     chosen = repairs(result.notes, front, result.plan, most=1 if result.sheet else 2)
     end = PAGE_MM[1] - MARGIN_MM - FOOTER_MM - GAP_MM
@@ -67,7 +67,7 @@ def proof_png(result: Result) -> bytes:
         box = places.hanging
         draw_hanging(canvas, box.at, box.size, result, face=front, hardware=hardware)
     draw_back(canvas, places.back.at, places.back.size, back_face(result.stack))
-    draw_key(canvas, places.key.at, places.key.size, front, entries)
+    draw_key(canvas, places.key.at, places.key.size, front, entries, areas=result.areas.numbered)
     place, (tops, words) = places.section, _lying(result)
     draw_section(canvas, place.at, place.size, section, entries=entries, layer_tops_mm=tops, words=words)
     draw_chips(canvas, (MARGIN_MM, chips), width, entries)
@@ -81,9 +81,9 @@ def proof_png(result: Result) -> bytes:
     return png_bytes(canvas.image, dpi=canvas.dpi, level=PROOF_LEVEL)
 
 
-def thumbnail_png(result: Result, side_px: int = THUMBNAIL_PX) -> bytes:
+def thumbnail_png(result: Result, side_px: int = THUMBNAIL_PX, front: Face | None = None) -> bytes:
     """Draw the front in a square on a transparent ground."""
-    face = front_face(result.stack)
+    face = front or front_face(result.stack)
     low_x, low_y, high_x, high_y = face.bounds
     half = max(high_x - low_x, high_y - low_y) / 2 * 1.04
     x, y = (low_x + high_x) / 2, (low_y + high_y) / 2

@@ -8,8 +8,10 @@ import numpy as np
 
 from ..chroma import to_hex
 from ..findings import Finding, Note
+from ..formats import numbered_members
 from ..mesh import mesh_faults
 from ..model import Fidelity, Filament, FilamentMatch, Hole, Part, PictureId, Pocket, Result
+from .lettering import lettering_mapping
 
 __all__ = ["REPORT_SCHEMA", "finding_mapping", "note_mapping", "parts_mapping", "picture_member"]
 __all__ += ["report_mapping"]
@@ -39,6 +41,7 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         "size_mm": _size(result),
         "artwork_mm": _numbers(result.plan.artwork_mm, _MM),
         "frame": _frame(result),
+        "numbered": numbered_members(result.areas),
         "face": heights.face,
         "style": result.stack.style,
         "prints": [list(names) for names in result.stack.jobs],
@@ -58,6 +61,7 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         "order": _order(result),
         "audience": result.recipe.audience,
         "fidelity": _fidelity(result.fidelity),
+        "lettering": lettering_mapping(result),
         "findings": [finding_mapping(item) for item in result.findings],
         "notes": [note_mapping(item) for item in result.notes],
         "versions": {name: versions[name] for name in sorted(versions)},

@@ -45,7 +45,7 @@ _CONTENTS = (
 )
 
 
-def sheet_html(result: Result, *, proof_png: bytes) -> bytes:
+def sheet_html(result: Result, *, proof_png: bytes, front: Face | None = None) -> bytes:
     """Write the job sheet of a job as UTF-8.
 
     One file that asks nothing of the network: style and script stand inside and are the only ones that the
@@ -57,10 +57,12 @@ def sheet_html(result: Result, *, proof_png: bytes) -> bytes:
     result : Result
     proof_png : bytes
         The proof, shown at the end.
+    front : Face, optional
+        The piece seen from the front, if that is at hand.
     """
     order = result.recipe.order
     title = order.title or result.stem
-    face, entries = front_face(result.stack), legend(result)
+    face, entries = front or front_face(result.stack), legend(result)
     hardware = hardware_of(result)
     style, script = asset("sheet.css"), asset("sheet.js")
     body = el(

@@ -9,6 +9,8 @@ from ..findings import CODES, Note, Severity
 from ..model import Result
 from .html import Markup, Piece, el, join, section
 from .legend import LegendEntry
+from .lettering import lettering_pieces
+from .numbered import numbered_areas
 from .piece import Face
 from .places import Mark, marked_plan
 from .wording import SEVERITY, changes_words, mm
@@ -46,8 +48,25 @@ def found_section(result: Result, face: Face, entries: Sequence[LegendEntry]) ->
         marked_plan(face, entries, marks, dots=dots[:MOST_DOTS], title=words),
         el("figcaption", _key_words(marks, dots)),
     )
-    lists = el("div", *_shown(result), *_findings(result), *_changes(kinds, changes_words(result)))
-    return section("findings", "Findings and changes", el("div", figure, lists, cls="pair wide-right"))
+    lists = el(
+        "div",
+        *_shown(result),
+        *lettering_pieces(result),
+        *_findings(result),
+        *_changes(kinds, changes_words(result)),
+    )
+    pair = el("div", figure, lists, cls="pair wide-right")
+    return section("findings", "Findings and changes", pair, *_areas(result))
+
+
+def _areas(result: Result) -> list[Piece]:
+    """Show the areas with their numbers, in a figure to open."""
+    if not result.areas.numbered:
+        return []
+    words = "Marks in the recipe take a number in place of millimetres, as in "
+    help_words = el("p", words, el("code", 'at = "area 1"'), "; the same numbers hold at every size.")
+    summary = el("summary", f"The artwork's {len(result.areas.numbered)} areas by number")
+    return [el("details", summary, help_words, el("figure", numbered_areas(result.areas)))]
 
 
 def _key_words(marks: Sequence[Mark], dots: Sequence[tuple[float, float]]) -> str:

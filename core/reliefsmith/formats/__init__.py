@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from .geojson import areas_geojson, frame_members
+from .geojson import areas_geojson, frame_members, numbered_members
 from .glb import glb_bytes
 from .markup import xml_text
-from .registry import AREA_WRITERS, CURVE_WRITERS, READERS, read_parts
+from .registry import AREA_WRITERS, CURVE_WRITERS, READERS, WITHOUT_UNIT, read_parts
 from .stl import stl_bytes
 from .svg import areas_svg, path_data, plan_svg
 from .svg_curves import curved_areas_svg
@@ -15,11 +15,13 @@ __all__ = [
     "AREA_WRITERS",
     "CURVE_WRITERS",
     "READERS",
+    "WITHOUT_UNIT",
     "areas_geojson",
     "areas_svg",
     "curved_areas_svg",
     "frame_members",
     "glb_bytes",
+    "numbered_members",
     "path_data",
     "plan_svg",
     "read_parts",

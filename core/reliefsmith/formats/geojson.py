@@ -14,7 +14,7 @@ from ..chroma.words import to_hex, unique_names
 from ..model.areas import GROUND_ROLE, FlatAreas, Frame
 from .decimals import exact_mm
 
-__all__ = ["areas_geojson", "frame_members"]
+__all__ = ["areas_geojson", "frame_members", "numbered_members"]
 
 
 def frame_members(frame: Frame) -> dict[str, Any]:
@@ -33,6 +33,19 @@ def frame_members(frame: Frame) -> dict[str, Any]:
         "image_px": [int(value) for value in frame.image_px],
         "to_source": [list(frame.to_source[row : row + 3]) for row in (0, 3, 6)],
     }
+
+
+def numbered_members(areas: FlatAreas) -> list[dict[str, Any]]:
+    """Give the areas with their numbers, as they were before marks, as GeoJSON and reports carry them."""
+    return [
+        {
+            "number": number,
+            "color": to_hex(area.color),
+            "at_mm": list(area.at_mm),
+            "area_mm2": round(area.area_mm2, 4),
+        }
+        for number, area in enumerate(areas.numbered, start=1)
+    ]
 
 
 def areas_geojson(areas: FlatAreas, names: Sequence[str] | None = None) -> bytes:
@@ -56,6 +69,7 @@ def areas_geojson(areas: FlatAreas, names: Sequence[str] | None = None) -> bytes
     document = {
         "type": "FeatureCollection",
         "frame": frame_members(areas.frame),
+        "numbered": numbered_members(areas),
         "features": features,
     }
     return (json.dumps(document, sort_keys=True, separators=(",", ":"), allow_nan=False) + "\n").encode()

@@ -11,8 +11,10 @@ __all__ = [
     "MAX_INSTANCES",
     "MAX_NAME_CHARS",
     "MAX_NESTING",
+    "MAX_OBJECTS",
     "MAX_RATIO",
     "MAX_RESOURCES",
+    "MAX_TEXT_BYTES",
     "MAX_TRIANGLES",
     "MAX_UNPACKED_BYTES",
     "MAX_VERTICES",
@@ -39,6 +41,10 @@ MAX_NESTING = 16
 """Objects of components within objects of components."""
 MAX_INSTANCES = 10_000
 """Meshes after every component is placed."""
+MAX_OBJECTS = 1000
+"""Objects and groups of a file that a foreign reader parses: its work is up to objects times vertices."""
+MAX_TEXT_BYTES = 32 * 2**20
+"""Of OBJ, PLY and OFF, which are read line by line: a piece of a million triangles as text."""
 MAX_VERTICES = 4_000_000
 MAX_TRIANGLES = 4_000_000
 """In one file, after every component is placed."""

@@ -21,7 +21,7 @@ from .stl import read_stl
 from .svg import areas_svg
 from .svg_curves import curved_areas_svg
 
-__all__ = ["AREA_WRITERS", "CURVE_WRITERS", "READERS", "AreaWriter", "read_parts"]
+__all__ = ["AREA_WRITERS", "CURVE_WRITERS", "READERS", "WITHOUT_UNIT", "AreaWriter", "read_parts"]
 
 Reader = Callable[[bytes, str], tuple[Part, ...]]
 
@@ -40,7 +40,21 @@ def _read_threemf(data: bytes, stem: str) -> tuple[Part, ...]:
     return read_threemf(data, stem)
 
 
-READERS: Mapping[str, Reader] = MappingProxyType({".3mf": _read_threemf, ".stl": read_stl})
+def _read_foreign(kind: str) -> Reader:
+    def read(data: bytes, stem: str) -> tuple[Part, ...]:
+        from .foreign import read_foreign  # noqa: PLC0415 - as above
+
+        return read_foreign(kind, data, stem)
+
+    return read
+
+
+READERS: Mapping[str, Reader] = MappingProxyType(
+    {".3mf": _read_threemf, ".stl": read_stl}
+    | {kind: _read_foreign(kind) for kind in (".obj", ".ply", ".glb", ".off")}
+)
+WITHOUT_UNIT = (".stl", ".obj", ".ply", ".off")
+"""Formats whose numbers have no unit, nor an axis that points up."""
 AREA_WRITERS: Mapping[str, AreaWriter] = MappingProxyType({".svg": areas_svg, ".geojson": areas_geojson})
 CURVE_WRITERS: Mapping[str, AreaWriter] = MappingProxyType({".svg": curved_areas_svg})
 
@@ -73,7 +87,7 @@ def _content(path: Path) -> bytes:
     try:
         # Checked before opening: opening a pipe or a device may wait for ever.
         if not stat.S_ISREG(path.stat().st_mode):
-            raise BadFileError("it is not a file; give a 3MF or STL file")
+            raise BadFileError("it is not a file; give a file of parts")
         with path.open("rb") as stream:
             data = stream.read(MAX_FILE_BYTES + 1)
     except BadFileError:

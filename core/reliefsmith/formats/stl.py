@@ -9,17 +9,12 @@ import numpy.typing as npt
 
 from ..errors import GeometryError
 from ..model.parts import Part
-from .decimals import ON_GRID_UM, UM_PER_MM, snapped_mm
-from .limits import MAX_COORDINATE_MM, MAX_TRIANGLES, BadFileError
-from .roles import ReadMesh, as_parts
+from .limits import MAX_TRIANGLES, BadFileError
+from .roles import ReadMesh, as_parts, merged
 
 __all__ = ["FACET", "HEADER_BYTES", "read_stl", "stl_bytes"]
 
 HEADER_BYTES, COUNT_BYTES = 80, 4
-SINGLE_PRECISION = 2.0**-24
-"""Relative rounding error of a 32-bit float."""
-MOST_NOISE_UM = 0.1
-"""Vertices on a 1 um grid stay apart when each is moved by this much at most."""
 _BLANKS = re.compile(r"\s*")
 _VERTEX_WORDS = ("vertex", "", "", "")
 _FACET_WORDS = ("facet", "normal", "", "", "", "outer", "loop", *(_VERTEX_WORDS * 3), "endloop", "endfacet")
@@ -81,9 +76,9 @@ def read_stl(data: bytes, stem: str) -> tuple[Part, ...]:
     """
     if _is_binary(data):
         facets = np.frombuffer(data, dtype=FACET, offset=HEADER_BYTES + COUNT_BYTES)
-        with np.errstate(invalid="ignore"):  # a signalling NaN; `_merged` refuses it
+        with np.errstate(invalid="ignore"):  # a signalling NaN; `merged` refuses it
             corners = facets["corners"].astype(np.float64)
-        return as_parts([_merged(stem, corners)], stem)
+        return as_parts([merged(stem, corners)], stem)
     if data.lstrip()[:5].lower() == b"solid":
         return as_parts(_text_solids(data), stem)
     raise BadFileError("it is no STL or is cut off: its length does not fit its count of triangles")
@@ -110,7 +105,7 @@ def _text_solids(data: bytes) -> list[ReadMesh]:
         if not lower.startswith("solid", place) or min(line_end, stop) < 0:
             raise BadFileError("its text is no STL or is cut off; export it again")
         name = text[place + len("solid") : line_end].strip()
-        solids.append(_merged(name, _text_corners(lower[line_end:stop].split())))
+        solids.append(merged(name, _text_corners(lower[line_end:stop].split())))
         after = lower.find("\n", stop)
         place = len(text) if after < 0 else _skip_blanks(lower, after)
     return solids
@@ -135,25 +130,3 @@ def _text_corners(words: list[str]) -> npt.NDArray[np.float64]:
     except ValueError as error:
         raise BadFileError("its text has a coordinate that is no number; export it again") from error
     return np.array(columns, dtype=np.float64).T.reshape(-1, 3, 3)
-
-
-def _merged(name: str, corners: npt.NDArray[np.float64]) -> ReadMesh:
-    """Merge equal corners into vertices; triangles that touch themselves have no area and are left out."""
-    points = corners.reshape(-1, 3) + 0.0  # -0.0 is 0.0
-    if not len(points) or not (np.abs(points) <= MAX_COORDINATE_MM).all():
-        raise BadFileError("it has no triangles, or a coordinate that is no usable number")
-    if len(corners) > MAX_TRIANGLES:
-        raise BadFileError(f"it has more than {MAX_TRIANGLES} triangles; export fewer")
-    order = np.lexsort(points.T[::-1])
-    ranked = points[order]
-    fresh = np.concatenate([[True], (ranked[1:] != ranked[:-1]).any(axis=1)])
-    index = np.empty(len(points), dtype=np.int32)
-    index[order] = (np.cumsum(fresh) - 1).astype(np.int32)
-    a, b, c = index.reshape(-1, 3).T
-    whole = (a != b) & (b != c) & (c != a)
-    if not whole.any():
-        raise BadFileError("its triangles have no area; export it again")
-    vertices = ranked[fresh]
-    noise_um = float(np.abs(vertices).max()) * SINGLE_PRECISION * UM_PER_MM
-    snapped = snapped_mm(vertices, max(ON_GRID_UM, min(noise_um, MOST_NOISE_UM)))
-    return ReadMesh(name, None, vertices if snapped is None else snapped, index.reshape(-1, 3)[whole])

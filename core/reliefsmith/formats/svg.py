@@ -15,7 +15,7 @@ import shapely
 
 from ..chroma.words import to_hex, unique_names
 from ..errors import GeometryError
-from ..model.areas import GROUND_ROLE, FlatAreas
+from ..model.areas import GROUND_ROLE, FlatAreas, NumberedArea
 from ..model.arrays import Color
 from ..model.plan import Plan
 from ..plane.rulers import NUMBERED_RANK, ruler_step, ruler_ticks
@@ -26,6 +26,9 @@ __all__ = ["areas_drawing", "areas_svg", "path_data", "plan_svg"]
 
 Layer = tuple[str, Color, str]
 """Name, color, path data."""
+
+_NUMBER_SHARE = (1.4, 1.0)
+"""Size of a number by the radius that it has room in: of one digit, of more."""
 
 FRAME_LENGTHS = 50.0
 """Longest side of a drawing by the unit of its rulers: two ticks, the height of a digit."""
@@ -94,7 +97,8 @@ def areas_drawing(areas: FlatAreas, layers: Sequence[Layer]) -> bytes:
     """Write a drawing in mm of one group for each area, given as (name, color, path data).
 
     Light rulers that count from the origin lie under the drawing, inside its lower and left edges, in a first
-    group `frame` without a color: it is no area, and covers none. Enclosed ground has the role "ground".
+    group `frame` without a color: it is no area, and covers none. Enclosed ground has the role "ground". The
+    numbers of the areas stand in a last group `numbers` that is not displayed: a layer to switch on.
 
     Raises
     ------
@@ -104,15 +108,16 @@ def areas_drawing(areas: FlatAreas, layers: Sequence[Layer]) -> bytes:
     bounds = shapely.total_bounds(np.asarray(areas.polygons, dtype=object))
     roles = [GROUND_ROLE if index == areas.enclosed else "" for index in range(len(layers))]
     groups = [_group(*layer, role) for layer, role in zip(layers, roles, strict=True)]
-    return _drawing(bounds, groups, framed=True)
+    frame = [_frame(bounds)] if np.isfinite(bounds).all() else []
+    return _drawing(bounds, [*frame, *groups, *_numbers(areas.numbered)])
 
 
-def _drawing(bounds: npt.NDArray[np.float64], groups: list[str], *, framed: bool = False) -> bytes:
+def _drawing(bounds: npt.NDArray[np.float64], groups: list[str]) -> bytes:
     if not np.isfinite(bounds).all():  # as those of nothing are
         raise GeometryError("there is nothing to draw; check the artwork's background and colors")
     left, bottom, right, top = exact_mm(bounds).tolist()
     width, height = mm_text(right - left), mm_text(top - bottom)
-    drawn = "\n".join([_frame(bounds), *groups] if framed else groups)
+    drawn = "\n".join(groups)
     view = f"{mm_text(left)} {mm_text(-top)} {width} {height}"
     text = (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
@@ -147,6 +152,19 @@ def _frame(bounds: npt.NDArray[np.float64]) -> str:
     look = f'color="#b4b8bd" fill="none" stroke="currentColor" stroke-width="{mm_text(round(unit / 12, 3))}"'
     text = f'font-family="sans-serif" font-size="{mm_text(round(1.2 * unit, 3))}"'
     return f'<g id="frame" {look} {text}><title>mm from the middle of the artwork</title>{"".join(marks)}</g>'
+
+
+def _numbers(areas: Sequence[NumberedArea]) -> list[str]:
+    """Write the number of each area as large as fits in its widest place."""
+    texts = []
+    for number, area in enumerate(areas, start=1):
+        size = area.radius_mm * _NUMBER_SHARE[len(str(number)) > 1]
+        x, y = mm_text(area.at_mm[0]), mm_text(round(0.36 * size - area.at_mm[1], 3))
+        texts.append(f'<text x="{x}" y="{y}" font-size="{mm_text(round(size, 3))}">{number}</text>')
+    look = 'display="none" fill="#ffffff" stroke="#16181c" stroke-width="0.12" paint-order="stroke"'
+    text = 'font-family="sans-serif" text-anchor="middle"'
+    title = "<title>numbers of the areas</title>"
+    return [f'<g id="numbers" {look} {text}>{title}{"".join(texts)}</g>'] if texts else []
 
 
 def _number(x: str, y: str, value: int, anchor: str) -> str:

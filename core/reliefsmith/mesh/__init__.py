@@ -6,10 +6,11 @@ from .follow import follow, ground_of, levels_of
 from .heights import plain_heights
 from .insets import ends_within, insets, refined, room_for
 from .measure import box, signed_volume, surface_area, worst_aspect
+from .mending import Mending, mended
 from .modeled import Surface, modeled_top, with_tops
 from .prism import Section, extruded, prism, section_difference
 from .rings import Rings, rings_of
-from .section import crossing, cut
+from .section import crossing, cut, cut_twice
 from .sloped import Top, contour_top, draped_top, sloped
 from .surface import Mesh, merged_vertices
 from .touching import CUT_MM, moved_apart, touching_points
@@ -18,6 +19,7 @@ from .validity import MeshFaults, euler_characteristic, mesh_faults, mesh_pieces
 
 __all__ = [
     "CUT_MM",
+    "Mending",
     "Mesh",
     "MeshFaults",
     "Rings",
@@ -28,6 +30,7 @@ __all__ = [
     "contour_top",
     "crossing",
     "cut",
+    "cut_twice",
     "draped_top",
     "ends_within",
     "euler_characteristic",
@@ -36,6 +39,7 @@ __all__ = [
     "ground_of",
     "insets",
     "levels_of",
+    "mended",
     "merged_vertices",
     "mesh_faults",
     "mesh_pieces",

@@ -9,7 +9,10 @@ import shapely
 from ..model.arrays import Triangles, Vertices
 from ..plane import as_multi, merged
 
-__all__ = ["crossing", "cut"]
+__all__ = ["crossing", "cut", "cut_twice"]
+
+_SAME_AREA = 1e-6
+"""Share by which rings that lie in each other in turn may fill another area than their sum: rounding."""
 
 _LEAST_RING = 4
 """Points of a closed ring around some area: three and the first again."""
@@ -27,7 +30,26 @@ def crossing(vertices: Vertices, triangles: Triangles, z_mm: float) -> npt.NDArr
 def cut(
     vertices: Vertices, triangles: Triangles, z_mm: float, cut_triangles: npt.NDArray[np.intp] | None = None
 ) -> shapely.MultiPolygon:
-    """Return the section of a mesh at a height.
+    """Return the section of a mesh at a height; see `cut_twice`.
+
+    Examples
+    --------
+    >>> corner = np.array([[0, 0, 0], [4, 0, 0], [0, 4, 0], [0, 0, 4.0]])
+    >>> cut(corner, np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]]), 2.0).area
+    2.0
+    """
+    return cut_twice(vertices, triangles, z_mm, cut_triangles)[0]
+
+
+def cut_twice(
+    vertices: Vertices,
+    triangles: Triangles,
+    z_mm: float,
+    cut_triangles: npt.NDArray[np.intp] | None = None,
+    *,
+    is_inside_out: bool | None = None,
+) -> tuple[shapely.MultiPolygon, shapely.MultiPolygon]:
+    """Return the section of a mesh at a height, and what of it the surface holds twice or the wrong way.
 
     Parameters
     ----------
@@ -37,30 +59,38 @@ def cut(
     z_mm : float
     cut_triangles : int array, optional
         What `crossing` returned for this height, if known.
+    is_inside_out : bool, optional
+        Whether the solid as a whole is; else as most of the section is.
 
     Notes
     -----
     The solid is where the winding number of the rings is not zero, so bodies that overlap are united and a
-    solid turned inside out still has its shape.
-
-    Examples
-    --------
-    >>> corner = np.array([[0, 0, 0], [4, 0, 0], [0, 4, 0], [0, 0, 4.0]])
-    >>> cut(corner, np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]]), 2.0).area
-    2.0
+    solid turned inside out still has its shape. In a sound solid the number is one there: where it is another
+    one, bodies cross or double each other, or a surface passes through itself.
     """
     found = crossing(vertices, triangles, z_mm) if cut_triangles is None else cut_triangles
+    none = shapely.MultiPolygon()
     if len(found) == 0:
-        return shapely.MultiPolygon()
+        return none, none
     start, end, edges = _segments(vertices, triangles[found], z_mm)
     place = _places(vertices, edges, z_mm)
     rings = _rings(start, end, place, _within_walls(vertices, triangles[found], edges, start, end))
     if not rings:
-        return shapely.MultiPolygon()
+        return none, none
+    filled = sum(map(_signed_area, rings))
+    usual = -1 if (filled < 0 if is_inside_out is None else is_inside_out) else 1
     outlines = shapely.multilinestrings([shapely.linestrings(ring) for ring in rings])
     if shapely.is_simple(outlines):
-        return as_multi(shapely.build_area(outlines))
-    return _wound(rings)
+        shape = as_multi(shapely.build_area(outlines))
+        if abs(shape.area - usual * filled) <= _SAME_AREA * shape.area:
+            return shape, none
+    return _wound(rings, usual)
+
+
+def _signed_area(ring: npt.NDArray[np.float64]) -> float:
+    """Return the area in a ring, negative for one that runs clockwise."""
+    x, y = (ring - ring[0]).T
+    return float((x[:-1] * y[1:] - x[1:] * y[:-1]).sum() / 2)
 
 
 def _segments(
@@ -153,12 +183,16 @@ def _ring(
     return ring
 
 
-def _wound(rings: list[npt.NDArray[np.float64]]) -> shapely.MultiPolygon:
-    """Return the union of the faces that rings crossing each other wind around."""
+def _wound(
+    rings: list[npt.NDArray[np.float64]], usual: int
+) -> tuple[shapely.MultiPolygon, shapely.MultiPolygon]:
+    """Return the faces that rings crossing each other wind around, and those not once the usual way."""
     lines = shapely.union_all([shapely.linestrings(ring) for ring in rings])
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(lines)))
-    kept = [face for face in faces if _winding(rings, face.representative_point()) != 0]
-    return merged(kept)
+    turns = [_winding(rings, face.representative_point()) for face in faces]
+    kept = [face for face, turn in zip(faces, turns, strict=True) if turn]
+    strange = [face for face, turn in zip(faces, turns, strict=True) if turn not in (0, usual)]
+    return merged(kept), merged(strange)
 
 
 def _winding(rings: list[npt.NDArray[np.float64]], point: shapely.Point) -> int:

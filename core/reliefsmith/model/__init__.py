@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from .areas import FlatAreas, Frame, TracedAreas
+from .areas import FlatAreas, Frame, NumberedArea, TracedAreas
 from .artwork import Artwork, FoundSheet, PictureBytes, Separation
 from .fidelity import Fidelity, Missed, Sample
 from .filaments import Filament, FilamentMatch, Matching
 from .hand import HandPicture, HandRelief
+from .lettering import Lettering, LetterLine
 from .parts import ColorChange, Estimate, Inspection, Part
 from .plan import Above, Drawing, Hole, Mended, Motif, Plan, Pocket
 from .result import PictureId, Result
 from .stack import Contours, Field, Sculpted, Slab, Stack
+from .way import Way
 
 __all__ = [
     "Above",
@@ -30,10 +32,13 @@ __all__ = [
     "HandRelief",
     "Hole",
     "Inspection",
+    "LetterLine",
+    "Lettering",
     "Matching",
     "Mended",
     "Missed",
     "Motif",
+    "NumberedArea",
     "Part",
     "PictureBytes",
     "PictureId",
@@ -46,4 +51,5 @@ __all__ = [
     "Slab",
     "Stack",
     "TracedAreas",
+    "Way",
 ]

@@ -9,7 +9,7 @@ import shapely
 from ..findings import Finding, Note
 from .arrays import AS_IT_IS, Color, Homography, Palette
 
-__all__ = ["GROUND_ROLE", "FlatAreas", "Frame", "TracedAreas"]
+__all__ = ["GROUND_ROLE", "FlatAreas", "Frame", "NumberedArea", "TracedAreas"]
 
 GROUND_ROLE = "ground"
 """How files call enclosed ground, which is no color of the art."""
@@ -69,6 +69,26 @@ class Frame:
 
 
 @dataclass(frozen=True, slots=True)
+class NumberedArea:
+    """One area, a connected piece of one color, as it was before any mark.
+
+    Parameters
+    ----------
+    color : (int, int, int)
+    at_mm : (float, float)
+        The middle of its widest place.
+    radius_mm : float
+        Of the largest circle round that place within it.
+    area_mm2 : float
+    """
+
+    color: Color
+    at_mm: tuple[float, float]
+    radius_mm: float
+    area_mm2: float
+
+
+@dataclass(frozen=True, slots=True)
 class FlatAreas:
     """Areas of flat color in mm on the 1 um grid, the origin at the centre of their bounding box, y up.
 
@@ -84,6 +104,8 @@ class FlatAreas:
         Color of an opaque picture's ground; None where it is transparent, or nothing is background.
     enclosed : int or None
         Which entry is no color of the art but ground that the art encloses.
+    numbered : tuple of NumberedArea
+        Every area before marks, number 1 first: the same number for the same area whatever the size.
     """
 
     polygons: tuple[shapely.MultiPolygon, ...]
@@ -94,6 +116,7 @@ class FlatAreas:
     notes: tuple[Note, ...] = ()
     ground: Color | None = None
     enclosed: int | None = None
+    numbered: tuple[NumberedArea, ...] = ()
 
     @property
     def art(self) -> list[int]:

@@ -72,6 +72,8 @@ class Artwork:
         What was done to the picture while reading, such as light divided out.
     to_source : tuple of 9 floats
         Takes pixels of this picture, before its working size, to those of the upright source.
+    kind : str
+        What the picture was taken for: flat, checkerboard, dithered, screenshot or paper.
     sheet : FoundSheet or None
         Which sheet was found and made straight; None where none was looked for, or the corners were given.
     """
@@ -84,6 +86,7 @@ class Artwork:
     lossy: bool
     notes: tuple[Note, ...] = ()
     to_source: Homography = AS_IT_IS
+    kind: str = "flat"
     sheet: FoundSheet | None = None
 
 

@@ -117,12 +117,15 @@ class Mended:
         What a finding says if much was changed, else empty.
     findings : tuple of Finding
         On marks.
+    good_width_mm : float or None
+        Where much was changed, a width of the artwork at which little would be, if one was found.
     """
 
     motifs: tuple[shapely.MultiPolygon, ...]
     notes: tuple[Note, ...] = ()
     much: str = ""
     findings: tuple[Finding, ...] = ()
+    good_width_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 from ..findings import Finding, Note, Severity
 from ..recipe import Recipe
@@ -11,6 +13,7 @@ from .artwork import FoundSheet
 from .fidelity import Fidelity
 from .filaments import Matching
 from .hand import HandRelief
+from .lettering import Lettering
 from .parts import Inspection, Part
 from .plan import Plan
 from .stack import Stack
@@ -50,6 +53,8 @@ class Result:
         How much of the picture it shows; None where the picture's pixels are not at hand.
     hand : HandRelief or None
         What a hand added to the tops.
+    lettering : Lettering
+        Lines of letters among the areas.
     sheet : FoundSheet or None
         Which sheet of paper was found in the picture.
     """
@@ -65,7 +70,27 @@ class Result:
     picture: PictureId | None = None
     fidelity: Fidelity | None = None
     hand: HandRelief | None = None
+    lettering: Lettering = field(default_factory=Lettering)
     sheet: FoundSheet | None = None
+
+    @classmethod
+    def of_stages(cls, values: Mapping[str, Any], stem: str, recipe: Recipe) -> Result:
+        """Gather what the stages came to, by their names; beside them stands "picture_id"."""
+        return cls(
+            stem=stem,
+            recipe=recipe,
+            areas=values["marked"],
+            plan=values["hung"],
+            stack=values["stacked"],
+            parts=values["parts"],
+            inspection=values["inspection"],
+            matching=values["matching"],
+            picture=values["picture_id"],
+            fidelity=values["compared"],
+            hand=values["handed"],
+            lettering=values["lettering"],
+            sheet=values["artwork"].sheet if "artwork" in values else None,
+        )
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -73,6 +98,7 @@ class Result:
         rank = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
         found = (
             *self.plan.findings,
+            *self.lettering.findings,
             *(self.fidelity.findings if self.fidelity else ()),
             *self.stack.findings,
             *self.inspection.findings,

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+import numpy.typing as npt
 from shapely.geometry.base import BaseGeometry
 
-from ..chroma.reference import CELL_MM, reference
-from ..chroma.seen import seen
+from ..chroma.reference import CELL_MM, Reference, reference
+from ..chroma.seen import edges_kept
 from ..model.arrays import Color
 from ..plane.cover import View, coverages
 from .ground import Art
 
-__all__ = ["edges_on"]
+__all__ = ["edges_on", "from_above"]
 
 _MOST_CELLS = 1000
 """Along the longest side: a larger piece is looked at from farther away."""
@@ -32,6 +33,18 @@ def edges_on(picture: Art, base: BaseGeometry, choices: Sequence[Color]) -> list
         What carries it, seen from above.
     choices : sequence of (r, g, b)
     """
+    wanted, shown = from_above(picture, base)
+    return [edges_kept(wanted, shown, np.array([*picture.colors, choice], np.uint8)) for choice in choices]
+
+
+def from_above(picture: Art, base: BaseGeometry) -> tuple[Reference, npt.NDArray[np.int64]]:
+    """Return the picture to compare with, and which of its colors a piece shows.
+
+    Returns
+    -------
+    Reference, int64 array of shape (h, w)
+        Labels are 0 for open air, then the picture's colors, then the base where nothing lies on it.
+    """
     left, low, right, high = base.bounds
     cell = max(CELL_MM, max(right - left, high - low) / _MOST_CELLS)
     view = View.around(base.bounds, 1 / cell, pad_mm=_ROOM_MM)
@@ -40,8 +53,4 @@ def edges_on(picture: Art, base: BaseGeometry, choices: Sequence[Color]) -> list
     ground = picture.ground or picture.colors[0]
     clear = labels == 0 if picture.ground is None else None
     wanted = reference(np.array([ground, *picture.colors], dtype=np.uint8)[labels], labels == 0, clear, cell)
-    shown = np.where((labels == 0) & carried, len(picture.colors) + 1, labels)
-    return [
-        seen(wanted, shown, np.array([*picture.colors, choice], np.uint8), most_lost=0).edges_kept
-        for choice in choices
-    ]
+    return wanted, np.where((labels == 0) & carried, len(picture.colors) + 1, labels)

@@ -28,6 +28,7 @@ from ..progress import Progress, Steps, drained
 from ..sections import BackgroundSettings, BaseSettings, ColorSettings, FilamentSettings
 from ..tables import Mark
 from .basecolor import BaseColor, base_color, same_color
+from .fewer import with_fewer
 from .ground import Art, art_of, ground_note
 from .handle import handle_of
 from .localborder import Borders, bordered
@@ -115,6 +116,7 @@ def outline_steps(
     lacking: tuple[Finding, ...] = ()
     if colors.base == "auto":
         chosen, lacking = in_stock(chosen, picture, shape, base_stock)
+    picture, chosen, folded = with_fewer(picture, shape, chosen, colors, base_stock)
     motifs = [
         Motif(color, polygon)
         for index, (color, polygon) in enumerate(zip(picture.colors, picture.polygons, strict=True))
@@ -134,7 +136,7 @@ def outline_steps(
         area_colors=tuple((int(red), int(green), int(blue)) for red, green, blue in areas.colors),
         frame=areas.frame,
         artwork_mm=areas.size_mm,
-        findings=(*areas.findings, *missed, *lacking),
+        findings=(*areas.findings, *missed, *lacking, *folded),
         notes=(*areas.notes, *speck_notes, *said, *marked, *notes, *held_notes),
         handle=handle_of(picture, [zone.shape for zone in zones]) if shown else shapely.MultiPolygon(),
     )

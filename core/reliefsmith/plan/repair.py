@@ -106,8 +106,8 @@ def mend_steps(
     if stroke_marks:
         kept, wider = yield from _marked_steps(drawing, areas, before, limits, stroke_marks)
     after, notes = yield from _repair_sheet(wider.sheet, limits, kept, wider.gains)
-    much = yield from _much(drawing, wider.sheet, after, limits, kept)
-    return Mended(after.motifs, (*wider.notes, *notes), much, wider.findings)
+    much, wide_mm = yield from _much(drawing, wider.sheet, after, limits, kept)
+    return Mended(after.motifs, (*wider.notes, *notes), much, wider.findings, wide_mm)
 
 
 mend = drained(mend_steps)
@@ -259,13 +259,15 @@ def _zone(number: int, gains: list[Gain]) -> BaseGeometry:
     return merged(pieces[shapely.area(pieces) >= _LEAST_TOUCHED_MM2])
 
 
-def _much(drawing: Drawing, before: Sheet, after: Sheet, limits: Limits, kept: Kept) -> Steps[str]:
+def _much(
+    drawing: Drawing, before: Sheet, after: Sheet, limits: Limits, kept: Kept
+) -> Steps[tuple[str, float | None]]:
     """Say that much was changed, and from which width on it would be little; nothing if it was little."""
     area = max(drawing.area_mm2, _LEAST_FILL_MM2)
     if is_faithful(before, after, area):
-        return ""
+        return "", None
     yield _SEARCHING
-    advice = "simplify it"
+    advice, width = "simplify it", None
     motifs = np.asarray(before.motifs, dtype=object)
     vertices, widths = shapely.get_num_coordinates(motifs).sum(), shapely.length(motifs).sum() / limits.nozzle
     if vertices + widths <= _MOST_SEARCHED:
@@ -274,10 +276,10 @@ def _much(drawing: Drawing, before: Sheet, after: Sheet, limits: Limits, kept: K
         )
         scale = yield from _as_one(trials, _SEARCHING)
         if scale is not None:
-            width = math.ceil(scale * drawing.width_mm)
-            advice = f"from a width of about {width} mm on it would be under {100 * MUCH:g} %"
+            width = float(math.ceil(scale * drawing.width_mm))
+            advice = f"from a width of about {width:g} mm on it would be under {100 * MUCH:g} %"
     share = changed_share(before, after, area)
-    return f"Repair changed {100 * share:.0f} % of the artwork's area; {advice}."
+    return f"Repair changed {100 * share:.0f} % of the artwork's area; {advice}.", width
 
 
 def _as_one(steps: Steps[_T], progress: Progress) -> Steps[_T]:

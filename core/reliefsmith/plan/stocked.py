@@ -18,7 +18,7 @@ from .basecolor import BaseColor
 from .ground import Art
 from .legible import edges_on
 
-__all__ = ["in_stock"]
+__all__ = ["in_stock", "printed_in"]
 
 
 def in_stock(
@@ -35,7 +35,7 @@ def in_stock(
     had = [i for i, color in enumerate(picture.colors) if _gaps(color, stock).min() <= FAR]
     if not had:
         return chosen, ()
-    printed = [stock[int(np.argmin(_gaps(color, stock)))] for color in picture.colors]
+    printed = printed_in(filaments, picture.colors)
     kept = edges_on(replace(picture, colors=tuple(printed)), base, [printed[index] for index in had])
     best = had[int(np.argmax(kept))]
     words = (
@@ -43,6 +43,14 @@ def in_stock(
         f" it is {color_phrase(picture.colors[best])} instead."
     )
     return BaseColor(picture.colors[best], best), (finding("base-not-in-stock", words),)
+
+
+def printed_in(filaments: FilamentSettings, colors: Sequence[Color]) -> list[Color]:
+    """Return the color that each is printed in: its own, or the nearest filament's of a stock that is all."""
+    stock: list[Color] = [parse_hex(spool.color) for spool in filaments.stock]
+    if not filaments.only_stock or not stock:
+        return list(colors)
+    return [stock[int(np.argmin(_gaps(color, stock)))] for color in colors]
 
 
 def _gaps(color: Color, others: Sequence[Color]) -> np.ndarray:

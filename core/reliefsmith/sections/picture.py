@@ -19,9 +19,9 @@ class ArtworkSettings(Section):
     kind: str = setting(
         "auto",
         "choice",
-        "what the picture is: flat takes it as it is, auto also takes a painted checkerboard out and makes a "
-        "photographed sheet of paper straight",
-        choices=("auto", "flat"),
+        "what the picture is: flat takes it as it is, auto tells, takes painted checkerboards out and makes "
+        "photographed sheets of paper straight",
+        choices=("auto", "flat", "dithered", "screenshot", "paper"),
     )
     crop: tuple[float, float, float, float] | None = setting(
         None,
@@ -116,6 +116,13 @@ class ColorSettings(Section):
     NAME: ClassVar[str] = "colors"
     count: int = setting(
         0, "integer", "number of flat colors without the background; 0 finds it", low=0, high=MOST_COLORS
+    )
+    most: int = setting(
+        0,
+        "integer",
+        "most colors of the piece, the base's too: others are folded into them; 0 is no limit, a count wins",
+        low=0,
+        high=MOST_COLORS + 1,
     )
     palette: tuple[str, ...] = setting((), "colors", "the flat colors, given", high=MOST_COLORS)
     merge: tuple[tuple[str, str], ...] = setting((), "color-pairs", "pairs of colors: from, to")

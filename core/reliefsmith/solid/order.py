@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 from functools import cache
 
+import numpy as np
 import shapely
 
 from ..plane import opened, union_of_faces
@@ -15,6 +16,10 @@ __all__ = ["StepOrder", "best_order_steps"]
 
 THIN_LIMIT = 0.005
 """Share of all motif area thinner than the nozzle that weighs as much as one more whole height."""
+
+SMOOTH_MM = 0.01
+"""Areas are simplified by this before thin ones are looked for in every union: offsets of ragged boundaries
+take half the time, and the thin area stays within a hundredth."""
 
 StepOrder = tuple[int, ...]
 Cost = Callable[[int, int, int], float]
@@ -46,11 +51,12 @@ def best_order_steps(
     count = len(areas)
     everything = (1 << count) - 1
     size = [float(area.area) for area in areas]
+    smooth = shapely.coverage_simplify(np.asarray(areas, dtype=object), SMOOTH_MM)
     thin = [0.0] * (everything + 1)
     for left in range(1, everything + 1):
         if left % 16 == 1:
             yield Progress("searching the order of colors", left / (everything + 1))
-        thin[left] = _thin_area([areas[i] for i in _members(left)], nozzle_mm) if count > 1 else 0.0
+        thin[left] = _thin_area([smooth[i] for i in _members(left)], nozzle_mm) if count > 1 else 0.0
 
     def plastic(left: int, color: int, below: int) -> float:
         return math.fsum(size[i] for i in _members(left)) * layers(color, below)

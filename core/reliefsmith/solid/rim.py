@@ -31,8 +31,13 @@ def rimmed(plan: Plan, base: BaseSettings, nozzle_mm: float) -> RimmedPlan:
     Raises
     ------
     GeometryError
-        If nothing of the rim is left.
+        If the rim is narrower than the nozzle, or motifs leave nothing of it.
     """
+    if base.rim_mm < nozzle_mm:
+        raise GeometryError(
+            f"a rim of {base.rim_mm:g} mm is narrower than the nozzle of {nozzle_mm:g} mm; raise base.rim_mm"
+            " or set base.rim_mm to 0"
+        )
     whole = without_openings(plan.base)
     band: BaseGeometry = shapely.intersection(
         shapely.difference(whole, shrink(whole, base.rim_mm)), plan.base

@@ -13,10 +13,11 @@ from ..errors import GeometryError
 from ..mesh.modeled import LEAN_MM
 from ..model import Field, Part, Sculpted, Slab, Stack
 from ..plane import shrink
-from .build import build
+from ..progress import Progress, Steps, drained
+from .build import build_steps
 from .sculpt import ground_of
 
-__all__ = ["free_points", "points_needed", "skin", "skinned"]
+__all__ = ["free_points", "points_needed", "skin", "skin_steps", "skinned"]
 
 LEAST_STEP_MM, MOST_STEP_MM = 0.1, 0.3
 
@@ -53,9 +54,14 @@ def skinned(stack: Stack, step_mm: float) -> Stack:
     return replace(stack, slabs=tuple(_even(slab, stack, step_mm) for slab in stack.slabs))
 
 
-def skin(stack: Stack, step_mm: float) -> tuple[Part, ...]:
-    """Return the solids of `skinned`."""
-    return build(skinned(stack, step_mm))
+def skin_steps(stack: Stack, step_mm: float) -> Steps[tuple[Part, ...]]:
+    """Build the solids of `skinned`, part by part."""
+    yield Progress("making a skin")
+    dense = skinned(stack, step_mm)
+    return (yield from build_steps(dense))
+
+
+skin = drained(skin_steps)
 
 
 def free_points(part: Part, stack: Stack) -> npt.NDArray[np.bool_]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -51,6 +52,7 @@ def stepped_steps(
     usual = max(1, grid.count(heights.motif_mm))
     whole, motifs = in_register(plan)
 
+    @cache
     def needed(color: Color, under: Color) -> int:
         return hidden_layers(color, under, heights.layer_mm, measured) or step_layers(usual, color, under)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import importlib.util
 import os
 import tempfile
@@ -44,3 +45,12 @@ def scene(installed: str) -> Any:
 
     bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
     return bpy.context.scene
+
+
+@pytest.fixture
+def recipe(installed: str) -> Any:
+    """What the properties of the scene say now."""
+    import bpy
+
+    properties = importlib.import_module(installed + ".properties")
+    return lambda: properties.to_recipe(bpy.context.scene.reliefsmith)

@@ -22,13 +22,6 @@ def made(scene: Any, installed: str) -> Any:
     return importlib.import_module(installed + ".run").pending.flush
 
 
-@pytest.fixture
-def recipe(installed: str) -> Any:
-    """What the properties of the scene say now."""
-    properties = importlib.import_module(installed + ".properties")
-    return lambda: properties.to_recipe(bpy.context.scene.reliefsmith)
-
-
 def motifs(scene: Any) -> list[str]:
     return [item.name for item in scene.reliefsmith.parts if item.role == "motif"]
 
@@ -63,11 +56,11 @@ def test_merge_is_the_cores_and_the_color_comes_back(scene: Any, made: Any, reci
     assert recipe().colors.merge == ((color, into),)
     made()
     assert first not in motifs(scene)
-    (row,) = scene.reliefsmith.set_aside
-    assert (row.color, row.into) == (color, into)
+    (row,) = scene.reliefsmith.colors.merge
+    assert row.color != row.into
     bpy.ops.reliefsmith.keep_color(color=color)
     assert recipe().colors.merge == ()
-    assert len(scene.reliefsmith.set_aside) == 0
+    assert len(scene.reliefsmith.colors.merge) == 0
     made()
     assert [item.name for item in scene.reliefsmith.parts] == before
 
@@ -77,7 +70,7 @@ def test_a_color_that_is_left_out_comes_back(scene: Any, made: Any, recipe: Any)
     color = hex_of(scene, first)
     bpy.ops.reliefsmith.use_color(part=first, role="omit")
     assert recipe().colors.omit == (color,)
-    assert [row.color for row in scene.reliefsmith.set_aside] == [color]
+    assert len(scene.reliefsmith.colors.omit) == 1
     bpy.ops.reliefsmith.keep_color(color=color)
     assert recipe().colors.omit == ()
     with pytest.raises(RuntimeError, match="neither merged nor left out"):
@@ -122,7 +115,7 @@ def test_every_role_is_undone(scene: Any, made: Any, recipe: Any, given: dict[st
     assert recipe() != before
     bpy.ops.ed.undo()
     assert recipe() == before
-    assert len(bpy.context.scene.reliefsmith.set_aside) == 0
+    assert len(bpy.context.scene.reliefsmith.colors.merge) == 0
 
 
 def test_an_unknown_part_is_refused_and_nothing_changes(scene: Any, made: Any, recipe: Any) -> None:
@@ -139,5 +132,22 @@ def test_a_loaded_recipe_lists_what_it_sets_aside(scene: Any, tmp_path: Path) ->
     path = tmp_path / "r.toml"
     path.write_text('[colors]\nomit = ["#1e8a8a"]\nmerge = [["#d22d32", "#101418"]]\n')
     bpy.ops.reliefsmith.load_recipe(filepath=str(path))
-    rows = [(row.color, row.into) for row in scene.reliefsmith.set_aside]
-    assert rows == [("#d22d32", "#101418"), ("#1e8a8a", "")]
+    colors = scene.reliefsmith.colors
+    ((row,), (left,)) = colors.merge, colors.omit
+    wells = [[round(255 * value) for value in well] for well in (row.color, row.into, left.color)]
+    assert wells == [[0xD2, 0x2D, 0x32], [0x10, 0x14, 0x18], [0x1E, 0x8A, 0x8A]]
+
+
+def test_found_colors_are_given_changed_and_taken_away_again(scene: Any, made: Any, recipe: Any) -> None:
+    found = [hex_of(scene, part.name) for part in scene.reliefsmith.parts if part.share]
+    assert bpy.ops.reliefsmith.give_found() == {"FINISHED"}
+    assert list(recipe().colors.palette) == found
+    scene.reliefsmith.colors.palette[0].color = (0x10 / 255, 0x20 / 255, 0x30 / 255)
+    assert recipe().colors.palette[0] == "#102030"
+    bpy.ops.reliefsmith.add_color(color="#405060")
+    assert list(recipe().colors.palette) == ["#102030", *found[1:], "#405060"]
+    for _ in range(len(found) + 1):
+        bpy.ops.reliefsmith.remove_row(what="colors.palette", index=0)
+    assert recipe().colors.palette == ()
+    with pytest.raises(RuntimeError, match="color"):
+        bpy.ops.reliefsmith.add_color(color="reed")

@@ -373,6 +373,21 @@ def test_untouched_parts_of_an_older_file_are_known_again(scene: Any, made: Any,
     assert {row.name for row in bpy.context.scene.reliefsmith.parts} == names
 
 
+def test_lists_of_colors_that_an_older_file_holds_as_text_become_wells(
+    scene: Any, made: Any, recipe: Any, tmp_path: Path
+) -> None:
+    state = scene.reliefsmith.colors
+    newer = hasattr(state, "bl_system_properties_get")
+    kept = state.bl_system_properties_get(do_create=True) if newer else state
+    kept["omit"], kept["merge"] = '["#102030"]', '[["#405060", "#1e8a8a"]]'
+    file = str(tmp_path / "old.blend")
+    bpy.ops.wm.save_as_mainfile(filepath=file)
+    bpy.ops.wm.open_mainfile(filepath=file)
+    assert recipe().colors.omit == ("#102030",)
+    assert recipe().colors.merge == (("#405060", "#1e8a8a"),)
+    assert recipe().colors.palette == ()
+
+
 def test_the_state_of_an_older_file_moves_to_its_piece(
     scene: Any, made: Any, installed: str, tmp_path: Path
 ) -> None:

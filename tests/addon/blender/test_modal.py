@@ -51,8 +51,8 @@ def driven(scene: Any, installed: str) -> Any:
     importlib.import_module(installed + ".session").forget()  # else there is nothing left to do
     window = Window()
     context = types.SimpleNamespace(scene=scene, window_manager=window, workspace=window, window=window)
-    names = ("modal", "cancel", "_advance", "_leave", "_finish")
-    operator = type("Driven", (), {name: make.__dict__[name] for name in names})()
+    names = ("modal", "cancel", "end", "_advance", "_leave", "_end_told")
+    operator = type("Driven", (), {name: getattr(make, name) for name in names})()
     operator.said = []
     operator.report = lambda _kind, text: operator.said.append(text)
     (piece,) = scene.collection.children

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import types
 from pathlib import Path
 from typing import Any
@@ -121,14 +122,60 @@ def test_what_is_set_aside_and_own_heights_are_shown(scene: Any) -> None:
     assert ("operator", "reliefsmith.own_height", "Own Height") in shown
 
 
-def test_every_setting_is_on_a_panel(scene: Any) -> None:
+def test_every_setting_is_on_a_panel_but_the_limits_that_guard_files(scene: Any) -> None:
     from reliefsmith import Recipe
     from reliefsmith.settings import specs
 
-    shown = {entry[1] for log in drawn().values() for entry in log if entry[0] == "prop"}
-    for _, section in Recipe().sections():
-        assert {key for key, spec in specs(type(section)).items() if spec.kind != "tables"} <= shown
+    panels = drawn()
+    shown = {entry[1] for log in panels.values() for entry in log if entry[0] == "prop"}
+    for name, section in Recipe().sections():
+        lists = {"tables", "colors", "color-pairs"}
+        keys = {key for key, spec in specs(type(section)).items() if spec.kind not in lists}
+        limits = {key for key in keys if name == "artwork" and key.startswith("max_")}
+        assert not limits & shown
+        assert keys - limits <= shown
     assert "audience" in shown
+    assert ("operator", "reliefsmith.add_color") in panels["Finding Colors"]
+
+
+def test_no_setting_is_called_by_a_word_that_says_nothing(scene: Any, installed: str) -> None:
+    from reliefsmith import Recipe
+    from reliefsmith.recipe import MARKS
+    from reliefsmith.settings import specs
+
+    labels = importlib.import_module(installed + ".labels")
+    owned = [
+        (name, key, spec)
+        for name, section in Recipe().sections()
+        for key, spec in specs(type(section)).items()
+    ]
+    for spec in (MARKS, *(spec for _, _, spec in owned if spec.row)):
+        owned += [(spec.row.NAME, key, own) for key, own in specs(spec.row).items()]
+    called = {f"{owner}.{key}": labels.label(owner, key, spec.unit) for owner, key, spec in owned}
+    assert set(labels.plainer()) <= set(called)
+    vague = {
+        "Least",
+        "At",
+        "Higher",
+        "Value",
+        "Thin",
+        "Foot",
+        "Longest",
+        "Measure",
+        "Mode",
+        "Hole",
+        "Top",
+        "Hand",
+    }
+    assert not vague & set(called.values())
+    for words in called.values():
+        assert "_" not in words
+        assert not any(words.endswith(f" {unit} ({unit})") for unit in ("s", "min", "g", "deg"))
+    panels = [
+        [called[key] for key in called if key.startswith(f"{name}.") and key.count(".") == 1]
+        for name, _ in Recipe().sections()
+    ]
+    assert all(len(set(words)) == len(words) for words in panels)
 
 
 def test_lists_of_tables_are_shown_row_by_row(scene: Any) -> None:

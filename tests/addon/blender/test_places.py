@@ -226,7 +226,7 @@ def test_from_a_picture_to_checked_files(scene: Any, made: Any, tmp_path: Path) 
     bpy.ops.reliefsmith.check()
     assert "stop" not in [item.severity for item in state.findings]
     assert bpy.ops.reliefsmith.export(directory=str(tmp_path)) == {"FINISHED"}
-    from reliefsmith.pipeline import check_files
+    from reliefsmith.checking import check_files
 
     found = check_files([tmp_path / "lantern.3mf"])
     assert [item.code for item in found if str(item.severity) == "stop"] == []

@@ -38,6 +38,7 @@ def test_a_recipe_comes_back_as_it_went_in(scene: Any, installed: str, name: str
                 {"kind": "thicken", "at_mm": [0, 0], "value": 0.85},
                 {"kind": "border", "at_mm": [2, 0], "value": 3},
                 {"kind": "link", "at_mm": [4, 0]},
+                {"kind": "merge", "at": "area 7, red"},
                 {"kind": "erase", "polygon_mm": [[0, 0], [4, 0.5], [0, 3]]},
             ],
             "filaments.stock": [

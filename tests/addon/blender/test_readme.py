@@ -15,9 +15,9 @@ ROOT = Path(__file__).parents[3]
 SNIPPETS = re.findall(r"```python\n(.*?)```", (ROOT / "addon" / "README.md").read_text(), re.DOTALL)
 
 
-@pytest.mark.parametrize("number", range(3))
+@pytest.mark.parametrize("number", range(4))
 def test_a_snippet_runs(scene: Any, monkeypatch: pytest.MonkeyPatch, capsys: Any, number: int) -> None:
-    assert len(SNIPPETS) == 3
+    assert len(SNIPPETS) == 4
     monkeypatch.chdir(ROOT)
     exec(compile(SNIPPETS[number], f"snippet {number + 1}", "exec"), {})
     if "print" in SNIPPETS[number]:

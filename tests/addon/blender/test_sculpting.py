@@ -219,6 +219,22 @@ def test_cut_pieces_have_no_skin_and_say_so(prepared: Any, scene: Any) -> None:
         bpy.ops.reliefsmith.prepare_sculpting()
 
 
+def test_work_that_waits_is_taken_over_before_the_piece_is_cut_open(prepared: Any, scene: Any) -> None:
+    run, sculpting = prepared
+    _sculpt(_motif())
+    scene.reliefsmith.cut_mm, scene.reliefsmith.cut = 1.0, True
+    run.pending.flush()
+    assert scene.reliefsmith.trouble == ""
+    assert max(float(_places(item)[:, 2].max()) for item in _parts().values()) == pytest.approx(1.0)
+    assert sculpting.waiting(_piece()) == []
+    with pytest.raises(RuntimeError, match="turn Cut and As Printed off"):
+        bpy.ops.reliefsmith.take_over()
+    scene.reliefsmith.cut = False
+    run.pending.flush()
+    assert _error(_motif()).max() < 0.03
+    assert _finish() == []
+
+
 def test_a_height_that_changes_while_work_waits_is_not_taken_for_work(prepared: Any, scene: Any) -> None:
     run, _ = prepared
     _sculpt(_motif())
@@ -253,3 +269,40 @@ def test_hand_relief_is_of_its_own_piece(prepared: Any, scene: Any, lamp: Path) 
     assert second.reliefsmith.estimate
     assert (sculpting.stored(second), sculpting.skin_mm(second)) == (None, 0.0)
     np.testing.assert_array_equal(sculpting.stored(first).values, kept.values)
+
+
+def test_relief_is_found_beside_the_file_wherever_that_is_moved(
+    scene: Any, installed: str, lamp: Path, tmp_path: Path
+) -> None:
+    from reliefsmith import HandRelief, Recipe
+    from reliefsmith.formats.heightfile import heights_tiff
+
+    run = importlib.import_module(f"{installed}.run")
+    old, new = tmp_path / "old", tmp_path / "new"
+    old.mkdir()
+    relief = HandRelief(np.full((9, 9), 0.4, np.float32), (-0.5, 0.5), 0.125)
+    (old / "rise.tiff").write_bytes(heights_tiff(relief.values))
+    bpy.ops.reliefsmith.load_picture(filepath=str(lamp))
+    bpy.ops.wm.save_as_mainfile(filepath=str(old / "piece.blend"))
+    heights = scene.reliefsmith.heights
+    heights.style, heights.hand = "raised", "//rise.tiff"
+    heights.use_hand_origin, heights.hand_origin = True, relief.origin
+    heights.use_hand_step, heights.hand_step = True, relief.step
+    bpy.ops.reliefsmith.make()
+    top = max(float(_places(item)[:, 2].max()) for item in _parts().values())
+    assert top == pytest.approx(heights.base_mm + heights.motif_mm + 0.4, abs=1e-4)
+    bpy.ops.reliefsmith.save_recipe(filepath=str(tmp_path / "as-used.toml"))
+    assert Path(Recipe.load(tmp_path / "as-used.toml").heights.hand) == old / "rise.tiff"
+    bpy.ops.wm.save_as_mainfile(filepath=str(old / "piece.blend"))
+    old.rename(new)
+    bpy.ops.wm.open_mainfile(filepath=str(new / "piece.blend"))
+    state = bpy.context.scene.reliefsmith
+    assert state.heights.hand == "//rise.tiff"
+    state.heights.base_mm += 0.4
+    run.pending.flush()
+    assert state.trouble == ""
+    assert max(float(_places(item)[:, 2].max()) for item in _parts().values()) == pytest.approx(
+        top + 0.4, abs=1e-4
+    )
+    bpy.ops.reliefsmith.check()
+    assert not {"part-taller", "part-missing"} & {item.code for item in state.findings}

@@ -11,7 +11,7 @@ from typing import Any
 
 ROOT = Path(__file__).parents[3]
 SIZE = (1280, 800)
-_START_S, _ORDER_S = 60.0, 40.0
+_START_S, _ORDER_S = 300.0, 300.0  # where other work goes on beside
 LIBRARIES = ROOT / ".blender" / "window-libraries"
 
 
@@ -83,6 +83,19 @@ class Desk:
         """Click at a place of the screen, y down."""
         self._point(x, y)
         self._tool("click", "1")
+        time.sleep(0.5)
+
+    def drag(self, begin: tuple[int, int], end: tuple[int, int], *, drop: bool = True) -> None:
+        """Drag from one place of the screen to another, in steps; without `drop` the button stays down."""
+        self._point(*begin)
+        self._tool("mousedown", "1")
+        time.sleep(0.5)  # the press is told with the place of the pointer by then
+        for share in (0.25, 0.5, 0.75, 1.0):
+            at = [round(a + share * (b - a)) for a, b in zip(begin, end, strict=True)]
+            self._tool("mousemove", str(at[0]), str(at[1]))
+            time.sleep(0.2)
+        if drop:
+            self._tool("mouseup", "1")
         time.sleep(0.5)
 
     def key(self, name: str) -> None:

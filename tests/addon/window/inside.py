@@ -44,11 +44,21 @@ def stand_ins() -> None:
 
     reliefsmith_addon.health.trouble = lambda: None
     reliefsmith_addon.register()
+    if bpy.app.version < (4, 0):  # the shader has other inputs
+        reliefsmith_addon.materials.shading.build = build_plain
     if bpy.app.version < (3, 6):  # meshes kept the number of corners of every face
         from reliefsmith_addon import bridge
 
         bridge.fill, bridge._positions = fill_with_totals, positions_by_vertices
         bridge._corners, bridge.shade = corners_by_loops, lambda _mesh: None  # flat by itself
+
+
+def build_plain(material: bpy.types.Material, rgb: tuple[float, float, float], _look: Any) -> None:
+    """Do the part of the add-on's `build` that old shaders know."""
+    material.use_nodes = True
+    material.diffuse_color = (*rgb, 1.0)
+    shader = next(node for node in material.node_tree.nodes if node.type == "BSDF_PRINCIPLED")
+    shader.inputs["Base Color"].default_value = (*rgb, 1.0)
 
 
 def fill_with_totals(mesh: bpy.types.Mesh, vertices: Any, triangles: Any) -> None:

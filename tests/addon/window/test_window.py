@@ -12,7 +12,9 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
 
 from .desk import LIBRARIES, Desk
 
@@ -27,6 +29,7 @@ TOP_VIEW = (
     "r = space.region_3d; r.view_perspective = 'ORTHO'; r.view_rotation = (1, 0, 0, 0);"
     "r.view_location = (0, 0, 0); r.view_distance = 110"
 )
+BOX = "from reliefsmith_addon import handles, pieces"
 MAKE = (951, 289)
 PLACE_HOLE = (951, 122)
 PICK_SECOND = (930, 189)
@@ -121,6 +124,21 @@ def test_escape_instead_of_a_click_changes_nothing(made: Desk) -> None:
     assert made.order("value = state.hang.use_at_mm") is False
 
 
+def test_the_hole_and_the_border_are_dragged_in_the_view(made: Desk) -> None:
+    made.order("import reliefsmith_addon.run as run; run.pending.flush()")
+    at = made.order("value = list(state.hole)")
+    top = made.order(f"{BOX}; value = handles.box_of(pieces.current(scene))[1].z")
+    made.shot("handles")
+    begin, end = on_screen(made, *at, top), on_screen(made, at[0] + 2.0, at[1] - 1.0, top)
+    made.drag(begin, end)
+    made.wait(f"abs(state.hang.at_mm[0] - {at[0] + 2.0}) < 0.3")
+    moved = made.order("value = [state.hang.use_at_mm, *state.hang.at_mm]")
+    assert moved[0]
+    assert moved[1:] == pytest.approx([at[0] + 2.0, at[1] - 1.0], abs=0.3)
+    made.order("bpy.ops.ed.undo()")
+    assert made.order("value = bpy.context.scene.reliefsmith.hang.use_at_mm") is False
+
+
 def test_a_part_is_picked_by_a_click_on_it_and_by_its_row(made: Desk) -> None:
     made.order("bpy.ops.reliefsmith.pick_part('INVOKE_DEFAULT')")
     made.click(*on_screen(made, 0.0, 0.0, 2.6))
@@ -151,7 +169,7 @@ def test_colors_that_are_set_aside_are_seen_and_come_back(made: Desk) -> None:
     made.order("show_only('Colors')")
     made.shot("set_aside")
     assert made.order("value = [part.name for part in state.parts]").count(second) == 0
-    made.order("bpy.ops.reliefsmith.keep_color(color=state.set_aside[0].color)")
+    made.order("bpy.ops.reliefsmith.keep_color(color=properties.hex_of(state.colors.omit[0].color))")
     made.order("import reliefsmith_addon.run as run; run.pending.flush()")
     assert second in made.order("value = [part.name for part in state.parts]")
 
@@ -201,3 +219,47 @@ def test_an_error_is_shown_in_words(made: Desk) -> None:
     made.shot("error")
     made.order("state.size.use_height_mm = False")
     made.wait("state.trouble == ''")
+
+
+def test_findings_are_dots_in_the_view(made: Desk) -> None:
+    made.order(
+        "motifs = [one for one in scene.objects if one.get('reliefsmith_part', 'base') != 'base']\n"
+        "motifs[0].location.z = 3"
+    )
+    made.order("bpy.ops.reliefsmith.check()")
+    found = made.order(
+        "value = [[list(one.place), one.severity] for one in state.findings if one.has_place][:1]"
+    )
+    x, y = on_screen(made, *found[0][0])
+    with Image.open(made.shot("findings")) as screen:
+        dot = np.asarray(screen.convert("RGB"))[y - 6, x - 3].astype(int)
+    red, _, blue = dot
+    assert red > blue + 60, f"no dot of a {found[0][1]} at {x}, {y}: {dot}"
+    made.order("state.show_findings = False")
+    with Image.open(made.shot("findings_off")) as screen:
+        without = np.asarray(screen.convert("RGB"))[y - 6, x - 3].astype(int)
+    assert abs(without - dot).max() > 60
+    made.order("state.show_findings = True; motifs[0].location.z = 0")
+
+
+def test_pictures_are_rendered_while_the_window_goes_on(made: Desk, tmp_path: Path) -> None:
+    made.order("scene.render.resolution_x = 123")
+    made.order(f"bpy.ops.reliefsmith.render_proofs(directory='{tmp_path}', count=2, size=64)")
+    made.wait("state.rendered", limit_s=300)
+    assert made.order("value = state.rendered") == "2 of 2 pictures written"
+    assert sorted(path.name for path in tmp_path.glob("*.png")) == [
+        "lantern-turn-01.png",
+        "lantern-turn-02.png",
+    ]
+    assert made.order("value = scene.render.resolution_x") == 123
+
+
+def test_escape_ends_rendering_and_puts_the_settings_back(made: Desk, tmp_path: Path) -> None:
+    made.order("scene.render.resolution_x = 123; state.rendered = ''")
+    made.order(f"bpy.ops.reliefsmith.render_proofs(directory='{tmp_path}', count=9, size=4096)")
+    made.wait("bpy.app.is_job_running('RENDER')", limit_s=300)
+    made.key("Escape")
+    made.wait("state.rendered", limit_s=300)
+    assert made.order("value = state.rendered") == "Rendering ended by Esc: 0 of 9 pictures written"
+    assert made.order("value = scene.render.resolution_x") == 123
+    assert list(tmp_path.glob("*.png")) == []

@@ -146,7 +146,7 @@ def test_a_small_cut_out_shows_its_own_colors_only(tmp_path: Path, kind: str) ->
         picture.save(path, **({"lossless": True} if kind == "webp" else {}))
     artwork = read(path, ArtworkSettings())
     assert [one.code for one in artwork.notes] == ["fringe-removed"]
-    found = separate(artwork, background=BackgroundSettings(), colors=ColorSettings())
+    found = separate(artwork, background=BackgroundSettings(), flat_colors=ColorSettings())
     assert len(found.colors) == 3
     for paint in PAINTS:
         assert np.abs(found.colors.astype(int) - paint).max(axis=1).min() <= 4

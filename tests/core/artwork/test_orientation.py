@@ -88,7 +88,8 @@ def corners(rgb: np.ndarray) -> list[list[str]]:
     return [[names[int(np.abs(table - rgb[y, x]).sum(axis=1).argmin())] for y, x in line] for line in at]
 
 
-@pytest.mark.parametrize("size", [(1040, 720), (2405, 1603), (220, 120)])
+# Left as it is, reduced, enlarged: the longest side decides, and narrow pictures take a seventh of the work.
+@pytest.mark.parametrize("size", [(1040, 180), (2405, 241), (220, 120)])
 @pytest.mark.parametrize("orientation", sorted(SIDES))
 @pytest.mark.parametrize("kind", FORMATS)
 def test_every_format_comes_upright(

@@ -15,7 +15,6 @@ from PIL import Image, ImageOps
 from reliefsmith.artwork.read import read
 from reliefsmith.artwork.sheet.bows import crossed
 from reliefsmith.artwork.sheet.find import find_sheet
-from reliefsmith.artwork.sheet.seek import is_photograph
 from reliefsmith.artwork.sheet.shapes import areas_of, convex, ordered, without_twins
 from reliefsmith.documents.canvas import Canvas
 from reliefsmith.documents.source_figure import SOURCE_MM, draw_sheet_found
@@ -103,13 +102,13 @@ def test_a_photograph_that_lies_on_its_side_gives_the_same_sheet(photo, straight
 def test_nothing_is_sought_where_the_user_says_what_the_picture_is(values, file) -> None:
     artwork = read(file, ArtworkSettings(**values))
     assert artwork.sheet is None
-    assert not {"sheet-found", "sheet-not-found"} & _codes(artwork)
+    assert "sheet-found" not in _codes(artwork)
 
 
 def test_without_the_extra_a_note_says_what_to_do(file, monkeypatch) -> None:
     monkeypatch.setitem(sys.modules, "reliefsmith.artwork.sheet.find", None)  # as if not installed
-    artwork = read(file, ArtworkSettings())
-    words = [item.message for item in artwork.notes if item.code == "sheet-not-found"]
+    artwork = read(file, ArtworkSettings(kind="paper"))
+    words = [item.message for item in artwork.notes if item.code == "paper-seen"]
     assert artwork.sheet is None
     assert len(words) == 1
     assert "reliefsmith[photo]" in words[0]
@@ -119,10 +118,12 @@ def test_without_the_extra_a_note_says_what_to_do(file, monkeypatch) -> None:
 @pytest.mark.parametrize("table", ["checked cloth", "tiles"])
 def test_a_bare_table_is_left_alone(table, tmp_path: Path) -> None:
     photo = photograph(3, table=table, sheet=False, **EASY)
-    artwork = read(_kept(photo.image, tmp_path / "table.jpg"), ArtworkSettings())
+    artwork = read(_kept(photo.image, tmp_path / "table.jpg"), ArtworkSettings(kind="paper"))
     assert artwork.sheet is None
     assert artwork.source_px == photo.image.size
-    assert {"sheet-not-found"} == _codes(artwork) & {"sheet-found", "sheet-not-found", "sheet-straightened"}
+    assert [item.code for item in artwork.notes if "sheet" in item.code or "paper" in item.code] == [
+        "paper-seen"
+    ]
 
 
 def test_a_sheet_that_is_not_whole_is_left_alone() -> None:
@@ -145,11 +146,6 @@ def test_a_sheet_is_found_in_a_grey_picture(photo) -> None:
 def _drawing() -> Image.Image:
     page = page_picture(np.random.default_rng(1), PAGES_MM["A5"], {"grass": True, "border": True})
     return Image.fromarray(page.astype(np.uint8))
-
-
-def test_photographs_are_told_from_drawings(photo) -> None:
-    assert is_photograph(photo.image.convert("RGB"))
-    assert not is_photograph(_drawing())
 
 
 def test_a_drawing_costs_no_library_of_photographs(tmp_path: Path) -> None:

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 from PIL import Image, ImageDraw
 
 import reliefsmith as rs
-from reliefsmith.model import Fidelity
+from reliefsmith.checks.compare import judged
+from reliefsmith.chroma.seen import Seen
+from reliefsmith.model import Fidelity, Lettering, LetterLine, Missed
 from reliefsmith.pipeline import Job
 from reliefsmith.progress import drain
 
@@ -129,3 +133,23 @@ def test_another_height_compares_nothing_again() -> None:
     second = drain(job.steps(recipe.with_values({"heights.motif_mm": 1.0}), "compared"))
     assert second["hung"] is not first["hung"]
     assert second["compared"] is first["compared"]
+
+
+def test_what_is_lost_on_a_line_too_fine_is_told_by_its_own_finding_only() -> None:
+    """Beside it, larger than it, or where another base would help, lost edges still speak."""
+    seen = Seen(0.9, 1.0)
+    outline = shapely.box(-8, -1, 8, 1)
+    line = LetterLine(6, (250, 250, 250), NAVY, (0.0, 0.0), (), outline, 2.0, 0.3, 0.5, (0.6, 0.5))
+    on_it = Missed("white against navy: both are navy", (3.0, 0.5), 6.0)
+    beside, around = replace(on_it, at_mm=(3.0, 4.0)), replace(on_it, size_mm=40.0)
+    mended = replace(on_it, remedy="with colors.base = ...")
+
+    def told(*places: Missed) -> list[str]:
+        kinds = ["edge"] * len(places)
+        return [item.message for item in judged(seen, kinds, places, Lettering((line,)).lost).findings]
+
+    assert told(on_it) == []
+    assert all(len(told(on_it, other)) == 1 for other in (beside, around, mended))
+    assert len(judged(seen, ["edge"], (on_it,)).findings) == 1
+    wide = replace(line, stroke_mm=0.7)
+    assert len(judged(seen, ["edge"], (on_it,), Lettering((wide,)).lost).findings) == 1

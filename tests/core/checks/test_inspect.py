@@ -8,7 +8,7 @@ import pytest
 import shapely
 
 from core.plan.arts import BLACK, BLUE, RED, WHITE, YELLOW, flat, hung
-from reliefsmith.checks import hanging, layerchecks, layerstack, smallparts, tips
+from reliefsmith.checks import hanging, layerchecks, layerstack, smallparts, strips, tips
 from reliefsmith.checks.inspect import inspect, inspect_steps
 from reliefsmith.checks.layers import check_parts
 from reliefsmith.model import FlatAreas, Inspection, Part, Plan, Stack
@@ -180,7 +180,7 @@ def test_another_height_on_the_same_plan_is_inspected_as_if_it_were_the_first() 
         recipe = Recipe().with_values({"heights.base_mm": height})
         plan, stacked, parts = _made(areas, recipe)
         inspection = _inspected(plan, stacked, parts, recipe)
-        for module in (layerchecks, layerstack, tips, hanging, smallparts):
+        for module in (layerchecks, layerstack, strips, tips, hanging, smallparts):
             for item in vars(module).values():
                 if hasattr(item, "cache_clear"):
                     item.cache_clear()

@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 import pieces
 from core.mesh.samples import mosaics, plates
 from core.solid.plans import plan_of
+from reliefsmith.checking import check_files
 from reliefsmith.checks.layers import check_parts_steps
 from reliefsmith.checks.layerstack import Layer, cut_layers_steps, layers_of_stack
 from reliefsmith.errors import GeometryError
 from reliefsmith.formats import threemf_bytes
 from reliefsmith.model import Part, Stack
-from reliefsmith.pipeline import check_files
 from reliefsmith.plane import as_multi, noded_coverage
 from reliefsmith.progress import drain
 from reliefsmith.sections import HeightSettings, PrinterSettings

@@ -10,9 +10,10 @@ import numpy as np
 import pytest
 
 import reliefsmith as rs
-from reliefsmith.checks.remade import compare_parts, crossing_solids
+from reliefsmith.checking import check_parts
+from reliefsmith.checks.remade import compare_parts
+from reliefsmith.mesh import cut
 from reliefsmith.model import Part
-from reliefsmith.pipeline import check_parts
 
 SAMPLES = Path(__file__).parents[3] / "samples"
 
@@ -68,7 +69,7 @@ DEFECTS: dict[str, tuple[Callable[[np.ndarray], np.ndarray], set[str]]] = {
 def test_untouched_parts_are_not_spoken_of(made: tuple[Part, ...]) -> None:
     single = [replace(part, vertices=part.vertices.astype(np.float32).astype(float)) for part in made]
     assert codes(made, single) == []
-    assert crossing_solids(made) == ()
+    assert "solids-cross" not in {item.code for item in check_parts(made)}
 
 
 @pytest.mark.parametrize(
@@ -80,7 +81,7 @@ def test_nothing_is_invented_on_other_styles_and_tops(style: str, top: str) -> N
     parts = rs.make(SAMPLES / "lantern.png", recipe).parts
     single = [replace(part, vertices=part.vertices.astype(np.float32).astype(float)) for part in parts]
     assert compare_parts(parts, single, recipe.heights) == ()
-    assert crossing_solids(parts) == ()
+    assert "solids-cross" not in {item.code for item in check_parts(parts, recipe)}
 
 
 @pytest.mark.parametrize("name", DEFECTS)
@@ -149,7 +150,6 @@ def boxes(*places: tuple[float, float, float, float]) -> Part:
 )
 def test_bodies_that_cross_are_told(places: tuple[tuple[float, ...], ...], crosses: bool) -> None:
     part = boxes(*places)
-    assert [item.code for item in crossing_solids([part])] == (["solids-cross"] if crosses else [])
     assert ("solids-cross" in [item.code for item in check_parts([part])]) == crosses
 
 
@@ -157,7 +157,34 @@ def test_a_hollow_body_does_not_cross_itself() -> None:
     hollow = boxes((0, 0, 0, 9), (3, 3, 3, 2))
     flipped = hollow.triangles.copy()
     flipped[12:] = flipped[12:, ::-1]
-    assert crossing_solids([replace(hollow, triangles=flipped)]) == ()
+    found = check_parts([replace(hollow, triangles=flipped)])
+    assert "solids-cross" not in {item.code for item in found}
+
+
+def folded(rise: float) -> Part:
+    """A block of 6 x 6 x 2 whose top is a grid of 1 mm, a point of which is moved down by 2 mm + `rise`."""
+    corners = np.array([(x, y, 2.0) for y in range(7) for x in range(7)])
+    below = corners * (1, 1, 0)
+    n = len(corners)
+    quads = [7 * y + x for y in range(6) for x in range(6)]
+    top = [row for q in quads for row in ((q, q + 1, q + 8), (q, q + 8, q + 7))]
+    rim = [*range(7), *range(13, 49, 7), *range(47, 41, -1), *range(35, 0, -7)]
+    pairs = list(zip(rim, [*rim[1:], rim[0]], strict=True))
+    walls = [row for a, b in pairs for row in ((n + a, n + b, b), (n + a, b, a))]
+    corners[24, 2] -= 2.0 + rise
+    faces = [*top, *((n + c, n + b, n + a) for a, b, c in top), *walls]
+    return Part("base", "base", (1, 2, 3), np.concatenate([corners, below]), np.array(faces, np.int32))
+
+
+@pytest.mark.parametrize(("rise", "crosses"), [(-0.5, False), (0.5, True), (1.5, True)])
+def test_a_top_carved_through_the_bottom_is_told(rise: float, crosses: bool) -> None:
+    assert ("solids-cross" in {item.code for item in check_parts([folded(rise)])}) == crosses
+
+
+def test_the_volume_of_bodies_that_cross_counts_once() -> None:
+    one, other = boxes((0, 0, 0, 2)), boxes((0, 0, 0, 2), (1, 1, 0, 2))
+    assert cut(other.vertices, other.triangles, 1.0).area == 7.0
+    assert cut(one.vertices, one.triangles, 1.0).area == 4.0
 
 
 @pytest.mark.parametrize(("wide", "severity"), [(0.009, None), (0.02, "note"), (0.05, "stop")])
@@ -166,3 +193,10 @@ def test_a_hair_of_overlap_is_a_note(wide: float, severity: str | None) -> None:
     found = check_parts([one, boxes((1 - wide, 0, 0, 1))])
     said = [str(item.severity) for item in found if item.code == "parts-overlap"]
     assert said == ([severity] if severity else [])
+
+
+@pytest.mark.parametrize(("wide", "severity"), [(0.14, "note"), (0.2, "stop")])
+def test_a_crumb_of_overlap_as_remeshed_neighbors_share_is_a_note(wide: float, severity: str) -> None:
+    one = replace(boxes((0, 0, 0, 1)), name="base", role="base")
+    found = check_parts([one, boxes((1 - wide, 1 - wide, 0, 1))])
+    assert [str(item.severity) for item in found if item.code == "parts-overlap"] == [severity]

@@ -63,7 +63,7 @@ class Sheet:
 
 def separated(artwork: Artwork, *, background: dict | None = None, **colors: object) -> Separation:
     result = separate(
-        artwork, background=BackgroundSettings(**(background or {})), colors=ColorSettings(**colors)
+        artwork, background=BackgroundSettings(**(background or {})), flat_colors=ColorSettings(**colors)
     )
     assert_separation(result, artwork)
     return result

@@ -236,7 +236,7 @@ def test_a_blank_page_is_refused(quality: int) -> None:
 
 
 def test_steps_are_small_and_can_be_closed() -> None:
-    steps = separate_steps(kite().artwork(), background=BackgroundSettings(), colors=ColorSettings())
+    steps = separate_steps(kite().artwork(), background=BackgroundSettings(), flat_colors=ColorSettings())
     assert isinstance(next(steps), Progress)
     steps.close()
 

@@ -14,7 +14,7 @@ from reliefsmith.sections import ArtworkSettings
 
 from .pictures import Sheet, assert_colors, label_of, separated
 
-FACE, SHORTS, BALL, EYE = "#e0bb95", "#f57c00", "#78909c", "#c17b47"
+FACE, SHORTS, BALL, EYE = "#e0bb95", "#ef7a08", "#7b919a", "#c17b47"
 
 
 def player(size: int, radius: float) -> Sheet:

@@ -73,7 +73,7 @@ def test_a_wild_picture_becomes_a_bounded_number_of_areas_by_bounded_work() -> N
     art = scene()
 
     def areas_of_it() -> tuple[Separation, TracedAreas]:
-        separation = separate(art, background=BackgroundSettings(), colors=ColorSettings())
+        separation = separate(art, background=BackgroundSettings(), flat_colors=ColorSettings())
         return separation, trace(art, separation, AreasSettings())
 
     (separation, areas), calls = counted(areas_of_it)

@@ -27,7 +27,7 @@ def test_paint_over_paint_along_a_straight_rim_is_no_color_of_its_own(part: floa
     assert_colors(separated(artwork), ["#ffffff", "#ce1126"])
 
 
-EYE, FACE, HAIR = "#444444", "#fac11b", "#6d4c41"
+EYE, FACE, HAIR = "#444444", "#f8c022", "#6e4d3f"
 
 
 def face(size: int, radius: float) -> Sheet:

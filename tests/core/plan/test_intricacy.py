@@ -33,21 +33,33 @@ def test_fine_stripes_by_the_hundred_are_refused_before_repair_and_wide_ones_are
 
 
 def test_what_counts_is_how_long_and_how_ragged_fine_places_are(monkeypatch):
-    """20 stripes of 30 mm: 1,208 mm of boundary, 2,013 widths of 0.6 mm, and 100 vertices."""
+    """20 stripes of 30 mm: 1,208 mm of boundary, 2,013 widths of 0.6 mm; 100 vertices; and ground."""
     fine = sheet_of([stripes(0.4, 2.0)])
-    monkeypatch.setattr(intricacy, "_MOST", 2150)
+    monkeypatch.setattr(intricacy, "_MOST", 3 * 2150)
     drain(intricacy.plannable_steps(fine, LIMITS))
-    monkeypatch.setattr(intricacy, "_MOST", 2100)
+    monkeypatch.setattr(intricacy, "_MOST", 3 * 2100)
     with pytest.raises(GeometryError):
         drain(intricacy.plannable_steps(fine, LIMITS))
     ragged = sheet_of([as_multi(shapely.segmentize(stripes(0.4, 2.0), 0.5))])
-    monkeypatch.setattr(intricacy, "_MOST", 4000)
+    monkeypatch.setattr(intricacy, "_MOST", 3 * 4000)
     with pytest.raises(GeometryError):
         drain(intricacy.plannable_steps(ragged, LIMITS))
 
 
+def test_the_same_strokes_in_more_colors_count_more(monkeypatch):
+    parts = np.array(stripes(0.4, 2.0).geoms)
+    monkeypatch.setattr(intricacy, "_MOST", 3 * 2150)
+    drain(intricacy.plannable_steps(sheet_of([as_multi(list(parts))]), LIMITS))
+    with pytest.raises(GeometryError):
+        drain(
+            intricacy.plannable_steps(
+                sheet_of([as_multi(list(parts[::2])), as_multi(list(parts[1::2]))]), LIMITS
+            )
+        )
+
+
 def test_the_message_says_where_and_a_larger_width_helps(monkeypatch):
-    monkeypatch.setattr(intricacy, "_MOST", 2100)
+    monkeypatch.setattr(intricacy, "_MOST", 6300)
     art = stripes(0.4, 0.4)
     with pytest.raises(GeometryError) as told:
         repaired(flat((BLUE, art)))

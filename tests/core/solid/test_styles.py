@@ -194,6 +194,13 @@ def _assert_shows(stacked, plan) -> None:
         assert seen[motif.color] == pytest.approx(motif.polygon.area, abs=0.2)
 
 
+def test_a_rim_without_room_is_refused() -> None:
+    """A plan of `outline` has room for the rim that it is told of; any other plan may have none."""
+    plan = plan_of(shapely.box(-20, -15, 20, 15), (RED, shapely.box(-19.6, -14.6, 19.6, 14.6)))
+    with pytest.raises(GeometryError, match="no room for a rim of 2 mm"):
+        stack(plan, heights=HeightSettings(style="raised"), printer=PRINTER, base=BaseSettings(rim_mm=2.0))
+
+
 def test_a_rim_ends_where_motifs_leave_it_less_than_a_nozzle() -> None:
     base = BaseSettings(rim_mm=2.0)
     reach = 20 - base.margin_mm - 0.25  # at the right edge, where 0.25 mm are left

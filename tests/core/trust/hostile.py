@@ -248,6 +248,19 @@ def _stl(**changes: float) -> bytes:
     return bytes(data)
 
 
+def _ply(form: str = "ascii", vertices: int = 3, rest: bytes = b"0 0 0\n1 0 0\n0 1 0\n3 0 1 2\n") -> bytes:
+    head = (
+        f"ply\nformat {form} 1.0\nelement vertex {vertices}\nproperty float x\nproperty float y\n"
+        "property float z\nelement face 1\nproperty list uint uint vertex_indices\nend_header\n"
+    )
+    return head.encode() + rest
+
+
+def _glb(text: bytes) -> bytes:
+    text += b" " * (-len(text) % 4)
+    return struct.pack("<4s4I", b"glTF", 2, 20 + len(text), len(text), 0x4E4F534A) + text
+
+
 SOLIDS: dict[str, tuple[str, Callable[[], bytes]]] = {
     "names that climb": (".3mf", lambda: _named("../../kite.txt")),
     "absolute name": (".3mf", lambda: _named("/etc/kite")),
@@ -284,6 +297,23 @@ SOLIDS: dict[str, tuple[str, Callable[[], bytes]]] = {
         ),
     ),
     "nothing": (".3mf", lambda: b""),
+    "OBJ of nothing": (".obj", lambda: b""),
+    "OBJ of words": (".obj", lambda: b"f kite kite kite\n" * 2000),
+    "OBJ with corners beyond": (".obj", lambda: b"v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 99999999999\n"),
+    "OBJ of NaN": (".obj", lambda: b"v nan 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\n"),
+    "OBJ of 5,000 objects": (".obj", lambda: b"v 0 0 0\nv 1 0 0\nv 0 1 0\n" + b"o a\nf 1 2 3\n" * 5_000),
+    "PLY that lies of its count": (".ply", lambda: _ply(vertices=2**40)),
+    "PLY of long lists": (".ply", lambda: _ply(form="binary_little_endian", rest=b"\xff" * 400)),
+    "PLY without an end": (".ply", lambda: b"ply\nformat ascii 1.0\nelement vertex 3\n"),
+    "PLY of no element": (".ply", lambda: b"ply\nformat ascii 1.0\nproperty float x\nend_header\n"),
+    "GLB of zeros": (".glb", lambda: b"glTF\2\0\0\0" + bytes(500)),
+    "GLB with a header beyond": (".glb", lambda: b"glTF\2\0\0\0" + b"\xff" * 8 + b"JSON{}"),
+    "GLB nested 50,000 deep": (".glb", lambda: _glb(b"[" * 50_000)),
+    "GLB that asks for terabytes": (".glb", lambda: _glb(b'{"accessors":[{"count":1e12,"bufferView":0}]}')),
+    "GLB elsewhere": (".glb", lambda: _glb(b'{"buffers":[{"uri":"http://127.0.0.1:9/kite.bin"}]}')),
+    "OFF that lies of its count": (".off", lambda: b"OFF\n1099511627776 9 0\n0 0 0\n"),
+    "OFF of another kind": (".off", lambda: b"4OFF\n1 1 1\n"),
+    "OFF of corners below nothing": (".off", lambda: b"OFF\n3 1 0\n0 0 0\n1 0 0\n0 1 0\n3 0 -5 1\n"),
 }
 
 RECIPES: dict[str, Callable[[], bytes]] = {

@@ -16,8 +16,8 @@ from PIL import Image
 
 import reliefsmith as rs
 from reliefsmith.artwork import svg_safety, vector
+from reliefsmith.checking import check_files
 from reliefsmith.errors import ReliefsmithError
-from reliefsmith.pipeline import check_files
 from reliefsmith.sections import ArtworkSettings
 
 from . import hostile

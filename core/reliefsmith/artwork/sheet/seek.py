@@ -1,4 +1,4 @@
-"""Whether a picture is a photograph, and the sheet of paper in it."""
+"""The sheet of paper in a photograph, and what is said of it."""
 
 from __future__ import annotations
 
@@ -17,7 +17,8 @@ _LOOKED_AT = 250_000
 _LEAST_PX = 480
 """Longest side of a picture in which a sheet is looked for."""
 _SHOWN_PX = 480
-_WAYS_OUT = "set artwork.corners to the four corners of the sheet to have it straightened"
+_SEEN = "the picture looks like a photograph of a drawing on paper, and is read as it lies there"
+_WAY_OUT = "set artwork.corners to the sheet's four corners to make it straight"
 
 
 def is_photograph(image: Image.Image) -> bool:
@@ -29,33 +30,30 @@ def is_photograph(image: Image.Image) -> bool:
     return bool(counts.max() < _COMMONEST * len(codes))
 
 
-def sought(image: Image.Image) -> tuple[FoundSheet | None, tuple[Note, ...]]:
-    """Look for a sheet of paper in a picture that is upright and of mode RGB.
+def sought(image: Image.Image) -> tuple[FoundSheet | None, Note]:
+    """Look for a sheet of paper in a photograph that is upright.
 
     Returns
     -------
     FoundSheet or None
-    tuple of Note
-        Where the picture is a photograph: what was found, or how to give the corners by hand.
+    Note
+        What was found, or how to give the corners by hand.
     """
-    if max(image.size) < _LEAST_PX or not is_photograph(image):
-        return None, ()
+    rgb = image.convert("RGB")
     try:
         from .find import find_sheet  # noqa: PLC0415 - scikit-image, an optional extra
     except ImportError:
-        words = f"no sheet of paper was looked for; install the extra reliefsmith[photo], or {_WAYS_OUT}"
-        return None, (note("sheet-not-found", words),)
-    found = find_sheet(np.asarray(image))
+        words = f"{_SEEN}; install the extra reliefsmith[photo] to have the sheet looked for, or {_WAY_OUT}"
+        return None, note("paper-seen", words)
+    found = find_sheet(np.asarray(rgb)) if max(image.size) >= _LEAST_PX else None
     if found is None:
-        words = f"no sheet of paper was found in the photograph; if it shows one, {_WAYS_OUT}"
-        return None, (note("sheet-not-found", words),)
-    small = image.copy()
+        return None, note("paper-seen", f"{_SEEN}, as no sheet was found for sure; {_WAY_OUT}")
+    small = rgb.copy()
     small.thumbnail((_SHOWN_PX, _SHOWN_PX))
-    shown = np.asarray(small)
     places = ", ".join(f"({x:.0f}, {y:.0f})" for x, y in found.corners)
     words = (
         f"a sheet of paper was found, its corners at {places} px; set artwork.corners to change them, or"
         " artwork.kind to flat to take the picture as it is"
     )
-    sheet = FoundSheet(shown, found.corners, small.size[0] / image.size[0], found.inward_px)
-    return sheet, (note("sheet-found", words),)
+    scale = small.size[0] / image.size[0]
+    return FoundSheet(np.asarray(small), found.corners, scale, found.inward_px), note("sheet-found", words)

@@ -1,0 +1,103 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The words by which the panels call settings: a key's own, or plainer ones where that says too little."""
+
+from __future__ import annotations
+
+from reliefsmith.settings import Spec
+
+_PLAINER = {
+    "artwork.kind": "Kind of Picture",
+    "size.width_mm": "Art Width",
+    "size.height_mm": "Art Height",
+    "size.longest_mm": "Longest Side",
+    "size.measure": "Size Is Of",
+    "background.mode": "Found By",
+    "background.enclosed": "Enclosed Ground",
+    "colors.count": "How Many",
+    "colors.base": "Base Color",
+    "areas.curves": "Curves in SVG",
+    "base.border_mm": "Border Width",
+    "base.small_opening_mm": "Small Below",
+    "base.margin_mm": "Round Motifs",
+    "base.min_width_mm": "Least Width",
+    "base.rim_mm": "Rim Width",
+    "motif.min_stroke_mm": "Least Stroke",
+    "motif.min_gap_mm": "Least Gap",
+    "motif.min_dot_mm": "Least Dot",
+    "pieces.connect": "Joined By",
+    "pieces.link_mm": "Link Width",
+    "hang.hole_mm": "Hole Diameter",
+    "hang.wall_mm": "Wall Round It",
+    "hang.at_mm": "Hole Center",
+    "hang.slot_mm": "Slot Size",
+    "hang.magnet_mm": "Magnet Size",
+    "hang.pin_mm": "Pin Bar Size",
+    "heights.base_mm": "Base Height",
+    "heights.motif_mm": "Motif Height",
+    "heights.layer_mm": "Layer Height",
+    "heights.face": "Printed Face",
+    "heights.split": "Two Plates",
+    "heights.foot_mm": "First Layer Inset",
+    "heights.top": "Shape of Tops",
+    "heights.edge_mm": "Bevel Height",
+    "heights.edge_deg": "Bevel Angle",
+    "heights.crown_mm": "Crown Height",
+    "heights.higher": "What Is High",
+    "heights.least_mm": "Lowest Motif",
+    "heights.hand": "Relief File",
+    "heights.hand_origin": "First Value At",
+    "heights.hand_step": "Value Spacing",
+    "heights.hand_range_mm": "Black, White",
+    "heights.hand_reach": "Flush Tops Rise",
+    "heights.colors.height_mm": "Motif Height",
+    "printer.nozzle_mm": "Nozzle Width",
+    "printer.hole_loss_mm": "Holes Shrink By",
+    "printer.bed_mm": "Bed Size",
+    "printer.filaments": "Loaded at Once",
+    "printer.flow_mm3_s": "Mean Flow",
+    "printer.layer_s": "Lost per Layer",
+    "printer.change_s": "Machine per Change",
+    "printer.change_attended_min": "Hand per Change",
+    "printer.purge_mm3": "Purge per Change",
+    "printer.filament_mm": "Filament Width",
+    "printer.density_g_cm3": "Filament Density",
+    "filaments.stock.grams": "Left on Spool",
+    "filaments.stock.opaque_mm": "Hides Black At",
+    "filaments.stock.thin_color": "Thin Layer's Color",
+    "filaments.stock.thin_mm": "Thin Layer",
+    "filaments.stock.thin_over": "Color Under It",
+    "marks.at": "Area",
+    "marks.at_mm": "Place",
+    "marks.polygon_mm": "Corners",
+    "marks.value": "Color or Width",
+}
+
+
+def label(owner: str, key: str, unit: str = "") -> str:
+    """Return the words of a key of a section or table; a unit that Blender does not write stands in brackets.
+
+    "border_mm" of "base" is "Border Width", "flow_mm3_s" of "printer" is "Mean Flow (mm3/s)".
+    """
+    words = _PLAINER.get(f"{owner}.{key}") or title(_bare(key, unit))
+    return f"{words} ({unit})" if unit not in ("", "mm") else words
+
+
+def title(choice: str) -> str:
+    """Return the words of a choice, such as "No Link" for "no-link"."""
+    return choice.replace("-", "_").replace("_", " ").title()
+
+
+def tooltip(spec: Spec) -> str:
+    """Return a setting's help, with its unit."""
+    text = spec.help[:1].upper() + spec.help[1:]
+    return f"{text} ({spec.unit})" if spec.unit else text
+
+
+def plainer() -> tuple[str, ...]:
+    """Return the settings that are called by other words than their key."""
+    return tuple(_PLAINER)
+
+
+def _bare(key: str, unit: str) -> str:
+    """Return a key without the unit that ends it."""
+    return key.removesuffix("_" + unit.replace("/", "_")) if unit else key

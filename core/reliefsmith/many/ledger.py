@@ -1,0 +1,70 @@
+"""The ledger of a batch: one JSON line for each row as it ends, only ever added to.
+
+It tells what happened in which order. What is done is told by the reports in the rows' folders, so a lost or
+torn last line costs nothing.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from ..errors import OutputError
+
+__all__ = ["NAME", "Ledger"]
+
+NAME = "ledger.jsonl"
+_LINE_END = b"\n"
+
+
+class Ledger:
+    """Adds lines to the ledger of a folder; a line is on the disk when `add` returns.
+
+    Raises
+    ------
+    OutputError
+        If it cannot be written.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self._path = folder / NAME
+        try:
+            _drop_torn_line(self._path)
+            self._file = self._path.open("ab")
+        except OSError as error:
+            raise self._failed(error) from error
+
+    def __enter__(self) -> Ledger:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._file.close()
+
+    def add(self, entry: Mapping[str, Any]) -> None:
+        """Add a line."""
+        try:
+            self._file.write(json.dumps(entry, sort_keys=True).encode() + _LINE_END)
+            self._file.flush()
+            os.fsync(self._file.fileno())
+        except OSError as error:
+            raise self._failed(error) from error
+
+    def _failed(self, error: OSError) -> OutputError:
+        return OutputError(f"cannot write the ledger {self._path}: {error.strerror or error}; make room")
+
+
+def _drop_torn_line(path: Path) -> None:
+    """Cut off a last line that a killed run left without its end."""
+    if not path.is_file():
+        return
+    data = path.read_bytes()
+    whole = data.rfind(_LINE_END) + 1
+    if whole < len(data):
+        with path.open("r+b") as file:
+            file.truncate(whole)

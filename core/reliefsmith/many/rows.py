@@ -1,0 +1,199 @@
+"""The rows of a batch: a table in CSV or a folder of pictures, all of it checked before anything starts."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import Any, TypeAlias
+
+from ..asked import parsed
+from ..errors import RecipeError, ReliefsmithError
+from ..hints import nearest, shown
+from ..recipe import Recipe, known_keys, spec_of
+
+__all__ = ["PICTURES", "Row", "RowRecipe", "read_rows"]
+
+PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".tif", ".tiff", ".bmp", ".gif", ".svg", ".heic", ".heif")
+"""Ends of the names of files that a folder's rows are made of."""
+
+RowRecipe: TypeAlias = Callable[[Path | None, str | None, Mapping[str, Any]], Recipe]
+"""Gives a row's recipe from its own recipe file, preset and settings, each over that of the command."""
+
+_COPIES = "order.quantity"
+_FILES = ("picture", "recipe", "preset")
+_OWN = (*_FILES, "copies")
+_MAX_BYTES, _MAX_ROWS, _MAX_CELL = 256 * 2**20, 1_000_000, 20_000
+_TOLD = 3  # faults that one line tells in full
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One piece that is to be made.
+
+    Parameters
+    ----------
+    number : int
+        From 1, in the order of the table or of the pictures' names.
+    picture : Path
+    recipe : Recipe
+    """
+
+    number: int
+    picture: Path
+    recipe: Recipe
+
+    @property
+    def name(self) -> str:
+        """What its folder and files are called: its number, since names of people are nobody's business."""
+        return f"{self.number:04d}"
+
+
+def read_rows(source: Path, recipe: RowRecipe) -> tuple[Row, ...]:
+    """Read a table or a folder of pictures as rows.
+
+    A table in CSV (RFC 4180; a semicolon may stand for the comma) has a header. Its columns are `picture`,
+    `recipe`, `preset`, `copies` and settings by their dotted keys; paths begin at the table's folder, and an
+    empty cell leaves the setting to the command.
+
+    Raises
+    ------
+    RecipeError
+        If a cell cannot be used, in one line that names the row and the column; no row is given then.
+    """
+    if source.is_dir():
+        found = sorted(path for path in source.iterdir() if _is_picture(path))
+        if not found:
+            raise RecipeError(f"there is no picture in the folder {source}; it takes {', '.join(PICTURES)}")
+        common = recipe(None, None, {})
+        return tuple(Row(number, path, common) for number, path in enumerate(found, 1))
+    header, lines = _table(source)
+    rows: list[Row] = []
+    faults: list[str] = []
+    for number, (line, cells) in enumerate(lines, 1):
+        try:
+            rows.append(_row(number, _cells(header, cells), source.parent, recipe))
+        except _CellError as error:
+            faults.append(f"row {number} (line {line}){error}")
+    if faults:
+        more = f"; and {len(faults) - _TOLD} more rows" if len(faults) > _TOLD else ""
+        raise RecipeError(f"{source.name}: {'; '.join(faults[:_TOLD])}{more}")
+    if not rows:
+        raise RecipeError(f"{source} has a header and no rows; give each piece a row")
+    return tuple(rows)
+
+
+class _CellError(Exception):
+    """What is wrong in a row; the message goes on after the row's name."""
+
+
+def _is_picture(path: Path) -> bool:
+    return path.suffix.lower() in PICTURES and not path.name.startswith(".") and path.is_file()
+
+
+def _table(path: Path) -> tuple[tuple[str, ...], Sequence[tuple[int, list[str]]]]:
+    """Return the names of the columns, and each row's line and cells; rows without a value are left out."""
+    text = _text(path)
+    first = text.partition("\n")[0]
+    reader = csv.reader(
+        io.StringIO(text, newline=""),
+        delimiter=";" if ";" in first and "," not in first else ",",
+        strict=True,
+    )
+    csv.field_size_limit(_MAX_CELL)
+    lines: list[tuple[int, list[str]]] = []
+    try:
+        header = tuple(name.strip() for name in next(reader, []))
+        _require_columns(path, header)
+        for cells in reader:
+            if any(cell.strip() for cell in cells):
+                lines.append((reader.line_num, cells))
+            if len(lines) > _MAX_ROWS:
+                raise RecipeError(f"{path} has more than {_MAX_ROWS} rows; split it")
+    except csv.Error as error:
+        raise RecipeError(f"{path} line {reader.line_num} is no CSV: {error}") from error
+    return header, lines
+
+
+def _text(path: Path) -> str:
+    try:
+        if path.exists() and not path.is_file():
+            raise RecipeError(f"{path} is no ordinary file; give a table in CSV or a folder of pictures")
+        if path.stat().st_size > _MAX_BYTES:
+            raise RecipeError(f"{path} is larger than 256 MiB; split the table")
+        return path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise RecipeError(f"{path} is no text in UTF-8; save the table as CSV in UTF-8") from error
+    except FileNotFoundError as error:
+        raise RecipeError(f"there is no table or folder at {path}; check the name") from error
+    except (OSError, ValueError) as error:
+        if isinstance(error, RecipeError):
+            raise
+        raise RecipeError(f"cannot read {path}: {getattr(error, 'strerror', None) or error}") from error
+
+
+def _require_columns(path: Path, header: Sequence[str]) -> None:
+    """Check the names of the columns."""
+    known = [*_OWN, *(key for key in known_keys() if key != "schema")]
+    for name in header:
+        if name not in known:
+            what = f"a column {shown(name)}" if name else "a column without a name"
+            raise RecipeError(f"{path} has {what}, which is no setting{nearest(name, known)}")
+    keys = [_key(name) for name in header]
+    for name, key in zip(header, keys, strict=True):
+        if keys.count(key) > 1:
+            raise RecipeError(f"{path} has the column {name} twice; leave one out")
+    if "picture" not in header:
+        raise RecipeError(f"{path} has no column picture; name each row's picture there")
+
+
+def _key(column: str) -> str:
+    """Return the setting that a column gives."""
+    return _COPIES if column == "copies" else column
+
+
+def _cells(header: Sequence[str], cells: Sequence[str]) -> dict[str, str]:
+    """Return a row's cells that hold something, by column."""
+    if len(cells) > len(header):
+        raise _CellError(f" has {len(cells)} cells, and the table {len(header)} columns")
+    return {name: cell.strip() for name, cell in zip(header, cells, strict=False) if cell.strip()}
+
+
+def _row(number: int, cells: Mapping[str, str], folder: Path, recipe: RowRecipe) -> Row:
+    given = cells.get("picture")
+    if given is None:
+        raise _CellError(", column picture: it is empty; name the picture")
+    picture = folder / given
+    if not picture.is_file():
+        raise _CellError(f", column picture: there is no picture {shown(given)}; check the name")
+    path = folder / cells["recipe"] if "recipe" in cells else None
+    preset = cells.get("preset")
+    values = {name: _value(_key(name), text) for name, text in cells.items() if name not in _FILES}
+    try:
+        made = recipe(path, preset, {_key(name): value for name, value in values.items()})
+    except ReliefsmithError as error:
+        raise _CellError(_at_fault(path, preset, values, recipe) or f": {error}") from error
+    return Row(number, picture, made)
+
+
+def _at_fault(path: Path | None, preset: str | None, values: Mapping[str, Any], recipe: RowRecipe) -> str:
+    """Return the column that alone cannot be used, and why; "" where only all of them together cannot."""
+    alone: list[tuple[str, Callable[[], Recipe]]] = [
+        ("recipe", lambda: recipe(path, None, {})),
+        ("preset", lambda: recipe(None, preset, {})),
+    ]
+    alone += [(name, partial(recipe, None, None, {_key(name): value})) for name, value in values.items()]
+    for column, make in alone:
+        try:
+            make()
+        except ReliefsmithError as error:
+            return f", column {column}: {error}"
+    return ""
+
+
+def _value(key: str, text: str) -> Any:
+    """Return a cell as the setting takes it: words as they stand, all else as `--set` reads it."""
+    return text if spec_of(key).kind in ("text", "choice", "color") else parsed(text)

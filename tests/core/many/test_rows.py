@@ -1,0 +1,137 @@
+"""Rows of a table or a folder: every cell is checked before anything starts, faults name row and column."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reliefsmith.asked import asked_recipe
+from reliefsmith.errors import RecipeError
+from reliefsmith.many.rows import read_rows
+from reliefsmith.recipe import Recipe
+
+
+def recipe(path: Path | None, preset: str | None, values: Mapping[str, Any]) -> Recipe:
+    """A command's recipe with a border of its own, as the command line puts it together."""
+    return asked_recipe(path, preset, sets=["base.border_mm=1.5"]).with_values(values)
+
+
+@pytest.fixture
+def table(tmp_path: Path) -> Any:
+    (tmp_path / "kite.png").write_bytes(b"one")
+    (tmp_path / "reed.toml").write_text("[base]\nborder_mm = 4\n[heights]\nbase_mm = 1.6\n")
+
+    def write(text: str, encoding: str = "utf-8") -> Path:
+        path = tmp_path / "day.csv"
+        path.write_text(text, encoding=encoding)
+        return path
+
+    return write
+
+
+def test_a_row_has_its_picture_copies_and_settings_over_those_of_the_command(table: Any) -> None:
+    path = table(
+        "picture,copies,order.customer,base.border_mm,colors.base,hang.at_mm\n"
+        'kite.png,3,"Tobin, Mirabel",2.25,#1e8a8a,"[1, 2.5]"\n'
+        "\n"
+        "kite.png,,2026,,,\n"
+    )
+    first, second = read_rows(path, recipe)
+    assert (first.number, first.name, first.picture) == (1, "0001", path.parent / "kite.png")
+    assert first.recipe.order.quantity == 3
+    assert first.recipe.order.customer == "Tobin, Mirabel"
+    assert first.recipe.base.border_mm == 2.25
+    assert first.recipe.colors.base == "#1e8a8a"
+    assert first.recipe.hang.at_mm == (1, 2.5)
+    assert second.number == 2
+    assert second.recipe.order.customer == "2026"
+    assert second.recipe.base.border_mm == 1.5
+
+
+def test_a_rows_own_recipe_and_preset_stand_in_place_of_the_commands(table: Any) -> None:
+    path = table("picture,recipe,preset,base.rim_mm\nkite.png,reed.toml,,\nkite.png,,,1\n")
+    first, second = read_rows(path, recipe)
+    assert (first.recipe.heights.base_mm, first.recipe.base.border_mm) == (1.6, 1.5)
+    assert (second.recipe.heights.base_mm, second.recipe.base.rim_mm) == (2.0, 1.0)
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig"])
+@pytest.mark.parametrize("mark", [",", ";"])
+def test_tables_of_office_programs_are_read(table: Any, encoding: str, mark: str) -> None:
+    text = "picture,order.title\r\nkite.png,Élan\r\n".replace(",", mark)
+    (row,) = read_rows(table(text, encoding), recipe)
+    assert row.recipe.order.title == "Élan"
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("picture\nkit.png\n", "row 1 (line 2), column picture: there is no picture 'kit.png'"),
+        ("picture,base.border_mm\nkite.png,1\n,2\n", "row 2 (line 3), column picture: it is empty"),
+        ("picture,base.border_mm\nkite.png,wide\n", "row 1 (line 2), column base.border_mm: "),
+        ("picture,base.border_mm\nkite.png,900\n", "base.border_mm must be between 0 and 50"),
+        ("picture,copies\nkite.png,0\n", "(line 2), column copies: order.quantity must be between 1"),
+        ("picture,preset\nkite.png,kitte\n", "row 1 (line 2), column preset: there is no preset 'kitte'"),
+        ("picture,recipe\nkite.png,reeds.toml\n", "row 1 (line 2), column recipe: there is no recipe at"),
+        ("picture,size.width_mm,size.height_mm\nkite.png,40,50\n", "row 1 (line 2): size.width_mm and"),
+        ("picture,base.boarder_mm\nkite.png,1\n", "which is no setting, did you mean base.border_mm?"),
+        ("pictur\nkite.png\n", "did you mean picture?"),
+        ("base.border_mm\n1\n", "no column picture"),
+        ("picture,copies,order.quantity\nkite.png,1,1\n", "the column copies twice"),
+        ("picture,\nkite.png,1\n", "a column without a name"),
+        ("picture\nkite.png,1\n", "row 1 (line 2) has 2 cells, and the table 1 columns"),
+        ('picture\n"kite.png\n', "line 2 is no CSV"),
+        ("picture\n", "has a header and no rows"),
+        ("", "no column picture"),
+    ],
+)  # fmt: skip
+def test_a_fault_names_its_row_and_column(table: Any, text: str, words: str) -> None:
+    with pytest.raises(RecipeError) as told:
+        read_rows(table(text), recipe)
+    assert words in str(told.value)
+
+
+def test_the_first_faults_are_told_in_full_and_the_others_counted(table: Any) -> None:
+    text = "picture,base.border_mm\n" + "kite.png,wide\n" * 5 + "kite.png,1\n"
+    with pytest.raises(RecipeError, match=r"row 1 .*; row 2 .*; row 3 .*; and 2 more rows"):
+        read_rows(table(text), recipe)
+
+
+def test_what_is_no_table_is_refused(table: Any, tmp_path: Path) -> None:
+    with pytest.raises(RecipeError, match="no table or folder at"):
+        read_rows(tmp_path / "none.csv", recipe)
+    with pytest.raises(RecipeError, match="no text in UTF-8"):
+        read_rows(table("picture\nÉlan.png\n", "latin-1"), recipe)
+    (tmp_path / "empty").mkdir()
+    with pytest.raises(RecipeError, match="no picture in the folder"):
+        read_rows(tmp_path / "empty", recipe)
+
+
+def test_a_folder_is_a_row_for_each_picture_by_name(tmp_path: Path) -> None:
+    for name in ("b.PNG", "a.svg", ".hidden.png", "notes.txt", "c.jpeg"):
+        (tmp_path / name).write_bytes(b"")
+    (tmp_path / "d.png").mkdir()
+    rows = read_rows(tmp_path, recipe)
+    assert [(row.number, row.picture.name) for row in rows] == [(1, "a.svg"), (2, "b.PNG"), (3, "c.jpeg")]
+    assert {row.recipe.base.border_mm for row in rows} == {1.5}
+
+
+_NAMES = st.text(st.characters(exclude_categories=("Cs", "Cc", "Zl", "Zp")), min_size=1, max_size=60)
+
+
+@given(names=st.lists(_NAMES.filter(str.strip), min_size=1, max_size=8))
+def test_any_name_comes_back_as_the_table_holds_it(tmp_path_factory: Any, names: list[str]) -> None:
+    folder = tmp_path_factory.mktemp("names")
+    (folder / "kite.png").write_bytes(b"")
+    with (folder / "day.csv").open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(["picture", "order.customer"])
+        writer.writerows(["kite.png", name] for name in names)
+    rows = read_rows(folder / "day.csv", recipe)
+    assert [row.recipe.order.customer for row in rows] == [name.strip() for name in names]
