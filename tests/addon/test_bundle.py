@@ -16,6 +16,7 @@ OPTIONAL = {
     "distributed",
     "skimage",
     "scipy",  # which scikit-image brings
+    "trimesh",
 }  # asked for by name, with a sentence where it is missing
 
 
