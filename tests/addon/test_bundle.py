@@ -14,6 +14,8 @@ OPTIONAL = {
     "pillow_heif",
     "resvg_py",
     "distributed",
+    "skimage",
+    "scipy",  # which scikit-image brings
 }  # asked for by name, with a sentence where it is missing
 
 

@@ -64,7 +64,9 @@ class Framed:
     notes: tuple[Note, ...] = ()
 
 
-def framed(image: Image.Image, settings: ArtworkSettings, focal_px: float | None = None) -> Framed:
+def framed(
+    image: Image.Image, settings: ArtworkSettings, focal_px: float | None = None, inward_px: float = 0.0
+) -> Framed:
     """Cut out `artwork.crop` and make the sheet between `artwork.corners` straight, as far as given.
 
     Parameters
@@ -75,6 +77,8 @@ def framed(image: Image.Image, settings: ArtworkSettings, focal_px: float | None
         Places in source pixels; (0, 0) is the upper left corner of the upper left pixel.
     focal_px : float, optional
         Focal length in pixels, where the file tells it.
+    inward_px : float
+        How far the sides of the sheet bend inward, which is left off all round.
 
     Raises
     ------
@@ -84,7 +88,7 @@ def framed(image: Image.Image, settings: ArtworkSettings, focal_px: float | None
     if settings.corners and settings.crop:
         raise ArtworkError("artwork.crop and artwork.corners do not go together; leave one of them empty")
     if settings.corners:
-        return _straightened(image, settings.corners, focal_px)
+        return _straightened(image, settings.corners, focal_px, inward_px)
     if settings.crop:
         return _asked(image, settings.crop)
     return Framed(image)
@@ -158,12 +162,12 @@ def _asked(image: Image.Image, crop: tuple[float, ...]) -> Framed:
 
 
 def _straightened(
-    image: Image.Image, corners: tuple[tuple[float, float], ...], focal_px: float | None
+    image: Image.Image, corners: tuple[tuple[float, float], ...], focal_px: float | None, inward_px: float
 ) -> Framed:
     places = np.array(corners, dtype=np.float64)
     _check(places)
     ratio, kind = _snapped(sheet_ratio(places, image.size, focal_px))
-    places = _inner(places)
+    places = _inner(places, inward_px)
     sides = np.linalg.norm(places - np.roll(places, -1, axis=0), axis=1)
     width, height = max(sides[0], sides[2]), max(sides[1], sides[3])
     width, height = max(width, height * ratio), max(height, width / ratio)  # no side loses pixels
@@ -180,9 +184,11 @@ def _straightened(
     return Framed(straight, rows_of(matrix), (note("sheet-straightened", words),))
 
 
-def _inner(corners: Floats) -> Floats:
-    """Return the corners of the sheet without its edge."""
-    within = np.column_stack([_EDGE + (1.0 - 2.0 * _EDGE) * _UNIT, np.ones(4)])
+def _inner(corners: Floats, inward_px: float) -> Floats:
+    """Return the corners of the sheet without its edge, and without what bends inward."""
+    sides = np.linalg.norm(corners - np.roll(corners, -1, axis=0), axis=1)
+    edge = _EDGE + inward_px / float(sides.min())
+    within = np.column_stack([edge + (1.0 - 2.0 * edge) * _UNIT, np.ones(4)])
     inner = within @ homography(_UNIT, corners).T
     places: Floats = inner[:, :2] / inner[:, 2:]
     return places

@@ -11,6 +11,7 @@ from PIL import Image
 from ..errors import ArtworkError
 from ..findings import Note, note
 from ..model.arrays import AS_IT_IS, Homography
+from ..model.artwork import FoundSheet
 from ..sections import ArtworkSettings
 from .decode import converter, has_transparency, load, turned
 from .dither import folded
@@ -18,6 +19,7 @@ from .framing import Framed, cut, framed
 from .kinds import kind_of
 from .opening import FORMATS, Source, focal_length_px
 from .screen import Box, emblem_box
+from .sheet.seek import may_be_photographed, sought
 from .transparency import CLEAR
 
 __all__ = ["Treated", "treated"]
@@ -37,12 +39,15 @@ class Treated:
     to_source : tuple of 9 floats
         From its pixels to those of the upright source, row by row of a 3 x 3 matrix.
     notes : tuple of Note
+    sheet : FoundSheet or None
+        Which sheet was found and made straight.
     """
 
     source: Source
     kind: str
     to_source: Homography = AS_IT_IS
     notes: tuple[Note, ...] = ()
+    sheet: FoundSheet | None = None
 
 
 def treated(source: Source, data: bytes, settings: ArtworkSettings) -> Treated:
@@ -68,8 +73,11 @@ def treated(source: Source, data: bytes, settings: ArtworkSettings) -> Treated:
     kind = settings.kind
     if settings.corners and kind == "auto":
         kind = "paper"
+    looked_at = _whole(source, data) if kind in ("auto", "paper") and not by_hand else None
     if kind == "auto":
-        kind = _told(source, data)
+        kind = _told(_whole(source, data) if looked_at is None else looked_at)
+    if looked_at is not None and kind in ("paper", "scene", "flat"):
+        return _on_paper(source, looked_at, kind, settings)
     if kind == "screenshot" and not by_hand:
         source = _upright(source)
         box = emblem_box(np.asarray(source.image.convert("RGB")))
@@ -83,31 +91,54 @@ def treated(source: Source, data: bytes, settings: ArtworkSettings) -> Treated:
             "dots that stand for colors between were made those colors; artwork.kind = flat keeps the dots"
         )
         part = replace(part, notes=(*part.notes, note("dots-folded", words)))
-    elif kind == "paper" and not by_hand:
-        words = (
-            "the picture looks like a photograph of a drawing on paper, and is read as it lies there; set"
-            " artwork.corners to the sheet's four corners to make it straight"
-        )
-        part = replace(part, notes=(note("paper-seen", words),))
-    elif kind == "scene":
-        raise ArtworkError(
-            f"picture {source.name} looks like a photograph of a scene, or noise, without areas of one color;"
-            " send a drawing, or a photograph of a drawing on paper, or set artwork.kind = flat to go on"
-        )
     return Treated(source, kind, part.to_source, part.notes)
 
 
-def _told(source: Source, data: bytes) -> str:
-    """Return the kind of a source by all of its pixels; a cut-out is drawn, if perhaps dithered."""
+def _on_paper(source: Source, looked_at: Image.Image, kind: str, settings: ArtworkSettings) -> Treated:
+    """Return a photograph with the sheet in it made straight, or the picture as it is where none is sure.
+
+    Raises
+    ------
+    ArtworkError
+        If it shows a scene and no sheet.
+    """
+    seen = turned(looked_at, source.orientation).convert("RGB")
+    if kind == "flat" and (_is_cut_out(looked_at) or not may_be_photographed(seen)):
+        return Treated(source, kind)
+    sheet, told = sought(seen)
+    if sheet is None and kind == "scene":
+        raise ArtworkError(
+            f"picture {source.name} looks like a photograph of a scene, or noise, without areas of one color;"
+            " send a drawing, or a photograph of a drawing on paper, set artwork.corners to the corners of a"
+            " sheet in it, or set artwork.kind = flat to go on"
+        )
+    if sheet is None:
+        return Treated(source, kind, notes=() if kind == "flat" else (told,))
+    corners = tuple((float(x), float(y)) for x, y in sheet.corners)
+    focal_px = focal_length_px(source.image)
+    source = _upright(source)
+    part = framed(source.image, replace(settings, corners=corners), focal_px, sheet.inward_px)
+    source = replace(source, image=part.image)
+    return Treated(source, "paper", part.to_source, (told, *part.notes), sheet)
+
+
+def _whole(source: Source, data: bytes) -> Image.Image:
+    """Return all pixels of a source in sRGB, not turned, only to be looked at."""
     image = source.image
     if image.format in ("JPEG", "MPO"):  # what is decoded once cannot be decoded smaller any more
         image = Image.open(io.BytesIO(data), formats=FORMATS)
     load(image)
-    image = converter(image, source.ends, keep_inks=False)(image)
-    if image.mode != "RGBA":
-        return kind_of(image)
-    if image.getchannel("A").getextrema()[0] >= _SOLID:  # type: ignore[operator]
-        return kind_of(image.convert("RGB"))
+    return converter(image, source.ends, keep_inks=False)(image)
+
+
+def _is_cut_out(image: Image.Image) -> bool:
+    return image.mode == "RGBA" and image.getchannel("A").getextrema()[0] < _SOLID  # type: ignore[operator]
+
+
+def _told(image: Image.Image) -> str:
+    """Return the kind of a picture by all of its pixels; a cut-out is drawn, if perhaps dithered."""
+    if not _is_cut_out(image):
+        return kind_of(image if image.mode == "L" else image.convert("RGB"))
     paper = Image.new("RGBA", image.size, "white")
     paper.alpha_composite(image)
     return "dithered" if kind_of(paper.convert("RGB")) == "dithered" else "flat"

@@ -26,6 +26,7 @@ from .piece import Face, back_face, color_picture, front_face
 from .repairs import repairs
 from .section import cut
 from .section_figure import draw_section
+from .source_figure import SOURCE_MM, draw_sheet_found
 from .wording import style_words
 
 __all__ = ["proof_png", "thumbnail_png"]
@@ -50,10 +51,12 @@ def proof_png(result: Result, front: Face | None = None) -> bytes:
     entries, section = legend(result), cut(result.stack)
     front, hardware = front or front_face(result.stack), hardware_of(result)
     top = draw_heading(canvas, (MARGIN_MM, MARGIN_MM), width, result) + GAP_MM
-    chosen = repairs(result.notes, front, result.plan, most=2)
+    chosen = repairs(result.notes, front, result.plan, most=1 if result.sheet else 2)
     end = PAGE_MM[1] - MARGIN_MM - FOOTER_MM - GAP_MM
-    first = width * (0.52 if chosen else 0.3)
-    said = max(findings_mm(canvas, width - first - GAP_MM, result.findings), LEAST_LISTS_MM)
+    first = width * (0.52 if chosen and not result.sheet else 0.3)
+    taken = first + GAP_MM + (SOURCE_MM + GAP_MM if result.sheet else 0.0)
+    least = SOURCE_MM if result.sheet else LEAST_LISTS_MM
+    said = max(findings_mm(canvas, width - taken, result.findings), least)
     lists = end - (REPAIRS_MM if chosen else min(said, REPAIRS_MM))
     chips = lists - CHIP_MM * _rows(len(entries))
     low_x, low_y, high_x, high_y = front.bounds
@@ -69,8 +72,11 @@ def proof_png(result: Result, front: Face | None = None) -> bytes:
     draw_section(canvas, place.at, place.size, section, entries=entries, layer_tops_mm=tops, words=words)
     draw_chips(canvas, (MARGIN_MM, chips), width, entries)
     draw_repairs(canvas, (MARGIN_MM, lists), (first, end - lists), result, face=front, chosen=chosen)
-    rest = (MARGIN_MM + first + GAP_MM, lists)
-    draw_findings(canvas, rest, (width - first - GAP_MM, end - lists), result)
+    x = MARGIN_MM + first + GAP_MM
+    if result.sheet is not None:
+        draw_sheet_found(canvas, (x, lists), (SOURCE_MM, end - lists), result.sheet)
+        x += SOURCE_MM + GAP_MM
+    draw_findings(canvas, (x, lists), (MARGIN_MM + width - x, end - lists), result)
     draw_footer(canvas, (MARGIN_MM, end + GAP_MM), (width, FOOTER_MM), result)
     return png_bytes(canvas.image, dpi=canvas.dpi, level=PROOF_LEVEL)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from .areas import FlatAreas, Frame, NumberedArea, TracedAreas
-from .artwork import Artwork, PictureBytes, Separation
+from .artwork import Artwork, FoundSheet, PictureBytes, Separation
 from .fidelity import Fidelity, Missed, Sample
 from .filaments import Filament, FilamentMatch, Matching
 from .hand import HandPicture, HandRelief
@@ -26,6 +26,7 @@ __all__ = [
     "Filament",
     "FilamentMatch",
     "FlatAreas",
+    "FoundSheet",
     "Frame",
     "HandPicture",
     "HandRelief",

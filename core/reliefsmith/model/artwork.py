@@ -9,7 +9,7 @@ from ..errors import ArtworkError
 from ..findings import Finding, Note
 from .arrays import AS_IT_IS, Fractions, Homography, Labels, Palette, Plane, Rgb
 
-__all__ = ["Artwork", "PictureBytes", "Separation", "check_file"]
+__all__ = ["Artwork", "FoundSheet", "PictureBytes", "Separation", "check_file"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +26,28 @@ class PictureBytes:
 
     data: bytes
     name: str = "in memory"
+
+
+@dataclass(frozen=True, slots=True)
+class FoundSheet:
+    """Where a sheet of paper was found in a photograph, for people to look at.
+
+    Parameters
+    ----------
+    shown : uint8 array of shape (h, w, 3)
+        The upright photograph, small.
+    corners : float64 array of shape (4, 2)
+        In px of the photograph, from the upper left one as seen, clockwise.
+    scale : float
+        Pixels of `shown` for one of the photograph.
+    inward_px : float
+        How far its sides bend inward from lines between the corners, at most, in px of the photograph.
+    """
+
+    shown: Rgb
+    corners: Fractions
+    scale: float
+    inward_px: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +74,8 @@ class Artwork:
         Takes pixels of this picture, before its working size, to those of the upright source.
     kind : str
         What the picture was taken for: flat, checkerboard, dithered, screenshot or paper.
+    sheet : FoundSheet or None
+        Which sheet was found and made straight; None where none was looked for, or the corners were given.
     """
 
     rgb: Rgb
@@ -63,6 +87,7 @@ class Artwork:
     notes: tuple[Note, ...] = ()
     to_source: Homography = AS_IT_IS
     kind: str = "flat"
+    sheet: FoundSheet | None = None
 
 
 @dataclass(frozen=True, slots=True)

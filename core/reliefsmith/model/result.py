@@ -9,6 +9,7 @@ from typing import Any
 from ..findings import Finding, Note, Severity
 from ..recipe import Recipe
 from .areas import FlatAreas
+from .artwork import FoundSheet
 from .fidelity import Fidelity
 from .filaments import Matching
 from .hand import HandRelief
@@ -54,6 +55,8 @@ class Result:
         What a hand added to the tops.
     lettering : Lettering
         Lines of letters among the areas.
+    sheet : FoundSheet or None
+        Which sheet of paper was found in the picture.
     """
 
     stem: str
@@ -68,10 +71,15 @@ class Result:
     fidelity: Fidelity | None = None
     hand: HandRelief | None = None
     lettering: Lettering = field(default_factory=Lettering)
+    sheet: FoundSheet | None = None
 
     @classmethod
     def of_stages(cls, values: Mapping[str, Any], stem: str, recipe: Recipe) -> Result:
-        """Gather what the stages came to, by their names; beside them stands "picture_id"."""
+        """Gather what the stages came to, by their names; beside them stands "picture_id".
+
+        Of a kept plan there is no "artwork".
+        """
+        artwork = values.get("artwork")
         return cls(
             stem=stem,
             recipe=recipe,
@@ -85,6 +93,7 @@ class Result:
             fidelity=values["compared"],
             hand=values["handed"],
             lettering=values["lettering"],
+            sheet=None if artwork is None else artwork.sheet,
         )
 
     @property

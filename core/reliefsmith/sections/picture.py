@@ -33,7 +33,8 @@ class ArtworkSettings(Section):
     corners: tuple[tuple[float, float], ...] | None = setting(
         None,
         "polygon",
-        "corners of a sheet seen at a slant, clockwise from the upper left one as seen; made straight",
+        "corners of a sheet seen at a slant, clockwise from the upper left one as seen; made straight; "
+        "found in a photograph where unset",
         unit="px",
         low=-100_000,
         high=100_000,

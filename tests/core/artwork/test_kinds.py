@@ -274,8 +274,8 @@ def test_paper_is_noted_with_the_setting_that_makes_it_straight(tmp_path: Path) 
     _photographed(_kite()).save(tmp_path / "sheet.jpg", quality=90)
     artwork = read(tmp_path / "sheet.jpg", ArtworkSettings())
     assert artwork.kind == "paper"
-    (noted,) = (item for item in artwork.notes if item.code == "paper-seen")
+    (noted,) = (item for item in artwork.notes if item.code == "sheet-not-found")
     assert "artwork.corners" in noted.message
     flat = read(tmp_path / "sheet.jpg", ArtworkSettings(kind="flat"))
-    assert "paper-seen" not in {item.code for item in flat.notes}
+    assert "sheet-not-found" not in {item.code for item in flat.notes}
     assert (artwork.rgb == flat.rgb).all()
