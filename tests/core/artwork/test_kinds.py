@@ -106,6 +106,12 @@ DRAWN: dict[str, Callable[[], Image.Image]] = {
     "gradient": _gradient,
     "gradient by JPEG": lambda: _jpeg(_gradient(), 85),
     "holes in the corners": _framed,
+    "stripes of a pixel": lambda: Image.fromarray(
+        np.tile([[NAVY, (255, 255, 255)]], (240, 150, 1)).astype(np.uint8)
+    ),
+    "checks of two pixels": lambda: Image.fromarray(
+        np.kron(np.indices((48, 48)).sum(axis=0) % 2, np.full((2, 2), 255)).astype(np.uint8)
+    ).convert("RGB"),
     "one color": lambda: Image.new("RGB", (300, 300), RED),
 }
 
