@@ -52,8 +52,14 @@ def check_parts_steps(
 ) -> Steps[tuple[Finding, ...]]:
     """Check solids, taken together as one piece; against those that were `made`, if they are given."""
     asked = as_recipe(recipe)
-    printer, heights, audience = asked.printer, asked.heights, asked.audience
-    found = yield from layers.check_parts_steps(parts, printer=printer, heights=heights, audience=audience)
+    heights = asked.heights
+    found = yield from layers.check_parts_steps(
+        parts,
+        printer=asked.printer,
+        heights=heights,
+        audience=asked.audience,
+        hangs=asked.hang.hardware != "none",
+    )
     return (*found, *(yield from remade.compare_parts_steps(made, parts, heights))) if made else found
 
 

@@ -195,7 +195,11 @@ def write_parts_steps(
     parts, stem = one_set(parts), safe_stem(stem)
     if found is None:
         found = yield from check_parts_steps(
-            parts, printer=recipe.printer, heights=recipe.heights, audience=recipe.audience
+            parts,
+            printer=recipe.printer,
+            heights=recipe.heights,
+            audience=recipe.audience,
+            hangs=recipe.hang.hardware != "none",
         )
     broken = next((item for item in found if item.code == "not-watertight"), None)
     if broken is not None:

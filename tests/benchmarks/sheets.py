@@ -24,7 +24,7 @@ from skimage import data
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from reliefsmith.artwork.sheet.find import find_sheet
-from reliefsmith.artwork.sheet.seek import is_photograph
+from reliefsmith.artwork.sheet.seek import may_be_photographed
 from sheetphotos import developed, page_picture, photograph
 
 HELD_OUT = 10_000
@@ -128,7 +128,7 @@ def answered(maker: tuple[str, Callable[[], Image.Image]]) -> tuple[str, bool, b
     """Return a picture's name, whether it is photographed, and whether a sheet was found in it."""
     name, make = maker
     image = make()
-    photographed = is_photograph(image)
+    photographed = may_be_photographed(image)
     return name, photographed, photographed and find_sheet(np.asarray(image)) is not None
 
 

@@ -84,6 +84,8 @@ class _Witnesses:
         Standard deviation in levels.
     steps : float
         Full steps as share of all edges; 1 where there is no edge.
+    by_chance : bool
+        Whether neighbors tell nothing of each other, as in noise.
     dithered : bool
     """
 
@@ -92,12 +94,13 @@ class _Witnesses:
     smooth: float
     noise: float
     steps: float
+    by_chance: bool
     dithered: bool
 
     @property
     def strewn(self) -> bool:
         """Whether this is noise alone."""
-        return self.noise >= _NOISE and self.even < _EVEN
+        return self.by_chance and self.noise >= _NOISE and self.even < _EVEN
 
     @property
     def drawn(self) -> bool:
@@ -149,6 +152,7 @@ def _witnesses(image: Image.Image) -> _Witnesses:
     )
     colors = packed(tiles)
     counts = _counts(colors)
+    dithered, by_chance = _dots(tiles, colors)
     rows = tiles.reshape(-1, side, 3)  # tiles below each other: their inner pixels see their own tile alone
     ranges = _ranges(rows).reshape(tiles.shape[:3])[:, 1:-1, 1:-1]
     edges = np.count_nonzero(ranges >= _STEPS[0])
@@ -158,7 +162,8 @@ def _witnesses(image: Image.Image) -> _Witnesses:
         smooth=float(_smooth(tiles).mean()),
         noise=noise_sigma(rows[..., 1]),
         steps=np.count_nonzero(ranges >= _STEPS[1]) / edges if edges else 1.0,
-        dithered=len(counts) <= _PALETTE and _is_dithered(tiles, colors),
+        by_chance=by_chance,
+        dithered=dithered and len(counts) <= _PALETTE,
     )
 
 
@@ -187,20 +192,20 @@ def _smooth(tiles: Rgb) -> Flags:
     return smooth
 
 
-def _is_dithered(tiles: Rgb, colors: npt.NDArray[np.int32]) -> bool:
-    """Return whether exact colors alternate in part of the tiles, and more evenly than noise does."""
+def _dots(tiles: Rgb, colors: npt.NDArray[np.int32]) -> tuple[bool, bool]:
+    """Return whether colors alternate evenly in part of the tiles, and whether all is strewn by chance."""
     block = 2 * REACH + 2
-    count = colors.shape[1] // block
-    dots = _blocks(alternating(colors)[:, : count * block, : count * block].astype(np.float64), block)
-    dotted = dots.mean(axis=-1) >= _DOTS
-    if dotted.mean() < _DOTTED:
-        return False
-    levels = tiles[:, : count * block, : count * block].sum(axis=-1, dtype=np.float64)
-    means = _blocks(_blocks(levels, block // 2).mean(axis=-1), 2)[dotted]
-    within = _blocks(levels, block)[dotted]
+    whole = colors.shape[1] // block * block
+    dots = _blocks(alternating(colors)[:, :whole, :whole].astype(np.float64), block)
+    levels = tiles[:, :whole, :whole].sum(axis=-1, dtype=np.float64)
+    within = _blocks(levels, block)
     by_chance = within.var(axis=-1) * 3.0 / (block * block - 1)  # of four means of a quarter each
-    ratio = means.var(axis=-1) / np.maximum(by_chance, 1e-9)
-    return bool(np.percentile(ratio, 25) <= _EVENLY)
+    ratio = _blocks(_blocks(levels, block // 2).mean(axis=-1), 2).var(axis=-1) / np.maximum(by_chance, 1e-9)
+    square = within.reshape(*within.shape[:-1], block, block)
+    striped = (np.ptp(square, axis=-1) == 0).all(axis=-1) | (np.ptp(square, axis=-2) == 0).all(axis=-1)
+    dotted = (dots.mean(axis=-1) >= _DOTS) & ~striped
+    dithered = dotted.mean() >= _DOTTED and np.percentile(ratio[dotted], 25) <= _EVENLY
+    return bool(dithered), bool(np.percentile(ratio, 25) > _EVENLY)
 
 
 def _blocks(values: Floats, side: int) -> Floats:

@@ -89,8 +89,9 @@ def _raster_steps(source: Source, data: bytes, settings: ArtworkSettings) -> Ste
     yield Progress("reading the picture", 0.9)
     value = _artwork(enlarged(image, larger), source_px, larger / (factor * side), lossy=source.lossy)
     kind = "checkerboard" if any(item.code == "checkerboard-removed" for item in freed) else ready.kind
-    notes = (*ready.notes, *freed, *notes)
-    return replace(value, notes=notes, to_source=ready.to_source, kind=kind, sheet=ready.sheet)
+    return replace(
+        value, notes=(*ready.notes, *freed, *notes), to_source=ready.to_source, kind=kind, sheet=ready.sheet
+    )
 
 
 def _cut_out(image: Image.Image, settings: ArtworkSettings) -> tuple[Image.Image, tuple[Note, ...]]:

@@ -19,7 +19,7 @@ from .framing import Framed, cut, framed
 from .kinds import kind_of
 from .opening import FORMATS, Source, focal_length_px
 from .screen import Box, emblem_box
-from .sheet.seek import is_photograph, sought
+from .sheet.seek import may_be_photographed, sought
 from .transparency import CLEAR
 
 __all__ = ["Treated", "treated"]
@@ -40,7 +40,7 @@ class Treated:
         From its pixels to those of the upright source, row by row of a 3 x 3 matrix.
     notes : tuple of Note
     sheet : FoundSheet or None
-        Which sheet of paper was found and made straight.
+        Which sheet was found and made straight.
     """
 
     source: Source
@@ -73,11 +73,11 @@ def treated(source: Source, data: bytes, settings: ArtworkSettings) -> Treated:
     kind = settings.kind
     if settings.corners and kind == "auto":
         kind = "paper"
+    looked_at = _whole(source, data) if kind in ("auto", "paper") and not by_hand else None
     if kind == "auto":
-        kind = _told(source, data)
-    perhaps = kind == "flat" and settings.kind == "auto"
-    if not by_hand and (kind in ("paper", "scene") or (perhaps and _is_photograph(source, data))):
-        return _from_photograph(source, data, settings, kind)
+        kind = _told(_whole(source, data) if looked_at is None else looked_at)
+    if looked_at is not None and kind in ("paper", "scene", "flat"):
+        return _on_paper(source, looked_at, kind, settings)
     if kind == "screenshot" and not by_hand:
         source = _upright(source)
         box = emblem_box(np.asarray(source.image.convert("RGB")))
@@ -94,49 +94,51 @@ def treated(source: Source, data: bytes, settings: ArtworkSettings) -> Treated:
     return Treated(source, kind, part.to_source, part.notes)
 
 
-def _from_photograph(source: Source, data: bytes, settings: ArtworkSettings, kind: str) -> Treated:
-    """Make the sheet of paper in a photograph straight; without one, paper is read as it lies."""
-    whole = _upright(replace(source, image=_decoded(source, data)))
-    sheet, found = sought(whole.image)
-    if sheet is not None:
-        corners = tuple((float(x), float(y)) for x, y in sheet.corners)
-        named = replace(settings, corners=corners)
-        part = framed(whole.image, named, focal_length_px(source.image), sheet.inward_px)
-        straight = replace(whole, image=part.image)
-        return Treated(straight, "paper", part.to_source, (found, *part.notes), sheet)
-    if kind != "scene":
-        return Treated(source, kind, notes=(found,) if kind == "paper" else ())
-    raise ArtworkError(
-        f"picture {source.name} looks like a photograph of a scene, or noise, without areas of one color;"
-        " send a drawing, or a photograph of a drawing on paper, or set artwork.kind = flat to go on"
-    )
+def _on_paper(source: Source, looked_at: Image.Image, kind: str, settings: ArtworkSettings) -> Treated:
+    """Return a photograph with the sheet in it made straight, or the picture as it is where none is sure.
+
+    Raises
+    ------
+    ArtworkError
+        If it shows a scene and no sheet.
+    """
+    seen = turned(looked_at, source.orientation).convert("RGB")
+    if kind == "flat" and (_is_cut_out(looked_at) or not may_be_photographed(seen)):
+        return Treated(source, kind)
+    sheet, told = sought(seen)
+    if sheet is None and kind == "scene":
+        raise ArtworkError(
+            f"picture {source.name} looks like a photograph of a scene, or noise, without areas of one color;"
+            " send a drawing, or a photograph of a drawing on paper, set artwork.corners to the corners of a"
+            " sheet in it, or set artwork.kind = flat to go on"
+        )
+    if sheet is None:
+        return Treated(source, kind, notes=() if kind == "flat" else (told,))
+    corners = tuple((float(x), float(y)) for x, y in sheet.corners)
+    focal_px = focal_length_px(source.image)
+    source = _upright(source)
+    part = framed(source.image, replace(settings, corners=corners), focal_px, sheet.inward_px)
+    source = replace(source, image=part.image)
+    return Treated(source, "paper", part.to_source, (told, *part.notes), sheet)
 
 
-def _is_photograph(source: Source, data: bytes) -> bool:
-    """Return whether an opaque source that may be flat was photographed, as sheets on even tables are."""
-    if has_transparency(source.image):
-        return False
-    image = _decoded(source, data)
-    return is_photograph(converter(image, source.ends, keep_inks=False)(image).convert("RGB"))
-
-
-def _decoded(source: Source, data: bytes) -> Image.Image:
-    """Return the picture whole; a JPEG is opened anew: once decoded, it cannot be decoded smaller."""
+def _whole(source: Source, data: bytes) -> Image.Image:
+    """Return all pixels of a source in sRGB, not turned, only to be looked at."""
     image = source.image
-    if image.format in ("JPEG", "MPO"):
+    if image.format in ("JPEG", "MPO"):  # what is decoded once cannot be decoded smaller any more
         image = Image.open(io.BytesIO(data), formats=FORMATS)
     load(image)
-    return image
+    return converter(image, source.ends, keep_inks=False)(image)
 
 
-def _told(source: Source, data: bytes) -> str:
-    """Return the kind of a source by all of its pixels; a cut-out is drawn, if perhaps dithered."""
-    image = _decoded(source, data)
-    image = converter(image, source.ends, keep_inks=False)(image)
-    if image.mode != "RGBA":
-        return kind_of(image)
-    if image.getchannel("A").getextrema()[0] >= _SOLID:  # type: ignore[operator]
-        return kind_of(image.convert("RGB"))
+def _is_cut_out(image: Image.Image) -> bool:
+    return image.mode == "RGBA" and image.getchannel("A").getextrema()[0] < _SOLID  # type: ignore[operator]
+
+
+def _told(image: Image.Image) -> str:
+    """Return the kind of a picture by all of its pixels; a cut-out is drawn, if perhaps dithered."""
+    if not _is_cut_out(image):
+        return kind_of(image if image.mode == "L" else image.convert("RGB"))
     paper = Image.new("RGBA", image.size, "white")
     paper.alpha_composite(image)
     return "dithered" if kind_of(paper.convert("RGB")) == "dithered" else "flat"

@@ -29,7 +29,12 @@ BACK = "back"
 
 
 def check_parts_steps(
-    parts: Sequence[Part], *, printer: PrinterSettings, heights: HeightSettings, audience: str = "adults"
+    parts: Sequence[Part],
+    *,
+    printer: PrinterSettings,
+    heights: HeightSettings,
+    audience: str = "adults",
+    hangs: bool = True,
 ) -> Steps[tuple[Finding, ...]]:
     """Check solids as they were read from files, taken together as one piece.
 
@@ -41,6 +46,8 @@ def check_parts_steps(
         Nozzle, bed, layers.
     audience : str
         "adults" or "children".
+    hangs : bool
+        Whether the piece hangs; else an opening of the artwork is no hole.
 
     Raises
     ------
@@ -65,8 +72,9 @@ def check_parts_steps(
     for layer in layers:
         yield Progress("measuring the hanging hole", 0.9)
         outline = _with_layer(outline, layer)
-    hole = found_hole(outline)
-    found += hole_findings(hole, None, center_of_mass(layers), layers[-1].top_mm)
+    if hangs:
+        hole = found_hole(outline)
+        found += hole_findings(hole, None, center_of_mass(layers), layers[-1].top_mm)
     yield Progress("looking at colors, tips and size", 0.95)
     seen = turned_over(layers) if heights.face == "down" and plates == 1 else layers
     found += color_findings(seen, {part.name: part.color for part in parts}, heights.layer_mm)

@@ -75,7 +75,11 @@ class Result:
 
     @classmethod
     def of_stages(cls, values: Mapping[str, Any], stem: str, recipe: Recipe) -> Result:
-        """Gather what the stages came to, by their names; beside them stands "picture_id"."""
+        """Gather what the stages came to, by their names; beside them stands "picture_id".
+
+        Of a kept plan there is no "artwork".
+        """
+        artwork = values.get("artwork")
         return cls(
             stem=stem,
             recipe=recipe,
@@ -89,7 +93,7 @@ class Result:
             fidelity=values["compared"],
             hand=values["handed"],
             lettering=values["lettering"],
-            sheet=values["artwork"].sheet if "artwork" in values else None,
+            sheet=None if artwork is None else artwork.sheet,
         )
 
     @property

@@ -19,8 +19,7 @@ class ArtworkSettings(Section):
     kind: str = setting(
         "auto",
         "choice",
-        "what the picture is: flat takes it as it is, auto tells, takes painted checkerboards out and makes "
-        "photographed sheets of paper straight",
+        "what the picture is: flat takes it as it is, auto tells, and takes painted checkerboards out",
         choices=("auto", "flat", "dithered", "screenshot", "paper"),
     )
     crop: tuple[float, float, float, float] | None = setting(

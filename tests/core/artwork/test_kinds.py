@@ -106,6 +106,12 @@ DRAWN: dict[str, Callable[[], Image.Image]] = {
     "gradient": _gradient,
     "gradient by JPEG": lambda: _jpeg(_gradient(), 85),
     "holes in the corners": _framed,
+    "stripes of a pixel": lambda: Image.fromarray(
+        np.tile([[NAVY, (255, 255, 255)]], (240, 150, 1)).astype(np.uint8)
+    ),
+    "checks of two pixels": lambda: Image.fromarray(
+        np.kron(np.indices((48, 48)).sum(axis=0) % 2, np.full((2, 2), 255)).astype(np.uint8)
+    ).convert("RGB"),
     "one color": lambda: Image.new("RGB", (300, 300), RED),
 }
 
@@ -274,8 +280,8 @@ def test_paper_is_noted_with_the_setting_that_makes_it_straight(tmp_path: Path) 
     _photographed(_kite()).save(tmp_path / "sheet.jpg", quality=90)
     artwork = read(tmp_path / "sheet.jpg", ArtworkSettings())
     assert artwork.kind == "paper"
-    (noted,) = (item for item in artwork.notes if item.code == "paper-seen")
+    (noted,) = (item for item in artwork.notes if item.code == "sheet-not-found")
     assert "artwork.corners" in noted.message
     flat = read(tmp_path / "sheet.jpg", ArtworkSettings(kind="flat"))
-    assert "paper-seen" not in {item.code for item in flat.notes}
+    assert "sheet-not-found" not in {item.code for item in flat.notes}
     assert (artwork.rgb == flat.rgb).all()

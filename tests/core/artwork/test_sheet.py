@@ -102,13 +102,13 @@ def test_a_photograph_that_lies_on_its_side_gives_the_same_sheet(photo, straight
 def test_nothing_is_sought_where_the_user_says_what_the_picture_is(values, file) -> None:
     artwork = read(file, ArtworkSettings(**values))
     assert artwork.sheet is None
-    assert "sheet-found" not in _codes(artwork)
+    assert not {"sheet-found", "sheet-not-found"} & _codes(artwork)
 
 
 def test_without_the_extra_a_note_says_what_to_do(file, monkeypatch) -> None:
     monkeypatch.setitem(sys.modules, "reliefsmith.artwork.sheet.find", None)  # as if not installed
     artwork = read(file, ArtworkSettings(kind="paper"))
-    words = [item.message for item in artwork.notes if item.code == "paper-seen"]
+    words = [item.message for item in artwork.notes if item.code == "sheet-not-found"]
     assert artwork.sheet is None
     assert len(words) == 1
     assert "reliefsmith[photo]" in words[0]
@@ -116,14 +116,14 @@ def test_without_the_extra_a_note_says_what_to_do(file, monkeypatch) -> None:
 
 
 @pytest.mark.parametrize("table", ["checked cloth", "tiles"])
-def test_a_bare_table_is_left_alone(table, tmp_path: Path) -> None:
+def test_a_bare_table_has_no_sheet(table, tmp_path: Path) -> None:
     photo = photograph(3, table=table, sheet=False, **EASY)
-    artwork = read(_kept(photo.image, tmp_path / "table.jpg"), ArtworkSettings(kind="paper"))
+    path = _kept(photo.image, tmp_path / "table.jpg")
+    assert find_sheet(np.asarray(photo.image.convert("RGB"))) is None
+    artwork = read(path, ArtworkSettings(kind="paper"))
     assert artwork.sheet is None
     assert artwork.source_px == photo.image.size
-    assert [item.code for item in artwork.notes if "sheet" in item.code or "paper" in item.code] == [
-        "paper-seen"
-    ]
+    assert {"sheet-not-found"} == _codes(artwork) & {"sheet-found", "sheet-not-found", "sheet-straightened"}
 
 
 def test_a_sheet_that_is_not_whole_is_left_alone() -> None:

@@ -200,3 +200,10 @@ def test_a_crumb_of_overlap_as_remeshed_neighbors_share_is_a_note(wide: float, s
     one = replace(boxes((0, 0, 0, 1)), name="base", role="base")
     found = check_parts([one, boxes((1 - wide, 1 - wide, 0, 1))])
     assert [str(item.severity) for item in found if item.code == "parts-overlap"] == [severity]
+
+
+def test_a_piece_that_does_not_hang_has_no_hole_to_judge() -> None:
+    plate = [replace(boxes((0, 0, 0, 9)), name="base", role="base")]
+    without = rs.Recipe().with_values({"hang.hardware": "none"})
+    assert "hole-missing" in {item.code for item in check_parts(plate)}
+    assert not {"hole-missing", "hole-wall-weak"} & {item.code for item in check_parts(plate, without)}
