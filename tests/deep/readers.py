@@ -22,7 +22,7 @@ from reliefsmith import Recipe
 from reliefsmith.artwork import vector
 from reliefsmith.artwork.read import read
 from reliefsmith.artwork.svg_safety import safe_svg
-from reliefsmith.asked import _assignment
+from reliefsmith.asked import assignment
 from reliefsmith.formats import glb_bytes, stl_bytes, threemf_bytes
 from reliefsmith.formats.foreign import read_foreign
 from reliefsmith.formats.stl import read_stl
@@ -308,7 +308,7 @@ def _written(folder: Path, recipe: Recipe) -> Path:
 
 
 def _assign(data: bytes, _folder: Path) -> object:
-    return Recipe().with_values(_assignment(data.decode("utf-8", "surrogateescape")))
+    return Recipe().with_values(assignment(data.decode("utf-8", "surrogateescape")))
 
 
 def _text(name: str) -> Callable[[bytes, Path], object]:

@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from .grid import GRID_MM
 from .offset import grow, opened, shrink
 from .pieces import as_multi, polygons_of
 
@@ -115,7 +116,7 @@ def residue(shape: BaseGeometry, radius: float, smooth: float = 0.0) -> list[sha
     """
     found: list[shapely.Polygon] = []
     for tile in tiles(shape, _MARGIN * radius):
-        left = tile.own(tile.part.difference(opened(tile.part, radius)))
+        left = tile.own(_without(tile.part, opened(tile.part, radius)))
         found += polygons_of(grow(left, smooth))
     return found
 
@@ -142,6 +143,14 @@ def closed_fills(shape: BaseGeometry, radius: float) -> list[shapely.Polygon]:
     """Return what a closing adds to a shape, cut at tiles."""
     found: list[shapely.Polygon] = []
     for tile in tiles(shape, _MARGIN * radius):
-        added = shrink(grow(tile.part, radius), radius).difference(tile.part)
+        added = _without(shrink(grow(tile.part, radius), radius), tile.part)
         found += polygons_of(tile.own(added))
     return found
+
+
+def _without(shape: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    """Return a difference; where lines run nearly into each other, which fails in doubles, that on the grid."""
+    try:
+        return shape.difference(other)
+    except shapely.GEOSException:
+        return shapely.difference(shape, other, grid_size=GRID_MM)

@@ -18,6 +18,7 @@ from reliefsmith.formats import (
     package,
     read_parts,
     registry,
+    roles,
     sets,
     stl,
     stl_bytes,
@@ -61,7 +62,7 @@ FILES = {"heron.3mf": WHOLE, "heron.stl": stl_bytes(pieces.parts()[0]), "text.st
         ("heron.3mf", (threemf_reader, "MAX_TRIANGLES", 500), "more than 500 triangles"),
         ("heron.3mf", (threemf_reader, "MAX_RESOURCES", 3), "more than 3 of object"),
         ("heron.3mf", (threemf_reader, "MAX_INSTANCES", 2), "too many components"),
-        ("heron.stl", (stl, "MAX_TRIANGLES", 100), "more than 100 triangles"),
+        ("heron.stl", (roles, "MAX_TRIANGLES", 100), "more than 100 triangles"),
         ("text.stl", (stl, "MAX_TRIANGLES", 2), "more than 2 triangles"),
     ],
 )
