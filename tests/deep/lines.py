@@ -14,6 +14,7 @@ from unittest import mock
 
 from deep.changes import NUMBERS, STRANGE, mutated_text
 from reliefsmith import cli
+from reliefsmith.asked import asked_recipe
 from reliefsmith.errors import ReliefsmithError
 from reliefsmith.words import Option
 
@@ -32,6 +33,8 @@ def line_seeds() -> tuple[bytes, ...]:
         ["areas", "-o", "kite.svg", "kite.png", "--json", "--height=40"],
         ["check", "a.stl", "b.3mf", "--set", "audience=children"],
         ["coupon", "-o", "out", "--set=heights.layer_mm=0.12"],
+        ["ways", "kite.png", "--pick", "2", "-o", "mine.toml"],
+        ["batch", "day.csv", "-o", "out", "--jobs=2", "--proofs", "--set", "base.border_mm=2"],
         ["recipe", "--preset", "tag"],
     )
     return tuple("\0".join(words).encode() for words in lines)
@@ -124,7 +127,7 @@ def _recorder(name: str, command: Callable[..., int], calls: list[Any]) -> Calla
         calls.append((name, {key: repr(value or None) for key, value in bound.arguments.items()}))
         taken = ("width", "height", "colors", "sets")
         flags = {key: bound.arguments[key] for key in taken if key in bound.arguments}
-        cli.asked_recipe(bound.arguments.get("recipe"), bound.arguments.get("preset"), **flags)
+        asked_recipe(bound.arguments.get("recipe"), bound.arguments.get("preset"), **flags)
         return 0
 
     return note

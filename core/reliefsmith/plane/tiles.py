@@ -149,7 +149,7 @@ def closed_fills(shape: BaseGeometry, radius: float) -> list[shapely.Polygon]:
 
 
 def _without(shape: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
-    """Return a difference; where lines run nearly into each other, which fails in doubles, that on the grid."""
+    """Return a difference, on the grid where lines that run nearly into each other fail in doubles."""
     try:
         return shape.difference(other)
     except shapely.GEOSException:
