@@ -113,7 +113,7 @@ def _on_paper(source: Source, looked_at: Image.Image, kind: str, settings: Artwo
             " sheet in it, or set artwork.kind = flat to go on"
         )
     if sheet is None:
-        return Treated(source, kind, notes=() if kind == "flat" else (told,))
+        return Treated(source, kind, notes=(told,))
     corners = tuple((float(x), float(y)) for x, y in sheet.corners)
     focal_px = focal_length_px(source.image)
     source = _upright(source)

@@ -45,7 +45,7 @@ def sought(image: Image.Image) -> tuple[FoundSheet | None, Note]:
         return None, note("sheet-not-found", words)
     found = find_sheet(np.asarray(image)) if max(image.size) >= _LEAST_PX else None
     if found is None:
-        words = f"no sheet of paper was found in the photograph; if it shows one, {_WAYS_OUT}"
+        words = f"no sheet of paper was found in the picture; if it is a photograph of one, {_WAYS_OUT}"
         return None, note("sheet-not-found", words)
     small = image.copy()
     small.thumbnail((_SHOWN_PX, _SHOWN_PX))
