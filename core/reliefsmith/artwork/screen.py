@@ -51,7 +51,7 @@ _JOINED = (1.5, 0.035)
 """Letters and lines of one emblem are nearer than so many of their heights, and than this share of a side."""
 _PLATE = 0.08
 """Share of the longest side from which a rectangle is a picture or card of its own."""
-_FRAMED = 0.3
+_FRAMED = 0.15
 """Share of a card from which a picture on it is taken instead of the card."""
 _LEAST_EMBLEM = 0.01
 """Share of the screen."""
@@ -110,7 +110,7 @@ def is_screen(rgb: Rgb) -> bool:
 
 def emblem_box(rgb: Rgb) -> Box | None:
     """Return where on a screenshot (h, w, 3) its emblem lies, or None where nothing is large enough."""
-    return _emblem(rgb, on_card=False)
+    return _emblem(rgb, None)
 
 
 def _has_first_line(rgb: Rgb) -> bool:
@@ -139,10 +139,11 @@ def _has_first_line(rgb: Rgb) -> bool:
     return bool(both.sum() <= _MIRRORED * either.sum())
 
 
-def _emblem(rgb: Rgb, *, on_card: bool) -> Box | None:
+def _emblem(rgb: Rgb, card: npt.NDArray[np.int16] | None) -> Box | None:
     """Return the largest thing on a page that is no bar: a picture as it is, else with some ground."""
     height, width = rgb.shape[:2]
-    page = _commonest(rgb)
+    on_card = card is not None
+    page = _commonest(rgb) if card is None else card
     things = _things(rgb, page)
     ours = [one for one in things if not _is_bar(one, (width, height), outer=not on_card)]
     groups = _joined(ours, [_is_plate(rgb, page, one) for one in ours], max(width, height))
@@ -171,8 +172,9 @@ def _picture_on(rgb: Rgb, plate: _Thing) -> Box:
     """Return the inside of a picture, or of the picture that fills most of a card of one color."""
     box = left, top, right, bottom = _inside(rgb, plate)
     frame = _ring(rgb, plate, _soft_px(rgb))
-    one_color = np.abs(frame.astype(np.int16) - _commonest(frame[None])).max(axis=1) <= _OFF_PAGE
-    inner = _emblem(rgb[top:bottom, left:right], on_card=True) if one_color.mean() > _FRAME_SHARE else None
+    card = _commonest(frame[None])
+    one_color = np.abs(frame.astype(np.int16) - card).max(axis=1) <= _OFF_PAGE
+    inner = _emblem(rgb[top:bottom, left:right], card) if one_color.mean() > _FRAME_SHARE else None
     return box if inner is None else (left + inner[0], top + inner[1], left + inner[2], top + inner[3])
 
 
