@@ -11,13 +11,14 @@ from bpy_extras.io_utils import ExportHelper, ImportHelper
 from reliefsmith import Recipe
 from reliefsmith.chroma.words import to_hex
 from reliefsmith.errors import ArtworkError, OutputError, RecipeError
+from reliefsmith.given import PICTURES
 from reliefsmith.output import write_parts
 from reliefsmith.painted import painted
 
 from . import bridge, checking, materials, pictures, pieces, properties, run, sculpting, session, standing
 from .commands import NeedsPicture, told
 
-_PICTURES = ".png;.jpg;.jpeg;.webp;.tif;.tiff;.bmp;.gif;.svg"
+_PICTURES = ";".join(end for end in PICTURES if not end.startswith(".hei"))  # the zip reads no HEIF
 
 
 class RELIEFSMITH_OT_load_picture(bpy.types.Operator, ImportHelper):

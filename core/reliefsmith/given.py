@@ -13,7 +13,7 @@ from .formats.stems import FALLBACK_STEM, safe_stem
 from .model import HandPicture, HandRelief, PictureBytes
 from .recipe import Recipe
 
-__all__ = ["Given", "GivenHand", "GivenRecipe", "as_hand", "as_picture", "as_recipe"]
+__all__ = ["PICTURES", "Given", "GivenHand", "GivenRecipe", "as_hand", "as_picture", "as_recipe"]
 __all__ += ["hand_files", "recipe_files", "stem_of"]
 
 Given: TypeAlias = str | os.PathLike[str] | bytes | bytearray | memoryview | Any
@@ -24,6 +24,9 @@ GivenRecipe: TypeAlias = Recipe | Mapping[str, Any] | str | os.PathLike[str] | N
 
 GivenHand: TypeAlias = HandRelief | HandPicture | Any
 """Hand relief: as such, or an array (height, width) in mm that covers the artwork's picture."""
+
+PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".tif", ".tiff", ".bmp", ".gif", ".svg", ".heic", ".heif")
+"""Ends of the names of files that are taken for pictures."""
 
 _WANTED = "a picture is the path of a file, its bytes, or an array (height, width, 3 or 4) of uint8"
 _MODES = {3: "RGB", 4: "RGBA"}

@@ -73,11 +73,13 @@ def treated(source: Source, data: bytes, settings: ArtworkSettings) -> Treated:
     kind = settings.kind
     if settings.corners and kind == "auto":
         kind = "paper"
-    looked_at = _whole(source, data) if kind in ("auto", "paper") and not by_hand else None
-    if kind == "auto":
-        kind = _told(_whole(source, data) if looked_at is None else looked_at)
-    if looked_at is not None and kind in ("paper", "scene", "flat"):
-        return _on_paper(source, looked_at, kind, settings)
+    if kind == "auto" or (kind == "paper" and not by_hand):
+        looked_at = _whole(source, data)
+        kind = _told(looked_at) if kind == "auto" else kind
+        if not by_hand and kind in ("paper", "scene", "flat"):
+            return _on_paper(source, looked_at, kind, settings)
+    if kind == "scene":
+        raise _no_drawing(source)
     if kind == "screenshot" and not by_hand:
         source = _upright(source)
         box = emblem_box(np.asarray(source.image.convert("RGB")))
@@ -107,11 +109,7 @@ def _on_paper(source: Source, looked_at: Image.Image, kind: str, settings: Artwo
         return Treated(source, kind)
     sheet, told = sought(seen)
     if sheet is None and kind == "scene":
-        raise ArtworkError(
-            f"picture {source.name} looks like a photograph of a scene, or noise, without areas of one color;"
-            " send a drawing, or a photograph of a drawing on paper, set artwork.corners to the corners of a"
-            " sheet in it, or set artwork.kind = flat to go on"
-        )
+        raise _no_drawing(source)
     if sheet is None:
         return Treated(source, kind, notes=(told,))
     corners = tuple((float(x), float(y)) for x, y in sheet.corners)
@@ -120,6 +118,14 @@ def _on_paper(source: Source, looked_at: Image.Image, kind: str, settings: Artwo
     part = framed(source.image, replace(settings, corners=corners), focal_px, sheet.inward_px)
     source = replace(source, image=part.image)
     return Treated(source, "paper", part.to_source, (told, *part.notes), sheet)
+
+
+def _no_drawing(source: Source) -> ArtworkError:
+    return ArtworkError(
+        f"picture {source.name} looks like a photograph of a scene, or noise, without areas of one color;"
+        " send a drawing, or a photograph of a drawing on paper, set artwork.corners to the corners of a"
+        " sheet in it, or set artwork.kind = flat to go on"
+    )
 
 
 def _whole(source: Source, data: bytes) -> Image.Image:

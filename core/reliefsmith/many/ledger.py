@@ -19,6 +19,7 @@ __all__ = ["NAME", "Ledger"]
 
 NAME = "ledger.jsonl"
 _LINE_END = b"\n"
+_MOST_LINE = 4096  # bytes; a row's number, key and digest, or why it failed
 
 
 class Ledger:
@@ -33,6 +34,7 @@ class Ledger:
     def __init__(self, folder: Path) -> None:
         self._path = folder / NAME
         try:
+            _require_own(self._path)
             _drop_torn_line(self._path)
             self._file = self._path.open("ab")
         except OSError as error:
@@ -57,6 +59,24 @@ class Ledger:
 
     def _failed(self, error: OSError) -> OutputError:
         return OutputError(f"cannot write the ledger {self._path}: {error.strerror or error}; make room")
+
+
+def _require_own(path: Path) -> None:
+    """Refuse a file of the same name that no batch wrote, by its first line."""
+    if not path.exists():
+        return
+    with path.open("rb") as file:
+        first = file.readline(_MOST_LINE)
+    torn = first == b"" or (first.startswith(b'{"') and not first.endswith(_LINE_END))
+    if not torn and not _is_entry(first):
+        raise OutputError(f"{path} is there and is no ledger of a batch; choose another folder")
+
+
+def _is_entry(line: bytes) -> bool:
+    try:
+        return {"row", "key"} <= set(json.loads(line))
+    except (ValueError, TypeError, RecursionError):
+        return False
 
 
 def _drop_torn_line(path: Path) -> None:

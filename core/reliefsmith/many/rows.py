@@ -12,13 +12,11 @@ from typing import Any, TypeAlias
 
 from ..asked import parsed
 from ..errors import RecipeError, ReliefsmithError
+from ..given import PICTURES
 from ..hints import nearest, shown
 from ..recipe import Recipe, known_keys, spec_of
 
-__all__ = ["PICTURES", "Row", "RowRecipe", "read_rows"]
-
-PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".tif", ".tiff", ".bmp", ".gif", ".svg", ".heic", ".heif")
-"""Ends of the names of files that a folder's rows are made of."""
+__all__ = ["Row", "RowRecipe", "read_rows"]
 
 RowRecipe: TypeAlias = Callable[[Path | None, str | None, Mapping[str, Any]], Recipe]
 """Gives a row's recipe from its own recipe file, preset and settings, each over that of the command."""
@@ -27,6 +25,7 @@ _COPIES = "order.quantity"
 _FILES = ("picture", "recipe", "preset")
 _OWN = (*_FILES, "copies")
 _MAX_BYTES, _MAX_ROWS, _MAX_CELL = 256 * 2**20, 1_000_000, 20_000
+"""Of a table, far over a shop's week; characters of a cell, which may hold a list of marks."""
 _TOLD = 3  # faults that one line tells in full
 
 

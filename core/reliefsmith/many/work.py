@@ -10,7 +10,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from ..errors import OutputError, ReliefsmithError
+from ..errors import OutputError, ReliefsmithError, TakenError
 from ..findings import Severity
 from ..formats.claims import Claim
 from ..formats.sets import REPORT_SUFFIX, file_digest, read_set
@@ -21,6 +21,7 @@ from ..output import versions, write_row_steps
 from ..pipeline import Job
 from ..progress import drain
 from ..store import Store
+from ..told import error_line
 from .rows import Row
 
 __all__ = ["Outcome", "done_before", "make_row"]
@@ -88,10 +89,10 @@ def make_row(row: Row, folder: Path, store: Store, *, drawn: bool) -> Outcome:
         result = replace(relief.result, stem=row.name, picture=PictureId(row.name, _picture(row.picture)))
         claim = Claim((row.picture, *relief.inputs))
         report = drain(write_row_steps(result, folder / row.name, claim, made_of=key, drawn=drawn))
-    except ReliefsmithError as error:
-        return Outcome(row.number, key, error=str(error))
-    except MemoryError:
-        return Outcome(row.number, key, error="out of memory; use a smaller picture or fewer jobs")
+    except TakenError as error:
+        return Outcome(row.number, key, error=str(error))  # without the ways out of `make`
+    except Exception as error:  # noqa: BLE001 - a fault of ours must not take the other rows down
+        return Outcome(row.number, key, error=" ".join(error_line(error).split()))
     return Outcome(row.number, key, _report_digest(row, folder), _is_printable(report))
 
 

@@ -247,6 +247,15 @@ def test_a_crop_by_hand_is_not_cut_again(tmp_path: Path) -> None:
     assert artwork.source_px == (540, 700)
 
 
+def test_a_part_of_a_scene_is_refused_like_the_whole(tmp_path: Path) -> None:
+    image = _scene(0)
+    image.save(tmp_path / "pet.png")
+    part = (0.0, 0.0, float(image.width), image.height - 8.0)
+    with pytest.raises(ArtworkError, match="looks like a photograph of a scene"):
+        read(tmp_path / "pet.png", ArtworkSettings(crop=part))
+    assert read(tmp_path / "pet.png", ArtworkSettings(crop=part, kind="flat")).kind == "flat"
+
+
 def test_a_screenshot_by_order_without_anything_on_it_is_refused(tmp_path: Path) -> None:
     Image.new("RGB", (300, 500), RED).save(tmp_path / "empty.png")
     with pytest.raises(ArtworkError, match=r"set artwork\.crop"):

@@ -12,12 +12,13 @@ import time
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 from PIL import Image
 
+from lamps import draw_lamp
 from reliefsmith.cli import run
 from reliefsmith.formats.sets import read_set
+from reliefsmith.many import work
 from reliefsmith.many.ledger import NAME
 from reliefsmith.many.rows import Row
 from reliefsmith.many.work import make_row
@@ -31,11 +32,7 @@ ROWS = 6
 def table(tmp_path: Path) -> Path:
     """Rows of two small lamps with borders of their own, and names of those they are for."""
     for number, color in enumerate(((30, 90, 200), (180, 40, 60))):
-        y, x = np.mgrid[:120, :120] - 59.5
-        pixels = np.zeros((120, 120, 4), np.uint8)
-        pixels[10:110, 10:110] = (*color, 255)
-        pixels[x * x + y * y < 900] = (240, 200, 40, 255)
-        Image.fromarray(pixels).save(tmp_path / f"lamp-{number}.png")
+        draw_lamp(tmp_path / f"lamp-{number}.png", color=color)
     lines = [f"lamp-{n % 2}.png,Mirabel {n},{1 + n / 4}" for n in range(ROWS)]
     path = tmp_path / "day.csv"
     path.write_text("\n".join(["picture,order.customer,base.border_mm", *lines]) + "\n")
@@ -152,6 +149,34 @@ def test_a_torn_last_line_of_the_ledger_is_cut_off(table: Path) -> None:
     table.write_text("picture\nlamp-0.png\n")
     assert run(["batch", str(table), "-o", str(out), "--quiet"]) == 0
     assert [entry["row"] for entry in ledger(out)] == [9, 1]
+
+
+@pytest.mark.parametrize("data", [b"notes of mine", b'{"kite": 1}\n{"torn', b"[1]\n", b"\xff\n"])
+def test_a_file_of_the_ledgers_name_that_is_none_is_left_alone(table: Path, data: bytes, capsys: Any) -> None:
+    out = table.parent / "out"
+    out.mkdir()
+    (out / NAME).write_bytes(data)
+    assert run(["batch", str(table), "-o", str(out), "--quiet"]) == 2
+    assert "is no ledger of a batch" in capsys.readouterr().err
+    assert (out / NAME).read_bytes() == data
+    assert [path.name for path in out.iterdir()] == [NAME]
+
+
+def test_a_fault_of_ours_in_one_row_stands_alone_too(
+    table: Path, monkeypatch: pytest.MonkeyPatch, capsys: Any
+) -> None:
+    made = work.write_row_steps
+
+    def faulty(result: Any, *given: Any, **named: Any) -> Any:
+        if result.stem == "0002":
+            raise KeyError("kite")
+        return made(result, *given, **named)
+
+    monkeypatch.setattr(work, "write_row_steps", faulty)
+    out = table.parent / "out"
+    assert run(["batch", str(table), "-o", str(out), "--jobs", "1", "--quiet"]) == 3
+    assert "row 2: a fault in reliefsmith itself (KeyError" in capsys.readouterr().err
+    assert len(whole(out)) == ROWS - 1
 
 
 def test_rows_of_one_picture_share_what_is_known_of_it(table: Path, monkeypatch: pytest.MonkeyPatch) -> None:
