@@ -147,8 +147,9 @@ def hole(layout: Any, _: bpy.types.Context) -> None:
 
 def cut(layout: Any, context: bpy.types.Context) -> None:
     state = context.scene.reliefsmith
-    if state.heights.style == "auto" and state.style_taken:
-        wrapped(layout, context, f"Taken: {state.style_taken}", "INFO")
+    style = next((made for made in state.decisions if made.setting == "heights.style"), None)
+    if style is not None and state.heights.style == "auto":
+        wrapped(layout, context, f"Taken: {style.taken}: {style.why}", "INFO")
     row = layout.row(heading="Look Inside")
     row.prop(state, "cut", text="")
     value = row.row()

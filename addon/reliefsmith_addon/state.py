@@ -34,9 +34,9 @@ def _picture_changed(state: Any, context: bpy.types.Context) -> None:
 
 def forget(state: Any) -> None:
     """Drop what the last run found: it is of another picture."""
-    for rows in (state.parts, state.findings):
+    for rows in (state.parts, state.findings, state.decisions):
         rows.clear()
-    for key in ("estimate", "size_text", "style_taken", "checked", "has_hole"):
+    for key in ("estimate", "size_text", "checked", "has_hole"):
         state.property_unset(key)
 
 
@@ -208,7 +208,6 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
         "estimate": bpy.props.StringProperty(),
         "has_hole": bpy.props.BoolProperty(options={"HIDDEN"}),
         "hole": bpy.props.FloatVectorProperty(size=2, options={"HIDDEN"}),
-        "style_taken": bpy.props.StringProperty(),
         "trouble": bpy.props.StringProperty(),
         "live": bpy.props.BoolProperty(
             name="Live", description="Make again what depends on a changed setting", default=True

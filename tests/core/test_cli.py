@@ -7,31 +7,20 @@ import math
 import re
 from pathlib import Path
 
-import numpy as np
 import pytest
 from PIL import Image
 
 from forked import run, started
+from lamps import draw_lamp
 from reliefsmith.cli import run as run_line
 from reliefsmith.stages import STAGES
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 
 
-def _small(folder: Path) -> Path:
-    """A picture that runs fast: a disc on a square, 120 px."""
-    y, x = np.mgrid[:120, :120] - 59.5
-    pixels = np.zeros((120, 120, 4), np.uint8)
-    pixels[10:110, 10:110] = (30, 90, 200, 255)
-    pixels[x * x + y * y < 900] = (240, 200, 40, 255)
-    path = folder / "lamp.png"
-    Image.fromarray(pixels).save(path)
-    return path
-
-
 @pytest.fixture(scope="module")
 def lamp(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return _small(tmp_path_factory.mktemp("art"))
+    return draw_lamp(tmp_path_factory.mktemp("art") / "lamp.png")
 
 
 def _bad_pictures(folder: Path) -> dict[str, Path]:

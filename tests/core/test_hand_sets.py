@@ -10,6 +10,7 @@ import pytest
 from PIL import Image
 
 import reliefsmith as rs
+from lamps import draw_lamp
 from reliefsmith.cli import run
 from reliefsmith.errors import RecipeError
 from reliefsmith.formats.folder import read_set
@@ -18,17 +19,6 @@ from reliefsmith.pipeline import Job
 from reliefsmith.store import FolderStore
 
 STEP = 1 / 50
-
-
-def _lamp(folder: Path) -> Path:
-    """A disc on a square, 120 px, that runs fast."""
-    y, x = np.mgrid[:120, :120] - 59.5
-    pixels = np.zeros((120, 120, 4), np.uint8)
-    pixels[10:110, 10:110] = (30, 90, 200, 255)
-    pixels[x * x + y * y < 900] = (240, 200, 40, 255)
-    path = folder / "lamp.png"
-    Image.fromarray(pixels).save(path)
-    return path
 
 
 def _field() -> np.ndarray:
@@ -41,7 +31,7 @@ def _field() -> np.ndarray:
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
     """A picture, a field, and a recipe beside them that names it."""
-    _lamp(tmp_path)
+    draw_lamp(tmp_path / "lamp.png")
     (tmp_path / "glow.tiff").write_bytes(heights_tiff(_field()))
     (tmp_path / "lamp.toml").write_text(
         'schema = 1\n[size]\nwidth_mm = 30.0\n[heights]\nstyle = "raised"\nhand = "glow.tiff"\n'

@@ -12,9 +12,7 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-from PIL import Image
-
+from lamps import draw_lamp
 from reliefsmith import cli
 from reliefsmith.formats.folder import NEW, OLD, read_set
 
@@ -85,13 +83,7 @@ KILLED = FAULTY.replace("raise OSError(code, os.strerror(code))", "os.kill(os.ge
 
 def draw(folder: Path) -> Path:
     """A lamp of 60 px: a run takes a second."""
-    y, x = np.mgrid[:60, :60] - 29.5
-    pixels = np.zeros((60, 60, 4), np.uint8)
-    pixels[5:55, 5:55] = (30, 90, 200, 255)
-    pixels[x * x + y * y < 200] = (240, 200, 40, 255)
-    path = folder / "lamp.png"
-    Image.fromarray(pixels).save(path)
-    return path
+    return draw_lamp(folder / "lamp.png", side=60)
 
 
 _PLATES = ("heights.style=sunk", "hang.hardware=none", "heights.face=down", "heights.split=pegs")

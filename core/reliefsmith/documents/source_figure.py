@@ -14,7 +14,7 @@ SOURCE_MM = 34.0
 """Width of the panel, and its least height."""
 _OUTLINE, _UNDER = (216, 27, 96), (255, 255, 255)
 """A color that neither paper nor tables have, on a white line that parts it from dark ones."""
-_LINE_MM = 0.35
+_LINE_MM = 0.35  # of the outline, seen at arm's length
 
 
 def draw_sheet_found(canvas: Canvas, at: At, size: At, sheet: FoundSheet) -> None:

@@ -7,10 +7,10 @@ import hashlib
 import numpy as np
 
 from ..model.arrays import Vertices
+from ..plane import GRID_MM
 
 __all__ = ["follow", "ground_of", "levels_of"]
 
-_GRID_MM = 1e-3
 _RIGID = 0.45
 """Share of the lower of two gaps that moves with the level it is next to, above and below."""
 
@@ -29,7 +29,7 @@ def levels_of(vertices: Vertices) -> list[float]:
 
 def ground_of(vertices: Vertices) -> str:
     """Return by what the places of a solid's vertices (n, 3), seen from above, are known again."""
-    cells = np.unique(np.round(np.asarray(vertices)[:, :2] / _GRID_MM).astype(np.int64), axis=0)
+    cells = np.unique(np.round(np.asarray(vertices)[:, :2] / GRID_MM).astype(np.int64), axis=0)
     return hashlib.blake2b(cells.tobytes(), digest_size=16).hexdigest()
 
 

@@ -35,6 +35,7 @@ _CORNERS = 400
 """How far the outline of a line stands off its letters, and its corners at most, where a mark takes 500."""
 
 _MOST_TOLD = 8
+"""Findings on single lines; more are counted in the last."""
 _WIDEST_MM = 2000.0
 """The bound of size.width_mm."""
 

@@ -15,9 +15,11 @@ Ints = npt.NDArray[np.int64]
 _REACH, _WORD_REACH = 5.0, 8.0
 """Radii of gyration to the next letter, at most: in one word letters lie 1.5 to 4 apart, words to twice."""
 _SIZE_RATIO, _STROKE_RATIO = 2.2, 1.8
+"""Of two neighboring letters, at most: a capital beside a small letter, one pen's thick and thin strokes."""
 _STRAIGHT = float(np.cos(np.radians(40.0)))
 """A chain turns by less at each letter."""
 _STEP_RATIO = 3.3
+"""Of two steps that follow each other, at most: i and m have narrow and wide ones."""
 _LEAST = 4
 """Letters of a line at least."""
 _OFF_LINE = 0.4
@@ -25,6 +27,7 @@ _OFF_LINE = 0.4
 _STROKE_SPREAD, _DISC_TOLERANCE = 0.22, 0.05
 """One pen writes a line: its widest strokes differ by .01 to .13, if 2 px thin by .21; ribs by .25 to .4."""
 _LEAST_SHAPES = 3
+"""Different ones in a line: dots, windows and ribs repeat one or two."""
 _ALIKE = np.array([0.12, 0.08, 0.5])
 """Two pieces within these of each other have one shape: area by radius squared, how long, openings."""
 _LEAST_AMONG = 0.8

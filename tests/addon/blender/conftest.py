@@ -54,3 +54,13 @@ def recipe(installed: str) -> Any:
 
     properties = importlib.import_module(installed + ".properties")
     return lambda: properties.to_recipe(bpy.context.scene.reliefsmith)
+
+
+@pytest.fixture
+def made(scene: Any, installed: str) -> Any:
+    """The lantern, made; gives what finishes a live run."""
+    import bpy
+
+    bpy.ops.reliefsmith.load_picture(filepath=str(SAMPLES / "lantern.png"))
+    bpy.ops.reliefsmith.make()
+    return importlib.import_module(installed + ".run").pending.flush

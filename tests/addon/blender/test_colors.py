@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
 from pathlib import Path
 from typing import Any
 
@@ -12,14 +11,6 @@ import pytest
 pytestmark = pytest.mark.blender
 
 LANTERN = Path(__file__).parents[3] / "samples" / "lantern.png"
-
-
-@pytest.fixture
-def made(scene: Any, installed: str) -> Any:
-    """The lantern, made; gives what finishes a live run and reads the recipe."""
-    bpy.ops.reliefsmith.load_picture(filepath=str(LANTERN))
-    bpy.ops.reliefsmith.make()
-    return importlib.import_module(installed + ".run").pending.flush
 
 
 def motifs(scene: Any) -> list[str]:

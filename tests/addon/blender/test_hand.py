@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
 import types
 from pathlib import Path
 from typing import Any
@@ -10,12 +9,12 @@ from typing import Any
 import bpy
 import numpy as np
 import pytest
+from byhand import DENT_MM, kept, motif, part, place, places, sculpt
 
 pytestmark = pytest.mark.blender
 
 LANTERN = Path(__file__).parents[3] / "samples" / "lantern.png"
 KITE = LANTERN.with_name("kite.png")
-_DENT_MM = 0.377
 
 
 class Recorder:
@@ -29,47 +28,6 @@ class Recorder:
 
     def __getattr__(self, name: str) -> Any:
         return lambda *given, **named: self.log.append((name, given, named)) or Recorder(self.log)
-
-
-@pytest.fixture
-def made(scene: Any, installed: str) -> Any:
-    """The lantern, made; gives what finishes a live run."""
-    bpy.ops.reliefsmith.load_picture(filepath=str(LANTERN))
-    bpy.ops.reliefsmith.make()
-    return importlib.import_module(installed + ".run").pending.flush
-
-
-def place(role: str) -> Any:
-    return next(item for item in bpy.data.collections if item.get("reliefsmith_role") == role)
-
-
-def part(name: str) -> Any:
-    owner = place("generated")
-    found = [item for item in owner.objects if item.get("reliefsmith_part") == name]
-    return owner.get(f"reliefsmith_part {name}", found[0] if found else None)
-
-
-def motif() -> str:
-    return next(item.name for item in bpy.context.scene.reliefsmith.parts if item.role == "motif")
-
-
-def sculpt(item: Any) -> Any:
-    """Raise the highest vertices, as a brush does; returns the places."""
-    top = max(vertex.co.z for vertex in item.data.vertices)
-    for vertex in item.data.vertices:
-        if vertex.co.z == top:
-            vertex.co.z += _DENT_MM
-    return places(item)
-
-
-def places(item: Any) -> Any:
-    return np.array([vertex.co[:] for vertex in item.data.vertices], np.float32)
-
-
-def kept(shape: Any) -> list[Any]:
-    """The visible objects that still have this shape."""
-    found = [item for item in bpy.context.scene.objects if item.type == "MESH" and item.visible_get()]
-    return [item for item in found if np.array_equal(places(item), shape)]
 
 
 def test_making_again_with_nothing_changed_keeps_the_sculpted_part(scene: Any, made: Any) -> None:
@@ -310,7 +268,7 @@ def test_a_copy_is_brought_along_to_new_heights(scene: Any, made: Any) -> None:
     made()
     bpy.ops.reliefsmith.bring_along(item=copy.name)
     expected = np.array([vertex.co[:] for vertex in part(copy["reliefsmith_part"]).data.vertices])
-    expected[expected[:, 2] == expected[:, 2].max(), 2] += _DENT_MM
+    expected[expected[:, 2] == expected[:, 2].max(), 2] += DENT_MM
     np.testing.assert_allclose(places(copy), expected, atol=1e-5)
 
 
@@ -323,7 +281,7 @@ def test_a_part_set_aside_is_brought_along_and_stands_for_the_new_one(
     assert "base by hand is of earlier settings" in drawn()[0]
     bpy.ops.reliefsmith.bring_along(item="base by hand")
     top = places(bpy.data.objects["base by hand"])[:, 2].max()
-    assert top == pytest.approx(3.6 + _DENT_MM, abs=1e-5)
+    assert top == pytest.approx(3.6 + DENT_MM, abs=1e-5)
 
 
 def test_a_copy_whose_part_has_another_outline_is_not_brought_along(scene: Any, made: Any) -> None:
@@ -346,68 +304,3 @@ def test_an_own_color_in_the_view_stays(scene: Any, made: Any) -> None:
     made()
     assert tuple(part("base").color) == pytest.approx((0.1, 0.7, 0.2, 1.0))
     assert tuple(part(motif()).color) == before
-
-
-def forget(scene: Any) -> None:
-    """Make the file as version 0.1 left it: no word on what was made, and the state on the scene."""
-    for row in scene.reliefsmith.parts:
-        mesh = part(row.name).data
-        for key in list(mesh.keys()):
-            del mesh[key]
-    scene.reliefsmith.made_recipe = ""
-
-
-def test_untouched_parts_of_an_older_file_are_known_again(scene: Any, made: Any, tmp_path: Path) -> None:
-    shape = sculpt(part(motif()))
-    names = {row.name for row in scene.reliefsmith.parts}
-    forget(scene)
-    file = str(tmp_path / "old.blend")
-    bpy.ops.wm.save_as_mainfile(filepath=file)
-    bpy.ops.wm.open_mainfile(filepath=file)
-    bpy.context.scene.reliefsmith.heights.base_mm = 3.6
-    made()
-    assert bpy.context.scene.reliefsmith.trouble == ""
-    aside = [item.name for item in place("finish").objects]
-    assert aside == [f"{motif()} by hand"]
-    assert kept(shape)
-    assert {row.name for row in bpy.context.scene.reliefsmith.parts} == names
-
-
-def test_lists_of_colors_that_an_older_file_holds_as_text_become_wells(
-    scene: Any, made: Any, recipe: Any, tmp_path: Path
-) -> None:
-    state = scene.reliefsmith.colors
-    newer = hasattr(state, "bl_system_properties_get")
-    kept = state.bl_system_properties_get(do_create=True) if newer else state
-    kept["omit"], kept["merge"] = '["#102030"]', '[["#405060", "#1e8a8a"]]'
-    file = str(tmp_path / "old.blend")
-    bpy.ops.wm.save_as_mainfile(filepath=file)
-    bpy.ops.wm.open_mainfile(filepath=file)
-    assert recipe().colors.omit == ("#102030",)
-    assert recipe().colors.merge == (("#405060", "#1e8a8a"),)
-    assert recipe().colors.palette == ()
-
-
-def test_the_state_of_an_older_file_moves_to_its_piece(
-    scene: Any, made: Any, installed: str, tmp_path: Path
-) -> None:
-    scene.reliefsmith.base.border_mm = 1.75
-    made()
-    (piece,) = scene.collection.children
-    today, kind = bpy.types.Scene.__dict__["reliefsmith"], type(piece.reliefsmith)
-    del bpy.types.Scene.reliefsmith
-    bpy.types.Scene.reliefsmith = bpy.props.PointerProperty(type=kind)
-    importlib.import_module(installed + ".pieces").copy(piece.reliefsmith, scene.reliefsmith)
-    piece.property_unset("reliefsmith")
-    file = str(tmp_path / "old.blend")
-    bpy.ops.wm.save_as_mainfile(filepath=file)
-    del bpy.types.Scene.reliefsmith
-    bpy.types.Scene.reliefsmith = today
-    bpy.ops.wm.open_mainfile(filepath=file)
-    (piece,) = bpy.context.scene.collection.children
-    assert piece.reliefsmith.base.border_mm == pytest.approx(1.75)
-    assert Path(bpy.context.scene.reliefsmith.picture) == LANTERN
-    bpy.context.scene.reliefsmith.heights.base_mm = 3.6
-    made()
-    assert bpy.context.scene.reliefsmith.trouble == ""
-    assert places(part("base"))[:, 2].max() == pytest.approx(3.6)

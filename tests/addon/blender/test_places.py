@@ -16,14 +16,6 @@ SAMPLES = Path(__file__).parents[3] / "samples"
 LANTERN = SAMPLES / "lantern.png"
 
 
-@pytest.fixture
-def made(scene: Any, installed: str) -> Any:
-    """The lantern, made; gives a function that finishes what waits."""
-    bpy.ops.reliefsmith.load_picture(filepath=str(LANTERN))
-    bpy.ops.reliefsmith.make()
-    return importlib.import_module(installed + ".run").pending.flush
-
-
 def parts(scene: Any) -> dict[str, Any]:
     return {item["reliefsmith_part"]: item for item in scene.objects if "reliefsmith_part" in item}
 

@@ -16,14 +16,6 @@ _GRID_AND_SINGLE_MM = 2e-3  # the file's grid of 1 um, after Blender's single pr
 LANTERN = Path(__file__).parents[3] / "samples" / "lantern.png"
 
 
-@pytest.fixture
-def made(scene: Any, installed: str) -> Any:
-    """The lantern, made; gives what finishes a live run."""
-    bpy.ops.reliefsmith.load_picture(filepath=str(LANTERN))
-    bpy.ops.reliefsmith.make()
-    return importlib.import_module(installed + ".run").pending.flush
-
-
 def parts(scene: Any) -> dict[str, Any]:
     place = next(item for item in bpy.data.collections if item.get("reliefsmith_role") == "generated")
     return {item["reliefsmith_part"]: item for item in place.objects}

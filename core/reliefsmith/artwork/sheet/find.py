@@ -24,14 +24,19 @@ from .sides import Evidence, evidence
 __all__ = ["Candidate", "candidates", "find_sheet"]
 
 _WORK_PX = 480
+"""Longest side at which sheets are looked for; their corners are found at full size then."""
 _FIRST, _LAST = 12, 4
 """How many quadrilaterals are moved onto their sides, and how many are measured at full size."""
 
 _LEAST_EDGE = (0.55, 0.88)
 """Share of a side with an edge: where paper lies along it, and where the drawing does."""
 _LEAST_FINE = 0.5
+"""Share of places that lie on the parabola of the weakest side at full size, at least."""
 _MOST_BEYOND, _MOST_TABLE = 0.1, 0.25
+"""Shares of a side where the color within comes again beyond it, and where the table's lies within."""
 _LEAST_RANK = 3.9
+"""How well a sure sheet does in all (`_ranks`, and its weakest side twice). These shares were set on the
+photographs 0 to 159 of `tests/benchmarks/sheets.py`."""
 _MOST_DARKER = -3.0
 """L* that paper may be darker than the table: noise and shadows."""
 

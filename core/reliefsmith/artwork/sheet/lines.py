@@ -18,11 +18,13 @@ from .shapes import Floats, convex
 __all__ = ["between_lines"]
 
 _LINES, _KEPT = 18, 40
+"""Lines of the picture, and quadrilaterals between lines and sides that go on, at most."""
 _ANGLES = np.linspace(-np.pi / 2, np.pi / 2, 360, endpoint=False)
 _ALONG, _ACROSS = 0.8, 0.8
 """Cosine between two directions above which lines may be opposite sides, and below which neighbors."""
 _STEP_PX = 2.0
 _BESIDE_PX = np.arange(2.0, 6.0)
+"""Along a line, and to either side of it, where colors are read."""
 _CLEAR = 12.0
 """Difference in Lab between the colors beside a line that leaves no doubt."""
 _ALIKE = 12.0

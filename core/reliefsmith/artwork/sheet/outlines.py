@@ -17,10 +17,13 @@ __all__ = ["outlines"]
 _LEAST_SHARE = 0.03
 """Of the picture, that a group covers; it may be a sheet in pieces."""
 _GROUPS = 2
+"""The largest ones of each threshold that are looked at."""
 _SMOOTHED_PX = 1.2
+"""Sigma before thresholds, in px of the small picture: weave and grain are a pixel or two wide."""
 _LEAST_RANGE = 2.0
 """Units of Lab in a channel, below which it parts nothing: chroma of a grey picture."""
 _WIDE_PX = 24
+"""What is narrower is no sheet but lies on it or touches it, in px of the small picture."""
 _OPENED = np.ones((5, 5), dtype=bool)
 
 

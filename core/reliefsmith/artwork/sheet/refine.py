@@ -20,10 +20,12 @@ __all__ = ["refined"]
 
 _PLACES = 160
 _ENDS = 0.015
+"""Along a side, and the share of it that is left off at either end: corners are bent or rounded."""
 _REACH = 3.2
 """Pixels of the small picture to either side of a side as found in it."""
 _STEP_PX = 0.5
 _SIGMA_PX = 1.0
+"""Steps of the profile across a side, and sigma of the derivative by which its edge is placed."""
 _NEAR = 0.6
 """Pixels of the small picture between a place and the line that goes through most."""
 _CLEAR = 0.3
@@ -31,6 +33,7 @@ _CLEAR = 0.3
 _ROUNDS = 5
 _LEAST_ON = 0.15
 _TRIALS = 200
+"""Trimmed fits; how near, by `_NEAR`, a place is always on the side; lines tried by lot for a start."""
 
 
 def refined(rgb: Rgb, quad: Floats, bows: Floats, scale: float) -> tuple[Floats, Floats, float]:

@@ -14,9 +14,11 @@ _COMMONEST = 0.22
 """Share of the commonest exact color below which a picture may be photographed: drawn ones had .28 to .90,
 photographs up to .18, as long as nothing reduced them."""
 _LOOKED_AT = 250_000
+"""Pixels that tell the share well enough."""
 _LEAST_PX = 480
 """Longest side of a picture in which a sheet is looked for."""
 _SHOWN_PX = 480
+"""Longest side of the photograph on the proof."""
 _WAYS_OUT = "set artwork.corners to the four corners of the sheet to have it straightened"
 
 

@@ -17,6 +17,7 @@ _OUTSIDE_PX = 4.0
 _LEAST_TURN = 0.3
 """Sine between two neighboring sides."""
 _TWINS_PX = 2.5
+"""Corners this near are those of one sheet, in px of the small picture."""
 
 
 def areas_of(quads: Floats) -> Floats:

@@ -25,8 +25,8 @@ _REACH = 10
 _IN, _OUT = 23, 31
 """Pixels to either side at which colors are read."""
 _STEP = 5.5
-"""Difference that counts as an edge; CIE Lab, with colorfulness weighed more as light is uneven."""
 _WEIGHTS = np.array([1.0, 1.5, 1.5])
+"""Difference that counts as an edge; CIE Lab, with colorfulness weighed more as light is uneven."""
 _CLEAR_STEP, _OUTWARD = 15.0, 0.02
 """Among edges as clear as that the outermost is taken: drawn lines lie within."""
 _ALIKE = 4.0
@@ -35,6 +35,7 @@ _LINE = 0.35
 _FARTHER = (8, 16)
 """Pixels beyond an edge from where colors are held against that within: past lines, narrow or wide."""
 _AS_BEYOND = 5.0
+"""Difference in Lab, light at half weight, within which a color within is one of the table's."""
 _PAPER_CHROMA, _PAPER_LIGHT = 8.0, (0.5, 1.25)
 """How far paper in another light may be from its color, and in which light by the usual."""
 _DRAWN = 0.5
