@@ -25,8 +25,14 @@ def stand_ins() -> None:
     """Give an old Blender the names that the add-on uses; the product itself has no branches for it."""
     sys.path[:0] = [str(ROOT / "addon"), str(ROOT / "core"), str(ROOT / "shared")]
     # A distribution's Blender links a geometry library of its own; without this the wheel's calls land there.
+    # That library only: others would give memory back to another allocator than they got it from.
+    import numpy as np  # noqa: F401
+
+    usual = sys.getdlopenflags()
     sys.setdlopenflags(os.RTLD_NOW | os.RTLD_DEEPBIND)
     import shapely  # noqa: F401
+
+    sys.setdlopenflags(usual)
 
     if not hasattr(bpy.types, "FileHandler"):
         bpy.types.FileHandler = type("FileHandler", (bpy.types.Operator,), {"bl_label": "File Handler"})

@@ -30,9 +30,10 @@ TOP_VIEW = (
     "r.view_location = (0, 0, 0); r.view_distance = 110"
 )
 BOX = "from reliefsmith_addon import handles, pieces"
+FIRST_MOTIF = "motif = [one for one in scene.objects if one.get('reliefsmith_part', 'base') != 'base'][0]"
 MAKE = (951, 289)
 PLACE_HOLE = (951, 122)
-PICK_SECOND = (930, 189)
+PICK_SECOND = (930, 211)
 
 
 @pytest.fixture(scope="module")
@@ -169,7 +170,10 @@ def test_colors_that_are_set_aside_are_seen_and_come_back(made: Desk) -> None:
     made.order("show_only('Colors')")
     made.shot("set_aside")
     assert made.order("value = [part.name for part in state.parts]").count(second) == 0
-    made.order("bpy.ops.reliefsmith.keep_color(color=properties.hex_of(state.colors.omit[0].color))")
+    made.order(
+        "from reliefsmith_addon import properties\n"
+        "bpy.ops.reliefsmith.keep_color(color=properties.hex_of(state.colors.omit[0].color))"
+    )
     made.order("import reliefsmith_addon.run as run; run.pending.flush()")
     assert second in made.order("value = [part.name for part in state.parts]")
 
@@ -222,10 +226,7 @@ def test_an_error_is_shown_in_words(made: Desk) -> None:
 
 
 def test_findings_are_dots_in_the_view(made: Desk) -> None:
-    made.order(
-        "motifs = [one for one in scene.objects if one.get('reliefsmith_part', 'base') != 'base']\n"
-        "motifs[0].location.z = 3"
-    )
+    made.order(f"{FIRST_MOTIF}; motif.location.z = 3")
     made.order("bpy.ops.reliefsmith.check()")
     found = made.order(
         "value = [[list(one.place), one.severity] for one in state.findings if one.has_place][:1]"
@@ -239,7 +240,7 @@ def test_findings_are_dots_in_the_view(made: Desk) -> None:
     with Image.open(made.shot("findings_off")) as screen:
         without = np.asarray(screen.convert("RGB"))[y - 6, x - 3].astype(int)
     assert abs(without - dot).max() > 60
-    made.order("state.show_findings = True; motifs[0].location.z = 0")
+    made.order(f"{FIRST_MOTIF}; state.show_findings = True; motif.location.z = 0")
 
 
 def test_pictures_are_rendered_while_the_window_goes_on(made: Desk, tmp_path: Path) -> None:
