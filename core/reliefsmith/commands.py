@@ -235,8 +235,8 @@ def batch(
     quiet: Quiet = False,
 ) -> int:
     """Make a set for each row of a table; what is done already is kept, so a stopped run goes on."""
+    from .batch.run import run_batch
     from .console import Screen
-    from .many.run import run_batch
 
     def row_recipe(own: Path | None, named: str | None, values: Mapping[str, Any]) -> Recipe:
         given = asked_recipe(own or recipe, named or preset, sets=sets)

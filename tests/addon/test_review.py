@@ -123,3 +123,13 @@ def test_numpy_is_never_among_what_is_bundled(monkeypatch: pytest.MonkeyPatch) -
     sys.modules.pop("review", None)
     assert "shapely" in names
     assert "numpy" not in names
+
+
+def test_the_core_as_it_would_be_bundled_has_no_objections(tmp_path: Path) -> None:
+    core = ADDON.parent / "core"
+    wheel = io.BytesIO()
+    with zipfile.ZipFile(wheel, "w") as archive:
+        for path in sorted(core.rglob("*.py")):
+            archive.write(path, path.relative_to(core))
+    data = {"wheels/reliefsmith-0-py3-none-any.whl": wheel.getvalue()}
+    assert tool("review").objections(zipped(tmp_path / "a.zip", **data)) == []

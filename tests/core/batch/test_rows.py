@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reliefsmith.asked import asked_recipe
+from reliefsmith.batch.rows import read_rows
 from reliefsmith.errors import RecipeError
-from reliefsmith.many.rows import read_rows
 from reliefsmith.recipe import Recipe
 
 

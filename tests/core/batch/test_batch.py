@@ -16,12 +16,12 @@ import pytest
 from PIL import Image
 
 from lamps import draw_lamp
+from reliefsmith.batch import work
+from reliefsmith.batch.ledger import NAME
+from reliefsmith.batch.rows import Row
+from reliefsmith.batch.work import make_row
 from reliefsmith.cli import run
 from reliefsmith.formats.sets import read_set
-from reliefsmith.many import work
-from reliefsmith.many.ledger import NAME
-from reliefsmith.many.rows import Row
-from reliefsmith.many.work import make_row
 from reliefsmith.recipe import Recipe
 from reliefsmith.store import MemoryStore
 
