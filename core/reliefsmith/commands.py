@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace as with_fields
 from pathlib import Path
 from typing import Annotated, Any
@@ -12,7 +12,6 @@ from .asked import asked_recipe
 from .colornames import colors_told
 from .errors import RecipeError
 from .given import hand_files
-from .recipe import Recipe
 from .sections.limits import MOST_COLORS
 from .told import print_json
 from .words import Option, Positional
@@ -227,7 +226,13 @@ def batch(
     *,
     output: Annotated[str, Option(("-o", "--output"), "Folder of the sets and the ledger.", "DIR")],
     jobs: Annotated[int | None, Option(("--jobs",), "Processes; as many as cores by default.", "N")] = None,
+    scheduler: Annotated[
+        str | None, Option(("--scheduler",), "A Dask cluster that makes the rows instead.", "ADDRESS")
+    ] = None,
+    rows: Annotated[str | None, Option(("--rows",), "Only these rows, such as 3,7-9.", "N,N-M")] = None,
     proofs: Annotated[bool, Option(("--proofs",), "Draw proof and sheet of each row too.")] = False,
+    row_seconds: Annotated[float, Option(("--row-seconds",), "Most time that a row may take.", "S")] = 600.0,
+    row_gib: Annotated[float, Option(("--row-gib",), "Most memory of its process.", "GIB")] = 4.0,
     recipe: RecipePath = None,
     preset: Preset = None,
     sets: Sets = None,
@@ -235,15 +240,23 @@ def batch(
     quiet: Quiet = False,
 ) -> int:
     """Make a set for each row of a table; what is done already is kept, so a stopped run goes on."""
+    from .batch.engine import hired
+    from .batch.rows import row_recipes
     from .batch.run import run_batch
+    from .batch.work import Limits
     from .console import Screen
 
-    def row_recipe(own: Path | None, named: str | None, values: Mapping[str, Any]) -> Recipe:
-        given = asked_recipe(own or recipe, named or preset, sets=sets)
-        return given.with_values(values) if values else given
-
     screen = Screen(quiet=quiet)
-    ended = run_batch(table, output, row_recipe, jobs=jobs, drawn=proofs, rows_shown=screen.rows)
+    ended = run_batch(
+        table,
+        output,
+        row_recipes(recipe, preset, sets),
+        hands=hired(jobs, scheduler),
+        drawn=proofs,
+        limits=Limits(row_seconds, row_gib),
+        only=rows,
+        rows_shown=screen.rows,
+    )
     if as_json:
         print_json(ended.report(), f"the batch was written to {output}")
     for line in ended.failures():

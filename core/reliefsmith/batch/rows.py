@@ -6,17 +6,17 @@ import csv
 import io
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 from typing import Any, TypeAlias
 
-from ..asked import parsed
+from ..asked import asked_recipe, parsed
 from ..errors import RecipeError, ReliefsmithError
 from ..given import PICTURES
 from ..hints import nearest, shown
 from ..recipe import Recipe, known_keys, spec_of
 
-__all__ = ["Row", "RowRecipe", "read_rows"]
+__all__ = ["Row", "RowRecipe", "chosen", "read_rows", "row_recipes"]
 
 RowRecipe: TypeAlias = Callable[[Path | None, str | None, Mapping[str, Any]], Recipe]
 """Gives a row's recipe from its own recipe file, preset and settings, each over that of the command."""
@@ -26,6 +26,7 @@ _FILES = ("picture", "recipe", "preset")
 _OWN = (*_FILES, "copies")
 _MAX_BYTES, _MAX_ROWS, _MAX_CELL = 256 * 2**20, 1_000_000, 20_000
 """Of a table, far over a shop's week; characters of a cell, which may hold a list of marks."""
+_MOST_DIGITS = 10  # of a row's number
 _TOLD = 3  # faults that one line tells in full
 
 
@@ -83,6 +84,40 @@ def read_rows(source: Path, recipe: RowRecipe) -> tuple[Row, ...]:
     if not rows:
         raise RecipeError(f"{source} has a header and no rows; give each piece a row")
     return tuple(rows)
+
+
+def row_recipes(path: Path | None, preset: str | None, sets: list[str] | None) -> RowRecipe:
+    """Return what gives a row's recipe over a command's recipe file, preset and settings, each read once."""
+    given = cache(lambda own, named: asked_recipe(own or path, named or preset, sets=sets))
+
+    def of_row(own: Path | None, named: str | None, values: Mapping[str, Any]) -> Recipe:
+        recipe: Recipe = given(own, named)
+        return recipe.with_values(values) if values else recipe
+
+    return of_row
+
+
+def chosen(rows: tuple[Row, ...], numbers: str | None) -> tuple[Row, ...]:
+    """Return the rows of these numbers, such as "3,7-9", in their order; all of them where none is named.
+
+    Raises
+    ------
+    RecipeError
+        If a number is none, or no row's.
+    """
+    if numbers is None:
+        return rows
+    wanted: set[int] = set()
+    for part in numbers.split(","):
+        first, dash, last = (word.strip() for word in part.partition("-"))
+        ends = (first, last if dash else first)
+        if not all(end.isascii() and end.isdigit() and len(end) < _MOST_DIGITS for end in ends):
+            raise RecipeError(f"--rows takes numbers of rows, such as 3,7-9, got {shown(numbers)}")
+        low, high = map(int, ends)
+        if not 1 <= low <= high <= len(rows):
+            raise RecipeError(f"--rows has {part.strip()}, and the rows are 1 to {len(rows)}")
+        wanted.update(range(low, high + 1))
+    return tuple(row for row in rows if row.number in wanted)
 
 
 class _CellError(Exception):

@@ -162,21 +162,16 @@ def test_a_file_of_the_ledgers_name_that_is_none_is_left_alone(table: Path, data
     assert [path.name for path in out.iterdir()] == [NAME]
 
 
-def test_a_fault_of_ours_in_one_row_stands_alone_too(
-    table: Path, monkeypatch: pytest.MonkeyPatch, capsys: Any
+def test_a_fault_of_ours_in_one_row_is_told_and_raises_nothing(
+    table: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    made = work.write_row_steps
-
-    def faulty(result: Any, *given: Any, **named: Any) -> Any:
-        if result.stem == "0002":
-            raise KeyError("kite")
-        return made(result, *given, **named)
+    def faulty(*given: Any, **named: Any) -> Any:
+        raise KeyError("kite")
 
     monkeypatch.setattr(work, "write_row_steps", faulty)
-    out = table.parent / "out"
-    assert run(["batch", str(table), "-o", str(out), "--jobs", "1", "--quiet"]) == 3
-    assert "row 2: a fault in reliefsmith itself (KeyError" in capsys.readouterr().err
-    assert len(whole(out)) == ROWS - 1
+    row = Row(2, table.parent / "lamp-0.png", Recipe())
+    outcome = make_row(row, table.parent / "out", MemoryStore(), drawn=False)
+    assert outcome.error.startswith("a fault in reliefsmith itself (KeyError")
 
 
 def test_rows_of_one_picture_share_what_is_known_of_it(table: Path, monkeypatch: pytest.MonkeyPatch) -> None:
