@@ -12,7 +12,7 @@ import time
 from collections.abc import Mapping
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import Any, BinaryIO
 
 from ..errors import OutputError
 
@@ -39,9 +39,9 @@ class Ledger:
             _require_own(self._path)
             _drop_torn_line(self._path)
             self._last = _last_lines(self._path)
-            self._file = self._path.open("ab")
         except OSError as error:
             raise self._failed(error) from error
+        self._file: BinaryIO | None = None  # begun with the first line, so that a run without one leaves none
         self._synced = time.monotonic()
 
     def __enter__(self) -> Ledger:
@@ -50,9 +50,12 @@ class Ledger:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
+        if self._file is None:
+            return
         try:
             with self._file:
-                self._sync()
+                self._file.flush()
+                os.fsync(self._file.fileno())
         except OSError as failed:
             if error is None:
                 raise self._failed(failed) from failed
@@ -64,18 +67,14 @@ class Ledger:
             return
         self._last[entry["row"]] = hash(line)
         try:
+            self._file = self._file or self._path.open("ab")
             self._file.write(line)
+            self._file.flush()
             if time.monotonic() - self._synced > _SYNCED_EVERY_S:
-                self._sync()
-            else:
-                self._file.flush()
+                os.fsync(self._file.fileno())
+                self._synced = time.monotonic()
         except OSError as error:
             raise self._failed(error) from error
-
-    def _sync(self) -> None:
-        self._file.flush()
-        os.fsync(self._file.fileno())
-        self._synced = time.monotonic()
 
     def _failed(self, error: OSError) -> OutputError:
         return OutputError(f"cannot write the ledger {self._path}: {error.strerror or error}; make room")

@@ -3,55 +3,26 @@
 from __future__ import annotations
 
 import json
-import os
-import random
-import signal
-import subprocess
-import sys
-import time
 from pathlib import Path
 from typing import Any
 
 import pytest
 from PIL import Image
 
-from lamps import draw_lamp
 from reliefsmith.batch import work
 from reliefsmith.batch.ledger import NAME
 from reliefsmith.batch.rows import Row
 from reliefsmith.batch.work import make_row
 from reliefsmith.cli import run
-from reliefsmith.formats.sets import read_set
 from reliefsmith.recipe import Recipe
 from reliefsmith.store import MemoryStore
 
-ROWS = 6
+from .runs import ROWS, draw_table, files, ledger, whole
 
 
 @pytest.fixture
 def table(tmp_path: Path) -> Path:
-    """Rows of two small lamps with borders of their own, and names of those they are for."""
-    for number, color in enumerate(((30, 90, 200), (180, 40, 60))):
-        draw_lamp(tmp_path / f"lamp-{number}.png", color=color)
-    lines = [f"lamp-{n % 2}.png,Mirabel {n},{1 + n / 4}" for n in range(ROWS)]
-    path = tmp_path / "day.csv"
-    path.write_text("\n".join(["picture,order.customer,base.border_mm", *lines]) + "\n")
-    return path
-
-
-def ledger(folder: Path) -> list[dict[str, Any]]:
-    return [json.loads(line) for line in (folder / NAME).read_text().splitlines()]
-
-
-def files(folder: Path) -> dict[str, bytes]:
-    paths = [path for path in folder.rglob("*") if path.is_file() and path.name != NAME]
-    return {str(path.relative_to(folder)): path.read_bytes() for path in paths}
-
-
-def whole(folder: Path) -> list[str]:
-    """The rows whose folder holds a whole set; anything beside sets and the ledger would be a torn one."""
-    rows = sorted(path for path in folder.iterdir() if path.is_dir())
-    return [path.name for path in rows if any(path.iterdir()) and read_set(path).is_set]
+    return draw_table(tmp_path)
 
 
 def test_one_process_and_two_write_the_same_bytes_with_each_row_once(table: Path, capsys: Any) -> None:
@@ -184,73 +155,3 @@ def test_rows_of_one_picture_share_what_is_known_of_it(table: Path, monkeypatch:
         assert make_row(row, table.parent / "out", store, drawn=False).error == ""
     assert ran.count("artwork") == ran.count("traced") == ran.count("mended") == 1
     assert ran.count("hung") == 3
-
-
-def _begun(table: Path, out: Path, jobs: int = 2) -> subprocess.Popen[str]:
-    words = [sys.executable, "-m", "reliefsmith", "batch", str(table), "-o", str(out), "--jobs", str(jobs)]
-    return subprocess.Popen(words, stderr=subprocess.PIPE, text=True, start_new_session=True)
-
-
-def _children(pid: int) -> list[int]:
-    found = subprocess.run(
-        ["ps", "-o", "pid=", "--ppid", str(pid)], capture_output=True, text=True, check=False
-    )
-    return [int(word) for word in found.stdout.split()]
-
-
-def _wait_for_rows(process: subprocess.Popen[str], out: Path, rows: int) -> None:
-    while process.poll() is None and not (
-        (out / NAME).exists() and len((out / NAME).read_text().splitlines()) >= rows
-    ):
-        time.sleep(0.02)
-
-
-def _finished(table: Path, out: Path) -> None:
-    """Go on, and check that every row stands once, whole, as a run in one go makes it."""
-    assert run(["batch", str(table), "-o", str(out), "--quiet"]) == 0
-    straight = table.parent / "straight"
-    assert run(["batch", str(table), "-o", str(straight), "--quiet"]) == 0
-    assert files(out) == files(straight)
-    made = [entry["row"] for entry in ledger(out)]
-    assert sorted(set(made)) == list(range(1, ROWS + 1))
-
-
-@pytest.mark.skipif(os.name != "posix", reason="signals are sent as POSIX has them")
-def test_an_interrupt_leaves_whole_sets_and_the_same_command_goes_on(table: Path) -> None:
-    out = table.parent / "out"
-    process = _begun(table, out)
-    _wait_for_rows(process, out, 1)
-    os.killpg(process.pid, signal.SIGINT)  # a terminal sends it to all of them
-    _, told = process.communicate(timeout=120)
-    assert process.returncode == 130
-    assert told.count("\n") == 1
-    assert "the same command goes on" in told
-    done = [entry["row"] for entry in ledger(out)]
-    assert whole(out) == [f"{row:04d}" for row in sorted(done)]
-    _finished(table, out)
-    assert sorted(entry["row"] for entry in ledger(out)) == list(range(1, ROWS + 1))
-
-
-@pytest.mark.skipif(os.name != "posix", reason="signals are sent as POSIX has them")
-def test_a_worker_that_is_killed_takes_no_row_down(table: Path) -> None:
-    out = table.parent / "out"
-    process = _begun(table, out)
-    _wait_for_rows(process, out, 1)
-    for child in _children(process.pid)[-1:]:
-        os.kill(child, signal.SIGKILL)
-    process.communicate(timeout=240)
-    assert process.returncode == 0
-    assert sorted(entry["row"] for entry in ledger(out)) == list(range(1, ROWS + 1))
-    assert len(whole(out)) == ROWS
-
-
-@pytest.mark.deep
-@pytest.mark.parametrize("seed", range(100))
-def test_killed_at_any_time_nothing_is_lost_torn_or_twice(table: Path, seed: int) -> None:
-    chance, out = random.Random(seed), table.parent / "out"
-    process = _begun(table, out)
-    time.sleep(chance.uniform(0.2, 6.0))
-    for pid in [process.pid] if seed % 2 else _children(process.pid)[-1:]:
-        os.kill(pid, signal.SIGKILL)
-    process.communicate(timeout=240)
-    _finished(table, out)
