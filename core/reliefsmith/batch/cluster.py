@@ -32,6 +32,7 @@ __all__ = ["Cluster", "about_here", "made_there"]
 _AHEAD = 2  # rows handed out for each thread of a worker, so that none waits for the next
 _LOOK_S = 2.0  # between two looks at how many workers there are
 _CONNECT_S = 10.0
+_LOGGING = ("distributed", "tornado", "asyncio")
 _UNREACHED = (OSError, RuntimeError, ValueError)
 """What Dask raises where it cannot reach a scheduler, or an address is none."""
 _GONE_S = 60.0
@@ -74,12 +75,11 @@ class Cluster:
     """
 
     def __init__(self, address: str, folder: Path) -> None:
-        # What Dask logs of workers and connections that come and go is no news for who reads one line.
-        logging.getLogger("distributed").setLevel(logging.CRITICAL + 1)
+        _silence()
         self._address, self._folder = address, folder.absolute()
         self._wanted, _ = about_here(self._folder)
         self._looked, self._threads = 0.0, 1
-        self._client = _connected(address, _CONNECT_S)
+        self._client = _connected(address, 0.0)
         try:
             self._require_alike()
         except BaseException:
@@ -133,6 +133,13 @@ class Cluster:
                 raise OutputError(fault)
 
 
+def _silence() -> None:
+    """Log nothing of workers and connections that come and go: it is no news for who reads one line."""
+    for name in tuple(logging.root.manager.loggerDict):
+        if name.partition(".")[0] in _LOGGING:
+            logging.getLogger(name).setLevel(logging.CRITICAL + 1)
+
+
 def _connected(address: str, patience_s: float) -> distributed.Client:
     """Return a client of a scheduler as soon as there is one."""
     until = time.monotonic() + patience_s
@@ -142,7 +149,7 @@ def _connected(address: str, patience_s: float) -> distributed.Client:
                 warnings.simplefilter("ignore")  # of versions that differ, which are looked at below
                 return distributed.Client(address, timeout=_CONNECT_S, set_as_default=False)
         except _UNREACHED as error:
-            if time.monotonic() > until:
+            if time.monotonic() >= until or isinstance(error, ValueError):  # an address that is none
                 raise OutputError(_gone(address)) from error
             time.sleep(_LOOK_S)
 
