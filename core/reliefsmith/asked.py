@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from .entries import with_entries
 from .errors import RecipeError
 from .hints import shown
 from .recipe import Recipe, beside
@@ -43,7 +44,7 @@ def asked_recipe(
         if value is not None:
             recipe = recipe.with_values({key: value})
     for text in sets or ():
-        recipe = recipe.with_values(assignment(text))
+        recipe = with_entries(recipe, assignment(text))
     return recipe
 
 

@@ -11,10 +11,12 @@ from pathlib import Path
 from typing import Any, TypeAlias
 
 from ..asked import asked_recipe, parsed
+from ..entries import spec_at, with_entries
 from ..errors import RecipeError, ReliefsmithError
 from ..given import PICTURES
 from ..hints import nearest, shown
-from ..recipe import Recipe, known_keys, spec_of
+from ..recipe import Recipe, known_keys
+from ..settings import checked
 
 __all__ = ["Row", "RowRecipe", "chosen", "read_rows", "row_recipes"]
 
@@ -27,6 +29,7 @@ _OWN = (*_FILES, "copies")
 _MAX_BYTES, _MAX_ROWS, _MAX_CELL = 256 * 2**20, 1_000_000, 20_000
 """Of a table, far over a shop's week; characters of a cell, which may hold a list of marks."""
 _MOST_DIGITS = 10  # of a row's number
+_WORDS = ("text", "choice", "color")  # kinds whose values are words as they stand
 _TOLD = 3  # faults that one line tells in full
 
 
@@ -56,8 +59,8 @@ def read_rows(source: Path, recipe: RowRecipe) -> tuple[Row, ...]:
     """Read a table or a folder of pictures as rows.
 
     A table in CSV (RFC 4180; a semicolon may stand for the comma) has a header. Its columns are `picture`,
-    `recipe`, `preset`, `copies` and settings by their dotted keys; paths begin at the table's folder, and an
-    empty cell leaves the setting to the command.
+    `recipe`, `preset`, `copies` and settings by their dotted keys, those of a list's tables with their number
+    (`marks.1.value`); paths begin at the table's folder, and an empty cell leaves a setting to the command.
 
     Raises
     ------
@@ -92,7 +95,7 @@ def row_recipes(path: Path | None, preset: str | None, sets: list[str] | None) -
 
     def of_row(own: Path | None, named: str | None, values: Mapping[str, Any]) -> Recipe:
         recipe: Recipe = given(own, named)
-        return recipe.with_values(values) if values else recipe
+        return with_entries(recipe, values) if values else recipe
 
     return of_row
 
@@ -173,7 +176,7 @@ def _require_columns(path: Path, header: Sequence[str]) -> None:
     """Check the names of the columns."""
     known = [*_OWN, *(key for key in known_keys() if key != "schema")]
     for name in header:
-        if name not in known:
+        if name not in _OWN and spec_at(name) is None:
             what = f"a column {shown(name)}" if name else "a column without a name"
             raise RecipeError(f"{path} has {what}, which is no setting{nearest(name, known)}")
     keys = [_key(name) for name in header]
@@ -215,11 +218,16 @@ def _row(number: int, cells: Mapping[str, str], folder: Path, recipe: RowRecipe)
 
 def _at_fault(path: Path | None, preset: str | None, values: Mapping[str, Any], recipe: RowRecipe) -> str:
     """Return the column that alone cannot be used, and why; "" where only all of them together cannot."""
-    alone: list[tuple[str, Callable[[], Recipe]]] = [
+    alone: list[tuple[str, Callable[[], object]]] = [
         ("recipe", lambda: recipe(path, None, {})),
         ("preset", lambda: recipe(None, preset, {})),
     ]
-    alone += [(name, partial(recipe, None, None, {_key(name): value})) for name, value in values.items()]
+    for name, value in values.items():
+        spec = spec_at(name)
+        if spec is None or name in known_keys():
+            alone.append((name, partial(recipe, None, None, {_key(name): value})))
+        else:  # of one table in a list, which may need others beside it
+            alone.append((name, partial(checked, name, value, spec)))
     for column, make in alone:
         try:
             make()
@@ -230,4 +238,5 @@ def _at_fault(path: Path | None, preset: str | None, values: Mapping[str, Any], 
 
 def _value(key: str, text: str) -> Any:
     """Return a cell as the setting takes it: words as they stand, all else as `--set` reads it."""
-    return text if spec_of(key).kind in ("text", "choice", "color") else parsed(text)
+    spec = spec_at(key)
+    return text if spec is None or spec.kind in _WORDS else parsed(text)
