@@ -124,7 +124,7 @@ class Engine:
         """
         ordered, shared = shared_by(rows)
         shutil.rmtree(self.folder / _SCRATCH, ignore_errors=True)  # of a killed run
-        self.sign.parent.mkdir()
+        self.sign.parent.mkdir(exist_ok=True)  # its processes may still be at their last moments
         self.sign.touch()
         hands: Hands | None = None
         whole = False

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import random
+import shutil
 import signal
 import subprocess
 import threading
@@ -226,3 +227,14 @@ def _makers() -> list[int]:
         ["ps", "-o", "args=", "--ppid", str(os.getpid())], capture_output=True, text=True, check=True
     )
     return [1 for line in found.stdout.splitlines() if "batch.maker" in line]
+
+
+def test_a_folder_that_a_killed_run_still_fills_is_no_hindrance(
+    table: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The processes of a killed run end a moment after it, and a folder they write into cannot be removed."""
+    engine = Engine(table.parent / "out", False, Limits())
+    (engine.sign.parent / "0").mkdir(parents=True)
+    monkeypatch.setattr(shutil, "rmtree", lambda *_, **__: None)
+    rows = read_rows(table, row_recipes(None, None, None))
+    assert next(iter(engine.outcomes(rows[:1], lambda *_: Here()))).error == ""
