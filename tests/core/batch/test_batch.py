@@ -155,3 +155,31 @@ def test_rows_of_one_picture_share_what_is_known_of_it(table: Path, monkeypatch:
         assert make_row(row, table.parent / "out", store, drawn=False).error == ""
     assert ran.count("artwork") == ran.count("traced") == ran.count("mended") == 1
     assert ran.count("hung") == 3
+
+
+def test_a_line_that_was_lost_is_added_once(table: Path) -> None:
+    out = table.parent / "out"
+    words = ["batch", str(table), "-o", str(out), "--quiet"]
+    assert run(words) == 0
+    lines = (out / NAME).read_bytes().splitlines(keepends=True)
+    (out / NAME).write_bytes(b"".join(lines[:-2]) + lines[-2][:20])  # killed between a set and its line
+    for _ in range(2):
+        assert run(words) == 0
+        assert sorted((out / NAME).read_bytes().splitlines(keepends=True)) == sorted(lines)
+
+
+def test_a_proof_is_drawn_on_demand_for_a_row_and_stays(table: Path, capsys: Any) -> None:
+    out = table.parent / "out"
+    words = ["batch", str(table), "-o", str(out), "--jobs", "1"]
+    assert run([*words, "--rows", "2,4"]) == 0
+    assert whole(out) == ["0002", "0004"]
+    assert "2 rows: 2 made" in capsys.readouterr().err
+    before = files(out)
+    assert run([*words, "--rows", "4", "--proofs"]) == 0
+    drawn = files(out)
+    assert set(drawn) - set(before) == {"0004/0004-proof.png", "0004/0004-sheet.html"}
+    capsys.readouterr()
+    assert run(words) == 0
+    assert f"{ROWS} rows: {ROWS - 2} made, 2 kept" in capsys.readouterr().err
+    assert {name: data for name, data in files(out).items() if name in drawn} == drawn
+    assert run([*words, "--rows", "9"]) == 2
