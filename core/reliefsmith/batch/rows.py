@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, partial
 from pathlib import Path
@@ -18,7 +18,7 @@ from ..hints import nearest, shown
 from ..recipe import Recipe, known_keys
 from ..settings import checked
 
-__all__ = ["Row", "RowRecipe", "chosen", "read_rows", "row_recipes"]
+__all__ = ["Row", "RowRecipe", "chosen", "numbered", "read_rows", "row_recipes"]
 
 RowRecipe: TypeAlias = Callable[[Path | None, str | None, Mapping[str, Any]], Recipe]
 """Gives a row's recipe from its own recipe file, preset and settings, each over that of the command."""
@@ -121,6 +121,23 @@ def chosen(rows: tuple[Row, ...], numbers: str | None) -> tuple[Row, ...]:
             raise RecipeError(f"--rows has {part.strip()}, and the rows are 1 to {len(rows)}")
         wanted.update(range(low, high + 1))
     return tuple(row for row in rows if row.number in wanted)
+
+
+def numbered(rows: Iterable[int]) -> str:
+    """Return numbers of rows as `chosen` takes them.
+
+    Examples
+    --------
+    >>> numbered([3, 7, 8, 9])
+    '3,7-9'
+    """
+    spans: list[list[int]] = []
+    for row in rows:
+        if spans and spans[-1][-1] == row - 1:
+            spans[-1][1:] = [row]
+        else:
+            spans.append([row])
+    return ",".join("-".join(map(str, span)) for span in spans)
 
 
 class _CellError(Exception):

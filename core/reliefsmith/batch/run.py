@@ -14,7 +14,7 @@ from ..formats.claims import given_folder
 from ..formats.held import locked, made, plain_errors
 from .engine import Engine, Hired, heeded
 from .ledger import Ledger
-from .rows import Row, RowRecipe, chosen, read_rows
+from .rows import Row, RowRecipe, chosen, numbered, read_rows
 from .work import Limits, Outcome, done_before
 
 __all__ = ["Ended", "run_batch"]
@@ -52,8 +52,12 @@ class Ended:
         return 0 if all(one.printable for one in outcomes) else STOPPED
 
     def failures(self) -> list[str]:
-        """Return a line for each failed row."""
-        return [f"row {number}: {one.error}" for number, one in sorted(self.outcomes.items()) if one.error]
+        """Return a line for each thing that rows failed of, with their numbers as `--rows` takes them."""
+        failed: dict[str, list[int]] = {}
+        for number, one in sorted(self.outcomes.items()):
+            if one.error:
+                failed.setdefault(one.error, []).append(number)
+        return [f"row{'s' * (len(found) > 1)} {numbered(found)}: {why}" for why, found in failed.items()]
 
     def summary(self, folder: str) -> str:
         """Return how many rows were made, kept, failed or are not to be printed, in one line."""
@@ -62,7 +66,8 @@ class Ended:
         unfit = sum(not one.error and not one.printable for one in self.outcomes.values())
         more = f"; {unfit} not to be printed, see their reports" if unfit else ""
         again = "; the same command goes on" if self.interrupted else ""
-        return f"{len(self.rows)} rows: {told}{more}; written to {folder}{again}"
+        rows = "1 row" if len(self.rows) == 1 else f"{len(self.rows)} rows"
+        return f"{rows}: {told}{more}; written to {folder}{again}"
 
     def report(self) -> dict[str, Any]:
         """Return what a script wants to know of every row."""
