@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from reliefsmith import cli
-from reliefsmith.hints import color_hint, flag_hint, number_hint, spelled
-from reliefsmith.recipe import known_keys
-from reliefsmith.unread import unread
+from reliefsmith.command import cli
+from reliefsmith.command.unread import unread
+from reliefsmith.recipe.hints import color_hint, flag_hint, number_hint, spelled
+from reliefsmith.recipe.recipe import known_keys
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 KITE = "kite.png"

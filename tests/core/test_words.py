@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reliefsmith import cli
-from reliefsmith.explain import command_line
-from reliefsmith.words import straight
+from reliefsmith.command import cli
+from reliefsmith.command.explain import command_line
+from reliefsmith.command.grammar import straight
 
 _TEXTS = st.sampled_from(
     ["kite.png", "a b.png", "out", "x=y", "", "base.border_mm=2", "Ünder", "3", "0.5", "=", "@"]

@@ -13,10 +13,10 @@ from typing import Annotated, Any, get_args, get_origin, get_type_hints
 from unittest import mock
 
 from deep.changes import NUMBERS, STRANGE, mutated_text
-from reliefsmith import cli
-from reliefsmith.asked import asked_recipe
+from reliefsmith.command import cli
+from reliefsmith.command.grammar import Option
 from reliefsmith.errors import ReliefsmithError
-from reliefsmith.words import Option
+from reliefsmith.recipe.asked import asked_recipe
 
 __all__ = ["line_seeds", "mutated_line", "read_line"]
 

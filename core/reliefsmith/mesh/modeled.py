@@ -16,11 +16,11 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
-from ..plane import as_multi, from_grid, polygons_of
+from ..polygons import as_multi, from_grid, polygons_of
+from .gridrings import Indices, Rings, found_in, rings_of
 from .insets import insets
 from .lattice import Cells, lattice_cells
 from .prism import covered, section_difference
-from .rings import Indices, Rings, found_in, rings_of
 from .surface import HEIGHT_DECIMALS, Heights, Mesh
 
 __all__ = ["ModeledTop", "Surface", "modeled_top", "with_tops"]

@@ -16,8 +16,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
-from ..plane import as_multi, from_grid, noded_coverage, on_grid
-from .rings import Indices, Rings, found_in, rings_of, sorted_distinct
+from ..polygons import as_multi, from_grid, noded_coverage, on_grid
+from .gridrings import Indices, Rings, found_in, rings_of, sorted_distinct
 from .surface import Mesh
 from .triangulate import triangulate
 

@@ -15,10 +15,10 @@ import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
-from ..plane import from_grid, to_grid
+from ..polygons import from_grid, to_grid
+from .gridrings import Indices, found_in, rings_of
 from .lattice import lattice_cells
 from .prism import Section, covered, extruded, section_difference
-from .rings import Indices, found_in, rings_of
 from .surface import HEIGHT_DECIMALS, Heights, Mesh
 
 __all__ = ["Top", "contour_top", "draped_top", "sloped"]

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Triangles, Vertices
-from ..plane.groups import joined, sorted_distinct
+from ..polygons.groups import joined, sorted_distinct
 from .measure import signed_volume
 
 __all__ = ["MeshFaults", "euler_characteristic", "mesh_faults", "mesh_pieces"]
