@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-import os
 import sys
+from collections.abc import Callable, Mapping
+from functools import cache
+from typing import Annotated, Any
 
+import typer
+
+from .. import __version__
 from ..errors import ReliefsmithError, error_line
 from .commands import COMMANDS, INTERRUPTED
-from .grammar import straight
+from .refused import refusal
 
-__all__ = ["COMMANDS", "run"]
+__all__ = ["COMMANDS", "program", "run"]
 
 ABOUT = "From a flat picture to checked, watertight, colored parts of a printed keyring."
-HELP = "try 'reliefsmith --help'"
 _INTERRUPTED = "interrupted, nothing was written\n"
-_COMPLETION = "_RELIEFSMITH_COMPLETE"
 _EXPECTED = (ReliefsmithError, MemoryError)
 
 
@@ -22,9 +25,8 @@ def run(args: list[str] | None = None) -> int:
     """Run the command line and return its exit status; every error is one line on stderr."""
     words = sys.argv[1:] if args is None else args
     try:
-        asked = None if _COMPLETION in os.environ else straight(COMMANDS, words)
-        status = _explained(args, words) if asked is None else asked[0](**asked[1])
-    except KeyboardInterrupt:
+        return _run(words)
+    except (KeyboardInterrupt, typer.Abort):
         sys.stderr.write(_INTERRUPTED)
         return INTERRUPTED
     except Exception as error:
@@ -32,26 +34,37 @@ def run(args: list[str] | None = None) -> int:
             raise
         sys.stderr.write("error: " + " ".join(error_line(error).split()) + "\n")
         return 2
-    return status
 
 
-def _explained(args: list[str] | None, words: list[str]) -> int:
-    """Let Typer read the line, explain it or refuse it, and return the exit status."""
-    import typer
-
-    from .explain import command_line
-    from .unread import unread
-
-    empty = any(not word or word.endswith("=") for word in words)  # Typer takes "" for the current folder
-    if empty and (fault := unread(COMMANDS, words)):
-        raise ReliefsmithError(fault)
+def _run(words: list[str]) -> int:
+    known = _usual()
     try:
-        status = command_line(COMMANDS, "reliefsmith", ABOUT)(
-            args, prog_name="reliefsmith", standalone_mode=False
-        )
-    except typer.Abort as error:  # what typer turns an interrupt inside a command into
-        raise KeyboardInterrupt from error
+        status = known(words, prog_name="reliefsmith", standalone_mode=False)
     except typer.TyperException as error:
-        told = unread(COMMANDS, words) or f"{error.format_message().rstrip('.?')}; {HELP}"
-        raise ReliefsmithError(" ".join(told.split())) from error
+        raise ReliefsmithError(refusal(error, words, known.commands)) from error
     return status if isinstance(status, int) else 0
+
+
+@cache
+def _usual() -> Any:
+    return program(COMMANDS)
+
+
+def program(commands: Mapping[str, Callable[..., int]]) -> Any:
+    """Return the program of these commands as the library reads, explains and completes it."""
+    app = typer.Typer(help=ABOUT, rich_markup_mode=None, pretty_exceptions_enable=False)
+    app.callback(invoke_without_command=True)(_common)
+    for word, command in commands.items():
+        app.command(name=word)(command)
+    return typer.main.get_command(app)
+
+
+def _common(
+    context: typer.Context,
+    version: Annotated[bool, typer.Option("--version", help="Show the version.")] = False,
+) -> None:
+    if version:
+        typer.echo(f"reliefsmith {__version__}")
+        raise typer.Exit
+    if context.invoked_subcommand is None:
+        raise ReliefsmithError("no command was given; try 'reliefsmith --help'")

@@ -11,10 +11,25 @@ from typing import Annotated, Any
 from ..errors import RecipeError
 from ..recipe import Recipe
 from ..recipe.asked import asked_recipe
-from ..recipe.sections.limits import MOST_COLORS
 from ..walk.colornames import colors_told
 from ..walk.inputs import hand_files
-from .grammar import Option, Positional
+from .options import (
+    ArtworkPath,
+    Colors,
+    Height,
+    Json,
+    Preset,
+    Quiet,
+    RecipePath,
+    Replace,
+    Sets,
+    Stages,
+    Verbose,
+    Width,
+    named,
+    plain,
+    whole,
+)
 from .streams import print_json
 
 __all__ = ["COMMANDS", "INTERRUPTED"]
@@ -23,26 +38,11 @@ INTERRUPTED = 130
 """Exit status of what an interrupt ended, as shells have it."""
 KEPT_PLAN = ".npz"
 
-ArtworkPath = Annotated[Path, Positional("ARTWORK", "The picture.")]
-RecipePath = Annotated[Path | None, Option(("--recipe",), "Settings of the job.", "R.toml")]
-Preset = Annotated[str | None, Option(("--preset",), "Named settings to start from.", "NAME")]
-Width = Annotated[float | None, Option(("--width",), "Width of the artwork in mm.", "MM")]
-Height = Annotated[float | None, Option(("--height",), "Height of the artwork in mm.", "MM")]
-Colors = Annotated[
-    int | None, Option(("--colors",), f"Flat colors, 1 to {MOST_COLORS}, background not counted.", "N")
-]
-Sets = Annotated[list[str] | None, Option(("--set",), "One setting; may be repeated.", "SECTION.KEY=VALUE")]
-Json = Annotated[bool, Option(("--json",), "Print the report as JSON on stdout.")]
-Quiet = Annotated[bool, Option(("--quiet", "-q"), "Show errors only.")]
-Verbose = Annotated[bool, Option(("--verbose", "-v"), "Show the time of each stage.")]
-Replace = Annotated[bool, Option(("--replace",), "Let it replace files that no earlier run of this wrote.")]
-Stages = Annotated[Path | None, Option(("--keep-stages",), "Keep stage values for the next run.", "DIR")]
-
 
 def make(
     artwork: ArtworkPath,
     *,
-    output: Annotated[str | None, Option(("-o", "--output"), "Folder of the set.", "DIR")] = None,
+    output: Annotated[str | None, named("-o", "--output", about="Folder of the set.", value="DIR")] = None,
     recipe: RecipePath = None,
     preset: Preset = None,
     width: Width = None,
@@ -83,7 +83,7 @@ def make(
 def areas(
     artwork: ArtworkPath,
     *,
-    output: Annotated[str, Option(("-o", "--output"), "File to write.", "FILE.svg|FILE.geojson")],
+    output: Annotated[str, named("-o", "--output", about="File to write.", value="FILE.svg|FILE.geojson")],
     recipe: RecipePath = None,
     preset: Preset = None,
     width: Width = None,
@@ -123,8 +123,12 @@ def areas(
 def ways(
     artwork: ArtworkPath,
     *,
-    output: Annotated[str | None, Option(("-o", "--output"), "File to write.", "FILE.html|FILE.toml")] = None,
-    pick: Annotated[int | None, Option(("--pick",), "Write the recipe of this way instead.", "N")] = None,
+    output: Annotated[
+        str | None, named("-o", "--output", about="File to write.", value="FILE.html|FILE.toml")
+    ] = None,
+    pick: Annotated[
+        int | None, named("--pick", about="Write the recipe of this way instead.", value="N", read=whole)
+    ] = None,
     recipe: RecipePath = None,
     preset: Preset = None,
     width: Width = None,
@@ -163,10 +167,10 @@ def ways(
 
 
 def check(
-    files: Annotated[list[Path], Positional("FILE.3mf|FILE.stl|FILE.obj...")],
+    files: Annotated[list[Path], plain("FILE.3mf|FILE.stl|FILE.obj...")],
     *,
     repair: Annotated[
-        str | None, Option(("--repair",), "Repair what is safe and write the parts here.", "DIR")
+        str | None, named("--repair", about="Repair what is safe and write the parts here.", value="DIR")
     ] = None,
     recipe: RecipePath = None,
     preset: Preset = None,
@@ -198,7 +202,7 @@ def check(
 
 def coupon(
     *,
-    output: Annotated[str, Option(("-o", "--output"), "Folder of the test piece.", "DIR")],
+    output: Annotated[str, named("-o", "--output", about="Folder of the test piece.", value="DIR")],
     recipe: RecipePath = None,
     preset: Preset = None,
     sets: Sets = None,
@@ -223,11 +227,13 @@ def coupon(
 
 
 def batch(
-    table: Annotated[Path, Positional("TABLE.csv|FOLDER", "A row for each piece, or a picture for each.")],
+    table: Annotated[Path, plain("TABLE.csv|FOLDER", "A row for each piece, or a picture for each.")],
     *,
-    output: Annotated[str, Option(("-o", "--output"), "Folder of the sets and the ledger.", "DIR")],
-    jobs: Annotated[int | None, Option(("--jobs",), "Processes; as many as cores by default.", "N")] = None,
-    proofs: Annotated[bool, Option(("--proofs",), "Draw proof and sheet of each row too.")] = False,
+    output: Annotated[str, named("-o", "--output", about="Folder of the sets and the ledger.", value="DIR")],
+    jobs: Annotated[
+        int | None, named("--jobs", about="Processes; as many as cores by default.", value="N", read=whole)
+    ] = None,
+    proofs: Annotated[bool, named("--proofs", about="Draw proof and sheet of each row too.")] = False,
     recipe: RecipePath = None,
     preset: Preset = None,
     sets: Sets = None,
