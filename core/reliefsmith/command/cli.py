@@ -12,6 +12,7 @@ import typer
 from .. import __version__
 from ..errors import ReliefsmithError, error_line
 from .commands import COMMANDS, INTERRUPTED
+from .options import spread
 from .refused import refusal
 
 __all__ = ["COMMANDS", "program", "run"]
@@ -55,7 +56,7 @@ def program(commands: Mapping[str, Callable[..., int]]) -> Any:
     app = typer.Typer(help=ABOUT, rich_markup_mode=None, pretty_exceptions_enable=False)
     app.callback(invoke_without_command=True)(_common)
     for word, command in commands.items():
-        app.command(name=word)(command)
+        app.command(name=word)(spread(command))
     return typer.main.get_command(app)
 
 

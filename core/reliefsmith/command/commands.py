@@ -13,23 +13,7 @@ from ..recipe import Recipe
 from ..recipe.asked import asked_recipe
 from ..walk.colornames import colors_told
 from ..walk.inputs import hand_files
-from .options import (
-    ArtworkPath,
-    Colors,
-    Height,
-    Json,
-    Preset,
-    Quiet,
-    RecipePath,
-    Replace,
-    Sets,
-    Stages,
-    Verbose,
-    Width,
-    named,
-    plain,
-    whole,
-)
+from .options import ArtworkPath, Asked, AskedArt, Preset, Replace, Shown, Stages, Timed, named, plain, whole
 from .streams import print_json
 
 __all__ = ["COMMANDS", "INTERRUPTED"]
@@ -43,23 +27,16 @@ def make(
     artwork: ArtworkPath,
     *,
     output: Annotated[str | None, named("-o", "--output", about="Folder of the set.", value="DIR")] = None,
-    recipe: RecipePath = None,
-    preset: Preset = None,
-    width: Width = None,
-    height: Height = None,
-    colors: Colors = None,
-    sets: Sets = None,
-    as_json: Json = False,
-    quiet: Quiet = False,
-    verbose: Verbose = False,
+    asked: AskedArt,
+    shown: Timed,
     keep_stages: Stages = None,
     replace: Replace = False,
 ) -> int:
     """Make the printable set of a picture or of a kept plan: 3MF, STL, SVG, GLB, proof, sheet, report."""
     with colors_told(artwork):
-        settings = asked_recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
+        settings = asked.settings()
     kept = artwork.suffix.lower() == KEPT_PLAN
-    if kept and not (width is height is colors is None):
+    if kept and not (asked.width is asked.height is asked.colors is None):
         raise RecipeError(f"{artwork} is a kept plan, whose size and colors stay; leave out these flags")
     from ..progress import drain
     from ..walk.kept import remake_steps
@@ -67,14 +44,14 @@ def make(
     from ..walk.stages import STAGES
     from .console import Screen
 
-    screen = Screen(quiet=quiet, verbose=verbose)
+    screen = Screen(quiet=shown.quiet, verbose=shown.verbose)
     job = Job(artwork, _store(keep_stages))
     with screen.progress([*((stage.name, stage.label) for stage in STAGES), ("write", "writing")]) as take:
         relief = drain(remake_steps(artwork, settings), take) if kept else job.relief(settings, take)
-        relief = with_fields(relief, inputs=_inputs(*relief.inputs, recipe))
+        relief = with_fields(relief, inputs=_inputs(*relief.inputs, asked.recipe))
         folder = output if output is not None else f"{relief.result.stem}-relief"
         report: Any = drain(relief.write_steps(folder, replace=replace), take)
-    if as_json:
+    if shown.as_json:
         print_json(report, f"the set was written to {folder}")
     screen.summary(relief.result, report["size_mm"], str(folder))
     return 0 if relief.printable else 1
@@ -84,21 +61,14 @@ def areas(
     artwork: ArtworkPath,
     *,
     output: Annotated[str, named("-o", "--output", about="File to write.", value="FILE.svg|FILE.geojson")],
-    recipe: RecipePath = None,
-    preset: Preset = None,
-    width: Width = None,
-    height: Height = None,
-    colors: Colors = None,
-    sets: Sets = None,
-    as_json: Json = False,
-    quiet: Quiet = False,
-    verbose: Verbose = False,
+    asked: AskedArt,
+    shown: Timed,
     keep_stages: Stages = None,
     replace: Replace = False,
 ) -> int:
     """Find only the flat-color areas, in mm: for vinyl, laser, embroidery."""
     with colors_told(artwork):
-        settings = asked_recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
+        settings = asked.settings()
     from ..formats.folder import Claim, given_file, write_file
     from ..walk.output import area_writer, areas_report
     from ..walk.pipeline import find_areas
@@ -107,12 +77,12 @@ def areas(
 
     target = given_file(output)
     writer = area_writer(target, settings.areas.curves)
-    screen = Screen(quiet=quiet, verbose=verbose)
-    shown = [(stage.name, stage.label) for stage in STAGES if stage.name in after("marked")]
-    with screen.progress(shown) as take:
+    screen = Screen(quiet=shown.quiet, verbose=shown.verbose)
+    stages = [(stage.name, stage.label) for stage in STAGES if stage.name in after("marked")]
+    with screen.progress(stages) as take:
         found = find_areas(artwork, settings, store=_store(keep_stages), on_progress=take)
-    write_file(target, writer(found), Claim(_inputs(artwork, recipe), replace))
-    if as_json:
+    write_file(target, writer(found), Claim(_inputs(artwork, asked.recipe), replace))
+    if shown.as_json:
         print_json(areas_report(found), f"the areas were written to {target}")
     screen.findings(found.findings)
     width_mm, height_mm = found.size_mm
@@ -129,21 +99,14 @@ def ways(
     pick: Annotated[
         int | None, named("--pick", about="Write the recipe of this way instead.", value="N", read=whole)
     ] = None,
-    recipe: RecipePath = None,
-    preset: Preset = None,
-    width: Width = None,
-    height: Height = None,
-    colors: Colors = None,
-    sets: Sets = None,
-    as_json: Json = False,
-    quiet: Quiet = False,
-    verbose: Verbose = False,
+    asked: AskedArt,
+    shown: Timed,
     keep_stages: Stages = None,
     replace: Replace = False,
 ) -> int:
     """Show up to six ways to make it on one page, or write the recipe of the one that is picked."""
     with colors_told(artwork):
-        settings = asked_recipe(recipe, preset, width=width, height=height, colors=colors, sets=sets)
+        settings = asked.settings()
     from ..documents.ways_page import ways_html, ways_mapping
     from ..formats.folder import Claim, write_file
     from ..jobs.ways import picked, way_file, ways_steps
@@ -153,13 +116,13 @@ def ways(
     from .console import Screen
 
     target = way_file(output, artwork, pick)
-    screen = Screen(quiet=quiet, verbose=verbose)
+    screen = Screen(quiet=shown.quiet, verbose=shown.verbose)
     with screen.progress([(stage.name, stage.label) for stage in STAGES]) as take:
         found = drain(ways_steps(Job(artwork, _store(keep_stages)), settings), take)
     chosen = found if pick is None else [picked(found, pick)]
     content = ways_html(found) if pick is None else chosen[0].recipe_toml().encode()
-    write_file(target, content, Claim(_inputs(artwork, recipe, *hand_files(settings)), replace))
-    if as_json:
+    write_file(target, content, Claim(_inputs(artwork, asked.recipe, *hand_files(settings)), replace))
+    if shown.as_json:
         print_json(ways_mapping(found), f"the ways were written to {target}")
     said = f"{len(found)} ways to make it" if pick is None else f"the recipe of way {pick}"
     screen.say(f"{said}, written to {target}")
@@ -172,25 +135,22 @@ def check(
     repair: Annotated[
         str | None, named("--repair", about="Repair what is safe and write the parts here.", value="DIR")
     ] = None,
-    recipe: RecipePath = None,
-    preset: Preset = None,
-    sets: Sets = None,
-    as_json: Json = False,
-    quiet: Quiet = False,
+    asked: Asked,
+    shown: Shown,
     replace: Replace = False,
 ) -> int:
     """Check existing parts (3MF, STL, OBJ, PLY, GLB, OFF), also after hand work."""
-    settings = asked_recipe(recipe, preset, sets=sets)
+    settings = asked.settings()
     from ..jobs.checking import check_parts, read_files
     from ..walk.output import write_parts
     from .console import Screen
 
-    screen = Screen(quiet=quiet)
+    screen = Screen(quiet=shown.quiet)
     parts, said = read_files(files, repair=repair is not None)
     found = (*said, *check_parts(parts, settings))
     if repair is not None:
         write_parts(parts, repair, stem=files[0].stem, recipe=settings, found=found, replace=replace)
-    if as_json:
+    if shown.as_json:
         from ..documents.report import finding_mapping
 
         print_json({"schema": 1, "findings": [finding_mapping(item) for item in found]})
@@ -203,22 +163,19 @@ def check(
 def coupon(
     *,
     output: Annotated[str, named("-o", "--output", about="Folder of the test piece.", value="DIR")],
-    recipe: RecipePath = None,
-    preset: Preset = None,
-    sets: Sets = None,
-    as_json: Json = False,
-    quiet: Quiet = False,
+    asked: Asked,
+    shown: Shown,
     replace: Replace = False,
 ) -> int:
     """Make a test piece for this printer and these filaments, with a sheet to read it by."""
-    settings = asked_recipe(recipe, preset, sets=sets)
+    settings = asked.settings()
     from ..formats.folder import Claim
     from ..jobs.testpiece import write_coupon
     from .console import Screen
 
-    screen = Screen(quiet=quiet)
-    report = write_coupon(output, settings, Claim(_inputs(recipe), replace))
-    if as_json:
+    screen = Screen(quiet=shown.quiet)
+    report = write_coupon(output, settings, Claim(_inputs(asked.recipe), replace))
+    if shown.as_json:
         print_json(report, f"the test piece was written to {output}")
     screen.say(
         f"test piece of {len(report['parts'])} parts written to {output}; its sheet says how to read it"
@@ -234,23 +191,20 @@ def batch(
         int | None, named("--jobs", about="Processes; as many as cores by default.", value="N", read=whole)
     ] = None,
     proofs: Annotated[bool, named("--proofs", about="Draw proof and sheet of each row too.")] = False,
-    recipe: RecipePath = None,
-    preset: Preset = None,
-    sets: Sets = None,
-    as_json: Json = False,
-    quiet: Quiet = False,
+    asked: Asked,
+    shown: Shown,
 ) -> int:
     """Make a set for each row of a table; what is done already is kept, so a stopped run goes on."""
     from ..batch.run import run_batch
     from .console import Screen
 
-    def row_recipe(own: Path | None, named: str | None, values: Mapping[str, Any]) -> Recipe:
-        given = asked_recipe(own or recipe, named or preset, sets=sets)
+    def row_recipe(own: Path | None, preset: str | None, values: Mapping[str, Any]) -> Recipe:
+        given = asked_recipe(own or asked.recipe, preset or asked.preset, sets=asked.sets)
         return given.with_values(values) if values else given
 
-    screen = Screen(quiet=quiet)
+    screen = Screen(quiet=shown.quiet)
     ended = run_batch(table, output, row_recipe, jobs=jobs, drawn=proofs, rows_shown=screen.rows)
-    if as_json:
+    if shown.as_json:
         print_json(ended.report(), f"the batch was written to {output}")
     for line in ended.failures():
         sys.stderr.write(line + "\n")

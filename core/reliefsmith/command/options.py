@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import inspect
+from collections.abc import Callable
+from dataclasses import dataclass, fields, is_dataclass
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, get_type_hints
 
 import typer
 
+from ..recipe import Recipe
+from ..recipe.asked import asked_recipe
 from ..recipe.hints import number_hint, shown
 from ..recipe.sections.limits import MOST_COLORS
 
-__all__ = ["ArtworkPath", "Colors", "Height", "Json", "Preset", "Quiet", "RecipePath", "Replace", "Sets"]
-__all__ += ["Stages", "Verbose", "Width", "named", "number", "path", "plain", "whole"]
+__all__ = ["ArtworkPath", "Asked", "AskedArt", "Preset", "Replace", "Shown", "Stages", "Timed", "named"]
+__all__ += ["number", "path", "plain", "spread", "whole"]
 
 NO_NAME = "got an empty name"
 """What `path` says of an empty text, which would mean the current folder."""
@@ -53,26 +58,94 @@ def plain(value: str, about: str | None = None) -> Any:
 
 
 ArtworkPath = Annotated[Path, plain("ARTWORK", "The picture.")]
-RecipePath = Annotated[
-    Path | None, named("--recipe", about="Settings of the job.", value="R.toml", read=path)
-]
-Preset = Annotated[str | None, named("--preset", about="Named settings to start from.", value="NAME")]
-Width = Annotated[
-    float | None, named("--width", about="Width of the artwork in mm.", value="MM", read=number)
-]
-Height = Annotated[
-    float | None, named("--height", about="Height of the artwork in mm.", value="MM", read=number)
-]
-_COLORS = f"Flat colors, 1 to {MOST_COLORS}, background not counted."
-Colors = Annotated[int | None, named("--colors", about=_COLORS, value="N", read=whole)]
-Sets = Annotated[
-    list[str] | None, named("--set", about="One setting; may be repeated.", value="SECTION.KEY=VALUE")
-]
-Json = Annotated[bool, named("--json", about="Print the report as JSON on stdout.")]
-Quiet = Annotated[bool, named("--quiet", "-q", about="Show errors only.")]
-Verbose = Annotated[bool, named("--verbose", "-v", about="Show the time of each stage.")]
-Replace = Annotated[bool, named("--replace", about="Let it replace files that no earlier run of this wrote.")]
 Stages = Annotated[
     Path | None,
     named("--keep-stages", about="Keep stage values for the next run.", value="DIR", read=path),
 ]
+Replace = Annotated[bool, named("--replace", about="Let it replace files that no earlier run of this wrote.")]
+Preset = Annotated[str | None, named("--preset", about="Named settings to start from.", value="NAME")]
+_RecipePath = Annotated[
+    Path | None, named("--recipe", about="Settings of the job.", value="R.toml", read=path)
+]
+_Width = Annotated[
+    float | None, named("--width", about="Width of the artwork in mm.", value="MM", read=number)
+]
+_Height = Annotated[
+    float | None, named("--height", about="Height of the artwork in mm.", value="MM", read=number)
+]
+_COLORS = f"Flat colors, 1 to {MOST_COLORS}, background not counted."
+_Colors = Annotated[int | None, named("--colors", about=_COLORS, value="N", read=whole)]
+_Sets = Annotated[
+    list[str] | None, named("--set", about="One setting; may be repeated.", value="SECTION.KEY=VALUE")
+]
+_Json = Annotated[bool, named("--json", about="Print the report as JSON on stdout.")]
+_Quiet = Annotated[bool, named("--quiet", "-q", about="Show errors only.")]
+_Verbose = Annotated[bool, named("--verbose", "-v", about="Show the time of each stage.")]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Asked:
+    """What a line says of the recipe."""
+
+    recipe: _RecipePath = None
+    preset: Preset = None
+    sets: _Sets = None
+
+    def settings(self) -> Recipe:
+        """Return the recipe that is asked for, checked."""
+        return asked_recipe(self.recipe, self.preset, sets=self.sets)
+
+
+@dataclass(frozen=True, kw_only=True)
+class AskedArt(Asked):
+    """What a line says of the recipe of one artwork."""
+
+    width: _Width = None
+    height: _Height = None
+    colors: _Colors = None
+
+    def settings(self) -> Recipe:
+        """Return the recipe that is asked for, checked."""
+        size = {"width": self.width, "height": self.height}
+        return asked_recipe(self.recipe, self.preset, sets=self.sets, colors=self.colors, **size)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shown:
+    """How much a command shows."""
+
+    as_json: _Json = False
+    quiet: _Quiet = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Timed(Shown):
+    """How much a command shows that goes through stages."""
+
+    verbose: _Verbose = False
+
+
+def spread(command: Callable[..., int]) -> Callable[..., int]:
+    """Return a command that takes the fields of its groups, such as `Asked`, as words of its own."""
+    hints = get_type_hints(command, include_extras=True)
+    groups: dict[str, Any] = {key: hint for key, hint in hints.items() if is_dataclass(hint)}
+
+    def called(**values: Any) -> int:
+        for key, group in groups.items():
+            values[key] = group(**{one.name: values.pop(one.name) for one in fields(group)})
+        return command(**values)
+
+    words: list[inspect.Parameter] = []
+    for key, item in inspect.signature(command).parameters.items():
+        if key not in groups:
+            words.append(item.replace(annotation=hints[key]))
+            continue
+        known = get_type_hints(groups[key], include_extras=True)
+        words += [
+            inspect.Parameter(one.name, item.KEYWORD_ONLY, default=one.default, annotation=known[one.name])
+            for one in fields(groups[key])
+        ]
+    called.__name__, called.__doc__ = command.__name__, command.__doc__
+    called.__signature__ = inspect.Signature(words)  # type: ignore[attr-defined]
+    called.__annotations__ = {item.name: item.annotation for item in words}
+    return called
