@@ -134,9 +134,11 @@ class Screen:
         table.add_column()
         for name, text in _facts(result, size_mm):
             table.add_row(name, text)
+        from ..colorimetry.words import to_hex
+
         for part in result.parts:
             swatch = f"[rgb({part.color[0]},{part.color[1]},{part.color[2]})]██[/]"
-            hexa = "#{:02x}{:02x}{:02x}".format(*part.color)
+            hexa = to_hex(part.color)
             table.add_row(f"  {swatch}", f"{_escaped(part.name)} {hexa}, {estimate.mass_g[part.name]:.1f} g")
         self.console.print(table)
         self.findings(result.findings)

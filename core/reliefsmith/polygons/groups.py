@@ -7,10 +7,41 @@ from typing import Any, TypeVar
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["distinct_rows", "joined", "sorted_distinct"]
+__all__ = ["Groups", "distinct_rows", "joined", "repeated_rows", "sorted_distinct"]
 
 Indices = npt.NDArray[np.int64]
 _Number = TypeVar("_Number", bound=np.integer)
+
+
+class Groups:
+    """Things that are joined pair after pair (union-find; the root of a group is its smallest member).
+
+    Examples
+    --------
+    >>> groups = Groups(3)
+    >>> groups.join(0, 2), groups.same(2, 0), groups.join(2, 0)
+    (True, True, False)
+    """
+
+    def __init__(self, count: int) -> None:
+        self._above = list(range(count))
+
+    def _root(self, item: int) -> int:
+        above = self._above
+        while above[item] != item:
+            above[item] = above[above[item]]
+            item = above[item]
+        return item
+
+    def same(self, first: int, second: int) -> bool:
+        """Return whether two things are in one group."""
+        return self._root(first) == self._root(second)
+
+    def join(self, first: int, second: int) -> bool:
+        """Join two things, and return whether they were apart."""
+        a, b = sorted((self._root(first), self._root(second)))
+        self._above[b] = a
+        return a != b
 
 
 def joined(count: int, a: npt.NDArray[np.integer], b: npt.NDArray[np.integer]) -> tuple[int, Indices]:
@@ -93,3 +124,16 @@ def distinct_rows(rows: npt.NDArray[Any]) -> npt.NDArray[Any]:
     fresh = np.ones(len(ranked), dtype=bool)
     fresh[1:] = ranked[1:] != ranked[:-1]
     return ranked[fresh].view(number).reshape(-1, 2)
+
+
+def repeated_rows(rows: npt.NDArray[Any]) -> npt.NDArray[Any]:
+    """Return the rows (n, k) that stand more than once, each as often as it is repeated.
+
+    Examples
+    --------
+    >>> repeated_rows(np.array([[2, 1], [1, 5], [2, 1]])).tolist()
+    [[2, 1]]
+    """
+    ranked = rows[np.lexsort(rows.T)]
+    again: npt.NDArray[Any] = ranked[1:][(ranked[1:] == ranked[:-1]).all(axis=1)]
+    return again

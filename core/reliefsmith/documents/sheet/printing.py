@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ...colorimetry import to_hex
 from ...model import Result
 from ..html import Markup, Piece, el, join, listing, section, table
 from ..legend import LegendEntry
@@ -156,8 +157,8 @@ def _change(result: Result, number: int, entries: Sequence[LegendEntry]) -> Piec
     """Write one change: last old layer, its top, the pause, and what to do at it."""
     change = result.stack.color_changes[number]
     before = result.stack.color_changes[number - 1].color if number else entries[0].color
-    old = _named(entries, "#{:02x}{:02x}{:02x}".format(*before))
-    new = _named(entries, "#{:02x}{:02x}{:02x}".format(*change.color))
+    old = _named(entries, to_hex(before))
+    new = _named(entries, to_hex(change.color))
     last = change.layer - 1
     steps = [
         f"Take out {old}.",

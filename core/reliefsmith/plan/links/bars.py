@@ -12,7 +12,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ...polygons import GRID_MM, closed, merged, polygons_of
-from ...polygons.groups import distinct_rows
+from ...polygons.groups import Groups, distinct_rows
 
 __all__ = [
     "Link",
@@ -82,14 +82,8 @@ def spanning_pairs(pieces: list[shapely.Polygon]) -> list[tuple[int, int]]:
     >>> spanning_pairs([shapely.box(x, 0, x + 1, 1) for x in (0, 5, 2)])
     [(0, 2), (1, 2)]
     """
-    root = list(range(len(pieces)))
-    tree: list[tuple[int, int]] = []
-    for first, second in pairs_by_distance(pieces):
-        a, b = _root(root, first), _root(root, second)
-        if a != b:
-            root[max(a, b)] = min(a, b)
-            tree.append((first, second))
-    return tree
+    groups = Groups(len(pieces))
+    return [pair for pair in pairs_by_distance(pieces) if groups.join(*pair)]
 
 
 def link_between(first: shapely.Polygon, second: shapely.Polygon, width: float) -> Link:
@@ -283,10 +277,3 @@ def _pairs(pieces: list[shapely.Polygon]) -> npt.NDArray[np.int64]:
     owners = np.array([keys[x, y] for x, y in ends.tolist()], dtype=np.int64).reshape(-1, 2)
     apart = owners[owners[:, 0] != owners[:, 1]]
     return distinct_rows(np.sort(apart, axis=1))
-
-
-def _root(root: list[int], item: int) -> int:
-    while root[item] != item:
-        root[item] = root[root[item]]
-        item = root[item]
-    return item

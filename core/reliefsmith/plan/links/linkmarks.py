@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from ...errors import GeometryError
 from ...findings import Finding, Note
 from ...polygons import as_multi, disc, merged, nearest_mm, place_in, polygons_of, window_of
+from ...polygons.groups import Groups
 from ...recipe.tables import Mark, named
 from ..zones import Zone, applied, missed
 from .bars import LONGEST_IN_WIDTHS, Link, between_roots, link_places, links_between, pairs_by_distance
@@ -104,11 +105,11 @@ def links_round(
 
     Pairs of pieces are joined by rising distance (Kruskal 1956), each by its cheapest allowed link.
     """
-    root = list(range(len(pieces)))
+    groups = Groups(len(pieces))
     links: list[tuple[int, int, Link]] = []
     left: list[tuple[int, int]] = []
     for first, second in pairs_by_distance(pieces):
-        if _root(root, first) == _root(root, second):
+        if groups.same(first, second):
             continue
         usual = links_between(pieces[first], pieces[second], width)
         allowed = [link for link in usual if not link.bar.intersects(barred.shape)]
@@ -120,21 +121,8 @@ def links_round(
             left.append((first, second))
             continue
         links += [(first, second, link) for link in allowed]
-        a, b = _root(root, first), _root(root, second)
-        root[max(a, b)] = min(a, b)
-    needed: list[tuple[int, int]] = []
-    for first, second in left:
-        a, b = _root(root, first), _root(root, second)
-        if a != b:
-            needed.append((first, second))
-            root[max(a, b)] = min(a, b)
-    return links, needed
-
-
-def _root(root: list[int], item: int) -> int:
-    while root[item] != item:
-        item = root[item]
-    return item
+        groups.join(first, second)
+    return links, [pair for pair in left if groups.join(*pair)]
 
 
 def _ends_at(base: BaseGeometry, place: tuple[float, float]) -> np.ndarray | None:
