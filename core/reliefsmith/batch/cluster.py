@@ -23,9 +23,9 @@ import distributed
 
 from ..errors import OutputError
 from ..formats.stems import printable
-from ..output import versions
+from ..walk.output import versions
 from .maker import made
-from .work import Outcome, Task
+from .rowwork import Outcome, Task
 
 __all__ = ["Cluster", "about_here", "made_there"]
 

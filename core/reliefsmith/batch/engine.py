@@ -18,8 +18,8 @@ from typing import Protocol, TypeAlias
 from ..errors import OutputError, RecipeError
 from .maker import end_makers, made
 from .rows import Row
+from .rowwork import Limits, Outcome, Task
 from .sharing import Queue, Shared, shared_by
-from .work import Limits, Outcome, Task
 
 __all__ = ["Engine", "Hands", "Hired", "Processes", "heeded", "hired"]
 

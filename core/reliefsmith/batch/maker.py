@@ -17,8 +17,8 @@ import sys
 import threading
 from typing import Any
 
-from ..store import MemoryStore
-from .work import Limits, Outcome, Task
+from ..walk.store import MemoryStore
+from .rowwork import Limits, Outcome, Task
 
 __all__ = ["end_makers", "made", "serve"]
 

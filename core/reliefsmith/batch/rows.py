@@ -10,13 +10,13 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any, TypeAlias
 
-from ..asked import asked_recipe, parsed
-from ..entries import spec_at, with_entries
 from ..errors import RecipeError, ReliefsmithError
-from ..given import PICTURES
-from ..hints import nearest, shown
-from ..recipe import Recipe, known_keys
-from ..settings import checked
+from ..recipe.asked import asked_recipe, parsed
+from ..recipe.entries import spec_at, with_entries
+from ..recipe.hints import nearest, shown
+from ..recipe.recipe import Recipe, known_keys
+from ..recipe.settings import checked
+from ..walk.inputs import PICTURES
 
 __all__ = ["Row", "RowRecipe", "chosen", "numbered", "read_rows", "row_recipes"]
 

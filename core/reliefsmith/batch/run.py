@@ -15,7 +15,7 @@ from ..formats.held import locked, made, plain_errors
 from .engine import Engine, Hired, heeded
 from .ledger import Ledger
 from .rows import Row, RowRecipe, chosen, numbered, read_rows
-from .work import Limits, Outcome, done_before
+from .rowwork import Limits, Outcome, done_before
 
 __all__ = ["Ended", "run_batch"]
 

@@ -11,8 +11,8 @@ from collections import Counter, deque
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 
-from ..audience import suited
-from ..stages import STAGES
+from ..recipe.audience import suited
+from ..walk.stages import STAGES
 from .rows import Row
 
 __all__ = ["Queue", "Shared", "shared_by"]

@@ -12,7 +12,7 @@ from typing import Any
 
 from lamps import draw_lamp
 from reliefsmith.batch.ledger import NAME
-from reliefsmith.cli import run
+from reliefsmith.command.cli import run
 from reliefsmith.formats.sets import read_set
 
 __all__ = ["ROWS", "begun", "children", "draw_table", "files", "finished", "ledger", "wait_for_rows", "whole"]

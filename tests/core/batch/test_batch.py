@@ -9,13 +9,13 @@ from typing import Any
 import pytest
 from PIL import Image
 
-from reliefsmith.batch import work
+from reliefsmith.batch import rowwork as work
 from reliefsmith.batch.ledger import NAME
 from reliefsmith.batch.rows import Row
-from reliefsmith.batch.work import make_row
-from reliefsmith.cli import run
+from reliefsmith.batch.rowwork import make_row
+from reliefsmith.command.cli import run
 from reliefsmith.recipe import Recipe
-from reliefsmith.store import MemoryStore
+from reliefsmith.walk.store import MemoryStore
 
 from .runs import ROWS, draw_table, files, ledger, whole
 

@@ -16,8 +16,8 @@ from daskcluster import cluster
 from reliefsmith.batch.cluster import about_here, made_there
 from reliefsmith.batch.engine import hired
 from reliefsmith.batch.rows import read_rows, row_recipes
-from reliefsmith.batch.work import Limits, Task
-from reliefsmith.cli import run
+from reliefsmith.batch.rowwork import Limits, Task
+from reliefsmith.command.cli import run
 from reliefsmith.errors import OutputError, RecipeError
 
 from .runs import ROWS, begun, children, draw_table, files, finished, ledger, wait_for_rows, whole
@@ -27,7 +27,7 @@ pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals are sent as 
 OTHER = """
 import sys
 from reliefsmith.batch import cluster
-from reliefsmith.cli import run
+from reliefsmith.command.cli import run
 versions = cluster.versions
 cluster.versions = lambda: {**versions(), "numpy": "0.9"}
 raise SystemExit(run(sys.argv[1:]))

@@ -18,13 +18,13 @@ from typing import Any
 import pytest
 from PIL import Image
 
-from reliefsmith.batch import work
+from reliefsmith.batch import rowwork as work
 from reliefsmith.batch.engine import Engine
 from reliefsmith.batch.maker import end_makers
 from reliefsmith.batch.rows import read_rows, row_recipes
-from reliefsmith.batch.work import Limits, Outcome, Task
-from reliefsmith.cli import run
-from reliefsmith.store import MemoryStore
+from reliefsmith.batch.rowwork import Limits, Outcome, Task
+from reliefsmith.command.cli import run
+from reliefsmith.walk.store import MemoryStore
 
 from .runs import ROWS, begun, children, draw_table, files, finished, ledger, wait_for_rows, whole
 
