@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import RecipeError
+from .entries import with_entries
 from .hints import shown
 from .recipe import Recipe, beside
 from .sections.limits import MOST_COLORS
@@ -43,7 +44,7 @@ def asked_recipe(
         if value is not None:
             recipe = recipe.with_values({key: value})
     for text in sets or ():
-        recipe = recipe.with_values(assignment(text))
+        recipe = with_entries(recipe, assignment(text))
     return recipe
 
 

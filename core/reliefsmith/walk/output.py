@@ -16,9 +16,18 @@ from ..model import FlatAreas, Part, Result
 from ..progress import Progress, Steps, drained
 from ..recipe import Recipe
 
-__all__ = ["area_writer", "areas_report", "as_printed", "file_steps", "versions", "write_parts"]
+__all__ = [
+    "PROOF_SUFFIX",
+    "area_writer",
+    "areas_report",
+    "as_printed",
+    "file_steps",
+    "versions",
+    "write_parts",
+]
 __all__ += ["write_parts_steps", "write_row_steps", "write_steps"]
 
+PROOF_SUFFIX = "-proof.png"
 _USUAL = Claim()
 _LIBRARIES = ("numpy", "shapely", "pillow", "mapbox_earcut")
 _MODULES = {"pillow": "PIL"}
@@ -70,7 +79,7 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
     front = front_face(result.stack)
     if drawn:
         yield Progress("drawing the proof", 0.0, "write")
-        files[f"{stem}-proof.png"] = proof_png(result, front)
+        files[f"{stem}{PROOF_SUFFIX}"] = proof_png(result, front)
     yield Progress("writing 3MF", 0.4, "write")
     files[f"{stem}.3mf"] = formats.threemf_bytes(
         result.parts, title=title, thumbnail_png=thumbnail_png(result, front=front)
@@ -82,7 +91,7 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
     files[f"{stem}.glb"] = formats.glb_bytes(result.parts)
     if drawn:
         yield Progress("writing the job sheet", 0.8, "write")
-        proof = files[f"{stem}-proof.png"]
+        proof = files[f"{stem}{PROOF_SUFFIX}"]
         files[f"{stem}-sheet.html"] = sheet_html(result, proof_png=proof, front=front)
     recipe = result.recipe
     if result.hand is not None:
