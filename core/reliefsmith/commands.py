@@ -9,11 +9,25 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from .asked import asked_recipe
+from .batch.commands import beds
 from .colornames import colors_told
 from .errors import RecipeError
 from .given import hand_files
+from .options import (
+    ArtworkPath,
+    Colors,
+    Height,
+    Json,
+    Preset,
+    Quiet,
+    RecipePath,
+    Replace,
+    Sets,
+    Stages,
+    Verbose,
+    Width,
+)
 from .recipe import Recipe
-from .sections.limits import MOST_COLORS
 from .told import print_json
 from .words import Option, Positional
 
@@ -22,21 +36,6 @@ __all__ = ["COMMANDS", "INTERRUPTED"]
 INTERRUPTED = 130
 """Exit status of what an interrupt ended, as shells have it."""
 KEPT_PLAN = ".npz"
-
-ArtworkPath = Annotated[Path, Positional("ARTWORK", "The picture.")]
-RecipePath = Annotated[Path | None, Option(("--recipe",), "Settings of the job.", "R.toml")]
-Preset = Annotated[str | None, Option(("--preset",), "Named settings to start from.", "NAME")]
-Width = Annotated[float | None, Option(("--width",), "Width of the artwork in mm.", "MM")]
-Height = Annotated[float | None, Option(("--height",), "Height of the artwork in mm.", "MM")]
-Colors = Annotated[
-    int | None, Option(("--colors",), f"Flat colors, 1 to {MOST_COLORS}, background not counted.", "N")
-]
-Sets = Annotated[list[str] | None, Option(("--set",), "One setting; may be repeated.", "SECTION.KEY=VALUE")]
-Json = Annotated[bool, Option(("--json",), "Print the report as JSON on stdout.")]
-Quiet = Annotated[bool, Option(("--quiet", "-q"), "Show errors only.")]
-Verbose = Annotated[bool, Option(("--verbose", "-v"), "Show the time of each stage.")]
-Replace = Annotated[bool, Option(("--replace",), "Let it replace files that no earlier run of this wrote.")]
-Stages = Annotated[Path | None, Option(("--keep-stages",), "Keep stage values for the next run.", "DIR")]
 
 
 def make(
@@ -264,6 +263,7 @@ COMMANDS: dict[str, Callable[..., int]] = {
     "ways": ways,
     "check": check,
     "batch": batch,
+    "beds": beds,
     "coupon": coupon,
     "recipe": show_recipe,
 }

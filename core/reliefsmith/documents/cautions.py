@@ -8,7 +8,7 @@ from __future__ import annotations
 from ..model import Result
 from .hardware import Hardware
 
-__all__ = ["caution_items", "caution_words"]
+__all__ = ["caution_items", "caution_words", "workshop_cautions"]
 
 _EMERGENCY = "A swallowed magnet or button cell is an emergency: get medical help at once"
 
@@ -47,6 +47,13 @@ def caution_items(result: Result, hardware: Hardware | None) -> list[str]:
     return [
         toy,
         *([own] if own is not None else []),
+        *workshop_cautions(),
+    ]
+
+
+def workshop_cautions() -> list[str]:
+    """Return the cautions of every print: of the printer, of the material, of the law."""
+    return [
         (
             "Nozzle and bed are hot enough to burn. Change colors with the hand away from both, and "
             "let them cool before you clean."

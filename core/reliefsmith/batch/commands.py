@@ -1,0 +1,84 @@
+"""The commands for what is made of finished sets: their beds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from ..asked import assignment
+from ..errors import RecipeError
+from ..options import Json, Quiet, RecipePath, Replace, Sets
+from ..recipe import Recipe, beside
+from ..settings import specs
+from ..told import print_json
+from ..tomlfile import read_toml
+from ..words import Option, Positional
+
+if TYPE_CHECKING:
+    from .finished import Finished
+
+__all__ = ["beds"]
+
+SetFolders = Annotated[list[Path], Positional("DIR...", "Folders of sets, or of a batch.")]
+
+
+def beds(
+    folders: SetFolders,
+    *,
+    output: Annotated[str, Option(("-o", "--output"), "Folder of the beds.", "DIR")],
+    again: Annotated[
+        str | None, Option(("--again",), "Lay these failed rows onto the next bed, such as 3,7.", "ROWS")
+    ] = None,
+    recipe: RecipePath = None,
+    sets: Sets = None,
+    as_json: Json = False,
+    quiet: Quiet = False,
+    replace: Replace = False,
+) -> int:
+    """Lay finished sets onto the beds of the printer: a 3MF and a map for each bed, and a page."""
+    from ..console import Screen
+    from .finished import found_sets
+    from .laying import findings_of, write_beds
+
+    screen = Screen(quiet=quiet)
+    found = found_sets(folders)
+    settings = common_settings(found, recipe, sets)
+    report = write_beds(found, output, settings, asked=again, replace=replace)
+    if as_json:
+        print_json(report, f"the beds were written to {output}")
+    said = findings_of(report)
+    screen.findings(said)
+    pieces = sum(len(bed["pieces"]) for bed in report["beds"])
+    changes = sum(bed["changes"] for bed in report["beds"])
+    screen.say(f"{pieces} pieces on {len(report['beds'])} beds, {changes} color changes, written to {output}")
+    return 1 if said else 0
+
+
+def common_settings(found: Sequence[Finished], path: Path | None, sets: Sequence[str] | None) -> Recipe:
+    """Return the settings of printer and beds that all sets share, those of the command over their own.
+
+    Raises
+    ------
+    RecipeError
+        If sets were made for different printers, and the command does not say which it is.
+    """
+    over = [] if path is None else [beside(read_toml(path), path)]
+    recipes = []
+    for one in found:
+        settings = one.recipe
+        for values in over:
+            settings = settings.merged(values)
+        for text in sets or ():
+            settings = settings.with_values(assignment(text))
+        recipes.append(settings)
+    for one, settings in zip(found, recipes, strict=True):
+        for section in ("printer", "beds"):
+            first, other = getattr(recipes[0], section), getattr(settings, section)
+            for key in specs(type(first)):
+                if getattr(first, key) != getattr(other, key):
+                    raise RecipeError(
+                        f"{found[0].name} and {one.name} differ in {section}.{key}; say which holds with "
+                        f"--set {section}.{key}=..., or lay them in two runs"
+                    )
+    return recipes[0]

@@ -1,0 +1,199 @@
+"""Finished sets as they are laid onto beds, quoted and signed: found in folders, verified, read once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+import shapely
+
+from ..checks.bedwork import Bands, bands, volume_mm3
+from ..checks.layerstack import Layer, cut_layers_steps, turned_over
+from ..chroma import parse_hex
+from ..documents.piece import Face, front_face
+from ..errors import OutputError, RecipeError, ReliefsmithError
+from ..findings import Severity
+from ..formats import read_parts
+from ..formats.sets import REPORT_SUFFIX, read_report, read_set
+from ..formats.stems import printable
+from ..model import Part, Slab, Stack
+from ..model.arrays import Color
+from ..plane import as_multi
+from ..progress import drain
+from ..recipe import Recipe
+
+__all__ = ["Finished", "Shape", "Shapes", "found_sets"]
+
+
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """A set that a run wrote, its files as its report says.
+
+    Parameters
+    ----------
+    name : str
+        What pages call it: a row's number, else its stem.
+    folder : Path
+    stem : str
+    report : mapping
+    recipe : Recipe
+        As it was made with.
+    """
+
+    name: str
+    folder: Path
+    stem: str
+    report: Mapping[str, Any]
+    recipe: Recipe
+
+    @property
+    def printable(self) -> bool:
+        """Whether no finding says not to print it."""
+        return all(found.get("severity") != Severity.STOP for found in self.report.get("findings", ()))
+
+    @property
+    def filaments(self) -> dict[str, tuple[str, Color]]:
+        """The filament of each part, by its name in the recipe's stock, else by its color."""
+        stock = {spool.name: parse_hex(spool.color) for spool in self.recipe.filaments.stock}
+        matched = {item["part"]: item["name"] for item in self.report.get("filaments", ())}
+        found = {}
+        for part in self.report["parts"]:
+            name = matched.get(part["name"])
+            own = parse_hex(part["color"])
+            found[part["name"]] = (name, stock[name]) if name in stock else (part["color"], own)
+        return found
+
+    def parts(self) -> tuple[Part, ...]:
+        """Read the parts from the 3MF, each in the color of its filament."""
+        colors = {name: color for name, (_, color) in self.filaments.items()}
+        return tuple(
+            replace(part, color=colors.get(part.name, part.color))
+            for part in read_parts(self.folder / f"{self.stem}.3mf")
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """A piece as its solids are, cut in its layers.
+
+    Parameters
+    ----------
+    layers : tuple of Layer
+        From the bed up, as printed.
+    outline : MultiPolygon
+        Of all layers, seen from above.
+    colors : dict of part name -> color
+    bands : Bands
+    volume_mm3 : float
+    """
+
+    layers: tuple[Layer, ...]
+    outline: shapely.MultiPolygon
+    colors: dict[str, Color]
+    bands: Bands
+    volume_mm3: float
+
+    @property
+    def lying(self) -> Face:
+        """The piece as it lies on the bed, seen from above."""
+        return self._face(self.layers)
+
+    def finished(self, face: str) -> Face:
+        """Return the finished piece seen from the front, which may have been printed "down"."""
+        return self.lying if face == "up" else self._face(turned_over(self.layers)).mirrored()
+
+    def _face(self, layers: Sequence[Layer]) -> Face:
+        slabs = tuple(
+            Slab(name, "motif", self.colors[name], shape, layer.bottom_mm, layer.top_mm)
+            for layer in layers
+            for name, shape in layer.shapes.items()
+        )
+        return front_face(Stack(slabs, (), (), by_height=True))
+
+
+@dataclass(slots=True)
+class Shapes:
+    """Shapes of sets; sets with the same solids are cut once."""
+
+    _known: dict[tuple[object, ...], Shape] = field(default_factory=dict)
+
+    def of(self, one: Finished) -> Shape:
+        """Return the shape of a set."""
+        solids = sorted(digest for name, digest in one.report["files"].items() if name.endswith(".stl"))
+        heights = one.recipe.heights
+        key = (*solids, *sorted(one.filaments.items()), heights.first_layer_mm, heights.layer_mm)
+        if key not in self._known:
+            self._known[key] = _shape(one)
+        return self._known[key]
+
+
+def _shape(one: Finished) -> Shape:
+    parts = one.parts()
+    layers = drain(cut_layers_steps(parts, heights=one.recipe.heights))
+    outline = as_multi(shapely.union_all([layer.union for layer in layers]))
+    colors = {part.name: part.color for part in parts}
+    prints = one.report.get("prints") or ()
+    return Shape(
+        tuple(layers),
+        outline,
+        colors,
+        bands(layers, colors, one.recipe.heights, prints),
+        volume_mm3(parts),
+    )
+
+
+def found_sets(folders: Sequence[Path]) -> tuple[Finished, ...]:
+    """Find the sets in folders: of a batch its rows in their order, else the folder itself.
+
+    Raises
+    ------
+    OutputError
+        If a folder holds no set, or one whose files are not as its report says.
+    """
+    found: list[Finished] = []
+    for folder in folders:
+        if not folder.is_dir():
+            raise OutputError(f"there is no folder {printable(folder)}; give a batch's folder, or a set's")
+        own = [folder] if _reports(folder) else [path for path in sorted(folder.iterdir()) if _reports(path)]
+        if not own:
+            raise OutputError(f"{printable(folder)} holds no finished set; make one, or run the batch first")
+        found += [_finished(path) for path in own]
+    return tuple(_named_apart(found))
+
+
+def _reports(folder: Path) -> list[Path]:
+    """Return the reports of sets in a folder, which have parts and a recipe."""
+    if not folder.is_dir():
+        return []
+    paths = sorted(folder.glob(f"*{REPORT_SUFFIX}"))
+    return [path for path in paths if not path.name.startswith(".") and "parts" in read_report(path)]
+
+
+def _finished(folder: Path) -> Finished:
+    path = _reports(folder)[0]
+    state = read_set(folder, path.name)
+    if not state.is_set:
+        raise OutputError(f"{printable(folder)} is no whole set: {state.problems[0]}; make it again")
+    stem = path.name.removesuffix(REPORT_SUFFIX)
+    if not {f"{stem}.3mf", f"{stem}-recipe.toml"} <= set(state.report["files"]):
+        raise OutputError(
+            f"{printable(folder)} has no 3MF or no recipe; give the folder of a set from `make`"
+        )
+    try:
+        recipe = Recipe.load(folder / f"{stem}-recipe.toml")
+    except ReliefsmithError as error:
+        raise RecipeError(f"the recipe in {printable(folder)} cannot be used: {error}") from error
+    name = str(int(stem)) if stem.isascii() and stem.isdigit() else stem
+    return Finished(name, folder, stem, state.report, recipe)
+
+
+def _named_apart(found: Sequence[Finished]) -> list[Finished]:
+    """Tell sets of one name apart by numbers, as two folders may hold them."""
+    count: dict[str, int] = {}
+    apart = []
+    for one in found:
+        count[one.name] = count.get(one.name, 0) + 1
+        apart.append(one if count[one.name] == 1 else replace(one, name=f"{one.name}-{count[one.name]}"))
+    return apart
