@@ -11,23 +11,18 @@ of rectangles; from memory).
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from itertools import product
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 from shapely import affinity
 
+from .cells import Mask, Raster, Shape, Spectrum, Turned
+
 __all__ = ["Packing", "Placed", "least_gap_mm", "pack", "placed_shape"]
 
-Mask = npt.NDArray[np.bool_]
-Spectrum = npt.NDArray[np.complex128]
-
-_QUARTER_DEG = 90.0
-_SLACK = 1e-9
-"""Of a cell: what rounding may add to whole cells."""
 _SHARED = 0.5
 """Counts of shared cells are whole numbers; below this there are none."""
 
@@ -106,7 +101,7 @@ def pack(
     turns : int
         4, or 8 with those by half a right angle.
     """
-    raster = _Raster.of(bed_mm, spacing_mm, cell_mm)
+    raster = Raster.of(bed_mm, spacing_mm, cell_mm)
     shapes = raster.shapes(outlines, turns)
     todo = [index for index, shape in enumerate(shapes) if shape.masks]
     best: list[Placed] = []
@@ -139,26 +134,6 @@ def least_gap_mm(shapes: Sequence[shapely.Geometry]) -> float:
     return float(gaps.min())
 
 
-@dataclass(frozen=True, slots=True)
-class _Turned:
-    """An outline on the raster at one turn: its cells, their spectrum, and where its origin lies in them."""
-
-    mask: Mask
-    spectrum: Spectrum
-    turn_deg: float
-    origin_mm: tuple[float, float]
-
-
-@dataclass(frozen=True, slots=True)
-class _Shape:
-    """An outline at all turns at which it lies on an empty bed."""
-
-    key: int
-    masks: tuple[_Turned, ...]
-    area: float
-    sides: tuple[float, float]
-
-
 @dataclass(slots=True)
 class _Bed:
     """The cells that are taken on a bed, their spectrum once it is asked for, and shapes without room."""
@@ -168,7 +143,7 @@ class _Bed:
     full_for: set[int] = field(default_factory=set)
 
 
-_ORDERS: tuple[Callable[[_Shape], float], ...] = (
+_ORDERS: tuple[Callable[[Shape], float], ...] = (
     lambda shape: -shape.area,
     lambda shape: -max(shape.sides),
     lambda shape: -min(shape.sides),
@@ -181,84 +156,12 @@ _RULES: tuple[_Rule, ...] = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class _Raster:
-    """The cells of a bed and half the spacing all round it, and the size at which they are transformed."""
-
-    cells: tuple[int, int]
-    grid: tuple[int, int]
-    cell_mm: float
-    half_mm: float
-
-    @classmethod
-    def of(cls, bed_mm: tuple[float, float], spacing_mm: float, cell_mm: float) -> _Raster:
-        width, depth = (math.floor((side + spacing_mm) / cell_mm + _SLACK) for side in bed_mm)
-        return cls((depth, width), (_quick(depth), _quick(width)), cell_mm, spacing_mm / 2)
-
-    def shapes(self, outlines: Sequence[shapely.Geometry], turns: int) -> list[_Shape]:
-        """Return the outlines in cells, each different one drawn once."""
-        known: dict[bytes, _Shape] = {}
-        found = []
-        for outline in outlines:
-            key = shapely.to_wkb(outline)
-            if key not in known:
-                known[key] = self._shape(len(known), outline, turns)
-            found.append(known[key])
-        return found
-
-    def _shape(self, key: int, outline: shapely.Geometry, turns: int) -> _Shape:
-        masks: list[_Turned] = []
-        for start_deg in (0.0,) if turns == 4 else (0.0, _QUARTER_DEG / 2):
-            for one in self._quarters(outline, start_deg):
-                fits = all(side <= room for side, room in zip(one.mask.shape, self.cells, strict=True))
-                if fits and not any(np.array_equal(one.mask, other.mask) for other in masks):
-                    masks.append(one)
-        x0, y0, x1, y1 = outline.bounds
-        return _Shape(key, tuple(masks), outline.area, (x1 - x0, y1 - y0))
-
-    def _quarters(self, outline: shapely.Geometry, start_deg: float) -> Iterator[_Turned]:
-        """Give an outline at four turns, drawn once: a turned raster is that of the turned outline."""
-        turned = affinity.rotate(outline, start_deg, origin=(0.0, 0.0))
-        mask, corner = self._drawn(turned)
-        across, up = mask.shape[1] * self.cell_mm, mask.shape[0] * self.cell_mm
-        x, y = -corner[0], -corner[1]  # of the origin, in the raster
-        for quarter in range(4):
-            spectrum = np.conj(np.fft.rfft2(mask, self.grid))
-            yield _Turned(mask, spectrum, start_deg + quarter * _QUARTER_DEG, (x, y))
-            mask = np.ascontiguousarray(np.rot90(mask, -1))  # rows count upward here
-            x, y, across, up = up - y, x, up, across
-
-    def _drawn(self, outline: shapely.Geometry) -> tuple[Mask, tuple[float, float]]:
-        """Return the cells that come nearer to an outline than half the spacing, and their lower corner."""
-        x0, y0, x1, y1 = outline.bounds
-        corner = (x0 - self.half_mm, y0 - self.half_mm)
-        size = (y1 + self.half_mm - corner[1], x1 + self.half_mm - corner[0])
-        rows, columns = (max(math.ceil(side / self.cell_mm - _SLACK), 1) for side in size)
-        left = corner[0] + self.cell_mm * np.arange(columns)[None, :]
-        low = corner[1] + self.cell_mm * np.arange(rows)[:, None]
-        cells = shapely.box(left, low, left + self.cell_mm, low + self.cell_mm)
-        shapely.prepare(outline)
-        return shapely.dwithin(outline, cells, self.half_mm), corner
-
-
-def _quick(cells: int) -> int:
-    """Return the next count whose only factors are 2, 3 and 5, which is transformed quickly."""
-    while True:
-        rest = cells
-        for factor in (2, 3, 5):
-            while rest % factor == 0:
-                rest //= factor
-        if rest == 1:
-            return cells
-        cells += 1
-
-
 def _count(placed: Sequence[Placed]) -> int:
     return 1 + max((one.bed for one in placed), default=-1)
 
 
 def _laid(
-    raster: _Raster, shapes: Sequence[_Shape], ranked: Sequence[int], rule: _Rule, *, most: int
+    raster: Raster, shapes: Sequence[Shape], ranked: Sequence[int], rule: _Rule, *, most: int
 ) -> list[Placed]:
     """Lay outlines in an order, each onto the first bed that takes it; nothing if `most` beds are too few."""
     beds: list[_Bed] = []
@@ -282,11 +185,11 @@ def _laid(
     return placed
 
 
-def _put(raster: _Raster, bed: _Bed, shape: _Shape, rule: _Rule) -> tuple[_Turned, int, int] | None:
+def _put(raster: Raster, bed: _Bed, shape: Shape, rule: _Rule) -> tuple[Turned, int, int] | None:
     """Take the cells of the best free position of a shape; None if there is none."""
     if shape.key in bed.full_for:
         return None
-    best: tuple[tuple[int, int], _Turned, int, int] | None = None
+    best: tuple[tuple[int, int], Turned, int, int] | None = None
     for turned in shape.masks:
         at = _lowest_free(raster, bed, turned)
         if at is not None:
@@ -304,7 +207,7 @@ def _put(raster: _Raster, bed: _Bed, shape: _Shape, rule: _Rule) -> tuple[_Turne
     return turned, x, y
 
 
-def _lowest_free(raster: _Raster, bed: _Bed, turned: _Turned) -> tuple[int, int] | None:
+def _lowest_free(raster: Raster, bed: _Bed, turned: Turned) -> tuple[int, int] | None:
     """Return the lowest, then leftmost position (column, row) at which no cell is taken twice."""
     if bed.spectrum is None:
         bed.spectrum = np.fft.rfft2(bed.taken, raster.grid)
