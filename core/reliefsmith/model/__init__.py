@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from .approval import Approval
 from .areas import FlatAreas, Frame, NumberedArea, TracedAreas
 from .artwork import Artwork, FoundSheet, PictureBytes, Separation
 from .fidelity import Fidelity, Missed, Sample
@@ -16,6 +17,7 @@ from .way import Way
 
 __all__ = [
     "Above",
+    "Approval",
     "Artwork",
     "ColorChange",
     "Contours",

@@ -8,6 +8,7 @@ from typing import Any
 
 from ..findings import Finding, Note, Severity
 from ..recipe import Recipe
+from .approval import Approval
 from .areas import FlatAreas
 from .artwork import FoundSheet
 from .fidelity import Fidelity
@@ -57,6 +58,8 @@ class Result:
         Lines of letters among the areas.
     sheet : FoundSheet or None
         Which sheet of paper was found in the picture.
+    approval : Approval or None
+        Of which files the proof is; known once they are written, before it is drawn.
     """
 
     stem: str
@@ -72,6 +75,7 @@ class Result:
     hand: HandRelief | None = None
     lettering: Lettering = field(default_factory=Lettering)
     sheet: FoundSheet | None = None
+    approval: Approval | None = None
 
     @classmethod
     def of_stages(cls, values: Mapping[str, Any], stem: str, recipe: Recipe) -> Result:
