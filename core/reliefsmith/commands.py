@@ -162,8 +162,11 @@ def ways(
 
 
 def check(
-    files: Annotated[list[Path], Positional("FILE.3mf|FILE.stl|FILE.obj...")],
+    files: Annotated[list[Path], Positional("FILE.3mf|FILE.stl|FILE.obj...|DIR")],
     *,
+    approved: Annotated[
+        str | None, Option(("--approved",), "Are the files in DIR those of this code of a proof?", "CODE")
+    ] = None,
     repair: Annotated[
         str | None, Option(("--repair",), "Repair what is safe and write the parts here.", "DIR")
     ] = None,
@@ -174,7 +177,11 @@ def check(
     quiet: Quiet = False,
     replace: Replace = False,
 ) -> int:
-    """Check existing parts (3MF, STL, OBJ, PLY, GLB, OFF), also after hand work."""
+    """Check parts (3MF, STL, OBJ, PLY, GLB, OFF), also after hand work, or a set against its proof."""
+    if approved is not None or any(file.is_dir() for file in files):
+        from .batch.commands import check_approved
+
+        return check_approved(files, approved, as_json=as_json, quiet=quiet)
     settings = asked_recipe(recipe, preset, sets=sets)
     from .checking import check_parts, read_files
     from .console import Screen

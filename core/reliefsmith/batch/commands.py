@@ -18,7 +18,7 @@ from ..words import Option, Positional
 if TYPE_CHECKING:
     from .finished import Finished
 
-__all__ = ["beds"]
+__all__ = ["beds", "check_approved"]
 
 SetFolders = Annotated[list[Path], Positional("DIR...", "Folders of sets, or of a batch.")]
 
@@ -53,6 +53,26 @@ def beds(
     changes = sum(bed["changes"] for bed in report["beds"])
     screen.say(f"{pieces} pieces on {len(report['beds'])} beds, {changes} color changes, written to {output}")
     return 1 if said else 0
+
+
+def check_approved(files: Sequence[Path], code: str | None, *, as_json: bool, quiet: bool) -> int:
+    """Tell whether the sets in folders are those of a code, or of their own proofs."""
+    from ..console import Screen
+    from ..documents.report import finding_mapping
+    from .signed import signed_sets, told
+
+    if not all(file.is_dir() for file in files):
+        raise RecipeError("a code is that of a set: give the set's folder, or that of a batch, and no files")
+    found = signed_sets(files)
+    bad, good = told(found, code)
+    if as_json:
+        rows = [{"name": one.name, "code": one.now and one.now.code, "approved": one.holds} for one in found]
+        print_json({"schema": 1, "sets": rows, "findings": [finding_mapping(item) for item in bad]})
+    screen = Screen(quiet=quiet)
+    screen.findings(bad)
+    for line in good:
+        screen.say(line)
+    return 1 if bad else 0
 
 
 def common_settings(found: Sequence[Finished], path: Path | None, sets: Sequence[str] | None) -> Recipe:

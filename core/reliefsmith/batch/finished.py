@@ -24,7 +24,7 @@ from ..plane import as_multi
 from ..progress import drain
 from ..recipe import Recipe
 
-__all__ = ["Finished", "Shape", "Shapes", "found_sets"]
+__all__ = ["Finished", "Shape", "Shapes", "found_sets", "set_reports", "stem_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,38 +145,53 @@ def _shape(one: Finished) -> Shape:
 
 
 def found_sets(folders: Sequence[Path]) -> tuple[Finished, ...]:
-    """Find the sets in folders: of a batch its rows in their order, else the folder itself.
+    """Read the sets in folders: of a batch its rows in their order, else the folder itself.
 
     Raises
     ------
     OutputError
         If a folder holds no set, or one whose files are not as its report says.
     """
-    found: list[Finished] = []
+    return tuple(_finished(name, path) for name, path in set_reports(folders))
+
+
+def set_reports(folders: Sequence[Path]) -> list[tuple[str, Path]]:
+    """Find the reports of the sets in folders, each with what its set is called.
+
+    Raises
+    ------
+    OutputError
+        If a folder holds no set.
+    """
+    found: list[Path] = []
     for folder in folders:
         if not folder.is_dir():
             raise OutputError(f"there is no folder {printable(folder)}; give a batch's folder, or a set's")
-        own = [folder] if _reports(folder) else [path for path in sorted(folder.iterdir()) if _reports(path)]
+        own = _reports(folder) or [one for path in sorted(folder.iterdir()) for one in _reports(path)]
         if not own:
             raise OutputError(f"{printable(folder)} holds no finished set; make one, or run the batch first")
-        found += [_finished(path) for path in own]
-    return tuple(_named_apart(found))
+        found += own
+    return _named_apart(found)
+
+
+def stem_of(report: Path) -> str:
+    """Return with what the names of a set's files begin, from its report's."""
+    return report.name.removesuffix(REPORT_SUFFIX)
 
 
 def _reports(folder: Path) -> list[Path]:
-    """Return the reports of sets in a folder, which have parts and a recipe."""
+    """Return the reports of sets in a folder, which have parts and a frame; other reports have none."""
     if not folder.is_dir():
         return []
     paths = sorted(folder.glob(f"*{REPORT_SUFFIX}"))
-    return [path for path in paths if not path.name.startswith(".") and "parts" in read_report(path)]
+    return [path for path in paths if not path.name.startswith(".") and "frame" in read_report(path)]
 
 
-def _finished(folder: Path) -> Finished:
-    path = _reports(folder)[0]
+def _finished(name: str, path: Path) -> Finished:
+    folder, stem = path.parent, stem_of(path)
     state = read_set(folder, path.name)
     if not state.is_set:
         raise OutputError(f"{printable(folder)} is no whole set: {state.problems[0]}; make it again")
-    stem = path.name.removesuffix(REPORT_SUFFIX)
     if not {f"{stem}.3mf", f"{stem}-recipe.toml"} <= set(state.report["files"]):
         raise OutputError(
             f"{printable(folder)} has no 3MF or no recipe; give the folder of a set from `make`"
@@ -185,15 +200,16 @@ def _finished(folder: Path) -> Finished:
         recipe = Recipe.load(folder / f"{stem}-recipe.toml")
     except ReliefsmithError as error:
         raise RecipeError(f"the recipe in {printable(folder)} cannot be used: {error}") from error
-    name = str(int(stem)) if stem.isascii() and stem.isdigit() else stem
     return Finished(name, folder, stem, state.report, recipe)
 
 
-def _named_apart(found: Sequence[Finished]) -> list[Finished]:
-    """Tell sets of one name apart by numbers, as two folders may hold them."""
+def _named_apart(found: Sequence[Path]) -> list[tuple[str, Path]]:
+    """Name sets by their row's number, else by their stem, and number those of one name."""
     count: dict[str, int] = {}
     apart = []
-    for one in found:
-        count[one.name] = count.get(one.name, 0) + 1
-        apart.append(one if count[one.name] == 1 else replace(one, name=f"{one.name}-{count[one.name]}"))
+    for path in found:
+        stem = stem_of(path)
+        name = str(int(stem)) if stem.isascii() and stem.isdigit() else stem
+        count[name] = count.get(name, 0) + 1
+        apart.append((name if count[name] == 1 else f"{name}-{count[name]}", path))
     return apart
