@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from .asked import asked_recipe
-from .batch.commands import beds
+from .batch.commands import beds, quote
 from .colornames import colors_told
 from .errors import RecipeError
 from .given import hand_files
@@ -271,6 +271,7 @@ COMMANDS: dict[str, Callable[..., int]] = {
     "check": check,
     "batch": batch,
     "beds": beds,
+    "quote": quote,
     "coupon": coupon,
     "recipe": show_recipe,
 }

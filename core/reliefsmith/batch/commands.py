@@ -1,8 +1,9 @@
-"""The commands for what is made of finished sets: their beds."""
+"""The commands for what is made of finished sets: their beds and quotes, and whether they are approved."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace as with_fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -18,7 +19,7 @@ from ..words import Option, Positional
 if TYPE_CHECKING:
     from .finished import Finished
 
-__all__ = ["beds", "check_approved"]
+__all__ = ["beds", "check_approved", "quote"]
 
 SetFolders = Annotated[list[Path], Positional("DIR...", "Folders of sets, or of a batch.")]
 
@@ -42,8 +43,8 @@ def beds(
     from .laying import findings_of, write_beds
 
     screen = Screen(quiet=quiet)
-    found = found_sets(folders)
-    settings = common_settings(found, recipe, sets)
+    found = [with_fields(one, recipe=over(one.recipe, recipe, sets)) for one in found_sets(folders)]
+    settings = common_settings(found)
     report = write_beds(found, output, settings, asked=again, replace=replace)
     if as_json:
         print_json(report, f"the beds were written to {output}")
@@ -53,6 +54,31 @@ def beds(
     changes = sum(bed["changes"] for bed in report["beds"])
     screen.say(f"{pieces} pieces on {len(report['beds'])} beds, {changes} color changes, written to {output}")
     return 1 if said else 0
+
+
+def quote(
+    folders: SetFolders,
+    *,
+    output: Annotated[str, Option(("-o", "--output"), "Folder of the quote.", "DIR")],
+    recipe: RecipePath = None,
+    sets: Sets = None,
+    as_json: Json = False,
+    quiet: Quiet = False,
+    replace: Replace = False,
+) -> int:
+    """Quote finished sets as ordered, and at 1, 10, 30 and 100 pieces, by the shop's own numbers."""
+    from ..console import Screen
+    from .finished import found_sets
+    from .quoting import write_quote
+
+    found = [with_fields(one, recipe=over(one.recipe, recipe, sets)) for one in found_sets(folders)]
+    settings = common_settings(found, ("printer", "beds", "cost"))
+    report, price = write_quote(found, output, settings, replace=replace)
+    if as_json:
+        print_json(report, f"the quote was written to {output}")
+    words = f"{price.pieces} pieces on {price.beds} beds: {price.total:.2f} {settings.cost.currency}"
+    Screen(quiet=quiet).say(f"{words}, written to {output}")
+    return 0
 
 
 def check_approved(files: Sequence[Path], code: str | None, *, as_json: bool, quiet: bool) -> int:
@@ -75,30 +101,29 @@ def check_approved(files: Sequence[Path], code: str | None, *, as_json: bool, qu
     return 1 if bad else 0
 
 
-def common_settings(found: Sequence[Finished], path: Path | None, sets: Sequence[str] | None) -> Recipe:
-    """Return the settings of printer and beds that all sets share, those of the command over their own.
+def common_settings(found: Sequence[Finished], sections: Sequence[str] = ("printer", "beds")) -> Recipe:
+    """Return the settings that all sets share.
 
     Raises
     ------
     RecipeError
-        If sets were made for different printers, and the command does not say which it is.
+        If sets differ in one of these sections, and the command does not say what holds.
     """
-    over = [] if path is None else [beside(read_toml(path), path)]
-    recipes = []
     for one in found:
-        settings = one.recipe
-        for values in over:
-            settings = settings.merged(values)
-        for text in sets or ():
-            settings = settings.with_values(assignment(text))
-        recipes.append(settings)
-    for one, settings in zip(found, recipes, strict=True):
-        for section in ("printer", "beds"):
-            first, other = getattr(recipes[0], section), getattr(settings, section)
+        for section in sections:
+            first, other = getattr(found[0].recipe, section), getattr(one.recipe, section)
             for key in specs(type(first)):
                 if getattr(first, key) != getattr(other, key):
                     raise RecipeError(
                         f"{found[0].name} and {one.name} differ in {section}.{key}; say which holds with "
-                        f"--set {section}.{key}=..., or lay them in two runs"
+                        f"--set {section}.{key}=..., or take them in two runs"
                     )
-    return recipes[0]
+    return found[0].recipe
+
+
+def over(recipe: Recipe, path: Path | None, sets: Sequence[str] | None) -> Recipe:
+    """Return a recipe with what a file and `--set` say of printer, beds, cost and order; the piece stays."""
+    asked = recipe if path is None else recipe.merged(beside(read_toml(path), path))
+    for text in sets or ():
+        asked = asked.with_values(assignment(text))
+    return with_fields(recipe, printer=asked.printer, beds=asked.beds, cost=asked.cost, order=asked.order)

@@ -19,6 +19,7 @@ from ..formats.stems import printable
 from ..formats.threemf_bed import BedPiece, Spot, bed_threemf_bytes
 from ..recipe import Recipe
 from .beds import Bed, Laid, again, copies, lay
+from .cautioned import row_cautions
 from .finished import Finished, Shapes
 
 __all__ = ["findings_of", "write_beds"]
@@ -26,7 +27,6 @@ __all__ = ["findings_of", "write_beds"]
 KIND = "beds"
 REPORT = f"beds{REPORT_SUFFIX}"
 PAGE = "beds.html"
-_CAUTIONS = ("small-part", "sharp-tip", "magnet-caution", "pin-caution")
 _MM, _MIN = 3, 2
 
 
@@ -123,7 +123,7 @@ def _report(
         "warm_up_min": settings.printer.warm_up_min,
         "beds": list(beds),
         "findings": [finding_mapping(item) for item in laid.findings],
-        "cautions": _cautions(sets),
+        "cautions": row_cautions(sets),
     }
 
 
@@ -154,16 +154,3 @@ def _bed_mapping(bed: Bed) -> dict[str, Any]:
         "mass_g": round(work.mass_g, _MM),
         "purge_mm3": round(work.purge_mm3, _MM),
     }
-
-
-def _cautions(sets: Sequence[Finished]) -> list[dict[str, str]]:
-    """Return what the sets' own reports caution of, each with the rows that it is said of."""
-    rows: dict[str, list[str]] = {}
-    for one in sets:
-        for found in one.report.get("findings", ()):
-            if found.get("code") in _CAUTIONS and one.name not in rows.setdefault(found["message"], []):
-                rows[found["message"]].append(one.name)
-    return [
-        {"rows": f"{'Row' if len(names) == 1 else 'Rows'} {', '.join(names)}", "message": message}
-        for message, names in rows.items()
-    ]

@@ -3,59 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
+from ..model.price import CostLine, Price
 from ..recipe import Recipe
 from ..sections import CostSettings
 from .beds import Bed
 
-__all__ = ["CostLine", "Price", "priced"]
+__all__ = ["priced"]
 
 _CENT = Decimal("0.01")
 _PER_HOUR, _PER_KG = Decimal(60), Decimal(1000)
-
-
-@dataclass(frozen=True, slots=True)
-class CostLine:
-    """One line of the reckoning: what, how much of it in words, and what it costs."""
-
-    what: str
-    amount: str
-    price: Decimal
-
-
-@dataclass(frozen=True, slots=True)
-class Price:
-    """An order reckoned.
-
-    Parameters
-    ----------
-    pieces, beds, changes : int
-    lines : tuple of CostLine
-        They add up to `cost`; each is rounded half up to 0.01.
-    cost, profit : Decimal
-    raised : Decimal
-        What the least price of an order adds.
-    rounded : Decimal
-        What rounding up adds.
-    net, tax, total : Decimal
-    each : Decimal
-        Price of a piece before tax; where the price of the order is rounded, its share, half up.
-    """
-
-    pieces: int
-    beds: int
-    changes: int
-    lines: tuple[CostLine, ...]
-    cost: Decimal
-    profit: Decimal
-    raised: Decimal
-    rounded: Decimal
-    net: Decimal
-    tax: Decimal
-    total: Decimal
-    each: Decimal
 
 
 def priced(beds: Sequence[Bed], settings: Recipe) -> Price:

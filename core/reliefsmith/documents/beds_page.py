@@ -8,7 +8,7 @@ from typing import Any
 
 from ..chroma import color_word, parse_hex
 from .cautions import workshop_cautions
-from .html import Markup, Piece, el, facts, listing, section, table
+from .html import Markup, Piece, el, facts, listing, section, swatch, table
 from .page import asset, page, png_data
 from .sheet_care import time_words
 from .wording import mm
@@ -123,7 +123,7 @@ def _plan(bed: Mapping[str, Any]) -> list[Piece]:
     lines: list[Piece] = []
     for order, begins in enumerate(bed["begins"]):
         color = parse_hex(begins["color"])
-        name = [_swatch(begins["color"]), color_word(color)]
+        name = [swatch(begins["color"]), color_word(color)]
         if order == 0:
             lines.append(["Load ", *name, " before the start."])
         else:
@@ -136,16 +136,10 @@ def _plan(bed: Mapping[str, Any]) -> list[Piece]:
     return items
 
 
-def _swatch(color: str) -> Markup:
-    shape = el("rect", width="100%", height="100%", fill=color, stroke="#22262b")
-    return el("svg", shape, cls="swatch", aria_hidden="true")
-
-
 def _left(report: Mapping[str, Any]) -> list[Piece]:
     found = [item["message"] for item in report["findings"]]
     return [section("left", "Not laid", listing(found, cls="stop"))] if found else []
 
 
 def _cautions(report: Mapping[str, Any]) -> Markup:
-    own = [f"{item['rows']}: {item['message']}" for item in report["cautions"]]
-    return section("cautions", "Cautions", listing([*own, *workshop_cautions()]))
+    return section("cautions", "Cautions", listing([*report["cautions"], *workshop_cautions()]))
