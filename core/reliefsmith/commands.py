@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from .asked import asked_recipe
-from .batch.commands import beds, quote
+from .batch.commands import beds, contact, quote
 from .colornames import colors_told
 from .errors import RecipeError
 from .given import hand_files
@@ -272,6 +272,7 @@ COMMANDS: dict[str, Callable[..., int]] = {
     "batch": batch,
     "beds": beds,
     "quote": quote,
+    "contact": contact,
     "coupon": coupon,
     "recipe": show_recipe,
 }

@@ -1,4 +1,4 @@
-"""The commands for what is made of finished sets: their beds and quotes, and whether they are approved."""
+"""The commands for what is made of finished sets: beds, quotes, contact pages; and whether they are approved."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from ..words import Option, Positional
 if TYPE_CHECKING:
     from .finished import Finished
 
-__all__ = ["beds", "check_approved", "quote"]
+__all__ = ["beds", "check_approved", "contact", "quote"]
 
 SetFolders = Annotated[list[Path], Positional("DIR...", "Folders of sets, or of a batch.")]
 
@@ -78,6 +78,29 @@ def quote(
         print_json(report, f"the quote was written to {output}")
     words = f"{price.pieces} pieces on {price.beds} beds: {price.total:.2f} {settings.cost.currency}"
     Screen(quiet=quiet).say(f"{words}, written to {output}")
+    return 0
+
+
+def contact(
+    folders: SetFolders,
+    *,
+    output: Annotated[str, Option(("-o", "--output"), "Folder of the page.", "DIR")],
+    names: Annotated[bool, Option(("--names",), "Show for whom each piece is, and its spelling.")] = False,
+    as_json: Json = False,
+    quiet: Quiet = False,
+    replace: Replace = False,
+) -> int:
+    """Draw a small proof of each finished set on one page, to be signed for all at once."""
+    from ..console import Screen
+    from .contact import write_contact
+    from .finished import found_sets
+
+    found = found_sets(folders)
+    report = write_contact(found, output, named=names, replace=replace)
+    if as_json:
+        print_json(report, f"the contact page was written to {output}")
+    code = report["approval"]["code"]
+    Screen(quiet=quiet).say(f"{len(found)} proofs, code {code} for all, written to {output}")
     return 0
 
 
