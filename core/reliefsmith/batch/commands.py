@@ -1,4 +1,4 @@
-"""The commands for what is made of finished sets: beds, quotes, contact pages; and whether they are approved."""
+"""The commands for what is made of finished sets: beds, quotes, contact pages, and what was approved."""
 
 from __future__ import annotations
 

@@ -13,7 +13,7 @@ from ..model.arrays import Color
 from ..plane.cover import View
 from .canvas import MM_PER_INCH, png_bytes
 from .cautions import short_cautions
-from .html import Markup, Piece, el, listing, section, swatch
+from .html import Markup, Piece, el, join, listing, section, swatch
 from .page import asset, page, png_data
 from .piece import Face, color_picture, shadow_of
 from .wording import AUDIENCE, mm, scale_words
@@ -103,11 +103,7 @@ def _card(proof: SmallProof, scale: float) -> Markup:
     width = round(picture.width * _CSS_DPI / _DPI)
     name = f"Row {proof.name}" if proof.name.isdigit() else proof.name
     image = el("img", src=png_data(png_bytes(picture)), alt=f"Front of {name}", width=str(width))
-    colors: list[Piece] = [
-        piece
-        for color in proof.colors
-        for piece in (el("span", swatch(to_hex(color)), color_word(color)), " ")
-    ]
+    chips = (el("span", swatch(to_hex(color)), color_word(color)) for color in proof.colors)
     count = "1 piece" if proof.quantity == 1 else f"{proof.quantity} pieces"
     return el(
         "article",
@@ -115,7 +111,7 @@ def _card(proof: SmallProof, scale: float) -> Markup:
         el("h2", el("span", "☐ ", name), " ", el("small", proof.code)),
         *(el("p", words, cls="said") for words in proof.said),
         el("p", f"{count}, {' × '.join(mm(side) for side in proof.size_mm)} mm", cls="small"),
-        el("p", *colors, cls="small"),
+        el("p", *(join(chip, " ") for chip in chips), cls="small"),
         cls="small-proof",
     )
 
