@@ -183,14 +183,16 @@ def check(
 
         return check_approved(files, approved, as_json=as_json, quiet=quiet)
     settings = asked_recipe(recipe, preset, sets=sets)
-    from .checking import check_parts, read_files
+    from .checking import check_files, check_parts, read_files
     from .console import Screen
     from .output import write_parts
 
     screen = Screen(quiet=quiet)
-    parts, said = read_files(files, repair=repair is not None)
-    found = (*said, *check_parts(parts, settings))
-    if repair is not None:
+    if repair is None:
+        found = check_files(files, settings)
+    else:
+        parts, said = read_files(files, repair=True)
+        found = (*said, *check_parts(parts, settings))
         write_parts(parts, repair, stem=files[0].stem, recipe=settings, found=found, replace=replace)
     if as_json:
         from .documents.report import finding_mapping

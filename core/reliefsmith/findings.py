@@ -117,6 +117,7 @@ CODES: dict[str, Code] = _registry(
     Code("small-part", _N, "The piece fits in the small-parts cylinder; keep it from children under 3."),
     Code("sharp-tip", _N, "The outline has a sharp tip."),
     Code("bed-too-small", _S, "The piece is larger than the bed."),
+    Code("pieces-near", _W, "Two pieces on a bed are nearer to each other than the spacing."),
     Code("not-approved", _S, "The files of a set are not those of the proof that was approved."),
     Code("row-left-out", _S, "A row whose own report says not to print it was not laid onto a bed."),
     Code("colors-fewer", _N, "Fewer flat colors were found than asked for."),

@@ -10,7 +10,7 @@ from typing import Any
 import shapely
 
 from ..checks.bedwork import Bands, bands, volume_mm3
-from ..checks.layerstack import Layer, cut_layers_steps, turned_over
+from ..checks.layerstack import Layer, cut_layers_steps, outline_of, turned_over
 from ..chroma import parse_hex
 from ..documents.piece import Face, front_face
 from ..errors import OutputError, RecipeError, ReliefsmithError
@@ -20,7 +20,6 @@ from ..formats.sets import REPORT_SUFFIX, read_report, read_set
 from ..formats.stems import printable
 from ..model import Part, Slab, Stack
 from ..model.arrays import Color
-from ..plane import as_multi
 from ..progress import drain
 from ..recipe import Recipe
 
@@ -132,12 +131,11 @@ class Shapes:
 def _shape(one: Finished) -> Shape:
     parts = one.parts()
     layers = drain(cut_layers_steps(parts, heights=one.recipe.heights))
-    outline = as_multi(shapely.union_all([layer.union for layer in layers]))
     colors = {part.name: part.color for part in parts}
     prints = one.report.get("prints") or ()
     return Shape(
         tuple(layers),
-        outline,
+        outline_of(layers),
         colors,
         bands(layers, colors, one.recipe.heights, prints),
         volume_mm3(parts),
