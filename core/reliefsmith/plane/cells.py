@@ -45,6 +45,7 @@ class Shape:
 class Raster:
     """The cells of a bed and half the spacing all round it, and the size at which they are transformed."""
 
+    bed_mm: tuple[float, float]
     cells: tuple[int, int]
     grid: tuple[int, int]
     cell_mm: float
@@ -54,7 +55,7 @@ class Raster:
     def of(cls, bed_mm: tuple[float, float], spacing_mm: float, cell_mm: float) -> Raster:
         """Return the raster of a bed."""
         width, depth = (math.floor((side + spacing_mm) / cell_mm + _SLACK) for side in bed_mm)
-        return cls((depth, width), (_quick(depth), _quick(width)), cell_mm, spacing_mm / 2)
+        return cls(bed_mm, (depth, width), (_quick(depth), _quick(width)), cell_mm, spacing_mm / 2)
 
     def shapes(self, outlines: Sequence[shapely.Geometry], turns: int) -> list[Shape]:
         """Return the outlines in cells, each different one drawn once."""
@@ -68,14 +69,26 @@ class Raster:
         return found
 
     def _shape(self, key: int, outline: shapely.Geometry, turns: int) -> Shape:
+        starts = (0.0,) if turns == 4 else (0.0, _QUARTER_DEG / 2)
         masks: list[Turned] = []
-        for start_deg in (0.0,) if turns == 4 else (0.0, _QUARTER_DEG / 2):
-            for one in self._quarters(outline, start_deg):
-                fits = all(side <= room for side, room in zip(one.mask.shape, self.cells, strict=True))
-                if fits and not any(np.array_equal(one.mask, other.mask) for other in masks):
-                    masks.append(one)
+        for one in (one for start in starts for one in self._quarters(outline, start)):
+            fits = all(side <= room for side, room in zip(one.mask.shape, self.cells, strict=True))
+            if fits and not any(np.array_equal(one.mask, other.mask) for other in masks):
+                masks.append(one)
+        masks = masks or [one for start in starts for one in self._alone(outline, start)]
         x0, y0, x1, y1 = outline.bounds
         return Shape(key, tuple(masks), outline.area, (x1 - x0, y1 - y0))
+
+    def _alone(self, outline: shapely.Geometry, start_deg: float) -> Iterator[Turned]:
+        """Give an outline that the bed has room for, but not for all of its last row or column of cells."""
+        for turn_deg in (start_deg, start_deg + _QUARTER_DEG):
+            turned = affinity.rotate(outline, turn_deg, origin=(0.0, 0.0))
+            x0, y0, x1, y1 = turned.bounds
+            if x1 - x0 <= self.bed_mm[0] + _SLACK and y1 - y0 <= self.bed_mm[1] + _SLACK:
+                mask, corner = self._drawn(turned)
+                mask = mask[: self.cells[0], : self.cells[1]]
+                spectrum = np.conj(np.fft.rfft2(mask, self.grid))
+                yield Turned(mask, spectrum, turn_deg, (-corner[0], -corner[1]))
 
     def _quarters(self, outline: shapely.Geometry, start_deg: float) -> Iterator[Turned]:
         """Give an outline at four turns, drawn once: a turned raster is that of the turned outline."""
