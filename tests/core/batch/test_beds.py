@@ -105,7 +105,7 @@ def test_the_layer_check_of_a_bed_is_that_of_its_pieces(day: Path, laid: Path, c
         assert [item.code for item in check_files([laid / bed["file"]])] == own
         assert set(own) <= {"low-hiding"}
     near = check_files([laid / "bed-02.3mf"], {"beds.spacing_mm": 40})
-    assert [item.code for item in near] == ["pieces-near"]
+    assert [item.code for item in near if item.code != "low-hiding"] == ["pieces-near"]
     small = check_files([laid / "bed-02.3mf"], {"printer.bed_mm": (60, 60)})
     assert "bed-too-small" in [item.code for item in small]
     assert run(["check", str(laid / "bed-02.3mf")]) == 0
