@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from ..mesh import signed_volume
 from ..model import Part
 from ..model.arrays import Color
-from ..sections import HeightSettings, PrinterSettings
+from ..recipe.sections import HeightSettings, PrinterSettings
 from .changes import hand_loads, schedule
 from .layerstack import Layer, in_printing_order
 

@@ -8,7 +8,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, finding
-from ..plane.packing import least_gap_mm
+from ..polygons.packing import least_gap_mm
 
 __all__ = ["lying_findings"]
 

@@ -9,10 +9,10 @@ import shapely
 from PIL import Image
 from shapely import affinity
 
-from ..plane import inscribed, polygons_of
-from ..plane.cover import View
+from ..polygons import inscribed, polygons_of
+from ..polygons.cover import View
 from .canvas import GREY, HAIR, INK, PANEL, PAPER, Canvas, png_bytes
-from .piece import Face, color_picture
+from .views import Face, color_picture
 
 __all__ = ["MapPiece", "bed_map_png"]
 

@@ -6,11 +6,11 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from ..chroma import color_word, parse_hex
+from ..colorimetry import color_word, parse_hex
 from .cautions import workshop_cautions
 from .html import Markup, Piece, el, facts, listing, section, swatch, table
 from .page import asset, page, png_data
-from .sheet_care import time_words
+from .sheet.care import time_words
 from .wording import mm
 
 __all__ = ["beds_html"]

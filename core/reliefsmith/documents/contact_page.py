@@ -7,15 +7,15 @@ from dataclasses import dataclass
 
 from PIL import Image
 
-from ..chroma import color_word, to_hex
+from ..colorimetry import color_word, to_hex
 from ..model import Approval
 from ..model.arrays import Color
-from ..plane.cover import View
+from ..polygons.cover import View
 from .canvas import MM_PER_INCH, png_bytes
 from .cautions import short_cautions
 from .html import Markup, Piece, el, join, listing, section, swatch
 from .page import asset, page, png_data
-from .piece import Face, color_picture, shadow_of
+from .views import Face, color_picture, shadow_of
 from .wording import AUDIENCE, mm, scale_words
 
 __all__ = ["SmallProof", "contact_html"]

@@ -6,12 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from ..chroma import to_hex
+from ..colorimetry import to_hex
 from ..formats.tablefile import Cell
 from ..model.arrays import Color
 from ..model.price import CostLine, Price
-from ..sections import CostSettings, OrderSettings
-from ..settings import specs
+from ..recipe.sections import CostSettings, OrderSettings
+from ..recipe.settings import specs
 from .cautions import short_cautions
 from .html import Markup, Piece, el, facts, listing, section, swatch, table
 from .page import asset, page

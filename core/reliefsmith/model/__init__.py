@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from .approval import Approval
 from .areas import FlatAreas, Frame, NumberedArea, TracedAreas
 from .artwork import Artwork, FoundSheet, PictureBytes, Separation
 from .fidelity import Fidelity, Missed, Sample
@@ -11,7 +10,7 @@ from .hand import HandPicture, HandRelief
 from .lettering import Lettering, LetterLine
 from .parts import ColorChange, Estimate, Inspection, Part
 from .plan import Above, Drawing, Hole, Mended, Motif, Plan, Pocket
-from .result import PictureId, Result
+from .result import Approval, PictureId, Result
 from .stack import Contours, Field, Sculpted, Slab, Stack
 from .way import Way
 

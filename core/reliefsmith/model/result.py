@@ -8,7 +8,6 @@ from typing import Any
 
 from ..findings import Finding, Note, Severity
 from ..recipe import Recipe
-from .approval import Approval
 from .areas import FlatAreas
 from .artwork import FoundSheet
 from .fidelity import Fidelity
@@ -19,7 +18,7 @@ from .parts import Inspection, Part
 from .plan import Plan
 from .stack import Stack
 
-__all__ = ["PictureId", "Result"]
+__all__ = ["Approval", "PictureId", "Result"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +35,22 @@ class PictureId:
 
     name: str
     sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class Approval:
+    """What a customer approves.
+
+    Parameters
+    ----------
+    digest : str
+        SHA-256, in hexadecimal, of the geometry files, the recipe and the text as it is read.
+    code : str
+        Short for it, to be read out or typed in.
+    """
+
+    digest: str
+    code: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reliefsmith.plane.packing import Packing, least_gap_mm, pack, placed_shape
+from reliefsmith.polygons.packing import Packing, least_gap_mm, pack, placed_shape
 
 BED = (120.0, 90.0)
 
