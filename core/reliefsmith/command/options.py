@@ -11,12 +11,12 @@ from typing import Annotated, Any, get_type_hints
 import typer
 
 from ..recipe import Recipe
-from ..recipe.asked import asked_recipe
+from ..recipe.asked import asked_over, asked_recipe
 from ..recipe.hints import number_hint, shown
 from ..recipe.sections.limits import MOST_COLORS
 
-__all__ = ["ArtworkPath", "Asked", "AskedArt", "Preset", "Replace", "Shown", "Stages", "Timed", "named"]
-__all__ += ["number", "path", "plain", "spread", "whole"]
+__all__ = ["ArtworkPath", "Asked", "AskedArt", "Over", "Preset", "Replace", "Shown", "Stages", "Timed"]
+__all__ += ["named", "number", "path", "plain", "spread", "whole"]
 
 NO_NAME = "got an empty name"
 """What `path` says of an empty text, which would mean the current folder."""
@@ -108,6 +108,18 @@ class AskedArt(Asked):
         """Return the recipe that is asked for, checked."""
         size = {"width": self.width, "height": self.height}
         return asked_recipe(self.recipe, self.preset, sets=self.sets, colors=self.colors, **size)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Over:
+    """What a line says over the recipes of finished sets: the pieces stay as they are."""
+
+    recipe: _RecipePath = None
+    sets: _Sets = None
+
+    def settings(self, own: Recipe) -> Recipe:
+        """Return a set's recipe with printer, beds, cost and order as the line says."""
+        return asked_over(own, self.recipe, self.sets)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -10,12 +10,13 @@ from .hand import HandPicture, HandRelief
 from .lettering import Lettering, LetterLine
 from .parts import ColorChange, Estimate, Inspection, Part
 from .plan import Above, Drawing, Hole, Mended, Motif, Plan, Pocket
-from .result import PictureId, Result
+from .result import Approval, PictureId, Result
 from .stack import Contours, Field, Sculpted, Slab, Stack
 from .way import Way
 
 __all__ = [
     "Above",
+    "Approval",
     "Artwork",
     "ColorChange",
     "Contours",

@@ -55,6 +55,7 @@ class Recipe:
     heights: s.HeightSettings = field(default_factory=s.HeightSettings)
     printer: s.PrinterSettings = field(default_factory=s.PrinterSettings)
     filaments: s.FilamentSettings = field(default_factory=s.FilamentSettings)
+    beds: s.BedSettings = field(default_factory=s.BedSettings)
     cost: s.CostSettings = field(default_factory=s.CostSettings)
     order: s.OrderSettings = field(default_factory=s.OrderSettings)
     audience: str = "adults"

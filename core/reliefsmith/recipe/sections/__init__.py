@@ -6,13 +6,14 @@ from .heights import HeightSettings
 from .picture import AreasSettings, ArtworkSettings, BackgroundSettings, ColorSettings, SizeSettings
 from .piece import BaseSettings, HangSettings, MotifSettings, PieceSettings
 from .style import settled
-from .work import CostSettings, FilamentSettings, OrderSettings, PrinterSettings
+from .work import BedSettings, CostSettings, FilamentSettings, OrderSettings, PrinterSettings
 
 __all__ = [
     "AreasSettings",
     "ArtworkSettings",
     "BackgroundSettings",
     "BaseSettings",
+    "BedSettings",
     "ColorSettings",
     "CostSettings",
     "FilamentSettings",
