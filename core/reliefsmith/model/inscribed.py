@@ -1,0 +1,60 @@
+"""Texts that a recipe asks for: the fonts they are set in, and their letters as they will be printed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import shapely
+
+from ..findings import Finding, Note
+
+__all__ = ["FontFile", "Inscribed", "SetText"]
+
+
+@dataclass(frozen=True, slots=True)
+class FontFile:
+    """A font's file as it was read, and by what name messages call it."""
+
+    name: str
+    data: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class SetText:
+    """One text of the recipe, set.
+
+    Parameters
+    ----------
+    text : str
+    number : int
+        Of its table in the recipe, from 1.
+    letters : MultiPolygon
+        As printed, in the artwork's frame; on the back mirrored, so that they read from behind.
+    size_mm : float
+        Height of its capitals.
+    """
+
+    text: str
+    number: int
+    letters: shapely.MultiPolygon
+    size_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Inscribed:
+    """All texts of the front, set, and the base that they need.
+
+    Parameters
+    ----------
+    texts : tuple of SetText
+    ground : MultiPolygon
+        What the base must carry that it did not.
+    reserved : MultiPolygon
+        Where nothing else is to be put, such as a hanging hole.
+    """
+
+    texts: tuple[SetText, ...] = ()
+    ground: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)
+    reserved: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)
+    findings: tuple[Finding, ...] = ()
+    notes: tuple[Note, ...] = ()
