@@ -10,10 +10,10 @@ from typing import Any, TypeAlias
 
 from .errors import ArtworkError, RecipeError
 from .formats.stems import FALLBACK_STEM, safe_stem
-from .model import HandPicture, HandRelief, PictureBytes
+from .model import FontFile, HandPicture, HandRelief, PictureBytes
 from .recipe import Recipe
 
-__all__ = ["PICTURES", "Given", "GivenHand", "GivenRecipe", "as_hand", "as_picture", "as_recipe"]
+__all__ = ["PICTURES", "Given", "GivenHand", "GivenRecipe", "as_fonts", "as_hand", "as_picture", "as_recipe"]
 __all__ += ["hand_files", "recipe_files", "stem_of"]
 
 Given: TypeAlias = str | os.PathLike[str] | bytes | bytearray | memoryview | Any
@@ -108,6 +108,29 @@ def as_hand(hand: GivenHand, recipe: Recipe) -> HandPicture | None:
             " recipe that was written with it does"
         )
     return HandPicture(values, heights.hand_origin, heights.hand_step, f"hand relief {path.name}")
+
+
+def as_fonts(recipe: Recipe) -> tuple[FontFile, ...]:
+    """Return the font of each text of a recipe, looked at, so that a bad one is told before any work.
+
+    Raises
+    ------
+    RecipeError
+        If a font cannot be read or used, or lacks a letter; if a text has none.
+    """
+    if not recipe.lettering:
+        return ()
+    from .typeset.fonts import face_of, read_font  # noqa: PLC0415 - most jobs have none
+    from .typeset.shaping import plain_text, shaped  # noqa: PLC0415 - as above
+
+    fonts = []
+    for number, item in enumerate(recipe.lettering, start=1):
+        try:
+            fonts.append(read_font(item.font))
+            shaped(face_of(fonts[-1]), plain_text(item.text))
+        except RecipeError as error:
+            raise RecipeError(f"lettering entry {number}: {error}") from error
+    return tuple(fonts)
 
 
 def recipe_files(recipe: GivenRecipe) -> tuple[Path, ...]:

@@ -15,6 +15,7 @@ from .given import (
     Given,
     GivenHand,
     GivenRecipe,
+    as_fonts,
     as_hand,
     as_picture,
     as_recipe,
@@ -22,7 +23,7 @@ from .given import (
     recipe_files,
     stem_of,
 )
-from .keys import picture_id, picture_key, stage_key, value_key
+from .keys import fonts_key, picture_id, picture_key, stage_key, value_key
 from .model import FlatAreas, Inspection, Part, Plan, Result, Stack
 from .progress import Progress, Steps, drain, labelled
 from .recipe import Recipe
@@ -72,6 +73,9 @@ class Job:
         if "handed" in after(last):
             values["hand"] = as_hand(self.hand, recipe)
             keys["hand"] = value_key(values["hand"])
+        if "inscribed" in after(last):
+            values["fonts"] = as_fonts(recipe)
+            keys["fonts"] = fonts_key(values["fonts"])
         for stage in STAGES:
             for name in (name for name in stage.takes if "." in name):
                 keys[name] = value_key(taken_from(values, name))
@@ -81,10 +85,16 @@ class Job:
                 value = yield from labelled(stage.name, stage.run(values, recipe))
                 self.store.put(stage.name, keys[stage.name], value)
             values[stage.name] = value
-            if stage.name == "flat" and any(mark.number is not None for mark in recipe.marks):
-                from .areas.numbers import placed
+            if stage.name == "flat" and any(
+                item.number is not None for item in (*recipe.marks, *recipe.lettering)
+            ):
+                from .areas.numbers import lettering_placed, placed
 
-                recipe = replace(recipe, marks=placed(recipe.marks, value))
+                recipe = replace(
+                    recipe,
+                    marks=placed(recipe.marks, value),
+                    lettering=lettering_placed(recipe.lettering, value),
+                )
             yield Progress(stage.label, 1.0, stage.name)
             if stage.name == last:
                 break

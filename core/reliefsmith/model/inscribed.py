@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Literal, TypeAlias
 
 import shapely
 
-from ..findings import Finding, Note
+from .arrays import Color
 
-__all__ = ["FontFile", "Inscribed", "SetText"]
+Side: TypeAlias = Literal["back", "front"]
+
+__all__ = ["FontFile", "Inscribed", "SetText", "Side"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,17 +35,29 @@ class SetText:
         As printed, in the artwork's frame; on the back mirrored, so that they read from behind.
     size_mm : float
         Height of its capitals.
+    side : str
+        "front" or "back".
+    color : (int, int, int) or None
+        Of raised letters, once it is known.
+    cut : MultiPolygon
+        Where sunk letters are cut into the base; where motifs cover it they only give way.
+    depth_mm : float
+        How deep, 0 for raised letters.
     """
 
     text: str
     number: int
     letters: shapely.MultiPolygon
     size_mm: float
+    side: Side = "front"
+    color: Color | None = None
+    cut: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)
+    depth_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Inscribed:
-    """All texts of the front, set, and the base that they need.
+    """The texts of the front that have a place of their own, set, and the base that they need.
 
     Parameters
     ----------
@@ -56,5 +71,3 @@ class Inscribed:
     texts: tuple[SetText, ...] = ()
     ground: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)
     reserved: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)
-    findings: tuple[Finding, ...] = ()
-    notes: tuple[Note, ...] = ()

@@ -30,7 +30,7 @@ _RIVAL_MM = 4.0
 """An opening of the artwork this wide could be taken for the hanging hole."""
 
 _PLACINGS = 3
-_PLAIN = BaseSettings()
+_PLAIN, _NOTHING = BaseSettings(), shapely.MultiPolygon()
 
 _PAIR_LIMIT_DEG = 0.1
 """A pair is placed again until the piece hangs this straight: cutting it moves the centre of mass."""
@@ -38,6 +38,7 @@ _PAIR_LIMIT_DEG = 0.1
 
 def hang_steps(
     plan: Plan,
+    reserved: shapely.MultiPolygon = _NOTHING,
     *,
     hang: HangSettings,
     heights: HeightSettings,
@@ -57,6 +58,13 @@ def hang_steps(
     (see `recessed_steps`). `hang.at_mm` places it by hand; a second hole then mirrors the first. A hole is
     drawn wider by what the printer makes it narrower (`printer.hole_loss_mm`); here only, so that nothing
     makes up for it twice.
+
+    Parameters
+    ----------
+    plan : Plan
+    reserved : MultiPolygon
+        Where no hole is to be, as under a motif: places of texts.
+    hang, heights, printer, base : sections of the recipe
 
     Returns
     -------
@@ -78,7 +86,7 @@ def hang_steps(
         return replace(plan, center_of_mass_mm=rounded(center), findings=(*plan.findings, missing))
     if hang.hardware in ("magnet", "pin"):
         return (yield from recessed_steps(plan, center, hang=hang, heights=heights))
-    bore = _bore(plan, center, hang, printer, base.rim_mm)
+    bore = _bore(plan, center, hang, printer, base.rim_mm, reserved)
     if hang.at_mm is None:
         yield Progress("looking at openings of the artwork", 0.2)
         used = _opening_used(plan, center, bore, heights) or _handle_used(plan, bore, heights, base)
@@ -93,7 +101,12 @@ hang = drained(hang_steps)
 
 
 def _bore(
-    plan: Plan, center: tuple[float, float], hang: HangSettings, printer: PrinterSettings, rim_mm: float
+    plan: Plan,
+    center: tuple[float, float],
+    hang: HangSettings,
+    printer: PrinterSettings,
+    rim_mm: float,
+    reserved: shapely.MultiPolygon,
 ) -> Bore:
     """Return what is to be cut, as wide as it is drawn, and what it is placed on."""
     hardware = None if hang.hardware == "auto" else hardware_for(hang.hardware, 0, 0)
@@ -113,7 +126,7 @@ def _bore(
         for opening in (shapely.Polygon(ring) for ring in body.interiors)
         if 2 * inscribed(opening).radius >= _RIVAL_MM
     ]
-    motifs = merged([motif.polygon for motif in plan.motifs])
+    motifs = merged([reserved, *(motif.polygon for motif in plan.motifs)])
     art = shapely.coverage_union_all([area for area in plan.areas if not area.is_empty])
     site = Site(body, motifs, art, center, hole, wall, rivals, stretch, head, head_wall)
     return Bore(hang, hardware, site)

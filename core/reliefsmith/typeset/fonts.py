@@ -5,13 +5,16 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 from functools import lru_cache
+from importlib import resources
+from pathlib import Path
 from types import ModuleType
 from typing import Any
 
 from ..errors import RecipeError
 from ..model import FontFile
+from ..sections import SHIPPED_FONTS
 
-__all__ = ["MOST_FONT_MIB", "Face", "checked_font", "face_of", "shaping_library"]
+__all__ = ["MOST_FONT_MIB", "Face", "checked_font", "face_of", "read_font", "shaping_library"]
 
 MOST_FONT_MIB = 16
 """Larger files are fonts of ten thousands of glyphs; they are refused before they are parsed."""
@@ -68,16 +71,47 @@ def shaping_library() -> ModuleType:
     return library
 
 
-def checked_font(name: str, data: bytes) -> None:
-    """Refuse a file by its size and its first bytes.
+@lru_cache(maxsize=16)
+def _shipped(name: str) -> FontFile:
+    file = resources.files("reliefsmith_data") / "fonts" / SHIPPED_FONTS[name]
+    return FontFile(name, file.read_bytes())
+
+
+def read_font(name: str) -> FontFile:
+    """Return a font by the word that recipes have for a shipped one, or by the path of its file.
 
     Raises
     ------
     RecipeError
-        If it is no font, packed for the web, or too large.
+        If there is no such file, it cannot be read, or it is no font.
     """
-    if len(data) > MOST_FONT_MIB << 20:
-        raise RecipeError(f"font {name} is larger than {MOST_FONT_MIB} MiB; take one of fewer scripts")
+    if name in SHIPPED_FONTS:
+        return _shipped(name)
+    path = Path(name)
+    try:
+        if not path.is_file():
+            shipped = " or ".join(SHIPPED_FONTS)
+            raise RecipeError(f"there is no font file {path}; give the path of one, or {shipped}")
+        if path.stat().st_size > MOST_FONT_MIB << 20:
+            raise RecipeError(f"font {path.name} is larger than {MOST_FONT_MIB} MiB; take one of fewer scripts")
+        data = path.read_bytes()
+    except RecipeError:
+        raise
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise RecipeError(f"cannot read the font {path.name}: {reason}") from error
+    checked_font(path.name, data)
+    return FontFile(path.name, data)
+
+
+def checked_font(name: str, data: bytes) -> None:
+    """Refuse a file by its first bytes.
+
+    Raises
+    ------
+    RecipeError
+        If it is no font, or packed for the web.
+    """
     if data[:4] in _PACKED:
         kind = _PACKED[data[:4]]
         raise RecipeError(f"font {name} is packed for the web ({kind}); take its TTF or OTF file")
