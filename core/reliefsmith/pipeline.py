@@ -85,16 +85,8 @@ class Job:
                 value = yield from labelled(stage.name, stage.run(values, recipe))
                 self.store.put(stage.name, keys[stage.name], value)
             values[stage.name] = value
-            if stage.name == "flat" and any(
-                item.number is not None for item in (*recipe.marks, *recipe.lettering)
-            ):
-                from .areas.numbers import lettering_placed, placed
-
-                recipe = replace(
-                    recipe,
-                    marks=placed(recipe.marks, value),
-                    lettering=lettering_placed(recipe.lettering, value),
-                )
+            if stage.name == "flat":
+                recipe = _placed(recipe, value)
             yield Progress(stage.label, 1.0, stage.name)
             if stage.name == last:
                 break
@@ -112,6 +104,17 @@ class Job:
     def relief(self, recipe: Recipe, on_progress: Callable[[Progress], None] | None = None) -> Relief:
         """Make the relief."""
         return drain(self.relief_steps(recipe), on_progress)
+
+
+def _placed(recipe: Recipe, areas: FlatAreas) -> Recipe:
+    """Return a recipe whose marks and texts have places in mm instead of numbers of areas."""
+    marked = any(mark.number is not None for mark in recipe.marks)
+    if not marked and all(text.number is None for text in recipe.lettering):
+        return recipe
+    from .areas.numbers import lettering_placed, placed
+
+    marks, lettering = placed(recipe.marks, areas), lettering_placed(recipe.lettering, areas)
+    return replace(recipe, marks=marks, lettering=lettering)
 
 
 @dataclass(frozen=True, slots=True)

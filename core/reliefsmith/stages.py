@@ -27,8 +27,8 @@ class Stage:
         "module:steps" below this package; imported when the stage first runs.
     takes : tuple of str
         Names of the stages whose values it takes, in order; "picture" is the path of the file, "hand" the
-        hand relief as it was given, "fonts" the font of each text. After a dot stands the one field that is taken: then the stage runs again
-        only where that field is another.
+        hand relief as it was given, "fonts" the font of each text. After a dot stands the one field that is
+        taken: then the stage runs again only where that field is another.
     settings : tuple of str
         Recipe sections it gets, as keywords where there are several; the memo key holds just these.
     version : int
@@ -83,7 +83,7 @@ STAGES: tuple[Stage, ...] = (
         "inscribed",
         "setting texts",
         "plan.inscriptions.inscribe:inscribe_steps",
-        ("outlined", "fonts"),
+        ("outlined.base", "fonts"),
         ("lettering", "base", "motif", "printer"),
     ),
     Stage(

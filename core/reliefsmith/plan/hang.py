@@ -86,7 +86,9 @@ def hang_steps(
         return replace(plan, center_of_mass_mm=rounded(center), findings=(*plan.findings, missing))
     if hang.hardware in ("magnet", "pin"):
         return (yield from recessed_steps(plan, center, hang=hang, heights=heights))
-    bore = _bore(plan, center, hang, printer, base.rim_mm, reserved)
+    bore = _bore(plan, center, hang, printer, base.rim_mm)
+    if not reserved.is_empty:
+        bore = replace(bore, site=replace(bore.site, motifs=merged([bore.site.motifs, reserved])))
     if hang.at_mm is None:
         yield Progress("looking at openings of the artwork", 0.2)
         used = _opening_used(plan, center, bore, heights) or _handle_used(plan, bore, heights, base)
@@ -101,12 +103,7 @@ hang = drained(hang_steps)
 
 
 def _bore(
-    plan: Plan,
-    center: tuple[float, float],
-    hang: HangSettings,
-    printer: PrinterSettings,
-    rim_mm: float,
-    reserved: shapely.MultiPolygon,
+    plan: Plan, center: tuple[float, float], hang: HangSettings, printer: PrinterSettings, rim_mm: float
 ) -> Bore:
     """Return what is to be cut, as wide as it is drawn, and what it is placed on."""
     hardware = None if hang.hardware == "auto" else hardware_for(hang.hardware, 0, 0)
@@ -126,7 +123,7 @@ def _bore(
         for opening in (shapely.Polygon(ring) for ring in body.interiors)
         if 2 * inscribed(opening).radius >= _RIVAL_MM
     ]
-    motifs = merged([reserved, *(motif.polygon for motif in plan.motifs)])
+    motifs = merged([motif.polygon for motif in plan.motifs])
     art = shapely.coverage_union_all([area for area in plan.areas if not area.is_empty])
     site = Site(body, motifs, art, center, hole, wall, rivals, stretch, head, head_wall)
     return Bore(hang, hardware, site)

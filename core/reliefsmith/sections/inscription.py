@@ -11,7 +11,7 @@ from ..tables import area_named
 
 __all__ = ["SHIPPED_FONTS", "Inscription"]
 
-SHIPPED_FONTS = {"rounded": "Fredoka-SemiBold.ttf", "sans": "Rubik-SemiBold.ttf"}
+SHIPPED_FONTS = {"sans": "Rubik-SemiBold.ttf", "rounded": "Fredoka-SemiBold.ttf"}
 """Fonts of the data, by the words that a recipe has for them."""
 
 _PLACES = ("at_mm", "box_mm", "area", "area_mm")
@@ -70,7 +70,10 @@ class Inscription(Row):
         high=500,
     )
     align: str = setting(
-        "center", "choice", "which end lies at the point or side of the box", choices=("left", "center", "right")
+        "center",
+        "choice",
+        "which end lies at the point, or at the side of the box",
+        choices=("left", "center", "right"),
     )
     turn_deg: float = setting(
         0.0, "number", "how far it is turned, counter-clockwise as read", unit="deg", low=-180, high=180
@@ -86,7 +89,7 @@ class Inscription(Row):
     )
     depth_mm: float = setting(0.4, "number", "how deep sunk letters are", unit="mm", low=0.1, high=10)
     font: str = setting(
-        "rounded",
+        "sans",
         "text",
         f"a shipped font ({', '.join(SHIPPED_FONTS)}), or a TTF or OTF file found from the recipe's folder",
         high=1000,
@@ -112,29 +115,41 @@ class Inscription(Row):
     def fault(self) -> str:
         """Return what is wrong with the values together, in words, or an empty string."""
         given = [name for name in _PLACES if getattr(self, name) is not None]
-        if not self.text.strip():
-            return "text is empty; write what is to be read"
-        if not self.font:
-            return f"font is empty; name {' or '.join(SHIPPED_FONTS)}, or a TTF or OTF file"
-        if len(given) > 1:
-            return f"{' and '.join(given)} cannot all be given; keep one"
-        if self.area is not None and self.number is None:
-            return f'area must be an area by its number, such as "area 7", got {shown(self.area)}'
-        if self.arc_mm is not None and self.at_mm is None:
-            return "arc_mm needs at_mm, the middle of its circle"
-        if self.arc_mm is not None and abs(self.arc_mm) < (self.size_mm or 0) or self.arc_mm == 0:
-            return "arc_mm must be more than the height of the letters"
-        if self.box_mm is not None and min(self.box_mm[2:]) <= 0:
-            return "box_mm has no width or height; give left, lower side, width and height"
-        return self._side_fault()
+        radius, least = abs(self.arc_mm or 0.0), self.size_mm or 0.0
+        rules = (
+            (not self.text.strip(), "text is empty; write what is to be read"),
+            (not self.font, f"font is empty; name {' or '.join(SHIPPED_FONTS)}, or a TTF or OTF file"),
+            (len(given) > 1, f"{' and '.join(given)} cannot all be given; keep one"),
+            (
+                self.area is not None and self.number is None,
+                f'area must be an area by its number, such as "area 7", got {shown(self.area)}',
+            ),
+            (
+                self.arc_mm is not None and self.at_mm is None,
+                "arc_mm needs at_mm, the middle of its circle",
+            ),
+            (
+                self.arc_mm is not None and radius <= least,
+                "arc_mm must be more than the height of the letters",
+            ),
+            (
+                self.box_mm is not None and min(self.box_mm[2:]) <= 0,
+                "box_mm has no width or height; give left, lower side, width and height",
+            ),
+            *self._rules_of_the_back(),
+        )
+        return next((words for is_wrong, words in rules if is_wrong), "")
 
-    def _side_fault(self) -> str:
-        if self.place != "back":
-            return ""
-        if self.relief == "raised":
-            return "the back lies flat on the bed, so letters on it are sunk; leave relief out"
-        if self.area is not None or self.area_mm is not None:
-            return "area names an area of the front; on the back give at_mm, box_mm or neither"
-        if self.color != "auto":
-            return "letters on the back are cut in and have no color of their own; leave color out"
-        return ""
+    def _rules_of_the_back(self) -> tuple[tuple[bool, str], ...]:
+        is_back, has_area = self.place == "back", (self.area or self.area_mm) is not None
+        return (
+            (
+                is_back and self.relief == "raised",
+                "letters on the back are sunk, since the back lies flat on the bed; leave relief out",
+            ),
+            (is_back and has_area, "area is one of the front; on the back give at_mm, box_mm or neither"),
+            (
+                is_back and self.color != "auto",
+                "letters on the back are cut in, without a color; leave it out",
+            ),
+        )

@@ -61,7 +61,9 @@ class Type:
 class Path(Protocol):
     """Along which letters stand."""
 
-    is_bent: bool
+    @property
+    def is_bent(self) -> bool:
+        """Whether letters are turned against each other."""
 
     def placed(self, shape: shapely.MultiPolygon, at_mm: float, middle_mm: float) -> shapely.MultiPolygon:
         """Return a letter, drawn from its own start, whose start lies so far along the path.
@@ -171,7 +173,7 @@ def set_along(text: str, how: Type, path: Path, align: str = "center") -> shapel
     Raises
     ------
     RecipeError
-        If a glyph is missing, an arc breaks letters that the font joins, or the text is longer than its circle.
+        If a glyph is missing, an arc breaks letters that the font joins, or a text is longer than its circle.
     """
     drawn: list[shapely.MultiPolygon] = []
     pen = 0.0
@@ -248,7 +250,7 @@ def _mm(letter: Letter, how: Type) -> shapely.MultiPolygon:
 
 
 def _moved(shape: shapely.MultiPolygon, x: float, y: float) -> shapely.MultiPolygon:
-    found: shapely.MultiPolygon = shapely.transform(shape, lambda points: points + (x, y))
+    found: shapely.MultiPolygon = shapely.transform(shape, lambda points: points + np.array((x, y)))
     return found
 
 

@@ -16,6 +16,9 @@ __all__ = ["bidi_classes", "levels_of", "visual_order"]
 _NEUTRAL = {"B", "S", "WS", "ON", "FSI", "LRI", "RLI", "PDI"}
 _STRONG = {"L": "L", "R": "R", "AL": "R", "EN": "R", "AN": "R"}
 
+_STEPS = {("L", 1): 1, ("R", 0): 1, ("AN", 0): 2, ("EN", 0): 2, ("AN", 1): 1, ("EN", 1): 1}
+"""By how much a class lies above an even or odd level (I1, I2)."""
+
 _APART = {"[": "]", "{": "}", "［": "］", "｛": "｝", "⦍": "⦐", "⦏": "⦎"}
 """Brackets whose partner is not the next character."""
 
@@ -62,7 +65,8 @@ def levels_of(text: str, base: int | None = None) -> tuple[int, list[int | None]
     explicit = embeddings(classes, ends, level)
     resolved: list[int | None] = [None if item is None else item.level for item in explicit]
     for sequence in _sequences(classes, explicit, ends):
-        _resolve(text, classes, explicit, sequence, level, resolved)
+        for index, found in zip(sequence, _resolved(text, classes, explicit, sequence, level), strict=True):
+            resolved[index] = found
     return level, _with_separators(classes, resolved, level)
 
 
@@ -108,15 +112,14 @@ def _sequences(
         yield sequence
 
 
-def _resolve(
+def _resolved(
     text: str,
     classes: Sequence[str],
     explicit: Sequence[Embedding | None],
     sequence: Sequence[int],
     level: int,
-    resolved: list[int | None],
-) -> None:
-    """Resolve the levels of one isolating run sequence: rules W, N and I."""
+) -> list[int]:
+    """Return the levels of one isolating run sequence: rules W, N and I."""
     before, after = _beside(classes, explicit, sequence, level)
     mine = explicit[sequence[0]]
     assert mine is not None
@@ -128,9 +131,8 @@ def _resolve(
     _weak(types, start)
     _brackets([text[index] for index in sequence], types, given, direction, start)
     _neutral(types, direction, start, end)
-    for index, kind in zip(sequence, types, strict=True):
-        steps = {("L", 1): 1, ("R", 0): 1, ("AN", 0): 2, ("EN", 0): 2, ("AN", 1): 1, ("EN", 1): 1}
-        resolved[index] = mine.level + steps.get((kind, mine.level % 2), 0)
+    odd = mine.level % 2
+    return [mine.level + _STEPS.get((kind, odd), 0) for kind in types]
 
 
 def _type(classes: Sequence[str], explicit: Sequence[Embedding | None], index: int) -> str:
@@ -158,35 +160,33 @@ def _weak(types: list[str], start: str) -> None:
         if kind == "NSM":
             types[place] = "ON" if before in ("LRI", "RLI", "FSI", "PDI") else before
         before = types[place]
-    strong = start
-    for place, kind in enumerate(types):  # W2, W3
-        if kind in ("L", "R", "AL"):
-            strong = kind
-        if kind == "EN" and strong == "AL":
-            types[place] = "AN"
-        if kind == "AL":
-            types[place] = "R"
+    _after(types, start, "AL", "AN")  # W2
+    types[:] = ["R" if kind == "AL" else kind for kind in types]  # W3
     for place in range(1, len(types) - 1):  # W4
         left, kind, right = types[place - 1 : place + 2]
-        if left == right and ((kind in ("ES", "CS") and left == "EN") or (kind == "CS" and left == "AN")):
+        if left == right and (left, kind) in (("EN", "ES"), ("EN", "CS"), ("AN", "CS")):
             types[place] = left
     for start_at, end_at in _stretches(types, {"ET"}):  # W5
         if "EN" in (types[start_at - 1 : start_at] + types[end_at : end_at + 1]):
             types[start_at:end_at] = ["EN"] * (end_at - start_at)
-    strong = start
-    for place, kind in enumerate(types):  # W6, W7
-        if kind in ("ES", "ET", "CS"):
-            types[place] = "ON"
-        if kind in ("L", "R"):
-            strong = kind
-        if kind == "EN" and strong == "L":
-            types[place] = "L"
+    types[:] = ["ON" if kind in ("ES", "ET", "CS") else kind for kind in types]  # W6
+    _after(types, start, "L", "L")  # W7
+
+
+def _after(types: list[str], start: str, strong: str, number: str) -> None:
+    """Make European numbers another class where the last strong letter before them is of one kind."""
+    last = start
+    for place, kind in enumerate(types):
+        if kind in ("L", "R", "AL"):
+            last = kind
+        if kind == "EN" and last == strong:
+            types[place] = number
 
 
 def _brackets(
     chars: Sequence[str], types: list[str], given: Sequence[str], direction: str, start: str
 ) -> None:
-    """Give pairs of brackets one direction: that of the line if it stands within, else of what is before (N0)."""
+    """Give a pair of brackets the line's direction if that stands within, else that of what is before."""
     for opening, closing in _pairs(chars, types):
         within = {_STRONG[kind] for kind in types[opening + 1 : closing] if kind in _STRONG}
         if direction in within:
@@ -260,9 +260,7 @@ def _stretches(types: Sequence[str], kinds: set[str]) -> list[tuple[int, int]]:
     return found
 
 
-def _with_separators(
-    classes: Sequence[str], resolved: Sequence[int | None], level: int
-) -> list[int | None]:
+def _with_separators(classes: Sequence[str], resolved: Sequence[int | None], level: int) -> list[int | None]:
     """Set separators, and spaces before them and at the end, to the level of the paragraph (L1)."""
     found = list(resolved)
     trailing = True

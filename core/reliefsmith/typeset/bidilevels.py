@@ -34,7 +34,9 @@ def isolate_ends(classes: Sequence[str]) -> dict[int, int]:
     return found
 
 
-def paragraph_level(classes: Sequence[str], ends: dict[int, int], first: int = 0, last: int | None = None) -> int:
+def paragraph_level(
+    classes: Sequence[str], ends: dict[int, int], first: int = 0, last: int | None = None
+) -> int:
     """Return 1 if the first strong letter, isolates passed over, is read from the right, else 0 (P2, P3)."""
     last = len(classes) if last is None else last
     place = first
@@ -50,53 +52,76 @@ def paragraph_level(classes: Sequence[str], ends: dict[int, int], first: int = 0
 
 def embeddings(classes: Sequence[str], ends: dict[int, int], level: int) -> list[Embedding | None]:
     """Return the explicit level of each character, None for those that are taken out (X1 to X9)."""
-    stack = [(Embedding(level), False)]
-    over_isolate = over_embedding = valid_isolates = 0
+    stack = _Stack(level)
     found: list[Embedding | None] = []
-    for place, kind in enumerate(classes):
-        top = stack[-1][0]
+    for place, own in enumerate(classes):
+        kind = own
+        if kind == "FSI":
+            last = ends.get(place, len(classes))
+            kind = "RLI" if paragraph_level(classes, ends, place + 1, last) else "LRI"
+        if kind == "PDI":
+            stack.end_isolate()
+        found.append(None if kind in REMOVED else Embedding(level) if kind == "B" else stack.top)
         if kind in _ISOLATES:
-            found.append(top)
-            if kind == "FSI":
-                last = ends.get(place, len(classes))
-                kind = "RLI" if paragraph_level(classes, ends, place + 1, last) else "LRI"  # noqa: PLW2901
-            new = _next_level(top.level, odd=kind == "RLI")
-            if new <= _DEEPEST and not over_isolate and not over_embedding:
-                valid_isolates += 1
-                stack.append((Embedding(new), True))
-            else:
-                over_isolate += 1
-        elif kind == "PDI":
-            if over_isolate:
-                over_isolate -= 1
-            elif valid_isolates:
-                over_embedding = 0
-                while not stack[-1][1]:
-                    stack.pop()
-                stack.pop()
-                valid_isolates -= 1
-            found.append(stack[-1][0])
+            stack.isolate(odd=kind == "RLI")
         elif kind in ("RLE", "LRE", "RLO", "LRO"):
-            found.append(None)
-            new = _next_level(top.level, odd=kind[0] == "R")
-            if new <= _DEEPEST and not over_isolate and not over_embedding:
-                stack.append((Embedding(new, kind[0] if kind[2] == "O" else ""), False))
-            elif not over_isolate:
-                over_embedding += 1
+            stack.embed(kind)
         elif kind == "PDF":
-            found.append(None)
-            if not over_isolate:
-                if over_embedding:
-                    over_embedding -= 1
-                elif not stack[-1][1] and len(stack) > 1:
-                    stack.pop()
-        elif kind == "B":
-            found.append(Embedding(level))
-        else:
-            found.append(None if kind == "BN" else top)
+            stack.end_embedding()
     return found
 
 
-def _next_level(level: int, *, odd: bool) -> int:
-    """Return the least level above one that is odd, or even."""
-    return level + 1 + (level % 2 if odd else (level + 1) % 2)
+class _Stack:
+    """The stack of directional statuses, with the counts of what was too deep (X1)."""
+
+    def __init__(self, level: int) -> None:
+        self._entries = [(Embedding(level), False)]
+        self._isolates = self._deep_isolates = self._deep_embeddings = 0
+
+    @property
+    def top(self) -> Embedding:
+        """The status of the characters that come."""
+        return self._entries[-1][0]
+
+    def isolate(self, *, odd: bool) -> None:
+        """Begin an isolate (X5a, X5b)."""
+        if self._push(Embedding(self._above(odd=odd)), is_isolate=True):
+            self._isolates += 1
+        else:
+            self._deep_isolates += 1
+
+    def embed(self, kind: str) -> None:
+        """Begin an embedding or override (X2 to X5)."""
+        status = Embedding(self._above(odd=kind[0] == "R"), kind[0] if kind[2] == "O" else "")
+        if not self._push(status, is_isolate=False) and not self._deep_isolates:
+            self._deep_embeddings += 1
+
+    def end_isolate(self) -> None:
+        """End an isolate and all embeddings in it (X6a)."""
+        if self._deep_isolates:
+            self._deep_isolates -= 1
+        elif self._isolates:
+            self._deep_embeddings = 0
+            while not self._entries.pop()[1]:
+                pass
+            self._isolates -= 1
+
+    def end_embedding(self) -> None:
+        """End an embedding or override (X7)."""
+        if self._deep_isolates:
+            return
+        if self._deep_embeddings:
+            self._deep_embeddings -= 1
+        elif len(self._entries) > 1 and not self._entries[-1][1]:
+            self._entries.pop()
+
+    def _push(self, status: Embedding, *, is_isolate: bool) -> bool:
+        fits = status.level <= _DEEPEST and not self._deep_isolates and not self._deep_embeddings
+        if fits:
+            self._entries.append((status, is_isolate))
+        return fits
+
+    def _above(self, *, odd: bool) -> int:
+        """Return the least level above the present one that is odd, or even."""
+        level = self.top.level
+        return level + 1 + (level % 2 if odd else (level + 1) % 2)

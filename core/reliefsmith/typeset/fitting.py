@@ -70,9 +70,9 @@ def places_for(room: shapely.Polygon, hull: shapely.Polygon) -> shapely.Geometry
 
     Notes
     -----
-    The shape lies in the room if its middle does and no edge of the room reaches into it. An edge reaches into
-    it just where the middle is in the Minkowski sum of the edge and the shape turned by half a turn, which is
-    the convex hull of that shape at both ends of the edge (geometry).
+    The shape lies in the room if its middle does and no edge of the room reaches into it. An edge reaches
+    into it just where the middle is in the Minkowski sum of the edge and the shape turned by half a turn,
+    which is the convex hull of that shape at both ends of the edge (geometry).
 
     Examples
     --------

@@ -93,7 +93,8 @@ def read_font(name: str) -> FontFile:
             shipped = " or ".join(SHIPPED_FONTS)
             raise RecipeError(f"there is no font file {path}; give the path of one, or {shipped}")
         if path.stat().st_size > MOST_FONT_MIB << 20:
-            raise RecipeError(f"font {path.name} is larger than {MOST_FONT_MIB} MiB; take one of fewer scripts")
+            most = f"{MOST_FONT_MIB} MiB"
+            raise RecipeError(f"font {path.name} is larger than {most}; take one of fewer scripts")
         data = path.read_bytes()
     except RecipeError:
         raise
@@ -141,7 +142,8 @@ def face_of(file: FontFile) -> Face:
     font = library.Font(face)
     family, style = (face.get_name(getattr(library.OTNameIdPredefined, key)) for key in _NAMES)
     title = " ".join(word for word in (family, style) if word and word != "Regular") or file.name
-    return Face(title, hashlib.sha256(file.data).hexdigest(), face.upem, _cap_height(library, font, face), font)
+    digest = hashlib.sha256(file.data).hexdigest()
+    return Face(title, digest, face.upem, _cap_height(library, font, face), font)
 
 
 _NAMES = ("FONT_FAMILY", "FONT_SUBFAMILY")

@@ -1,4 +1,4 @@
-"""Outlines of glyphs as polygons, in units of their font: curves flattened, rings filled by the non-zero rule."""
+"""Outlines of glyphs as polygons in units of their font: curves flattened, rings filled by non-zero rule."""
 
 from __future__ import annotations
 
@@ -99,7 +99,8 @@ def _rings(face: Face, glyph: int, tolerance: float) -> list[Ring]:
         rings[-1].append((x, y))
 
     def curve(*numbers: float) -> None:
-        _chords(rings[-1], np.array([rings[-1][-1], *zip(numbers[::2], numbers[1::2], strict=True)]), tolerance)
+        points = np.array([*rings[-1][-1], *numbers]).reshape(-1, 2)
+        _chords(rings[-1], points, tolerance)
 
     library = shaping_library()
     draw = library.DrawFuncs()
@@ -139,4 +140,5 @@ def _chords(ring: list[tuple[float, float]], points: Ring, tolerance: float) -> 
 
 def _distinct(ring: Ring) -> Ring:
     """Return a ring without points that repeat the one before."""
-    return ring[(ring != np.roll(ring, 1, axis=0)).any(axis=1)]
+    kept: Ring = ring[(ring != np.roll(ring, 1, axis=0)).any(axis=1)]
+    return kept

@@ -1,4 +1,4 @@
-"""A text as letters in the order of the line: bidirectional order, shaping by HarfBuzz, missing glyphs refused."""
+"""A text as letters in the order of the line: bidirectional, shaped by HarfBuzz, missing glyphs refused."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from functools import lru_cache
 from itertools import groupby, pairwise
 
 import shapely
+from shapely import affinity
 
 from ..errors import RecipeError
 from ..hints import shown
@@ -25,7 +26,7 @@ MOST_CHARACTERS = 64
 _STRIPPED = {"\u00ad", "\ufeff", "\u2060", "\u200b"}
 """Soft hyphens and other marks of where lines may break, which is none of ours."""
 
-_ZERO_WIDTH = {"\u200c", "\u200d", "\u200e", "\u200f", "\u061c"} | {chr(code) for code in range(0x2066, 0x206A)}
+_ZERO_WIDTH = {*"\u200c\u200d\u200e\u200f\u061c\u2066\u2067\u2068\u2069"}
 """Joiners, direction marks and isolates: they shape and order letters, and show nothing themselves."""
 
 
@@ -185,8 +186,7 @@ def _named(char: str) -> str:
 @lru_cache(maxsize=4096)
 def _letter_shape(face: Face, glyphs: tuple[Glyph, ...], tolerance: float) -> shapely.MultiPolygon:
     parts = [
-        shapely.transform(glyph_shape(face, glyph.number, tolerance), lambda points, at=glyph: points + (at.x, at.y))
-        for glyph in glyphs
+        affinity.translate(glyph_shape(face, glyph.number, tolerance), glyph.x, glyph.y) for glyph in glyphs
     ]
     drawn = [part for part in parts if not part.is_empty]
     return drawn[0] if len(drawn) == 1 else as_multi(shapely.union_all(drawn))

@@ -1,4 +1,4 @@
-"""The color of a text: one that is given, else that of the piece's colors which is seen best where it stands."""
+"""The color of a text: one that is given, else that of the piece's which is seen best where it stands."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import numpy as np
 
 from ...chroma import ciede2000, parse_hex, srgb_to_lab
 from ...chroma.difference import SAME_COLOR
+from ...chroma.spaces import Floats
 from ...errors import GeometryError
 from ...model import Plan, SetText
 from ...model.arrays import Color
@@ -58,11 +59,10 @@ def color_for(plan: Plan, made: SetText, asked: str) -> Color:
         return own[nearest]
     if len(plan.motifs) >= MOST_COLORS:
         raise GeometryError(
-            f"the text {made.text!r} would make more than {MOST_COLORS} colors; give it one that the piece has"
+            f"the text {made.text!r} would make more than {MOST_COLORS} colors; give it one of the piece's"
         )
     return color
 
 
-def _labs(colors: list[Color]) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
-    found: np.ndarray[tuple[int, ...], np.dtype[np.float64]] = srgb_to_lab(np.array(colors, dtype=np.uint8))
-    return found
+def _labs(colors: list[Color]) -> Floats:
+    return srgb_to_lab(np.array(colors, dtype=np.uint8))

@@ -1,4 +1,4 @@
-"""Texts of the recipe set in mm: at a point, along an arc, in a box, or in a free area as large as it goes."""
+"""Texts of the recipe set in mm: at a point, on an arc, in a box, or in a free area as large as it goes."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from ...errors import GeometryError
 from ...model import FontFile
 from ...plane import as_multi, polygons_of, snapped
 from ...sections import Inscription
-from ...typeset.along import Arc, Line, Path, Type, set_along
+from ...typeset.along import Arc, Line, Path, Type, as_drawn, set_along
 from ...typeset.fitting import Fit, largest_fit, thinned
 from ...typeset.fonts import Face, face_of
 from ...typeset.shaping import plain_text
@@ -95,7 +95,7 @@ class Composer:
             over = shapely.difference(made.letters, room).representative_point()
             raise GeometryError(
                 f"the text {self.text!r} on the back comes too near to an edge, a hole or a pocket near"
-                f" ({over.x:.1f}, {over.y:.1f}) mm; move it, make it smaller, or give no place, and it is fitted"
+                f" ({over.x:.1f}, {over.y:.1f}) mm; move it, make it smaller, or give no place to fit it"
             )
         return made
 
@@ -150,7 +150,7 @@ class Composer:
             return made
         side = 0 if item.align == "left" else 2
         away = room.bounds[side] - made.letters.bounds[side]
-        moved = shapely.transform(made.letters, lambda points: snapped(points + (away, 0.0)))
+        moved = shapely.transform(made.letters, lambda points: snapped(points + np.array((away, 0.0))))
         return Composed(as_multi(moved), made.size_mm) if shapely.covers(room, moved) else made
 
     def _fit(self, rooms: list[shapely.Polygon], slack: float) -> Fit | None:
@@ -173,19 +173,18 @@ class Composer:
 
     def _at(self, size: float, at: tuple[float, float], *, fitted: bool = False) -> Composed:
         letters = self._set(size, fitted=fitted, as_printed=True)
-        placed = shapely.transform(letters, lambda points: snapped(points + at))
+        placed = shapely.transform(letters, lambda points: snapped(points + np.array(at)))
         return Composed(as_multi(placed), size)
 
     def _set(self, size: float, *, fitted: bool, as_printed: bool) -> shapely.MultiPolygon:
         """Return the letters round their anchor, turned."""
         item = self.inscription
-        how = Type(self.face, size, self.limits.gap)
-        if as_printed:
-            how = Type(self.face, size, self.limits.gap, printed_at(self.limits, size if fitted else 0.0))
+        made = printed_at(self.limits, size if fitted else 0.0) if as_printed else as_drawn
         path: Path = Line(size)
         if item.arc_mm is not None:
             path = Arc(abs(item.arc_mm), size, item.arc_mm < 0)
-        letters = set_along(self.text, how, path, "center" if item.box_mm or item.at_mm is None else item.align)
+        align = "center" if item.at_mm is None else item.align
+        letters = set_along(self.text, Type(self.face, size, self.limits.gap, made), path, align)
         return _turned(letters, item.turn_deg, mirrored=item.place == "back")
 
 
@@ -201,6 +200,8 @@ def _turned(shape: shapely.MultiPolygon, turn_deg: float, *, mirrored: bool) -> 
 
 def _beyond(letters: shapely.MultiPolygon, room: shapely.Polygon) -> float:
     """Return how far letters reach out of a room at most."""
-    outside = polygons_of(shapely.difference(letters, room))
-    points = shapely.points(shapely.get_coordinates(outside))
-    return float(shapely.distance(points, room).max()) if len(points) else 0.0
+    outside = shapely.difference(letters, room)
+    if outside.is_empty:
+        return 0.0
+    reach: float = shapely.hausdorff_distance(room.union(outside), room)
+    return reach

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import shapely
+from shapely.geometry.base import BaseGeometry
 
-from ...model import FontFile, Inscribed, Plan, SetText
+from ...model import FontFile, Inscribed, SetText
 from ...plane import as_multi, grow, merged
 from ...progress import Progress, Steps, drained
 from ...sections import BaseSettings, Inscription, MotifSettings, PrinterSettings
@@ -21,7 +22,7 @@ _CORNER_MM = 1.0
 
 
 def inscribe_steps(
-    plan: Plan,
+    carrier: BaseGeometry,
     fonts: Sequence[FontFile],
     *,
     lettering: Sequence[Inscription],
@@ -36,7 +37,7 @@ def inscribe_steps(
 
     Parameters
     ----------
-    plan : Plan
+    carrier : Polygon or MultiPolygon
         The base before it is widened.
     fonts : sequence of FontFile
         One for each text of the recipe.
@@ -62,7 +63,7 @@ def inscribe_steps(
         needed = _ground(item, made.letters, base)
         reserved.append(needed)
         whole = made.letters if item.box_mm is None else needed
-        if not shapely.covers(plan.base, grow(whole, base.margin_mm + MARGIN_SLACK_MM)):
+        if not shapely.covers(carrier, grow(whole, base.margin_mm + MARGIN_SLACK_MM)):
             ground.append(needed)
     return Inscribed(tuple(texts), merged(ground), merged(reserved))
 

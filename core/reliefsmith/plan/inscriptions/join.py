@@ -11,7 +11,9 @@ from ...errors import GeometryError
 from ...model import FontFile, Inscribed, Plan, SetText
 from ...plane import as_multi, without
 from ...progress import Progress, Steps, drained
-from ...sections import BaseSettings, HeightSettings, Inscription, MotifSettings, PrinterSettings
+from ...sections import BaseSettings, HeightSettings, Inscription, MotifSettings, PrinterSettings, settled
+from ..balance import center_of_mass, hang_angle
+from ..bore import rounded
 from ..limits import Limits
 from .among import with_letters
 from .colors import color_for
@@ -64,13 +66,27 @@ def join_steps(
         else:
             found = _fitted(plan, Composer(item, font, limits), base)
             made = SetText(item.text, number, found.letters, found.size_mm, "front")
-        made = replace(made, side=item.place)
+        if item.place == "back":
+            made = replace(made, side="back")
         _check_inside(plan, made)
         plan = _joined(plan, made, item, limits)
-    return plan
+    if not lettering:
+        return plan
+    heights, _ = settled(heights, base, printer, len(plan.motifs))
+    return _balanced(plan, heights)
 
 
 join = drained(join_steps)
+
+
+def _balanced(plan: Plan, heights: HeightSettings) -> Plan:
+    """Return the plan with its centre of mass and the angle at which it hangs as the letters have them."""
+    pockets = (*plan.pockets, *plan.sunk_texts)
+    center = center_of_mass(plan.base, plan.motifs, heights, pockets)
+    hole = plan.hole
+    if hole is not None and not plan.other_holes:
+        hole = replace(hole, hang_angle_deg=round(hang_angle(hole.center_mm, center), 3))
+    return replace(plan, hole=hole, center_of_mass_mm=rounded(center))
 
 
 def _fitted(plan: Plan, composer: Composer, base: BaseSettings) -> Composed:

@@ -48,7 +48,8 @@ def front_room(
         found = piece_at(shapes, at_mm)
         if found is None:
             x, y = at_mm
-            raise GeometryError(f"there is no area for a text at ({x:.2f}, {y:.2f}) mm; choose a point inside one")
+            where = f"({x:.2f}, {y:.2f}) mm"
+            raise GeometryError(f"there is no area for a text at {where}; choose a point inside one")
         pieces = [found[1]]
     else:
         pieces = sorted(
