@@ -9,7 +9,7 @@ import pytest
 
 import reliefsmith as rs
 from reliefsmith.formats import read_parts
-from reliefsmith.painted import painted
+from reliefsmith.jobs.painted import painted
 
 KITE = Path(__file__).parents[2] / "samples" / "kite.png"
 WHITE = (250, 250, 250)

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 
 from ..errors import RecipeError
-from ..plane import as_multi, merged, polygons_of
+from ..polygons import as_multi, merged, polygons_of
 from .fonts import Face
 from .outlines import tolerance_for
 from .shaping import Letter, shaped

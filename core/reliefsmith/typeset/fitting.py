@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from ..plane import inscribed, polygons_of
+from ..polygons import inscribed, polygons_of
 
 __all__ = ["Fit", "largest_fit", "places_for"]
 

@@ -5,14 +5,12 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib import resources
 from pathlib import Path
 from types import ModuleType
 from typing import Any
 
 from ..errors import RecipeError
 from ..model import FontFile
-from ..sections import SHIPPED_FONTS
 
 __all__ = ["MOST_FONT_MIB", "Face", "checked_font", "face_of", "read_font", "shaping_library"]
 
@@ -71,27 +69,17 @@ def shaping_library() -> ModuleType:
     return library
 
 
-@lru_cache(maxsize=16)
-def _shipped(name: str) -> FontFile:
-    file = resources.files("reliefsmith_data") / "fonts" / SHIPPED_FONTS[name]
-    return FontFile(name, file.read_bytes())
-
-
-def read_font(name: str) -> FontFile:
-    """Return a font by the word that recipes have for a shipped one, or by the path of its file.
+def read_font(path: Path) -> FontFile:
+    """Return a font's file.
 
     Raises
     ------
     RecipeError
         If there is no such file, it cannot be read, or it is no font.
     """
-    if name in SHIPPED_FONTS:
-        return _shipped(name)
-    path = Path(name)
     try:
         if not path.is_file():
-            shipped = " or ".join(SHIPPED_FONTS)
-            raise RecipeError(f"there is no font file {path}; give the path of one, or {shipped}")
+            raise RecipeError(f"there is no font {path}; give a TTF or OTF file, or a shipped font")
         if path.stat().st_size > MOST_FONT_MIB << 20:
             most = f"{MOST_FONT_MIB} MiB"
             raise RecipeError(f"font {path.name} is larger than {most}; take one of fewer scripts")

@@ -11,7 +11,7 @@ import numpy.typing as npt
 import shapely
 
 from ..errors import RecipeError
-from ..plane import as_multi
+from ..polygons import as_multi
 from .fonts import Face, shaping_library
 
 __all__ = ["FLAT_MM", "filled", "glyph_shape", "tolerance_for"]

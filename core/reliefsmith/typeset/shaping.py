@@ -12,8 +12,7 @@ import shapely
 from shapely import affinity
 
 from ..errors import RecipeError
-from ..hints import shown
-from ..plane import as_multi
+from ..polygons import as_multi
 from .bidi import levels_of, visual_order
 from .fonts import Face, shaping_library
 from .outlines import glyph_shape
@@ -179,7 +178,7 @@ def _refuse(face: Face, characters: str) -> None:
 
 def _named(char: str) -> str:
     name = unicodedata.name(char, "a control character")
-    said = f"{shown(char)} " if char.isprintable() else ""
+    said = f"{char!r} " if char.isprintable() else ""
     return f"{said}U+{ord(char):04X} ({name.lower()})"
 
 

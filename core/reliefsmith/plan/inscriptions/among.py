@@ -9,9 +9,9 @@ import shapely
 from ...findings import note
 from ...model import Motif, Plan, SetText
 from ...model.arrays import Color
-from ...plane import as_multi, grow, opened, united, without
-from ..limits import Limits
+from ...polygons import as_multi, grow, opened, united, without
 from ..register import in_register
+from ..strokes.leastwidths import Limits
 
 __all__ = ["with_letters"]
 

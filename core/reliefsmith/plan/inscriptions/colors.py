@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...chroma import ciede2000, parse_hex, srgb_to_lab
-from ...chroma.difference import SAME_COLOR
-from ...chroma.spaces import Floats
+from ...colorimetry import ciede2000, parse_hex, srgb_to_lab
+from ...colorimetry.difference import SAME_COLOR
+from ...colorimetry.spaces import Floats
 from ...errors import GeometryError
 from ...model import Plan, SetText
 from ...model.arrays import Color
-from ...sections.limits import MOST_COLORS
+from ...recipe.sections.limits import MOST_COLORS
 
 __all__ = ["color_for", "colors_under"]
 

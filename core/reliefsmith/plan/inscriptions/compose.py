@@ -11,13 +11,13 @@ from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
 from ...model import FontFile
-from ...plane import as_multi, polygons_of, snapped
-from ...sections import Inscription
+from ...polygons import as_multi, polygons_of, snapped
+from ...recipe.sections import Inscription
 from ...typeset.along import Arc, Line, Path, Type, as_drawn, set_along
 from ...typeset.fitting import Fit, largest_fit, thinned
 from ...typeset.fonts import Face, face_of
 from ...typeset.shaping import plain_text
-from ..limits import Limits
+from ..strokes.leastwidths import Limits
 from .printed import printed_at
 
 __all__ = ["LEAST_SIZE_MM", "USUAL_SIZE_MM", "Composed", "Composer"]
@@ -28,7 +28,7 @@ USUAL_SIZE_MM = 5.0
 LEAST_SIZE_MM = 1.5
 """Below this no nozzle writes: a text that fits at no larger size does not fit."""
 
-_TRIES = 6
+_TRIES, _HUGE_MM = 6, 1000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,10 +166,10 @@ class Composer:
         return max((fit for fit in fits if fit is not None), key=lambda fit: fit.size_mm, default=None)
 
     def _most(self, rooms: list[shapely.Polygon]) -> float:
-        """Return a size that is too large for all rooms."""
+        """Return a size that is too large for all rooms: gaps add least to a text that is huge."""
         reach = max((math.dist(room.bounds[:2], room.bounds[2:]) for room in rooms), default=0.0)
-        left, low, right, high = self._set(1.0, fitted=True, as_printed=False).bounds
-        return 1.01 * reach / max(right - left, high - low)
+        left, low, right, high = self._set(_HUGE_MM, fitted=True, as_printed=False).bounds
+        return float(1.01 * reach * _HUGE_MM / max(right - left, high - low))
 
     def _at(self, size: float, at: tuple[float, float], *, fitted: bool = False) -> Composed:
         letters = self._set(size, fitted=fitted, as_printed=True)

@@ -8,11 +8,11 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ...model import FontFile, Inscribed, SetText
-from ...plane import as_multi, grow, merged
+from ...polygons import as_multi, grow, merged
 from ...progress import Progress, Steps, drained
-from ...sections import BaseSettings, Inscription, MotifSettings, PrinterSettings
-from ..limits import Limits
-from ..outline import MARGIN_SLACK_MM
+from ...recipe.sections import BaseSettings, Inscription, MotifSettings, PrinterSettings
+from ..base.outline import MARGIN_SLACK_MM
+from ..strokes.leastwidths import Limits
 from .compose import Composer
 
 __all__ = ["inscribe", "inscribe_steps"]

@@ -9,12 +9,19 @@ import shapely
 
 from ...errors import GeometryError
 from ...model import FontFile, Inscribed, Plan, SetText
-from ...plane import as_multi, without
+from ...polygons import as_multi, without
 from ...progress import Progress, Steps, drained
-from ...sections import BaseSettings, HeightSettings, Inscription, MotifSettings, PrinterSettings, settled
-from ..balance import center_of_mass, hang_angle
-from ..bore import rounded
-from ..limits import Limits
+from ...recipe.sections import (
+    BaseSettings,
+    HeightSettings,
+    Inscription,
+    MotifSettings,
+    PrinterSettings,
+    settled,
+)
+from ..hang.balance import center_of_mass, hang_angle
+from ..hang.bore import rounded
+from ..strokes.leastwidths import Limits
 from .among import with_letters
 from .colors import color_for
 from .compose import Composed, Composer

@@ -7,12 +7,12 @@ from functools import lru_cache
 
 import shapely
 
-from ...plane import noded_coverage, snapped
+from ...polygons import noded_coverage, snapped
 from ...typeset.along import AsPrinted
-from ..fidelity import changed_share
-from ..limits import Limits
-from ..repair import repaired_sheet
-from ..sheet import sheet_of
+from ..strokes.changed import changed_share
+from ..strokes.leastwidths import Limits
+from ..strokes.partition import sheet_of
+from ..strokes.repair import repaired_sheet
 
 __all__ = ["STEP", "changed_by_repair", "printed_at"]
 

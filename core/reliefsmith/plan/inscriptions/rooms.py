@@ -7,11 +7,11 @@ from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
 from ...model import Plan
-from ...plane import grow, inscribed, merged, piece_at, polygons_of, shrink
-from ...sections import BaseSettings
-from ..limits import Limits
-from ..outline import MARGIN_SLACK_MM
+from ...polygons import grow, inscribed, merged, piece_at, polygons_of, shrink
+from ...recipe.sections import BaseSettings
+from ..base.outline import MARGIN_SLACK_MM
 from ..register import rest_of
+from ..strokes.leastwidths import Limits
 
 __all__ = ["BACK_WALL_MM", "back_room", "front_room"]
 
