@@ -103,7 +103,7 @@ class Result:
             stem=stem,
             recipe=recipe,
             areas=values["marked"],
-            plan=values["hung"],
+            plan=values["lettered"],
             stack=values["stacked"],
             parts=values["parts"],
             inspection=values["inspection"],

@@ -12,9 +12,9 @@ from typing import Any
 from ..errors import RecipeError
 from .entries import with_entries
 from .hints import shown
-from .recipe import Recipe, beside
+from .recipe import Recipe
 from .sections.limits import MOST_COLORS
-from .tomlfile import read_toml
+from .tomlfile import beside, read_toml
 
 __all__ = ["asked_over", "asked_recipe", "assignment", "parsed"]
 
