@@ -80,6 +80,7 @@ CODES: dict[str, Code] = _registry(
     Code("rims-removed", None, "Rims that sharpening had left beside edges were taken out of the picture."),
     Code("fringe-removed", None, "Rests of a color made transparent were taken out of the cut edges."),
     Code("outside-left-out", None, "Pictures that a drawing names outside its file were left out."),
+    Code("text-set", None, "A text of the recipe was set there."),
     Code("mark-applied", None, "A mark of the recipe corrected the picture there."),
     # Findings on the result.
     Code("not-watertight", _S, "A part is not a closed solid with its outside outward."),
@@ -117,6 +118,9 @@ CODES: dict[str, Code] = _registry(
     Code("small-part", _N, "The piece fits in the small-parts cylinder; keep it from children under 3."),
     Code("sharp-tip", _N, "The outline has a sharp tip."),
     Code("bed-too-small", _S, "The piece is larger than the bed."),
+    Code("pieces-near", _W, "Two pieces on a bed are nearer to each other than the spacing."),
+    Code("not-approved", _S, "The files of a set are not those of the proof that was approved."),
+    Code("row-left-out", _S, "A row whose own report says not to print it was not laid onto a bed."),
     Code("colors-fewer", _N, "Fewer flat colors were found than asked for."),
     Code("color-unmatched", _N, "A color named in the settings is none of the picture's."),
     Code("not-straightened", _N, "The picture looks turned, but not surely enough to turn it."),

@@ -11,10 +11,11 @@ from pathlib import Path
 from typing import Any, TypeAlias
 
 from ..errors import RecipeError, ReliefsmithError
+from ..recipe import Recipe
 from ..recipe.asked import asked_recipe, parsed
 from ..recipe.entries import spec_at, with_entries
 from ..recipe.hints import nearest, shown
-from ..recipe.recipe import Recipe, known_keys
+from ..recipe.recipe import known_keys
 from ..recipe.settings import checked
 from ..walk.inputs import PICTURES
 

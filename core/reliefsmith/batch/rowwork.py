@@ -18,11 +18,11 @@ from ..findings import Severity
 from ..formats.claims import Claim
 from ..formats.sets import REPORT_SUFFIX, file_digest, read_set
 from ..model import PictureId, Result
+from ..pipeline import Job
 from ..progress import drain
 from ..walk.inputs import hand_files
 from ..walk.keys import picture_key
 from ..walk.output import PROOF_SUFFIX, versions, write_row_steps
-from ..walk.pipeline import Job
 from ..walk.store import FolderStore, MemoryStore, Store
 from .rows import Row
 

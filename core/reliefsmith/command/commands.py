@@ -26,6 +26,7 @@ from .options import (
     plain,
     whole,
 )
+from .ordercommands import beds, check_approved, contact, quote
 from .streams import print_json
 
 __all__ = ["COMMANDS", "INTERRUPTED"]
@@ -142,8 +143,12 @@ def ways(
 
 
 def check(
-    files: Annotated[list[Path], plain("FILE.3mf|FILE.stl|FILE.obj...")],
+    files: Annotated[list[Path], plain("FILE.3mf|FILE.stl|FILE.obj...|DIR")],
     *,
+    approved: Annotated[
+        str | None,
+        named("--approved", about="Are the files in DIR those of this code?", value="CODE"),
+    ] = None,
     repair: Annotated[
         str | None, named("--repair", about="Repair what is safe and write the parts here.", value="DIR")
     ] = None,
@@ -151,16 +156,20 @@ def check(
     shown: Shown,
     replace: Replace = False,
 ) -> int:
-    """Check existing parts (3MF, STL, OBJ, PLY, GLB, OFF), also after hand work."""
+    """Check parts (3MF, STL, OBJ, PLY, GLB, OFF), also after hand work, or a set against its proof."""
+    if approved is not None or any(file.is_dir() for file in files):
+        return check_approved(files, approved, shown)
     settings = asked.settings()
-    from ..jobs.checking import check_parts, read_files
+    from ..jobs.checking import check_files, check_parts, read_files
     from ..walk.output import write_parts
     from .console import Screen
 
     screen = Screen(quiet=shown.quiet)
-    parts, said = read_files(files, repair=repair is not None)
-    found = (*said, *check_parts(parts, settings))
-    if repair is not None:
+    if repair is None:
+        found = check_files(files, settings)
+    else:
+        parts, said = read_files(files, repair=True)
+        found = (*said, *check_parts(parts, settings))
         write_parts(parts, repair, stem=files[0].stem, recipe=settings, found=found, replace=replace)
     if shown.as_json:
         from ..documents.report import finding_mapping
@@ -243,6 +252,9 @@ COMMANDS: dict[str, Callable[..., int]] = {
     "ways": ways,
     "check": check,
     "batch": batch,
+    "beds": beds,
+    "quote": quote,
+    "contact": contact,
     "coupon": coupon,
     "recipe": show_recipe,
 }

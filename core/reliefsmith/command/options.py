@@ -11,7 +11,7 @@ from typing import Annotated, Any, get_type_hints
 import typer
 
 from ..recipe import Recipe
-from ..recipe.asked import asked_recipe
+from ..recipe.asked import asked_over, asked_recipe
 from ..recipe.hints import number_hint, shown
 from ..recipe.sections.limits import MOST_COLORS
 
@@ -20,14 +20,14 @@ __all__ = [
     "Asked",
     "AskedArt",
     "Makers",
+    "Over",
     "Preset",
     "Replace",
     "Shown",
     "Stages",
     "Timed",
-    "named",
 ]
-__all__ += ["number", "path", "plain", "spread", "whole"]
+__all__ += ["Timed", "named", "number", "path", "plain", "spread", "whole"]
 
 NO_NAME = "got an empty name"
 """What `path` says of an empty text, which would mean the current folder."""
@@ -141,6 +141,18 @@ class Makers:
     scheduler: _Scheduler = None
     row_seconds: _RowSeconds = 600.0
     row_gib: _RowGib = 4.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Over:
+    """What a line says over the recipes of finished sets: the pieces stay as they are."""
+
+    recipe: _RecipePath = None
+    sets: _Sets = None
+
+    def settings(self, own: Recipe) -> Recipe:
+        """Return a set's recipe with printer, beds, cost and order as the line says."""
+        return asked_over(own, self.recipe, self.sets)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -59,6 +59,7 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         "estimate": _estimate(result),
         "filaments": [_match(item) for item in result.matching.matches],
         "order": _order(result),
+        **_approval(result),
         "audience": result.recipe.audience,
         "fidelity": _fidelity(result.fidelity),
         "lettering": lettering_mapping(result),
@@ -209,6 +210,11 @@ def _order(result: Result) -> dict[str, object]:
         "code": order.code,
         "quantity": order.quantity,
     }
+
+
+def _approval(result: Result) -> dict[str, object]:
+    approval = result.approval
+    return {} if approval is None else {"approval": {"digest": approval.digest, "code": approval.code}}
 
 
 def _fidelity(seen: Fidelity | None) -> dict[str, object] | None:

@@ -18,7 +18,7 @@ from .parts import Inspection, Part
 from .plan import Plan
 from .stack import Stack
 
-__all__ = ["PictureId", "Result"]
+__all__ = ["Approval", "PictureId", "Result"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +35,22 @@ class PictureId:
 
     name: str
     sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class Approval:
+    """What a customer approves.
+
+    Parameters
+    ----------
+    digest : str
+        SHA-256, in hexadecimal, of the geometry files, the recipe and the text as it is read.
+    code : str
+        Short for it, to be read out or typed in.
+    """
+
+    digest: str
+    code: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +73,8 @@ class Result:
         Lines of letters among the areas.
     sheet : FoundSheet or None
         Which sheet of paper was found in the picture.
+    approval : Approval or None
+        Of which files the proof is; known once they are written, before it is drawn.
     """
 
     stem: str
@@ -72,6 +90,7 @@ class Result:
     hand: HandRelief | None = None
     lettering: Lettering = field(default_factory=Lettering)
     sheet: FoundSheet | None = None
+    approval: Approval | None = None
 
     @classmethod
     def of_stages(cls, values: Mapping[str, Any], stem: str, recipe: Recipe) -> Result:
@@ -84,7 +103,7 @@ class Result:
             stem=stem,
             recipe=recipe,
             areas=values["marked"],
-            plan=values["hung"],
+            plan=values["lettered"],
             stack=values["stacked"],
             parts=values["parts"],
             inspection=values["inspection"],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from importlib import import_module
@@ -77,22 +78,15 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
     title = title or result.recipe.order.title or stem
     files: dict[str, bytes] = {}
     front = front_face(result.stack)
-    if drawn:
-        yield Progress("drawing the proof", 0.0, "write")
-        files[f"{stem}{PROOF_SUFFIX}"] = proof_png(result, front)
-    yield Progress("writing 3MF", 0.4, "write")
+    yield Progress("writing 3MF", 0.0, "write")
     files[f"{stem}.3mf"] = formats.threemf_bytes(
         result.parts, title=title, thumbnail_png=thumbnail_png(result, front=front)
     )
-    yield Progress("writing STL, SVG and GLB", 0.6, "write")
+    yield Progress("writing STL, SVG and GLB", 0.2, "write")
     for part in result.parts:
         files[f"{stem}-{part.name}.stl"] = formats.stl_bytes(part)
     files[f"{stem}.svg"] = formats.plan_svg(result.plan, names)
     files[f"{stem}.glb"] = formats.glb_bytes(result.parts)
-    if drawn:
-        yield Progress("writing the job sheet", 0.8, "write")
-        proof = files[f"{stem}{PROOF_SUFFIX}"]
-        files[f"{stem}-sheet.html"] = sheet_html(result, proof_png=proof, front=front)
     recipe = result.recipe
     if result.hand is not None:
         from ..formats.heightfile import heights_tiff
@@ -102,7 +96,21 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
         framed = {"hand": name, "hand_origin": relief.origin, "hand_step": relief.step}
         recipe = recipe.merged({"heights": framed})  # so that it makes the same set again
     files[f"{stem}-recipe.toml"] = recipe.to_toml().encode()
+    if drawn:
+        result = _approvable(result, files)
+        yield Progress("drawing the proof", 0.4, "write")
+        proof = files[f"{stem}{PROOF_SUFFIX}"] = proof_png(result, front)
+        yield Progress("writing the job sheet", 0.8, "write")
+        files[f"{stem}-sheet.html"] = sheet_html(result, proof_png=proof, front=front)
     return files
+
+
+def _approvable(result: Result, files: Mapping[str, bytes]) -> Result:
+    """Return a job with the approval of its files, which the proof shows and is no part of."""
+    from .approval import approval_of
+
+    digests = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
+    return replace(result, approval=approval_of(result.stem, digests, result.recipe))
 
 
 def write_steps(result: Result, folder: Path, claim: Claim = _USUAL) -> Steps[Mapping[str, Any]]:
@@ -111,7 +119,7 @@ def write_steps(result: Result, folder: Path, claim: Claim = _USUAL) -> Steps[Ma
     from ..formats.folder import write_set
 
     files = yield from file_steps(result)
-    report = report_mapping(result, versions())
+    report = report_mapping(_approvable(result, files), versions())
     yield Progress("writing the files", 0.9, "write")
     return write_set(folder, files, f"{result.stem}-report.json", report, claim)
 
@@ -129,7 +137,7 @@ def write_row_steps(
 
     files = yield from file_steps(result, title=result.stem, drawn=drawn)
     order = replace(result.recipe.order, title="", customer="")
-    nameless = replace(result, recipe=replace(result.recipe, order=order))
+    nameless = replace(_approvable(result, files), recipe=replace(result.recipe, order=order))
     report = {**report_mapping(nameless, versions()), "made_of": made_of}
     yield Progress("writing the files", 0.9, "write")
     return write_set(folder, files, f"{result.stem}-report.json", report, claim)

@@ -13,8 +13,8 @@ from lamps import draw_lamp
 from reliefsmith.batch.rows import Row
 from reliefsmith.batch.rowwork import Limits, Task
 from reliefsmith.batch.sharing import Queue, Shared, shared_by
+from reliefsmith.pipeline import Job
 from reliefsmith.recipe import Recipe
-from reliefsmith.walk.pipeline import Job
 from reliefsmith.walk.stages import STAGES
 from reliefsmith.walk.store import MemoryStore
 

@@ -97,7 +97,13 @@ def _heading(result: Result, title: str) -> Markup:
     rows = [
         ("Order", order.code),
         ("For", order.customer),
+        ("Their reference", order.reference),
         ("Pieces", f"{pieces}, {AUDIENCE[result.recipe.audience]}"),
+        ("Wanted by", order.deadline),
+        ("Spelled exactly", order.spelling),
+        ("Hangs on, as ordered", order.hardware),
+        ("Rights", order.rights),
+        ("Code of these files", result.approval.code if result.approval else ""),
     ]
     links = [el("li", el("a", words, href=f"#{anchor}")) for anchor, words in _CONTENTS]
     return el(
