@@ -161,8 +161,8 @@ class Engine:
                 hands.renew()
 
     def _task(self, row: Row, shares: Shared) -> Task:
-        place = None if shares.group is None else self._values(shares.group)
-        return Task(row, self.folder, self.drawn, self.limits, self.sign, place, shares.stages)
+        values = None if shares.group is None else self._values(shares.group)
+        return Task(row, self.folder, self.drawn, self.limits, self.sign, Path.cwd(), values, shares.stages)
 
     def _values(self, group: int) -> Path:
         """Return where shared values of a group are kept."""

@@ -127,12 +127,12 @@ def test_workers_with_other_versions_are_refused_in_one_line(table: Path, addres
 def test_a_worker_that_joins_later_is_looked_at_too(table: Path) -> None:
     row = read_rows(table, row_recipes(None, None, None))[0]
     folder, wanted = table.parent, about_here(table.parent)[0]
-    task = Task(row, folder, False, Limits(), folder / "stopped")
+    task = Task(row, folder, False, Limits(), folder / "stopped", folder)
     assert made_there(task, wanted) is None
     with pytest.raises(OutputError, match=r"Python 3.*, not 2\.7: its files would differ"):
         made_there(task, {**wanted, "Python": "2.7"})
     with pytest.raises(OutputError, match=r"does not see .*gone; choose a folder that all machines share"):
-        made_there(Task(row, folder / "gone", False, Limits(), folder / "stopped"), wanted)
+        made_there(Task(row, folder / "gone", False, Limits(), folder / "stopped", folder), wanted)
 
 
 def test_what_cannot_be_asked_of_a_cluster_is_one_line(table: Path, monkeypatch: pytest.MonkeyPatch) -> None:
