@@ -1,7 +1,7 @@
 """What a batch costs: processes against one, rows against single runs, a cluster against processes, memory.
 
 Run with `pytest -m bench -s tests/benchmarks/test_batch_scale.py`; `RELIEFSMITH_ROWS` rows of the kite that
-differ by the wall of the hole, 200 by default. Ratios are taken within each round, so that a machine whose
+differ by the wall of the hole, 200 by default, in `RELIEFSMITH_ROUNDS`. Ratios are taken within each, so that a machine whose
 speed drifts treats both alike, and the middle one counts. On a machine that is busy with other things the
 second core is not there: `RELIEFSMITH_QUIET=0` leaves out the limits of ratios by the clock.
 """
@@ -26,7 +26,7 @@ pytestmark = pytest.mark.bench
 SAMPLES = Path(__file__).parents[2] / "samples"
 ROWS = int(os.environ.get("RELIEFSMITH_ROWS", "200"))
 QUIET = os.environ.get("RELIEFSMITH_QUIET", "1") != "0"
-ROUNDS, SINGLE, LONG = 3, 20, 1000
+ROUNDS, SINGLE, LONG = int(os.environ.get("RELIEFSMITH_ROUNDS", "3")), 20, 1000
 LEAST_SPEED_UP, MOST_OF_SINGLE, MOST_OF_CLUSTER, MOST_GROWTH = 1.8, 0.25, 1.05, 1.1
 SETTLED = 50
 """Rows after which a process has loaded all that it needs."""
