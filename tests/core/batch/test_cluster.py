@@ -20,7 +20,18 @@ from reliefsmith.batch.rowwork import Limits, Task
 from reliefsmith.command.cli import run
 from reliefsmith.errors import OutputError, RecipeError
 
-from .runs import ROWS, begun, children, draw_table, files, finished, ledger, wait_for_rows, whole
+from .runs import (
+    ROWS,
+    begun,
+    children,
+    draw_deadly,
+    draw_table,
+    files,
+    finished,
+    ledger,
+    wait_for_rows,
+    whole,
+)
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals are sent as POSIX has them")
 
@@ -112,6 +123,17 @@ def test_a_lost_scheduler_is_waited_for_and_the_next_one_goes_on(table: Path, st
     assert told.count("\n") == 1
     assert sorted(entry["row"] for entry in ledger(out)) == list(range(1, ROWS + 1))
     assert files(out) == files(straight)
+
+
+@pytest.mark.deep
+def test_a_row_that_ends_its_process_takes_no_worker_down(table: Path) -> None:
+    out, env = table.parent / "out", draw_deadly(table, "dies")
+    with cluster(**env) as (address, scheduler):
+        before = children(scheduler.pid)
+        _, told = begun(table, out, "--scheduler", address, **env).communicate(timeout=240)
+        assert children(scheduler.pid) == before
+    assert told.startswith("row 2: the process that made it ended at once"), told
+    assert whole(out) == ["0001", "0003"]
 
 
 def test_workers_with_other_versions_are_refused_in_one_line(table: Path, address: str) -> None:
