@@ -12,7 +12,20 @@ from ..errors import RecipeError
 from ..recipe.asked import asked_recipe
 from ..walk.colornames import colors_told
 from ..walk.inputs import hand_files
-from .options import ArtworkPath, Asked, AskedArt, Preset, Replace, Shown, Stages, Timed, named, plain, whole
+from .options import (
+    ArtworkPath,
+    Asked,
+    AskedArt,
+    Preset,
+    Replace,
+    Shown,
+    Stages,
+    Timed,
+    named,
+    number,
+    plain,
+    whole,
+)
 from .ordercommands import beds, check_approved, contact, quote
 from .streams import print_json
 

@@ -27,7 +27,7 @@ pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals are sent as 
 OTHER = """
 import sys
 from reliefsmith.batch import cluster
-from reliefsmith.cli import run
+from reliefsmith.command.cli import run
 versions = cluster.versions
 cluster.versions = lambda: {**versions(), "numpy": "0.9"}
 raise SystemExit(run(sys.argv[1:]))
