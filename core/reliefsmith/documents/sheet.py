@@ -23,7 +23,7 @@ from .sheet_hanging import hardware_section
 from .sheet_plates import joining_items, prints_words
 from .sheet_print import color_section, loading_section, settings_section
 from .turnable import as_held, view_data
-from .wording import AUDIENCE, mm, size_words, style_words
+from .wording import AUDIENCE, kind_words, mm, size_words, style_words
 
 __all__ = ["sheet_html"]
 
@@ -120,6 +120,7 @@ def _glance(result: Result, face: Face, title: str) -> Markup:
     estimate, stack = result.inspection.estimate, result.stack
     rows = [
         ("Size", size_words(result)),
+        ("Picture", kind_words(result)),
         ("Drawing", " × ".join(mm(side) for side in result.plan.artwork_mm) + " mm"),
         ("Parts", str(len(result.parts))),
         ("Prints", prints_words(result)),

@@ -57,6 +57,8 @@ class Result:
         Lines of letters among the areas.
     sheet : FoundSheet or None
         Which sheet of paper was found in the picture.
+    artwork_kind : str or None
+        What the picture was taken for, as `Artwork.kind`; None where the picture is not at hand.
     """
 
     stem: str
@@ -72,6 +74,7 @@ class Result:
     hand: HandRelief | None = None
     lettering: Lettering = field(default_factory=Lettering)
     sheet: FoundSheet | None = None
+    artwork_kind: str | None = None
 
     @classmethod
     def of_stages(cls, values: Mapping[str, Any], stem: str, recipe: Recipe) -> Result:
@@ -94,6 +97,7 @@ class Result:
             hand=values["handed"],
             lettering=values["lettering"],
             sheet=None if artwork is None else artwork.sheet,
+            artwork_kind=None if artwork is None else artwork.kind,
         )
 
     @property
