@@ -75,6 +75,8 @@ class Result:
         Which sheet of paper was found in the picture.
     approval : Approval or None
         Of which files the proof is; known once they are written, before it is drawn.
+    artwork_kind : str or None
+        What the picture was taken for, as `Artwork.kind`; None where the picture is not at hand.
     """
 
     stem: str
@@ -91,6 +93,7 @@ class Result:
     lettering: Lettering = field(default_factory=Lettering)
     sheet: FoundSheet | None = None
     approval: Approval | None = None
+    artwork_kind: str | None = None
 
     @classmethod
     def of_stages(cls, values: Mapping[str, Any], stem: str, recipe: Recipe) -> Result:
@@ -113,6 +116,7 @@ class Result:
             hand=values["handed"],
             lettering=values["lettering"],
             sheet=None if artwork is None else artwork.sheet,
+            artwork_kind=None if artwork is None else artwork.kind,
         )
 
     @property
