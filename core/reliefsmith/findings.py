@@ -118,7 +118,7 @@ CODES: dict[str, Code] = _registry(
     Code("sharp-tip", _N, "The outline has a sharp tip."),
     Code("bed-too-small", _S, "The piece is larger than the bed."),
     Code("colors-fewer", _N, "Fewer flat colors were found than asked for."),
-    Code("color-unmatched", _N, "A color named in the settings is none of the picture's."),
+    Code("color-unmatched", _N, "A color or part named in the settings is none of the picture's."),
     Code("not-straightened", _N, "The picture looks turned, but not surely enough to turn it."),
     Code("filament-far", _N, "The filament matched to a part is another color at a glance."),
     Code("color-folded", _N, "A color went into another, so that no more are needed than `colors.most`."),

@@ -17,6 +17,7 @@ from .formats.stems import safe_stem
 from .given import GivenRecipe, as_hand, as_recipe, hand_files, recipe_files
 from .keys import picture_id
 from .model import FlatAreas, Plan, Result
+from .painted import painted
 from .pipeline import Relief
 from .progress import Steps, drained
 from .stages import STAGES, after
@@ -55,6 +56,8 @@ def remake_steps(plan_file: str | Path, recipe: GivenRecipe) -> Steps[Relief]:
     values["picture_id"] = picture_id(path, hashlib.sha256(data).hexdigest())
     for stage in STAGES[len(after("hung")) :]:  # each takes what is here, or spares the picture
         values[stage.name] = yield from stage.run(values, settings)
+        if stage.name == "parts":
+            values |= painted(values, settings.filaments.parts)
     return Relief(
         Result.of_stages(values, safe_stem(path.stem), settings),
         (path, *recipe_files(recipe), *hand_files(settings)),

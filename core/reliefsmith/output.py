@@ -13,7 +13,7 @@ from .errors import GeometryError, OutputError
 from .findings import Finding
 from .formats.claims import Claim
 from .model import FlatAreas, Part, Result
-from .progress import Progress, Steps, drained
+from .progress import Progress, Steps, drained, labelled
 from .recipe import Recipe
 
 __all__ = ["area_writer", "areas_report", "as_printed", "file_steps", "versions", "write_parts"]
@@ -60,7 +60,7 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
     """
     from . import formats
     from .documents.piece import front_face
-    from .documents.proof import proof_png, thumbnail_png
+    from .documents.proof import proof_png_steps, thumbnail_png
     from .documents.sheet import sheet_html
 
     stem = result.stem
@@ -69,8 +69,7 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
     files: dict[str, bytes] = {}
     front = front_face(result.stack)
     if drawn:
-        yield Progress("drawing the proof", 0.0, "write")
-        files[f"{stem}-proof.png"] = proof_png(result, front)
+        files[f"{stem}-proof.png"] = yield from labelled("write", proof_png_steps(result, front))
     yield Progress("writing 3MF", 0.4, "write")
     files[f"{stem}.3mf"] = formats.threemf_bytes(
         result.parts, title=title, thumbnail_png=thumbnail_png(result, front=front)

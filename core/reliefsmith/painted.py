@@ -1,50 +1,44 @@
-"""A relief in other colors: the same solids, printed in what a hand chose for each part."""
+"""Parts printed in other colors than the picture's: the same solids; what speaks of colors follows."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from .model import Plan, Stack
+from .chroma import parse_hex
+from .findings import Finding, finding
+from .hints import nearest, shown
+from .model import Part, Plan, Stack
 from .model.arrays import Color
-from .pipeline import Relief
-from .progress import Steps, drained
-from .stages import STAGES
+from .tables import PartColor
 
-__all__ = ["painted", "painted_steps"]
+__all__ = ["painted"]
 
 
-def painted_steps(relief: Relief, colors: Mapping[str, Color]) -> Steps[Relief]:
-    """Give parts other colors, by their names; what is found on colors and filaments is found anew.
+def painted(values: Mapping[str, Any], rows: Sequence[PartColor]) -> dict[str, Any]:
+    """Return plan, stack and parts, by the names of their stages, in the colors that rows give to parts.
 
-    Shapes, heights and names stay: a part keeps the name of the color that the picture has there, and the
-    recipe, which knows nothing of the hand, makes the picture's colors again.
+    Shapes, heights and names stay: a part keeps the name of the color that the picture has there, which
+    stands beside them as "drawn". What is found on colors and filaments comes after this.
     """
-    result = relief.result
-    new = {part.color: colors.get(part.name, part.color) for part in reversed(result.parts)}
-    values: dict[str, Any] = {
-        "hung": _plan(result.plan, new),
-        "stacked": _stack(result.stack, colors, new),
-        "parts": tuple(replace(part, color=colors.get(part.name, part.color)) for part in result.parts),
+    parts: tuple[Part, ...] = values["parts"]
+    drawn = {part.name: part.color for part in parts}
+    colors: dict[str, Color] = {row.part: parse_hex(row.color) for row in rows if row.part in drawn}
+    new = {part.color: colors.get(part.name, part.color) for part in reversed(parts)}
+    stack = _stack(values["stacked"], colors, new)
+    unknown = tuple(_unknown(row.part, list(drawn)) for row in rows if row.part not in drawn)
+    return {
+        "hung": _plan(values["hung"], new),
+        "stacked": replace(stack, findings=(*stack.findings, *unknown)),
+        "parts": tuple(replace(part, color=colors.get(part.name, part.color)) for part in parts),
+        "drawn": drawn,
     }
-    for stage in STAGES:
-        if stage.name in ("inspection", "matching"):
-            values[stage.name] = yield from stage.run(values, result.recipe)
-    return replace(
-        relief,
-        result=replace(
-            result,
-            plan=values["hung"],
-            stack=values["stacked"],
-            parts=values["parts"],
-            inspection=values["inspection"],
-            matching=values["matching"],
-        ),
-    )
 
 
-painted = drained(painted_steps)
+def _unknown(name: str, known: Sequence[str]) -> Finding:
+    there = nearest(name, known) or f"; the parts are {', '.join(known)}"
+    return finding("color-unmatched", f"filaments.parts names {shown(name)}, which is no part here{there}.")
 
 
 def _plan(plan: Plan, new: Mapping[Color, Color]) -> Plan:

@@ -24,6 +24,7 @@ from .given import (
 )
 from .keys import picture_id, picture_key, stage_key, value_key
 from .model import FlatAreas, Inspection, Part, Plan, Result, Stack
+from .painted import painted
 from .progress import Progress, Steps, drain, labelled
 from .recipe import Recipe
 from .stages import STAGES, after, taken_from
@@ -81,6 +82,8 @@ class Job:
                 value = yield from labelled(stage.name, stage.run(values, recipe))
                 self.store.put(stage.name, keys[stage.name], value)
             values[stage.name] = value
+            if stage.name == "parts" and recipe.filaments.parts:
+                values |= painted(values, recipe.filaments.parts)
             if stage.name == "flat" and any(mark.number is not None for mark in recipe.marks):
                 from .areas.numbers import placed
 

@@ -9,6 +9,7 @@ from typing import Any
 from ..findings import Finding, Note, Severity
 from ..recipe import Recipe
 from .areas import FlatAreas
+from .arrays import Color
 from .artwork import FoundSheet
 from .fidelity import Fidelity
 from .filaments import Matching
@@ -57,6 +58,8 @@ class Result:
         Lines of letters among the areas.
     sheet : FoundSheet or None
         Which sheet of paper was found in the picture.
+    drawn : mapping of color
+        The colors that the picture has, by the names of parts, where some are printed in others.
     """
 
     stem: str
@@ -72,6 +75,7 @@ class Result:
     hand: HandRelief | None = None
     lettering: Lettering = field(default_factory=Lettering)
     sheet: FoundSheet | None = None
+    drawn: Mapping[str, Color] = field(default_factory=dict)
 
     @classmethod
     def of_stages(cls, values: Mapping[str, Any], stem: str, recipe: Recipe) -> Result:
@@ -94,6 +98,7 @@ class Result:
             hand=values["handed"],
             lettering=values["lettering"],
             sheet=None if artwork is None else artwork.sheet,
+            drawn=values.get("drawn", {}),
         )
 
     @property
