@@ -7,10 +7,10 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.checking import check_parts_steps
 from reliefsmith.findings import Finding, finding
-from reliefsmith.output import as_printed
+from reliefsmith.jobs.checking import check_parts_steps
 from reliefsmith.progress import Progress
+from reliefsmith.walk.output import as_printed
 
 from . import finish, older, pieces, properties, run, sculpting, session, standing
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.tables import MARK_KINDS
+from reliefsmith.recipe.tables import MARK_KINDS
 
 from . import bridge, finish, hand, pictures, pieces, properties
 from .labels import title

@@ -10,10 +10,10 @@ import bpy
 from bpy_extras.io_utils import ExportHelper, ImportHelper
 
 from reliefsmith import Recipe
-from reliefsmith.chroma.words import to_hex
+from reliefsmith.colorimetry.words import to_hex
 from reliefsmith.errors import ArtworkError, OutputError, RecipeError
-from reliefsmith.given import PICTURES
-from reliefsmith.output import write_parts_steps
+from reliefsmith.walk.inputs import PICTURES
+from reliefsmith.walk.output import write_parts_steps
 
 from . import (
     bridge,

@@ -9,8 +9,8 @@ import bpy
 import numpy as np
 
 from reliefsmith.checks.through import seen_through
-from reliefsmith.chroma.hiding import measured_stock
-from reliefsmith.tables import FINISHES
+from reliefsmith.colorimetry.hiding import measured_stock
+from reliefsmith.recipe.tables import FINISHES
 
 from . import bridge, materials, pieces, properties
 from .shading import THROUGH, Look

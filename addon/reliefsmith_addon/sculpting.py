@@ -17,7 +17,7 @@ import bpy
 import numpy as np
 
 from reliefsmith.errors import RecipeError
-from reliefsmith.handread import read_relief_steps
+from reliefsmith.jobs.handread import read_relief_steps
 from reliefsmith.model import HandRelief, Part
 from reliefsmith.progress import drain
 from reliefsmith.solid.skin import free_points, points_needed, skin_steps, skinned

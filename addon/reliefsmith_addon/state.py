@@ -8,8 +8,8 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.recipe import AUDIENCES, MARKS, SCHEMA, Recipe
-from reliefsmith.tables import MARK_KINDS
+from reliefsmith.recipe.recipe import AUDIENCES, MARKS, SCHEMA, Recipe
+from reliefsmith.recipe.tables import MARK_KINDS
 
 from . import looks, pictures, pieces, properties
 from .labels import title

@@ -6,7 +6,7 @@ Every message is one line that says what is wrong, where, and what to do.
 from __future__ import annotations
 
 __all__ = ["ArtworkError", "ColorError", "GeometryError", "InputTakenError", "OutputError", "RecipeError"]
-__all__ += ["ReliefsmithError", "StoreError", "TakenError"]
+__all__ += ["ReliefsmithError", "StoreError", "TakenError", "error_line"]
 
 
 _MOST_CHARS, _KEPT_HEAD, _KEPT_TAIL = 400, 280, 110  # longer than any message of ours; a file can be longer
@@ -74,3 +74,17 @@ class InputTakenError(TakenError):
 
 class StoreError(ReliefsmithError, ValueError):
     """A stored stage value cannot be read back."""
+
+
+def error_line(error: Exception) -> str:
+    """Return the one line that a command tells an error by; a fault of our own is named as that."""
+    if isinstance(error, InputTakenError):
+        return f"{error.why}; choose another place with -o"
+    if isinstance(error, TakenError):
+        return f"{error.why}; choose another place with -o, or allow it with --replace"
+    if isinstance(error, ReliefsmithError):
+        return str(error)
+    if isinstance(error, MemoryError):
+        return "out of memory; use a smaller picture or a larger machine"
+    kind = type(error).__name__
+    return f"a fault in reliefsmith itself ({kind}: {error}); report it with what --verbose prints"

@@ -32,9 +32,9 @@ from wild import WILD
 
 from openart import OpenArt, artworks, by_lot, truth_in
 from reliefsmith import ReliefsmithError
-from reliefsmith.chroma import ciede2000, srgb_to_lab
+from reliefsmith.colorimetry import ciede2000, srgb_to_lab
 from reliefsmith.model import FlatAreas
-from reliefsmith.pipeline import find_areas
+from reliefsmith.walk.pipeline import find_areas
 
 OWN_COUNT = 30
 """Artworks of a row that draws its own."""

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 import reliefsmith as rs
-from reliefsmith.decisions import Decision, decisions
-from reliefsmith.store import MemoryStore
+from reliefsmith.jobs.decisions import Decision, decisions
+from reliefsmith.walk.store import MemoryStore
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 STORE = MemoryStore(keep=8)

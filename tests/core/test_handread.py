@@ -13,12 +13,12 @@ from core.solid.plans import PRINTER, RED, plan_of
 from handwork import Bumps, tops_at
 from pieces import part
 from reliefsmith.errors import GeometryError
-from reliefsmith.handread import read_relief
+from reliefsmith.jobs.handread import read_relief
 from reliefsmith.mesh.raster import Nodes, painted
 from reliefsmith.model import HandRelief, Part
 from reliefsmith.recipe import Recipe
 from reliefsmith.solid.build import build
-from reliefsmith.solid.stack import stack
+from reliefsmith.solid.stacking import stack
 
 PLATE = shapely.box(-20, -13, 20, 13)
 SQUARE = shapely.box(-8, -8, 8, 8)

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 import reliefsmith as rs
-from reliefsmith.chroma import to_hex
+from reliefsmith.colorimetry import to_hex
 from reliefsmith.errors import RecipeError
 from reliefsmith.formats import read_parts
-from reliefsmith.kept import remake
-from reliefsmith.store import FolderStore
+from reliefsmith.walk.kept import remake
+from reliefsmith.walk.store import FolderStore
 
 KITE = Path(__file__).parents[2] / "samples" / "kite.png"
 WHITE = (250, 250, 250)

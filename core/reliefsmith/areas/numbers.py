@@ -8,13 +8,13 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from ..chroma import ciede2000, color_phrase, color_word, parse_hex, srgb_to_lab, unique_names
-from ..chroma.difference import SAME_COLOR
+from ..colorimetry import ciede2000, color_phrase, color_word, parse_hex, srgb_to_lab, unique_names
+from ..colorimetry.difference import SAME_COLOR
 from ..errors import RecipeError
 from ..model import FlatAreas, NumberedArea, TracedAreas
 from ..model.arrays import Color, Palette, Points
-from ..plane import piece_at
-from ..tables import Mark, named
+from ..polygons import piece_at
+from ..recipe.tables import Mark, named
 
 __all__ = ["numbered", "placed"]
 

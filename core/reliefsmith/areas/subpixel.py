@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import luma_axes
+from ..colorimetry import luma_axes
 from ..model import Artwork, Separation
 from ..model.arrays import Points
 from .chains import Indices

@@ -18,9 +18,9 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from ..store import MemoryStore
+from ..walk.store import MemoryStore
 from .rows import Row
-from .work import Outcome, make_row
+from .rowwork import Outcome, make_row
 
 __all__ = ["Engine", "heeded"]
 

@@ -10,11 +10,11 @@ from functools import partial
 from pathlib import Path
 from typing import Any, TypeAlias
 
-from ..asked import parsed
 from ..errors import RecipeError, ReliefsmithError
-from ..given import PICTURES
-from ..hints import nearest, shown
-from ..recipe import Recipe, known_keys, spec_of
+from ..recipe.asked import parsed
+from ..recipe.hints import nearest, shown
+from ..recipe.recipe import Recipe, known_keys, spec_of
+from ..walk.inputs import PICTURES
 
 __all__ = ["Row", "RowRecipe", "read_rows"]
 

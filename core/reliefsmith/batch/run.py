@@ -16,7 +16,7 @@ from ..formats.held import locked, made, plain_errors
 from .engine import Engine, heeded
 from .ledger import Ledger
 from .rows import Row, RowRecipe, read_rows
-from .work import Outcome, done_before
+from .rowwork import Outcome, done_before
 
 __all__ = ["Ended", "run_batch"]
 

@@ -15,9 +15,9 @@ from shapely.geometry.base import BaseGeometry
 from ..errors import GeometryError
 from ..mesh import crossing, cut, cut_twice, signed_volume
 from ..model import Part, Slab, Stack
-from ..plane import as_multi
+from ..polygons import as_multi
 from ..progress import Progress, Steps
-from ..sections import HeightSettings
+from ..recipe.sections import HeightSettings
 
 __all__ = [
     "Layer",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from ..plane.runs import find_pieces
+from ..polygons.runs import find_pieces
 from .mixing import Bytes, Flags, Mixing, widened
 from .modes import Floats, Ints
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..chroma import level_of, noise_sigma
-from ..chroma.median import median
-from ..chroma.window import extreme
+from ..colorimetry import level_of, noise_sigma
+from ..colorimetry.median import median
+from ..colorimetry.window import extreme
 from .mixing import Bytes, Flags, Mixing
 
 __all__ = ["LEAST_RANGE", "calm_pixels", "is_rippled", "local_range", "noise_level", "softening"]

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import ciede2000, srgb_to_lab
-from ..sections.limits import MOST_COLORS
+from ..colorimetry import ciede2000, srgb_to_lab
+from ..recipe.sections.limits import MOST_COLORS
 from .background import SAME_COLOR
 from .lossy import bleeds, tints, within_a_step
 from .mixing import Flags, mixes_two

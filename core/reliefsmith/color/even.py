@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import color_phrase
+from ..colorimetry import color_phrase
 from ..findings import Note, note
-from ..plane.groups import joined
-from ..plane.runs import Pieces, find_pieces
+from ..polygons.groups import joined
+from ..polygons.runs import Pieces, find_pieces
 from ..progress import Progress, Steps
 from .beside import with_edges
 from .calm import LEAST_RANGE, is_rippled, softening

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import ciede2000, srgb_to_lab
+from ..colorimetry import ciede2000, srgb_to_lab
 from ..findings import Note
 from ..model.artwork import Artwork
 from ..progress import Progress, Steps
-from ..sections import ColorSettings
+from ..recipe.sections import ColorSettings
 from .background import SAME_COLOR, Ground
 from .calm import calm_pixels, is_rippled, local_range
 from .choose import Choice, choose_colors, core_shares

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import ciede2000, srgb_to_lab
+from ..colorimetry import ciede2000, srgb_to_lab
 from .mixing import Bytes, Flags
 from .modes import Floats, Ints
 
@@ -27,7 +27,7 @@ _ROUNDS = 6  # after which the cut between two halves stands
 _END_SHARE = 0.1  # of an area's pixels whose mean is the color at one end of it
 _MOST_SPAN = 20.0
 """CIEDE2000 from end to end of what one color stands for: so each place is within 10 of it, up to which
-colors count as one at a glance (`chroma/reference.py`)."""
+colors count as one at a glance (`colorimetry/reference.py`)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Labels
-from ..plane.groups import sorted_distinct
+from ..polygons.groups import sorted_distinct
 from .mixing import Mixing
 
 __all__ = ["with_hairlines"]

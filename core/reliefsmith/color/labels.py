@@ -9,7 +9,7 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import luma_axes
+from ..colorimetry import luma_axes
 from ..model.arrays import Labels
 from ..progress import Progress, Steps
 from .find import UNLABELED

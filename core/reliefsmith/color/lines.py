@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import ciede2000, from_luma_chroma, luma_chroma, srgb_to_lab
-from ..chroma.median import median
+from ..colorimetry import ciede2000, from_luma_chroma, luma_chroma, srgb_to_lab
+from ..colorimetry.median import median
 from ..model.arrays import Labels
 from .background import Ground
 from .choose import Choice

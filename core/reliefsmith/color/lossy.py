@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import luma_chroma
+from ..colorimetry import luma_chroma
 from .modes import Floats
 
 __all__ = ["bleeds", "tints", "within_a_step"]

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import ciede2000, srgb_to_lab
-from ..chroma.median import median
+from ..colorimetry import ciede2000, srgb_to_lab
+from ..colorimetry.median import median
 from .labels import Unexplained
 from .mixing import mixes_two
 from .modes import Floats

@@ -12,8 +12,8 @@ from ..findings import Finding, finding
 from ..model.arrays import Color, Labels, Rgb
 from ..model.artwork import Artwork, Separation
 from ..progress import Progress, Steps, drained
-from ..sections import BackgroundSettings, ColorSettings
-from ..sections.limits import MOST_COLORS
+from ..recipe.sections import BackgroundSettings, ColorSettings
+from ..recipe.sections.limits import MOST_COLORS
 from .background import Ground, ground_of
 from .calm import noise_level
 from .choose import Choice

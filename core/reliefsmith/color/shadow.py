@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import ciede2000, srgb_to_lab
-from ..plane.runs import find_pieces
+from ..colorimetry import ciede2000, srgb_to_lab
+from ..polygons.runs import find_pieces
 from .background import SAME_COLOR
 from .mixing import BINS, Bytes, Flags
 from .modes import Bins, Floats, Ints

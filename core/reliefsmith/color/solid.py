@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import ciede2000, srgb_to_lab
-from ..sections.limits import MOST_COLORS
+from ..colorimetry import ciede2000, srgb_to_lab
+from ..recipe.sections.limits import MOST_COLORS
 from .choose import Choice
 from .lossy import bleeds
 from .mixing import Flags, Mixing, mixes_two, widened

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Labels
-from ..plane.runs import Pieces, find_pieces
+from ..polygons.runs import Pieces, find_pieces
 from .mixing import Flags
 
 __all__ = ["filled", "without_slivers", "without_specks"]

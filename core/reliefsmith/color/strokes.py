@@ -7,9 +7,9 @@ from itertools import product
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import luma_axes
+from ..colorimetry import luma_axes
 from ..model.arrays import Labels
-from ..plane.runs import find_pieces
+from ..polygons.runs import find_pieces
 from .mixing import Mixing, widened
 from .modes import Floats, Ints
 

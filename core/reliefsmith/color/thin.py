@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import ciede2000, srgb_to_lab
-from ..chroma.median import median
-from ..plane.runs import find_pieces
+from ..colorimetry import ciede2000, srgb_to_lab
+from ..colorimetry.median import median
+from ..polygons.runs import find_pieces
 from .lossy import bleeds
 from .mixing import mixes_two
 from .modes import Floats

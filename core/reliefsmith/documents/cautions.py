@@ -6,7 +6,7 @@ Nothing here claims compliance with anything.
 from __future__ import annotations
 
 from ..model import Result
-from .hardware import Hardware
+from .holders import Hardware
 
 __all__ = ["caution_items", "caution_words"]
 

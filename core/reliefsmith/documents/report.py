@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from ..chroma import to_hex
+from ..colorimetry import to_hex
 from ..findings import Finding, Note
 from ..formats import numbered_members
 from ..mesh import mesh_faults
 from ..model import Fidelity, Filament, FilamentMatch, Hole, Part, PictureId, Pocket, Result
-from .lettering import lettering_mapping
+from .letterlist import lettering_mapping
 
 __all__ = ["REPORT_SCHEMA", "finding_mapping", "note_mapping", "parts_mapping", "picture_member"]
 __all__ += ["report_mapping"]

@@ -14,8 +14,8 @@ from typing import Protocol
 from ..errors import OutputError
 from ..model.areas import FlatAreas
 from ..model.parts import Part
+from .bounds import MAX_FILE_BYTES, BadFileError
 from .geojson import areas_geojson
-from .limits import MAX_FILE_BYTES, BadFileError
 from .stems import printable
 from .stl import read_stl
 from .svg import areas_svg

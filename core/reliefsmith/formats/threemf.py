@@ -12,7 +12,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ..chroma.words import to_hex, unique_names
+from ..colorimetry.words import to_hex, unique_names
 from ..errors import GeometryError
 from ..model.arrays import Color
 from ..model.parts import Part

@@ -6,14 +6,7 @@ from collections import Counter
 from collections.abc import Callable
 
 from ..model.arrays import Color
-from .limits import (
-    MAX_INSTANCES,
-    MAX_RESOURCES,
-    MAX_TRIANGLES,
-    MAX_VERTICES,
-    MAX_XML_DEPTH,
-    BadFileError,
-)
+from .bounds import MAX_INSTANCES, MAX_RESOURCES, MAX_TRIANGLES, MAX_VERTICES, MAX_XML_DEPTH, BadFileError
 from .package import Attributes, parsed, xml_parser
 from .threemf import CORE
 from .threemf_grammar import AFTER, CHILDREN, KINDS, MAX_ID, MM_PER_UNIT, NEEDS, ONCE, PRODUCTION, UNDERSTOOD

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Color
-from .limits import MAX_COORDINATE_MM, MAX_INSTANCES, MAX_NESTING, MAX_TRIANGLES, BadFileError
+from .bounds import MAX_COORDINATE_MM, MAX_INSTANCES, MAX_NESTING, MAX_TRIANGLES, BadFileError
 
 __all__ = ["Instance", "Item", "Matrix", "Object", "Scene", "determinant", "parse_color", "parse_matrix"]
 

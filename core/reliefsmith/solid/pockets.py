@@ -16,8 +16,8 @@ from shapely.geometry.base import BaseGeometry
 from ..errors import GeometryError
 from ..mesh import section_difference
 from ..model import Pocket, Slab
-from ..plane import merged, polygons_of
-from .layers import LayerGrid
+from ..polygons import merged, polygons_of
+from .layergrid import LayerGrid
 from .levels import Levels
 
 __all__ = ["pocketed"]

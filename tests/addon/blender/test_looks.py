@@ -40,7 +40,7 @@ def pixels(path: Path) -> Any:
 
 
 def off(one: Any, other: Any) -> Any:
-    from reliefsmith.chroma import ciede2000, srgb_to_lab
+    from reliefsmith.colorimetry import ciede2000, srgb_to_lab
 
     return ciede2000(srgb_to_lab(np.asarray(one, np.uint8)), srgb_to_lab(np.asarray(other, np.uint8)))
 
@@ -59,8 +59,8 @@ def stills(folder: Path, *names: str, size: int = 96) -> dict[str, Any]:
 def drawn(scene: Any, shape: tuple[int, int]) -> Any:
     """The front as the core draws it in its proof, in the frame of a still, RGBA."""
     import reliefsmith as rs
-    from reliefsmith.documents.piece import color_picture, front_face
-    from reliefsmith.plane.cover import View
+    from reliefsmith.documents.views import color_picture, front_face
+    from reliefsmith.polygons.cover import View
 
     relief = rs.make(SAMPLES / "kite.png")
     corners = np.array([corner for item in parts(scene).values() for corner in item.bound_box])
@@ -100,7 +100,7 @@ def test_a_dark_color_is_itself_in_every_opaque_finish(made: Any, tmp_path: Path
 
 
 def test_finishes_can_be_told_apart(made: Any, tmp_path: Path) -> None:
-    from reliefsmith.tables import FINISHES
+    from reliefsmith.recipe.tables import FINISHES
 
     seen = {}
     for finish in FINISHES:
@@ -273,8 +273,8 @@ def test_a_finish_of_ours_is_no_color_of_the_artists(made: Any, tmp_path: Path, 
 
 def test_thin_light_layers_show_what_lies_below(made: Any, installed: str, tmp_path: Path) -> None:
     """Yellow, 0.4 mm over the navy base: a render shows what the core's values say."""
-    from reliefsmith.chroma.hiding import coefficients_of, over
-    from reliefsmith.chroma.spaces import linear_to_srgb, srgb_to_linear
+    from reliefsmith.colorimetry.hiding import coefficients_of, over
+    from reliefsmith.colorimetry.spaces import linear_to_srgb, srgb_to_linear
 
     made.reliefsmith.heights.style, made.reliefsmith.heights.motif_mm = "raised", 0.4
     made.reliefsmith.finish = "matte"

@@ -16,14 +16,14 @@ import pytest
 from PIL import Image
 
 from lamps import draw_lamp
-from reliefsmith.batch import work
+from reliefsmith.batch import rowwork as work
 from reliefsmith.batch.ledger import NAME
 from reliefsmith.batch.rows import Row
-from reliefsmith.batch.work import make_row
-from reliefsmith.cli import run
+from reliefsmith.batch.rowwork import make_row
+from reliefsmith.command.cli import run
 from reliefsmith.formats.sets import read_set
 from reliefsmith.recipe import Recipe
-from reliefsmith.store import MemoryStore
+from reliefsmith.walk.store import MemoryStore
 
 ROWS = 6
 

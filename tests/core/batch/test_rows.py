@@ -11,10 +11,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reliefsmith.asked import asked_recipe
 from reliefsmith.batch.rows import read_rows
 from reliefsmith.errors import RecipeError
 from reliefsmith.recipe import Recipe
+from reliefsmith.recipe.asked import asked_recipe
 
 
 def recipe(path: Path | None, preset: str | None, values: Mapping[str, Any]) -> Recipe:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reliefsmith.chroma import ciede2000, contrast_ratio, srgb_to_lab
+from reliefsmith.colorimetry import ciede2000, contrast_ratio, srgb_to_lab
 
 LABS = st.tuples(st.floats(0, 100), st.floats(-110, 110), st.floats(-110, 110))
 

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reliefsmith.chroma import linear_to_srgb, srgb_to_linear, to_hex
-from reliefsmith.chroma.hiding import (
+from reliefsmith.colorimetry import linear_to_srgb, srgb_to_linear, to_hex
+from reliefsmith.colorimetry.hiding import (
     HIDES,
     coefficients_of,
     hiding_layers,
@@ -19,7 +19,7 @@ from reliefsmith.chroma.hiding import (
     thick,
 )
 from reliefsmith.errors import RecipeError
-from reliefsmith.tables import Spool
+from reliefsmith.recipe.tables import Spool
 
 NAVY = (27, 42, 73)
 

@@ -8,7 +8,7 @@ import sys
 import numpy as np
 import pytest
 
-from reliefsmith.chroma.median import median
+from reliefsmith.colorimetry.median import median
 
 
 @pytest.mark.parametrize("dtype", [np.uint8, np.int16, np.float64])
@@ -20,7 +20,7 @@ def test_medians_are_those_of_the_library(dtype: type, shape: tuple[int, ...]) -
 
 def test_no_masked_arrays_are_loaded() -> None:
     code = (
-        "import sys, numpy; from reliefsmith.chroma.median import median;"
+        "import sys, numpy; from reliefsmith.colorimetry.median import median;"
         "median(numpy.arange(4)); print('numpy.ma' in sys.modules)"
     )
     done = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)

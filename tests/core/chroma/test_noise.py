@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import array_shapes, arrays
 
-from reliefsmith.chroma import noise_sigma
+from reliefsmith.colorimetry import noise_sigma
 
 
 @pytest.mark.parametrize("sigma", [1.5, 4.0, 9.0])

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reliefsmith.chroma import ciede2000
-from reliefsmith.chroma.reference import GREATEST_RATIO, reference
-from reliefsmith.chroma.seen import Seen, seen
+from reliefsmith.colorimetry import ciede2000
+from reliefsmith.colorimetry.reference import GREATEST_RATIO, reference
+from reliefsmith.colorimetry.seen import Seen, seen
 
 WHITE, NAVY, ORANGE, BLACK = (250, 250, 250), (20, 40, 110), (235, 120, 30), (20, 20, 20)
 COLORS = np.array([WHITE, NAVY, ORANGE, BLACK], np.uint8)

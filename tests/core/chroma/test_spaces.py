@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reliefsmith.chroma import (
+from reliefsmith.colorimetry import (
     decode_srgb,
     encode_srgb,
     linear_to_srgb,

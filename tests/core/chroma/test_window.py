@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import array_shapes, arrays
 from scipy import ndimage
 
-from reliefsmith.chroma.window import extreme
+from reliefsmith.colorimetry.window import extreme
 
 
 @pytest.mark.parametrize("name", ["maximum", "minimum"])

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reliefsmith.chroma import color_word, parse_hex, to_hex, unique_names
+from reliefsmith.colorimetry import color_word, parse_hex, to_hex, unique_names
 from reliefsmith.errors import RecipeError
 
 COLORS = st.tuples(*[st.integers(0, 255)] * 3)

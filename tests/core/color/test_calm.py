@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from PIL import Image
 from scipy import ndimage
 
-from reliefsmith.chroma import noise_sigma
 from reliefsmith.color.calm import calm_pixels, is_rippled, local_range, noise_level, softening
 from reliefsmith.color.mixing import Mixing, mixing_planes
+from reliefsmith.colorimetry import noise_sigma
 from reliefsmith.model import Artwork
 
 from .pictures import Sheet

@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import reliefsmith as rs
-from reliefsmith.pipeline import Job
 from reliefsmith.recipe import Recipe
-from reliefsmith.store import MemoryStore, encode
+from reliefsmith.walk.pipeline import Job
+from reliefsmith.walk.store import MemoryStore, encode
 from sound import assert_sound
 
 from .arts import artworks, assert_in_register, codes, connected, repaired

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from reliefsmith.documents.paint import paint
-from reliefsmith.plane.cover import View, coverage, coverages
+from reliefsmith.polygons.cover import View, coverage, coverages
 
 FLOAT32 = 1e-6
 

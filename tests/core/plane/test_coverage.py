@@ -5,7 +5,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 
-from reliefsmith.plane import coverage_faults, noded_coverage, on_grid, shared_lengths
+from reliefsmith.polygons import coverage_faults, noded_coverage, on_grid, shared_lengths
 
 from .shapes import ZOO, colored, stars
 

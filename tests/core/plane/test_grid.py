@@ -5,7 +5,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reliefsmith.plane import from_grid, on_grid, snapped, to_grid
+from reliefsmith.polygons import from_grid, on_grid, snapped, to_grid
 
 
 @given(st.lists(st.tuples(st.floats(-2000, 2000), st.floats(-2000, 2000)), min_size=1, max_size=20))

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reliefsmith.plane.groups import distinct_rows, joined, sorted_distinct
+from reliefsmith.polygons.groups import distinct_rows, joined, sorted_distinct
 
 
 def by_hand(count: int, pairs: list[tuple[int, int]]) -> list[int]:

@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reliefsmith.errors import GeometryError
-from reliefsmith.plane import ARC_MM, arc_segments, closed, disc, grow, opened, shrink
-from reliefsmith.plane import offset as offset_module
+from reliefsmith.polygons import ARC_MM, arc_segments, closed, disc, grow, opened, shrink
+from reliefsmith.polygons import offset as offset_module
 
 from .shapes import stars
 

@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 import shapely
 
-from reliefsmith.plane import as_multi, inscribed, openings, polygons_of, united, without, without_openings
+from reliefsmith.polygons import as_multi, inscribed, openings, polygons_of, united, without, without_openings
 
 from .shapes import ZOO, ring
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 from scipy import ndimage
 
-from reliefsmith.plane.runs import find_pieces
+from reliefsmith.polygons.runs import find_pieces
 
 MAPS = hnp.arrays(
     np.uint8, hnp.array_shapes(min_dims=2, max_dims=2, min_side=1, max_side=12), elements=st.integers(0, 2)

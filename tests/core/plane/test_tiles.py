@@ -5,7 +5,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reliefsmith.plane import (
+from reliefsmith.polygons import (
     PROTRUDING_MM,
     closed,
     closed_fills,
@@ -16,7 +16,7 @@ from reliefsmith.plane import (
     residue,
     tiles,
 )
-from reliefsmith.plane import tiles as tile_function
+from reliefsmith.polygons import tiles as tile_function
 
 from .shapes import ZOO, stars
 

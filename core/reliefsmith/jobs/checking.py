@@ -1,0 +1,71 @@
+"""Existing parts checked: read from files or given, judged as printed, and against those that were made."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from ..checks import printed as layers
+from ..checks import remade
+from ..checks.saferepair import repaired
+from ..findings import Finding, finding
+from ..formats import WITHOUT_UNIT, read_parts
+from ..model import Part
+from ..progress import Steps, drain
+from ..walk.inputs import GivenRecipe, as_recipe
+
+__all__ = ["check_files", "check_parts", "check_parts_steps", "read_files"]
+
+
+def check_files(files: Sequence[str | Path], recipe: GivenRecipe = None) -> tuple[Finding, ...]:
+    """Check the parts in files (3MF, STL, OBJ, PLY, GLB, OFF), taken together as one piece.
+
+    Raises
+    ------
+    ReliefsmithError
+        In one plain line, if a file cannot be read.
+    """
+    parts, said = read_files(files)
+    return (*said, *check_parts(parts, recipe))
+
+
+def read_files(
+    files: Sequence[str | Path], *, repair: bool = False
+) -> tuple[tuple[Part, ...], tuple[Finding, ...]]:
+    """Read parts from files, repaired where that is safe and asked for; and say what was assumed and done.
+
+    Raises
+    ------
+    ReliefsmithError
+        In one plain line, if a file cannot be read.
+    """
+    paths = [Path(path) for path in files]
+    parts, said = repaired([part for path in paths for part in read_parts(path)], is_asked=repair)
+    bare = sorted({path.suffix.lower()[1:].upper() for path in paths if path.suffix.lower() in WITHOUT_UNIT})
+    if bare:
+        words = f"{' and '.join(bare)} files have no unit: millimeters and z up are assumed."
+        said = (finding("unit-assumed", words), *said)
+    return parts, said
+
+
+def check_parts_steps(
+    parts: Sequence[Part], recipe: GivenRecipe = None, *, made: Sequence[Part] = ()
+) -> Steps[tuple[Finding, ...]]:
+    """Check solids, taken together as one piece; against those that were `made`, if they are given."""
+    asked = as_recipe(recipe)
+    heights = asked.heights
+    found = yield from layers.check_parts_steps(
+        parts,
+        printer=asked.printer,
+        heights=heights,
+        audience=asked.audience,
+        hangs=asked.hang.hardware != "none",
+    )
+    return (*found, *(yield from remade.compare_parts_steps(made, parts, heights))) if made else found
+
+
+def check_parts(
+    parts: Sequence[Part], recipe: GivenRecipe = None, *, made: Sequence[Part] = ()
+) -> tuple[Finding, ...]:
+    """Check solids in one go, as `check_parts_steps` does."""
+    return drain(check_parts_steps(parts, recipe, made=made))
