@@ -12,6 +12,7 @@ import numpy.typing as npt
 from ..chroma import luma_axes
 from ..model.arrays import Labels
 from ..progress import Progress, Steps
+from .capture import Capture
 from .find import UNLABELED
 from .hairlines import with_hairlines
 from .mixing import Mixing, widened
@@ -47,7 +48,7 @@ class Unexplained:
 
 
 def edge_labels_steps(
-    mixing: Mixing, seeds: Labels, colors: npt.NDArray[np.float64], *, first: int, lossy: bool, scale: float
+    mixing: Mixing, seeds: Labels, colors: npt.NDArray[np.float64], first: int, capture: Capture
 ) -> Steps[tuple[Labels, Unexplained]]:
     """Give every pixel without a seed label one of the two colors that it mixes.
 
@@ -60,10 +61,9 @@ def edge_labels_steps(
         Each label's color in the mixing space, label 0 is the background; at most 16.
     first : int
         0, or 1 where there is no background.
-    lossy : bool
-        Whether to distrust explanations by colors that are not near, as JPEG noise invites them.
-    scale : float
-        Working pixels per source pixel: enlarging spreads an edge, so colors are near from farther off.
+    capture : Capture
+        Enlarging spreads an edge, so colors are near from farther off. In lossy pictures explanations by
+        colors that are not near are distrusted, as JPEG noise invites them.
 
     Returns
     -------
@@ -73,7 +73,8 @@ def edge_labels_steps(
         The edge pixels that even the best pair leaves far open.
     """
     yield Progress("sorting edge pixels", 0.55)
-    near = _near_masks(seeds, len(colors), lossy=lossy, enlarged=max(scale, 1.0)).ravel()
+    lossy = capture.lossy
+    near = _near_masks(seeds, len(colors), capture).ravel()
     edges = np.flatnonzero(seeds == UNLABELED)
     labels = seeds.copy()
     penalties = _LOSSY_PENALTIES if lossy else _CLEAN_PENALTIES
@@ -96,7 +97,7 @@ def edge_labels_steps(
         np.concatenate([one.values for one in open_]),
         np.concatenate([one.offsets for one in open_]),
     )
-    if scale <= 1.0:  # enlarged, such lines are wider
+    if capture.scale <= 1.0:  # enlarged, such lines are wider
         labels = with_hairlines(labels, edges, mixing, known, turn, first=first, lossy=lossy)
     return labels, rest
 
@@ -172,8 +173,9 @@ class _Best:
         self.offsets[:, won] = other.offsets[:, better]
 
 
-def _near_masks(seeds: Labels, count: int, *, lossy: bool, enlarged: float) -> Near:
+def _near_masks(seeds: Labels, count: int, capture: Capture) -> Near:
     """Return for each pixel, as bits, which of `count` labels have seeds within reach, as said above."""
+    lossy, enlarged = capture.lossy, capture.enlarged
     more = _ENLARGED_MORE_PX * (enlarged - 1.0)
     reach = round(_NEIGHBORHOOD_PX * enlarged if lossy else _NEIGHBORHOOD_PX + more)
     table = np.zeros(256, dtype=np.uint16)

@@ -25,7 +25,7 @@ _OVERSHOOT = 0.25  # of the difference of two colors, by which their edge rings
 
 
 def with_strokes(
-    drawn: Labels, cleaned: Labels, mixing: Mixing, known: Floats, *, scale: float = 1.0
+    drawn: Labels, cleaned: Labels, mixing: Mixing, known: Floats, enlarged: float = 1.0
 ) -> Labels:
     """Put back what cleaning took and nothing round it explains: dots, thin letters, their counters.
 
@@ -37,8 +37,8 @@ def with_strokes(
         Of an opaque picture.
     known : float64 array of shape (k, 3)
         Color of each label.
-    scale : float
-        Working pixels per source pixel.
+    enlarged : float
+        Working pixels per source pixel, in length.
 
     Returns
     -------
@@ -51,7 +51,7 @@ def with_strokes(
     pieces = find_pieces(np.where(taken, drawn, np.uint8(255)), diagonal=True)
     open_ = np.zeros(drawn.shape, dtype=bool)
     open_.ravel()[at] = _left_open(at, cleaned, mixing, known) > _LEAST_OPEN
-    back = (pieces.labels != 255) & (pieces.sums(open_) >= _LEAST_PX * max(scale, 1.0) ** 2)
+    back = (pieces.labels != 255) & (pieces.sums(open_) >= _LEAST_PX * enlarged**2)
     if not back.any():
         return cleaned
     result = cleaned.copy()

@@ -37,9 +37,9 @@ def thin_color(pixels: OpenPixels) -> Floats | None:
 
 def _line_color(pixels: OpenPixels) -> Floats | None:
     offsets, values, positions = pixels.rest.offsets, pixels.rest.values, pixels.rest.positions
-    known, lossy = pixels.known, pixels.lossy
+    known, lossy = pixels.known, pixels.capture.lossy
     strength = np.sqrt((offsets * offsets).sum(axis=1))
-    least = (_LEAST_RESIDUAL_LOSSY if lossy else _LEAST_RESIDUAL) + _RESIDUAL_PER_SIGMA * pixels.sigma
+    least = (_LEAST_RESIDUAL_LOSSY if lossy else _LEAST_RESIDUAL) + _RESIDUAL_PER_SIGMA * pixels.capture.sigma
     strong = np.flatnonzero(strength > least)
     needed = max(_LEAST_SHARE * pixels.art_px, _LEAST_PX)
     if len(strong) < needed:
