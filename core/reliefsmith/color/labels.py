@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..chroma import luma_axes
+from ..chroma.explain import dot, mixed
 from ..model.arrays import Labels
 from ..progress import Progress, Steps
 from .capture import Capture
@@ -87,10 +88,7 @@ def edge_labels_steps(
         shown = np.stack([plane.ravel()[at] for plane in mixing.planes]).astype(np.float32)
         best = _explained(turn(shown), known, near[at], first, penalties)
         labels.ravel()[at] = best.label
-        strength = np.zeros(len(at), dtype=np.float32)
-        for offset in best.offsets:
-            strength += offset * offset
-        far = np.flatnonzero(strength > _FAR * _FAR)
+        far = np.flatnonzero(dot(best.offsets, best.offsets) > _FAR * _FAR)
         open_.append(Unexplained(at[far], shown[:, far].T, best.offsets[:, far].T))
     rest = Unexplained(
         np.concatenate([one.positions for one in open_]),
@@ -143,20 +141,9 @@ class _Best:
         """Explain the pixels at the given positions by one pair of colors where that is cheaper."""
         if len(at) == 0:
             return
-        start = self.colors[pair[0]]
-        along = self.colors[pair[1]] - start
-        scale = np.float32(1.0) / max(np.float32((along * along).sum()), np.float32(1e-6))
-        offsets = self.values[:, at] - start[:, None]
-        part = np.zeros(len(at), dtype=np.float32)
-        for offset, step in zip(offsets, along, strict=True):
-            part += offset * step
-        part *= scale
-        np.clip(part, 0.0, 1.0, out=part)
-        offsets -= part * along[:, None]
-        square = np.zeros(len(at), dtype=np.float32)
-        for offset in offsets:
-            square += offset * offset
-        cost = np.sqrt(square)
+        one, other = (self.colors[number][:, None] for number in pair)
+        part, offsets = mixed(self.values[:, at], one, other)
+        cost = np.sqrt(dot(offsets, offsets))
         cost += np.float32(penalty) if isinstance(penalty, float) else penalty
         better = cost < self.cost[at]
         won = at[better]
