@@ -26,7 +26,7 @@ from .inputs import (
     recipe_files,
     stem_of,
 )
-from .keys import picture_id, picture_key, stage_key, value_key
+from .keys import fonts_key, picture_id, picture_key, stage_key, value_key
 from .painted import painted
 from .stages import STAGES, after, taken_from
 from .store import MemoryStore, Store
