@@ -10,7 +10,7 @@ import pytest
 import shapely
 
 import pieces
-from reliefsmith.checks.printed import one_set
+from reliefsmith.checks.independent import one_set
 from reliefsmith.findings import Severity
 from reliefsmith.formats import read_parts, stl_bytes
 from reliefsmith.mesh import Section, extruded

@@ -22,7 +22,7 @@ from reliefsmith.documents.proof.hanging_figure import pivot_of, plumb_angle_deg
 from reliefsmith.documents.proof.proof import proof_png
 from reliefsmith.documents.proof.section_figure import draw_section
 from reliefsmith.documents.report import report_mapping
-from reliefsmith.documents.sheet.fitting import fitting_items, hardware_section
+from reliefsmith.documents.sheet.holding import fitting_items, hardware_section
 from reliefsmith.documents.sheet.sheet import sheet_html
 from reliefsmith.documents.wording import hang_words
 from reliefsmith.model import Hole, Pocket, Slab, Stack
