@@ -15,7 +15,7 @@ from reliefsmith.plan.strokes.repair import Limits, repair_steps, repaired_sheet
 from reliefsmith.polygons import opened, polygons_of
 from reliefsmith.recipe import Recipe
 
-from .arts import BLACK, BLUE, RED, WHITE, YELLOW, artworks, assert_in_register, flat, outlined, repaired
+from ..arts import BLACK, BLUE, RED, WHITE, YELLOW, artworks, assert_in_register, flat, outlined, repaired
 
 PLATE = shapely.box(-20, -20, 20, 20)
 RECIPE = Recipe()

@@ -22,8 +22,8 @@ from reliefsmith.documents.sheet.turnable import MOST_TRIANGLES, STEPS, view_dat
 from reliefsmith.findings import note
 from reliefsmith.model import Part
 
-from .jobs import BASE, LAYER, RED, assemble, kite, order_recipe, with_stock, with_texts
-from .pages import Page
+from ..jobs import BASE, LAYER, RED, assemble, kite, order_recipe, with_stock, with_texts
+from ..pages import Page
 
 PROOF = b"\x89PNG stands here for the proof"
 HOSTILE = '<script>alert("1")</script>\'&amp;<img src=x onerror=alert(1)>]]>-->'

@@ -11,7 +11,7 @@ from reliefsmith.plan.strokes import premerge as specks
 from reliefsmith.plan.strokes.premerge import without_specks
 from reliefsmith.polygons import coverage_faults
 
-from .arts import BLUE, RED, YELLOW, flat, outlined
+from ..arts import BLUE, RED, YELLOW, flat, outlined
 
 PLATE = shapely.box(-15, -15, 15, 15)
 

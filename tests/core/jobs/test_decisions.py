@@ -12,7 +12,7 @@ import reliefsmith as rs
 from reliefsmith.jobs.decisions import Decision, decisions
 from reliefsmith.walk.store import MemoryStore
 
-SAMPLES = Path(__file__).parents[2] / "samples"
+SAMPLES = Path(__file__).parents[3] / "samples"
 STORE = MemoryStore(keep=8)
 
 

@@ -14,7 +14,7 @@ from reliefsmith.polygons import as_multi
 from reliefsmith.progress import drain
 from reliefsmith.recipe import Recipe
 
-from .arts import BLUE, flat, repaired
+from ..arts import BLUE, flat, repaired
 
 RECIPE = Recipe()
 LIMITS = Limits.of(RECIPE.motif, RECIPE.printer)

@@ -10,7 +10,7 @@ from reliefsmith.errors import GeometryError
 from reliefsmith.polygons import polygons_of, without_openings
 from reliefsmith.recipe import Recipe
 
-from .arts import BLACK, BLUE, RED, WHITE, YELLOW, artworks, assert_in_register, flat, outlined
+from ..arts import BLACK, BLUE, RED, WHITE, YELLOW, artworks, assert_in_register, flat, outlined
 
 FRAME = shapely.box(-15, -15, 15, 15) - shapely.box(-5, -5, 5, 5)
 

@@ -14,7 +14,7 @@ from reliefsmith.formats import read_parts
 from reliefsmith.walk.kept import remake
 from reliefsmith.walk.store import FolderStore
 
-KITE = Path(__file__).parents[2] / "samples" / "kite.png"
+KITE = Path(__file__).parents[3] / "samples" / "kite.png"
 WHITE = (250, 250, 250)
 
 

@@ -28,7 +28,7 @@ from reliefsmith.findings import note
 from reliefsmith.model import ColorChange, Hole, Slab, Stack
 from reliefsmith.polygons.cover import View, coverage
 
-from .jobs import BASE, MOTIF, NAVY, RED, YELLOW, kite, order_recipe, with_stock
+from ..jobs import BASE, MOTIF, NAVY, RED, YELLOW, kite, order_recipe, with_stock
 
 MM_PER_INCH = 25.4
 

@@ -22,7 +22,7 @@ from reliefsmith.recipe import Recipe
 from reliefsmith.recipe.tables import Mark
 from reliefsmith.walk.output import file_steps
 
-from .arts import BLACK, BLUE, RED, WHITE, YELLOW, artworks, assert_in_register, codes, flat, hung, outlined
+from ..arts import BLACK, BLUE, RED, WHITE, YELLOW, artworks, assert_in_register, codes, flat, hung, outlined
 
 CREAM = (252, 250, 244)
 RING = shapely.Point(0, 0).buffer(20) - shapely.Point(0, 0).buffer(12)

@@ -15,7 +15,7 @@ from reliefsmith import Recipe
 from reliefsmith.errors import RecipeError
 from reliefsmith.recipe.schema import recipe_schema, schema_text
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 RECIPES = sorted([*ROOT.glob("samples/*.toml"), *ROOT.glob("shared/reliefsmith_data/presets/*.toml")])
 
 

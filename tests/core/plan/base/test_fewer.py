@@ -12,7 +12,7 @@ from reliefsmith.model import FlatAreas, Plan
 from reliefsmith.plan import outline
 from reliefsmith.recipe import Recipe
 
-from .arts import BLACK, BLUE, RED, WHITE, artworks, assert_in_register, codes, flat, outlined
+from ..arts import BLACK, BLUE, RED, WHITE, artworks, assert_in_register, codes, flat, outlined
 
 BROWN, TAN, LEAF = (120, 80, 40), (138, 96, 52), (30, 140, 60)
 BODY = shapely.box(-20, -15, 20, 15)

@@ -28,8 +28,8 @@ from reliefsmith.documents.wording import hang_words
 from reliefsmith.model import Hole, Pocket, Slab, Stack
 from reliefsmith.polygons.cover import View
 
-from .jobs import kite, order_recipe
-from .pages import Page
+from ..jobs import kite, order_recipe
+from ..pages import Page
 
 VIEW = View(-30, 60, 10.0, (600, 1000))
 

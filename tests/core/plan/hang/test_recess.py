@@ -13,7 +13,7 @@ from reliefsmith.errors import GeometryError
 from reliefsmith.plan.hang.balance import center_of_mass
 from reliefsmith.recipe import Recipe
 
-from .arts import BLUE, RED, artworks, flat, hung
+from ..arts import BLUE, RED, artworks, flat, hung
 
 PLATE = (RED, shapely.box(-40, -15, 40, 15))
 

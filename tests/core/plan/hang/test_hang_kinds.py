@@ -19,7 +19,7 @@ from reliefsmith.polygons import without_openings
 from reliefsmith.recipe import Recipe
 from reliefsmith.solid.stacking import stack
 
-from .arts import BLUE, RED, YELLOW, artworks, assert_in_register, flat, hung
+from ..arts import BLUE, RED, YELLOW, artworks, assert_in_register, flat, hung
 
 DISC = (RED, shapely.Point(0, 0).buffer(20, 32))
 PLATE = (RED, shapely.box(-40, -15, 40, 15))

@@ -90,7 +90,7 @@ def test_the_finished_piece_is_what_the_core_prints_turned_over() -> None:
     import reliefsmith as rs
 
     recipe = Recipe().with_values({"heights.face": "down", "heights.style": "flush"})
-    relief = rs.make(Path(__file__).parents[2] / "samples" / "lantern.png", recipe)
+    relief = rs.make(Path(__file__).parents[3] / "samples" / "lantern.png", recipe)
     finished = as_printed(relief.parts_below(float("inf"), finished=True), recipe)
     assert [part.name for part in finished] == [part.name for part in relief.parts]
     for ours, printed in zip(finished, relief.parts, strict=True):

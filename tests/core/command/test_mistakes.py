@@ -10,7 +10,7 @@ from reliefsmith.command import cli
 from reliefsmith.recipe.hints import color_hint, flag_hint, number_hint, spelled
 from reliefsmith.recipe.recipe import known_keys
 
-SAMPLES = Path(__file__).parents[2] / "samples"
+SAMPLES = Path(__file__).parents[3] / "samples"
 KITE = "kite.png"
 
 LINES = {

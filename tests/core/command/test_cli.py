@@ -15,7 +15,7 @@ from lamps import draw_lamp
 from reliefsmith.command.cli import run as run_line
 from reliefsmith.walk.stages import STAGES
 
-SAMPLES = Path(__file__).parents[2] / "samples"
+SAMPLES = Path(__file__).parents[3] / "samples"
 
 
 @pytest.fixture(scope="module")

@@ -21,8 +21,8 @@ from reliefsmith.walk.kept import remake
 from reliefsmith.walk.pipeline import Job
 from reliefsmith.walk.store import FolderStore, decode, encode
 
-SAMPLES = Path(__file__).parents[2] / "samples"
-PLAN = Path(__file__).parent / "data" / "kite-plan.npz"
+SAMPLES = Path(__file__).parents[3] / "samples"
+PLAN = Path(__file__).parents[1] / "data" / "kite-plan.npz"
 """The kite sample's plan as version 0.1.0 kept it, before holes had hardware and plans had pockets."""
 
 # Of the parts that version 0.1.0 built from it: name, vertices, SHA-256 of the sorted corners in um, volume.

@@ -14,7 +14,7 @@ from reliefsmith.polygons import polygons_of, shrink
 from reliefsmith.recipe import Recipe
 from reliefsmith.recipe.tables import Mark
 
-from .arts import BLUE, RED, artworks, assert_in_register, connected, flat, repaired
+from ..arts import BLUE, RED, artworks, assert_in_register, connected, flat, repaired
 
 TWO = (RED, shapely.union_all([shapely.box(-20, -4, -6, 4), shapely.box(0, -4, 14, 4)]))
 

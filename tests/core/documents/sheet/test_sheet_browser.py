@@ -14,15 +14,15 @@ import reliefsmith as rs
 from reliefsmith.documents.proof.proof import proof_png
 from reliefsmith.documents.sheet.sheet import sheet_html
 
-from .browser import Browser, browser_path
-from .jobs import kite
+from ..browser import Browser, browser_path
+from ..jobs import kite
 
 pytestmark = [
     pytest.mark.deep,
     pytest.mark.skipif(browser_path() is None, reason="needs the Debian package chromium"),
 ]
 
-SAMPLES = Path(__file__).parents[3] / "samples"
+SAMPLES = Path(__file__).parents[4] / "samples"
 PICTURE = "document.querySelector('canvas').toDataURL()"
 PAPERS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}  # ISO 216; ANSI/ASME Y14.1
 

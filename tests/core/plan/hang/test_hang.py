@@ -19,7 +19,7 @@ from reliefsmith.plan.hang.strength import Lug, Slot
 from reliefsmith.recipe import Recipe
 from reliefsmith.recipe.sections import settled
 
-from .arts import BLACK, BLUE, RED, YELLOW, artworks, assert_in_register, connected, flat, hung
+from ..arts import BLACK, BLUE, RED, YELLOW, artworks, assert_in_register, connected, flat, hung
 
 DISC = (RED, shapely.Point(0, 0).buffer(20, 32))
 
