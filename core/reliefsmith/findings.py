@@ -122,7 +122,7 @@ CODES: dict[str, Code] = _registry(
     Code("not-approved", _S, "The files of a set are not those of the proof that was approved."),
     Code("row-left-out", _S, "A row whose own report says not to print it was not laid onto a bed."),
     Code("colors-fewer", _N, "Fewer flat colors were found than asked for."),
-    Code("color-unmatched", _N, "A color named in the settings is none of the picture's."),
+    Code("color-unmatched", _N, "A color or part named in the settings is none of the picture's."),
     Code("not-straightened", _N, "The picture looks turned, but not surely enough to turn it."),
     Code("filament-far", _N, "The filament matched to a part is another color at a glance."),
     Code("color-folded", _N, "A color went into another, so that no more are needed than `colors.most`."),

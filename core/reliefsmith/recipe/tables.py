@@ -11,7 +11,7 @@ from .hints import shown
 from .settings import REQUIRED, Row, setting
 
 __all__ = ["AREA_KINDS", "FINISHES", "LINK_KINDS", "MARK_KINDS", "OUTLINE_KINDS", "STROKE_KINDS"]
-__all__ += ["ColorHeight", "Mark", "MarkKind", "Spool", "area_named", "named"]
+__all__ += ["ColorHeight", "Mark", "MarkKind", "PartColor", "Spool", "area_named", "named"]
 
 _NUMBERED = re.compile(
     r"area (?P<number>[0-9]{1,6})(?:, ?(?P<color>[a-z]+(?:-[0-9]+)?|#[0-9a-f]{6}))?", re.IGNORECASE
@@ -225,6 +225,15 @@ class Spool(Row):
         if any(item is not None for item in reading) and any(item is None for item in reading):
             return "thin_color, thin_mm and thin_over make one reading; give all three or none"
         return ""
+
+
+@dataclass(frozen=True, slots=True)
+class PartColor(Row):
+    """The color that one part is printed in."""
+
+    NAME: ClassVar[str] = "filaments.parts"
+    part: str = setting(REQUIRED, "text", "name of the part, such as red or base", high=60)
+    color: str = setting(REQUIRED, "color", "color that it is printed in")
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from ..model import FlatAreas, Plan, Result
 from ..progress import Steps, drained
 from .inputs import GivenRecipe, as_hand, as_recipe, named_files, recipe_files
 from .keys import picture_id
+from .painted import painted
 from .pipeline import Relief
 from .stages import STAGES, after
 from .store import decode
@@ -61,6 +62,8 @@ def remake_steps(plan_file: str | Path, recipe: GivenRecipe) -> Steps[Relief]:
     values["picture_id"] = picture_id(path, hashlib.sha256(data).hexdigest())
     for stage in STAGES[len(after("lettered")) :]:  # each takes what is here, or spares the picture
         values[stage.name] = yield from stage.run(values, settings)
+        if stage.name == "parts":
+            values |= painted(values, settings.filaments.parts)
     return Relief(
         Result.of_stages(values, safe_stem(path.stem), settings),
         (path, *recipe_files(recipe), *named_files(settings)),

@@ -27,6 +27,7 @@ from .inputs import (
     stem_of,
 )
 from .keys import fonts_key, picture_id, picture_key, stage_key, value_key
+from .painted import painted
 from .stages import STAGES, after, taken_from
 from .store import MemoryStore, Store
 
@@ -87,6 +88,8 @@ class Job:
             values[stage.name] = value
             if stage.name == "flat":
                 recipe = _placed(recipe, value)
+            if stage.name == "parts" and recipe.filaments.parts:
+                values |= painted(values, recipe.filaments.parts)
             yield Progress(stage.label, 1.0, stage.name)
             if stage.name == last:
                 break

@@ -57,17 +57,17 @@ class Stage:
 
 
 STAGES: tuple[Stage, ...] = (
-    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 9),
+    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 10),
     Stage(
         "separation",
         "finding flat colors",
         "color.separate:separate_steps",
         ("artwork",),
         ("background", "flat_colors"),
-        9,
+        10,
     ),
     Stage(
-        "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 5
+        "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 6
     ),
     Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",), 3),
     Stage("marked", "correcting by hand", "areas.marks:mark_steps", ("flat",), ("area_marks",), 4),
