@@ -20,7 +20,7 @@ Spectrum = npt.NDArray[np.complex128]
 
 _QUARTER_DEG = 90.0
 _MOST_CELLS = 2**22
-"""Of a bed: 500 x 500 mm in the finest cells, or 2 x 2 m in usual ones; each spectrum takes 16 bytes a cell."""
+"""Of a bed: 500 x 500 mm in the finest cells, 2 x 2 m in usual ones; a spectrum takes 16 bytes a cell."""
 _SLACK = 1e-9
 """Of a cell: what rounding may add to whole cells."""
 
