@@ -80,6 +80,7 @@ CODES: dict[str, Code] = _registry(
     Code("rims-removed", None, "Rims that sharpening had left beside edges were taken out of the picture."),
     Code("fringe-removed", None, "Rests of a color made transparent were taken out of the cut edges."),
     Code("outside-left-out", None, "Pictures that a drawing names outside its file were left out."),
+    Code("text-set", None, "A text of the recipe was set there."),
     Code("mark-applied", None, "A mark of the recipe corrected the picture there."),
     # Findings on the result.
     Code("not-watertight", _S, "A part is not a closed solid with its outside outward."),
@@ -121,7 +122,7 @@ CODES: dict[str, Code] = _registry(
     Code("not-approved", _S, "The files of a set are not those of the proof that was approved."),
     Code("row-left-out", _S, "A row whose own report says not to print it was not laid onto a bed."),
     Code("colors-fewer", _N, "Fewer flat colors were found than asked for."),
-    Code("color-unmatched", _N, "A color named in the settings is none of the picture's."),
+    Code("color-unmatched", _N, "A color or part named in the settings is none of the picture's."),
     Code("not-straightened", _N, "The picture looks turned, but not surely enough to turn it."),
     Code("filament-far", _N, "The filament matched to a part is another color at a glance."),
     Code("color-folded", _N, "A color went into another, so that no more are needed than `colors.most`."),

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
 
 import reliefsmith as rs
 from reliefsmith.jobs.decisions import Decision, decisions
@@ -61,3 +63,18 @@ def test_openings_have_a_row_where_there_are_such() -> None:
     assert decided("kite.png")["base.openings"].taken == "1 open, 1 filled"
     assert decided("kite.png", **{"base.openings": "fill"})["base.openings"].taken == "2 filled"
     assert "base.openings" not in decided("lantern.png")
+
+
+def test_the_picture_has_a_row_where_it_is_more_than_a_drawing(tmp_path: Path) -> None:
+    assert "artwork.kind" not in decided("kite.png")
+    row = decided("kite.png", **{"artwork.kind": "flat"})["artwork.kind"]
+    assert (row.taken, row.why, row.others[0]) == ("flat", "the recipe asks for it", "auto")
+    page = Image.open(SAMPLES / "kite.png").convert("RGBA")
+    rows, columns = np.indices((page.height, page.width)) // 20
+    ground = Image.fromarray(np.where((rows + columns) % 2, 255, 204).astype(np.uint8)).convert("RGBA")
+    ground.alpha_composite(page)
+    ground.convert("RGB").save(tmp_path / "checks.png")
+    result = rs.make(tmp_path / "checks.png", store=STORE).result
+    row = {item.setting: item for item in decisions(result)}["artwork.kind"]
+    assert row.taken == result.artwork_kind == "checkerboard"
+    assert "flat" in row.others

@@ -16,7 +16,7 @@ from reliefsmith.walk.stages import STAGES as ORDER
 CORE = Path(reliefsmith.__file__).parent
 MODULES = sorted(CORE.rglob("*.py"))
 STAGES = {"artwork", "color", "areas", "plan", "solid", "checks", "documents"}
-KERNELS = {"polygons", "mesh", "formats", "colorimetry"}
+KERNELS = {"polygons", "mesh", "formats", "colorimetry", "typeset"}
 GROUND = {"model", "errors", "findings", "progress", "recipe"}
 ABOVE = {"walk", "jobs", "orders", "batch", "command"}
 KNOW_STAGES = {"walk", "jobs", "orders"}

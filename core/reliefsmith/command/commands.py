@@ -3,17 +3,29 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace as with_fields
 from pathlib import Path
 from typing import Annotated, Any
 
 from ..errors import RecipeError
-from ..recipe import Recipe
 from ..recipe.asked import asked_recipe
 from ..walk.colornames import colors_told
 from ..walk.inputs import hand_files
-from .options import ArtworkPath, Asked, AskedArt, Preset, Replace, Shown, Stages, Timed, named, plain, whole
+from .options import (
+    ArtworkPath,
+    Asked,
+    AskedArt,
+    Preset,
+    Replace,
+    Shown,
+    Stages,
+    Timed,
+    named,
+    number,
+    plain,
+    whole,
+)
 from .ordercommands import beds, check_approved, contact, quote
 from .streams import print_json
 
@@ -199,20 +211,40 @@ def batch(
     jobs: Annotated[
         int | None, named("--jobs", about="Processes; as many as cores by default.", value="N", read=whole)
     ] = None,
+    scheduler: Annotated[
+        str | None, named("--scheduler", about="A Dask cluster that makes the rows instead.", value="ADDRESS")
+    ] = None,
+    rows: Annotated[
+        str | None, named("--rows", about="Only these rows, such as 3,7-9.", value="N,N-M")
+    ] = None,
     proofs: Annotated[bool, named("--proofs", about="Draw proof and sheet of each row too.")] = False,
+    row_seconds: Annotated[
+        float, named("--row-seconds", about="Most time that a row may take.", value="S", read=number)
+    ] = 600.0,
+    row_gib: Annotated[
+        float, named("--row-gib", about="Most memory of its process.", value="GIB", read=number)
+    ] = 4.0,
     asked: Asked,
     shown: Shown,
 ) -> int:
     """Make a set for each row of a table; what is done already is kept, so a stopped run goes on."""
+    from ..batch.engine import hired
+    from ..batch.rows import row_recipes
+    from ..batch.rowwork import Limits
     from ..batch.run import run_batch
     from .console import Screen
 
-    def row_recipe(own: Path | None, preset: str | None, values: Mapping[str, Any]) -> Recipe:
-        given = asked_recipe(own or asked.recipe, preset or asked.preset, sets=asked.sets)
-        return given.with_values(values) if values else given
-
     screen = Screen(quiet=shown.quiet)
-    ended = run_batch(table, output, row_recipe, jobs=jobs, drawn=proofs, rows_shown=screen.rows)
+    ended = run_batch(
+        table,
+        output,
+        row_recipes(asked.recipe, asked.preset, asked.sets),
+        hands=hired(jobs, scheduler),
+        drawn=proofs,
+        limits=Limits(row_seconds, row_gib),
+        only=rows,
+        rows_shown=screen.rows,
+    )
     if shown.as_json:
         print_json(ended.report(), f"the batch was written to {output}")
     for line in ended.failures():

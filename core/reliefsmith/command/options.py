@@ -29,13 +29,18 @@ def path(text: str) -> Path:
     return Path(text)
 
 
-def number(text: str) -> float:
-    """Read a number of millimetres."""
+def number(text: str, unit: str = "") -> float:
+    """Read a number, which may be followed by nothing, not even its unit."""
     try:
         return float(text)
     except ValueError:
-        hint = number_hint(text, "mm")
+        hint = number_hint(text, unit)
         raise typer.BadParameter(f"must be a number, got {shown(text)}{hint}") from None
+
+
+def millimetres(text: str) -> float:
+    """Read a number of millimetres."""
+    return number(text, "mm")
 
 
 def whole(text: str) -> int:
@@ -68,10 +73,10 @@ _RecipePath = Annotated[
     Path | None, named("--recipe", about="Settings of the job.", value="R.toml", read=path)
 ]
 _Width = Annotated[
-    float | None, named("--width", about="Width of the artwork in mm.", value="MM", read=number)
+    float | None, named("--width", about="Width of the artwork in mm.", value="MM", read=millimetres)
 ]
 _Height = Annotated[
-    float | None, named("--height", about="Height of the artwork in mm.", value="MM", read=number)
+    float | None, named("--height", about="Height of the artwork in mm.", value="MM", read=millimetres)
 ]
 _COLORS = f"Flat colors, 1 to {MOST_COLORS}, background not counted."
 _Colors = Annotated[int | None, named("--colors", about=_COLORS, value="N", read=whole)]

@@ -40,6 +40,7 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         **picture_member(result.picture),
         "size_mm": _size(result),
         "artwork_mm": _numbers(result.plan.artwork_mm, _MM),
+        "artwork_kind": result.artwork_kind,
         "frame": _frame(result),
         "numbered": numbered_members(result.areas),
         "face": heights.face,

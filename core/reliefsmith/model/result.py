@@ -9,6 +9,7 @@ from typing import Any
 from ..findings import Finding, Note, Severity
 from ..recipe import Recipe
 from .areas import FlatAreas
+from .arrays import Color
 from .artwork import FoundSheet
 from .fidelity import Fidelity
 from .filaments import Matching
@@ -75,6 +76,10 @@ class Result:
         Which sheet of paper was found in the picture.
     approval : Approval or None
         Of which files the proof is; known once they are written, before it is drawn.
+    artwork_kind : str or None
+        What the picture was taken for, as `Artwork.kind`; None where the picture is not at hand.
+    drawn : mapping of color
+        The colors that the picture has, by the names of parts, where some are printed in others.
     """
 
     stem: str
@@ -91,6 +96,8 @@ class Result:
     lettering: Lettering = field(default_factory=Lettering)
     sheet: FoundSheet | None = None
     approval: Approval | None = None
+    artwork_kind: str | None = None
+    drawn: Mapping[str, Color] = field(default_factory=dict)
 
     @classmethod
     def of_stages(cls, values: Mapping[str, Any], stem: str, recipe: Recipe) -> Result:
@@ -103,7 +110,7 @@ class Result:
             stem=stem,
             recipe=recipe,
             areas=values["marked"],
-            plan=values["hung"],
+            plan=values["lettered"],
             stack=values["stacked"],
             parts=values["parts"],
             inspection=values["inspection"],
@@ -113,6 +120,8 @@ class Result:
             hand=values["handed"],
             lettering=values["lettering"],
             sheet=None if artwork is None else artwork.sheet,
+            artwork_kind=None if artwork is None else artwork.kind,
+            drawn=values.get("drawn", {}),
         )
 
     @property

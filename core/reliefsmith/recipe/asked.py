@@ -10,10 +10,11 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import RecipeError
+from .entries import with_entries
 from .hints import shown
-from .recipe import Recipe, beside
+from .recipe import Recipe
 from .sections.limits import MOST_COLORS
-from .tomlfile import read_toml
+from .tomlfile import beside, read_toml
 
 __all__ = ["asked_over", "asked_recipe", "assignment", "parsed"]
 
@@ -44,7 +45,7 @@ def asked_recipe(
         if value is not None:
             recipe = recipe.with_values({key: value})
     for text in sets or ():
-        recipe = recipe.with_values(assignment(text))
+        recipe = with_entries(recipe, assignment(text))
     return recipe
 
 

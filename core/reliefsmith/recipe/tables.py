@@ -11,7 +11,7 @@ from .hints import shown
 from .settings import REQUIRED, Row, setting
 
 __all__ = ["AREA_KINDS", "FINISHES", "LINK_KINDS", "MARK_KINDS", "OUTLINE_KINDS", "STROKE_KINDS"]
-__all__ += ["ColorHeight", "Mark", "MarkKind", "Spool", "named"]
+__all__ += ["ColorHeight", "Mark", "MarkKind", "PartColor", "Spool", "area_named", "named"]
 
 _NUMBERED = re.compile(
     r"area (?P<number>[0-9]{1,6})(?:, ?(?P<color>[a-z]+(?:-[0-9]+)?|#[0-9a-f]{6}))?", re.IGNORECASE
@@ -116,14 +116,14 @@ class Mark(Row):
     @property
     def number(self) -> int | None:
         """The number of the area that it names, if it does."""
-        named = _NUMBERED.fullmatch(self.at or "")
-        return int(named["number"]) if named else None
+        named = area_named(self.at)
+        return named[0] if named else None
 
     @property
     def stated(self) -> str:
         """The color that it says that area has, a name or "#rrggbb"; empty where it says none."""
-        named = _NUMBERED.fullmatch(self.at or "")
-        return (named["color"] or "").lower() if named else ""
+        named = area_named(self.at)
+        return named[1] if named else ""
 
     @property
     def value_mm(self) -> float | None:
@@ -159,6 +159,18 @@ class Mark(Row):
         if self.value_mm is not None and not kind.low <= self.value_mm <= kind.high:
             return f"{self.kind} takes a value between {kind.low:g} and {kind.high:g} mm"
         return ""
+
+
+def area_named(words: str | None) -> tuple[int, str] | None:
+    """Return number and color of an area by its words, or None if they are no such words.
+
+    Examples
+    --------
+    >>> area_named("area 7, Red"), area_named("area 7"), area_named("the red one")
+    ((7, 'red'), (7, ''), None)
+    """
+    found = _NUMBERED.fullmatch(words or "")
+    return (int(found["number"]), (found["color"] or "").lower()) if found else None
 
 
 AREA_KINDS = ("erase", "recolor", "merge", "open")
@@ -213,6 +225,15 @@ class Spool(Row):
         if any(item is not None for item in reading) and any(item is None for item in reading):
             return "thin_color, thin_mm and thin_over make one reading; give all three or none"
         return ""
+
+
+@dataclass(frozen=True, slots=True)
+class PartColor(Row):
+    """The color that one part is printed in."""
+
+    NAME: ClassVar[str] = "filaments.parts"
+    part: str = setting(REQUIRED, "text", "name of the part, such as red or base", high=60)
+    color: str = setting(REQUIRED, "color", "color that it is printed in")
 
 
 @dataclass(frozen=True, slots=True)

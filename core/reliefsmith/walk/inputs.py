@@ -5,15 +5,18 @@ from __future__ import annotations
 import io
 import os
 from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
 from pathlib import Path
 from typing import Any, TypeAlias
 
 from ..errors import ArtworkError, RecipeError
 from ..formats.stems import FALLBACK_STEM, safe_stem
-from ..model import HandPicture, HandRelief, PictureBytes
+from ..model import FontFile, HandPicture, HandRelief, PictureBytes
 from ..recipe import Recipe
+from ..recipe.sections import SHIPPED_FONTS
 
-__all__ = ["PICTURES", "Given", "GivenHand", "GivenRecipe", "as_hand", "as_picture", "as_recipe"]
+__all__ = ["PICTURES", "Given", "GivenHand", "GivenRecipe", "as_fonts", "as_hand", "as_picture", "as_recipe"]
 __all__ += ["hand_files", "recipe_files", "stem_of"]
 
 Given: TypeAlias = str | os.PathLike[str] | bytes | bytearray | memoryview | Any
@@ -108,6 +111,35 @@ def as_hand(hand: GivenHand, recipe: Recipe) -> HandPicture | None:
             " recipe that was written with it does"
         )
     return HandPicture(values, heights.hand_origin, heights.hand_step, f"hand relief {path.name}")
+
+
+def as_fonts(recipe: Recipe) -> tuple[FontFile, ...]:
+    """Return the font of each text of a recipe, looked at, so that a bad one is told before any work.
+
+    Raises
+    ------
+    RecipeError
+        If a font cannot be read or used, or lacks a letter; if a text has none.
+    """
+    if not recipe.lettering:
+        return ()
+    from ..typeset.fonts import face_of, read_font  # noqa: PLC0415 - most jobs have none
+    from ..typeset.shaping import plain_text, shaped  # noqa: PLC0415 - as above
+
+    fonts = []
+    for number, item in enumerate(recipe.lettering, start=1):
+        try:
+            file = SHIPPED_FONTS.get(item.font)
+            fonts.append(read_font(Path(item.font)) if file is None else _shipped_font(item.font, file))
+            shaped(face_of(fonts[-1]), plain_text(item.text))
+        except RecipeError as error:
+            raise RecipeError(f"lettering entry {number}: {error}") from error
+    return tuple(fonts)
+
+
+@cache
+def _shipped_font(name: str, file: str) -> FontFile:
+    return FontFile(name, (files("reliefsmith_data") / "fonts" / file).read_bytes())
 
 
 def recipe_files(recipe: GivenRecipe) -> tuple[Path, ...]:

@@ -14,12 +14,21 @@ from ..errors import GeometryError, OutputError
 from ..findings import Finding
 from ..formats.claims import Claim
 from ..model import FlatAreas, Part, Result
-from ..progress import Progress, Steps, drained
+from ..progress import Progress, Steps, drained, labelled
 from ..recipe import Recipe
 
-__all__ = ["area_writer", "areas_report", "as_printed", "file_steps", "versions", "write_parts"]
+__all__ = [
+    "PROOF_SUFFIX",
+    "area_writer",
+    "areas_report",
+    "as_printed",
+    "file_steps",
+    "versions",
+    "write_parts",
+]
 __all__ += ["write_parts_steps", "write_row_steps", "write_steps"]
 
+PROOF_SUFFIX = "-proof.png"
 _USUAL = Claim()
 _LIBRARIES = ("numpy", "shapely", "pillow", "mapbox_earcut")
 _MODULES = {"pillow": "PIL"}
@@ -60,7 +69,7 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
         Whether the proof and the sheet are among them: drawing takes most of the time.
     """
     from .. import formats
-    from ..documents.proof.proof import proof_png, thumbnail_png
+    from ..documents.proof.proof import proof_png_steps, thumbnail_png
     from ..documents.sheet.sheet import sheet_html
     from ..documents.views import front_face
 
@@ -89,8 +98,8 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
     files[f"{stem}-recipe.toml"] = recipe.to_toml().encode()
     if drawn:
         result = _approvable(result, files)
-        yield Progress("drawing the proof", 0.4, "write")
-        proof = files[f"{stem}-proof.png"] = proof_png(result, front)
+        proof = yield from labelled("write", proof_png_steps(result, front))
+        files[f"{stem}{PROOF_SUFFIX}"] = proof
         yield Progress("writing the job sheet", 0.8, "write")
         files[f"{stem}-sheet.html"] = sheet_html(result, proof_png=proof, front=front)
     return files

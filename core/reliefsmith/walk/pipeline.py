@@ -18,6 +18,7 @@ from .inputs import (
     Given,
     GivenHand,
     GivenRecipe,
+    as_fonts,
     as_hand,
     as_picture,
     as_recipe,
@@ -25,7 +26,8 @@ from .inputs import (
     recipe_files,
     stem_of,
 )
-from .keys import picture_id, picture_key, stage_key, value_key
+from .keys import fonts_key, picture_id, picture_key, stage_key, value_key
+from .painted import painted
 from .stages import STAGES, after, taken_from
 from .store import MemoryStore, Store
 
@@ -72,6 +74,9 @@ class Job:
         if "handed" in after(last):
             values["hand"] = as_hand(self.hand, recipe)
             keys["hand"] = value_key(values["hand"])
+        if "inscribed" in after(last):
+            values["fonts"] = as_fonts(recipe)
+            keys["fonts"] = fonts_key(values["fonts"])
         for stage in STAGES:
             for name in (name for name in stage.takes if "." in name):
                 keys[name] = value_key(taken_from(values, name))
@@ -81,10 +86,10 @@ class Job:
                 value = yield from labelled(stage.name, stage.run(values, recipe))
                 self.store.put(stage.name, keys[stage.name], value)
             values[stage.name] = value
-            if stage.name == "flat" and any(mark.number is not None for mark in recipe.marks):
-                from ..areas.numbers import placed
-
-                recipe = replace(recipe, marks=placed(recipe.marks, value))
+            if stage.name == "flat":
+                recipe = _placed(recipe, value)
+            if stage.name == "parts" and recipe.filaments.parts:
+                values |= painted(values, recipe.filaments.parts)
             yield Progress(stage.label, 1.0, stage.name)
             if stage.name == last:
                 break
@@ -102,6 +107,17 @@ class Job:
     def relief(self, recipe: Recipe, on_progress: Callable[[Progress], None] | None = None) -> Relief:
         """Make the relief."""
         return drain(self.relief_steps(recipe), on_progress)
+
+
+def _placed(recipe: Recipe, areas: FlatAreas) -> Recipe:
+    """Return a recipe whose marks and texts have places in mm instead of numbers of areas."""
+    marked = any(mark.number is not None for mark in recipe.marks)
+    if not marked and all(text.number is None for text in recipe.lettering):
+        return recipe
+    from ..areas.numbers import lettering_placed, placed
+
+    marks, lettering = placed(recipe.marks, areas), lettering_placed(recipe.lettering, areas)
+    return replace(recipe, marks=marks, lettering=lettering)
 
 
 @dataclass(frozen=True, slots=True)

@@ -217,6 +217,33 @@ def give(scene: Any, part: str, rgb: tuple[int, int, int], linked: bool = False)
     parts(scene)[part].data.materials[0] = material
 
 
+def assert_the_recipe_makes_it_again(written: Path, picture: Path) -> None:
+    """The set says in its recipe which colors a hand chose."""
+    import reliefsmith as rs
+
+    again = written.parent / "again"
+    for name in rs.make(picture, written / "kite-recipe.toml").write(again)["files"]:
+        assert (written / name).read_bytes() == (again / name).read_bytes(), name
+
+
+def test_a_recipe_with_chosen_colors_shows_them_and_keeps_what_the_picture_has(
+    made: Any, installed: str
+) -> None:
+    """Settings know a part by the color that it has in the picture."""
+    row = made.reliefsmith.parts[1]
+    name, color = row.name, tuple(row.color)
+    chosen = made.reliefsmith.filaments.parts.add()
+    chosen.part, chosen.color = name, (1.0, 0.0, 0.0)
+    importlib.import_module(installed + ".run").pending.flush()
+    assert scene_colors(made)[name] == (255, 0, 0)
+    assert tuple(made.reliefsmith.parts[1].color) == color
+    made.reliefsmith.finish = "silk"
+    assert scene_colors(made)[name] == (255, 0, 0)
+    bpy.ops.reliefsmith.remove_row(what="filaments.parts", index=0)
+    importlib.import_module(installed + ".run").pending.flush()
+    assert scene_colors(made)[name] == tuple(round(255 * value) for value in color)
+
+
 def test_the_color_of_an_own_material_is_written(made: Any, tmp_path: Path, capfd: Any) -> None:
     from reliefsmith.formats import read_parts
 
@@ -233,6 +260,7 @@ def test_the_color_of_an_own_material_is_written(made: Any, tmp_path: Path, capf
         found = {part.name: part.color for part in read_parts(path)}
         assert (found[first], found[second], found[third]) == (green, pink, (255, 0, 0))
         assert found["base"] == (27, 42, 73)
+    assert_the_recipe_makes_it_again(tmp_path / "set", SAMPLES / "kite.png")
 
 
 def test_a_finish_of_ours_is_no_color_of_the_artists(made: Any, tmp_path: Path, capfd: Any) -> None:

@@ -6,6 +6,7 @@ from PIL import Image
 
 from ...model import Result
 from ...polygons.cover import View
+from ...progress import Progress, Steps, drained
 from ..canvas import Canvas, png_bytes
 from ..cutaway import cut
 from ..holders import hardware_of
@@ -29,7 +30,7 @@ from .lists import (
 from .section_figure import draw_section
 from .source_figure import SOURCE_MM, draw_sheet_found
 
-__all__ = ["proof_png", "thumbnail_png"]
+__all__ = ["proof_png", "proof_png_steps", "thumbnail_png"]
 
 REPAIRS_MM = 34.0
 LEAST_LISTS_MM = 13.0
@@ -39,13 +40,15 @@ PROOF_LEVEL = 3
 """Of zlib: 0.17 s and 0.72 MB for the page where level 6 needs 0.25 s for 0.59 MB (measured)."""
 
 
-def proof_png(result: Result, front: Face | None = None) -> bytes:
+def proof_png_steps(result: Result, front: Face | None = None) -> Steps[bytes]:
     """Draw the proof of a job, with its front if that is at hand: an A4 page at 300 dots per inch.
 
     Front in true size with rulers (smaller where it does not fit, and the page says so), the piece as it
     hangs on its hardware, back, key of hatches and numbers, section with layers, color chips, changes
     before and after, findings, and what the customer reads back. The same job gives the same bytes.
     """
+    drawing = Progress("drawing the proof")
+    yield drawing
     canvas = Canvas(*PAGE_MM)
     width = PAGE_MM[0] - 2 * MARGIN_MM
     entries, section = legend(result), cut(result.stack)
@@ -62,12 +65,17 @@ def proof_png(result: Result, front: Face | None = None) -> bytes:
     low_x, low_y, high_x, high_y = front.bounds
     room = chips - GAP_MM - 1.0 - top
     places = lay_out((high_x - low_x, high_y - low_y), top, room, hangs=hardware is not None)
+    yield drawing
     draw_front(canvas, places.front.at, places.front.size, front, section.y_mm)
+    yield drawing
     if hardware is not None and places.hanging is not None:
         box = places.hanging
         draw_hanging(canvas, box.at, box.size, result, face=front, hardware=hardware)
+    yield drawing
     draw_back(canvas, places.back.at, places.back.size, back_face(result.stack))
+    yield drawing
     draw_key(canvas, places.key.at, places.key.size, front, entries, areas=result.areas.numbered)
+    yield drawing
     place, (tops, words) = places.section, _lying(result)
     draw_section(canvas, place.at, place.size, section, entries=entries, layer_tops_mm=tops, words=words)
     draw_chips(canvas, (MARGIN_MM, chips), width, entries)
@@ -78,7 +86,11 @@ def proof_png(result: Result, front: Face | None = None) -> bytes:
         x += SOURCE_MM + GAP_MM
     draw_findings(canvas, (x, lists), (MARGIN_MM + width - x, end - lists), result)
     draw_footer(canvas, (MARGIN_MM, end + GAP_MM), (width, FOOTER_MM), result)
+    yield drawing
     return png_bytes(canvas.image, dpi=canvas.dpi, level=PROOF_LEVEL)
+
+
+proof_png = drained(proof_png_steps)
 
 
 def thumbnail_png(result: Result, side_px: int = THUMBNAIL_PX, front: Face | None = None) -> bytes:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from .heights import HeightSettings
+from .inscription import SHIPPED_FONTS, Inscription
 from .picture import AreasSettings, ArtworkSettings, BackgroundSettings, ColorSettings, SizeSettings
 from .piece import BaseSettings, HangSettings, MotifSettings, PieceSettings
 from .style import settled
 from .work import BedSettings, CostSettings, FilamentSettings, OrderSettings, PrinterSettings
 
 __all__ = [
+    "SHIPPED_FONTS",
     "AreasSettings",
     "ArtworkSettings",
     "BackgroundSettings",
@@ -19,6 +21,7 @@ __all__ = [
     "FilamentSettings",
     "HangSettings",
     "HeightSettings",
+    "Inscription",
     "MotifSettings",
     "OrderSettings",
     "PieceSettings",

@@ -8,7 +8,7 @@ from typing import ClassVar
 from ...errors import RecipeError
 from ..hints import shown
 from ..settings import Section, setting
-from ..tables import Spool
+from ..tables import PartColor, Spool
 from .limits import USUAL_NOZZLE_MM
 
 __all__ = ["BedSettings", "CostSettings", "FilamentSettings", "OrderSettings", "PrinterSettings"]
@@ -77,13 +77,25 @@ class FilamentSettings(Section):
         (), "tables", "filaments at hand, each a table; parts are matched to them", most=64, row=Spool
     )
     only_stock: bool = setting(False, "flag", "match nothing but what is in stock")
+    parts: tuple[PartColor, ...] = setting(
+        (),
+        "tables",
+        "parts printed in another color than the picture's, each a table",
+        most=64,
+        row=PartColor,
+    )
 
     def __post_init__(self) -> None:
         Section.__post_init__(self)
-        names = [spool.name for spool in self.stock]
-        twice = next((name for name in names if names.count(name) > 1), None)
-        if twice is not None:
+        if twice := _twice([spool.name for spool in self.stock]):
             raise RecipeError(f"filaments.stock names {shown(twice)} twice; give every filament its own name")
+        if twice := _twice([row.part for row in self.parts]):
+            raise RecipeError(f"filaments.parts names {shown(twice)} twice; give every part one color")
+
+
+def _twice(names: list[str]) -> str:
+    """Return a name that is there more than once, or an empty string."""
+    return next((name for name in names if names.count(name) > 1), "")
 
 
 @dataclass(frozen=True, slots=True)

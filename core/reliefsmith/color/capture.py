@@ -1,15 +1,21 @@
-"""Calm pixels: those whose neighborhood shows one color, so that they can vote for it."""
+"""What taking, saving and enlarging left in a picture, measured once, and the limits that follow from it.
+
+A pixel is calm if its neighborhood shows one color, so that it can vote for it.
+"""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 
 from ..colorimetry import level_of, noise_sigma
 from ..colorimetry.median import median
 from ..colorimetry.window import extreme
+from ..model.artwork import Artwork
 from .mixing import Bytes, Flags, Mixing
 
-__all__ = ["LEAST_RANGE", "calm_pixels", "is_rippled", "local_range", "noise_level", "softening"]
+__all__ = ["LEAST_RANGE", "Capture", "calm_pixels", "captured", "is_rippled", "local_range", "softening"]
 
 LEAST_RANGE = 9  # levels: JPEG ripple in flat areas stays below
 _RIPPLE_SHARE = 0.4  # of the edge pixels; on open art JPEG (quality 60) had 0.6 to 2.3, clean ones up to 0.2
@@ -22,16 +28,62 @@ _MOST_RANGE = 64  # a wilder picture has no flat colors
 _RANGE_PER_SIGMA = 7.0  # the range of nine noisy values rarely passes it
 
 
-def calm_pixels(mixing: Mixing, ranges: Bytes, sigma: float, *, enlarged: float = 1.0) -> Flags:
-    """Return which pixels (h, w) differ little from their eight neighbors in every channel.
+@dataclass(frozen=True, slots=True)
+class Capture:
+    """How a picture came.
 
-    `ranges` is what `local_range` gives. Where the picture was `enlarged`, each step of a ripple is as many
-    times smaller; the limit follows by the square root, or small areas had no calm pixels left.
+    Parameters
+    ----------
+    sigma : float
+        Noise in levels, 0 for a clean drawing.
+    lossy : bool
+        Whether the picture shows the traces of lossy compression or noise, whatever it is saved as now.
+    saved_lossy : bool
+        Whether the file was saved so: color is held at half the size then.
+    scale : float
+        Working pixels per source pixel.
+    """
+
+    sigma: float
+    lossy: bool
+    saved_lossy: bool
+    scale: float
+
+    @property
+    def enlarged(self) -> float:
+        """Working pixels over which one that was read spreads, in length."""
+        return max(self.scale, 1.0)
+
+    @property
+    def calm_range(self) -> float:
+        """Levels between neighbors up to which a pixel is calm.
+
+        Each step of a ripple is as many times smaller as it was enlarged; the limit follows by the square
+        root, or small areas had no calm pixels left.
+        """
+        limit = min(max(LEAST_RANGE, round(_RANGE_PER_SIGMA * self.sigma)), _MOST_RANGE)
+        return limit / (self.enlarged**0.5 if self.saved_lossy else 1.0)
+
+    @property
+    def bled(self) -> float:
+        """Pixels over which an edge of color is spread at most, per pixel of one as sharp as drawn."""
+        return self.scale * 2 if self.saved_lossy else self.scale
+
+
+def captured(artwork: Artwork, mixing: Mixing, ranges: Bytes) -> Capture:
+    """Measure how a picture came; `ranges` is what `local_range` gives."""
+    sigma = sorted(noise_sigma(plane) for plane in mixing.planes[:3])[1]  # the middle one of the channels
+    # Enlarging ripples too, by less than a source pixel.
+    rippled = not artwork.has_alpha and artwork.scale <= 1.0 and is_rippled(ranges)
+    return Capture(sigma, artwork.lossy or rippled, artwork.lossy, artwork.scale)
+
+
+def calm_pixels(mixing: Mixing, ranges: Bytes, capture: Capture) -> Flags:
+    """Return which pixels (h, w) differ little from their eight neighbors in every channel.
 
     Pixels on an anti-aliased edge are never calm, also not along a straight one.
     """
-    limit = min(max(LEAST_RANGE, round(_RANGE_PER_SIGMA * sigma)), _MOST_RANGE)
-    calm: Flags = ranges <= limit / enlarged**0.5
+    calm: Flags = ranges <= capture.calm_range
     if mixing.opaque is not None:
         calm &= mixing.opaque
     return calm
@@ -72,8 +124,3 @@ def local_range(mixing: Mixing) -> Bytes:
         high -= extreme(plane, np.minimum)
         np.maximum(widest, high, out=widest)
     return widest
-
-
-def noise_level(mixing: Mixing) -> float:
-    """Return the noise sigma in levels, 0 for a clean drawing: the middle one of the three channels."""
-    return sorted(noise_sigma(plane) for plane in mixing.planes[:3])[1]

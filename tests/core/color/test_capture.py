@@ -9,12 +9,14 @@ from hypothesis import strategies as st
 from PIL import Image
 from scipy import ndimage
 
-from reliefsmith.color.calm import calm_pixels, is_rippled, local_range, noise_level, softening
+from reliefsmith.color.capture import Capture, calm_pixels, captured, is_rippled, local_range, softening
 from reliefsmith.color.mixing import Mixing, mixing_planes
 from reliefsmith.colorimetry import noise_sigma
 from reliefsmith.model import Artwork
 
 from .pictures import Sheet
+
+CLEAN = Capture(0.0, lossy=False, saved_lossy=False, scale=1.0)
 
 
 @settings(max_examples=25)
@@ -31,7 +33,7 @@ def test_local_range_is_the_range_of_the_window(seed: int) -> None:
 
 def test_edge_pixels_are_never_calm() -> None:
     mixing = mixing_planes(Sheet(100, None).disc(50.3, 49.8, 30, "#c81e28").artwork())
-    calm = calm_pixels(mixing, local_range(mixing), 0.0)
+    calm = calm_pixels(mixing, local_range(mixing), CLEAN)
     partly = (mixing.planes[3] > 0) & (mixing.planes[3] < 255)
     assert partly.any()
     assert not calm[partly].any()
@@ -50,7 +52,9 @@ def test_noise_is_measured_beside_edges_and_slopes(sigma: float) -> None:
 
 
 def test_clean_drawings_have_no_noise() -> None:
-    assert noise_level(mixing_planes(Sheet(120).disc(60, 60, 40, "#c81e28").artwork())) == 0.0
+    artwork = Sheet(120).disc(60, 60, 40, "#c81e28").artwork()
+    mixing = mixing_planes(artwork)
+    assert captured(artwork, mixing, local_range(mixing)) == CLEAN
 
 
 @pytest.mark.parametrize(("quality", "rippled"), [(0, False), (95, True), (85, True), (60, True)])
