@@ -29,9 +29,7 @@ LONGEST_MM, BORDER_MM = 68.0, 1.2
 @cache
 def sample(name: str) -> shapely.Geometry:
     """The base of a sample, seen from above."""
-    picture = next(
-        SAMPLES / f"{name}{end}" for end in (".png", ".jpg") if (SAMPLES / f"{name}{end}").exists()
-    )
+    picture = next(path for path in SAMPLES.glob(f"{name}.*") if path.suffix in (".png", ".jpg"))
     return rs.make(picture, SAMPLES / f"{name}.toml").plan.base
 
 
@@ -90,9 +88,7 @@ def sets() -> dict[str, list[shapely.Geometry]]:
 
 
 def test_the_raster_packer_needs_no_more_beds_than_shelves() -> None:
-    print(
-        "\nset: area by bed | beds, density, CPU s with 4 turns | with 8 turns and 0.5 mm | shelves | least gap"
-    )
+    print("\nset: area by bed | beds, density, CPU s; 4 turns | 8 turns, 0.5 mm | shelves | least gap")
     for name, outlines in sets().items():
         area = sum(outline.area for outline in outlines) / (BED[0] * BED[1])
         said, gap, beds = [], SPACING * 99, []
