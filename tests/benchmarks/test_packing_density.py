@@ -88,11 +88,13 @@ def sets() -> dict[str, list[shapely.Geometry]]:
 
 
 def test_the_raster_packer_needs_no_more_beds_than_shelves() -> None:
-    print("\nset: area by bed | beds, density, CPU s; 4 turns | 8 turns, 0.5 mm | shelves | least gap")
+    print(
+        "\nset: area by bed | beds, density, CPU s; 4 turns, 1 mm | 0.5 mm | 8 turns, 0.5 mm | shelves | least gap"
+    )
     for name, outlines in sets().items():
         area = sum(outline.area for outline in outlines) / (BED[0] * BED[1])
         said, gap, beds = [], SPACING * 99, []
-        for turns, cell in ((4, 1.0), (8, 0.5)):
+        for turns, cell in ((4, 1.0), (4, 0.5), (8, 0.5)):
             start = time.process_time()
             packing = pack(outlines, BED, spacing_mm=SPACING, cell_mm=cell, turns=turns)
             took = time.process_time() - start
@@ -104,5 +106,5 @@ def test_the_raster_packer_needs_no_more_beds_than_shelves() -> None:
         by_boxes = shelves(outlines)
         print(f"{name}: {area:.2f} | {' | '.join(said)} | {by_boxes}, {area / by_boxes:.2f} | {gap:.2f}")
         assert gap >= SPACING - 1e-6
-        assert beds[0] <= by_boxes
+        assert max(beds) <= by_boxes
         assert packing == pack(outlines, BED, spacing_mm=SPACING, cell_mm=cell, turns=turns)
