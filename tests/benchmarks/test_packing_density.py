@@ -88,9 +88,7 @@ def sets() -> dict[str, list[shapely.Geometry]]:
 
 
 def test_the_raster_packer_needs_no_more_beds_than_shelves() -> None:
-    print(
-        "\nset: area by bed | beds, density, CPU s; 4 turns, 1 mm | 0.5 mm | 8 turns, 0.5 mm | shelves | least gap"
-    )
+    print("\nset: area by bed | beds, density, CPU s at 1 mm | 0.5 mm | and 8 turns | shelves | least gap")
     for name, outlines in sets().items():
         area = sum(outline.area for outline in outlines) / (BED[0] * BED[1])
         said, gap, beds = [], SPACING * 99, []
