@@ -18,8 +18,8 @@ from PIL import Image, ImageDraw
 
 import openart
 import reliefsmith as rs
-from reliefsmith.documents.proof import thumbnail_png
-from reliefsmith.documents.section import cut
+from reliefsmith.documents.cutaway import cut
+from reliefsmith.documents.proof.proof import thumbnail_png
 from reliefsmith.model import FlatAreas
 
 SAMPLES = Path(__file__).parents[1] / "samples"

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import IO
 
 import reliefsmith.__main__
-import reliefsmith.cli
+import reliefsmith.command.cli
 
 __all__ = ["Stream", "run", "started"]
 

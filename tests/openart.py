@@ -29,7 +29,7 @@ import shapely
 from PIL import Image
 from shapely.affinity import affine_transform
 
-from reliefsmith.chroma import ciede2000, srgb_to_lab
+from reliefsmith.colorimetry import ciede2000, srgb_to_lab
 from svgtruth import as_multi, visible_areas
 
 LEAST_SHARE, LEAST_SHARE_BY_LOT = 0.003, 0.001

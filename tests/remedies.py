@@ -6,8 +6,8 @@ import re
 from typing import Any
 
 from reliefsmith import Recipe
-from reliefsmith.recipe import known_keys
-from reliefsmith.settings import Spec, specs
+from reliefsmith.recipe.recipe import known_keys
+from reliefsmith.recipe.settings import Spec, specs
 
 __all__ = ["skeleton", "ways"]
 

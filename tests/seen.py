@@ -10,7 +10,7 @@ from reliefsmith.checks.colors import visible
 from reliefsmith.checks.layerstack import cut_layers_steps
 from reliefsmith.model import Part, Plan
 from reliefsmith.progress import drain
-from reliefsmith.sections import HeightSettings
+from reliefsmith.recipe.sections import HeightSettings
 
 BAND_MM = 0.2
 """Boundaries are judged apart: a bead is twice as wide."""

@@ -7,19 +7,12 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.checking import check_parts_steps
 from reliefsmith.findings import Finding, finding
-from reliefsmith.output import as_printed
-from reliefsmith.progress import Progress, drain
+from reliefsmith.jobs.checking import check_parts_steps
+from reliefsmith.progress import Progress
+from reliefsmith.walk.output import as_printed
 
 from . import finish, older, pieces, properties, run, sculpting, session, standing
-
-
-def check(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, *, selected: bool = False) -> tuple[Any, Any]:
-    """Return what `check_steps` comes to, in one go, and keep what was found."""
-    parts, found = drain(check_steps(scene, layer, selected=selected))
-    keep_check(scene, parts, found, selected=selected)
-    return parts, found
 
 
 def check_steps(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, *, selected: bool = False) -> Any:

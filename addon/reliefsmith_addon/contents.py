@@ -8,7 +8,7 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.tables import MARK_KINDS
+from reliefsmith.recipe.tables import MARK_KINDS
 
 from . import bridge, finish, hand, pictures, pieces, properties
 from .labels import title
@@ -139,6 +139,12 @@ def stock(layout: Any, context: bpy.types.Context) -> None:
         remove.what, remove.index = "filaments.stock", index
         section(box, spool, lambda key: key != "color")
     layout.operator("reliefsmith.add_filament", icon="ADD")
+    for index, own in enumerate(context.scene.reliefsmith.filaments.parts):
+        row = layout.row(align=True)
+        row.label(text=f"{own.part}, printed in")
+        row.prop(own, "color", text="")
+        remove = row.operator("reliefsmith.remove_row", text="", icon="X")
+        remove.what, remove.index = "filaments.parts", index
 
 
 def hole(layout: Any, _: bpy.types.Context) -> None:

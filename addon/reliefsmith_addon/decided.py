@@ -7,10 +7,10 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.chroma.words import color_word, parse_hex
-from reliefsmith.decisions import decisions
+from reliefsmith.colorimetry.words import color_word, parse_hex
 from reliefsmith.errors import RecipeError
-from reliefsmith.recipe import known_keys
+from reliefsmith.jobs.decisions import decisions
+from reliefsmith.recipe.recipe import known_keys
 
 from . import labels, properties
 from .commands import told

@@ -4,18 +4,30 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import bpy
 from bpy_extras.io_utils import ExportHelper, ImportHelper
 
 from reliefsmith import Recipe
-from reliefsmith.chroma.words import to_hex
+from reliefsmith.colorimetry.words import to_hex
 from reliefsmith.errors import ArtworkError, OutputError, RecipeError
-from reliefsmith.given import PICTURES
-from reliefsmith.output import write_parts
-from reliefsmith.painted import painted
+from reliefsmith.walk.inputs import PICTURES
+from reliefsmith.walk.output import write_parts_steps
 
-from . import bridge, checking, materials, pictures, pieces, properties, run, sculpting, session, standing
+from . import (
+    bridge,
+    checking,
+    materials,
+    pictures,
+    pieces,
+    properties,
+    run,
+    sculpting,
+    session,
+    slices,
+    standing,
+)
 from .commands import NeedsPicture, told
 
 _PICTURES = ";".join(end for end in PICTURES if not end.startswith(".hei"))  # the zip reads no HEIF
@@ -55,6 +67,13 @@ class RELIEFSMITH_FH_picture(bpy.types.FileHandler):
         return context.area is not None and context.area.type == "VIEW_3D"
 
 
+def with_colors(recipe: Recipe, own: dict[str, str]) -> Recipe:
+    """Return a recipe whose parts are printed in the colors that the artist gave them, by their names."""
+    rows = [row for row in recipe.filaments.parts if row.part not in own]
+    mine = [{"part": name, "color": color} for name, color in own.items()]
+    return recipe.with_values({"filaments.parts": [*rows, *mine]})
+
+
 def folder(given: str) -> Path:
     """Return the folder that files go into.
 
@@ -68,66 +87,68 @@ def folder(given: str) -> Path:
     return Path(bpy.path.abspath(given))
 
 
-class RELIEFSMITH_OT_export(NeedsPicture, bpy.types.Operator):
+class RELIEFSMITH_OT_export(NeedsPicture, slices.SlicedIntoFolder, bpy.types.Operator):
     """Write the print files, the proof and the job sheet into a folder"""
 
     bl_idname = "reliefsmith.export"
     bl_label = "Write Print Files"
-    directory: bpy.props.StringProperty(subtype="DIR_PATH")
-    filter_folder: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
 
-    @told
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        state = context.scene.reliefsmith
-        job = session.job(state, sculpting.stored(pieces.current(context.scene)))
-        relief = job.relief(properties.to_recipe(state))
+    def begin(self, context: Any) -> Any:
+        folder(self.directory)
         piece = pieces.current(context.scene)
+        job = session.job(context.scene.reliefsmith, sculpting.stored(piece))
         own = {name: materials.own_color(item) for name, item in bridge.part_objects(piece).items()}
-        own = {name: color for name, color in own.items() if color is not None}
-        report = (painted(relief, own) if own else relief).write(folder(self.directory))
-        said = ", ".join(f"{name} {to_hex(color)}" for name, color in own.items())
+        self._own = {name: to_hex(color) for name, color in own.items() if color is not None}
+        recipe = with_colors(properties.to_recipe(context.scene.reliefsmith), self._own)
+        return self._steps(job, recipe)
+
+    def _steps(self, job: Any, recipe: Recipe) -> Any:
+        self._relief = yield from job.relief_steps(recipe)
+        return (yield from self._relief.write_steps(folder(self.directory)))
+
+    def end(self, context: Any, report: Any) -> set[str]:
+        state, piece = context.scene.reliefsmith, pieces.current(context.scene)
+        said = ", ".join(f"{name} {color}" for name, color in self._own.items())
         words = f"{len(report['files'])} files written"
-        self.report({"INFO"}, f"{words}; in the colors of your materials: {said}" if own else words)
-        made = run.shown(state, relief)
+        self.report({"INFO"}, f"{words}; in the colors of your materials: {said}" if said else words)
+        made = run.shown(state, self._relief)
         changed = [] if state.cut else standing.changed(piece, context.view_layer, made)
         if changed:
             words = f"the files hold what the settings make; by hand you changed {', '.join(changed)}"
             self.report({"WARNING"}, f"{words}: Write Scene writes that")
         return {"FINISHED"}
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        context.window_manager.fileselect_add(self)
-        return {"RUNNING_MODAL"}
 
-
-class RELIEFSMITH_OT_export_scene(bpy.types.Operator):
+class RELIEFSMITH_OT_export_scene(slices.SlicedIntoFolder, bpy.types.Operator):
     """Check the whole piece as it stands, hidden or changed by hand or not, and write it as 3MF and STL"""
 
     bl_idname = "reliefsmith.export_scene"
     bl_label = "Write Scene"
-    directory: bpy.props.StringProperty(subtype="DIR_PATH")
-    filter_folder: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
     selected: standing.selection_only()
 
-    @told
-    def execute(self, context: bpy.types.Context) -> set[str]:
+    def begin(self, context: Any) -> Any:
         state = context.scene.reliefsmith
         if state.cut:
             raise RecipeError("the piece is cut open to look inside; turn Look Inside off first")
-        parts, found = checking.check(context.scene, context.view_layer, selected=self.selected)
-        stem, recipe = f"{Path(state.picture).stem or 'relief'}-finish", properties.to_recipe(state)
-        origin = pictures.path(state) if state.picture else None
-        place = folder(self.directory)
-        report = write_parts(parts, place, stem=stem, recipe=recipe, found=found, picture=origin)
+        recipe = properties.to_recipe(state)
+        about = {"stem": f"{Path(state.picture).stem or 'relief'}-finish", "recipe": recipe}
+        about["picture"] = pictures.path(state) if state.picture else None
+        folder(self.directory)
+        return self._steps(context.scene, context.view_layer, about)
+
+    def _steps(self, scene: bpy.types.Scene, layer: bpy.types.ViewLayer, about: dict[str, Any]) -> Any:
+        parts, found = yield from checking.check_steps(scene, layer, selected=self.selected)
+        checking.keep_check(scene, parts, found, selected=self.selected)  # they stay if it is not written
+        report = yield from write_parts_steps(parts, folder(self.directory), found=found, **about)
+        return report, found
+
+    def end(self, _context: Any, value: Any) -> set[str]:
+        report, found = value
         only = " of the selection only" if self.selected else ""
         self.report({"INFO"}, f"{len(report['files'])} files written{only}")
         if any(item.severity == "stop" for item in found):
             self.report({"WARNING"}, "a finding says not to print this; see Findings")
         return {"FINISHED"}
-
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        context.window_manager.fileselect_add(self)
-        return {"RUNNING_MODAL"}
 
 
 class RELIEFSMITH_OT_load_recipe(bpy.types.Operator, ImportHelper):

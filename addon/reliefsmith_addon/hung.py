@@ -7,7 +7,7 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.documents.hardware import CORD, METAL, WEB
+from reliefsmith.documents.holders import CORD, METAL, WEB
 from reliefsmith.documents.hung import hung_solids
 
 from . import bridge, materials, pieces, stage

@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from reliefsmith.settings import Spec
+from reliefsmith.recipe.settings import Spec
 
 _PLAINER = {
     "artwork.kind": "Kind of Picture",

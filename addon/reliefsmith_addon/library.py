@@ -10,9 +10,9 @@ from typing import Any
 import bpy
 from bpy_extras.io_utils import ExportHelper
 
-from reliefsmith.checks.filaments import table
+from reliefsmith.checks.matching import table
 from reliefsmith.errors import OutputError
-from reliefsmith.tables import FINISHES
+from reliefsmith.recipe.tables import FINISHES
 
 from . import looks, materials, pieces, properties, shading
 from .commands import told

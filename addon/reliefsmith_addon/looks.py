@@ -9,8 +9,8 @@ import bpy
 import numpy as np
 
 from reliefsmith.checks.through import seen_through
-from reliefsmith.chroma.hiding import measured_stock
-from reliefsmith.tables import FINISHES
+from reliefsmith.colorimetry.hiding import measured_stock
+from reliefsmith.recipe.tables import FINISHES
 
 from . import bridge, materials, pieces, properties
 from .shading import THROUGH, Look
@@ -142,7 +142,8 @@ def of(state: Any) -> dict[str, Look]:
 def show(piece: bpy.types.Collection) -> None:
     """Show the parts of a piece as its state says, where the artist gave them no materials."""
     state, objects = piece.reliefsmith, bridge.part_objects(piece)
+    printed = {row.part: row.color for row in state.filaments.parts}
     for row in state.parts:
         if row.name in objects:
-            color = tuple(properties.bytes_of(properties.hex_of(row.color)))
+            color = tuple(properties.bytes_of(properties.hex_of(printed.get(row.name, row.color))))
             materials.paint(objects[row.name], color, look(state, row))

@@ -28,7 +28,7 @@ from . import (
 )
 from .commands import NeedsPicture, told
 
-_LISTS = ("marks", "filaments.stock", "heights.colors", "colors.palette")
+_LISTS = ("marks", "filaments.stock", "filaments.parts", "heights.colors", "colors.palette")
 
 
 class RELIEFSMITH_OT_make(NeedsPicture, slices.Sliced, bpy.types.Operator):

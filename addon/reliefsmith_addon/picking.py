@@ -9,7 +9,7 @@ import bpy
 
 from reliefsmith.errors import ArtworkError, RecipeError
 from reliefsmith.progress import drain
-from reliefsmith.tables import MARK_KINDS
+from reliefsmith.recipe.tables import MARK_KINDS
 
 from . import bridge, colors, pieces, properties, session, standing
 from .commands import told

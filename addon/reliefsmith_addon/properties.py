@@ -11,8 +11,8 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.recipe import MARKS, SCHEMA, Recipe, toml_value
-from reliefsmith.settings import REQUIRED, Spec, specs
+from reliefsmith.recipe.recipe import MARKS, SCHEMA, Recipe, toml_value
+from reliefsmith.recipe.settings import REQUIRED, Spec, specs
 
 from .labels import label, title, tooltip
 

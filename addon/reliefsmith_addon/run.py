@@ -163,7 +163,7 @@ def _keep(state: Any, relief: Any, filaments: dict[str, Any]) -> None:
     for part in relief.parts:
         row = state.parts.add()
         row.name, row.role = part.name, part.role
-        row.color = [value / 255 for value in part.color]
+        row.color = [value / 255 for value in relief.result.drawn.get(part.name, part.color)]
         row.mass_g = estimate.mass_g[part.name]
         row.share = shares.get(properties.hex_of(row.color), 0.0)
         if part.name in filaments:

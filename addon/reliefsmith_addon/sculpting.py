@@ -17,7 +17,7 @@ import bpy
 import numpy as np
 
 from reliefsmith.errors import RecipeError
-from reliefsmith.handread import read_relief_steps
+from reliefsmith.jobs.handread import read_relief_steps
 from reliefsmith.model import HandRelief, Part
 from reliefsmith.progress import drain
 from reliefsmith.solid.skin import free_points, points_needed, skin_steps, skinned
@@ -183,16 +183,23 @@ def take_over_steps(piece: bpy.types.Collection) -> Any:
     for item in objects.values():
         hand.refuse_foreign(item)
     recipe = older.made_recipe(state) if state.made_recipe else properties.to_recipe(state)
-    recipe = recipe.with_values({"heights.hand": ""})
-    meshes = {key: bridge.read(item.data) for key, item in objects.items()}
-    changed = {key for key, item in objects.items() if bridge.changed(item) and not hand.has_shapes(item)}
+    meshes = {key: bridge.read(item.data) for key, item in objects.items() if bridge.changed(item)}
+    relief = yield from session.job(state, wanted(piece)).relief_steps(recipe)
+    made = yield from dressed_steps(piece, relief)
+    pairs = [
+        (part, _as_part(part, *meshes[part.name]) if part.name in meshes else part)
+        for part in made
+        if part.name in objects
+    ]
+    width = relief.areas.size_mm[0]
+    earlier = stored(piece) or (relief.result.hand if recipe.heights.hand else None)
     plain = yield from session.job(state, _NONE).relief_steps(recipe)
-    pairs = [(part, _as_part(part, *meshes[part.name])) for part in plain.parts if part.name in meshes]
-    width = plain.areas.size_mm[0]
-    reading = yield from read_relief_steps(pairs, width)
+    reading = yield from read_relief_steps(pairs, width, earlier=earlier, plain=plain.parts)
     held = []
     for part, now in pairs:
-        if part.name in changed and (yield from read_relief_steps([(part, now)], width)).kept >= _HELD:
+        if now is part or hand.has_shapes(objects[part.name]):
+            continue
+        if (yield from read_relief_steps([(part, now)], width)).kept >= _HELD:
             held.append(now)
     piece = pieces.named(name)
     if piece is None:

@@ -8,9 +8,9 @@ from typing import Any
 import bpy
 
 from reliefsmith.model import HandRelief
-from reliefsmith.pipeline import Job
 from reliefsmith.recipe import Recipe
-from reliefsmith.store import MemoryStore
+from reliefsmith.walk.pipeline import Job
+from reliefsmith.walk.store import MemoryStore
 
 from . import pictures
 

@@ -96,3 +96,20 @@ class Sliced:
         except Exception as error:  # noqa: BLE001 - as in `told`
             self.report({"ERROR"}, words(error))
             return {"CANCELLED"}
+
+
+class SlicedIntoFolder(Sliced):
+    """A command in slices that asks for a folder first; from the console it is given one."""
+
+    directory: bpy.props.StringProperty(subtype="DIR_PATH")
+    filter_folder: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
+    _is_asked = False
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        """Begin in slices where the file dialog has answered, else go through in one go."""
+        return self.start(context) if self._is_asked else Sliced.execute(self, context)
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        self._is_asked = not bpy.app.background
+        context.window_manager.fileselect_add(self)
+        return {"RUNNING_MODAL"}

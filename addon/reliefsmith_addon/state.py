@@ -8,8 +8,8 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.recipe import AUDIENCES, MARKS, SCHEMA, Recipe
-from reliefsmith.tables import MARK_KINDS
+from reliefsmith.recipe.recipe import AUDIENCES, MARKS, SCHEMA, Recipe
+from reliefsmith.recipe.tables import MARK_KINDS
 
 from . import looks, pictures, pieces, properties
 from .labels import title
@@ -67,7 +67,7 @@ class RELIEFSMITH_PG_part(bpy.types.PropertyGroup):
     """One part of the last run; `name` is the part's"""
 
     role: bpy.props.StringProperty()
-    color: _color()
+    color: _color()  # of the picture; by it the settings know the part
     chip: _chip("color", "Color of the part")
     share: bpy.props.FloatProperty()
     mass_g: bpy.props.FloatProperty()

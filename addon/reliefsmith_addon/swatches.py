@@ -7,7 +7,7 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.chroma.words import color_word
+from reliefsmith.colorimetry.words import color_word
 
 from . import properties
 from .wrapping import wrapped

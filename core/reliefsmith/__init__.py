@@ -8,19 +8,19 @@ from .errors import ReliefsmithError
 from .recipe import Recipe
 
 if TYPE_CHECKING:
-    from .kept import remake
     from .model import HandRelief
-    from .pipeline import Relief, make
+    from .walk.kept import remake
+    from .walk.pipeline import Job, Relief, make
 
-__all__ = ["HandRelief", "Recipe", "Relief", "ReliefsmithError", "__version__", "make", "remake"]
+__all__ = ["HandRelief", "Job", "Recipe", "Relief", "ReliefsmithError", "__version__", "make", "remake"]
 
 __version__ = "0.1.0"
 
 
 def __getattr__(name: str) -> Any:
     """Import the pipeline on first use, so that `import reliefsmith` stays light."""
-    if name in {"Relief", "make"}:
-        from . import pipeline  # noqa: PLC0415 - on purpose, see the docstring
+    if name in {"Job", "Relief", "make"}:
+        from .walk import pipeline  # noqa: PLC0415 - on purpose, see the docstring
 
         return getattr(pipeline, name)
     if name == "HandRelief":
@@ -28,7 +28,7 @@ def __getattr__(name: str) -> Any:
 
         return model.HandRelief
     if name == "remake":
-        from . import kept  # noqa: PLC0415 - as above
+        from .walk import kept  # noqa: PLC0415 - as above
 
         return kept.remake
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -7,8 +7,8 @@ import os
 import sys
 
 from . import __version__
+from .command.streams import guarded
 from .errors import OutputError
-from .streams import guarded
 
 __all__ = ["main"]
 
@@ -35,7 +35,7 @@ def _status() -> int:
     # Nothing here multiplies large matrices; threads kept for it cost 50 ms of work in every run.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
-        from .cli import run  # noqa: PLC0415 - see the docstring
+        from .command.cli import run  # noqa: PLC0415 - see the docstring
 
         status = run()
         gc.freeze()  # the process ends: nothing needs to be searched for cycles once more

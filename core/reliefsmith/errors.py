@@ -5,8 +5,8 @@ Every message is one line that says what is wrong, where, and what to do.
 
 from __future__ import annotations
 
-__all__ = ["ArtworkError", "ColorError", "GeometryError", "InputTakenError", "OutputError", "RecipeError"]
-__all__ += ["ReliefsmithError", "StoreError", "TakenError"]
+__all__ = ["ArtworkError", "ColorError", "GeometryError", "HeldError", "InputTakenError", "OutputError"]
+__all__ += ["RecipeError", "ReliefsmithError", "StoreError", "TakenError", "error_line"]
 
 
 _MOST_CHARS, _KEPT_HEAD, _KEPT_TAIL = 400, 280, 110  # longer than any message of ours; a file can be longer
@@ -53,6 +53,10 @@ class OutputError(ReliefsmithError, OSError):
     """A file or folder cannot be written or read."""
 
 
+class HeldError(OutputError):
+    """Another run is writing into the folder."""
+
+
 class TakenError(OutputError):
     """A file that a run may not replace is where it would write.
 
@@ -74,3 +78,17 @@ class InputTakenError(TakenError):
 
 class StoreError(ReliefsmithError, ValueError):
     """A stored stage value cannot be read back."""
+
+
+def error_line(error: Exception) -> str:
+    """Return the one line that a command tells an error by; a fault of our own is named as that."""
+    if isinstance(error, InputTakenError):
+        return f"{error.why}; choose another place with -o"
+    if isinstance(error, TakenError):
+        return f"{error.why}; choose another place with -o, or allow it with --replace"
+    if isinstance(error, ReliefsmithError):
+        return str(error)
+    if isinstance(error, MemoryError):
+        return "out of memory; use a smaller picture or a larger machine"
+    kind = type(error).__name__
+    return f"a fault in reliefsmith itself ({kind}: {error}); report it with what --verbose prints"

@@ -22,7 +22,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from customers import KINDS, picture
 
 import reliefsmith as rs
-from reliefsmith.documents.proof import proof_png
+from reliefsmith.documents.proof.proof import proof_png
 
 EACH = 10
 ENOUGH_EDGES, ENOUGH_PAINT = 0.97, 0.95

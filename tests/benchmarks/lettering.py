@@ -44,14 +44,14 @@ from openart import (
 )
 from reliefsmith.model import FlatAreas, LetterLine
 from reliefsmith.model.arrays import Color
-from reliefsmith.pipeline import Job
-from reliefsmith.plan.lettering import lettering
-from reliefsmith.plan.limits import Limits
-from reliefsmith.plan.repair import repaired_sheet
-from reliefsmith.plan.sheet import sheet_of
-from reliefsmith.plane import as_multi
+from reliefsmith.plan.lettering.fineness import lettering
+from reliefsmith.plan.strokes.leastwidths import Limits
+from reliefsmith.plan.strokes.partition import sheet_of
+from reliefsmith.plan.strokes.repair import repaired_sheet
+from reliefsmith.polygons import as_multi
 from reliefsmith.progress import drain
-from reliefsmith.sections import MotifSettings, PrinterSettings, SizeSettings
+from reliefsmith.recipe.sections import MotifSettings, PrinterSettings, SizeSettings
+from reliefsmith.walk.pipeline import Job
 
 BADGES, HALF = 100, 50
 ARTS = ((FLUENT, 110), (NOTO, 70), (FX, 40), (CIRCLES, 20), (FLAGS, 20), (TEMAKI, 20), (MAKI, 20))

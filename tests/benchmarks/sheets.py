@@ -23,7 +23,7 @@ from skimage import data
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from reliefsmith.artwork.sheet.find import find_sheet
+from reliefsmith.artwork.sheet.search import find_sheet
 from reliefsmith.artwork.sheet.seek import may_be_photographed
 from sheetphotos import developed, page_picture, photograph
 

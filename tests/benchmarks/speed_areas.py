@@ -61,7 +61,7 @@ def ours(path: Path, _colors: int) -> Callable[[], int]:
     import reliefsmith.areas
     import reliefsmith.artwork
     import reliefsmith.color
-    from reliefsmith.pipeline import find_areas
+    from reliefsmith.walk.pipeline import find_areas
 
     assert reliefsmith.areas
     assert reliefsmith.artwork

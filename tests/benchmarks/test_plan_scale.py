@@ -14,9 +14,9 @@ import pytest
 import shapely
 
 from reliefsmith.model import FlatAreas
-from reliefsmith.pipeline import find_areas
 from reliefsmith.plan import connect, hang, outline, repair
 from reliefsmith.recipe import Recipe
+from reliefsmith.walk.pipeline import find_areas
 
 pytestmark = pytest.mark.bench
 

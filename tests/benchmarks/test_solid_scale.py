@@ -16,12 +16,12 @@ import shapely
 from core.mesh.samples import checkerboard, round_plate
 from core.solid.plans import plan_of
 from reliefsmith.checks.inspect import inspect
-from reliefsmith.checks.layers import check_parts
+from reliefsmith.checks.printed import check_parts
 from reliefsmith.model import Plan
-from reliefsmith.plane import as_multi, noded_coverage
+from reliefsmith.polygons import as_multi, noded_coverage
 from reliefsmith.recipe import Recipe
 from reliefsmith.solid.build import build
-from reliefsmith.solid.stack import stack
+from reliefsmith.solid.stacking import stack
 
 pytestmark = pytest.mark.bench
 

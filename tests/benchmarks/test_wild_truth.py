@@ -14,7 +14,7 @@ from PIL import Image
 from wild import SHADING, save_shaded, save_shadow, save_shadow_alpha
 
 from openart import OpenArt, document, truth_in
-from reliefsmith.chroma import ciede2000, parse_hex, srgb_to_lab
+from reliefsmith.colorimetry import ciede2000, parse_hex, srgb_to_lab
 
 FINE = 4
 NEAR_BOUNDARY = 0.2  # units: the renderer without anti-aliasing may err by most of a sample there

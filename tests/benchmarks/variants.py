@@ -12,7 +12,7 @@ from PIL import Image
 from scipy.ndimage import gaussian_filter
 
 from openart import OpenArt, drawn, placed
-from reliefsmith.chroma import ciede2000, srgb_to_lab
+from reliefsmith.colorimetry import ciede2000, srgb_to_lab
 
 MARGIN, ALPHA_MARGIN = 0.06, 0.03
 PAPERS = ("#ffffff", "#b8b8b8")

@@ -18,7 +18,7 @@ from skimage.color import lab2rgb
 from variants import MARGIN, PAPERS, Variant, paper_for, save_alpha, save_paper
 
 from openart import OpenArt, drawn, placed, truth_in
-from reliefsmith.chroma import ciede2000, parse_hex, srgb_to_lab
+from reliefsmith.colorimetry import ciede2000, parse_hex, srgb_to_lab
 
 SHADOW_MARGIN, LIGHT_MARGIN = 0.10, 0.12
 SHADOW_OPACITY, SHADOW_BLUR, SHADOW_OFFSET = (0.25, 0.45), (0.005, 0.02), (0.01, 0.03)

@@ -12,8 +12,8 @@ from PIL import Image
 
 from forked import run, started
 from lamps import draw_lamp
-from reliefsmith.cli import run as run_line
-from reliefsmith.stages import STAGES
+from reliefsmith.command.cli import run as run_line
+from reliefsmith.walk.stages import STAGES
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 

@@ -9,8 +9,8 @@ import pytest
 from PIL import Image
 
 import reliefsmith as rs
-from reliefsmith.decisions import Decision, decisions
-from reliefsmith.store import MemoryStore
+from reliefsmith.jobs.decisions import Decision, decisions
+from reliefsmith.walk.store import MemoryStore
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 STORE = MemoryStore(keep=8)

@@ -13,9 +13,9 @@ from PIL import Image
 
 import reliefsmith as rs
 from reliefsmith.errors import ArtworkError, OutputError, RecipeError, ReliefsmithError
-from reliefsmith.given import as_picture, as_recipe, recipe_files, stem_of
 from reliefsmith.model import Part, PictureBytes
-from reliefsmith.pipeline import find_areas
+from reliefsmith.walk.inputs import as_picture, as_recipe, recipe_files, stem_of
+from reliefsmith.walk.pipeline import find_areas
 
 BLUE, GOLD = (30, 90, 200), (240, 200, 40)
 

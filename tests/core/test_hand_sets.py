@@ -11,12 +11,12 @@ from PIL import Image
 
 import reliefsmith as rs
 from lamps import draw_lamp
-from reliefsmith.cli import run
+from reliefsmith.command.cli import run
 from reliefsmith.errors import RecipeError
 from reliefsmith.formats.folder import read_set
 from reliefsmith.formats.heightfile import heights_tiff, read_heights
-from reliefsmith.pipeline import Job
-from reliefsmith.store import FolderStore
+from reliefsmith.walk.pipeline import Job
+from reliefsmith.walk.store import FolderStore
 
 STEP = 1 / 50
 

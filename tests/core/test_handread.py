@@ -13,12 +13,12 @@ from core.solid.plans import PRINTER, RED, plan_of
 from handwork import Bumps, tops_at
 from pieces import part
 from reliefsmith.errors import GeometryError
-from reliefsmith.handread import read_relief
+from reliefsmith.jobs.handread import read_relief
 from reliefsmith.mesh.raster import Nodes, painted
-from reliefsmith.model import Part
+from reliefsmith.model import HandRelief, Part
 from reliefsmith.recipe import Recipe
 from reliefsmith.solid.build import build
-from reliefsmith.solid.stack import stack
+from reliefsmith.solid.stacking import stack
 
 PLATE = shapely.box(-20, -13, 20, 13)
 SQUARE = shapely.box(-8, -8, 8, 8)
@@ -33,6 +33,13 @@ def _parts(hand=None) -> tuple[Part, ...]:
 def _joined(one: Part, *others: trimesh.Trimesh) -> Part:
     mesh = trimesh.util.concatenate([trimesh.Trimesh(one.vertices, one.triangles, process=False), *others])
     return replace(one, vertices=np.asarray(mesh.vertices), triangles=np.asarray(mesh.faces, np.int32))
+
+
+def _middles(relief: HandRelief, width_mm: float) -> np.ndarray:
+    """The places of all values in mm."""
+    rows, columns = np.indices(relief.values.shape)
+    at = (relief.origin[0] + relief.step * columns, relief.origin[1] - relief.step * rows)
+    return width_mm * np.stack([item.ravel() for item in at], axis=1)
 
 
 def _box(low: tuple[float, float, float], high: tuple[float, float, float]) -> trimesh.Trimesh:
@@ -56,6 +63,39 @@ def test_reading_and_applying_again_changes_next_to_nothing() -> None:
     again = _parts(read_relief(list(zip(_parts(), first, strict=True)), WIDTH_MM).relief)
     twice = read_relief(list(zip(first, again, strict=True)), WIDTH_MM)
     assert np.sqrt(np.nanmean(twice.relief.values**2)) <= 0.003
+
+
+def test_work_is_added_to_the_work_of_before_which_stays() -> None:
+    """Three strokes, one after the other: the first ones are not worn away by reading the later ones."""
+    bumps = Bumps(40.0, 26.0)
+    field = read_relief(list(zip(_parts(), _parts(bumps.relief()), strict=True)), WIDTH_MM).relief
+    for stroke in range(3):
+        made, pad = _parts(field), _box((-19.0 + stroke, -12.0, 0.0), (-18.5 + stroke, -11.5, 2.8))
+        pairs = [(made[0], _joined(made[0], pad)), *((one, one) for one in made[1:])]
+        new = read_relief(pairs, WIDTH_MM, earlier=field).relief
+        assert new.step == field.step
+        places = _middles(new, WIDTH_MM)
+        away = (places[:, 1] > -11.3) | (places[:, 0] > stroke - 18.0)
+        off = new.at(places, WIDTH_MM) - field.at(places, WIDTH_MM)
+        assert np.abs(off[away]).max() < 1e-6
+        assert new.at(np.array([[stroke - 18.75, -11.75]]), WIDTH_MM)[0] == pytest.approx(0.8, abs=0.02)
+        field = new
+
+
+def test_work_where_no_part_lies_now_stays() -> None:
+    rise = HandRelief(np.full((2, 2), 0.4, np.float32), (-0.5, 0.5), 1.0)
+    short = part("base", NAVY, shapely.box(-5, -5, 5, 5), (0.0, 2.4))
+    taller = part("base", NAVY, shapely.box(-5, -5, 5, 5), (0.0, 2.5))
+    relief = read_relief([(short, taller)], WIDTH_MM, earlier=rise).relief
+    found = relief.at(np.array([[0.0, 0.0], [12.0, 12.0]]), WIDTH_MM)
+    np.testing.assert_allclose(found, [0.5, 0.4], atol=1e-6)
+
+
+def test_work_on_what_was_too_deep_begins_at_what_was_seen() -> None:
+    deep = HandRelief(np.full((2, 2), -3.0, np.float32), (-0.5, 0.5), 1.0)
+    plain, made, raised = (part("base", NAVY, PLATE, (0.0, top)) for top in (2.0, 0.4, 0.7))
+    relief = read_relief([(made, raised)], WIDTH_MM, earlier=deep, plain=[plain]).relief
+    assert relief.at(np.zeros((1, 2)), WIDTH_MM)[0] == pytest.approx(-1.3, abs=1e-6)
 
 
 def test_untouched_parts_give_a_field_of_zeros_on_all_ground() -> None:

@@ -10,7 +10,7 @@ import shapely
 
 import reliefsmith as rs
 from reliefsmith.findings import Severity
-from reliefsmith.store import MemoryStore
+from reliefsmith.walk.store import MemoryStore
 from sound import assert_sound
 
 SAMPLES = Path(__file__).parents[2] / "samples"

@@ -12,14 +12,14 @@ import pytest
 import shapely
 
 import reliefsmith as rs
-from reliefsmith.cli import run
+from reliefsmith.command.cli import run
 from reliefsmith.errors import GeometryError, StoreError
-from reliefsmith.kept import remake
 from reliefsmith.mesh import signed_volume
 from reliefsmith.model import Pocket
-from reliefsmith.pipeline import Job
 from reliefsmith.progress import drain
-from reliefsmith.store import FolderStore, decode, encode
+from reliefsmith.walk.kept import remake
+from reliefsmith.walk.pipeline import Job
+from reliefsmith.walk.store import FolderStore, decode, encode
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 PLAN = Path(__file__).parent / "data" / "kite-plan.npz"

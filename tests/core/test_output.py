@@ -17,7 +17,7 @@ from reliefsmith.formats import read_parts
 from reliefsmith.formats.folder import read_set
 from reliefsmith.mesh import mesh_faults
 from reliefsmith.model import Part
-from reliefsmith.output import as_printed, versions, write_parts
+from reliefsmith.walk.output import as_printed, versions, write_parts
 
 
 def block(name: str, low: tuple[float, ...], high: tuple[float, ...], color: tuple[int, int, int]) -> Part:

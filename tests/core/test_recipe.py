@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from reliefsmith import Recipe
 from reliefsmith.errors import RecipeError
-from reliefsmith.recipe import known_keys
-from reliefsmith.settings import Spec, specs
+from reliefsmith.recipe.recipe import known_keys
+from reliefsmith.recipe.settings import Spec, specs
 
 ALL = [
     (name, key, spec) for name, section in Recipe().sections() for key, spec in specs(type(section)).items()

@@ -11,8 +11,8 @@ from PIL import Image
 
 from reliefsmith import Recipe
 from reliefsmith.errors import ReliefsmithError
-from reliefsmith.pipeline import Job
-from reliefsmith.store import MemoryStore
+from reliefsmith.walk.pipeline import Job
+from reliefsmith.walk.store import MemoryStore
 from remedies import skeleton, ways
 
 PICTURES = ("lamp", "islands", "opaque")

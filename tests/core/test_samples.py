@@ -11,9 +11,9 @@ from PIL import Image
 
 import reliefsmith as rs
 from reliefsmith.errors import ReliefsmithError
-from reliefsmith.pipeline import Job
 from reliefsmith.progress import Progress
-from reliefsmith.store import FolderStore, MemoryStore, encode
+from reliefsmith.walk.pipeline import Job
+from reliefsmith.walk.store import FolderStore, MemoryStore, encode
 from sound import assert_sound
 
 SAMPLES = Path(__file__).parents[2] / "samples"

@@ -13,7 +13,7 @@ import pytest
 
 from reliefsmith import Recipe
 from reliefsmith.errors import RecipeError
-from reliefsmith.schema import recipe_schema, schema_text
+from reliefsmith.recipe.schema import recipe_schema, schema_text
 
 ROOT = Path(__file__).parents[2]
 RECIPES = sorted([*ROOT.glob("samples/*.toml"), *ROOT.glob("shared/reliefsmith_data/presets/*.toml")])
@@ -22,7 +22,7 @@ RECIPES = sorted([*ROOT.glob("samples/*.toml"), *ROOT.glob("shared/reliefsmith_d
 def test_the_shipped_file_is_up_to_date() -> None:
     shipped = (files("reliefsmith_data") / "recipe-schema.json").read_text(encoding="utf-8")
     assert shipped == schema_text(), (
-        "run: python -m reliefsmith.schema > shared/reliefsmith_data/recipe-schema.json"
+        "run: python -m reliefsmith.recipe.schema > shared/reliefsmith_data/recipe-schema.json"
     )
 
 

@@ -12,7 +12,7 @@ import shapely
 from reliefsmith.errors import StoreError
 from reliefsmith.findings import finding, note
 from reliefsmith.model import Artwork, Frame, Hole, Motif, Part, Plan
-from reliefsmith.store import FolderStore, MemoryStore, decode, encode
+from reliefsmith.walk.store import FolderStore, MemoryStore, decode, encode
 
 PLAN = Plan(
     base=shapely.Point(0, 0).buffer(10).difference(shapely.Point(0, 5).buffer(2)),

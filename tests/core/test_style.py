@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reliefsmith.sections import BaseSettings, HeightSettings, PrinterSettings, settled
+from reliefsmith.recipe.sections import BaseSettings, HeightSettings, PrinterSettings, settled
 from reliefsmith.solid.table import PLATES, refusal
 
 OWN = ({"color": "#d8392b", "height_mm": 1.0},)

@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 import shapely
 
-from reliefsmith.cli import run
+from reliefsmith.command.cli import run
 from reliefsmith.formats.sets import read_set
+from reliefsmith.jobs.testpiece import write_coupon
 from reliefsmith.mesh import cut, mesh_faults, signed_volume
 from reliefsmith.recipe import Recipe
 from reliefsmith.solid.build import build
 from reliefsmith.solid.coupon import Coupon, coupon
-from reliefsmith.testpiece import write_coupon
 
 RECIPE = Recipe()
 

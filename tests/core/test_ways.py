@@ -17,14 +17,14 @@ from documents.pages import Page
 from PIL import Image, ImageDraw, ImageFont
 
 import reliefsmith as rs
-from reliefsmith.cli import run
-from reliefsmith.documents.proof import thumbnail_png
+from reliefsmith.command.cli import run
+from reliefsmith.documents.proof.proof import thumbnail_png
 from reliefsmith.documents.ways_page import ways_html, ways_mapping
+from reliefsmith.jobs.ways import MOST_WAYS, ways_steps
 from reliefsmith.model import Way
-from reliefsmith.pipeline import Job
 from reliefsmith.progress import drain
-from reliefsmith.store import MemoryStore, encode
-from reliefsmith.ways import MOST_WAYS, ways_steps
+from reliefsmith.walk.pipeline import Job
+from reliefsmith.walk.store import MemoryStore, encode
 
 SHARED = ("artwork", "separation", "traced", "flat", "marked", "sampled")
 

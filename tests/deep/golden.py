@@ -17,9 +17,9 @@ from typing import Any
 from PIL import Image, ImageDraw
 
 import reliefsmith as rs
-from reliefsmith.chroma.words import to_hex
-from reliefsmith.output import file_steps, versions
+from reliefsmith.colorimetry.words import to_hex
 from reliefsmith.progress import drain
+from reliefsmith.walk.output import file_steps, versions
 
 __all__ = ["LIST", "Job", "jobs", "made", "pictures", "shared_versions"]
 

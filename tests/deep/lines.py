@@ -1,4 +1,4 @@
-"""Command lines of the words that commands declare, read by hand and by Typer: the same must come of it."""
+"""Command lines of the words that commands declare: each is a call, or one line of error."""
 
 from __future__ import annotations
 
@@ -6,17 +6,16 @@ import contextlib
 import functools
 import inspect
 import io
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from random import Random
-from typing import Annotated, Any, get_args, get_origin, get_type_hints
+from typing import Any
 from unittest import mock
 
 from deep.changes import NUMBERS, STRANGE, mutated_text
-from reliefsmith import cli
-from reliefsmith.asked import asked_recipe
+from reliefsmith.command import cli
 from reliefsmith.errors import ReliefsmithError
-from reliefsmith.words import Option
+from reliefsmith.recipe.asked import asked_recipe
 
 __all__ = ["line_seeds", "mutated_line", "read_line"]
 
@@ -61,9 +60,9 @@ def _line(rng: Random) -> list[str]:
             words.append(rng.choice((*_ANYWHERE, *STRANGE)))
         else:
             option = rng.choice(known)
-            word = rng.choice(option.names)
+            word = rng.choice(option.opts)
             value = rng.choice((*_PLAIN, *NUMBERS) if rng.random() < 0.3 else _PLAIN)
-            if option.metavar is None:
+            if option.is_flag:
                 words.append(word)
             else:
                 words += [word, value] if rng.random() < 0.6 else [f"{word}={value}"]
@@ -71,20 +70,18 @@ def _line(rng: Random) -> list[str]:
 
 
 @functools.cache
-def _options(name: str) -> tuple[Option, ...]:
-    """The options that a command declares."""
-    hints = get_type_hints(cli.COMMANDS[name], include_extras=True).values()
-    words = [get_args(hint)[1] for hint in hints if get_origin(hint) is Annotated]
-    return tuple(word for word in words if isinstance(word, Option))
+def _options(name: str) -> tuple[Any, ...]:
+    """The options that a command declares, as the library knows them."""
+    return tuple(
+        one for one in cli.program(cli.COMMANDS).commands[name].params if one.param_type_name == "option"
+    )
 
 
 def read_line(data: bytes, _folder: Path) -> object:
-    """Run a line by hand and through Typer, with commands that only read their settings."""
-    words = data.decode("utf-8", "surrogateescape").split("\0")
-    own, typers = _run(words, cli.straight), _run(words, lambda *_: None)
-    assert own == typers, "read by hand it is another line"
-    status, out, said, _ = own
+    """Run a line with commands that only read their settings."""
+    status, out, said, calls = _run(data.decode("utf-8", "surrogateescape").split("\0"))
     assert status in (0, 2), f"status {status}"
+    assert len(calls) <= 1, "more than one command was called"
     if status == 0:
         assert said == "", "done, and something was said"
         return out
@@ -100,20 +97,15 @@ def _one_line(said: str) -> str:
     return line
 
 
-def _run(words: list[str], reading: Callable[..., Any]) -> tuple[int, str, str, list[Any]]:
+def _run(words: list[str]) -> tuple[int, str, str, list[Any]]:
     """Return status, stdout, stderr and the call that came of a line."""
     calls: list[Any] = []
-    commands = {name: _recorder(name, command, calls) for name, command in cli.COMMANDS.items()}
+    known = cli.program({name: _recorder(name, command, calls) for name, command in cli.COMMANDS.items()})
     out, said = io.StringIO(), io.StringIO()
-    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(said), _instead(commands, reading):
+    instead = mock.patch.object(cli, "_usual", return_value=known)
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(said), instead:
         status = cli.run(list(words))
     return status, out.getvalue(), said.getvalue(), calls
-
-
-@contextlib.contextmanager
-def _instead(commands: dict[str, Any], reading: Callable[..., Any]) -> Iterator[None]:
-    with mock.patch.object(cli, "COMMANDS", commands), mock.patch.object(cli, "straight", reading):
-        yield
 
 
 def _recorder(name: str, command: Callable[..., int], calls: list[Any]) -> Callable[..., int]:

@@ -22,20 +22,20 @@ from reliefsmith import Recipe
 from reliefsmith.artwork import vector
 from reliefsmith.artwork.read import read
 from reliefsmith.artwork.svg_safety import safe_svg
-from reliefsmith.asked import assignment
 from reliefsmith.formats import glb_bytes, stl_bytes, threemf_bytes
 from reliefsmith.formats.foreign import read_foreign
 from reliefsmith.formats.stl import read_stl
 from reliefsmith.formats.threemf_read import read_threemf
-from reliefsmith.kept import remake
 from reliefsmith.model import Artwork
-from reliefsmith.pipeline import Job
 from reliefsmith.progress import drain
-from reliefsmith.recipe import toml_value
-from reliefsmith.sections import ArtworkSettings
-from reliefsmith.settings import specs
-from reliefsmith.store import FolderStore, decode, encode
-from reliefsmith.tomlfile import read_toml
+from reliefsmith.recipe.asked import assignment
+from reliefsmith.recipe.recipe import toml_value
+from reliefsmith.recipe.sections import ArtworkSettings
+from reliefsmith.recipe.settings import specs
+from reliefsmith.recipe.tomlfile import read_toml
+from reliefsmith.walk.kept import remake
+from reliefsmith.walk.pipeline import Job
+from reliefsmith.walk.store import FolderStore, decode, encode
 
 __all__ = ["READERS", "Reader"]
 

@@ -6,8 +6,8 @@ from collections.abc import Callable, Sequence
 from random import Random
 
 from deep.changes import NUMBERS, STRANGE, mutated_text
-from reliefsmith.recipe import AUDIENCES, MARKS, Recipe
-from reliefsmith.settings import Spec, specs
+from reliefsmith.recipe.recipe import AUDIENCES, MARKS, Recipe
+from reliefsmith.recipe.settings import Spec, specs
 
 __all__ = ["SPECS", "mutated_assignment", "mutated_recipe"]
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lamps import draw_lamp
-from reliefsmith import cli
+from reliefsmith.command import cli
 from reliefsmith.formats.folder import NEW, OLD, read_set
 
 __all__ = [
@@ -53,7 +53,7 @@ class Sets:
 
 FAULTY = """
 import errno, os, sys
-from reliefsmith.cli import run
+from reliefsmith.command.cli import run
 left, code = int(sys.argv.pop(1)), getattr(errno, sys.argv.pop(1))
 calls = 0
 def faulty(name):
@@ -67,8 +67,9 @@ def faulty(name):
             raise OSError(code, os.strerror(code))
         return call(*args, **kwargs)
     setattr(os, name, run)
-import reliefsmith.pipeline, reliefsmith.output, reliefsmith.documents.sheet, reliefsmith.console
-import reliefsmith.testpiece
+import reliefsmith.walk.pipeline, reliefsmith.walk.output, reliefsmith.documents.sheet.sheet
+import reliefsmith.command.console
+import reliefsmith.jobs.testpiece
 for name in ("write", "fsync", "replace", "mkdir", "open"):
     faulty(name)
 status = run(sys.argv[1:])

@@ -23,7 +23,7 @@ import socket, sys
 def refused(*_, **__):
     raise AssertionError("no network here")
 socket.socket = socket.create_connection = socket.getaddrinfo = refused
-from reliefsmith.cli import run
+from reliefsmith.command.cli import run
 raise SystemExit(run(sys.argv[1:]))
 """
 # Python formats numbers by itself, but C libraries follow the locale: it is set before they are loaded.
@@ -31,7 +31,7 @@ COMMA = """
 import locale, sys
 locale.setlocale(locale.LC_ALL, sys.argv.pop(1))
 assert locale.localeconv()["decimal_point"] == ","
-from reliefsmith.cli import run
+from reliefsmith.command.cli import run
 raise SystemExit(run(sys.argv[1:]))
 """
 

@@ -11,12 +11,12 @@ from typing import Any
 import pytest
 
 import reliefsmith as rs
-from reliefsmith.checks.layers import check_parts
+from reliefsmith.checks.printed import check_parts
 from reliefsmith.errors import ReliefsmithError
-from reliefsmith.pipeline import Job
-from reliefsmith.settings import Spec, specs
-from reliefsmith.store import MemoryStore
-from reliefsmith.tables import MARK_KINDS
+from reliefsmith.recipe.settings import Spec, specs
+from reliefsmith.recipe.tables import MARK_KINDS
+from reliefsmith.walk.pipeline import Job
+from reliefsmith.walk.store import MemoryStore
 from sound import assert_closed
 
 pytestmark = pytest.mark.deep

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from reliefsmith.artwork.sheet.find import find_sheet
+from reliefsmith.artwork.sheet.search import find_sheet
 from sheetphotos import photograph
 
 pytestmark = pytest.mark.deep

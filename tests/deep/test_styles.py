@@ -8,11 +8,11 @@ import pytest
 
 import openart
 import reliefsmith as rs
-from reliefsmith.checks.layers import check_parts
 from reliefsmith.checks.layerstack import cut_layers_steps
+from reliefsmith.checks.printed import check_parts
 from reliefsmith.checks.strips import thin_share
-from reliefsmith.pipeline import Job
 from reliefsmith.progress import drain
+from reliefsmith.walk.pipeline import Job
 from seen import share_seen_right
 from sound import assert_sound
 

@@ -16,7 +16,7 @@ from skimage import data
 from exactart import picture_of, picture_of_labels
 from reliefsmith.areas import scale, trace
 from reliefsmith.areas.graph import build_graph
-from reliefsmith.sections import AreasSettings, SizeSettings
+from reliefsmith.recipe.sections import AreasSettings, SizeSettings
 
 
 def test_a_disc_in_millimetres_has_the_area_of_a_circle() -> None:

@@ -24,7 +24,7 @@ from reliefsmith.checks.layerstack import layers_of_stack
 from reliefsmith.model import Estimate, Inspection
 from reliefsmith.recipe import Recipe
 from reliefsmith.solid.build import build
-from reliefsmith.solid.stack import stack
+from reliefsmith.solid.stacking import stack
 
 NAVY, YELLOW = (27, 42, 73), (245, 184, 46)
 PLATE = shapely.box(-30, -20, 30, 20) - shapely.box(-2, 14, 2, 18)

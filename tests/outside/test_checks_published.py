@@ -22,10 +22,10 @@ from reliefsmith.checks.smallparts import (
 )
 from reliefsmith.checks.strips import thin_share, thin_strokes
 from reliefsmith.checks.tips import tip_reach
-from reliefsmith.chroma.hiding import HIDES, Coefficients, reflectance, shown_share, thick
+from reliefsmith.colorimetry.hiding import HIDES, Coefficients, reflectance, shown_share, thick
 from reliefsmith.model.hanglimits import LEAST_HOLE_MM
-from reliefsmith.plane import arc_segments
-from reliefsmith.sections import PrinterSettings
+from reliefsmith.polygons import arc_segments
+from reliefsmith.recipe.sections import PrinterSettings
 
 
 class TestHiding:

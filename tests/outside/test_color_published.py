@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from reliefsmith.chroma import (
+from reliefsmith.colorimetry import (
     ciede2000,
     contrast_ratio,
     decode_srgb,

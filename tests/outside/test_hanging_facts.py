@@ -7,10 +7,10 @@ import math
 import numpy as np
 import pytest
 
-from reliefsmith.plan.countersink import HEAD_PLAY_MM, head_of
-from reliefsmith.plan.hardware import hardware_for
-from reliefsmith.plan.recess import DEEPER_MM, FLOOR_LAYERS, WIDER_MM
-from reliefsmith.plan.strength import LEAST_FACTOR, LOAD_N, Slot
+from reliefsmith.plan.hang.countersink import HEAD_PLAY_MM, head_of
+from reliefsmith.plan.hang.hardware import hardware_for
+from reliefsmith.plan.hang.recess import DEEPER_MM, FLOOR_LAYERS, WIDER_MM
+from reliefsmith.plan.hang.strength import LEAST_FACTOR, LOAD_N, Slot
 
 # ISO 7046-2, countersunk flat head screws, largest dk: two tables, read. DIN 965 differs in six sizes.
 ISO_7046_DK_MAX = {2.0: 3.8, 2.5: 4.7, 3.0: 5.5, 3.5: 7.3, 4.0: 8.4, 5.0: 9.3, 6.0: 11.3, 8.0: 15.8}

@@ -13,7 +13,7 @@ import trimesh
 from core.mesh.samples import APART, TOUCHING, box_with_holes, checkerboard
 from reliefsmith.mesh import Mesh, Section, extruded, mesh_faults, moved_apart, prism, surface_area
 from reliefsmith.mesh import signed_volume as volume_of
-from reliefsmith.plane import as_multi
+from reliefsmith.polygons import as_multi
 
 
 @pytest.mark.parametrize("holes", range(5))

@@ -10,11 +10,11 @@ import shapely
 
 from reliefsmith.model import FlatAreas, Frame, Motif
 from reliefsmith.plan import hang, hardware_table, outline
-from reliefsmith.plan.balance import center_of_mass
-from reliefsmith.plan.strength import LEAST_FACTOR, LOAD_N, Lug
-from reliefsmith.plane import as_multi
+from reliefsmith.plan.hang.balance import center_of_mass
+from reliefsmith.plan.hang.strength import LEAST_FACTOR, LOAD_N, Lug
+from reliefsmith.polygons import as_multi
 from reliefsmith.recipe import Recipe
-from reliefsmith.sections import HeightSettings, PrinterSettings
+from reliefsmith.recipe.sections import HeightSettings, PrinterSettings
 
 HEIGHTS = HeightSettings(style="raised")
 RECIPE = Recipe()

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import shapely
 
-from reliefsmith.plane import ARC_MM, arc_segments, disc, grow, noded_coverage, opened, shrink
+from reliefsmith.polygons import ARC_MM, arc_segments, disc, grow, noded_coverage, opened, shrink
 
 SQUARE = shapely.box(0, 0, 10, 10)
 TRIANGLE = shapely.Polygon([(0, 0), (4, 0), (0, 3)])

@@ -14,7 +14,7 @@ from reliefsmith.mesh import signed_volume
 from reliefsmith.model import Stack
 from reliefsmith.recipe import Recipe
 from reliefsmith.solid.build import build
-from reliefsmith.solid.stack import stack
+from reliefsmith.solid.stacking import stack
 
 NAVY, WHITE = (31, 45, 77), (244, 244, 240)
 PLATE, MOTIF = shapely.box(-35, -20, 35, 20), shapely.box(-24, -13, 24, 10)

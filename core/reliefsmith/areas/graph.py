@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Labels, Points
-from ..plane.groups import joined
+from ..polygons.groups import joined
 from .chains import Indices, rank_chains
 
 __all__ = ["BoundaryGraph", "build_graph"]

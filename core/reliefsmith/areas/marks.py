@@ -7,13 +7,13 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import shapely
 
-from ..chroma import ciede2000, color_phrase, parse_hex, srgb_to_lab, to_hex
-from ..chroma.difference import SAME_COLOR
+from ..colorimetry import ciede2000, color_phrase, parse_hex, srgb_to_lab, to_hex
+from ..colorimetry.difference import SAME_COLOR
 from ..errors import GeometryError
 from ..findings import Finding, Note, finding, note
 from ..model import FlatAreas
 from ..model.arrays import Color
-from ..plane import (
+from ..polygons import (
     as_multi,
     longest_neighbor,
     nearest_mm,
@@ -27,8 +27,8 @@ from ..plane import (
     window_of,
 )
 from ..progress import Progress, Steps, drained
-from ..sections.limits import MOST_COLORS
-from ..tables import AREA_KINDS, Mark, named
+from ..recipe.sections.limits import MOST_COLORS
+from ..recipe.tables import AREA_KINDS, Mark, named
 
 __all__ = ["mark", "mark_steps"]
 

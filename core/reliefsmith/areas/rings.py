@@ -9,7 +9,7 @@ import numpy.typing as npt
 import shapely
 
 from ..model.arrays import Points
-from ..plane.groups import sorted_distinct
+from ..polygons.groups import sorted_distinct
 from .chains import Indices, rank_chains
 from .graph import BoundaryGraph
 

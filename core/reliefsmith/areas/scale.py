@@ -11,10 +11,10 @@ import shapely
 from ..errors import GeometryError
 from ..model import FlatAreas, Frame, TracedAreas
 from ..model.arrays import Points
-from ..plane.coverage import noded_coverage
-from ..plane.grid import snapped
+from ..polygons.coverage import noded_coverage
+from ..polygons.grid import snapped
 from ..progress import Progress, Steps, drained
-from ..sections import SizeSettings
+from ..recipe.sections import SizeSettings
 from .numbers import numbered
 
 __all__ = ["scale", "scale_steps"]

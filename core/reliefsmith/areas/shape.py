@@ -13,9 +13,9 @@ from .corners import Corners, find_corners
 from .graph import BoundaryGraph
 from .junctions import fit_nodes
 from .neighbors import Chains
-from .pieces import Pieces, cut_pieces
 from .reduce import balance_chords, keep_vertices
 from .smooth import Window, smooth_chains
+from .spans import Pieces, cut_pieces
 from .subpixel import CrackPoints
 
 __all__ = ["ArcLines", "Grade", "Restraint", "replaced", "shape_arcs"]

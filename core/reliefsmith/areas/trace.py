@@ -11,9 +11,9 @@ import shapely
 from ..errors import GeometryError
 from ..model import Artwork, Separation, TracedAreas
 from ..model.arrays import Points
-from ..plane.groups import sorted_distinct
+from ..polygons.groups import sorted_distinct
 from ..progress import Progress, Steps, drained
-from ..sections import AreasSettings
+from ..recipe.sections import AreasSettings
 from .chains import Indices
 from .crossings import find_crossings, find_faults
 from .fringes import without_fringes

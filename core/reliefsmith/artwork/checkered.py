@@ -14,10 +14,10 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image
 
-from ..chroma import srgb_to_lab
+from ..colorimetry import srgb_to_lab
 from ..findings import Note, note
 from ..model.arrays import Rgb
-from ..plane.runs import find_pieces
+from ..polygons.runs import find_pieces
 
 __all__ = ["without_checkerboard"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from ..plane.groups import sorted_distinct
+from ..polygons.groups import sorted_distinct
 
 __all__ = ["solved"]
 

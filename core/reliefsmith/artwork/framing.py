@@ -19,7 +19,7 @@ from PIL import Image
 from ..errors import ArtworkError
 from ..findings import Note, note
 from ..model.arrays import AS_IT_IS, Homography
-from ..sections import ArtworkSettings
+from ..recipe.sections import ArtworkSettings
 from .opening import MIN_SIDE_PX
 
 __all__ = ["Framed", "cut", "framed", "homography", "sheet_ratio"]

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image
 
-from ..chroma.window import extreme
+from ..colorimetry.window import extreme
 from ..findings import Note, note
 from ..model.arrays import Rgb
 from .decode import has_transparency

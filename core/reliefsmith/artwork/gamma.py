@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image
 
-from ..chroma import encode_srgb
+from ..colorimetry import encode_srgb
 
 __all__ = ["Encoding", "decoded", "encoding_of"]
 

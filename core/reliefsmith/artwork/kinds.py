@@ -16,10 +16,10 @@ import numpy.typing as npt
 import shapely
 from PIL import Image
 
-from ..chroma import noise_sigma, srgb_to_lab
-from ..chroma.window import extreme
+from ..colorimetry import noise_sigma, srgb_to_lab
+from ..colorimetry.window import extreme
 from ..model.arrays import Rgb
-from ..plane.runs import find_pieces
+from ..polygons.runs import find_pieces
 from .dither import REACH, alternating, packed
 from .screen import is_screen
 

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image
 
-from ..chroma import noise_sigma
+from ..colorimetry import noise_sigma
 from ..findings import note
 from ..model.arrays import Rgb
 from ..model.artwork import Artwork

@@ -16,7 +16,7 @@ from PIL import Image, UnidentifiedImageError
 
 from ..errors import ArtworkError
 from ..model.artwork import PictureBytes, check_file
-from ..sections import ArtworkSettings
+from ..recipe.sections import ArtworkSettings
 from .gamma import Encoding, encoding_of
 
 __all__ = [

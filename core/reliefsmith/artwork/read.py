@@ -12,7 +12,7 @@ from ..errors import ArtworkError
 from ..findings import Note, note
 from ..model.artwork import Artwork, PictureBytes
 from ..progress import Progress, Steps, drained
-from ..sections import ArtworkSettings
+from ..recipe.sections import ArtworkSettings
 from .blocks import shrunk
 from .checkered import without_checkerboard
 from .decode import decode_steps, load

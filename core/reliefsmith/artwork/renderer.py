@@ -12,7 +12,7 @@ from importlib import resources
 from pathlib import Path
 
 from ..errors import ArtworkError
-from ..sections import ArtworkSettings
+from ..recipe.sections import ArtworkSettings
 
 __all__ = ["drawn_png", "python_here"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from PIL import Image
 
-from ..chroma.window import extreme
+from ..colorimetry.window import extreme
 
 __all__ = ["enlarged", "enlargement", "reduction"]
 

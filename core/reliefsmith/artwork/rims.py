@@ -13,8 +13,8 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image
 
-from ..chroma import level_of, noise_sigma
-from ..chroma.window import extreme
+from ..colorimetry import level_of, noise_sigma
+from ..colorimetry.window import extreme
 from ..findings import Note, note
 from ..model.arrays import Rgb
 

@@ -14,8 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Rgb
-from ..plane.groups import joined
-from ..plane.runs import find_pieces
+from ..polygons.groups import joined
+from ..polygons.runs import find_pieces
 from .opening import MIN_SIDE_PX
 
 __all__ = ["Box", "emblem_box", "is_screen"]

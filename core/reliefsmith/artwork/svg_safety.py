@@ -18,7 +18,7 @@ from xml.parsers import expat
 from PIL import Image
 
 from ..errors import ArtworkError
-from ..sections import ArtworkSettings
+from ..recipe.sections import ArtworkSettings
 
 __all__ = ["safe_svg", "stripped_svg"]
 

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Rgb
-from .shadow import without_shadow
+from .dropshadow import without_shadow
 
 __all__ = ["CLEAR", "solid_alpha"]
 

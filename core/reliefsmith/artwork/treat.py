@@ -11,7 +11,7 @@ from ..errors import ArtworkError
 from ..findings import Note, note
 from ..model.arrays import AS_IT_IS, Homography
 from ..model.artwork import FoundSheet
-from ..sections import ArtworkSettings
+from ..recipe.sections import ArtworkSettings
 from .decode import converter, has_transparency, load, turned
 from .dither import folded
 from .framing import Framed, cut, framed

@@ -10,7 +10,7 @@ from xml.etree import ElementTree as ET
 from PIL import Image
 
 from ..errors import ArtworkError
-from ..sections import ArtworkSettings
+from ..recipe.sections import ArtworkSettings
 from .opening import check_size
 from .renderer import drawn_png
 from .svg_safety import stripped_svg

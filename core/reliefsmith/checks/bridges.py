@@ -7,7 +7,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, finding
-from ..plane import openings, polygons_of
+from ..polygons import openings, polygons_of
 from .layerstack import Layer
 
 __all__ = ["LONGEST_BRIDGE_MM", "OVERHANG_MM2", "unsupported"]

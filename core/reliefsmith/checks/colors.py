@@ -9,12 +9,12 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..chroma import ciede2000, contrast_ratio, linear_to_srgb, srgb_to_lab, srgb_to_linear
+from ..colorimetry import ciede2000, contrast_ratio, linear_to_srgb, srgb_to_lab, srgb_to_linear
 from ..findings import Finding, Severity, finding
 from ..model.arrays import Color
-from ..plane import as_multi, tiles
-from .hiding import Measured, hiding_findings
+from ..polygons import as_multi, tiles
 from .layerstack import Layer
+from .showthrough import Measured, hiding_findings
 
 __all__ = ["COLOR_VISION", "color_findings", "difference", "neighbors", "seen_by", "visible"]
 

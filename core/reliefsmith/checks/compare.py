@@ -8,14 +8,14 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from ..chroma import color_word, to_hex
-from ..chroma.lost import Lost
-from ..chroma.reference import CELL_MM, Reference
-from ..chroma.seen import BORDER_MM, Seen, seen
+from ..colorimetry import color_word, to_hex
+from ..colorimetry.lost import Lost
+from ..colorimetry.reference import CELL_MM, Reference
+from ..colorimetry.seen import BORDER_MM, Seen, seen
 from ..findings import Finding, finding
 from ..model import Above, Fidelity, Lettering, LetterLine, Missed, Sample
 from ..model.arrays import Color, Labels
-from ..plane.cover import View, covering
+from ..polygons.cover import View, covering
 from ..progress import Progress, Steps, drained
 from .remedy import Remedy, base_remedy
 

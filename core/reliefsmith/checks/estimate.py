@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from ..mesh import signed_volume
 from ..model import Estimate, Part
 from ..model.arrays import Color
-from ..sections import CostSettings, PrinterSettings
+from ..recipe.sections import CostSettings, PrinterSettings
 from .changes import hand_loads, schedule
 from .layerstack import Layer
 

@@ -7,7 +7,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, Severity, finding
-from ..plane import polygons_of
+from ..polygons import polygons_of
 from .lifting import lifting_findings
 from .smallparts import CYLINDER_DIAGONAL_MM, CYLINDER_WIDTH_MM, cannot_fit, extents
 from .tips import ROUND_MM, sharp_tips

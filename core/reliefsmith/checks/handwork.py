@@ -11,7 +11,7 @@ import shapely
 from ..findings import Finding, finding
 from ..model import Sculpted, Stack
 from ..model.arrays import Color
-from ..sections import PrinterSettings
+from ..recipe.sections import PrinterSettings
 from .changes import Schedule, hand_loads, schedule
 from .estimate import colors_by_layer
 from .layerstack import in_printing_order, layers_of_stack

@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from ..findings import Finding, Severity, finding
 from ..model import Plan
 from ..model.hanglimits import CROOKED_WARN_DEG, HANG_LIMIT_DEG, LEAST_HOLE_MM, WALL_STOP_MM, WALL_WARN_MM
-from ..plane import inscribed, openings, polygons_of
+from ..polygons import inscribed, openings, polygons_of
 
 __all__ = ["FoundHole", "angle_findings", "found_hole", "hole_findings", "plan_findings", "wall_findings"]
 

@@ -11,8 +11,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, Severity, finding
-from ..plane import grow, inscribed, polygons_of
-from ..plane.groups import joined
+from ..polygons import grow, inscribed, polygons_of
+from ..polygons.groups import joined
 from ..progress import Progress, Steps
 from .bridges import unsupported
 from .layerstack import Layer

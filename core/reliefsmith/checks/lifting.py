@@ -6,7 +6,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, finding
-from ..plane import polygons_of
+from ..polygons import polygons_of
 from .smallparts import extents
 from .tips import sharp_tips
 

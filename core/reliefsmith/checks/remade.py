@@ -14,7 +14,7 @@ from ..mesh import box, cut
 from ..model import Part
 from ..model.arrays import Triangles, Vertices
 from ..progress import Progress, Steps, drained
-from ..sections import HeightSettings
+from ..recipe.sections import HeightSettings
 from .layerchecks import SHARED_MM2
 
 __all__ = ["compare_parts", "compare_parts_steps"]

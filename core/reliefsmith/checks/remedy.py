@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..chroma import ciede2000, srgb_to_lab, to_hex
-from ..chroma.lost import Lost
-from ..chroma.reference import TOLD_APART, Reference
-from ..chroma.seen import Seen, seen
+from ..colorimetry import ciede2000, srgb_to_lab, to_hex
+from ..colorimetry.lost import Lost
+from ..colorimetry.reference import TOLD_APART, Reference
+from ..colorimetry.seen import Seen, seen
 from ..model.arrays import Color, Labels
 
 __all__ = ["Remedy", "base_remedy"]

@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, finding
-from ..plane import GRID_MM, closed_fills, inscribed, opened, opened_parts, polygons_of, residue, tiles
+from ..polygons import GRID_MM, closed_fills, inscribed, opened, opened_parts, polygons_of, residue, tiles
 from ..progress import Progress, Steps
 from .layerstack import Layer, Place
 

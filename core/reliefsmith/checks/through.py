@@ -8,8 +8,8 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from ..chroma import srgb_to_linear
-from ..chroma.hiding import Coefficients, Light, coefficients_of, over
+from ..colorimetry import srgb_to_linear
+from ..colorimetry.hiding import Coefficients, Light, coefficients_of, over
 from ..model import Slab
 from ..model.arrays import Color
 

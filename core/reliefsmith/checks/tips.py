@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..plane import GRID_MM, grow, opened, polygons_of, tiles
+from ..polygons import GRID_MM, grow, opened, polygons_of, tiles
 
 __all__ = ["ROUND_MM", "Tip", "sharp_tips", "tip_reach"]
 

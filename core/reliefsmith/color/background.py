@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..chroma import ciede2000, color_phrase, parse_hex, srgb_to_lab
-from ..chroma.median import median
+from ..colorimetry import ciede2000, color_phrase, parse_hex, srgb_to_lab
+from ..colorimetry.median import median
 from ..errors import ArtworkError
 from ..findings import Note, note
 from ..model.artwork import Artwork
-from ..sections import BackgroundSettings
+from ..recipe.sections import BackgroundSettings
 from .mixing import Mixing
 from .modes import Floats, count_bins, find_clusters
 

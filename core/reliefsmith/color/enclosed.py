@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Labels
-from ..plane.runs import find_pieces
+from ..polygons.runs import find_pieces
 
 __all__ = ["enclosed_ground"]
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import ciede2000, parse_hex, srgb_to_lab
+from ..colorimetry import ciede2000, parse_hex, srgb_to_lab
 from ..findings import Finding, finding
 from ..model.arrays import Palette
-from ..sections import ColorSettings
+from ..recipe.sections import ColorSettings
 from .choose import Choice
 from .modes import Clusters, Floats
 

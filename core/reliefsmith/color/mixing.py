@@ -12,6 +12,7 @@ from typing import TypeAlias, TypeVar
 import numpy as np
 import numpy.typing as npt
 
+from ..colorimetry.explain import dot, mixed
 from ..model.artwork import Artwork
 
 __all__ = ["Bits", "Bytes", "Flags", "Mixing", "mixes_two", "mixing_planes", "widened"]
@@ -72,11 +73,8 @@ def mixing_planes(artwork: Artwork) -> Mixing:
 def mixes_two(color: npt.NDArray[np.float64], known: npt.NDArray[np.float64], reach: float) -> bool:
     """Return whether a color (c,) lies within a reach, in levels, of a line between two known ones (k, c)."""
     first, second = np.triu_indices(len(known), k=1)
-    start, along = known[first], known[second] - known[first]
-    length2 = np.maximum((along * along).sum(axis=1), 1e-9)
-    part = np.clip(((color - start) * along).sum(axis=1) / length2, 0.0, 1.0)
-    offset = color - start - part[:, None] * along
-    return bool(((offset * offset).sum(axis=1) < reach * reach).any())
+    _, rest = mixed(color[:, None], known[first].T, known[second].T)
+    return bool((dot(rest, rest) < reach * reach).any())
 
 
 def widened(mask: Bits, reach: int) -> Bits:

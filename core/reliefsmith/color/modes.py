@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import ciede2000, srgb_to_lab
+from ..colorimetry import ciede2000, srgb_to_lab
 from .mixing import BINS, Flags, Mixing
 
 __all__ = ["NO_CLUSTER", "Bins", "Clusters", "count_bins", "find_clusters"]

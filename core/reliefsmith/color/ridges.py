@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import luma, luma_chroma
+from ..colorimetry import luma, luma_chroma
 from ..model.arrays import Labels
 from .find import UNLABELED
 from .mixing import Mixing, widened

@@ -8,14 +8,14 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image
 
-from ..chroma.reference import CELL_MM, PAIR_CELLS, reference
-from ..chroma.seen import BORDER_MM
+from ..colorimetry.reference import CELL_MM, PAIR_CELLS, reference
+from ..colorimetry.seen import BORDER_MM
 from ..model import Artwork, FlatAreas, Frame, Sample, Separation
 from ..model.arrays import Labels
-from ..plane.cover import View, covering
-from ..plane.runs import find_pieces
+from ..polygons.cover import View, covering
+from ..polygons.runs import find_pieces
 from ..progress import Progress, Steps, drained
-from ..sections import BackgroundSettings
+from ..recipe.sections import BackgroundSettings
 
 __all__ = ["sample", "sample_steps"]
 

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Labels
-from ..plane.runs import Pieces, find_pieces
+from ..polygons.runs import Pieces, find_pieces
 from ..progress import Progress, Steps
 from .mixing import Flags
 from .specks import filled

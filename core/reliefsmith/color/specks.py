@@ -6,7 +6,8 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Labels
-from ..plane.runs import Pieces, find_pieces
+from ..polygons.runs import Pieces, find_pieces
+from .capture import Capture
 from .mixing import Flags
 
 __all__ = ["filled", "without_slivers", "without_specks"]
@@ -24,7 +25,7 @@ _SLIVER_ROUNDS = 2
 _AROUND = ((-1, -1), (-1, 0), (-1, 1), (0, -1), (0, 1), (1, -1), (1, 0), (1, 1))
 
 
-def without_specks(labels: Labels, seeded: Flags, *, lossy: bool, scale: float) -> Labels:
+def without_specks(labels: Labels, seeded: Flags, capture: Capture) -> Labels:
     """Give small patches to their neighbors.
 
     Parameters
@@ -32,16 +33,14 @@ def without_specks(labels: Labels, seeded: Flags, *, lossy: bool, scale: float) 
     labels : uint8 array of shape (h, w)
     seeded : bool array of shape (h, w)
         Calm pixels that showed their color undiluted.
-    lossy : bool
-        Lossy pictures: larger limits, and patches up to 80 px need three seeded pixels.
-    scale : float
-        Working pixels per source pixel; over 1 the limits of lossy pictures grow as it, slower than areas do,
-        or fine art would go too.
+    capture : Capture
+        Lossy pictures: larger limits, and patches up to 80 px need three seeded pixels. Where they were
+        enlarged the limits grow as lengths, slower than areas do, or fine art would go too.
     """
     pieces = find_pieces(labels, diagonal=True)
     speck = pieces.areas < _CLEAN_SPECK_PX
-    if lossy:
-        enlarged = max(scale, 1.0)
+    if capture.lossy:
+        enlarged = capture.enlarged
         unsure = pieces.sums(seeded) < _LEAST_SEEDS * enlarged
         limit = np.where(unsure, _UNSURE_SPECK_PX, _LOSSY_SPECK_PX)
         speck = pieces.areas < limit * enlarged

@@ -7,9 +7,10 @@ from itertools import product
 import numpy as np
 import numpy.typing as npt
 
-from ..chroma import luma_axes
+from ..colorimetry import luma_axes
+from ..colorimetry.explain import dot, mixed
 from ..model.arrays import Labels
-from ..plane.runs import find_pieces
+from ..polygons.runs import find_pieces
 from .mixing import Mixing, widened
 from .modes import Floats, Ints
 
@@ -25,7 +26,7 @@ _OVERSHOOT = 0.25  # of the difference of two colors, by which their edge rings
 
 
 def with_strokes(
-    drawn: Labels, cleaned: Labels, mixing: Mixing, known: Floats, *, scale: float = 1.0
+    drawn: Labels, cleaned: Labels, mixing: Mixing, known: Floats, enlarged: float = 1.0
 ) -> Labels:
     """Put back what cleaning took and nothing round it explains: dots, thin letters, their counters.
 
@@ -37,8 +38,8 @@ def with_strokes(
         Of an opaque picture.
     known : float64 array of shape (k, 3)
         Color of each label.
-    scale : float
-        Working pixels per source pixel.
+    enlarged : float
+        Working pixels per source pixel, in length.
 
     Returns
     -------
@@ -51,7 +52,7 @@ def with_strokes(
     pieces = find_pieces(np.where(taken, drawn, np.uint8(255)), diagonal=True)
     open_ = np.zeros(drawn.shape, dtype=bool)
     open_.ravel()[at] = _left_open(at, cleaned, mixing, known) > _LEAST_OPEN
-    back = (pieces.labels != 255) & (pieces.sums(open_) >= _LEAST_PX * max(scale, 1.0) ** 2)
+    back = (pieces.labels != 255) & (pieces.sums(open_) >= _LEAST_PX * enlarged**2)
     if not back.any():
         return cleaned
     result = cleaned.copy()
@@ -66,8 +67,8 @@ def _left_open(at: Ints, cleaned: Labels, mixing: Mixing, known: Floats) -> Wave
     Of a color farther off a pixel holds no more than of its own new one, or a letter's ground would explain
     the counter within it.
     """
-    values = luma_axes(*(plane.ravel()[at].astype(np.float32) for plane in mixing.planes[:3]))
-    colors = np.stack(luma_axes(*known[:, :3].T.astype(np.float32)), axis=1)
+    values = np.stack(luma_axes(*(plane.ravel()[at].astype(np.float32) for plane in mixing.planes[:3])))
+    colors = np.stack(luma_axes(*known[:, :3].T.astype(np.float32)))
     bits = (1 << np.arange(len(known))).astype(np.uint16)
     own = bits[cleaned]
     beside, round_ = (widened(own, reach).ravel()[at] for reach in (_BESIDE_PX, _AROUND_PX))
@@ -77,17 +78,8 @@ def _left_open(at: Ints, cleaned: Labels, mixing: Mixing, known: Floats) -> Wave
         pair = bits[one] | bits[other]
         near = (beside & pair) == pair
         here = np.flatnonzero(near | (((round_ & pair) == pair) & (own == bits[one])))
-        most = np.where(near[here], np.float32(1.0 + _OVERSHOOT), np.float32(0.5))
-        left = _from_mix(np.stack(values, axis=1)[here], colors[one], colors[other], most)
-        best[here] = np.minimum(best[here], left)
+        over = np.where(near[here], np.float32(_OVERSHOOT), np.float32(-0.5))
+        start, end = (colors[:, number][:, None] for number in (one, other))
+        _, rest = mixed(values[:, here], start, end, under=_OVERSHOOT, over=over)
+        best[here] = np.minimum(best[here], np.sqrt(dot(rest, rest)))
     return best
-
-
-def _from_mix(values: Waves, start: Waves, end: Waves, most: Waves) -> Waves:
-    """Return the distances of values (n, 3) from mixes of two colors, up to so much (n,) of the second."""
-    along = end - start
-    offset = values - start
-    part = (offset * along).sum(axis=1) / max(float((along * along).sum()), 1e-6)
-    offset -= np.clip(part, -_OVERSHOOT, most)[:, None] * along
-    distance: Waves = np.sqrt((offset * offset).sum(axis=1))
-    return distance

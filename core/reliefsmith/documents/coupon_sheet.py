@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..chroma import color_phrase, to_hex
+from ..colorimetry import color_phrase, to_hex
 from ..model import Stack
 from ..model.arrays import Color
-from ..plane.cover import View
+from ..polygons.cover import View
 from .canvas import png_bytes
 from .html import Markup, Piece, el, facts, join, listing, section, table
 from .page import asset, page, png_data
-from .piece import Face, back_face, color_picture, front_face
+from .views import Face, back_face, color_picture, front_face
 from .wording import mm
 
 __all__ = ["Row", "coupon_html"]

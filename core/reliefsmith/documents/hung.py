@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model import Hole, Pocket, Result
-from .hardware import RINGS, Hardware, bail_mm, hardware_of, path_of
+from .holders import RINGS, Hardware, bail_mm, hardware_of, path_of
 
 __all__ = ["hung_solids"]
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..chroma import color_word, to_hex
+from ..colorimetry import color_word, to_hex
 from ..model import Result
 from ..model.arrays import Color
 

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 from PIL import Image
 
-from ..plane.cover import View, window
+from ..polygons.cover import View, window
 
 __all__ = ["paint"]
 

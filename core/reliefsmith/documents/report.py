@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from ..chroma import to_hex
+from ..colorimetry import to_hex
 from ..findings import Finding, Note
 from ..formats import numbered_members
 from ..mesh import mesh_faults
 from ..model import Fidelity, Filament, FilamentMatch, Hole, Part, PictureId, Pocket, Result
-from .lettering import lettering_mapping
+from .letterlist import lettering_mapping
 
 __all__ = ["REPORT_SCHEMA", "finding_mapping", "note_mapping", "parts_mapping", "picture_member"]
 __all__ += ["report_mapping"]
@@ -60,6 +60,7 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         "estimate": _estimate(result),
         "filaments": [_match(item) for item in result.matching.matches],
         "order": _order(result),
+        **_approval(result),
         "audience": result.recipe.audience,
         "fidelity": _fidelity(result.fidelity),
         "lettering": lettering_mapping(result),
@@ -210,6 +211,11 @@ def _order(result: Result) -> dict[str, object]:
         "code": order.code,
         "quantity": order.quantity,
     }
+
+
+def _approval(result: Result) -> dict[str, object]:
+    approval = result.approval
+    return {} if approval is None else {"approval": {"digest": approval.digest, "code": approval.code}}
 
 
 def _fidelity(seen: Fidelity | None) -> dict[str, object] | None:

@@ -7,18 +7,18 @@ from typing import Any
 
 from PIL import Image
 
-from ..chroma import color_phrase, color_word
+from ..colorimetry import color_phrase, color_word
 from ..findings import Severity
 from ..model import Result, Way
-from ..plane.cover import View
-from ..recipe import toml_value
-from ..sections import CostSettings
+from ..polygons.cover import View
+from ..recipe.recipe import toml_value
+from ..recipe.sections import CostSettings
 from .canvas import png_bytes
 from .html import Markup, Piece, el, facts
-from .numbered import numbered_areas
 from .page import asset, page, png_data
-from .piece import color_picture, front_face, shadow_of
-from .sheet_care import time_words
+from .sheet.care import time_words
+from .sheet.numbered import numbered_areas
+from .views import color_picture, front_face, shadow_of
 from .wording import mm, size_words
 
 __all__ = ["settings_toml", "ways_html", "ways_mapping"]

@@ -10,8 +10,8 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from ..plane import from_grid, to_grid
-from ..plane.groups import distinct_rows
+from ..polygons import from_grid, to_grid
+from ..polygons.groups import distinct_rows
 
 __all__ = ["Arcs", "shared_arcs"]
 

@@ -14,7 +14,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from ..plane import GRID_MM, snapped
+from ..polygons import GRID_MM, snapped
 
 __all__ = ["CURVE_MM", "curved", "flattened"]
 

@@ -16,11 +16,11 @@ from typing import Any
 
 import numpy as np
 
-from ..chroma.spaces import linear_to_srgb
+from ..colorimetry.spaces import linear_to_srgb
 from ..model.arrays import Color
 from ..model.parts import Part
+from .bounds import MAX_OBJECTS, MAX_TEXT_BYTES, MAX_TRIANGLES, MAX_VERTICES, BadFileError
 from .glb import MM_PER_M
-from .limits import MAX_OBJECTS, MAX_TEXT_BYTES, MAX_TRIANGLES, MAX_VERTICES, BadFileError
 from .roles import ReadMesh, as_parts, merged
 
 __all__ = ["read_foreign"]

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from ..chroma.words import to_hex, unique_names
+from ..colorimetry.words import to_hex, unique_names
 from ..model.areas import GROUND_ROLE, FlatAreas, Frame
 from .decimals import exact_mm
 

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from ..chroma.spaces import srgb_to_linear
+from ..colorimetry.spaces import srgb_to_linear
 from ..errors import GeometryError
 from ..model.arrays import Color
 from ..model.parts import Part

@@ -9,14 +9,7 @@ import zlib
 from typing import TypeAlias
 from xml.parsers import expat
 
-from .limits import (
-    MAX_ENTRIES,
-    MAX_RATIO,
-    MAX_UNPACKED_BYTES,
-    MAX_XML_DEPTH,
-    RATIO_FREE_BYTES,
-    BadFileError,
-)
+from .bounds import MAX_ENTRIES, MAX_RATIO, MAX_UNPACKED_BYTES, MAX_XML_DEPTH, RATIO_FREE_BYTES, BadFileError
 from .stems import printable
 from .threemf import MODEL_RELATION, MODEL_TYPE, RELATIONS, TYPES
 

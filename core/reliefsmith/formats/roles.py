@@ -10,8 +10,8 @@ import numpy.typing as npt
 
 from ..model.arrays import Color, Triangles, Vertices
 from ..model.parts import Part
+from .bounds import MAX_COORDINATE_MM, MAX_NAME_CHARS, MAX_TRIANGLES, BadFileError
 from .decimals import ON_GRID_UM, UM_PER_MM, snapped_mm
-from .limits import MAX_COORDINATE_MM, MAX_NAME_CHARS, MAX_TRIANGLES, BadFileError
 from .stems import printable
 
 __all__ = ["ReadMesh", "as_parts", "merged"]

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from ..errors import GeometryError
 from ..model.parts import Part
-from .limits import MAX_TRIANGLES, BadFileError
+from .bounds import MAX_TRIANGLES, BadFileError
 from .roles import ReadMesh, as_parts, merged
 
 __all__ = ["FACET", "HEADER_BYTES", "read_stl", "stl_bytes"]

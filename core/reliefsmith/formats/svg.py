@@ -13,12 +13,12 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from ..chroma.words import to_hex, unique_names
+from ..colorimetry.words import to_hex, unique_names
 from ..errors import GeometryError
 from ..model.areas import GROUND_ROLE, FlatAreas, NumberedArea
 from ..model.arrays import Color
 from ..model.plan import Plan
-from ..plane.rulers import NUMBERED_RANK, ruler_step, ruler_ticks
+from ..polygons.rulers import NUMBERED_RANK, ruler_step, ruler_ticks
 from .decimals import exact_mm, filled, mm_text
 from .markup import xml_text
 

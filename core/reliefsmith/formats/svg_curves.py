@@ -8,9 +8,9 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from ..chroma.words import unique_names
+from ..colorimetry.words import unique_names
 from ..model.areas import FlatAreas
-from ..plane.groups import sorted_distinct
+from ..polygons.groups import sorted_distinct
 from .arcs import Arcs, shared_arcs
 from .curves import curved, flattened
 from .decimals import exact_mm, filled

@@ -6,14 +6,7 @@ from collections import Counter
 from collections.abc import Callable
 
 from ..model.arrays import Color
-from .limits import (
-    MAX_INSTANCES,
-    MAX_RESOURCES,
-    MAX_TRIANGLES,
-    MAX_VERTICES,
-    MAX_XML_DEPTH,
-    BadFileError,
-)
+from .bounds import MAX_INSTANCES, MAX_RESOURCES, MAX_TRIANGLES, MAX_VERTICES, MAX_XML_DEPTH, BadFileError
 from .package import Attributes, parsed, xml_parser
 from .threemf import CORE
 from .threemf_grammar import AFTER, CHILDREN, KINDS, MAX_ID, MM_PER_UNIT, NEEDS, ONCE, PRODUCTION, UNDERSTOOD
@@ -265,7 +258,8 @@ class ModelReader:
         if self._load is None:
             return  # only the start's build counts (Production, chapter 2)
         target = self._target(attributes)
-        self.scene.items.append(Item(target, parse_matrix(attributes.get("transform"))))
+        number = attributes.get("partnumber", "").strip()
+        self.scene.items.append(Item(target, parse_matrix(attributes.get("transform")), number))
         self._counts["instances"] += target.instances
         self._counts["built"] += target.size
         if self._counts["instances"] > MAX_INSTANCES or self._counts["built"] > MAX_TRIANGLES:

@@ -8,8 +8,8 @@ from itertools import chain
 import numpy as np
 
 from ..model.arrays import Color
+from .bounds import MAX_COORDINATE_MM, BadFileError
 from .decimals import ON_GRID_UM, snapped_mm
-from .limits import MAX_COORDINATE_MM, BadFileError
 from .roles import ReadMesh
 from .threemf_grammar import LEAST_TRIANGLES
 from .threemf_scene import Instance, Object, determinant

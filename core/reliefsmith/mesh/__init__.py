@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from .follow import follow, ground_of, levels_of
-from .heights import plain_heights
+from .gridrings import Rings, rings_of
 from .insets import ends_within, insets, refined, room_for
 from .measure import box, signed_volume, surface_area, worst_aspect
 from .mending import Mending, mended
 from .modeled import Surface, modeled_top, with_tops
 from .prism import Section, extruded, prism, section_difference
-from .rings import Rings, rings_of
 from .section import crossing, cut, cut_twice
 from .sloped import Top, contour_top, draped_top, sloped
 from .surface import Mesh, merged_vertices
+from .topheights import plain_heights
 from .touching import CUT_MM, moved_apart, touching_points
 from .triangulate import triangulate
 from .validity import MeshFaults, euler_characteristic, mesh_faults, mesh_pieces

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from .rings import Indices, sorted_distinct
+from .gridrings import Indices, sorted_distinct
 
 __all__ = ["improved"]
 

@@ -11,8 +11,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from ..plane.groups import sorted_distinct
-from .rings import Indices
+from ..polygons.groups import sorted_distinct
+from .gridrings import Indices
 
 __all__ = ["with_dropped"]
 

@@ -7,7 +7,7 @@ import hashlib
 import numpy as np
 
 from ..model.arrays import Vertices
-from ..plane import GRID_MM
+from ..polygons import GRID_MM
 
 __all__ = ["follow", "ground_of", "levels_of"]
 

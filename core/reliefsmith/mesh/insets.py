@@ -13,8 +13,8 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..plane import GRID_MM, as_multi, grow, inscribed, opened_parts, polygons_of, shrink, snapped, to_grid
-from .rings import found_in, rings_of
+from ..polygons import GRID_MM, as_multi, grow, inscribed, opened_parts, polygons_of, shrink, snapped, to_grid
+from .gridrings import found_in, rings_of
 from .touching import touching_points
 
 __all__ = ["ends_within", "insets", "refined", "room_for"]

@@ -10,8 +10,8 @@ import numpy.typing as npt
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..plane import GRID_MM, as_multi, from_grid, shrink
-from .rings import Indices, sorted_distinct
+from ..polygons import GRID_MM, as_multi, from_grid, shrink
+from .gridrings import Indices, sorted_distinct
 
 __all__ = ["Cells", "Lattice", "lattice_cells"]
 

@@ -11,8 +11,8 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Triangles, Vertices
-from ..plane import GRID_MM
-from ..plane.groups import joined
+from ..polygons import GRID_MM
+from ..polygons.groups import joined
 from .validity import mesh_pieces
 
 __all__ = ["TINY_MM", "Mending", "mended"]

@@ -16,11 +16,12 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
-from ..plane import as_multi, from_grid, polygons_of
+from ..polygons import as_multi, from_grid, polygons_of
+from ..polygons.groups import distinct_rows
+from .gridrings import Indices, Rings, found_in, rings_of
 from .insets import insets
 from .lattice import Cells, lattice_cells
 from .prism import covered, section_difference
-from .rings import Indices, Rings, found_in, rings_of
 from .surface import HEIGHT_DECIMALS, Heights, Mesh
 
 __all__ = ["ModeledTop", "Surface", "modeled_top", "with_tops"]
@@ -105,7 +106,7 @@ def modeled_top(
         inner = _drawn_in(free, free, surface) or shapely.MultiPolygon()
     shell_points = shell.points
     around = np.concatenate([shell_points, rings_of(kept).points, rings_of(cap).points])
-    rim_points = _distinct(around)
+    rim_points = distinct_rows(around[:, ::-1])[:, ::-1]
     inner_points = rings_of(inner).points
     cells = lattice_cells(inner, surface.step_mm, None if surface.even else _bent(surface))
     points = np.concatenate([rim_points, inner_points, cells.points])
@@ -286,10 +287,3 @@ def _widened(cells: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
         found[:, far:] |= cells[:, :-far]
         found[:, :-far] |= cells[:, far:]
     return found
-
-
-def _distinct(points: Indices) -> Indices:
-    ranked = points[np.lexsort(points.T)]
-    fresh = np.ones(len(ranked), dtype=bool)
-    fresh[1:] = (ranked[1:] != ranked[:-1]).any(axis=1)
-    return ranked[fresh]

@@ -16,8 +16,9 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
-from ..plane import as_multi, from_grid, noded_coverage, on_grid
-from .rings import Indices, Rings, found_in, rings_of, sorted_distinct
+from ..polygons import as_multi, from_grid, noded_coverage, on_grid
+from ..polygons.groups import distinct_rows
+from .gridrings import Indices, Rings, found_in, rings_of, sorted_distinct
 from .surface import Mesh
 from .triangulate import triangulate
 
@@ -104,7 +105,7 @@ def section_difference(inside: BaseGeometry, outside: BaseGeometry) -> shapely.M
 
 def _stacked(sections: Sequence[Section]) -> Mesh:
     rings = [rings_of(section.polygon) for section in sections]
-    points = _distinct(np.concatenate([item.points for item in rings]))
+    points = distinct_rows(np.concatenate([item.points for item in rings]))
     own = [found_in(item.points, points) for item in rings]
     count = len(points)
     pieces = [_wall(own[level], rings[level], count) + level * count for level in range(len(rings))]
@@ -138,13 +139,6 @@ def covered(shape: BaseGeometry, points: Indices) -> Indices:
         raise GeometryError("sections of a solid cross between their vertices; node them together first")
     found: Indices = at[triangulate(rings)]
     return found
-
-
-def _distinct(points: Indices) -> Indices:
-    ranked = points[np.lexsort((points[:, 1], points[:, 0]))]
-    fresh = np.ones(len(ranked), dtype=bool)
-    fresh[1:] = (ranked[1:] != ranked[:-1]).any(axis=1)
-    return ranked[fresh]
 
 
 def _wall(ids: Indices, rings: Rings, rise: int) -> Indices:

@@ -7,7 +7,7 @@ import numpy.typing as npt
 import shapely
 
 from ..model.arrays import Triangles, Vertices
-from ..plane import as_multi, merged
+from ..polygons import as_multi, merged
 
 __all__ = ["crossing", "cut", "cut_twice"]
 

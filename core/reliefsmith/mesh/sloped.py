@@ -15,10 +15,11 @@ import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
-from ..plane import from_grid, to_grid
+from ..polygons import from_grid, to_grid
+from ..polygons.groups import repeated_rows
+from .gridrings import Indices, found_in, rings_of
 from .lattice import lattice_cells
 from .prism import Section, covered, extruded, section_difference
-from .rings import Indices, found_in, rings_of
 from .surface import HEIGHT_DECIMALS, Heights, Mesh
 
 __all__ = ["Top", "contour_top", "draped_top", "sloped"]
@@ -150,8 +151,7 @@ def sloped(sections: Sequence[Section], top: Top) -> Mesh:
 
 def _refuse_touching(points: Indices) -> None:
     """Refuse contours that share a point, which would have two heights."""
-    ranked = points[np.lexsort(points.T)]
-    same = (ranked[1:] == ranked[:-1]).all(axis=1)
-    if same.any():
-        x, y = from_grid(ranked[1:][same][0])
+    same = repeated_rows(points)
+    if len(same):
+        x, y = from_grid(same[0])
         raise GeometryError(f"contours of a sloped top touch near ({x:.2f}, {y:.2f}) mm")

@@ -16,8 +16,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
-from ..plane import GRID_MM, as_multi, from_grid, noded_coverage, polygons_of, to_grid, union_of_faces
-from .rings import Indices
+from ..polygons import GRID_MM, as_multi, from_grid, noded_coverage, polygons_of, to_grid, union_of_faces
+from .gridrings import Indices
 
 __all__ = ["CUT_MM", "moved_apart", "touching_points"]
 

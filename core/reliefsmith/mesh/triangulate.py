@@ -17,10 +17,10 @@ import shapely
 
 from ..errors import GeometryError
 from ..model.arrays import Triangles
-from ..plane import from_grid
+from ..polygons import from_grid
 from .delaunay import improved
 from .dropped import with_dropped
-from .rings import Indices, Rings, doubled_areas, found_in
+from .gridrings import Indices, Rings, doubled_areas, found_in
 
 __all__ = ["doubled_triangle_areas", "triangulate"]
 

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Triangles, Vertices
-from ..plane.groups import joined, sorted_distinct
+from ..polygons.groups import joined, repeated_rows, sorted_distinct
 from .measure import signed_volume
 
 __all__ = ["MeshFaults", "euler_characteristic", "mesh_faults", "mesh_pieces"]
@@ -76,7 +76,7 @@ def mesh_faults(vertices: Vertices, triangles: Triangles) -> MeshFaults:
         open_edges = 0 if np.array_equal(forward, backward) else len(np.setdiff1d(forward, backward))
     flat = int(((a == b) | (b == c) | (c == a)).sum())
     return MeshFaults(
-        open_edges, doubled, flat, _equal_vertices(vertices), signed_volume(vertices, triangles)
+        open_edges, doubled, flat, len(repeated_rows(vertices)), signed_volume(vertices, triangles)
     )
 
 
@@ -116,8 +116,3 @@ def euler_characteristic(vertices: Vertices, triangles: Triangles) -> int:
     wide = np.sort(triangles[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2).astype(np.int64), axis=1)
     edges = len(sorted_distinct(wide[:, 0] * max(1, len(vertices)) + wide[:, 1]))
     return len(vertices) - edges + len(triangles)
-
-
-def _equal_vertices(vertices: Vertices) -> int:
-    ranked = vertices[np.lexsort(vertices.T)]
-    return int((ranked[1:] == ranked[:-1]).all(axis=1).sum())

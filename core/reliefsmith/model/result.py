@@ -9,6 +9,7 @@ from typing import Any
 from ..findings import Finding, Note, Severity
 from ..recipe import Recipe
 from .areas import FlatAreas
+from .arrays import Color
 from .artwork import FoundSheet
 from .fidelity import Fidelity
 from .filaments import Matching
@@ -18,7 +19,7 @@ from .parts import Inspection, Part
 from .plan import Plan
 from .stack import Stack
 
-__all__ = ["PictureId", "Result"]
+__all__ = ["Approval", "PictureId", "Result"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +36,22 @@ class PictureId:
 
     name: str
     sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class Approval:
+    """What a customer approves.
+
+    Parameters
+    ----------
+    digest : str
+        SHA-256, in hexadecimal, of the geometry files, the recipe and the text as it is read.
+    code : str
+        Short for it, to be read out or typed in.
+    """
+
+    digest: str
+    code: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +74,12 @@ class Result:
         Lines of letters among the areas.
     sheet : FoundSheet or None
         Which sheet of paper was found in the picture.
+    approval : Approval or None
+        Of which files the proof is; known once they are written, before it is drawn.
     artwork_kind : str or None
         What the picture was taken for, as `Artwork.kind`; None where the picture is not at hand.
+    drawn : mapping of color
+        The colors that the picture has, by the names of parts, where some are printed in others.
     """
 
     stem: str
@@ -74,7 +95,9 @@ class Result:
     hand: HandRelief | None = None
     lettering: Lettering = field(default_factory=Lettering)
     sheet: FoundSheet | None = None
+    approval: Approval | None = None
     artwork_kind: str | None = None
+    drawn: Mapping[str, Color] = field(default_factory=dict)
 
     @classmethod
     def of_stages(cls, values: Mapping[str, Any], stem: str, recipe: Recipe) -> Result:
@@ -87,7 +110,7 @@ class Result:
             stem=stem,
             recipe=recipe,
             areas=values["marked"],
-            plan=values["hung"],
+            plan=values["lettered"],
             stack=values["stacked"],
             parts=values["parts"],
             inspection=values["inspection"],
@@ -98,6 +121,7 @@ class Result:
             lettering=values["lettering"],
             sheet=None if artwork is None else artwork.sheet,
             artwork_kind=None if artwork is None else artwork.kind,
+            drawn=values.get("drawn", {}),
         )
 
     @property

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from .carry import carry, carry_steps
-from .connect import connect, connect_steps
-from .hang import hang, hang_steps
-from .hardware import Hardware, hardware_for, hardware_table
-from .outline import outline, outline_steps
-from .repair import mend, mend_steps, repair, repair_steps
+from .base.carry import carry, carry_steps
+from .base.outline import outline, outline_steps
+from .hang.hang import hang, hang_steps
+from .hang.hardware import Hardware, hardware_for, hardware_table
+from .links.connect import connect, connect_steps
+from .strokes.repair import mend, mend_steps, repair, repair_steps
 
 __all__ = [
     "Hardware",

@@ -8,7 +8,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..model import Motif
-from ..plane import as_multi, noded_coverage, union_of_faces
+from ..polygons import as_multi, noded_coverage, union_of_faces
 
 __all__ = ["in_register", "rest_of", "stand_clear"]
 

@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Note, note
-from ..plane import polygons_of
+from ..polygons import polygons_of
 
 __all__ = ["LEAST_NOTED_MM2", "place_of", "remarks"]
 

@@ -11,9 +11,9 @@ from shapely.geometry.base import BaseGeometry
 from ..findings import Finding, Note, finding, note
 from ..model import FlatAreas
 from ..model.arrays import Color
-from ..plane import as_multi, enclosed, merged, nearest_mm, piece_at, place_in, polygons_of, window_of
-from ..tables import Mark, named
-from .sheet import GROUND, Sheet
+from ..polygons import as_multi, enclosed, merged, nearest_mm, piece_at, place_in, polygons_of, window_of
+from ..recipe.tables import Mark, named
+from .strokes.partition import GROUND, Sheet
 
 __all__ = [
     "Zone",

@@ -8,7 +8,7 @@ from dataclasses import replace
 import shapely
 
 from ..model import Part, Slab
-from ..plane import snapped
+from ..polygons import snapped
 from .levels import Levels
 
 __all__ = ["APART_MM", "laid_down", "mirrored", "on_bed", "piece_of"]

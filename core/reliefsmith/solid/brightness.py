@@ -10,9 +10,9 @@ import numpy.typing as npt
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..chroma import srgb_to_lab
+from ..colorimetry import srgb_to_lab
 from ..model import Artwork, Frame
-from ..plane import shrink
+from ..polygons import shrink
 
 __all__ = ["Picture", "Shares", "brightness_shares"]
 

@@ -22,7 +22,7 @@ from ..mesh import (
     with_tops,
 )
 from ..model import Contours, Field, Part, Sculpted, Slab, Stack
-from ..plane import as_multi, polygons_of, snapped
+from ..polygons import as_multi, polygons_of, snapped
 from ..progress import Progress, Steps, drained
 
 __all__ = ["build", "build_steps", "built"]

@@ -7,15 +7,15 @@ from dataclasses import dataclass
 
 import shapely
 
-from ..chroma import parse_hex
-from ..chroma.words import unique_names
+from ..colorimetry import parse_hex
+from ..colorimetry.words import unique_names
 from ..model import ColorChange, Slab, Stack
 from ..model.arrays import Color
-from ..plane import as_multi, without
+from ..polygons import as_multi, without
 from ..progress import Progress, Steps, drained
-from ..sections import FilamentSettings, HeightSettings, PrinterSettings
+from ..recipe.sections import FilamentSettings, HeightSettings, PrinterSettings
 from .coupon_features import FINGER_MM, Feature, features, plate
-from .layers import LayerGrid, grid_of, tied_up
+from .layergrid import LayerGrid, grid_of, tied_up
 from .levels import luminance
 
 __all__ = ["DARK", "LIGHT", "Coupon", "Feature", "coupon", "coupon_steps"]

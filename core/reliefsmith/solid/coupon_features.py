@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import shapely
 
-from ..plane import disc, from_grid, to_grid
+from ..polygons import disc, from_grid, to_grid
 
 __all__ = ["FINGER_MM", "HEIGHT_MM", "KINDS", "WIDTH_MM", "Feature", "features", "plate"]
 

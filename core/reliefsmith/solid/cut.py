@@ -10,7 +10,7 @@ import shapely
 from ..errors import GeometryError
 from ..mesh import cut, plain_heights
 from ..model import Contours, Field, Sculpted, Slab, Stack
-from ..plane import GRID_MM, as_multi, snapped
+from ..polygons import GRID_MM, as_multi, snapped
 from .build import built
 
 __all__ = ["cut_below"]

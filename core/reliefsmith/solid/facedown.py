@@ -17,12 +17,12 @@ from shapely.geometry.base import BaseGeometry
 from ..findings import Note, note
 from ..mesh import moved_apart, section_difference
 from ..model import ColorChange, Motif, Plan, Slab
-from ..plane import as_multi, grow, union_of_faces
+from ..polygons import as_multi, grow, union_of_faces
 from ..progress import Progress, Steps
-from ..sections import HeightSettings, PrinterSettings
-from .layers import LayerGrid, tied_up
+from ..recipe.sections import HeightSettings, PrinterSettings
+from .layergrid import LayerGrid, tied_up
 from .levels import Levels, motif_slabs, snapped_note
-from .register import in_register, registered
+from .sharedrings import in_register, registered
 
 __all__ = ["JOB_CLEARANCE_MM", "flush_down_steps"]
 

@@ -16,8 +16,8 @@ from shapely.geometry.base import BaseGeometry
 from ..errors import GeometryError
 from ..mesh import CUT_MM, touching_points
 from ..model import Slab
-from ..plane import as_multi, disc, faces_of, from_grid, polygons_of, shrink, union_of_faces
-from ..plane.groups import distinct_rows
+from ..polygons import as_multi, disc, faces_of, from_grid, polygons_of, shrink, union_of_faces
+from ..polygons.groups import distinct_rows
 
 __all__ = ["footed"]
 

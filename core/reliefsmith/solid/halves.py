@@ -18,15 +18,15 @@ from ..errors import GeometryError
 from ..findings import Note, note
 from ..mesh import moved_apart, section_difference
 from ..model import ColorChange, Motif, Plan, Slab
-from ..plane import as_multi, grow, opened, polygons_of, shrink, union_of_faces
+from ..polygons import as_multi, grow, opened, polygons_of, shrink, union_of_faces
 from ..progress import Progress, Steps
-from ..sections import HeightSettings, PrinterSettings
+from ..recipe.sections import HeightSettings, PrinterSettings
 from .facedown import flush_down_steps
 from .inlaid import FLOOR_MM
-from .layers import LayerGrid, tied_up
+from .layergrid import LayerGrid, tied_up
 from .levels import Levels, motif_slabs, snapped_note
 from .pegs import Pegs, peg_findings, pegs_in
-from .register import in_register, registered
+from .sharedrings import in_register, registered
 
 __all__ = ["LAP_MM", "PLATE_CLEARANCE_MM", "halves_steps"]
 

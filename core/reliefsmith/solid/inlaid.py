@@ -5,10 +5,10 @@ from __future__ import annotations
 from ..errors import GeometryError
 from ..model import Plan, Slab
 from ..progress import Progress, Steps
-from ..sections import HeightSettings, PrinterSettings
-from .layers import LayerGrid, tied_up
+from ..recipe.sections import HeightSettings, PrinterSettings
+from .layergrid import LayerGrid, tied_up
 from .levels import Levels, changes_at, motif_slabs, snapped_note
-from .register import parted, rest_of
+from .sharedrings import parted, rest_of
 
 __all__ = ["flush_steps", "sunk_steps"]
 

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..chroma.spaces import relative_luminance
-from ..chroma.words import unique_names
+from ..colorimetry.spaces import relative_luminance
+from ..colorimetry.words import unique_names
 from ..findings import Finding, Note, note
 from ..model import ColorChange, Motif, Slab
 from ..model.arrays import Color
-from .layers import LayerGrid
+from .layergrid import LayerGrid
 
 __all__ = ["Levels", "changes_at", "luminance", "motif_slabs", "snapped_note"]
 

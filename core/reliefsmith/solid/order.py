@@ -9,7 +9,7 @@ from functools import cache
 import numpy as np
 import shapely
 
-from ..plane import opened, union_of_faces
+from ..polygons import opened, union_of_faces
 from ..progress import Progress, Steps
 
 __all__ = ["StepOrder", "best_order_steps"]

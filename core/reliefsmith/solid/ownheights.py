@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ..chroma import ciede2000, parse_hex, srgb_to_lab
+from ..colorimetry import ciede2000, parse_hex, srgb_to_lab
 from ..findings import Finding, finding
 from ..model.arrays import Color
-from ..sections import HeightSettings
+from ..recipe.sections import HeightSettings
 
 __all__ = ["own_heights"]
 

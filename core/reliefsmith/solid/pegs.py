@@ -8,9 +8,9 @@ import numpy as np
 import shapely
 
 from ..findings import Finding, finding
-from ..plane import as_multi, disc, shrink, snapped
-from ..plane.groups import distinct_rows
-from .layers import LayerGrid
+from ..polygons import as_multi, disc, shrink, snapped
+from ..polygons.groups import distinct_rows
+from .layergrid import LayerGrid
 
 __all__ = ["Pegs", "peg_findings", "pegs_in"]
 

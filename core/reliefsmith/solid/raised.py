@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from ..mesh import moved_apart
 from ..model import Motif, Plan, Slab
 from ..progress import Progress, Steps
-from ..sections import HeightSettings, PrinterSettings
-from .layers import LayerGrid, tied_up
+from ..recipe.sections import HeightSettings, PrinterSettings
+from .layergrid import LayerGrid, tied_up
 from .levels import Levels, changes_at, luminance, motif_slabs, snapped_note
 from .ownheights import own_heights
 

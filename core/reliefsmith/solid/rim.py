@@ -11,11 +11,11 @@ from shapely.geometry.base import BaseGeometry
 from ..errors import GeometryError
 from ..mesh import moved_apart, section_difference
 from ..model import Motif, Plan, Slab
-from ..plane import as_multi, grow, merged, opened, shrink, union_of_faces, without_openings
-from ..sections import BaseSettings
-from .layers import LayerGrid, tied_up
+from ..polygons import as_multi, grow, merged, opened, shrink, union_of_faces, without_openings
+from ..recipe.sections import BaseSettings
+from .layergrid import LayerGrid, tied_up
 from .levels import Levels, snapped_note
-from .register import registered
+from .sharedrings import registered
 
 __all__ = ["RimmedPlan", "rimmed", "with_rim"]
 

@@ -17,10 +17,10 @@ from shapely.geometry.base import BaseGeometry
 from ..findings import Finding, Note, finding, note
 from ..mesh import plain_heights, section_difference
 from ..model import Field, HandRelief, Sculpted, Slab
-from ..plane import as_multi, faces_of, polygons_of, union_of_faces
+from ..polygons import as_multi, faces_of, polygons_of, union_of_faces
 from ..progress import Progress, Steps
-from ..sections import HeightSettings
-from .layers import LayerGrid
+from ..recipe.sections import HeightSettings
+from .layergrid import LayerGrid
 from .levels import Levels
 
 __all__ = ["CARVED_LAYERS", "ground_of", "in_one_coverage", "sculpted_steps"]

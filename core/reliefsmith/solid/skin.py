@@ -12,7 +12,7 @@ import shapely
 from ..errors import GeometryError
 from ..mesh.modeled import LEAN_MM
 from ..model import Field, Part, Sculpted, Slab, Stack
-from ..plane import shrink
+from ..polygons import shrink
 from ..progress import Progress, Steps, drained
 from .build import build_steps
 from .sculpt import ground_of

@@ -8,19 +8,19 @@ from functools import cache
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..chroma.hiding import Coefficients, coefficients_of, hiding_layers
-from ..chroma.words import unique_names
+from ..colorimetry.hiding import Coefficients, coefficients_of, hiding_layers
+from ..colorimetry.words import unique_names
 from ..findings import Note, note
 from ..mesh import moved_apart
 from ..model import ColorChange, Plan, Slab
 from ..model.arrays import Color
-from ..plane import union_of_faces
+from ..polygons import union_of_faces
 from ..progress import Progress, Steps
-from ..sections import HeightSettings, PrinterSettings
-from .layers import LayerGrid, tied_up
+from ..recipe.sections import HeightSettings, PrinterSettings
+from .layergrid import LayerGrid, tied_up
 from .levels import Levels, luminance, snapped_note
 from .order import best_order_steps
-from .register import in_register
+from .sharedrings import in_register
 
 __all__ = ["hidden_layers", "step_layers", "stepped_steps"]
 

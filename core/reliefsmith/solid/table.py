@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..errors import RecipeError
-from ..sections import BaseSettings, HeightSettings
+from ..recipe.sections import BaseSettings, HeightSettings
 
 __all__ = ["FINE_LAYER_MM", "LEAST_RISE_MM", "PLATES", "TOPS", "Top", "refusal", "refuse_unfit"]
 

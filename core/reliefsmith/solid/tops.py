@@ -17,11 +17,11 @@ from ..errors import GeometryError
 from ..findings import Finding, Note, finding, note
 from ..mesh import ends_within, insets, refined, room_for
 from ..model import Contours, Field, Slab
-from ..plane import as_multi, polygons_of
+from ..polygons import as_multi, polygons_of
 from ..progress import Progress, Steps
-from ..sections import HeightSettings
+from ..recipe.sections import HeightSettings
 from .brightness import Picture, Shares, brightness_shares
-from .layers import LayerGrid
+from .layergrid import LayerGrid
 from .levels import Levels
 from .table import FINE_LAYER_MM, LEAST_RISE_MM
 

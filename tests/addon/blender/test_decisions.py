@@ -22,7 +22,7 @@ def rows(scene: Any) -> list[tuple[str, str, str, tuple[str, ...]]]:
 
 def test_the_rows_say_what_the_core_decided(scene: Any, made: Any) -> None:
     import reliefsmith as rs
-    from reliefsmith.decisions import decisions
+    from reliefsmith.jobs.decisions import decisions
 
     wanted = [
         (item.setting, item.taken, item.why, item.others) for item in decisions(rs.make(LANTERN).result)

@@ -35,7 +35,7 @@ def test_a_split_ring_passes_the_hole_and_meets_no_part(scene: Any) -> None:
     from mathutils.bvhtree import BVHTree
 
     import reliefsmith as rs
-    from reliefsmith.documents.hardware import hardware_named
+    from reliefsmith.documents.holders import hardware_named
 
     turns = made(scene, "split-ring")
     ring, hole = hardware_named("split-ring"), rs.make(KITE).plan.hole

@@ -19,7 +19,7 @@ def parts(scene: Any) -> dict[str, Any]:
 
 
 def test_the_library_holds_every_finish_and_leaves_the_file_as_it_is(scene: Any, tmp_path: Path) -> None:
-    from reliefsmith.tables import FINISHES
+    from reliefsmith.recipe.tables import FINISHES
 
     bpy.ops.reliefsmith.load_picture(filepath=str(LANTERN))
     bpy.ops.reliefsmith.make()

@@ -40,7 +40,7 @@ def pixels(path: Path) -> Any:
 
 
 def off(one: Any, other: Any) -> Any:
-    from reliefsmith.chroma import ciede2000, srgb_to_lab
+    from reliefsmith.colorimetry import ciede2000, srgb_to_lab
 
     return ciede2000(srgb_to_lab(np.asarray(one, np.uint8)), srgb_to_lab(np.asarray(other, np.uint8)))
 
@@ -59,8 +59,8 @@ def stills(folder: Path, *names: str, size: int = 96) -> dict[str, Any]:
 def drawn(scene: Any, shape: tuple[int, int]) -> Any:
     """The front as the core draws it in its proof, in the frame of a still, RGBA."""
     import reliefsmith as rs
-    from reliefsmith.documents.piece import color_picture, front_face
-    from reliefsmith.plane.cover import View
+    from reliefsmith.documents.views import color_picture, front_face
+    from reliefsmith.polygons.cover import View
 
     relief = rs.make(SAMPLES / "kite.png")
     corners = np.array([corner for item in parts(scene).values() for corner in item.bound_box])
@@ -100,7 +100,7 @@ def test_a_dark_color_is_itself_in_every_opaque_finish(made: Any, tmp_path: Path
 
 
 def test_finishes_can_be_told_apart(made: Any, tmp_path: Path) -> None:
-    from reliefsmith.tables import FINISHES
+    from reliefsmith.recipe.tables import FINISHES
 
     seen = {}
     for finish in FINISHES:
@@ -217,6 +217,33 @@ def give(scene: Any, part: str, rgb: tuple[int, int, int], linked: bool = False)
     parts(scene)[part].data.materials[0] = material
 
 
+def assert_the_recipe_makes_it_again(written: Path, picture: Path) -> None:
+    """The set says in its recipe which colors a hand chose."""
+    import reliefsmith as rs
+
+    again = written.parent / "again"
+    for name in rs.make(picture, written / "kite-recipe.toml").write(again)["files"]:
+        assert (written / name).read_bytes() == (again / name).read_bytes(), name
+
+
+def test_a_recipe_with_chosen_colors_shows_them_and_keeps_what_the_picture_has(
+    made: Any, installed: str
+) -> None:
+    """Settings know a part by the color that it has in the picture."""
+    row = made.reliefsmith.parts[1]
+    name, color = row.name, tuple(row.color)
+    chosen = made.reliefsmith.filaments.parts.add()
+    chosen.part, chosen.color = name, (1.0, 0.0, 0.0)
+    importlib.import_module(installed + ".run").pending.flush()
+    assert scene_colors(made)[name] == (255, 0, 0)
+    assert tuple(made.reliefsmith.parts[1].color) == color
+    made.reliefsmith.finish = "silk"
+    assert scene_colors(made)[name] == (255, 0, 0)
+    bpy.ops.reliefsmith.remove_row(what="filaments.parts", index=0)
+    importlib.import_module(installed + ".run").pending.flush()
+    assert scene_colors(made)[name] == tuple(round(255 * value) for value in color)
+
+
 def test_the_color_of_an_own_material_is_written(made: Any, tmp_path: Path, capfd: Any) -> None:
     from reliefsmith.formats import read_parts
 
@@ -233,6 +260,7 @@ def test_the_color_of_an_own_material_is_written(made: Any, tmp_path: Path, capf
         found = {part.name: part.color for part in read_parts(path)}
         assert (found[first], found[second], found[third]) == (green, pink, (255, 0, 0))
         assert found["base"] == (27, 42, 73)
+    assert_the_recipe_makes_it_again(tmp_path / "set", SAMPLES / "kite.png")
 
 
 def test_a_finish_of_ours_is_no_color_of_the_artists(made: Any, tmp_path: Path, capfd: Any) -> None:
@@ -245,8 +273,8 @@ def test_a_finish_of_ours_is_no_color_of_the_artists(made: Any, tmp_path: Path, 
 
 def test_thin_light_layers_show_what_lies_below(made: Any, installed: str, tmp_path: Path) -> None:
     """Yellow, 0.4 mm over the navy base: a render shows what the core's values say."""
-    from reliefsmith.chroma.hiding import coefficients_of, over
-    from reliefsmith.chroma.spaces import linear_to_srgb, srgb_to_linear
+    from reliefsmith.colorimetry.hiding import coefficients_of, over
+    from reliefsmith.colorimetry.spaces import linear_to_srgb, srgb_to_linear
 
     made.reliefsmith.heights.style, made.reliefsmith.heights.motif_mm = "raised", 0.4
     made.reliefsmith.finish = "matte"

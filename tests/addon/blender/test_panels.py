@@ -124,7 +124,7 @@ def test_what_is_set_aside_and_own_heights_are_shown(scene: Any) -> None:
 
 def test_every_setting_is_on_a_panel_but_the_limits_that_guard_files(scene: Any) -> None:
     from reliefsmith import Recipe
-    from reliefsmith.settings import specs
+    from reliefsmith.recipe.settings import specs
 
     panels = drawn()
     shown = {entry[1] for log in panels.values() for entry in log if entry[0] == "prop"}
@@ -140,8 +140,8 @@ def test_every_setting_is_on_a_panel_but_the_limits_that_guard_files(scene: Any)
 
 def test_no_setting_is_called_by_a_word_that_says_nothing(scene: Any, installed: str) -> None:
     from reliefsmith import Recipe
-    from reliefsmith.recipe import MARKS
-    from reliefsmith.settings import specs
+    from reliefsmith.recipe.recipe import MARKS
+    from reliefsmith.recipe.settings import specs
 
     labels = importlib.import_module(installed + ".labels")
     owned = [
@@ -188,7 +188,7 @@ def test_lists_of_tables_are_shown_row_by_row(scene: Any) -> None:
 
 
 def test_each_kind_of_mark_asks_for_what_it_takes(scene: Any) -> None:
-    from reliefsmith.tables import MARK_KINDS
+    from reliefsmith.recipe.tables import MARK_KINDS
 
     for name, kind in MARK_KINDS.items():
         scene.reliefsmith.mark_kind = name

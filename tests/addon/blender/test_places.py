@@ -59,7 +59,7 @@ def test_a_mark_equals_the_cores_and_goes_again(scene: Any, made: Any) -> None:
 
 
 def test_every_kind_of_mark_is_added_with_its_value(scene: Any, made: Any, installed: str) -> None:
-    from reliefsmith.tables import MARK_KINDS
+    from reliefsmith.recipe.tables import MARK_KINDS
 
     properties = importlib.import_module(installed + ".properties")
     scene.reliefsmith.live = False
@@ -218,7 +218,7 @@ def test_from_a_picture_to_checked_files(scene: Any, made: Any, tmp_path: Path) 
     bpy.ops.reliefsmith.check()
     assert "stop" not in [item.severity for item in state.findings]
     assert bpy.ops.reliefsmith.export(directory=str(tmp_path)) == {"FINISHED"}
-    from reliefsmith.checking import check_files
+    from reliefsmith.jobs.checking import check_files
 
     found = check_files([tmp_path / "lantern.3mf"])
     assert [item.code for item in found if str(item.severity) == "stop"] == []

@@ -53,7 +53,7 @@ def test_a_recipe_comes_back_as_it_went_in(scene: Any, installed: str, name: str
 
 def test_every_setting_has_its_help_and_bounds(scene: Any) -> None:
     from reliefsmith import Recipe
-    from reliefsmith.settings import specs
+    from reliefsmith.recipe.settings import specs
 
     seen = 0
     for name, section in Recipe().sections():

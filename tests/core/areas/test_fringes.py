@@ -9,7 +9,7 @@ import shapely
 from exactart import COLORS, picture_of
 from reliefsmith.areas import trace
 from reliefsmith.model import Artwork, Separation
-from reliefsmith.sections import AreasSettings
+from reliefsmith.recipe.sections import AreasSettings
 
 HALVES = [shapely.box(5, 5, 30.4, 60), shapely.box(30.4, 5, 60, 60)]
 

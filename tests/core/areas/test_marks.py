@@ -12,8 +12,8 @@ from reliefsmith.areas import mark
 from reliefsmith.errors import GeometryError, RecipeError
 from reliefsmith.findings import Severity
 from reliefsmith.model import FlatAreas, Frame
-from reliefsmith.plane import coverage_faults, union_of_faces
-from reliefsmith.tables import Mark
+from reliefsmith.polygons import coverage_faults, union_of_faces
+from reliefsmith.recipe.tables import Mark
 
 RED, BLUE, YELLOW = (210, 50, 45), (31, 111, 196), (255, 210, 63)
 SPECK = shapely.box(6, -2, 8, 2)

@@ -19,12 +19,12 @@ from reliefsmith.documents.report import report_mapping
 from reliefsmith.errors import RecipeError
 from reliefsmith.formats import areas_geojson, areas_svg
 from reliefsmith.model import FlatAreas, TracedAreas
-from reliefsmith.output import areas_report
-from reliefsmith.pipeline import find_areas
-from reliefsmith.plane import piece_at
-from reliefsmith.sections import SizeSettings
-from reliefsmith.store import MemoryStore
-from reliefsmith.tables import Mark
+from reliefsmith.polygons import piece_at
+from reliefsmith.recipe.sections import SizeSettings
+from reliefsmith.recipe.tables import Mark
+from reliefsmith.walk.output import areas_report
+from reliefsmith.walk.pipeline import find_areas
+from reliefsmith.walk.store import MemoryStore
 
 KITE = Path(__file__).parents[3] / "samples" / "kite.png"
 STORE = MemoryStore(keep=30)

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from exactart import COLORS, painted_over, picture_of
 from reliefsmith.areas import trace
 from reliefsmith.areas.overpaint import LEAST_PIXELS, Rims, settle_rims
-from reliefsmith.sections import AreasSettings
+from reliefsmith.recipe.sections import AreasSettings
 
 FARTHEST_PX = 0.04
 """Of a straight boundary; a mix of two colors would put it 0.15 to 0.25 px off."""

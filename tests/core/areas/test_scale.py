@@ -10,8 +10,8 @@ from shapely.affinity import rotate, translate
 from reliefsmith.areas import scale
 from reliefsmith.errors import GeometryError
 from reliefsmith.model import FlatAreas, TracedAreas
-from reliefsmith.plane.coverage import coverage_faults
-from reliefsmith.sections import SizeSettings
+from reliefsmith.polygons.coverage import coverage_faults
+from reliefsmith.recipe.sections import SizeSettings
 
 
 def areas_of(*polygons: shapely.Polygon, turn_deg: float = 0.0) -> TracedAreas:

@@ -18,7 +18,7 @@ from reliefsmith.areas.graph import build_graph
 from reliefsmith.areas.shape import Restraint
 from reliefsmith.errors import GeometryError
 from reliefsmith.model import TracedAreas
-from reliefsmith.sections import AreasSettings
+from reliefsmith.recipe.sections import AreasSettings
 
 SMOOTHINGS = (0.0, 0.25, 0.5, 0.75, 1.0)
 

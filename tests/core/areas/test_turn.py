@@ -11,7 +11,7 @@ from exactart import picture_of
 from reliefsmith.areas import scale, trace
 from reliefsmith.findings import note
 from reliefsmith.model import Artwork
-from reliefsmith.sections import AreasSettings, SizeSettings
+from reliefsmith.recipe.sections import AreasSettings, SizeSettings
 
 HOUSE = shapely.Polygon(
     [(40, 140), (40, 70), (90, 35), (140, 70), (140, 140), (105, 140), (105, 95), (75, 95), (75, 140)]

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from reliefsmith.chroma import decode_srgb
+from reliefsmith.colorimetry import decode_srgb
 
 D65 = (0.3127, 0.3290)
 # Bradford adaptation from D65 to D50, as ICC profiles hold their colors (ICC.1, annex E).

@@ -13,7 +13,7 @@ from PIL import Image, ImageDraw
 from reliefsmith.artwork import read
 from reliefsmith.artwork.blocks import shrunk
 from reliefsmith.model import Artwork
-from reliefsmith.sections import ArtworkSettings
+from reliefsmith.recipe.sections import ArtworkSettings
 
 KITE = [(14, 3), (25, 17), (13, 37), (4, 16)]
 

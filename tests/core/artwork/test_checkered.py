@@ -11,7 +11,7 @@ from PIL import Image, ImageDraw
 
 from reliefsmith.artwork.checkered import without_checkerboard
 from reliefsmith.artwork.read import read
-from reliefsmith.sections import ArtworkSettings
+from reliefsmith.recipe.sections import ArtworkSettings
 
 NAVY, YELLOW, WHITE = (27, 42, 73, 255), (245, 184, 46, 255), (255, 255, 255, 255)
 

@@ -11,7 +11,7 @@ from PIL import Image, features
 
 from reliefsmith.artwork import read
 from reliefsmith.errors import ArtworkError
-from reliefsmith.sections import ArtworkSettings
+from reliefsmith.recipe.sections import ArtworkSettings
 
 from .tiffs import BITS, COMPRESSION, HEIGHT, PHOTOMETRIC, SAMPLES, WIDTH, packed_12_bit, tiff
 

@@ -15,9 +15,9 @@ import reliefsmith as rs
 from reliefsmith.artwork.framing import SHEETS, homography, sheet_ratio
 from reliefsmith.artwork.read import read
 from reliefsmith.errors import ArtworkError
-from reliefsmith.pipeline import Job
 from reliefsmith.progress import drain
-from reliefsmith.sections import ArtworkSettings
+from reliefsmith.recipe.sections import ArtworkSettings
+from reliefsmith.walk.pipeline import Job
 
 NAVY, YELLOW, RED = (27, 42, 73), (245, 184, 46), (216, 57, 43)
 

@@ -12,7 +12,7 @@ from PIL import Image, ImageDraw
 from reliefsmith.artwork import read
 from reliefsmith.artwork.fringe import without_fringe
 from reliefsmith.color import separate
-from reliefsmith.sections import ArtworkSettings, BackgroundSettings, ColorSettings
+from reliefsmith.recipe.sections import ArtworkSettings, BackgroundSettings, ColorSettings
 
 PAINTS = ((200, 30, 40), (20, 60, 160), (30, 140, 70))
 SMALL, LARGE = (300, 200), (1500, 1000)

@@ -11,7 +11,7 @@ from PIL import Image, ImageCms
 from PIL.PngImagePlugin import PngInfo
 
 from reliefsmith.artwork import read
-from reliefsmith.sections import ArtworkSettings
+from reliefsmith.recipe.sections import ArtworkSettings
 
 from .profiles import ADOBE_RGB, SRGB_TO_XYZ
 

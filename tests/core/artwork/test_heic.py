@@ -11,7 +11,7 @@ from PIL import Image, ImageDraw
 
 from reliefsmith.artwork import read
 from reliefsmith.errors import ArtworkError
-from reliefsmith.sections import ArtworkSettings
+from reliefsmith.recipe.sections import ArtworkSettings
 
 from .turns import BEFORE_TURN, ORIENTATION
 

@@ -14,9 +14,9 @@ from skimage import data
 from reliefsmith.artwork import read
 from reliefsmith.artwork.kinds import kind_of
 from reliefsmith.errors import ArtworkError
-from reliefsmith.pipeline import find_areas
 from reliefsmith.recipe import Recipe
-from reliefsmith.sections import ArtworkSettings
+from reliefsmith.recipe.sections import ArtworkSettings
+from reliefsmith.walk.pipeline import find_areas
 
 NAVY, RED, YELLOW, TEAL = (27, 42, 73), (201, 42, 51), (245, 184, 46), (22, 130, 128)
 FINE = 3

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from reliefsmith.artwork.light import divided_steps
-from reliefsmith.chroma import ciede2000, parse_hex, srgb_to_lab
+from reliefsmith.colorimetry import ciede2000, parse_hex, srgb_to_lab
 from reliefsmith.model.artwork import Artwork
 from reliefsmith.progress import drain
 

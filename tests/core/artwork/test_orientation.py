@@ -14,7 +14,7 @@ import pytest
 from PIL import Image
 
 from reliefsmith.artwork import read
-from reliefsmith.sections import ArtworkSettings
+from reliefsmith.recipe.sections import ArtworkSettings
 
 from .turns import ORIENTATION
 

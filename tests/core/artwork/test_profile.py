@@ -10,8 +10,8 @@ from PIL import Image, ImageCms
 
 from reliefsmith.artwork import read
 from reliefsmith.artwork.profile import to_srgb
-from reliefsmith.chroma import encode_srgb
-from reliefsmith.sections import ArtworkSettings
+from reliefsmith.colorimetry import encode_srgb
+from reliefsmith.recipe.sections import ArtworkSettings
 
 from .profiles import ADOBE_RGB, DISPLAY_P3, SRGB_TO_XYZ, matrix_profile
 

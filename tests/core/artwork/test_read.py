@@ -16,9 +16,9 @@ from PIL import Image, ImageDraw
 from reliefsmith.artwork import read, read_steps
 from reliefsmith.artwork.opening import read_bytes
 from reliefsmith.errors import ArtworkError
-from reliefsmith.pipeline import picture_key
 from reliefsmith.progress import Progress
-from reliefsmith.sections import ArtworkSettings
+from reliefsmith.recipe.sections import ArtworkSettings
+from reliefsmith.walk.pipeline import picture_key
 
 from .turns import BEFORE_TURN, ORIENTATION
 

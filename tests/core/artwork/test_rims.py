@@ -11,9 +11,9 @@ from PIL import Image, ImageDraw, ImageFilter
 from scipy import ndimage
 
 from reliefsmith.artwork.rims import without_rims
-from reliefsmith.pipeline import Job, find_areas
 from reliefsmith.progress import drained
 from reliefsmith.recipe import Recipe
+from reliefsmith.walk.pipeline import Job, find_areas
 
 OVER = 4
 CORAL, TEAL, PLUM = "#e0604a", "#1f7f86", "#4a2048"

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import ndimage
 
-from reliefsmith.artwork.shadow import without_shadow
+from reliefsmith.artwork.dropshadow import without_shadow
 from reliefsmith.artwork.transparency import solid_alpha
 
 SIZE = 300

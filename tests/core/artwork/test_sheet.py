@@ -14,12 +14,12 @@ from PIL import Image, ImageOps
 
 from reliefsmith.artwork.read import read
 from reliefsmith.artwork.sheet.bows import crossed
-from reliefsmith.artwork.sheet.find import find_sheet
+from reliefsmith.artwork.sheet.search import find_sheet
 from reliefsmith.artwork.sheet.shapes import areas_of, convex, ordered, without_twins
 from reliefsmith.documents.canvas import Canvas
-from reliefsmith.documents.source_figure import SOURCE_MM, draw_sheet_found
+from reliefsmith.documents.proof.source_figure import SOURCE_MM, draw_sheet_found
 from reliefsmith.model import FoundSheet
-from reliefsmith.sections import ArtworkSettings
+from reliefsmith.recipe.sections import ArtworkSettings
 from sheetphotos import PAGES_MM, page_picture, photograph
 
 EASY = {
@@ -106,7 +106,7 @@ def test_nothing_is_sought_where_the_user_says_what_the_picture_is(values, file)
 
 
 def test_without_the_extra_a_note_says_what_to_do(file, monkeypatch) -> None:
-    monkeypatch.setitem(sys.modules, "reliefsmith.artwork.sheet.find", None)  # as if not installed
+    monkeypatch.setitem(sys.modules, "reliefsmith.artwork.sheet.search", None)  # as if not installed
     artwork = read(file, ArtworkSettings(kind="paper"))
     words = [item.message for item in artwork.notes if item.code == "sheet-not-found"]
     assert artwork.sheet is None
@@ -152,7 +152,7 @@ def test_a_drawing_costs_no_library_of_photographs(tmp_path: Path) -> None:
     _drawing().save(tmp_path / "drawing.png")
     code = (
         "import sys; from pathlib import Path; from reliefsmith.artwork.read import read;"
-        "from reliefsmith.sections import ArtworkSettings;"
+        "from reliefsmith.recipe.sections import ArtworkSettings;"
         f"notes = read(Path({str(tmp_path / 'drawing.png')!r}), ArtworkSettings()).notes;"
         "assert not [item for item in notes if item.code.startswith('sheet')];"
         "assert 'skimage' not in sys.modules and 'scipy' not in sys.modules"

@@ -11,7 +11,7 @@ from PIL import Image
 from reliefsmith.artwork import read
 from reliefsmith.artwork.transparency import solid_alpha
 from reliefsmith.errors import ArtworkError
-from reliefsmith.sections import ArtworkSettings
+from reliefsmith.recipe.sections import ArtworkSettings
 
 
 def plain(height: int = 60, width: int = 60) -> tuple[np.ndarray, np.ndarray]:

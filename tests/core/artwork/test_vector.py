@@ -16,8 +16,8 @@ from reliefsmith.artwork.opening import is_svg
 from reliefsmith.artwork.svg_safety import safe_svg
 from reliefsmith.artwork.vector import render
 from reliefsmith.errors import ArtworkError
-from reliefsmith.sections import ArtworkSettings
-from reliefsmith.settings import specs
+from reliefsmith.recipe.sections import ArtworkSettings
+from reliefsmith.recipe.settings import specs
 
 SETTINGS = ArtworkSettings()
 HEAD = (

@@ -10,10 +10,10 @@ import shapely
 
 import pieces
 from pieces import on_grid
-from reliefsmith.checks.layers import check_parts
+from reliefsmith.checks.printed import check_parts
 from reliefsmith.findings import Finding
 from reliefsmith.model import Part
-from reliefsmith.sections import HeightSettings, PrinterSettings
+from reliefsmith.recipe.sections import HeightSettings, PrinterSettings
 
 WHITE, DARK, RED, GREEN = (244, 244, 240), (20, 24, 33), (200, 30, 30), (40, 150, 60)
 BASE_MM, TOP_MM = 2.0, 2.6

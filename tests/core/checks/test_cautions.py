@@ -8,8 +8,8 @@ import pytest
 import shapely
 
 from core.solid.plans import plan_of
-from reliefsmith.checks.cautions import caution_findings
 from reliefsmith.checks.hanging import found_hole, hole_findings, plan_findings
+from reliefsmith.checks.magnets import caution_findings
 from reliefsmith.findings import Severity
 from reliefsmith.model import Hole, Pocket
 

@@ -9,9 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reliefsmith.checks.colors import COLOR_VISION, difference, seen_by
-from reliefsmith.checks.hiding import hiding_findings
 from reliefsmith.checks.layerstack import Layer
-from reliefsmith.chroma.hiding import HIDES, Coefficients, coefficients_of, shown_share
+from reliefsmith.checks.showthrough import hiding_findings
+from reliefsmith.colorimetry.hiding import HIDES, Coefficients, coefficients_of, shown_share
 from reliefsmith.findings import Severity
 from reliefsmith.model import Part
 from reliefsmith.model.arrays import Color

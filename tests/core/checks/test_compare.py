@@ -12,10 +12,10 @@ from PIL import Image, ImageDraw
 
 import reliefsmith as rs
 from reliefsmith.checks.compare import judged
-from reliefsmith.chroma.seen import Seen
+from reliefsmith.colorimetry.seen import Seen
 from reliefsmith.model import Fidelity, Lettering, LetterLine, Missed
-from reliefsmith.pipeline import Job
 from reliefsmith.progress import drain
+from reliefsmith.walk.pipeline import Job
 
 NAVY, RED, WHITE = (20, 40, 110), (200, 30, 40), (250, 250, 250)
 

@@ -8,7 +8,7 @@ import pytest
 
 import reliefsmith as rs
 from defects import DEFECTS, PLACES, RECIPE, SAMPLES, TELLING, Made
-from reliefsmith.checking import check_parts
+from reliefsmith.jobs.checking import check_parts
 
 
 @pytest.fixture(scope="module")

@@ -11,7 +11,7 @@ from reliefsmith.checks.estimate import estimate
 from reliefsmith.checks.layerstack import layers_of_stack
 from reliefsmith.model import ColorChange, Estimate, Slab, Stack
 from reliefsmith.model.arrays import Color
-from reliefsmith.sections import CostSettings, PrinterSettings
+from reliefsmith.recipe.sections import CostSettings, PrinterSettings
 from reliefsmith.solid.build import build
 
 NAVY, WHITE, RED = (31, 45, 77), (244, 244, 240), (210, 50, 45)

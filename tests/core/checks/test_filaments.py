@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 
 from core.documents.jobs import kite
-from reliefsmith.checks.filaments import match
-from reliefsmith.chroma import ciede2000, parse_hex, srgb_to_lab
+from reliefsmith.checks.matching import match
+from reliefsmith.colorimetry import ciede2000, parse_hex, srgb_to_lab
 from reliefsmith.findings import Severity
 from reliefsmith.model import Filament, Matching
-from reliefsmith.sections import FilamentSettings, OrderSettings
-from reliefsmith.tables import Spool
+from reliefsmith.recipe.sections import FilamentSettings, OrderSettings
+from reliefsmith.recipe.tables import Spool
 
 # The kite of the documents: navy base (20, 33, 61), red (211, 32, 32), yellow (247, 201, 35).
 

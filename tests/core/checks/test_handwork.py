@@ -9,7 +9,7 @@ import reliefsmith as rs
 from handwork import Bumps
 from reliefsmith import HandRelief
 from reliefsmith.findings import Finding
-from reliefsmith.pipeline import Job
+from reliefsmith.walk.pipeline import Job
 
 WIDE_MM, STEP_MM = 30.0, 0.1
 

@@ -10,11 +10,11 @@ import pytest
 import shapely
 
 import pieces
-from reliefsmith.checks.layers import one_set
+from reliefsmith.checks.printed import one_set
 from reliefsmith.findings import Severity
 from reliefsmith.formats import read_parts, stl_bytes
 from reliefsmith.mesh import Section, extruded
-from reliefsmith.sections import HeightSettings, PrinterSettings
+from reliefsmith.recipe.sections import HeightSettings, PrinterSettings
 
 from . import solids
 from .solids import base, clean, codes, found, motif, moved, on_grid, only

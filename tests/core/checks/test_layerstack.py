@@ -13,17 +13,17 @@ from hypothesis import strategies as st
 import pieces
 from core.mesh.samples import mosaics, plates
 from core.solid.plans import plan_of
-from reliefsmith.checking import check_files
-from reliefsmith.checks.layers import check_parts_steps
 from reliefsmith.checks.layerstack import Layer, cut_layers_steps, layers_of_stack
+from reliefsmith.checks.printed import check_parts_steps
 from reliefsmith.errors import GeometryError
 from reliefsmith.formats import threemf_bytes
+from reliefsmith.jobs.checking import check_files
 from reliefsmith.model import Part, Stack
-from reliefsmith.plane import as_multi, noded_coverage
+from reliefsmith.polygons import as_multi, noded_coverage
 from reliefsmith.progress import drain
-from reliefsmith.sections import HeightSettings, PrinterSettings
+from reliefsmith.recipe.sections import HeightSettings, PrinterSettings
 from reliefsmith.solid.build import build
-from reliefsmith.solid.stack import stack
+from reliefsmith.solid.stacking import stack
 
 from . import solids
 

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 import reliefsmith as rs
-from reliefsmith.checking import check_parts
 from reliefsmith.checks.remade import compare_parts
+from reliefsmith.jobs.checking import check_parts
 from reliefsmith.mesh import cut
 from reliefsmith.model import Part
 

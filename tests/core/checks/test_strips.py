@@ -6,7 +6,7 @@ import pytest
 import shapely
 
 from core.checks.solids import base, codes, found, motif, only, plate
-from reliefsmith.sections import PrinterSettings
+from reliefsmith.recipe.sections import PrinterSettings
 
 
 def cut_by(shape: shapely.Geometry) -> list[str]:

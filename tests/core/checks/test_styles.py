@@ -6,13 +6,13 @@ import pytest
 
 from core.plan.arts import COLORS, blobs, flat, hung
 from reliefsmith.checks.estimate import colors_by_layer
-from reliefsmith.checks.layers import check_parts
 from reliefsmith.checks.layerstack import layers_of_stack
+from reliefsmith.checks.printed import check_parts
 from reliefsmith.model import Part, Plan, Stack
 from reliefsmith.model.arrays import Color
 from reliefsmith.recipe import Recipe
 from reliefsmith.solid.build import build
-from reliefsmith.solid.stack import STYLES, stack
+from reliefsmith.solid.stacking import STYLES, stack
 from seen import share_seen_right
 
 NEVER = {"not-watertight", "parts-overlap", "not-one-piece", "motif-over-edge", "island-in-air", "overhang"}

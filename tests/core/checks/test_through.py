@@ -7,8 +7,8 @@ import pytest
 import shapely
 
 from reliefsmith.checks.through import seen_through
-from reliefsmith.chroma import srgb_to_linear
-from reliefsmith.chroma.hiding import coefficients_of, reflectance, shown_share, thick
+from reliefsmith.colorimetry import srgb_to_linear
+from reliefsmith.colorimetry.hiding import coefficients_of, reflectance, shown_share, thick
 from reliefsmith.model import Slab
 
 YELLOW, NAVY = (255, 210, 63), (27, 42, 73)  # the first is the color of the shipped table's filament

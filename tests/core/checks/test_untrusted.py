@@ -7,11 +7,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.mesh.samples import plates
-from reliefsmith.checks.layers import check_parts
+from reliefsmith.checks.printed import check_parts
 from reliefsmith.findings import CODES
 from reliefsmith.mesh import prism
 from reliefsmith.model import Part
-from reliefsmith.sections import HeightSettings, PrinterSettings
+from reliefsmith.recipe.sections import HeightSettings, PrinterSettings
 
 
 @st.composite

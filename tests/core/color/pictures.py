@@ -7,10 +7,10 @@ import io
 import numpy as np
 from PIL import Image, ImageDraw
 
-from reliefsmith.chroma import ciede2000, parse_hex, srgb_to_lab
 from reliefsmith.color import separate
+from reliefsmith.colorimetry import ciede2000, parse_hex, srgb_to_lab
 from reliefsmith.model.artwork import Artwork, Separation
-from reliefsmith.sections import BackgroundSettings, ColorSettings
+from reliefsmith.recipe.sections import BackgroundSettings, ColorSettings
 
 RED, BLUE, YELLOW, INK, WHITE = "#c81e28", "#1e5fd0", "#f7c923", "#14213d", "#ffffff"
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 
-from reliefsmith.chroma import ciede2000, srgb_to_lab
-from reliefsmith.pipeline import find_areas
+from reliefsmith.colorimetry import ciede2000, srgb_to_lab
+from reliefsmith.walk.pipeline import find_areas
 
 VIOLET, AMBER, NAVY = "#7a5ccc", "#f2a73b", "#1c2f6b"
 OVER = 8

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from PIL import Image
 from scipy import ndimage
 
-from reliefsmith.chroma import parse_hex
+from reliefsmith.colorimetry import parse_hex
 from reliefsmith.model.artwork import Artwork
 
 from .pictures import Sheet, assert_colors, label_of, separated

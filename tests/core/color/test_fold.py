@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from reliefsmith.chroma import parse_hex
+from reliefsmith.colorimetry import parse_hex
 from reliefsmith.model.artwork import Artwork
 
 from .pictures import Sheet, separated

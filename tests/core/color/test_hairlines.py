@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from reliefsmith.chroma import parse_hex
 from reliefsmith.color.hairlines import with_hairlines
 from reliefsmith.color.mixing import mixing_planes
+from reliefsmith.colorimetry import parse_hex
 from reliefsmith.model.artwork import Artwork
-from reliefsmith.plane.runs import find_pieces
+from reliefsmith.polygons.runs import find_pieces
 
 from .pictures import Sheet, assert_colors, label_of, separated
 

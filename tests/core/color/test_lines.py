@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from reliefsmith.chroma import parse_hex
 from reliefsmith.color.lines import find_lines
 from reliefsmith.color.mixing import mixing_planes
+from reliefsmith.colorimetry import parse_hex
 
 from .pictures import Sheet, assert_colors, label_of, separated
 

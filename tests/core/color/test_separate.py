@@ -13,12 +13,12 @@ from PIL import Image
 from scipy import ndimage
 
 from reliefsmith.artwork.read import read
-from reliefsmith.chroma import parse_hex
 from reliefsmith.color import separate_steps
+from reliefsmith.colorimetry import parse_hex
 from reliefsmith.errors import ArtworkError
 from reliefsmith.model.artwork import Artwork
 from reliefsmith.progress import Progress
-from reliefsmith.sections import ArtworkSettings, BackgroundSettings, ColorSettings
+from reliefsmith.recipe.sections import ArtworkSettings, BackgroundSettings, ColorSettings
 
 from .pictures import (
     BLUE,

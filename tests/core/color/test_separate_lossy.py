@@ -11,7 +11,7 @@ from PIL import Image
 
 from reliefsmith.artwork.read import read
 from reliefsmith.model.artwork import Artwork
-from reliefsmith.sections import ArtworkSettings
+from reliefsmith.recipe.sections import ArtworkSettings
 
 from .pictures import Sheet, assert_colors, separated
 

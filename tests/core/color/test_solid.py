@@ -10,7 +10,7 @@ from PIL import Image, ImageFilter
 
 from reliefsmith.artwork import read
 from reliefsmith.model.artwork import Artwork
-from reliefsmith.sections import ArtworkSettings
+from reliefsmith.recipe.sections import ArtworkSettings
 
 from .pictures import Sheet, assert_colors, label_of, separated
 

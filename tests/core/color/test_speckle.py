@@ -10,9 +10,9 @@ from reliefsmith.color import separate
 from reliefsmith.color.speckle import collapsed_steps
 from reliefsmith.model import Separation, TracedAreas
 from reliefsmith.model.artwork import Artwork
-from reliefsmith.plane.runs import find_pieces
+from reliefsmith.polygons.runs import find_pieces
 from reliefsmith.progress import drained
-from reliefsmith.sections import AreasSettings, BackgroundSettings, ColorSettings
+from reliefsmith.recipe.sections import AreasSettings, BackgroundSettings, ColorSettings
 from work import counted
 
 collapsed = drained(collapsed_steps)

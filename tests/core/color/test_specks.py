@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from reliefsmith.color.capture import Capture
 from reliefsmith.color.specks import without_slivers, without_specks
 
 
@@ -16,7 +17,7 @@ def test_small_patches_go_to_their_neighbors_and_large_ones_stay() -> None:
     labels[10:13, 10:13] = 2  # 9 px stay
     clean[10:13, 10:13] = 2
     seeded = np.ones(labels.shape, bool)
-    np.testing.assert_array_equal(without_specks(labels, seeded, lossy=False, scale=1.0), clean)
+    np.testing.assert_array_equal(without_specks(labels, seeded, Capture(0.0, False, False, 1.0)), clean)
 
 
 def test_lossy_pictures_need_larger_patches_with_calm_pixels() -> None:
@@ -26,7 +27,7 @@ def test_lossy_pictures_need_larger_patches_with_calm_pixels() -> None:
     labels[40:46, 40:46] = 2  # 36 px with them
     seeded = np.zeros(labels.shape, bool)
     seeded[42:44, 42:44] = True
-    kept = without_specks(labels, seeded, lossy=True, scale=1.0)
+    kept = without_specks(labels, seeded, Capture(0.0, True, True, 1.0))
     assert set(np.argwhere(kept == 2).min(axis=0)) == {40}
     assert (kept == 2).sum() == 36
 
@@ -38,23 +39,23 @@ def test_an_enlarged_lossy_picture_needs_patches_as_many_times_larger() -> None:
     labels[40:52, 40:52] = 2  # 144 px that are never calm
     seeded = np.zeros(labels.shape, bool)
     seeded[:30] = True
-    assert (without_specks(labels, seeded, lossy=True, scale=1.0) == 2).sum() == 16 + 64 + 144
-    assert (without_specks(labels, seeded, lossy=True, scale=2.0) == 2).sum() == 64
-    assert (without_specks(labels, seeded, lossy=False, scale=2.0) == 2).sum() == 16 + 64 + 144
+    assert (without_specks(labels, seeded, Capture(0.0, True, True, 1.0)) == 2).sum() == 16 + 64 + 144
+    assert (without_specks(labels, seeded, Capture(0.0, True, True, 2.0)) == 2).sum() == 64
+    assert (without_specks(labels, seeded, Capture(0.0, False, False, 2.0)) == 2).sum() == 16 + 64 + 144
 
 
 def test_thin_diagonal_lines_are_no_specks() -> None:
     labels = np.eye(30, dtype=np.uint8)
     np.testing.assert_array_equal(
-        without_specks(labels, np.zeros((30, 30), bool), lossy=False, scale=1.0), labels
+        without_specks(labels, np.zeros((30, 30), bool), Capture(0.0, False, False, 1.0)), labels
     )
 
 
 def test_a_speck_at_the_border_and_a_map_of_one_label() -> None:
     labels = np.zeros((20, 20), np.uint8)
-    assert without_specks(labels, labels == 0, lossy=True, scale=1.0) is labels
+    assert without_specks(labels, labels == 0, Capture(0.0, True, True, 1.0)) is labels
     labels[0, 0] = 3
-    assert not without_specks(labels, labels == 0, lossy=False, scale=1.0).any()
+    assert not without_specks(labels, labels == 0, Capture(0.0, False, False, 1.0)).any()
 
 
 def test_single_pixels_where_three_areas_meet_join_the_commonest() -> None:

@@ -8,7 +8,7 @@ import pytest
 from reliefsmith.color.mixing import mixing_planes
 from reliefsmith.color.strokes import with_strokes
 from reliefsmith.model.artwork import Artwork
-from reliefsmith.plane.runs import find_pieces
+from reliefsmith.polygons.runs import find_pieces
 
 from .pictures import Sheet, assert_colors, label_of, separated
 

@@ -11,7 +11,7 @@ from PIL import Image
 
 from exactart import painted_over
 from reliefsmith.artwork import read
-from reliefsmith.sections import ArtworkSettings
+from reliefsmith.recipe.sections import ArtworkSettings
 
 from .pictures import Sheet, assert_colors, label_of, separated
 

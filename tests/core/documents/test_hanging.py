@@ -11,22 +11,22 @@ import pytest
 import shapely
 from PIL import Image
 
-from reliefsmith.documents import hardware
+from reliefsmith.documents import holders as hardware
 from reliefsmith.documents.canvas import Canvas
 from reliefsmith.documents.cautions import caution_words
-from reliefsmith.documents.fixtures import draw_fixtures, draw_screws
-from reliefsmith.documents.hanging_figure import pivot_of, plumb_angle_deg
-from reliefsmith.documents.hardware import bail_mm, draw_bail, draw_hardware, hardware_named, hardware_of
+from reliefsmith.documents.cutaway import cut
+from reliefsmith.documents.holders import bail_mm, draw_bail, draw_hardware, hardware_named, hardware_of
 from reliefsmith.documents.legend import legend
-from reliefsmith.documents.proof import proof_png
+from reliefsmith.documents.proof.fixtures import draw_fixtures, draw_screws
+from reliefsmith.documents.proof.hanging_figure import pivot_of, plumb_angle_deg
+from reliefsmith.documents.proof.proof import proof_png
+from reliefsmith.documents.proof.section_figure import draw_section
 from reliefsmith.documents.report import report_mapping
-from reliefsmith.documents.section import cut
-from reliefsmith.documents.section_figure import draw_section
-from reliefsmith.documents.sheet import sheet_html
-from reliefsmith.documents.sheet_hanging import fitting_items, hardware_section
+from reliefsmith.documents.sheet.fitting import fitting_items, hardware_section
+from reliefsmith.documents.sheet.sheet import sheet_html
 from reliefsmith.documents.wording import hang_words
 from reliefsmith.model import Hole, Pocket, Slab, Stack
-from reliefsmith.plane.cover import View
+from reliefsmith.polygons.cover import View
 
 from .jobs import kite, order_recipe
 from .pages import Page

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import reliefsmith as rs
-from reliefsmith.documents.hardware import hardware_named
+from reliefsmith.documents.holders import hardware_named
 from reliefsmith.documents.hung import hung_solids
 
 KITE = Path(__file__).parents[3] / "samples" / "kite.png"

@@ -13,20 +13,20 @@ from scipy import ndimage
 
 from reliefsmith.documents import canvas as canvas_module
 from reliefsmith.documents.canvas import HAIR, PANEL, Canvas, legible
-from reliefsmith.documents.figures import draw_front, draw_key, fitting, front_room, key_room
-from reliefsmith.documents.hanging_figure import plumb_angle_deg
-from reliefsmith.documents.hardware import draw_hardware, hardware_named
+from reliefsmith.documents.cutaway import cut
 from reliefsmith.documents.hatch import HATCHES, hatch_plane
-from reliefsmith.documents.layout import GAP_MM, MARGIN_MM, PAGE_MM, lay_out
+from reliefsmith.documents.holders import draw_hardware, hardware_named
 from reliefsmith.documents.legend import legend
-from reliefsmith.documents.piece import back_face, color_picture, front_face
-from reliefsmith.documents.proof import proof_png, thumbnail_png
-from reliefsmith.documents.repairs import pair_pictures, repairs
-from reliefsmith.documents.section import cut
-from reliefsmith.documents.sheet import sheet_html
+from reliefsmith.documents.proof.beforeafter import pair_pictures, repairs
+from reliefsmith.documents.proof.figures import draw_front, draw_key, fitting, front_room, key_room
+from reliefsmith.documents.proof.hanging_figure import plumb_angle_deg
+from reliefsmith.documents.proof.layout import GAP_MM, MARGIN_MM, PAGE_MM, lay_out
+from reliefsmith.documents.proof.proof import proof_png, thumbnail_png
+from reliefsmith.documents.sheet.sheet import sheet_html
+from reliefsmith.documents.views import back_face, color_picture, front_face
 from reliefsmith.findings import note
 from reliefsmith.model import ColorChange, Hole, Slab, Stack
-from reliefsmith.plane.cover import View, coverage
+from reliefsmith.polygons.cover import View, coverage
 
 from .jobs import BASE, MOTIF, NAVY, RED, YELLOW, kite, order_recipe, with_stock
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from reliefsmith.documents.report import report_mapping
-from reliefsmith.documents.sheet import sheet_html
+from reliefsmith.documents.sheet.sheet import sheet_html
 
 from .jobs import BASE, DENSITY, LAYER, MOTIF, kite, with_stock
 

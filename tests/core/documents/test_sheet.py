@@ -16,9 +16,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reliefsmith.documents.html import Markup, el, join
-from reliefsmith.documents.proof import proof_png
-from reliefsmith.documents.sheet import sheet_html
-from reliefsmith.documents.turnable import MOST_TRIANGLES, STEPS, view_data
+from reliefsmith.documents.proof.proof import proof_png
+from reliefsmith.documents.sheet.sheet import sheet_html
+from reliefsmith.documents.sheet.turnable import MOST_TRIANGLES, STEPS, view_data
 from reliefsmith.findings import note
 from reliefsmith.model import Part
 

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 import reliefsmith as rs
-from reliefsmith.documents.proof import proof_png
-from reliefsmith.documents.sheet import sheet_html
+from reliefsmith.documents.proof.proof import proof_png
+from reliefsmith.documents.sheet.sheet import sheet_html
 
 from .browser import Browser, browser_path
 from .jobs import kite

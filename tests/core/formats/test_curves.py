@@ -17,7 +17,7 @@ from reliefsmith.formats.arcs import shared_arcs
 from reliefsmith.formats.curves import CURVE_MM, curved, flattened
 from reliefsmith.formats.svg_curves import curves_of
 from reliefsmith.model import FlatAreas, Frame
-from reliefsmith.plane import noded_coverage, on_grid
+from reliefsmith.polygons import noded_coverage, on_grid
 
 FINE = 200
 

@@ -13,10 +13,10 @@ import pytest
 import trimesh
 
 import pieces
-from reliefsmith.checking import check_files
 from reliefsmith.errors import OutputError
+from reliefsmith.formats import bounds, glb_bytes, read_parts
 from reliefsmith.formats import foreign as module
-from reliefsmith.formats import glb_bytes, limits, read_parts
+from reliefsmith.jobs.checking import check_files
 from reliefsmith.mesh import mesh_faults, signed_volume
 from reliefsmith.model import Part
 
@@ -169,7 +169,7 @@ def test_text_that_is_too_long_is_refused_before_it_is_parsed(
 
 
 def test_objects_that_multiply_the_work_are_refused(tmp_path: Path) -> None:
-    data = written("obj") + b"o a\nf 1 2 3\n" * limits.MAX_OBJECTS
+    data = written("obj") + b"o a\nf 1 2 3\n" * bounds.MAX_OBJECTS
     with pytest.raises(OutputError, match="1000 objects"):
         read_parts(saved(tmp_path, "kite.obj", data))
 

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 from hypothesis import strategies as st
 
-from reliefsmith.plane import as_multi, noded_coverage
+from reliefsmith.polygons import as_multi, noded_coverage
 
 
 def box_with_holes(holes: int) -> shapely.Polygon:

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reliefsmith.mesh import ends_within, insets, refined, room_for, touching_points
-from reliefsmith.plane import on_grid, opened
+from reliefsmith.polygons import on_grid, opened
 
 from .samples import plates
 

@@ -20,7 +20,7 @@ from reliefsmith.mesh import (
     signed_volume,
     surface_area,
 )
-from reliefsmith.plane import on_grid
+from reliefsmith.polygons import on_grid
 
 from .samples import APART, box_with_holes, plates, round_plate
 

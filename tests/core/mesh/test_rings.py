@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from reliefsmith.errors import GeometryError
 from reliefsmith.mesh import rings_of
-from reliefsmith.mesh.rings import doubled_areas, found_in
+from reliefsmith.mesh.gridrings import doubled_areas, found_in
 
 from .samples import APART, box_with_holes
 

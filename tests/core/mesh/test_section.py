@@ -6,7 +6,7 @@ import shapely
 from hypothesis import given, settings
 
 from reliefsmith.mesh import Mesh, Section, crossing, cut, extruded, prism
-from reliefsmith.plane import as_multi
+from reliefsmith.polygons import as_multi
 
 from .samples import APART, plates
 

@@ -25,10 +25,10 @@ from reliefsmith.mesh import (
     touching_points,
     worst_aspect,
 )
+from reliefsmith.mesh.gridrings import doubled_areas
 from reliefsmith.mesh.lattice import lattice_cells
-from reliefsmith.mesh.rings import doubled_areas
 from reliefsmith.mesh.triangulate import doubled_triangle_areas
-from reliefsmith.plane import as_multi, from_grid
+from reliefsmith.polygons import as_multi, from_grid
 
 from .samples import plates
 

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 
 from reliefsmith.mesh import merged_vertices, mesh_faults, moved_apart, prism, touching_points
 from reliefsmith.mesh.touching import CUT_MM
-from reliefsmith.plane import GRID_MM, as_multi, coverage_faults, polygons_of
+from reliefsmith.polygons import GRID_MM, as_multi, coverage_faults, polygons_of
 
 from .samples import APART, TOUCHING, checkerboard, mosaics
 

@@ -11,7 +11,7 @@ from reliefsmith.errors import GeometryError
 from reliefsmith.mesh import rings_of, triangulate
 from reliefsmith.mesh.delaunay import improved
 from reliefsmith.mesh.dropped import with_dropped
-from reliefsmith.mesh.rings import doubled_areas
+from reliefsmith.mesh.gridrings import doubled_areas
 from reliefsmith.mesh.triangulate import (
     _constrained_delaunay,
     _ear_clipped,

@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reliefsmith.plan import connect
-from reliefsmith.plan.linkmarks import asked_links
-from reliefsmith.plan.links import link_between, links_between, spanning_pairs
-from reliefsmith.plane import polygons_of, shrink
+from reliefsmith.plan.links.bars import link_between, links_between, spanning_pairs
+from reliefsmith.plan.links.linkmarks import asked_links
+from reliefsmith.polygons import polygons_of, shrink
 from reliefsmith.recipe import Recipe
-from reliefsmith.tables import Mark
+from reliefsmith.recipe.tables import Mark
 
 from .arts import BLUE, RED, artworks, assert_in_register, connected, flat, repaired
 
@@ -130,7 +130,7 @@ def _spread(count, seed):
 def test_many_pieces_give_the_same_tree_length_as_all_pairs(monkeypatch):
     squares = [shapely.box(x, y, x + 2, y + 2) for x, y in _spread(60, 3)]
     total = sum(squares[a].distance(squares[b]) for a, b in spanning_pairs(squares))
-    monkeypatch.setattr("reliefsmith.plan.links._ALL_PAIRS", 100)
+    monkeypatch.setattr("reliefsmith.plan.links.bars._ALL_PAIRS", 100)
     best = sum(squares[a].distance(squares[b]) for a, b in spanning_pairs(squares))
     assert total == pytest.approx(best)
 

@@ -3,9 +3,9 @@ from __future__ import annotations
 import pytest
 import shapely
 
-from reliefsmith.plan.fidelity import changed_share, is_faithful, smallest_good_scale
-from reliefsmith.plan.sheet import Sheet, sheet_of
-from reliefsmith.plane import as_multi
+from reliefsmith.plan.strokes.changed import changed_share, is_faithful, smallest_good_scale
+from reliefsmith.plan.strokes.partition import Sheet, sheet_of
+from reliefsmith.polygons import as_multi
 from reliefsmith.progress import Progress, drain
 
 SQUARE = as_multi(shapely.box(0, 0, 10, 10))

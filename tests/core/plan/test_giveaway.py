@@ -6,9 +6,9 @@ import shapely
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from reliefsmith.plan.giveaway import Given, given_away_steps
-from reliefsmith.plan.sheet import GROUND, Sheet, sheet_of
-from reliefsmith.plane import as_multi, noded_coverage
+from reliefsmith.plan.strokes.giveaway import Given, given_away_steps
+from reliefsmith.plan.strokes.partition import GROUND, Sheet, sheet_of
+from reliefsmith.polygons import as_multi, noded_coverage
 from reliefsmith.progress import drain
 
 NOZZLE = 0.4

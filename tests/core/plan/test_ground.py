@@ -13,14 +13,14 @@ from PIL import Image, ImageDraw
 
 import reliefsmith as rs
 from reliefsmith.areas import mark
-from reliefsmith.chroma import ciede2000, srgb_to_lab
+from reliefsmith.colorimetry import ciede2000, srgb_to_lab
 from reliefsmith.model import FlatAreas, Plan
-from reliefsmith.output import file_steps
 from reliefsmith.plan import outline
-from reliefsmith.plane import polygons_of, without_openings
+from reliefsmith.polygons import polygons_of, without_openings
 from reliefsmith.progress import drain
 from reliefsmith.recipe import Recipe
-from reliefsmith.tables import Mark
+from reliefsmith.recipe.tables import Mark
+from reliefsmith.walk.output import file_steps
 
 from .arts import BLACK, BLUE, RED, WHITE, YELLOW, artworks, assert_in_register, codes, flat, hung, outlined
 

@@ -11,13 +11,13 @@ from hypothesis import given, settings
 
 from reliefsmith.errors import RecipeError
 from reliefsmith.model import Motif
-from reliefsmith.plan.balance import center_of_mass, hang_angle
-from reliefsmith.plan.bore import cleared
-from reliefsmith.plan.hang import _bore
-from reliefsmith.plan.hardware import hardware_for
-from reliefsmith.plan.strength import Lug, Slot
+from reliefsmith.plan.hang.balance import center_of_mass, hang_angle
+from reliefsmith.plan.hang.bore import cleared
+from reliefsmith.plan.hang.hang import _bore
+from reliefsmith.plan.hang.hardware import hardware_for
+from reliefsmith.plan.hang.strength import Lug, Slot
 from reliefsmith.recipe import Recipe
-from reliefsmith.sections import settled
+from reliefsmith.recipe.sections import settled
 
 from .arts import BLACK, BLUE, RED, YELLOW, artworks, assert_in_register, connected, flat, hung
 

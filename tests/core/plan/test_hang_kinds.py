@@ -11,13 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reliefsmith.errors import GeometryError, RecipeError
-from reliefsmith.plan.countersink import head_of
-from reliefsmith.plan.eyelet import Site, best_pair
-from reliefsmith.plan.level import level_pair, shrunk_level
-from reliefsmith.plan.strength import Slot
-from reliefsmith.plane import without_openings
+from reliefsmith.plan.hang.countersink import head_of
+from reliefsmith.plan.hang.eyelet import Site, best_pair
+from reliefsmith.plan.hang.level import level_pair, shrunk_level
+from reliefsmith.plan.hang.strength import Slot
+from reliefsmith.polygons import without_openings
 from reliefsmith.recipe import Recipe
-from reliefsmith.solid.stack import stack
+from reliefsmith.solid.stacking import stack
 
 from .arts import BLUE, RED, YELLOW, artworks, assert_in_register, flat, hung
 

@@ -7,10 +7,10 @@ import pytest
 import shapely
 
 from reliefsmith.errors import GeometryError
-from reliefsmith.plan import intricacy
-from reliefsmith.plan.repair import Limits
-from reliefsmith.plan.sheet import sheet_of
-from reliefsmith.plane import as_multi
+from reliefsmith.plan.strokes import intricacy
+from reliefsmith.plan.strokes.partition import sheet_of
+from reliefsmith.plan.strokes.repair import Limits
+from reliefsmith.polygons import as_multi
 from reliefsmith.progress import drain
 from reliefsmith.recipe import Recipe
 

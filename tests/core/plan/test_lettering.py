@@ -16,17 +16,17 @@ from PIL import Image, ImageDraw, ImageFont
 from shapely.affinity import rotate, scale, translate
 
 import reliefsmith as rs
-from reliefsmith.documents.lettering import leaving_out
+from reliefsmith.documents.letterlist import leaving_out
 from reliefsmith.documents.report import report_mapping
-from reliefsmith.documents.sheet import sheet_html
+from reliefsmith.documents.sheet.sheet import sheet_html
 from reliefsmith.model import FlatAreas, Frame, Lettering
-from reliefsmith.pipeline import find_areas
-from reliefsmith.plan.lettering import lettering
-from reliefsmith.plan.letterlines import lines_of
-from reliefsmith.plan.letters import letters
-from reliefsmith.plan.letterwidths import stroke_and_gap
-from reliefsmith.sections import MotifSettings, PrinterSettings, SizeSettings
-from reliefsmith.store import decode, encode
+from reliefsmith.plan.lettering.fineness import lettering
+from reliefsmith.plan.lettering.letterlines import lines_of
+from reliefsmith.plan.lettering.letters import letters
+from reliefsmith.plan.lettering.letterwidths import stroke_and_gap
+from reliefsmith.recipe.sections import MotifSettings, PrinterSettings, SizeSettings
+from reliefsmith.walk.pipeline import find_areas
+from reliefsmith.walk.store import decode, encode
 
 NAVY, WHITE, RED = (20, 40, 110), (250, 250, 250), (200, 30, 40)
 SIDE, FINE = 800, 3

@@ -11,10 +11,10 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reliefsmith.plan.giveaway import given_away_steps
-from reliefsmith.plan.kept import Kept
-from reliefsmith.plan.sheet import GROUND, sheet_of
-from reliefsmith.plane import as_multi, polygons_of
+from reliefsmith.plan.strokes.giveaway import given_away_steps
+from reliefsmith.plan.strokes.partition import GROUND, sheet_of
+from reliefsmith.plan.strokes.spared import Kept
+from reliefsmith.polygons import as_multi, polygons_of
 from reliefsmith.progress import drain
 from reliefsmith.recipe import Recipe
 

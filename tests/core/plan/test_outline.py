@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reliefsmith.errors import GeometryError
-from reliefsmith.plane import polygons_of, without_openings
+from reliefsmith.polygons import polygons_of, without_openings
 from reliefsmith.recipe import Recipe
 
 from .arts import BLACK, BLUE, RED, WHITE, YELLOW, artworks, assert_in_register, flat, outlined

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reliefsmith.errors import GeometryError
-from reliefsmith.plan.balance import center_of_mass
+from reliefsmith.plan.hang.balance import center_of_mass
 from reliefsmith.recipe import Recipe
 
 from .arts import BLUE, RED, artworks, flat, hung

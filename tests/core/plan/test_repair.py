@@ -8,11 +8,11 @@ import pytest
 import shapely
 from hypothesis import given, settings
 
-from reliefsmith.plan.fidelity import smallest_good_scale
-from reliefsmith.plan.repair import Limits, repair_steps, repaired_sheet
-from reliefsmith.plan.sheet import sheet_of
-from reliefsmith.plan.strokes import thin_places
-from reliefsmith.plane import opened, polygons_of
+from reliefsmith.plan.strokes.centerlines import thin_places
+from reliefsmith.plan.strokes.changed import smallest_good_scale
+from reliefsmith.plan.strokes.partition import sheet_of
+from reliefsmith.plan.strokes.repair import Limits, repair_steps, repaired_sheet
+from reliefsmith.polygons import opened, polygons_of
 from reliefsmith.recipe import Recipe
 
 from .arts import BLACK, BLUE, RED, WHITE, YELLOW, artworks, assert_in_register, flat, outlined, repaired

@@ -5,8 +5,8 @@ import math
 import pytest
 import shapely
 
-from reliefsmith.plan.hardware import Hardware, hardware_table
-from reliefsmith.plan.rest import stable_rests
+from reliefsmith.plan.hang.hardware import Hardware, hardware_table
+from reliefsmith.plan.hang.rest import stable_rests
 
 WIRE = Hardware("wire", "wire", wire_mm=1.0, turns=1, play_mm=0.2, reach_mm=50, price=0)
 

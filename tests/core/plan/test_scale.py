@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import shapely
 
-from reliefsmith.plane import coverage_faults, grow, polygons_of
+from reliefsmith.polygons import coverage_faults, grow, polygons_of
 
 from .arts import BLUE, RED, YELLOW, assert_in_register, connected, flat, hung
 

@@ -5,11 +5,11 @@ import pytest
 import shapely
 
 from reliefsmith.errors import GeometryError
-from reliefsmith.plan import specks
-from reliefsmith.plan.basecolor import base_color
-from reliefsmith.plan.ground import Art
-from reliefsmith.plan.specks import without_specks
-from reliefsmith.plane import coverage_faults
+from reliefsmith.plan.base.basecolor import base_color
+from reliefsmith.plan.base.ground import Art
+from reliefsmith.plan.strokes import premerge as specks
+from reliefsmith.plan.strokes.premerge import without_specks
+from reliefsmith.polygons import coverage_faults
 
 from .arts import BLUE, RED, YELLOW, flat, outlined
 

@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial import Voronoi
 
-from reliefsmith.plan import voronoi
-from reliefsmith.plan.strokes import strokes_steps, thickened
-from reliefsmith.plane import as_multi, opened
+from reliefsmith.plan.strokes import voronoi
+from reliefsmith.plan.strokes.centerlines import strokes_steps, thickened
+from reliefsmith.polygons import as_multi, opened
 from reliefsmith.progress import drain
 
 WIDTH, REACH = 0.6, 0.45

@@ -6,8 +6,8 @@ import shapely
 from hypothesis import strategies as st
 
 from reliefsmith.model import Frame, Motif, Plan
-from reliefsmith.plane import as_multi, noded_coverage
-from reliefsmith.sections import HeightSettings, PrinterSettings
+from reliefsmith.polygons import as_multi, noded_coverage
+from reliefsmith.recipe.sections import HeightSettings, PrinterSettings
 
 NAVY, WHITE, RED, GOLD = (20, 33, 61), (255, 255, 255), (211, 32, 32), (201, 162, 39)
 

@@ -8,9 +8,9 @@ import pytest
 import shapely
 
 from reliefsmith.mesh import cut, signed_volume
-from reliefsmith.sections import BaseSettings, HeightSettings, PrinterSettings
+from reliefsmith.recipe.sections import BaseSettings, HeightSettings, PrinterSettings
 from reliefsmith.solid.build import build
-from reliefsmith.solid.stack import stack
+from reliefsmith.solid.stacking import stack
 from sound import assert_closed, assert_closed_as_stl
 
 

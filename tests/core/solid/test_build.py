@@ -11,7 +11,7 @@ from reliefsmith.errors import GeometryError
 from reliefsmith.mesh import cut, mesh_faults, signed_volume
 from reliefsmith.model import Field, Slab, Stack
 from reliefsmith.solid.build import build
-from reliefsmith.solid.stack import stack
+from reliefsmith.solid.stacking import stack
 from sound import assert_closed, assert_closed_as_stl
 
 from .plans import GOLD, PRINTER, RED, WHITE, heights_of, pictures, plan_of

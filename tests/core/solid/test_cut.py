@@ -9,7 +9,7 @@ import shapely
 from reliefsmith.errors import GeometryError
 from reliefsmith.mesh import mesh_faults, signed_volume
 from reliefsmith.model import Contours, Field, Slab, Stack
-from reliefsmith.plane import as_multi
+from reliefsmith.polygons import as_multi
 from reliefsmith.solid.build import build
 from reliefsmith.solid.cut import cut_below
 

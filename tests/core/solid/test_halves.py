@@ -7,7 +7,7 @@ import shapely
 from hypothesis import given, settings
 
 from reliefsmith.errors import GeometryError
-from reliefsmith.plane import polygons_of
+from reliefsmith.polygons import polygons_of
 from reliefsmith.solid.bed import APART_MM
 from reliefsmith.solid.halves import LAP_MM, PLATE_CLEARANCE_MM
 from reliefsmith.solid.pegs import CLEARANCE_MM, PEG_WALL_MM

@@ -12,16 +12,16 @@ from hypothesis import strategies as st
 
 import reliefsmith as rs
 from handwork import Bumps, tops_at
-from reliefsmith.checks.layers import check_parts
+from reliefsmith.checks.printed import check_parts
 from reliefsmith.errors import RecipeError
 from reliefsmith.mesh import signed_volume
 from reliefsmith.model import Frame, HandPicture, HandRelief, Sculpted
-from reliefsmith.pipeline import Job
 from reliefsmith.recipe import Recipe
 from reliefsmith.solid.build import build
 from reliefsmith.solid.handed import handed
-from reliefsmith.solid.stack import stack
-from reliefsmith.store import decode, encode
+from reliefsmith.solid.stacking import stack
+from reliefsmith.walk.pipeline import Job
+from reliefsmith.walk.store import decode, encode
 from sound import assert_closed, assert_closed_as_stl
 
 from .plans import PRINTER, RED, pictures, plan_of

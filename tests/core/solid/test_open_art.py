@@ -8,8 +8,8 @@ import pytest
 
 import openart
 import reliefsmith as rs
-from reliefsmith.checks.layers import check_parts
-from reliefsmith.solid.stack import STYLES
+from reliefsmith.checks.printed import check_parts
+from reliefsmith.solid.stacking import STYLES
 from sound import assert_sound
 
 COUNT = 48

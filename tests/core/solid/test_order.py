@@ -7,7 +7,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reliefsmith.plane import as_multi, opened
+from reliefsmith.polygons import as_multi, opened
 from reliefsmith.progress import drain
 from reliefsmith.solid.order import THIN_LIMIT, best_order_steps
 

@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from reliefsmith.errors import GeometryError
 from reliefsmith.mesh import mesh_faults, signed_volume
 from reliefsmith.model import Pocket
-from reliefsmith.plane import disc, snapped
+from reliefsmith.polygons import disc, snapped
 from reliefsmith.recipe import Recipe
 from reliefsmith.solid.build import build
-from reliefsmith.solid.stack import stack
+from reliefsmith.solid.stacking import stack
 
 from .plans import GOLD, PRINTER, RED, plan_of
 

@@ -13,7 +13,7 @@ from reliefsmith.model import HandRelief
 from reliefsmith.recipe import Recipe
 from reliefsmith.solid.build import build
 from reliefsmith.solid.skin import free_points, points_needed, skin
-from reliefsmith.solid.stack import stack
+from reliefsmith.solid.stacking import stack
 from sound import assert_closed
 
 from .plans import PRINTER, RED, plan_of

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from reliefsmith.errors import GeometryError
 from reliefsmith.mesh import touching_points
-from reliefsmith.solid.stack import stack
+from reliefsmith.solid.stacking import stack
 
 from .plans import GOLD, NAVY, PRINTER, RED, WHITE, heights_of, plan_of
 

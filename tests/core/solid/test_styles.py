@@ -8,16 +8,16 @@ import pytest
 import shapely
 from hypothesis import given, settings
 
-from reliefsmith.chroma import relative_luminance
-from reliefsmith.chroma.hiding import HIDES, Coefficients, shown_share
+from reliefsmith.colorimetry import relative_luminance
+from reliefsmith.colorimetry.hiding import HIDES, Coefficients, shown_share
 from reliefsmith.errors import GeometryError
 from reliefsmith.mesh import cut, signed_volume
-from reliefsmith.plane import merged, opened
+from reliefsmith.polygons import merged, opened
 from reliefsmith.recipe import Recipe
-from reliefsmith.sections import BaseSettings, FilamentSettings, HeightSettings
-from reliefsmith.settings import specs
+from reliefsmith.recipe.sections import BaseSettings, FilamentSettings, HeightSettings
+from reliefsmith.recipe.settings import specs
 from reliefsmith.solid.build import build
-from reliefsmith.solid.stack import STYLES, stack
+from reliefsmith.solid.stacking import STYLES, stack
 from reliefsmith.solid.stepped import hidden_layers, step_layers
 from sound import assert_closed, assert_closed_as_stl
 

@@ -10,9 +10,9 @@ import shapely
 
 from reliefsmith.errors import RecipeError
 from reliefsmith.recipe import Recipe
-from reliefsmith.sections import BaseSettings, HeightSettings
-from reliefsmith.settings import specs
-from reliefsmith.solid.stack import STYLES, STYLES_DOWN, stack
+from reliefsmith.recipe.sections import BaseSettings, HeightSettings
+from reliefsmith.recipe.settings import specs
+from reliefsmith.solid.stacking import STYLES, STYLES_DOWN, stack
 from reliefsmith.solid.table import PLATES, TOPS, refusal, ways_out
 
 from .plans import GOLD, PRINTER, RED, plan_of

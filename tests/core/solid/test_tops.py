@@ -16,20 +16,20 @@ from hypothesis import strategies as st
 from PIL import Image, ImageDraw
 
 import reliefsmith as rs
-from reliefsmith.checks.layers import check_parts
 from reliefsmith.checks.layerstack import cut_layers_steps, layers_of_stack
-from reliefsmith.documents import section
+from reliefsmith.checks.printed import check_parts
+from reliefsmith.documents import cutaway as section
 from reliefsmith.errors import GeometryError, RecipeError
 from reliefsmith.mesh import cut, signed_volume
 from reliefsmith.model import Artwork, Frame, Part
-from reliefsmith.pipeline import Job
 from reliefsmith.progress import drain
 from reliefsmith.recipe import Recipe
-from reliefsmith.sections import HeightSettings
+from reliefsmith.recipe.sections import HeightSettings
 from reliefsmith.solid.build import build
-from reliefsmith.solid.stack import stack
+from reliefsmith.solid.stacking import stack
 from reliefsmith.solid.tops import RIM_MM
-from reliefsmith.store import MemoryStore, decode, encode
+from reliefsmith.walk.pipeline import Job
+from reliefsmith.walk.store import MemoryStore, decode, encode
 from sound import assert_closed, assert_closed_as_stl, assert_sound
 
 from .plans import GOLD, NAVY, PRINTER, RED, pictures, plan_of

@@ -16,9 +16,9 @@ from PIL import Image
 
 import reliefsmith as rs
 from reliefsmith.artwork import svg_safety, vector
-from reliefsmith.checking import check_files
 from reliefsmith.errors import ReliefsmithError
-from reliefsmith.sections import ArtworkSettings
+from reliefsmith.jobs.checking import check_files
+from reliefsmith.recipe.sections import ArtworkSettings
 
 from . import hostile
 

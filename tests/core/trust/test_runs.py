@@ -41,7 +41,7 @@ def test_a_fault_in_a_whole_run_leaves_the_old_set(
 INTERRUPTED = """
 import os, signal, sys
 from reliefsmith import pipeline
-from reliefsmith.cli import run
+from reliefsmith.command.cli import run
 signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background jobs ignore it
 at, steps, seen = int(sys.argv.pop(1)), pipeline.Job.relief_steps, 0
 def interrupted(self, recipe):
@@ -90,7 +90,7 @@ def test_a_folder_that_vanishes_is_one_plain_line(sets: runs.Sets, tmp_path: Pat
     work = tmp_path / "work"
     work.mkdir()
     gone = "import os, sys, shutil; os.chdir(sys.argv[1]); shutil.rmtree(sys.argv.pop(1)); "
-    code = gone + "from reliefsmith.cli import run; raise SystemExit(run(sys.argv[1:]))"
+    code = gone + "from reliefsmith.command.cli import run; raise SystemExit(run(sys.argv[1:]))"
     status, said = runs.finished([*sets.words[1], "--quiet"], "-c", code, str(work))
     assert status == 2, said
     assert len(said.strip().splitlines()) == 1

@@ -19,8 +19,8 @@ import reliefsmith as rs
 from deep import runs
 from reliefsmith.errors import ReliefsmithError
 from reliefsmith.formats.registry import read_parts
-from reliefsmith.output import write_parts
-from reliefsmith.settings import specs
+from reliefsmith.recipe.settings import specs
+from reliefsmith.walk.output import write_parts
 
 MARKUP = "</title></style>--><script>alert(1)</script><img src=x onerror=alert(1)>&amp;\"'`]]>${x}%s{0}"
 FIELDS = {
@@ -186,7 +186,7 @@ def test_names_in_a_file_cannot_control_a_terminal(tmp_path: Path, capfd: pytest
     """U+009B begins a terminal's control sequence and is allowed in XML; U+202E turns text round."""
     from dataclasses import replace
 
-    from reliefsmith.cli import run
+    from reliefsmith.command.cli import run
     from reliefsmith.formats import threemf_bytes
 
     parts = [replace(part, name=f"{part.name}\x9b2J\u202e[bold]") for part in pieces.parts()]

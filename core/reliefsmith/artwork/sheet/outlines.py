@@ -9,8 +9,8 @@ from skimage.filters import gaussian, threshold_multiotsu, threshold_otsu
 from skimage.measure import label
 from skimage.morphology import isotropic_opening, opening
 
-from .lines import between_lines
 from .shapes import Flags, Floats, convex, ordered, without_twins
+from .sidelines import between_lines
 
 __all__ = ["outlines"]
 

@@ -40,7 +40,7 @@ def sought(image: Image.Image) -> tuple[FoundSheet | None, Note]:
         What was found, or how to give the corners by hand.
     """
     try:
-        from .find import find_sheet  # noqa: PLC0415 - scikit-image, an optional extra
+        from .search import find_sheet  # noqa: PLC0415 - scikit-image, an optional extra
     except ImportError:
         words = f"no sheet of paper was looked for; install the extra reliefsmith[photo], or {_WAYS_OUT}"
         return None, note("sheet-not-found", words)

@@ -1,0 +1,286 @@
+"""The commands. They take what a line says, call the pipeline and show what came of it; no geometry here."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from dataclasses import replace as with_fields
+from pathlib import Path
+from typing import Annotated, Any
+
+from ..errors import RecipeError
+from ..recipe.asked import asked_recipe
+from ..walk.colornames import colors_told
+from ..walk.inputs import hand_files
+from .options import (
+    ArtworkPath,
+    Asked,
+    AskedArt,
+    Preset,
+    Replace,
+    Shown,
+    Stages,
+    Timed,
+    named,
+    number,
+    plain,
+    whole,
+)
+from .ordercommands import beds, check_approved, contact, quote
+from .streams import print_json
+
+__all__ = ["COMMANDS", "INTERRUPTED"]
+
+INTERRUPTED = 130
+"""Exit status of what an interrupt ended, as shells have it."""
+KEPT_PLAN = ".npz"
+
+
+def make(
+    artwork: ArtworkPath,
+    *,
+    output: Annotated[str | None, named("-o", "--output", about="Folder of the set.", value="DIR")] = None,
+    asked: AskedArt,
+    shown: Timed,
+    keep_stages: Stages = None,
+    replace: Replace = False,
+) -> int:
+    """Make the printable set of a picture or of a kept plan: 3MF, STL, SVG, GLB, proof, sheet, report."""
+    with colors_told(artwork):
+        settings = asked.settings()
+    kept = artwork.suffix.lower() == KEPT_PLAN
+    if kept and not (asked.width is asked.height is asked.colors is None):
+        raise RecipeError(f"{artwork} is a kept plan, whose size and colors stay; leave out these flags")
+    from ..progress import drain
+    from ..walk.kept import remake_steps
+    from ..walk.pipeline import Job
+    from ..walk.stages import STAGES
+    from .console import Screen
+
+    screen = Screen(quiet=shown.quiet, verbose=shown.verbose)
+    job = Job(artwork, _store(keep_stages))
+    with screen.progress([*((stage.name, stage.label) for stage in STAGES), ("write", "writing")]) as take:
+        relief = drain(remake_steps(artwork, settings), take) if kept else job.relief(settings, take)
+        relief = with_fields(relief, inputs=_inputs(*relief.inputs, asked.recipe))
+        folder = output if output is not None else f"{relief.result.stem}-relief"
+        report: Any = drain(relief.write_steps(folder, replace=replace), take)
+    if shown.as_json:
+        print_json(report, f"the set was written to {folder}")
+    screen.summary(relief.result, report["size_mm"], str(folder))
+    return 0 if relief.printable else 1
+
+
+def areas(
+    artwork: ArtworkPath,
+    *,
+    output: Annotated[str, named("-o", "--output", about="File to write.", value="FILE.svg|FILE.geojson")],
+    asked: AskedArt,
+    shown: Timed,
+    keep_stages: Stages = None,
+    replace: Replace = False,
+) -> int:
+    """Find only the flat-color areas, in mm: for vinyl, laser, embroidery."""
+    with colors_told(artwork):
+        settings = asked.settings()
+    from ..formats.folder import Claim, given_file, write_file
+    from ..walk.output import area_writer, areas_report
+    from ..walk.pipeline import find_areas
+    from ..walk.stages import STAGES, after
+    from .console import Screen
+
+    target = given_file(output)
+    writer = area_writer(target, settings.areas.curves)
+    screen = Screen(quiet=shown.quiet, verbose=shown.verbose)
+    stages = [(stage.name, stage.label) for stage in STAGES if stage.name in after("marked")]
+    with screen.progress(stages) as take:
+        found = find_areas(artwork, settings, store=_store(keep_stages), on_progress=take)
+    write_file(target, writer(found), Claim(_inputs(artwork, asked.recipe), replace))
+    if shown.as_json:
+        print_json(areas_report(found), f"the areas were written to {target}")
+    screen.findings(found.findings)
+    width_mm, height_mm = found.size_mm
+    screen.say(f"{len(found.art)} colors, {width_mm:.2f} x {height_mm:.2f} mm, written to {target}")
+    return 0
+
+
+def ways(
+    artwork: ArtworkPath,
+    *,
+    output: Annotated[
+        str | None, named("-o", "--output", about="File to write.", value="FILE.html|FILE.toml")
+    ] = None,
+    pick: Annotated[
+        int | None, named("--pick", about="Write the recipe of this way instead.", value="N", read=whole)
+    ] = None,
+    asked: AskedArt,
+    shown: Timed,
+    keep_stages: Stages = None,
+    replace: Replace = False,
+) -> int:
+    """Show up to six ways to make it on one page, or write the recipe of the one that is picked."""
+    with colors_told(artwork):
+        settings = asked.settings()
+    from ..documents.ways_page import ways_html, ways_mapping
+    from ..formats.folder import Claim, write_file
+    from ..jobs.ways import picked, way_file, ways_steps
+    from ..progress import drain
+    from ..walk.pipeline import Job
+    from ..walk.stages import STAGES
+    from .console import Screen
+
+    target = way_file(output, artwork, pick)
+    screen = Screen(quiet=shown.quiet, verbose=shown.verbose)
+    with screen.progress([(stage.name, stage.label) for stage in STAGES]) as take:
+        found = drain(ways_steps(Job(artwork, _store(keep_stages)), settings), take)
+    chosen = found if pick is None else [picked(found, pick)]
+    content = ways_html(found) if pick is None else chosen[0].recipe_toml().encode()
+    write_file(target, content, Claim(_inputs(artwork, asked.recipe, *hand_files(settings)), replace))
+    if shown.as_json:
+        print_json(ways_mapping(found), f"the ways were written to {target}")
+    said = f"{len(found)} ways to make it" if pick is None else f"the recipe of way {pick}"
+    screen.say(f"{said}, written to {target}")
+    return 0 if any(way.printable for way in chosen) else 1
+
+
+def check(
+    files: Annotated[list[Path], plain("FILE.3mf|FILE.stl|FILE.obj...|DIR")],
+    *,
+    approved: Annotated[
+        str | None,
+        named("--approved", about="Are the files in DIR those of this code?", value="CODE"),
+    ] = None,
+    repair: Annotated[
+        str | None, named("--repair", about="Repair what is safe and write the parts here.", value="DIR")
+    ] = None,
+    asked: Asked,
+    shown: Shown,
+    replace: Replace = False,
+) -> int:
+    """Check parts (3MF, STL, OBJ, PLY, GLB, OFF), also after hand work, or a set against its proof."""
+    if approved is not None or any(file.is_dir() for file in files):
+        return check_approved(files, approved, shown)
+    settings = asked.settings()
+    from ..jobs.checking import check_files, check_parts, read_files
+    from ..walk.output import write_parts
+    from .console import Screen
+
+    screen = Screen(quiet=shown.quiet)
+    if repair is None:
+        found = check_files(files, settings)
+    else:
+        parts, said = read_files(files, repair=True)
+        found = (*said, *check_parts(parts, settings))
+        write_parts(parts, repair, stem=files[0].stem, recipe=settings, found=found, replace=replace)
+    if shown.as_json:
+        from ..documents.report import finding_mapping
+
+        print_json({"schema": 1, "findings": [finding_mapping(item) for item in found]})
+    screen.findings(found)
+    stop = any(item.severity == "stop" for item in found)
+    screen.say("do not print this" if stop else "nothing found that stops the print")
+    return 1 if stop else 0
+
+
+def coupon(
+    *,
+    output: Annotated[str, named("-o", "--output", about="Folder of the test piece.", value="DIR")],
+    asked: Asked,
+    shown: Shown,
+    replace: Replace = False,
+) -> int:
+    """Make a test piece for this printer and these filaments, with a sheet to read it by."""
+    settings = asked.settings()
+    from ..formats.folder import Claim
+    from ..jobs.testpiece import write_coupon
+    from .console import Screen
+
+    screen = Screen(quiet=shown.quiet)
+    report = write_coupon(output, settings, Claim(_inputs(asked.recipe), replace))
+    if shown.as_json:
+        print_json(report, f"the test piece was written to {output}")
+    screen.say(
+        f"test piece of {len(report['parts'])} parts written to {output}; its sheet says how to read it"
+    )
+    return 0
+
+
+def batch(
+    table: Annotated[Path, plain("TABLE.csv|FOLDER", "A row for each piece, or a picture for each.")],
+    *,
+    output: Annotated[str, named("-o", "--output", about="Folder of the sets and the ledger.", value="DIR")],
+    jobs: Annotated[
+        int | None, named("--jobs", about="Processes; as many as cores by default.", value="N", read=whole)
+    ] = None,
+    scheduler: Annotated[
+        str | None, named("--scheduler", about="A Dask cluster that makes the rows instead.", value="ADDRESS")
+    ] = None,
+    rows: Annotated[
+        str | None, named("--rows", about="Only these rows, such as 3,7-9.", value="N,N-M")
+    ] = None,
+    proofs: Annotated[bool, named("--proofs", about="Draw proof and sheet of each row too.")] = False,
+    row_seconds: Annotated[
+        float, named("--row-seconds", about="Most time that a row may take.", value="S", read=number)
+    ] = 600.0,
+    row_gib: Annotated[
+        float, named("--row-gib", about="Most memory of its process.", value="GIB", read=number)
+    ] = 4.0,
+    asked: Asked,
+    shown: Shown,
+) -> int:
+    """Make a set for each row of a table; what is done already is kept, so a stopped run goes on."""
+    from ..batch.engine import hired
+    from ..batch.rows import row_recipes
+    from ..batch.rowwork import Limits
+    from ..batch.run import run_batch
+    from .console import Screen
+
+    screen = Screen(quiet=shown.quiet)
+    ended = run_batch(
+        table,
+        output,
+        row_recipes(asked.recipe, asked.preset, asked.sets),
+        hands=hired(jobs, scheduler),
+        drawn=proofs,
+        limits=Limits(row_seconds, row_gib),
+        only=rows,
+        rows_shown=screen.rows,
+    )
+    if shown.as_json:
+        print_json(ended.report(), f"the batch was written to {output}")
+    for line in ended.failures():
+        sys.stderr.write(line + "\n")
+    screen.say(ended.summary(output))
+    return INTERRUPTED if ended.interrupted else ended.status
+
+
+def show_recipe(preset: Preset = None) -> int:
+    """Print every setting with unit and help, as TOML."""
+    sys.stdout.write(asked_recipe(None, preset).to_toml(with_help=True))
+    return 0
+
+
+COMMANDS: dict[str, Callable[..., int]] = {
+    "make": make,
+    "areas": areas,
+    "ways": ways,
+    "check": check,
+    "batch": batch,
+    "beds": beds,
+    "quote": quote,
+    "contact": contact,
+    "coupon": coupon,
+    "recipe": show_recipe,
+}
+"""Every command, in the order of the help."""
+
+
+def _inputs(*files: Path | None) -> tuple[Path, ...]:
+    return tuple(file for file in files if file is not None)
+
+
+def _store(folder: Path | None) -> Any:
+    if folder is None:
+        return None
+    from ..walk.store import FolderStore
+
+    return FolderStore(folder)

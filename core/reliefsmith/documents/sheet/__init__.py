@@ -1,0 +1,1 @@
+"""The job sheet: one page to print by."""

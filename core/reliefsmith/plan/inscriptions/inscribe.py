@@ -1,0 +1,82 @@
+"""Texts with a place of their own, set before the base is widened, so that it carries them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ...model import FontFile, Inscribed, SetText
+from ...polygons import as_multi, grow, merged
+from ...progress import Progress, Steps, drained
+from ...recipe.sections import BaseSettings, Inscription, MotifSettings, PrinterSettings
+from ..base.outline import MARGIN_SLACK_MM
+from ..strokes.leastwidths import Limits
+from .compose import Composer
+
+__all__ = ["inscribe", "inscribe_steps"]
+
+_CORNER_MM = 1.0
+"""Radius of the corners of the base that is added under a text."""
+
+
+def inscribe_steps(
+    carrier: BaseGeometry,
+    fonts: Sequence[FontFile],
+    *,
+    lettering: Sequence[Inscription],
+    base: BaseSettings,
+    motif: MotifSettings,
+    printer: PrinterSettings,
+) -> Steps[Inscribed]:
+    """Set the texts of the front that have a point or a box, and tell what base they need.
+
+    The base is to carry the whole box of a text, so that names of one batch share their base; of a text at a
+    point its hull, if a letter reaches nearer to the edge than the margin.
+
+    Parameters
+    ----------
+    carrier : Polygon or MultiPolygon
+        The base before it is widened.
+    fonts : sequence of FontFile
+        One for each text of the recipe.
+    lettering, base, motif, printer : parts of the recipe
+
+    Raises
+    ------
+    RecipeError
+        If a font cannot be used, or lacks a letter.
+    GeometryError
+        If a text does not fit into its box.
+    """
+    limits = Limits.of(motif, printer)
+    texts: list[SetText] = []
+    ground: list[shapely.MultiPolygon] = []
+    reserved: list[shapely.MultiPolygon] = []
+    for number, (item, font) in enumerate(zip(lettering, fonts, strict=True), start=1):
+        yield Progress("setting texts", (number - 1) / len(lettering))
+        if item.place != "front" or (item.at_mm is None and item.box_mm is None):
+            continue
+        made = Composer(item, font, limits).given()
+        texts.append(SetText(item.text, number, made.letters, made.size_mm))
+        needed = _ground(item, made.letters, base)
+        reserved.append(needed)
+        whole = made.letters if item.box_mm is None else needed
+        if not shapely.covers(carrier, grow(whole, base.margin_mm + MARGIN_SLACK_MM)):
+            ground.append(needed)
+    return Inscribed(tuple(texts), merged(ground), merged(reserved))
+
+
+inscribe = drained(inscribe_steps)
+
+
+def _ground(item: Inscription, letters: shapely.MultiPolygon, base: BaseSettings) -> shapely.MultiPolygon:
+    """Return the base under a text: its box or hull with the border round it."""
+    border = max(base.border_mm, base.margin_mm + MARGIN_SLACK_MM)
+    if item.box_mm is not None:
+        left, low, width, height = item.box_mm
+        return as_multi(shapely.box(left, low, left + width, low + height))
+    if item.arc_mm is not None:
+        return grow(merged([shapely.convex_hull(piece) for piece in letters.geoms]), border)
+    return grow(shapely.convex_hull(letters), border)

@@ -1,0 +1,1 @@
+"""One piece: what holds apart pieces of the base together."""

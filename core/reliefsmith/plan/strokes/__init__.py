@@ -1,0 +1,1 @@
+"""Strokes and gaps: what the nozzle cannot print is found, and mended only there."""

@@ -1,0 +1,85 @@
+"""A recipe's text: small TOML, read with care, since it comes from anywhere."""
+
+from __future__ import annotations
+
+import os
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from ..errors import RecipeError
+from .sections import SHIPPED_FONTS
+
+__all__ = ["beside", "parse_toml", "read_toml"]
+
+_MAX_BYTES = 256 * 1024
+# The parser takes time with the square of a dotted key's length: 50,000 parts take 16 s. A recipe needs two.
+_MAX_KEY_PARTS = 32
+_DEEP_KEY = re.compile(rf"(?<![\w-])(?:[\w-]++[ \t]*+\.[ \t]*+){{{_MAX_KEY_PARTS}}}")
+_QUOTED = re.compile(r"""\"(?:[^"\\\n]|\\.)*+"?|'[^'\n]*+'?""")
+
+
+def read_toml(path: str | os.PathLike[str]) -> dict[str, Any]:
+    """Read a small TOML file.
+
+    Raises
+    ------
+    RecipeError
+        If it cannot be read, is larger than 256 KiB or is no TOML.
+    """
+    if not isinstance(path, (str, os.PathLike)):
+        raise RecipeError(f"a recipe is read from the path of a TOML file, got {type(path).__name__}")
+    if not os.fspath(path):
+        raise RecipeError("the recipe's name is empty; give the path of a TOML file")
+    try:
+        path = Path(path)
+        if path.exists() and not path.is_file():  # opening a pipe may wait for ever
+            raise RecipeError(f"recipe {path} is no ordinary file; give a TOML file")
+        with path.open("rb") as file:
+            data = file.read(_MAX_BYTES + 1)
+        if len(data) > _MAX_BYTES:
+            raise RecipeError(f"recipe {path} is larger than 256 KiB; is it the right file?")
+        return parse_toml(data.decode("utf-8"), f"recipe {path}")
+    except UnicodeDecodeError as error:
+        raise RecipeError(f"recipe {path} is no text in UTF-8; is it the right file?") from error
+    except FileNotFoundError as error:
+        raise RecipeError(f"there is no recipe at {path}; check the name") from error
+    except (OSError, ValueError) as error:
+        if isinstance(error, RecipeError):
+            raise
+        raise RecipeError(
+            f"cannot read recipe {path}: {getattr(error, 'strerror', None) or error}"
+        ) from error
+
+
+def parse_toml(text: str, name: str) -> dict[str, Any]:
+    """Parse TOML; `name` says in an error what was parsed."""
+    deep = f"{name} is no valid recipe: its keys, tables or lists are nested too deep"
+    if _DEEP_KEY.search(_QUOTED.sub("s", text)):
+        raise RecipeError(deep)
+    try:
+        return tomllib.loads(text)
+    except RecursionError as error:
+        raise RecipeError(deep) from error
+    except ValueError as error:  # bad TOML, or a whole number of thousands of digits
+        raise RecipeError(f"{name} is no valid TOML: {error}") from error
+
+
+def beside(values: dict[str, Any], path: str | os.PathLike[str]) -> dict[str, Any]:
+    """Return a recipe's tables with the files that it names found from its own folder."""
+    folder = Path(path).parent
+    found, heights, rows = dict(values), values.get("heights"), values.get("lettering")
+    if isinstance(heights, dict) and isinstance(hand := heights.get("hand"), str) and hand:
+        found["heights"] = {**heights, "hand": str(folder / hand)}
+    if isinstance(rows, list):
+        found["lettering"] = [_font_beside(row, folder) for row in rows]
+    return found
+
+
+def _font_beside(row: Any, folder: Path) -> Any:
+    """Return a table of lettering with its font's file found from a folder; shipped fonts lie in none."""
+    font = row.get("font") if isinstance(row, dict) else None
+    if not isinstance(font, str) or not font or font in SHIPPED_FONTS:
+        return row
+    return {**row, "font": str(folder / font)}

@@ -1,0 +1,85 @@
+"""The layer grid: which height has how many layers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..errors import GeometryError
+from ..recipe.sections import HeightSettings
+
+__all__ = ["LayerGrid", "grid_of", "tied_up"]
+
+_STEPS_PER_MM = 1_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class LayerGrid:
+    """A first layer of its own height, then equal layers; heights in nanometres, so sums are exact.
+
+    Examples
+    --------
+    >>> grid = LayerGrid(200_000, 200_000)
+    >>> grid.nearest(1.5), grid.top_mm(10)
+    ((7, True), 2.0)
+    """
+
+    first: int
+    layer: int
+
+    def top(self, layers: int) -> int:
+        """Return the top of layer number `layers` (1-based); 0 for none."""
+        return 0 if layers == 0 else self.first + (layers - 1) * self.layer
+
+    def top_mm(self, layers: int) -> float:
+        """Return the top of a layer in mm."""
+        return self.top(layers) / _STEPS_PER_MM
+
+    def nearest(self, height_mm: float) -> tuple[int, bool]:
+        """Return the number of layers nearest to a height, at least 1, and whether it was a tie.
+
+        A tie is given as the smaller of the two numbers.
+        """
+        above = round(height_mm * _STEPS_PER_MM) - self.first
+        if above <= 0:
+            return 1, False
+        whole, rest = divmod(above, self.layer)
+        if 2 * rest == self.layer:
+            return 1 + whole, True
+        return 1 + whole + (2 * rest > self.layer), False
+
+    def count(self, height_mm: float) -> int:
+        """Return the number of ordinary layers nearest to a height, a tie going up.
+
+        Examples
+        --------
+        >>> LayerGrid(300_000, 200_000).count(0.5)
+        3
+        """
+        return (2 * round(height_mm * _STEPS_PER_MM) + self.layer) // (2 * self.layer)
+
+    def layers_mm(self, count: int) -> float:
+        """Return the height of a number of ordinary layers in mm."""
+        return count * self.layer / _STEPS_PER_MM
+
+
+def tied_up(nearest: tuple[int, bool]) -> int:
+    """Return the number of layers that `LayerGrid.nearest` gave, a tie going up."""
+    layers, tie = nearest
+    return layers + tie
+
+
+def grid_of(heights: HeightSettings, nozzle_mm: float) -> LayerGrid:
+    """Return the layer grid of these settings.
+
+    Raises
+    ------
+    GeometryError
+        If a layer is higher than the nozzle is wide.
+    """
+    for name, value in (("layer_mm", heights.layer_mm), ("first_layer_mm", heights.first_layer_mm)):
+        if value > nozzle_mm:
+            raise GeometryError(
+                f"heights.{name} {value:g} is more than the nozzle of {nozzle_mm:g} mm can lay;"
+                " lower it or set printer.nozzle_mm"
+            )
+    return LayerGrid(round(heights.first_layer_mm * _STEPS_PER_MM), round(heights.layer_mm * _STEPS_PER_MM))

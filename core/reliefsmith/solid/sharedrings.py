@@ -1,0 +1,50 @@
+"""Base and motifs with shared vertices, so that sections at different heights fit each other."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..mesh import moved_apart, section_difference
+from ..model import Motif, Plan
+from ..polygons import as_multi, noded_coverage, polygons_of, union_of_faces
+
+__all__ = ["in_register", "parted", "registered", "rest_of"]
+
+
+def in_register(plan: Plan) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[Motif, ...]]:
+    """Return base and motifs with shared vertices wherever their boundaries meet."""
+    whole, shapes = registered([item.polygon for item in plan.motifs], plan.base)
+    return whole, tuple(Motif(item.color, shape) for item, shape in zip(plan.motifs, shapes, strict=True))
+
+
+def parted(plan: Plan) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[Motif, ...]]:
+    """Return base and motifs in register, apart where rings of a motif or of the base round them touch."""
+    base, motifs = in_register(plan)
+    base, shapes = moved_apart(base, [item.polygon for item in motifs], sections=_sections)
+    pairs = zip(motifs, shapes, strict=True)
+    return base, tuple(Motif(motif.color, shape) for motif, shape in pairs if not shape.is_empty)
+
+
+def rest_of(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> shapely.MultiPolygon:
+    """Return the base round the motifs."""
+    return section_difference(base, union_of_faces(motifs))
+
+
+def _sections(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> list[BaseGeometry]:
+    return [*motifs, rest_of(base, motifs)]
+
+
+def registered(
+    shapes: Sequence[shapely.MultiPolygon], base: BaseGeometry
+) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[shapely.MultiPolygon, ...]]:
+    """Return the base and shapes inside it as unions of faces of one coverage.
+
+    Where shapes cover the same place the first one has it.
+    """
+    *own, rest = noded_coverage([*shapes, as_multi(base)])
+    whole = union_of_faces([item for item in (*own, rest) if not item.is_empty])
+    pieces = polygons_of(whole)
+    return (pieces[0] if len(pieces) == 1 else whole), tuple(own)

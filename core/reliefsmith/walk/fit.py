@@ -1,0 +1,52 @@
+"""The artwork's size at which the whole piece, with border and eyelet, has the size asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from ..errors import GeometryError
+from ..progress import Steps
+from ..recipe import Recipe
+
+__all__ = ["fit_steps"]
+
+_FIT_MM = 0.01  # the whole piece has the size asked for within this, as the artwork has
+_FIT_ROUNDS = 12
+_LEAST_ARTWORK_MM = 5.0  # the bound of size.width_mm
+
+
+def fit_steps(walk: Callable[[Recipe, str], Steps[dict[str, Any]]], recipe: Recipe) -> Steps[Recipe]:
+    """Return the recipe with the artwork's size at which the whole piece measures what it asks for.
+
+    Border and eyelet hardly change with the artwork's size, so a fixed-point iteration on the difference
+    closes in within a few rounds.
+
+    Parameters
+    ----------
+    walk : callable
+        Runs the stages of a recipe up to the one that is named.
+    recipe : Recipe
+        With `size.measure` "piece".
+
+    Raises
+    ------
+    GeometryError
+        If no artwork makes a piece of that size.
+    """
+    size = recipe.size
+    side = "width_mm" if size.width_mm is not None else "height_mm" if size.height_mm else "longest_mm"
+    asked = artwork = getattr(size, side)
+    for _ in range(_FIT_ROUNDS):
+        fitted = recipe.with_values({"size.measure": "artwork", f"size.{side}": round(artwork, 3)})
+        values = yield from walk(fitted, "hung")
+        x0, y0, x1, y1 = values["hung"].base.bounds
+        piece = {"width_mm": x1 - x0, "height_mm": y1 - y0, "longest_mm": max(x1 - x0, y1 - y0)}[side]
+        if abs(piece - asked) <= _FIT_MM:
+            return fitted
+        artwork += asked - piece
+        if artwork < _LEAST_ARTWORK_MM:
+            break
+    raise GeometryError(
+        f"no artwork makes the whole piece {asked:g} mm; ask for more, or set size.measure to artwork"
+    )

@@ -1,0 +1,60 @@
+"""Parts printed in other colors than the picture's: the same solids; what speaks of colors follows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from ..colorimetry import parse_hex
+from ..findings import Finding, finding
+from ..model import Part, Plan, Stack
+from ..model.arrays import Color
+from ..recipe.hints import nearest, shown
+from ..recipe.tables import PartColor
+
+__all__ = ["painted"]
+
+
+def painted(values: Mapping[str, Any], rows: Sequence[PartColor]) -> dict[str, Any]:
+    """Return plan, stack and parts, by the names of their stages, in the colors that rows give to parts.
+
+    Shapes, heights and names stay: a part keeps the name of the color that the picture has there, which
+    stands beside them as "drawn". What is found on colors and filaments comes after this.
+    """
+    parts: tuple[Part, ...] = values["parts"]
+    drawn = {part.name: part.color for part in parts}
+    colors: dict[str, Color] = {row.part: parse_hex(row.color) for row in rows if row.part in drawn}
+    new = {part.color: colors.get(part.name, part.color) for part in reversed(parts)}
+    stack = _stack(values["stacked"], colors, new)
+    unknown = tuple(_unknown(row.part, list(drawn)) for row in rows if row.part not in drawn)
+    return {
+        "hung": _plan(values["hung"], new),
+        "stacked": replace(stack, findings=(*stack.findings, *unknown)),
+        "parts": tuple(replace(part, color=colors.get(part.name, part.color)) for part in parts),
+        "drawn": drawn,
+    }
+
+
+def _unknown(name: str, known: Sequence[str]) -> Finding:
+    there = nearest(name, known) or f"; the parts are {', '.join(known)}"
+    return finding("color-unmatched", f"filaments.parts names {shown(name)}, which is no part here{there}.")
+
+
+def _plan(plan: Plan, new: Mapping[Color, Color]) -> Plan:
+    motifs = tuple(replace(motif, color=new.get(motif.color, motif.color)) for motif in plan.motifs)
+    return replace(plan, base_color=new.get(plan.base_color, plan.base_color), motifs=motifs)
+
+
+def _stack(stack: Stack, colors: Mapping[str, Color], new: Mapping[Color, Color]) -> Stack:
+    slabs, piece = (
+        tuple(replace(slab, color=colors.get(slab.part, slab.color)) for slab in group)
+        for group in (stack.slabs, stack.piece)
+    )
+    changes = [replace(item, color=new.get(item.color, item.color)) for item in stack.color_changes]
+    loaded = [
+        slabs[0].color,
+        *(item.color for item in changes),
+    ]  # none is due to the same
+    kept = tuple(item for before, item in zip(loaded, changes, strict=False) if item.color != before)
+    return replace(stack, slabs=slabs, piece=piece, color_changes=kept)
