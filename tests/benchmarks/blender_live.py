@@ -25,8 +25,17 @@ sys.path.insert(0, str(ROOT / "addon"))
 import check  # noqa: E402 - found beside the add-on
 
 MEGAPIXELS = 4.0
-LIMITS_MS = {"height": 100.0, "border": 500.0, "hole": 500.0}
-"""For the 95th percentile of the edits."""
+LIMITS_MS = {
+    "height": 100.0,
+    "border": 500.0,
+    "hole": 500.0,
+    "height, hand": 100.0,
+    "height, skin": 100.0,
+}
+"""For the 95th percentile of the edits; the last two with hand relief, without and with a skin."""
+HAND_MS = {"preparing": 300.0, "taking over": 1500.0}
+"""For a skin of VERTICES; taken in proportion to those that there are."""
+VERTICES = 17_000
 LONG_MS, LONG_SHARE, LONGEST_MS = 100.0, 0.10, 300.0
 """Steps over the first add up to at most the second of the run; none is longer than the third."""
 ESC_MS = 50.0
@@ -83,6 +92,10 @@ def rows(found: dict[str, Any]) -> list[Row]:
             f"middle {middle:.0f}, longest {took[-1]:.0f}; add-on's own middle {statistics.median(own):.0f}"
         )
         table.append(Row(f"{name}, 95th percentile (ms)", p95, limit, words))
+    share = found["hand"]["vertices"] / VERTICES
+    for name, limit in HAND_MS.items():
+        words = f"{found['hand']['vertices']} vertices, {found['hand'][name]:.0f} in all"
+        table.append(Row(f"{name}, 17,000 vertices (ms)", found["hand"][name] / share, limit, words))
     times = [took for took, _ in found["steps"]]
     whole, longest = sum(times), max(times)
     slow = sorted((item for item in found["steps"] if item[0] > LONG_MS), reverse=True)
