@@ -120,13 +120,19 @@ class Desk:
         if item in skinned:
             self.stroke(item, skinned[item])
             return
-        self.replaced(item)
+        before = self.soft.get(self.replaced(item))
         self.dents += 1
+        up_mm = 0.1 + 0.013 * self.dents
         top = max(vertex.co.z for vertex in item.data.vertices)
-        for vertex in item.data.vertices:
-            if vertex.co.z == top:
-                vertex.co.z += 0.1 + 0.013 * self.dents
+        raised = {vertex.index for vertex in item.data.vertices if vertex.co.z == top}
+        for index in raised:
+            item.data.vertices[index].co.z += up_mm
         self.hand.add(shape_of(item))
+        piece = next((one for one in self.jobs() if item in self.parts(one)), None)
+        whole = [face for face in item.data.polygons if raised.issuperset(face.vertices)]
+        if piece is not None and whole:  # a skin that is asked for later takes it over
+            x, y, _ = max(whole, key=lambda face: face.area).center
+            self.soft[shape_of(item)] = (before or frozenset()) | self.work(piece, x, y, up_mm)
 
     def do_sculpt_more(self) -> None:
         self.do_sculpt()
@@ -144,10 +150,22 @@ class Desk:
         """The parts on whose skin an artist may work, with their pieces."""
         return {
             item: piece
-            for piece in self.pieces.all_of(bpy.context.scene)
-            for item in (self.pieces.find(piece, "generated") or piece).objects
+            for piece in self.jobs()
+            for item in self.parts(piece)
             if ".sculpt_mask" in item.data.attributes
         }
+
+    def jobs(self) -> list[Any]:
+        return self.pieces.all_of(bpy.context.scene)
+
+    def parts(self, piece: Any) -> list[Any]:
+        return list((self.pieces.find(piece, "generated") or piece).objects)
+
+    def work(self, piece: Any, x: float, y: float, up_mm: float) -> frozenset[Work]:
+        """What hand relief must hold of something raised at a place in mm."""
+        width = self.width(piece)
+        least = max(self.height(piece.name, x / width, y / width), 0.0) + up_mm
+        return frozenset({(piece.name, x / width, y / width, least)})
 
     def replaced(self, item: Any) -> bytes:
         """Forget the shape of a mesh that gets another one, unless others have it too."""
@@ -173,9 +191,7 @@ class Desk:
         mesh.update()
         self.hand.add(shape_of(item))
         if len(near) > _STROKE_POINTS:  # else it is too small to be told from rounding
-            width = self.width(piece)
-            least = max(self.height(piece.name, x / width, y / width), 0.0) + _STROKE_UP_MM
-            before |= {(piece.name, x / width, y / width, least)}
+            before |= self.work(piece, x, y, _STROKE_UP_MM)
         self.soft[shape_of(item)] = before
 
     def width(self, piece: Any) -> float:
