@@ -134,10 +134,8 @@ def main() -> None:
         for version in versions:
             found = measured(version, zip_path, picture, given.edits, given.clock)
             head = f"Blender {found['version']}, {picture.stem} at {MEGAPIXELS:g} megapixels"
-            print(
-                f"{head}, {found['vertices']} vertices, {given.edits} edits of each kind, {given.clock} clock",
-                flush=True,
-            )
+            words = f"{given.edits} edits of each kind, {given.clock} clock"
+            print(f"{head}, {found['vertices']} vertices, {words}", flush=True)
             for row in rows(found):
                 over += not row.holds
                 mark = "" if row.holds else "OVER"
