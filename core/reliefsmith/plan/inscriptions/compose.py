@@ -14,7 +14,7 @@ from ...model import FontFile
 from ...polygons import as_multi, polygons_of, snapped
 from ...recipe.sections import Inscription
 from ...typeset.along import Arc, Line, Path, Type, as_drawn, set_along
-from ...typeset.fitting import Fit, largest_fit, thinned
+from ...typeset.fitting import Fit, hull_of, largest_fit, thinned
 from ...typeset.fonts import Face, face_of
 from ...typeset.shaping import plain_text
 from ..strokes.leastwidths import Limits
@@ -159,8 +159,7 @@ class Composer:
         low, high = (size, size) if size else (LEAST_SIZE_MM, self._most(rooms))
 
         def hull_at(height: float) -> shapely.Polygon:
-            hull = shapely.convex_hull(self._set(height, fitted=True, as_printed=False))
-            return shapely.buffer(hull, slack, join_style="mitre") if slack else hull
+            return hull_of(self._set(height, fitted=True, as_printed=False), slack)
 
         fits = [largest_fit(room, hull_at, low, max(low, high)) for room in rooms]
         return max((fit for fit in fits if fit is not None), key=lambda fit: fit.size_mm, default=None)
