@@ -20,7 +20,7 @@ from ..formats.sets import REPORT_SUFFIX, file_digest, read_set
 from ..model import PictureId, Result
 from ..pipeline import Job
 from ..progress import drain
-from ..walk.inputs import hand_files
+from ..walk.inputs import named_files
 from ..walk.keys import picture_key
 from ..walk.output import PROOF_SUFFIX, versions, write_row_steps
 from ..walk.store import FolderStore, MemoryStore, Store
@@ -233,7 +233,7 @@ def _written(result: Result, folder: Path, claim: Claim, *, made_of: str, drawn:
 
 def _key(row: Row) -> str:
     """Return the digest of all that a row's files depend on: picture, recipe, hand relief, versions."""
-    hand = [file_digest(path) for path in hand_files(row.recipe)]
+    hand = [file_digest(path) for path in named_files(row.recipe)]
     recipe = row.recipe.with_values({"heights.hand": ""}) if hand else row.recipe  # wherever the file lies
     made_of = [_picture(row.picture), recipe.to_toml(), hand, versions()]
     return hashlib.sha256(json.dumps(made_of, sort_keys=True).encode()).hexdigest()

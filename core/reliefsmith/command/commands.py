@@ -11,7 +11,7 @@ from typing import Annotated, Any
 from ..errors import RecipeError
 from ..recipe.asked import asked_recipe
 from ..walk.colornames import colors_told
-from ..walk.inputs import hand_files
+from ..walk.inputs import named_files
 from .options import (
     ArtworkPath,
     Asked,
@@ -133,7 +133,7 @@ def ways(
         found = drain(ways_steps(Job(artwork, _store(keep_stages)), settings), take)
     chosen = found if pick is None else [picked(found, pick)]
     content = ways_html(found) if pick is None else chosen[0].recipe_toml().encode()
-    write_file(target, content, Claim(_inputs(artwork, asked.recipe, *hand_files(settings)), replace))
+    write_file(target, content, Claim(_inputs(artwork, asked.recipe, *named_files(settings)), replace))
     if shown.as_json:
         print_json(ways_mapping(found), f"the ways were written to {target}")
     said = f"{len(found)} ways to make it" if pick is None else f"the recipe of way {pick}"

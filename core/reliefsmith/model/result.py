@@ -13,6 +13,7 @@ from .artwork import FoundSheet
 from .fidelity import Fidelity
 from .filaments import Matching
 from .hand import HandRelief
+from .inscribed import FontFile
 from .lettering import Lettering
 from .parts import Inspection, Part
 from .plan import Plan
@@ -57,6 +58,8 @@ class Result:
         Lines of letters among the areas.
     sheet : FoundSheet or None
         Which sheet of paper was found in the picture.
+    fonts : tuple of FontFile
+        The font of each text of the recipe.
     """
 
     stem: str
@@ -72,6 +75,7 @@ class Result:
     hand: HandRelief | None = None
     lettering: Lettering = field(default_factory=Lettering)
     sheet: FoundSheet | None = None
+    fonts: tuple[FontFile, ...] = ()
 
     @classmethod
     def of_stages(cls, values: Mapping[str, Any], stem: str, recipe: Recipe) -> Result:
@@ -94,6 +98,7 @@ class Result:
             hand=values["handed"],
             lettering=values["lettering"],
             sheet=None if artwork is None else artwork.sheet,
+            fonts=values["fonts"],
         )
 
     @property

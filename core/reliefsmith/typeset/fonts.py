@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
+from importlib.resources import files
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -12,7 +13,7 @@ from typing import Any
 from ..errors import RecipeError
 from ..model import FontFile
 
-__all__ = ["MOST_FONT_MIB", "Face", "checked_font", "face_of", "read_font", "shaping_library"]
+__all__ = ["MOST_FONT_MIB", "Face", "checked_font", "face_of", "read_font", "shaping_library", "shipped_font"]
 
 MOST_FONT_MIB = 16
 """Larger files are fonts of ten thousands of glyphs; they are refused before they are parsed."""
@@ -91,6 +92,12 @@ def read_font(path: Path) -> FontFile:
         raise RecipeError(f"cannot read the font {path.name}: {reason}") from error
     checked_font(path.name, data)
     return FontFile(path.name, data)
+
+
+@cache
+def shipped_font(word: str, file: str) -> FontFile:
+    """Return a font of the data, known by a word."""
+    return FontFile(word, (files("reliefsmith_data") / "fonts" / file).read_bytes())
 
 
 def checked_font(name: str, data: bytes) -> None:

@@ -45,14 +45,22 @@ class Composer:
 
     Parameters
     ----------
+    number : int
+        Of its table, from 1.
     inscription : Inscription
     font : FontFile
     limits : Limits
     """
 
+    number: int
     inscription: Inscription
     font: FontFile
     limits: Limits
+
+    @property
+    def name(self) -> str:
+        """What messages call it: words may be names, which belong to those who bear them."""
+        return f"text {self.number}"
 
     @property
     def face(self) -> Face:
@@ -94,7 +102,7 @@ class Composer:
         if not shapely.covers(room, made.letters):
             over = shapely.difference(made.letters, room).representative_point()
             raise GeometryError(
-                f"the text {self.text!r} on the back comes too near to an edge, a hole or a pocket near"
+                f"{self.name} on the back comes too near to an edge, a hole or a pocket near"
                 f" ({over.x:.1f}, {over.y:.1f}) mm; move it, make it smaller, or give no place to fit it"
             )
         return made
@@ -115,7 +123,7 @@ class Composer:
             except GeometryError as error:
                 failed = failed or str(error)
         if not made:
-            raise GeometryError(failed or f"there is no free area for the text {self.text!r}")
+            raise GeometryError(failed or f"there is no free area for {self.name}; print the piece larger")
         return max(made, key=lambda item: item.size_mm)
 
     def within(self, room: shapely.Polygon, what: str) -> Composed:
@@ -139,7 +147,7 @@ class Composer:
             slack += 1.1 * _beyond(made.letters, room) + 0.002
         least = size or LEAST_SIZE_MM
         raise GeometryError(
-            f"the text {self.text!r} does not fit into {what} with capitals of {least:g} mm; shorten it,"
+            f"{self.name} does not fit into {what} with capitals of {least:g} mm; shorten it,"
             f" {'take a smaller size_mm' if size else 'give it more room'}, or print the piece larger"
         )
 

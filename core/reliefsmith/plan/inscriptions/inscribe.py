@@ -58,7 +58,7 @@ def inscribe_steps(
         yield Progress("setting texts", (number - 1) / len(lettering))
         if item.place != "front" or (item.at_mm is None and item.box_mm is None):
             continue
-        made = Composer(item, font, limits).given()
+        made = Composer(number, item, font, limits).given()
         texts.append(SetText(item.text, number, made.letters, made.size_mm))
         needed = _ground(item, made.letters, base)
         reserved.append(needed)
