@@ -113,6 +113,17 @@ def checked_font(name: str, data: bytes) -> None:
         raise RecipeError(f"font {name} is packed for the web ({kind}); take its TTF or OTF file")
     if data[:4] not in _KINDS:
         raise RecipeError(f"{name} is no font that can be read; take a TTF or OTF file")
+    if data[:4] != b"ttcf" and _end_of_tables(data) > len(data):
+        raise RecipeError(f"the font {name} is cut off or damaged; get the file again")
+
+
+def _end_of_tables(data: bytes) -> int:
+    """Return up to where the tables of a font reach (OpenType, "Table Directory")."""
+    count = int.from_bytes(data[4:6], "big")
+    records = (data[12 + 16 * number :][8:16] for number in range(count))
+    return max(
+        (int.from_bytes(one[:4], "big") + int.from_bytes(one[4:], "big") for one in records), default=0
+    )
 
 
 @lru_cache(maxsize=16)
