@@ -48,7 +48,7 @@ def largest_fit(
     -----
     At every size the places for the hull are found exactly (`places_for`), only where the last smaller one
     had some: a convex shape holds itself made smaller about its middle. Of the places at the largest size the
-    text takes the middle of the widest.
+    text takes the middle.
     """
     low, high, found = least_mm, most_mm, None
     within: shapely.Geometry = room
@@ -58,7 +58,7 @@ def largest_fit(
         places = polygons_of(places_for(room, hull, within))
         if places:
             low, within = size, shapely.buffer(shapely.multipolygons(places), _NEAR_MM)
-            x, y = inscribed(max(places, key=lambda piece: (piece.area, piece.bounds))).center
+            x, y = _middle(max(places, key=lambda piece: (piece.area, piece.bounds)))
             found = Fit(size, (x - hull.centroid.x, y - hull.centroid.y))
         elif found is None:
             return None
@@ -103,6 +103,12 @@ def places_for(
     shapely.prepare(free)
     blocked = np.concatenate(swept)
     return shapely.difference(free, shapely.union_all(blocked[shapely.intersects(free, blocked)]))
+
+
+def _middle(places: shapely.Polygon) -> tuple[float, float]:
+    """Return the centroid of places, or the middle of the widest where that is none of them."""
+    middle = places.centroid
+    return (middle.x, middle.y) if places.contains(middle) else inscribed(places).center
 
 
 def hull_of(shape: shapely.Geometry, slack_mm: float = 0.0) -> shapely.Polygon:

@@ -152,14 +152,15 @@ class Composer:
         )
 
     def _pushed(self, made: Composed, room: shapely.Polygon) -> Composed:
-        """Push a text to the side of its box that it is aligned with."""
+        """Push a text to the side of its box that it is aligned with, halfway up."""
         item = self.inscription
-        if item.box_mm is None or item.align == "center":
+        if item.box_mm is None:
             return made
-        side = 0 if item.align == "left" else 2
-        away = room.bounds[side] - made.letters.bounds[side]
-        moved = shapely.transform(made.letters, lambda points: snapped(points + np.array((away, 0.0))))
-        return Composed(as_multi(moved), made.size_mm) if shapely.covers(room, moved) else made
+        spare = np.subtract(room.bounds, made.letters.bounds).reshape(2, 2)  # at its left and right
+        share = np.array(({"left": 0.0, "center": 0.5, "right": 1.0}[item.align], 0.5))
+        away = spare[0] + share * (spare[1] - spare[0])
+        moved = shapely.transform(made.letters, lambda points: snapped(points + away))
+        return Composed(as_multi(moved), made.size_mm)
 
     def _fit(self, rooms: list[shapely.Polygon], slack: float) -> Fit | None:
         """Return the largest fit of the text as drawn, its hull grown by a slack, into one of the rooms."""

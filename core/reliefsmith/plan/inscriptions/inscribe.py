@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ...model import FontFile, Inscribed, SetText
-from ...polygons import as_multi, grow, merged
+from ...polygons import GRID_MM, closed, grow, merged, polygons_of
 from ...progress import Progress, Steps, drained
 from ...recipe.sections import BaseSettings, Inscription, MotifSettings, PrinterSettings
 from ..base.outline import MARGIN_SLACK_MM
@@ -16,9 +17,6 @@ from ..strokes.leastwidths import Limits
 from .compose import Composer
 
 __all__ = ["inscribe", "inscribe_steps"]
-
-_CORNER_MM = 1.0
-"""Radius of the corners of the base that is added under a text."""
 
 
 def inscribe_steps(
@@ -60,7 +58,7 @@ def inscribe_steps(
             continue
         made = Composer(number, item, font, limits).given()
         texts.append(SetText(item.text, number, made.letters, made.size_mm))
-        needed = _ground(item, made.letters, base)
+        needed = _joined(_ground(item, made.letters, base), carrier, made.size_mm)
         reserved.append(needed)
         whole = made.letters if item.box_mm is None else needed
         if not shapely.covers(carrier, grow(whole, base.margin_mm + MARGIN_SLACK_MM)):
@@ -76,7 +74,15 @@ def _ground(item: Inscription, letters: shapely.MultiPolygon, base: BaseSettings
     border = max(base.border_mm, base.margin_mm + MARGIN_SLACK_MM)
     if item.box_mm is not None:
         left, low, width, height = item.box_mm
-        return as_multi(shapely.box(left, low, left + width, low + height))
+        return grow(shapely.box(left, low, left + width, low + height), border)
     if item.arc_mm is not None:
-        return grow(merged([shapely.convex_hull(piece) for piece in letters.geoms]), border)
+        pairs = (merged(pair) for pair in pairwise([letters.geoms[0], *letters.geoms]))
+        return grow(merged([shapely.convex_hull(pair) for pair in pairs]), border)
     return grow(shapely.convex_hull(letters), border)
+
+
+def _joined(ground: shapely.MultiPolygon, carrier: BaseGeometry, size: float) -> shapely.MultiPolygon:
+    """Return the base under a text with slits beside it filled that are narrower than its letters are high."""
+    beside = carrier.intersection(grow(ground, 2 * size))
+    slits = polygons_of(closed(merged([ground, beside]), size / 2).difference(merged([ground, carrier])))
+    return merged([ground, *(slit for slit in slits if slit.distance(ground) <= GRID_MM)])
