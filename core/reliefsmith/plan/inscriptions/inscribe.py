@@ -58,7 +58,7 @@ def inscribe_steps(
             continue
         made = Composer(number, item, font, limits).given()
         texts.append(SetText(item.text, number, made.letters, made.size_mm))
-        needed = _joined(_ground(item, made.letters, base), carrier, made.size_mm)
+        needed = _joined(_ground(item, made.letters, base), carrier, _height(item, made.size_mm))
         reserved.append(needed)
         whole = made.letters if item.box_mm is None else needed
         if not shapely.covers(carrier, grow(whole, base.margin_mm + MARGIN_SLACK_MM)):
@@ -81,8 +81,13 @@ def _ground(item: Inscription, letters: shapely.MultiPolygon, base: BaseSettings
     return grow(shapely.convex_hull(letters), border)
 
 
-def _joined(ground: shapely.MultiPolygon, carrier: BaseGeometry, size: float) -> shapely.MultiPolygon:
-    """Return the base under a text with slits beside it filled that are narrower than its letters are high."""
-    beside = carrier.intersection(grow(ground, 2 * size))
-    slits = polygons_of(closed(merged([ground, beside]), size / 2).difference(merged([ground, carrier])))
+def _height(item: Inscription, size: float) -> float:
+    """Return how high a text stands, the same for all texts of one box."""
+    return size if item.box_mm is None else item.box_mm[3] / 2
+
+
+def _joined(ground: shapely.MultiPolygon, carrier: BaseGeometry, high: float) -> shapely.MultiPolygon:
+    """Return the base under a text with slits beside it filled that are narrower than the text is high."""
+    beside = carrier.intersection(grow(ground, 2 * high))
+    slits = polygons_of(closed(merged([ground, beside]), high / 2).difference(merged([ground, carrier])))
     return merged([ground, *(slit for slit in slits if slit.distance(ground) <= GRID_MM)])
