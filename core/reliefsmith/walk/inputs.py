@@ -112,21 +112,25 @@ def as_hand(hand: GivenHand, recipe: Recipe) -> HandPicture | None:
 
 
 def as_fonts(recipe: Recipe) -> tuple[FontFile, ...]:
-    """Return the font of each text of a recipe, looked at, so that a bad one is told before any work.
+    """Return the font of each text of a recipe and of its marks, looked at before any work.
 
     Raises
     ------
     RecipeError
         If a font cannot be read or used, or lacks a letter; if a text has none.
     """
-    if not recipe.lettering:
+    words = [mark.words for mark in recipe.marks if mark.kind == "replace"]
+    texts = (*recipe.lettering, *(Inscription(text) for text in words if text))
+    if not texts:
         return ()
     fonts = []
-    for number, item in enumerate(recipe.lettering, start=1):
+    for number, item in enumerate(texts, start=1):
         try:
             fonts.append(_font_of(item))
         except RecipeError as error:
-            raise RecipeError(f"lettering entry {number}: {error}") from error
+            place = number - len(recipe.lettering)
+            where = f"lettering entry {number}" if place <= 0 else f"replace mark {place}"
+            raise RecipeError(f"{where}: {error}") from error
     return tuple(fonts)
 
 

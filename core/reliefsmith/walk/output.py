@@ -112,7 +112,7 @@ def _own_fonts(result: Result) -> tuple[dict[str, bytes], tuple[Inscription, ...
     """Return the files of fonts that are not shipped, and the texts of the recipe with these files' names."""
     files: dict[str, bytes] = {}
     texts = []
-    for item, font in zip(result.recipe.lettering, result.fonts, strict=True):
+    for item, font in zip(result.recipe.lettering, result.fonts, strict=False):
         if item.font in SHIPPED_FONTS:
             texts.append(item)
             continue

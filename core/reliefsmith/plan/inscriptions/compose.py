@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -20,7 +20,7 @@ from ...typeset.shaping import plain_text
 from ..strokes.leastwidths import Limits
 from .printed import printed_at
 
-__all__ = ["LEAST_SIZE_MM", "USUAL_SIZE_MM", "Composed", "Composer"]
+__all__ = ["LEAST_SIZE_MM", "USUAL_SIZE_MM", "Composed", "Composer", "turned_shape"]
 
 USUAL_SIZE_MM = 5.0
 """Height of the capitals at a point, where the recipe has none."""
@@ -83,7 +83,10 @@ class Composer:
         item = self.inscription
         if item.box_mm is not None:
             left, low, width, height = item.box_mm
-            return self.within(shapely.box(left, low, left + width, low + height), "its box")
+            level = replace(self, inscription=replace(item, turn_deg=0.0, place="front"))
+            made = level.within(shapely.box(-width / 2, -height / 2, width / 2, height / 2), "its box")
+            turned = turned_shape(made.letters, item.turn_deg, mirrored=item.place == "back")
+            return Composed(_placed(turned, (left + width / 2, low + height / 2)), made.size_mm)
         assert item.at_mm is not None
         return self._at(item.size_mm or USUAL_SIZE_MM, item.at_mm)
 
@@ -181,8 +184,7 @@ class Composer:
 
     def _at(self, size: float, at: tuple[float, float], *, fitted: bool = False) -> Composed:
         letters = self._set(size, fitted=fitted, as_printed=True)
-        placed = shapely.transform(letters, lambda points: snapped(points + np.array(at)))
-        return Composed(as_multi(placed), size)
+        return Composed(_placed(letters, at), size)
 
     def _set(self, size: float, *, fitted: bool, as_printed: bool) -> shapely.MultiPolygon:
         """Return the letters round their anchor, turned."""
@@ -193,10 +195,14 @@ class Composer:
             path = Arc(abs(item.arc_mm), size, item.arc_mm < 0)
         align = "center" if item.at_mm is None else item.align
         letters = set_along(self.text, Type(self.face, size, self.limits.gap, made), path, align)
-        return _turned(letters, item.turn_deg, mirrored=item.place == "back")
+        return turned_shape(letters, item.turn_deg, mirrored=item.place == "back")
 
 
-def _turned(shape: shapely.MultiPolygon, turn_deg: float, *, mirrored: bool) -> shapely.MultiPolygon:
+def _placed(shape: shapely.MultiPolygon, at: tuple[float, float]) -> shapely.MultiPolygon:
+    return as_multi(shapely.transform(shape, lambda points: snapped(points + np.array(at))))
+
+
+def turned_shape(shape: shapely.MultiPolygon, turn_deg: float, *, mirrored: bool) -> shapely.MultiPolygon:
     """Turn a shape about the origin; then, for the back, mirror it, so that it reads from behind."""
     angle = math.radians(turn_deg)
     matrix = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]])

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 import shapely
+from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from ...model import FontFile, Inscribed, SetText
@@ -74,7 +75,8 @@ def _ground(item: Inscription, letters: shapely.MultiPolygon, base: BaseSettings
     border = max(base.border_mm, base.margin_mm + MARGIN_SLACK_MM)
     if item.box_mm is not None:
         left, low, width, height = item.box_mm
-        return grow(shapely.box(left, low, left + width, low + height), border)
+        box = affinity.rotate(shapely.box(left, low, left + width, low + height), item.turn_deg)
+        return grow(box, border)
     if item.arc_mm is not None:
         pairs = (merged(pair) for pair in pairwise([letters.geoms[0], *letters.geoms]))
         return grow(merged([shapely.convex_hull(pair) for pair in pairs]), border)
