@@ -35,8 +35,8 @@ class MarkKind:
         Bounds of a value in mm.
     says : str
         What the value is, for an error.
-    polygon : bool
-        Whether it takes a polygon too.
+    polygon, point : bool
+        Whether it takes a polygon, and a point or area.
     """
 
     does: str
@@ -46,6 +46,7 @@ class MarkKind:
     high: float = 0.0
     says: str = 'a color such as "#1b2a49"'
     polygon: bool = True
+    point: bool = True
 
 
 MARK_KINDS: dict[str, MarkKind] = {
@@ -55,7 +56,7 @@ MARK_KINDS: dict[str, MarkKind] = {
     ),
     "merge": MarkKind("the area joins its longest neighbor, or the color in value", "color", polygon=False),
     "open": MarkKind("the enclosed ground there becomes an opening", polygon=False),
-    "replace": MarkKind("lettering in the polygon is set anew, in words"),
+    "replace": MarkKind("lettering in the polygon is set anew, in words", point=False),
     "protect": MarkKind("what lies there is kept as drawn"),
     "thicken": MarkKind(
         "strokes get at least the width in value", "mm", True, 0.1, 20, "the least stroke in mm, such as 0.9"
