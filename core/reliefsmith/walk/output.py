@@ -16,6 +16,7 @@ from ..formats.claims import Claim
 from ..model import FlatAreas, Part, Result
 from ..progress import Progress, Steps, drained, labelled
 from ..recipe import Recipe
+from ..recipe.sections import SHIPPED_FONTS, Inscription
 
 __all__ = [
     "PROOF_SUFFIX",
@@ -95,7 +96,9 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
         files[name] = heights_tiff(relief.values)
         framed = {"hand": name, "hand_origin": relief.origin, "hand_step": relief.step}
         recipe = recipe.merged({"heights": framed})  # so that it makes the same set again
-    files[f"{stem}-recipe.toml"] = recipe.to_toml().encode()
+    fonts, texts = _own_fonts(result)
+    files |= fonts
+    files[f"{stem}-recipe.toml"] = replace(recipe, lettering=texts).to_toml().encode()
     if drawn:
         result = _approvable(result, files)
         proof = yield from labelled("write", proof_png_steps(result, front))
@@ -111,6 +114,21 @@ def _approvable(result: Result, files: Mapping[str, bytes]) -> Result:
 
     digests = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
     return replace(result, approval=approval_of(result.stem, digests, result.recipe))
+
+
+def _own_fonts(result: Result) -> tuple[dict[str, bytes], tuple[Inscription, ...]]:
+    """Return the files of fonts that are not shipped, and the texts of the recipe with these files' names."""
+    files: dict[str, bytes] = {}
+    texts = []
+    for item, font in zip(result.recipe.lettering, result.fonts, strict=False):
+        if item.font in SHIPPED_FONTS:
+            texts.append(item)
+            continue
+        known = next((name for name, data in files.items() if data == font.data), "")
+        name = known or f"{result.stem}-font-{len(files) + 1}{Path(font.name).suffix.lower()}"
+        files[name] = font.data
+        texts.append(replace(item, font=name))
+    return files, tuple(texts)
 
 
 def write_steps(result: Result, folder: Path, claim: Claim = _USUAL) -> Steps[Mapping[str, Any]]:
