@@ -4,24 +4,22 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-from ..errors import GeometryError, OutputError
+from ..errors import GeometryError
 from ..findings import Finding
 from ..formats.claims import Claim
-from ..model import FlatAreas, Part, Result
+from ..model import Part, Result
 from ..progress import Progress, Steps, drained, labelled
 from ..recipe import Recipe
 from ..recipe.sections import SHIPPED_FONTS, Inscription
 
 __all__ = [
     "PROOF_SUFFIX",
-    "area_writer",
-    "areas_report",
     "as_printed",
     "file_steps",
     "versions",
@@ -256,48 +254,3 @@ def write_parts_steps(
 
 
 write_parts = drained(write_parts_steps)
-
-
-def area_writer(path: Path, curves: str = "lines") -> Callable[[FlatAreas], bytes]:
-    """Return the writer of flat-color areas for a file name.
-
-    With `curves` "bezier" it is one that draws curves where the format has them.
-
-    Raises
-    ------
-    OutputError
-        If the name ends in something that is not written.
-    """
-    from .. import formats
-
-    writer = formats.AREA_WRITERS.get(path.suffix.lower())
-    if writer is None:
-        known = " or ".join(sorted(formats.AREA_WRITERS))
-        raise OutputError(f"areas are written as {known}; {path.name} ends in neither")
-    return formats.CURVE_WRITERS.get(path.suffix.lower(), writer) if curves == "bezier" else writer
-
-
-def areas_report(areas: FlatAreas) -> dict[str, Any]:
-    """Return what a script wants to know of areas: colors, names, size, frame."""
-    from .. import formats
-    from ..colorimetry.words import to_hex, unique_names
-    from ..documents.report import finding_mapping, note_mapping
-    from ..model.areas import GROUND_ROLE
-
-    colors = [(int(r), int(g), int(b)) for r, g, b in areas.colors]
-    names = unique_names(colors)
-    rows: list[dict[str, Any]] = [
-        {"name": name, "color": to_hex(color), "area_mm2": round(polygon.area, 6)}
-        for name, color, polygon in zip(names, colors, areas.polygons, strict=True)
-    ]
-    if areas.enclosed is not None:
-        rows[areas.enclosed]["role"] = GROUND_ROLE
-    return {
-        "schema": 1,
-        "artwork_mm": list(areas.size_mm),
-        "areas": rows,
-        "numbered": formats.numbered_members(areas),
-        "frame": formats.frame_members(areas.frame),
-        "findings": [finding_mapping(item) for item in areas.findings],
-        "notes": [note_mapping(item) for item in areas.notes],
-    }
