@@ -14,7 +14,7 @@ from PIL import Image
 import reliefsmith as rs
 from reliefsmith.errors import ArtworkError, OutputError, RecipeError, ReliefsmithError
 from reliefsmith.model import Part, PictureBytes
-from reliefsmith.walk.inputs import as_picture, as_recipe, recipe_files, stem_of
+from reliefsmith.walk.inputs import as_picture, as_recipe, named_files, recipe_files, stem_of
 from reliefsmith.walk.pipeline import find_areas
 
 BLUE, GOLD = (30, 90, 200), (240, 200, 40)
@@ -208,3 +208,18 @@ def test_names_of_files_come_from_the_picture() -> None:
     assert stem_of(as_picture("art/kite.png")) == "kite"
     assert isinstance(as_picture(b"x"), PictureBytes)
     assert stem_of(as_picture(b"x"))
+
+
+def test_files_that_a_recipe_names_are_its_hand_relief_and_fonts_of_the_users_own() -> None:
+    recipe = rs.Recipe().with_values(
+        {
+            "heights.hand": "waves.tiff",
+            "lettering": [
+                {"text": "Wren", "font": "own.ttf"},
+                {"text": "Tobin"},
+                {"text": "a", "font": "own.ttf"},
+            ],
+        }
+    )
+    assert named_files(recipe) == (Path("waves.tiff"), Path("own.ttf"))
+    assert named_files(rs.Recipe()) == ()
