@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from ..colorimetry import to_hex
 from ..documents.bed_map import MapPiece, bed_map_png
-from ..documents.beds_page import beds_html
+from ..documents.beds_page import WHAT, beds_html
 from ..documents.report import finding_mapping
 from ..errors import OutputError
 from ..findings import Finding, finding
@@ -84,9 +84,32 @@ def _before(folder: Path) -> tuple[list[Mapping[str, Any]], dict[str, bytes]]:
         raise OutputError(
             f"{printable(folder)} holds no beds to go on from: {why}; lay them first, without --again"
         )
-    beds = state.report["beds"]
+    beds = state.report.get("beds")
+    if not isinstance(beds, list) or not all(_is_bed(bed, state.report["files"]) for bed in beds):
+        raise OutputError(f"the report of beds in {printable(folder)} was changed; lay them anew")
     names = [bed[key] for bed in beds for key in ("file", "map")]
-    return list(beds), {name: (folder / name).read_bytes() for name in names}
+    return beds, {name: (folder / name).read_bytes() for name in names}
+
+
+def _is_bed(bed: object, files: Collection[str]) -> bool:
+    """Return whether a part of a report is a bed as this module writes it, of files that the report lists."""
+    return (
+        isinstance(bed, dict)
+        and set(bed) == _MEMBERS
+        and all(isinstance(bed[name], str) for name in ("what", "file", "map"))
+        and all(isinstance(bed[name], list) for name in ("pieces", "begins"))
+        and bed["what"] in WHAT
+        and bed["file"] in files
+        and bed["map"] in files
+        and all(type(bed[name]) in (int, float) for name in _NUMBERS)
+        and all(isinstance(piece, dict) and isinstance(piece.get("row"), str) for piece in bed["pieces"])
+        and all(isinstance(one, dict) and set(one) == _BEGINS for one in bed["begins"])
+    )
+
+
+_NUMBERS = {"number", "changes", "between", "time_min", "attended_min", "mass_g", "purge_mm3"}
+_MEMBERS = {"what", "file", "map", "pieces", "begins"} | _NUMBERS
+_BEGINS = {"print", "layer", "z_mm", "color"}
 
 
 def _name(bed: Bed, suffix: str) -> str:
