@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -78,7 +79,7 @@ class Finished:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Shape:
     """A piece as its solids are, cut in its layers.
 
@@ -99,7 +100,7 @@ class Shape:
     bands: Bands
     volume_mm3: float
 
-    @property
+    @cached_property
     def lying(self) -> Face:
         """The piece as it lies on the bed, seen from above."""
         return self._face(self.layers)

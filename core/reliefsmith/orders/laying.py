@@ -17,6 +17,7 @@ from ..formats.folder import write_set
 from ..formats.sets import REPORT_SUFFIX, read_set
 from ..formats.stems import printable
 from ..formats.threemf_bed import BedPiece, Spot, bed_threemf_bytes
+from ..model import Part
 from ..recipe import Recipe
 from .beds import Bed, Laid, again, copies, lay
 from .cautioned import row_cautions
@@ -62,8 +63,11 @@ def write_beds(
         last = max((bed["number"] for bed in before), default=0)
         laid = lay(again(sets, asked), settings, shapes, what="again", after=last)
     files = dict(kept)
+    parts: dict[str, tuple[Part, ...]] = {}
     for bed in laid.beds:
-        files[_name(bed, "3mf")] = _threemf(bed)
+        sets_here = {piece.one.name: piece.one for piece in bed.pieces}
+        parts = {name: parts.get(name) or one.parts() for name, one in sets_here.items()}
+        files[_name(bed, "3mf")] = _threemf(bed, parts)
         files[_name(bed, "png")] = _map(bed, settings, shapes)
     report = _report(sets, [*before, *map(_bed_mapping, laid.beds)], laid, settings)
     files[PAGE] = beds_html(report, files)
@@ -116,14 +120,12 @@ def _name(bed: Bed, suffix: str) -> str:
     return f"bed-{bed.number:02d}.{suffix}"
 
 
-def _threemf(bed: Bed) -> bytes:
-    spots: dict[str, list[Spot]] = {}
-    sets: dict[str, Finished] = {}
+def _threemf(bed: Bed, parts: Mapping[str, tuple[Part, ...]]) -> bytes:
+    spots: dict[str, list[Spot]] = {name: [] for name in parts}
     for piece in bed.pieces:
         name = piece.one.name
-        sets[name] = piece.one
-        spots.setdefault(name, []).append(Spot(f"{name}-{piece.copy}", piece.turn_deg, piece.at_mm))
-    pieces = [BedPiece(name, one.parts(), spots[name]) for name, one in sets.items()]
+        spots[name].append(Spot(f"{name}-{piece.copy}", piece.turn_deg, piece.at_mm))
+    pieces = [BedPiece(name, own, spots[name]) for name, own in parts.items()]
     return bed_threemf_bytes(pieces, title=f"Bed {bed.number}")
 
 
