@@ -91,6 +91,8 @@ CODES: dict[str, Code] = _registry(
     Code("overhang", _W, "A layer reaches far beyond the layer below."),
     Code("thin-strokes", _W, "Strokes are thinner than the nozzle can print."),
     Code("much-repaired", _W, "Repair changed much of the visible area; a larger width would keep it."),
+    Code("text-thin", _W, "The font of a text is too fine for its size."),
+    Code("text-across", _W, "A text stands across areas of several colors."),
     Code("lettering-thin", _W, "A line of letters is too fine to print at this size."),
     Code("edges-lost", _W, "Colors that meet in the picture cannot be told apart on the piece."),
     Code("color-wrong", _W, "Part of the art shows in another color than the picture has there."),

@@ -26,13 +26,13 @@ from PIL import Image
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from openart import OpenArt, by_lot, drawn, placed
-from reliefsmith import Recipe, ReliefsmithError
+from reliefsmith import Job, Recipe, ReliefsmithError
 from reliefsmith.checks.compare import compare
-from reliefsmith.colorimetry import to_hex
+from reliefsmith.colorimetry import ciede2000, srgb_to_lab, to_hex
 from reliefsmith.colorimetry.reference import CELL_MM, reference
+from reliefsmith.colorimetry.words import parse_hex
 from reliefsmith.documents.proof.proof import proof_png
 from reliefsmith.model import Frame, Sample
-from reliefsmith.pipeline import Job
 from reliefsmith.polygons.cover import View
 from reliefsmith.progress import drain
 
@@ -46,6 +46,8 @@ GROUNDS = {
 }
 """Each with less than C*ab 30."""
 LONGEST_PX, MARGIN = 900, 0.06
+PLAIN = 20.0
+"""CIEDE2000 between two colors that nobody takes for one."""
 EDGES, PAINT = 0.01, 0.02
 """Shares that a maker does not look for."""
 FINE = 3
@@ -104,10 +106,11 @@ def truth(art: Image.Image, ground: str, frame: Frame, artwork_mm: tuple[float, 
     )
 
 
-def choices(art: OpenArt, ground: str) -> Iterator[dict[str, str]]:
-    """Yield what a maker may set."""
-    bases = dict.fromkeys([ground, *(to_hex(color) for color in art.colors), "#ffffff", "#1a1a1a"])
-    for enclosed in ("auto", "remove"):
+def choices(art: OpenArt, ground: str, *, encloses: bool) -> Iterator[dict[str, str]]:
+    """Yield what a maker may set; ground that nothing encloses cannot be shown or open."""
+    own = [to_hex(color) for color in art.colors]
+    bases = dict.fromkeys([ground, *own, *(("#ffffff", "#1a1a1a") if len(own) == 1 else ())])
+    for enclosed in ("auto", "remove") if encloses else ("auto",):
         yield from ({"colors.base": base, "background.enclosed": enclosed} for base in bases)
 
 
@@ -143,7 +146,8 @@ def measured(lot: tuple[OpenArt, str, int], show: Path | None) -> Row:
             none = Piece({}, 0.0, 0.0, 0)
             return Row(art.name, ground, none, none, str(error))
         others = []
-        for settings in choices(art, GROUNDS[ground]):
+        encloses = drain(job.steps(Recipe(), "marked"))["marked"].enclosed is not None
+        for settings in choices(art, GROUNDS[ground], encloses=encloses):
             try:
                 others.append(piece(settings))
             except ReliefsmithError:  # such as nothing left
@@ -166,16 +170,21 @@ def lots(seed: int, count: int) -> list[tuple[OpenArt, str, int]]:
         found |= {art.name: art for art in by_lot(again)}
         if len(found) >= count:
             break
-    random = np.random.default_rng(seed)
+    random, grounds = np.random.default_rng(seed), list(GROUNDS)
     names = random.permutation(sorted(found))[:count]
+    qualities = random.integers(70, 93, len(names)) * random.integers(2, size=len(names))
+    drawn_on = [grounds[at % len(grounds)] for at in range(len(names))]
     return [
-        (
-            found[name],
-            list(GROUNDS)[at % len(GROUNDS)],
-            int(random.integers(70, 93)) * int(random.integers(2)),
-        )
-        for at, name in enumerate(names)
+        (found[name], ground, int(quality))
+        for name, ground, quality in zip(names, drawn_on, qualities, strict=True)
+        if shows(found[name], GROUNDS[ground])
     ]
+
+
+def shows(art: OpenArt, ground: str) -> bool:
+    """Tell whether an artwork stands out from its ground: one that does not is nobody's order."""
+    labs = srgb_to_lab(np.array([*art.colors, parse_hex(ground)], dtype=np.uint8))
+    return bool(ciede2000(labs[:-1], labs[-1]).max() >= PLAIN)
 
 
 def table(rows: list[Row]) -> str:
@@ -202,13 +211,22 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=300)
     parser.add_argument("--jobs", type=int, default=2)
     parser.add_argument("--show", type=Path)
+    parser.add_argument("--rows", action="store_true", help="print every artwork, not just the others")
     words = parser.parse_args()
     rows = []
     with ProcessPoolExecutor(words.jobs) as pool:
         for row in pool.map(partial(measured, show=words.show), lots(words.seed, words.count)):
             rows.append(row)
-            if not row.as_maker:
-                print(row.name, row.ground, row.made, row.maker, row.refused, flush=True)
+            if words.rows or not row.as_maker:
+                print(
+                    "as" if row.as_maker else "not",
+                    row.name,
+                    row.ground,
+                    row.made,
+                    row.maker,
+                    row.refused,
+                    flush=True,
+                )
     print(table(rows))
 
 

@@ -84,7 +84,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_every_kind_of_block_was_run(folder: Path) -> None:
     kinds = [kind for kind, _ in BLOCK.findall(README)]
     assert {kind: kinds.count(kind) for kind in set(kinds)} == {
-        "": 7,
+        "": 8,
         "text": 4,
         "toml": 3,
         "python": 3,

@@ -83,7 +83,7 @@ def areas(
     with colors_told(artwork):
         settings = asked.settings()
     from ..formats.folder import Claim, given_file, write_file
-    from ..walk.output import area_writer, areas_report
+    from ..walk.areafile import area_writer, areas_report
     from ..walk.pipeline import find_areas
     from ..walk.stages import STAGES, after
     from .console import Screen

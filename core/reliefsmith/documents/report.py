@@ -11,7 +11,7 @@ from ..findings import Finding, Note
 from ..formats import numbered_members
 from ..mesh import mesh_faults
 from ..model import Fidelity, Filament, FilamentMatch, Hole, Part, PictureId, Pocket, Result
-from .letterlist import lettering_mapping
+from .letterlist import lettering_mapping, texts_mapping
 
 __all__ = ["REPORT_SCHEMA", "finding_mapping", "note_mapping", "parts_mapping", "picture_member"]
 __all__ += ["report_mapping"]
@@ -64,6 +64,7 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         "audience": result.recipe.audience,
         "fidelity": _fidelity(result.fidelity),
         "lettering": lettering_mapping(result),
+        "texts": texts_mapping(result),
         "findings": [finding_mapping(item) for item in result.findings],
         "notes": [note_mapping(item) for item in result.notes],
         "versions": {name: versions[name] for name in sorted(versions)},

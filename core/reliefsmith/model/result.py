@@ -14,6 +14,7 @@ from .artwork import FoundSheet
 from .fidelity import Fidelity
 from .filaments import Matching
 from .hand import HandRelief
+from .inscribed import FontFile
 from .lettering import Lettering
 from .parts import Inspection, Part
 from .plan import Plan
@@ -80,6 +81,8 @@ class Result:
         What the picture was taken for, as `Artwork.kind`; None where the picture is not at hand.
     drawn : mapping of color
         The colors that the picture has, by the names of parts, where some are printed in others.
+    fonts : tuple of FontFile
+        The font of each text of the recipe.
     """
 
     stem: str
@@ -98,6 +101,7 @@ class Result:
     approval: Approval | None = None
     artwork_kind: str | None = None
     drawn: Mapping[str, Color] = field(default_factory=dict)
+    fonts: tuple[FontFile, ...] = ()
 
     @classmethod
     def of_stages(cls, values: Mapping[str, Any], stem: str, recipe: Recipe) -> Result:
@@ -122,6 +126,7 @@ class Result:
             sheet=None if artwork is None else artwork.sheet,
             artwork_kind=None if artwork is None else artwork.kind,
             drawn=values.get("drawn", {}),
+            fonts=values["fonts"],
         )
 
     @property

@@ -10,10 +10,13 @@ import shapely
 
 from ..polygons import inscribed, polygons_of
 
-__all__ = ["Fit", "largest_fit", "places_for"]
+__all__ = ["Fit", "hull_of", "largest_fit", "places_for", "thinned"]
 
 NEAR = 0.005
 """How exactly the size is found."""
+
+_NEAR_MM = 0.05
+"""Places are looked for so much beside those at a smaller size: gaps between letters grow with no size."""
 
 _THIN_MM = 0.01
 """Rooms are drawn in and thinned by this before a text is tried in them: a third of the time."""
@@ -43,30 +46,39 @@ def largest_fit(
 
     Notes
     -----
-    At every size the places for the hull are found exactly (`places_for`); of those at the largest size the
-    text takes the middle of the widest.
+    At every size the places for the hull are found exactly (`places_for`), only where the last smaller one
+    had some: a convex shape holds itself made smaller about its middle. Of the places at the largest size the
+    text takes the middle.
     """
-    found: Fit | None = None
-    low, high = least_mm, most_mm
-    for size in (low, high):
-        at = _middle(room, hull_at(size))
-        if at is None:
-            break
-        found = Fit(size, at)
-    else:
-        return found
-    while found is not None and high > low * (1 + NEAR):
-        size = (low * high) ** 0.5
-        at = _middle(room, hull_at(size))
-        if at is None:
-            high = size
+    low, high, found = least_mm, most_mm, None
+    within: shapely.Geometry = room
+    size = low
+    while True:
+        hull = hull_at(size)
+        places = polygons_of(places_for(room, hull, within))
+        if places:
+            low, within = size, shapely.buffer(shapely.multipolygons(places), _NEAR_MM)
+            x, y = _middle(max(places, key=lambda piece: (piece.area, piece.bounds)))
+            found = Fit(size, (x - hull.centroid.x, y - hull.centroid.y))
+        elif found is None:
+            return None
         else:
-            low, found = size, Fit(size, at)
-    return found
+            high = size
+        if high <= low * (1 + NEAR):
+            return found
+        size = (low * high) ** 0.5
 
 
-def places_for(room: shapely.Polygon, hull: shapely.Polygon) -> shapely.Geometry:
+def places_for(
+    room: shapely.Polygon, hull: shapely.Polygon, within: shapely.Geometry | None = None
+) -> shapely.Geometry:
     """Return where the centroid of a convex shape can lie so that all of it is in a room.
+
+    Parameters
+    ----------
+    room, hull : Polygon
+    within : geometry, optional
+        Only places in it are looked for.
 
     Notes
     -----
@@ -79,7 +91,7 @@ def places_for(room: shapely.Polygon, hull: shapely.Polygon) -> shapely.Geometry
     >>> places_for(shapely.box(0, 0, 10, 4), shapely.box(0, 0, 4, 2)).bounds
     (2.0, 1.0, 8.0, 3.0)
     """
-    middle = np.array(hull.centroid.coords[0])
+    middle = shapely.get_coordinates(hull.centroid)[0]
     turned = middle - shapely.get_coordinates(hull.exterior)[:-1]
     swept = []
     for ring in (room.exterior, *room.interiors):
@@ -87,19 +99,22 @@ def places_for(room: shapely.Polygon, hull: shapely.Polygon) -> shapely.Geometry
         ends = np.stack([points[:-1], points[1:]], axis=1)
         corners = (ends[:, :, None, :] + turned[None, None, :, :]).reshape(len(ends), -1, 2)
         swept.append(shapely.convex_hull(shapely.multipoints(corners)))
-    return shapely.difference(room, shapely.union_all(np.concatenate(swept)))
+    free = room if within is None else shapely.intersection(room, within)
+    shapely.prepare(free)
+    blocked = np.concatenate(swept)
+    return shapely.difference(free, shapely.union_all(blocked[shapely.intersects(free, blocked)]))
 
 
-def _middle(room: shapely.Polygon, hull: shapely.Polygon) -> tuple[float, float] | None:
-    """Return where the anchor of a hull lies in the middle of the widest of its places."""
-    width, height = np.subtract(hull.bounds[2:], hull.bounds[:2])
-    if width > room.bounds[2] - room.bounds[0] or height > room.bounds[3] - room.bounds[1]:
-        return None
-    places = polygons_of(places_for(room, hull))
-    if not places:
-        return None
-    x, y = inscribed(max(places, key=lambda piece: (piece.area, piece.bounds))).center
-    return (x - hull.centroid.x, y - hull.centroid.y)
+def _middle(places: shapely.Polygon) -> tuple[float, float]:
+    """Return the centroid of places, or the middle of the widest where that is none of them."""
+    middle = places.centroid
+    return (middle.x, middle.y) if places.contains(middle) else inscribed(places).center
+
+
+def hull_of(shape: shapely.Geometry, slack_mm: float = 0.0) -> shapely.Polygon:
+    """Return a convex polygon of few corners that holds a shape, grown by a slack."""
+    few = shapely.simplify(shapely.convex_hull(shape), _THIN_MM)
+    return shapely.convex_hull(shapely.buffer(few, _THIN_MM + slack_mm, join_style="mitre"))
 
 
 def thinned(room: shapely.Polygon) -> list[shapely.Polygon]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
+from importlib.resources import files
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -12,7 +13,7 @@ from typing import Any
 from ..errors import RecipeError
 from ..model import FontFile
 
-__all__ = ["MOST_FONT_MIB", "Face", "checked_font", "face_of", "read_font", "shaping_library"]
+__all__ = ["MOST_FONT_MIB", "Face", "checked_font", "face_of", "read_font", "shaping_library", "shipped_font"]
 
 MOST_FONT_MIB = 16
 """Larger files are fonts of ten thousands of glyphs; they are refused before they are parsed."""
@@ -93,6 +94,12 @@ def read_font(path: Path) -> FontFile:
     return FontFile(path.name, data)
 
 
+@cache
+def shipped_font(word: str, file: str) -> FontFile:
+    """Return a font of the data, known by a word."""
+    return FontFile(word, (files("reliefsmith_data") / "fonts" / file).read_bytes())
+
+
 def checked_font(name: str, data: bytes) -> None:
     """Refuse a file by its first bytes.
 
@@ -106,6 +113,17 @@ def checked_font(name: str, data: bytes) -> None:
         raise RecipeError(f"font {name} is packed for the web ({kind}); take its TTF or OTF file")
     if data[:4] not in _KINDS:
         raise RecipeError(f"{name} is no font that can be read; take a TTF or OTF file")
+    if data[:4] != b"ttcf" and _end_of_tables(data) > len(data):
+        raise RecipeError(f"the font {name} is cut off or damaged; get the file again")
+
+
+def _end_of_tables(data: bytes) -> int:
+    """Return up to where the tables of a font reach (OpenType, "Table Directory")."""
+    count = int.from_bytes(data[4:6], "big")
+    records = (data[12 + 16 * number :][8:16] for number in range(count))
+    return max(
+        (int.from_bytes(one[:4], "big") + int.from_bytes(one[4:], "big") for one in records), default=0
+    )
 
 
 @lru_cache(maxsize=16)

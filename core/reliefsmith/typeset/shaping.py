@@ -17,7 +17,7 @@ from .bidi import levels_of, visual_order
 from .fonts import Face, shaping_library
 from .outlines import glyph_shape
 
-__all__ = ["MOST_CHARACTERS", "Glyph", "Letter", "plain_text", "shaped"]
+__all__ = ["MOST_CHARACTERS", "Glyph", "Letter", "lacks_nothing", "plain_text", "shaped"]
 
 MOST_CHARACTERS = 64
 """Of one text: a line that is longer is read on no keyring."""
@@ -108,6 +108,15 @@ def shaped(face: Face, text: str) -> tuple[Letter, ...]:
     for run in _runs(text, levels, places):
         letters += _shaped_run(face, text, run, backward=bool((levels[run[0]] or 0) % 2))
     return tuple(letters)
+
+
+def lacks_nothing(face: Face, text: str) -> bool:
+    """Return whether a font has every glyph of a text."""
+    try:
+        shaped(face, text)
+    except RecipeError:
+        return False
+    return True
 
 
 def _runs(text: str, levels: Sequence[int | None], places: Sequence[int]) -> Iterator[tuple[int, int]]:

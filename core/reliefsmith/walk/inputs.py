@@ -5,8 +5,6 @@ from __future__ import annotations
 import io
 import os
 from collections.abc import Mapping
-from functools import cache
-from importlib.resources import files
 from pathlib import Path
 from typing import Any, TypeAlias
 
@@ -14,7 +12,7 @@ from ..errors import ArtworkError, RecipeError
 from ..formats.stems import FALLBACK_STEM, safe_stem
 from ..model import FontFile, HandPicture, HandRelief, PictureBytes
 from ..recipe import Recipe
-from ..recipe.sections import SHIPPED_FONTS
+from ..recipe.sections import SHIPPED_FONTS, Inscription
 
 __all__ = ["PICTURES", "Given", "GivenHand", "GivenRecipe", "as_fonts", "as_hand", "as_picture", "as_recipe"]
 __all__ += ["named_files", "recipe_files", "stem_of"]
@@ -114,32 +112,46 @@ def as_hand(hand: GivenHand, recipe: Recipe) -> HandPicture | None:
 
 
 def as_fonts(recipe: Recipe) -> tuple[FontFile, ...]:
-    """Return the font of each text of a recipe, looked at, so that a bad one is told before any work.
+    """Return the font of each text of a recipe and of its marks, looked at before any work.
 
     Raises
     ------
     RecipeError
         If a font cannot be read or used, or lacks a letter; if a text has none.
     """
-    if not recipe.lettering:
+    words = [mark.words for mark in recipe.marks if mark.kind == "replace"]
+    texts = (*recipe.lettering, *(Inscription(text) for text in words if text))
+    if not texts:
         return ()
-    from ..typeset.fonts import face_of, read_font  # noqa: PLC0415 - most jobs have none
-    from ..typeset.shaping import plain_text, shaped  # noqa: PLC0415 - as above
-
     fonts = []
-    for number, item in enumerate(recipe.lettering, start=1):
+    for number, item in enumerate(texts, start=1):
         try:
-            file = SHIPPED_FONTS.get(item.font)
-            fonts.append(read_font(Path(item.font)) if file is None else _shipped_font(item.font, file))
-            shaped(face_of(fonts[-1]), plain_text(item.text))
+            fonts.append(_font_of(item))
         except RecipeError as error:
-            raise RecipeError(f"lettering entry {number}: {error}") from error
+            place = number - len(recipe.lettering)
+            where = f"lettering entry {number}" if place <= 0 else f"replace mark {place}"
+            raise RecipeError(f"{where}: {error}") from error
     return tuple(fonts)
 
 
-@cache
-def _shipped_font(name: str, file: str) -> FontFile:
-    return FontFile(name, (files("reliefsmith_data") / "fonts" / file).read_bytes())
+def _font_of(item: Inscription) -> FontFile:
+    """Return the font of a text, which has all its letters."""
+    from ..typeset.fonts import face_of, read_font, shipped_font  # noqa: PLC0415 - most jobs have none
+    from ..typeset.shaping import lacks_nothing, plain_text, shaped  # noqa: PLC0415 - as above
+
+    text = plain_text(item.text)
+    shipped = {word: shipped_font(word, file) for word, file in SHIPPED_FONTS.items()}
+    font = shipped.get(item.font) or read_font(Path(item.font))
+    face = face_of(font)
+    try:
+        shaped(face, text)
+    except RecipeError as error:
+        fitting = [word for word, other in shipped.items() if lacks_nothing(face_of(other), text)]
+        if not fitting:
+            raise
+        lacking = str(error).partition("; ")[0]
+        raise RecipeError(f"{lacking}; the shipped font {fitting[0]} has the whole text") from error
+    return font
 
 
 def recipe_files(recipe: GivenRecipe) -> tuple[Path, ...]:
@@ -148,9 +160,9 @@ def recipe_files(recipe: GivenRecipe) -> tuple[Path, ...]:
 
 
 def named_files(recipe: Recipe) -> tuple[Path, ...]:
-    """Return the files that a recipe names: of hand relief, and fonts of the user's own."""
+    """Return the files that a recipe names: hand relief, and fonts that are not shipped."""
     fonts = dict.fromkeys(item.font for item in recipe.lettering if item.font not in SHIPPED_FONTS)
-    return tuple(map(Path, ([recipe.heights.hand] if recipe.heights.hand else []) + list(fonts)))
+    return tuple(Path(name) for name in (recipe.heights.hand, *fonts) if name)
 
 
 def stem_of(picture: Path | PictureBytes) -> str:

@@ -16,7 +16,7 @@ from ..errors import StoreError
 from ..formats.stems import safe_stem
 from ..model import FlatAreas, Plan, Result
 from ..progress import Steps, drained
-from .inputs import GivenRecipe, as_hand, as_recipe, named_files, recipe_files
+from .inputs import GivenRecipe, as_fonts, as_hand, as_recipe, named_files, recipe_files
 from .keys import picture_id
 from .painted import painted
 from .pipeline import Relief
@@ -58,7 +58,7 @@ def remake_steps(plan_file: str | Path, recipe: GivenRecipe) -> Steps[Relief]:
             f"the kept plan {path} is without its lettering; give lettered-...npz of the same folder"
         )
     values: dict[str, Any] = {"marked": _areas(plan), "hand": as_hand(None, settings)}
-    values |= {"hung": plan, "lettered": plan}
+    values |= {"hung": plan, "lettered": plan, "fonts": as_fonts(settings)}
     values["picture_id"] = picture_id(path, hashlib.sha256(data).hexdigest())
     for stage in STAGES[len(after("lettered")) :]:  # each takes what is here, or spares the picture
         values[stage.name] = yield from stage.run(values, settings)

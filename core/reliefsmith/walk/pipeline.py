@@ -110,14 +110,16 @@ class Job:
 
 
 def _placed(recipe: Recipe, areas: FlatAreas) -> Recipe:
-    """Return a recipe whose marks and texts have places in mm instead of numbers of areas."""
+    """Return a recipe whose marks and texts have places in mm, and texts for lettering that marks replace."""
     marked = any(mark.number is not None for mark in recipe.marks)
+    marked |= any(mark.kind == "replace" for mark in recipe.marks)
     if not marked and all(text.number is None for text in recipe.lettering):
         return recipe
     from ..areas.numbers import lettering_placed, placed
+    from ..areas.replaced import replacing
 
     marks, lettering = placed(recipe.marks, areas), lettering_placed(recipe.lettering, areas)
-    return replace(recipe, marks=marks, lettering=lettering)
+    return replace(recipe, marks=marks, lettering=(*lettering, *replacing(marks, areas)))
 
 
 @dataclass(frozen=True, slots=True)

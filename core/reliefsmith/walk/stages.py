@@ -77,7 +77,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.base.outline:outline_steps",
         ("marked", "flat"),
         ("base", "colors", "background", "base_stock", "outline_marks"),
-        4,
+        5,
     ),
     Stage(
         "inscribed",

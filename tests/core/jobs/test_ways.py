@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import tomllib
 from collections import Counter
+from importlib.resources import files
+from io import BytesIO
 from itertools import combinations
 from pathlib import Path
 from typing import Any
@@ -12,7 +14,7 @@ from typing import Any
 import numpy as np
 import pytest
 from documents.pages import Page
-from PIL import Image, ImageDraw
+from PIL import Image, ImageDraw, ImageFont
 
 import reliefsmith as rs
 from reliefsmith.command.cli import run
@@ -73,6 +75,19 @@ def test_the_present_way_comes_first_and_others_of_several_kinds_follow(ways: tu
     assert {way.kind for way in ways} >= {"", "base", "shape", "style"}
 
 
+def test_fewer_filaments_are_offered_with_what_they_cost(tmp_path: Path) -> None:
+    image = Image.open(draw(tmp_path / "many.png"))
+    pen = ImageDraw.Draw(image)
+    for at, color in enumerate(("#d0552c", "#128a4a", "#7a3b8f")):  # the first is nearly the red of the band
+        pen.ellipse((80 + 70 * at, 180, 130 + 70 * at, 230), fill=color)
+    image.save(tmp_path / "many.png")
+    found = drain(ways_steps(Job(tmp_path / "many.png"), rs.Recipe()))
+    (fewer,) = (way for way in found if way.kind == "colors")
+    assert fewer.settings["colors.most"] in (4, 5)
+    assert len(fewer.result.parts) == fewer.settings["colors.most"] < len(found[0].result.parts)
+    assert f"In {len(fewer.result.parts)} colors" in Page(ways_html(found)).text()
+
+
 def test_each_way_is_what_make_gives_with_its_settings(picture: Path, ways: tuple[Way, ...]) -> None:
     for way in ways:
         fresh = rs.make(picture, rs.Recipe().with_values(way.settings))
@@ -93,7 +108,7 @@ def test_no_way_loses_more_than_the_present_one_or_says_not_to_print(ways: tuple
         seen = way.result.fidelity
         assert seen is not None
         assert seen.edges_kept >= now.edges_kept - 0.02
-        assert seen.paint_right >= now.paint_right - 0.02
+        assert seen.paint_right >= now.paint_right - 0.02 or way.kind == "colors"
         assert way.printable
 
 
@@ -117,6 +132,25 @@ def test_what_prints_too_fine_is_offered_larger(tmp_path: Path) -> None:
     assert len(sizes) == 1
     assert sizes[0].settings["size.width_mm"] > 22.0
     assert not any(item.code == "much-repaired" for item in sizes[0].result.findings)
+
+
+@pytest.mark.parametrize("measure", ["artwork", "piece"])
+def test_the_size_at_which_all_lettering_prints_is_offered(tmp_path: Path, measure: str) -> None:
+    image = Image.new("RGB", (900, 300), "white")
+    font = ImageFont.truetype(
+        BytesIO((files("reliefsmith_data") / "fonts" / "Lato-Bold.ttf").read_bytes()), 60
+    )
+    ImageDraw.Draw(image).rectangle((20, 20, 880, 160), fill="#1f4fa0")
+    ImageDraw.Draw(image).text((450, 230), "LARKWATER WALK", fill="#1f4fa0", font=font, anchor="mm")
+    image.save(tmp_path / "fine.png")
+    recipe = rs.Recipe().with_values({"size.width_mm": 40.0, "size.measure": measure})
+    found = drain(ways_steps(Job(tmp_path / "fine.png"), recipe))
+    assert found[0].result.lettering.lost
+    larger = [way for way in found if way.kind == "size" and not way.result.lettering.lost]
+    assert larger
+    grown = larger[0].result.plan.artwork_mm[0] / found[0].result.plan.artwork_mm[0]
+    assert grown == pytest.approx(found[0].result.lettering.needs, rel=0.04)
+    assert "all lettering prints" in Page(ways_html(found)).text()
 
 
 def test_the_page_stands_alone_and_shows_each_way_with_its_lines(ways: tuple[Way, ...]) -> None:

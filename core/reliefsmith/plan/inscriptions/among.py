@@ -30,7 +30,7 @@ def with_letters(plan: Plan, made: SetText, color: Color, limits: Limits) -> Pla
         motifs.append(Motif(color, made.letters))
     _, kept = in_register(plan.base, motifs)
     x, y = (round(float(value), 3) for value in made.letters.centroid.coords[0])
-    words = f"{made.text!r} was set, its capitals {made.size_mm:.1f} mm high."
+    words = f"Text {made.number} was set, its capitals {made.size_mm:.1f} mm high."
     set_text = replace(made, color=None if made.depth_mm else color)
     return replace(
         plan,

@@ -14,16 +14,15 @@ from ...recipe.sections.limits import MOST_COLORS
 
 __all__ = ["color_for", "colors_under"]
 
-_SEEN_SHARE = 0.02
-"""A color under less of the letters than this is not looked at."""
+_NO_AREA = 1e-9
 
 
-def colors_under(plan: Plan, made: SetText) -> list[Color]:
-    """Return the colors that the piece shows where a text is to stand."""
+def colors_under(plan: Plan, made: SetText) -> list[tuple[Color, float]]:
+    """Return the colors that the piece shows where a text is to stand, and under which share of it."""
     motifs = [(item.color, float(item.polygon.intersection(made.letters).area)) for item in plan.motifs]
     bare = made.letters.area - sum(area for _, area in motifs)
-    shares = [(plan.base_color, bare), *motifs]
-    return [color for color, area in shares if area > _SEEN_SHARE * made.letters.area]
+    whole = max(float(made.letters.area), _NO_AREA)
+    return [(color, area / whole) for color, area in ((plan.base_color, bare), *motifs)]
 
 
 def color_for(plan: Plan, made: SetText, asked: str) -> Color:
@@ -44,12 +43,14 @@ def color_for(plan: Plan, made: SetText, asked: str) -> Color:
     own = [plan.base_color, *(motif.color for motif in plan.motifs)]
     labs = _labs(own)
     if asked == "auto":
-        under = _labs(colors_under(plan, made))
-        contrast = ciede2000(labs[:, None, :], under[None, :, :]).min(axis=1)
+        under = colors_under(plan, made)
+        shares = np.array([share for _, share in under])
+        gaps = ciede2000(labs[:, None, :], _labs([color for color, _ in under])[None, :, :])
+        contrast = gaps @ shares
         best = int(np.argmax(contrast))
         if contrast[best] < SAME_COLOR:
             raise GeometryError(
-                f"the text {made.text!r} stands on the only color that the piece has; give lettering a color"
+                f"text {made.number} stands on the only color that the piece has; give lettering a color"
             )
         return own[best]
     color = parse_hex(asked)
@@ -59,7 +60,7 @@ def color_for(plan: Plan, made: SetText, asked: str) -> Color:
         return own[nearest]
     if len(plan.motifs) >= MOST_COLORS:
         raise GeometryError(
-            f"the text {made.text!r} would make more than {MOST_COLORS} colors; give it one of the piece's"
+            f"text {made.number} would make more than {MOST_COLORS} colors; give it one of the piece's"
         )
     return color
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -14,13 +14,13 @@ from ...model import FontFile
 from ...polygons import as_multi, polygons_of, snapped
 from ...recipe.sections import Inscription
 from ...typeset.along import Arc, Line, Path, Type, as_drawn, set_along
-from ...typeset.fitting import Fit, largest_fit, thinned
+from ...typeset.fitting import Fit, hull_of, largest_fit, thinned
 from ...typeset.fonts import Face, face_of
 from ...typeset.shaping import plain_text
 from ..strokes.leastwidths import Limits
 from .printed import printed_at
 
-__all__ = ["LEAST_SIZE_MM", "USUAL_SIZE_MM", "Composed", "Composer"]
+__all__ = ["LEAST_SIZE_MM", "USUAL_SIZE_MM", "Composed", "Composer", "turned_shape"]
 
 USUAL_SIZE_MM = 5.0
 """Height of the capitals at a point, where the recipe has none."""
@@ -45,14 +45,22 @@ class Composer:
 
     Parameters
     ----------
+    number : int
+        Of its table, from 1.
     inscription : Inscription
     font : FontFile
     limits : Limits
     """
 
+    number: int
     inscription: Inscription
     font: FontFile
     limits: Limits
+
+    @property
+    def name(self) -> str:
+        """What messages call it: words may be names, which belong to those who bear them."""
+        return f"text {self.number}"
 
     @property
     def face(self) -> Face:
@@ -75,7 +83,10 @@ class Composer:
         item = self.inscription
         if item.box_mm is not None:
             left, low, width, height = item.box_mm
-            return self.within(shapely.box(left, low, left + width, low + height), "its box")
+            level = replace(self, inscription=replace(item, turn_deg=0.0, place="front"))
+            made = level.within(shapely.box(-width / 2, -height / 2, width / 2, height / 2), "its box")
+            turned = turned_shape(made.letters, item.turn_deg, mirrored=item.place == "back")
+            return Composed(_placed(turned, (left + width / 2, low + height / 2)), made.size_mm)
         assert item.at_mm is not None
         return self._at(item.size_mm or USUAL_SIZE_MM, item.at_mm)
 
@@ -94,7 +105,7 @@ class Composer:
         if not shapely.covers(room, made.letters):
             over = shapely.difference(made.letters, room).representative_point()
             raise GeometryError(
-                f"the text {self.text!r} on the back comes too near to an edge, a hole or a pocket near"
+                f"{self.name} on the back comes too near to an edge, a hole or a pocket near"
                 f" ({over.x:.1f}, {over.y:.1f}) mm; move it, make it smaller, or give no place to fit it"
             )
         return made
@@ -115,7 +126,7 @@ class Composer:
             except GeometryError as error:
                 failed = failed or str(error)
         if not made:
-            raise GeometryError(failed or f"there is no free area for the text {self.text!r}")
+            raise GeometryError(failed or f"there is no free area for {self.name}; print the piece larger")
         return max(made, key=lambda item: item.size_mm)
 
     def within(self, room: shapely.Polygon, what: str) -> Composed:
@@ -139,19 +150,20 @@ class Composer:
             slack += 1.1 * _beyond(made.letters, room) + 0.002
         least = size or LEAST_SIZE_MM
         raise GeometryError(
-            f"the text {self.text!r} does not fit into {what} with capitals of {least:g} mm; shorten it,"
+            f"{self.name} does not fit into {what} with capitals of {least:g} mm; shorten it,"
             f" {'take a smaller size_mm' if size else 'give it more room'}, or print the piece larger"
         )
 
     def _pushed(self, made: Composed, room: shapely.Polygon) -> Composed:
-        """Push a text to the side of its box that it is aligned with."""
+        """Push a text to the side of its box that it is aligned with, halfway up."""
         item = self.inscription
-        if item.box_mm is None or item.align == "center":
+        if item.box_mm is None:
             return made
-        side = 0 if item.align == "left" else 2
-        away = room.bounds[side] - made.letters.bounds[side]
-        moved = shapely.transform(made.letters, lambda points: snapped(points + np.array((away, 0.0))))
-        return Composed(as_multi(moved), made.size_mm) if shapely.covers(room, moved) else made
+        spare = np.subtract(room.bounds, made.letters.bounds).reshape(2, 2)  # at its left and right
+        share = np.array(({"left": 0.0, "center": 0.5, "right": 1.0}[item.align], 0.5))
+        away = spare[0] + share * (spare[1] - spare[0])
+        moved = shapely.transform(made.letters, lambda points: snapped(points + away))
+        return Composed(as_multi(moved), made.size_mm)
 
     def _fit(self, rooms: list[shapely.Polygon], slack: float) -> Fit | None:
         """Return the largest fit of the text as drawn, its hull grown by a slack, into one of the rooms."""
@@ -159,8 +171,7 @@ class Composer:
         low, high = (size, size) if size else (LEAST_SIZE_MM, self._most(rooms))
 
         def hull_at(height: float) -> shapely.Polygon:
-            hull = shapely.convex_hull(self._set(height, fitted=True, as_printed=False))
-            return shapely.buffer(hull, slack, join_style="mitre") if slack else hull
+            return hull_of(self._set(height, fitted=True, as_printed=False), slack)
 
         fits = [largest_fit(room, hull_at, low, max(low, high)) for room in rooms]
         return max((fit for fit in fits if fit is not None), key=lambda fit: fit.size_mm, default=None)
@@ -173,8 +184,7 @@ class Composer:
 
     def _at(self, size: float, at: tuple[float, float], *, fitted: bool = False) -> Composed:
         letters = self._set(size, fitted=fitted, as_printed=True)
-        placed = shapely.transform(letters, lambda points: snapped(points + np.array(at)))
-        return Composed(as_multi(placed), size)
+        return Composed(_placed(letters, at), size)
 
     def _set(self, size: float, *, fitted: bool, as_printed: bool) -> shapely.MultiPolygon:
         """Return the letters round their anchor, turned."""
@@ -185,10 +195,14 @@ class Composer:
             path = Arc(abs(item.arc_mm), size, item.arc_mm < 0)
         align = "center" if item.at_mm is None else item.align
         letters = set_along(self.text, Type(self.face, size, self.limits.gap, made), path, align)
-        return _turned(letters, item.turn_deg, mirrored=item.place == "back")
+        return turned_shape(letters, item.turn_deg, mirrored=item.place == "back")
 
 
-def _turned(shape: shapely.MultiPolygon, turn_deg: float, *, mirrored: bool) -> shapely.MultiPolygon:
+def _placed(shape: shapely.MultiPolygon, at: tuple[float, float]) -> shapely.MultiPolygon:
+    return as_multi(shapely.transform(shape, lambda points: snapped(points + np.array(at))))
+
+
+def turned_shape(shape: shapely.MultiPolygon, turn_deg: float, *, mirrored: bool) -> shapely.MultiPolygon:
     """Turn a shape about the origin; then, for the back, mirror it, so that it reads from behind."""
     angle = math.radians(turn_deg)
     matrix = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]])

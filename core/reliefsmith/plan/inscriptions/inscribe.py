@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import shapely
+from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from ...model import FontFile, Inscribed, SetText
-from ...polygons import as_multi, grow, merged
+from ...polygons import GRID_MM, closed, grow, merged, polygons_of
 from ...progress import Progress, Steps, drained
 from ...recipe.sections import BaseSettings, Inscription, MotifSettings, PrinterSettings
 from ..base.outline import MARGIN_SLACK_MM
@@ -16,9 +18,6 @@ from ..strokes.leastwidths import Limits
 from .compose import Composer
 
 __all__ = ["inscribe", "inscribe_steps"]
-
-_CORNER_MM = 1.0
-"""Radius of the corners of the base that is added under a text."""
 
 
 def inscribe_steps(
@@ -58,9 +57,9 @@ def inscribe_steps(
         yield Progress("setting texts", (number - 1) / len(lettering))
         if item.place != "front" or (item.at_mm is None and item.box_mm is None):
             continue
-        made = Composer(item, font, limits).given()
+        made = Composer(number, item, font, limits).given()
         texts.append(SetText(item.text, number, made.letters, made.size_mm))
-        needed = _ground(item, made.letters, base)
+        needed = _joined(_ground(item, made.letters, base), carrier, _height(item, made.size_mm))
         reserved.append(needed)
         whole = made.letters if item.box_mm is None else needed
         if not shapely.covers(carrier, grow(whole, base.margin_mm + MARGIN_SLACK_MM)):
@@ -76,7 +75,21 @@ def _ground(item: Inscription, letters: shapely.MultiPolygon, base: BaseSettings
     border = max(base.border_mm, base.margin_mm + MARGIN_SLACK_MM)
     if item.box_mm is not None:
         left, low, width, height = item.box_mm
-        return as_multi(shapely.box(left, low, left + width, low + height))
+        box = affinity.rotate(shapely.box(left, low, left + width, low + height), item.turn_deg)
+        return grow(box, border)
     if item.arc_mm is not None:
-        return grow(merged([shapely.convex_hull(piece) for piece in letters.geoms]), border)
+        pairs = (merged(pair) for pair in pairwise([letters.geoms[0], *letters.geoms]))
+        return grow(merged([shapely.convex_hull(pair) for pair in pairs]), border)
     return grow(shapely.convex_hull(letters), border)
+
+
+def _height(item: Inscription, size: float) -> float:
+    """Return how high a text stands, the same for all texts of one box."""
+    return size if item.box_mm is None else item.box_mm[3] / 2
+
+
+def _joined(ground: shapely.MultiPolygon, carrier: BaseGeometry, high: float) -> shapely.MultiPolygon:
+    """Return the base under a text with slits beside it filled that are narrower than the text is high."""
+    beside = carrier.intersection(grow(ground, 2 * high))
+    slits = polygons_of(closed(merged([ground, beside]), high / 2).difference(merged([ground, carrier])))
+    return merged([ground, *(slit for slit in slits if slit.distance(ground) <= GRID_MM)])

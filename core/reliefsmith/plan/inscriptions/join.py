@@ -22,6 +22,7 @@ from ...recipe.sections import (
 from ..hang.balance import center_of_mass, hang_angle
 from ..hang.bore import rounded
 from ..strokes.leastwidths import Limits
+from .advice import text_findings
 from .among import with_letters
 from .colors import color_for
 from .compose import Composed, Composer
@@ -68,14 +69,16 @@ def join_steps(
     given = {item.number: item for item in inscribed.texts}
     for number, (item, font) in enumerate(zip(lettering, fonts, strict=True), start=1):
         yield Progress("joining texts", (number - 1) / len(lettering))
+        composer = Composer(number, item, font, limits)
         if number in given:
             made = given[number]
         else:
-            found = _fitted(plan, Composer(item, font, limits), base)
+            found = _fitted(plan, composer, base)
             made = SetText(item.text, number, found.letters, found.size_mm, "front")
         if item.place == "back":
             made = replace(made, side="back")
         _check_inside(plan, made)
+        plan = replace(plan, findings=(*plan.findings, *text_findings(plan, composer, made)))
         plan = _joined(plan, made, item, limits)
     if not lettering:
         return plan
@@ -111,7 +114,7 @@ def _check_inside(plan: Plan, made: SetText) -> None:
     if over.area > _OVER_MM2:
         place = over.representative_point()
         raise GeometryError(
-            f"the text {made.text!r} reaches over the hanging hole or an edge near ({place.x:.1f},"
+            f"text {made.number} reaches over the hanging hole or an edge near ({place.x:.1f},"
             f" {place.y:.1f}) mm; move it, or move the hole with hang.at_mm"
         )
 

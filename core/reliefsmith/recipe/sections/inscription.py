@@ -42,7 +42,8 @@ class Inscription(Row):
     box_mm: tuple[float, float, float, float] | None = setting(
         None,
         "box",
-        "left, lower side, width and height of a box that the text fills; the base carries all of it",
+        "left, lower side, width and height of a box that the text fills, turned with it; the base"
+        " carries it",
         unit="mm",
         low=-2000,
         high=2000,

@@ -78,7 +78,7 @@ def test_all_enclosed_ground_of_a_square_millimetre_shows(areas: FlatAreas) -> N
 
 
 def test_ground_under_a_square_millimetre_is_left_to_the_base() -> None:
-    dot = shapely.Point(4, 4).buffer(0.5)
+    dot = shapely.Point(4, 4).buffer(0.4)
     plan = outlined(on_paper((RED, shapely.box(-30, -30, 30, 30) - dot), (BLUE, shapely.box(-5, -5, -2, 5))))
     assert plan.base_color == RED
     assert shown_at(plan, 4, 4) == RED

@@ -1,23 +1,20 @@
-"""Specks and slivers: patches too small to be art go to their neighbors."""
+"""Small patches and slivers of a label map: what lies round them fills what it explains at less cost."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Labels
 from ..polygons.runs import Pieces, find_pieces
-from .capture import Capture
-from .mixing import Flags
+from .cost import MOST_PATCH_PX, PATCH, Judge
+from .mixing import Flags, Mixing, widened
+from .modes import Floats
 
-__all__ = ["filled", "without_slivers", "without_specks"]
+__all__ = ["filled", "without_cheap_patches", "without_slivers"]
 
-Ints = npt.NDArray[np.int64]
-
-_CLEAN_SPECK_PX = 6
-_LOSSY_SPECK_PX = 12
-_UNSURE_SPECK_PX = 80  # lossy pictures: larger patches may stay without calm pixels of their color
-_LEAST_SEEDS = 3
 _SLIVER_LABELS = 3  # a pixel that sees that many labels ...
 _SLIVER_OWN = 2  # ... and no more than this of its own, takes the commonest
 _SLIVER_SIDES = 3  # then so many of the four pixels at its sides are others'
@@ -25,28 +22,54 @@ _SLIVER_ROUNDS = 2
 _AROUND = ((-1, -1), (-1, 0), (-1, 1), (0, -1), (0, 1), (1, -1), (1, 0), (1, 1))
 
 
-def without_specks(labels: Labels, seeded: Flags, capture: Capture) -> Labels:
-    """Give small patches to their neighbors.
+def without_cheap_patches(labels: Labels, seeds: Labels, mixing: Mixing, judge: Judge) -> Labels:
+    """Give small patches that do not pay for themselves to their neighbors.
+
+    A patch gains what its color explains of its pixels better than the colors near to it do without. Of
+    neighbors that explain each other both could go: what then is left open comes back.
 
     Parameters
     ----------
     labels : uint8 array of shape (h, w)
-    seeded : bool array of shape (h, w)
-        Calm pixels that showed their color undiluted.
-    capture : Capture
-        Lossy pictures: larger limits, and patches up to 80 px need three seeded pixels. Where they were
-        enlarged the limits grow as lengths, slower than areas do, or fine art would go too.
+    seeds : uint8 array of shape (h, w)
+        Labels of calm pixels, 255 elsewhere.
+    mixing : Mixing
+    judge : Judge
     """
     pieces = find_pieces(labels, diagonal=True)
-    speck = pieces.areas < _CLEAN_SPECK_PX
-    if capture.lossy:
-        enlarged = capture.enlarged
-        unsure = pieces.sums(seeded) < _LEAST_SEEDS * enlarged
-        limit = np.where(unsure, _UNSURE_SPECK_PX, _LOSSY_SPECK_PX)
-        speck = pieces.areas < limit * enlarged
-    if not speck.any() or speck.all():
+    cheap = pieces.areas <= MOST_PATCH_PX * judge.capture.enlarged**2
+    if not cheap.any() or cheap.all():
         return labels
-    return filled(labels, pieces, speck)
+    shown = _Shown(labels, seeds, mixing)
+    result = labels
+    for _ in range(2):
+        cheap &= _gains(shown, pieces, cheap, result, judge) <= PATCH
+        if not cheap.any():
+            return labels
+        result = filled(labels, pieces, cheap)
+    return result
+
+
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """Labels as drawn, those of calm pixels, and what the pixels show."""
+
+    labels: Labels
+    seeds: Labels
+    mixing: Mixing
+
+
+def _gains(shown: _Shown, pieces: Pieces, asked: Flags, around: Labels, judge: Judge) -> Floats:
+    """Return what each of the patches asked for gains amid the labels of another map, in squares of noise."""
+    at = pieces.pixels(asked)
+    bits = (1 << np.arange(16)).astype(np.uint16)
+    own = bits[shown.labels.ravel()[at]]
+    near = widened(bits[around], judge.reach).ravel()[at]
+    values = np.stack([plane.ravel()[at] for plane in shown.mixing.planes])
+    calm = (shown.seeds == shown.labels).ravel()[at]
+    gain = judge.left_open(values, near & ~own, calm) - judge.left_open(values, near | own, calm)
+    piece = np.repeat(pieces.of_run, pieces.lengths)[at]
+    return np.bincount(piece, weights=gain, minlength=len(asked)) / judge.capture.enlarged**2
 
 
 def filled(labels: Labels, pieces: Pieces, speck: Flags) -> Labels:
