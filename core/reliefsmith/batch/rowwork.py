@@ -22,7 +22,7 @@ from ..pipeline import Job
 from ..progress import drain
 from ..walk.inputs import named_files
 from ..walk.keys import picture_key
-from ..walk.output import PROOF_SUFFIX, versions, without_texts, write_row_steps
+from ..walk.output import PROOF_SUFFIX, versions, write_row_steps
 from ..walk.store import FolderStore, MemoryStore, Store
 from .rows import Row
 
@@ -219,8 +219,7 @@ def make_row(row: Row, folder: Path, store: Store, *, drawn: bool) -> Outcome:
         return Outcome(row.number, key, error=str(error))  # without the ways out of `make`
     except Exception as error:  # noqa: BLE001 - a fault of ours must not take the other rows down
         full = getattr(error.__cause__, "errno", None) in _FULL
-        why = without_texts(" ".join(error_line(error).split()), row.recipe)
-        return Outcome(row.number, key, error=why, full=full)
+        return Outcome(row.number, key, error=" ".join(error_line(error).split()), full=full)
 
 
 def _written(result: Result, folder: Path, claim: Claim, *, made_of: str, drawn: bool) -> Mapping[str, Any]:

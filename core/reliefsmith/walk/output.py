@@ -10,7 +10,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-from ..errors import GeometryError, RecipeError
+from ..errors import GeometryError
 from ..findings import Finding
 from ..formats.claims import Claim
 from ..model import Part, Result
@@ -23,7 +23,6 @@ __all__ = [
     "as_printed",
     "file_steps",
     "versions",
-    "without_texts",
 ]
 __all__ += ["write_parts", "write_parts_steps", "write_row_steps", "write_steps"]
 
@@ -154,30 +153,9 @@ def write_row_steps(
     files = yield from file_steps(result, title=result.stem, drawn=drawn)
     order = replace(result.recipe.order, title="", customer="")
     nameless = replace(_approvable(result, files), recipe=replace(result.recipe, order=order))
-    report: dict[str, Any] = {**report_mapping(nameless, versions()), "made_of": made_of}
-    for told in (*report["findings"], *report["notes"]):
-        told["message"] = without_texts(told["message"], result.recipe)
+    report = {**report_mapping(nameless, versions()), "made_of": made_of}
     yield Progress("writing the files", 0.9, "write")
     return write_set(folder, files, f"{result.stem}-report.json", report, claim)
-
-
-def without_texts(message: str, recipe: Recipe) -> str:
-    """Return a message with the number of each text of a recipe in place of the text that it quotes.
-
-    Examples
-    --------
-    >>> recipe = Recipe().with_values({"lettering": [{"text": "Wren"}]})
-    >>> without_texts("there is no free area for the text 'Wren'", recipe)
-    'there is no free area for text 1'
-    """
-    from ..typeset.shaping import plain_text
-
-    for number, item in enumerate(recipe.lettering, start=1):
-        with contextlib.suppress(RecipeError):  # one that cannot be set is quoted nowhere
-            quoted = repr(plain_text(item.text))
-            for words in (f"the text {quoted}", quoted):
-                message = message.replace(words, f"text {number}")
-    return message
 
 
 def as_printed(parts: Sequence[Part], recipe: Recipe) -> tuple[Part, ...]:

@@ -193,7 +193,7 @@ def test_what_a_text_says_stands_in_its_recipe_only(table: Path, capsys: Any) ->
     holding = [name for name, data in files(out).items() if b"Wren" in data]
     assert holding == ["0001/0001-recipe.toml"]
     notes = json.loads(files(out)["0001/0001-report.json"])["notes"]
-    assert any(note["message"].startswith("text 1 was set") for note in notes)
+    assert any(note["message"].startswith("Text 1 was set") for note in notes)
     assert "Wren" not in (out / NAME).read_text()
     assert "row 2: " in (told := capsys.readouterr().err)
     assert "Wren" not in told
