@@ -5,6 +5,7 @@ It prints the scheduler's address when it is there, and ends when its input does
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -14,7 +15,7 @@ __all__ = ["cluster"]
 
 
 @contextmanager
-def cluster(port: int = 0, workers: int = 2) -> Iterator[tuple[str, subprocess.Popen[str]]]:
+def cluster(port: int = 0, workers: int = 2, **env: str) -> Iterator[tuple[str, subprocess.Popen[str]]]:
     """Give the address of a cluster, and the process of its scheduler, while it is up."""
     process = subprocess.Popen(
         [sys.executable, __file__, str(port), str(workers)],
@@ -22,6 +23,7 @@ def cluster(port: int = 0, workers: int = 2) -> Iterator[tuple[str, subprocess.P
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
         text=True,
+        env={**os.environ, **env},
     )
     try:
         yield process.stdout.readline().strip(), process

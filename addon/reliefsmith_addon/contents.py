@@ -54,7 +54,10 @@ def copies(layout: Any, context: bpy.types.Context) -> None:
     for item in finish.copies(piece):
         if hand.ASIDE in item:
             wrapped(layout, context, f"In Finish, as you changed it: {item.name}", "SCULPTMODE_HLT")
-        if item[bridge.PART] not in bridge.part_objects(piece):
+        newer = finish.later(piece, item)
+        if newer is not None:
+            wrapped(layout, context, f"{item.name} is left out: {newer.name} stands for its part", "INFO")
+        elif item[bridge.PART] not in bridge.part_objects(piece):
             wrapped(layout, context, f"{item.name} is left out: there is no such part now", "INFO")
         elif finish.is_stale(piece, item):
             words = f"{item.name} is of earlier settings: {finish.since(piece, item)}"
@@ -190,6 +193,8 @@ def findings(layout: Any, context: bpy.types.Context) -> None:
     row = layout.row(align=True)
     row.operator("reliefsmith.check", icon="CHECKMARK")
     row.operator("reliefsmith.check", text="", icon="RESTRICT_SELECT_OFF").selected = True
+    if any(item.code == "not-watertight" for item in state.findings):
+        layout.operator("reliefsmith.mend", icon="MODIFIER")
     if state.checked:
         layout.label(text=state.checked)
 

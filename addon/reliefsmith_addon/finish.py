@@ -27,6 +27,18 @@ def copies(piece: bpy.types.Collection | None) -> list[bpy.types.Object]:
     )
 
 
+def later(piece: bpy.types.Collection | None, item: bpy.types.Object) -> bpy.types.Object | None:
+    """Return what was set aside of the same part after a copy that was set aside, and stands for it, or None.
+
+    Two solids in one place would both be printed. A copy that the artist put there counts in any case.
+    """
+    if hand.ASIDE not in item:
+        return None
+    aside = [one for one in copies(piece) if hand.ASIDE in one and one[bridge.PART] == item[bridge.PART]]
+    last = max(aside, key=lambda one: int(one[hand.ASIDE]))
+    return last if int(last[hand.ASIDE]) > int(item[hand.ASIDE]) else None
+
+
 def is_stale(piece: bpy.types.Collection, item: bpy.types.Object) -> bool:
     """Return whether a copy was made from a part that is not what the settings make now."""
     part = bridge.part_objects(piece).get(item[bridge.PART])

@@ -64,7 +64,7 @@ def set_aside(
     made.objects.unlink(item)
     if item.name not in finish.objects:
         finish.objects.link(item)
-    item[ASIDE] = True
+    item[ASIDE] = 1 + max((int(one.get(ASIDE, 0)) for one in finish.objects), default=0)
     if not item.name.endswith(_BY_HAND):
         item.name += _BY_HAND
     item.hide_viewport = finish.hide_viewport = False

@@ -28,6 +28,7 @@ _FIELD, _FRAME, _SHAPE = "reliefsmith_hand", "reliefsmith_hand_frame", "reliefsm
 _SKIN, _DONE = "reliefsmith_skin_mm", "reliefsmith_skin"
 _SAID = "reliefsmith_hand_said"
 _CUT = "reliefsmith_cut"
+_PICTURE = "reliefsmith_picture"  # which one the parts that stand now are of
 _LOOK_S = 0.4
 _MASK, _FACE_SET = ".sculpt_mask", ".sculpt_face_set"
 _HELD = 0.9995  # share of the work that the field has, from which on nothing has to be set aside
@@ -76,9 +77,8 @@ def stamp(piece: bpy.types.Collection | None) -> str:
     place = pieces.find(piece, pieces.GENERATED)
     if place is None:
         return ""
-    given = hashlib.blake2b(place.get(_FIELD, "").encode(), digest_size=16)
-    given.update(repr((list(place.get(_FRAME, ())), skin_mm(piece))).encode())
-    return given.hexdigest()
+    text = place.get(_FIELD, "") + repr((list(place.get(_FRAME, ())), skin_mm(piece)))
+    return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()
 
 
 def dressed_steps(piece: bpy.types.Collection | None, relief: Any) -> Any:
@@ -99,9 +99,7 @@ def masked(piece: bpy.types.Collection, relief: Any) -> None:
         if item is None:
             continue
         mesh = item.data
-        vertices, triangles = bridge.read(mesh)
-        now = Part(part.name, part.role, part.color, vertices.astype(np.float64), triangles)
-        free = free_points(now, relief.stack)
+        free = free_points(_as_part(part, *bridge.read(mesh)), relief.stack)
         bridge.lay(mesh, _MASK, "FLOAT", "POINT", np.where(free, 0.0, 1.0).astype(np.float32))
         bridge.lay(mesh, _FACE_SET, "INT", "FACE", np.full(len(mesh.polygons), number, np.int32))
         mesh[_DONE] = True
@@ -148,19 +146,49 @@ def ask(piece: bpy.types.Collection, step_mm: float) -> None:
 
 
 def shows(piece: bpy.types.Collection, *, cut: bool) -> None:
-    """Note whether the parts that stand now are cut off to look inside; the setting may be ahead of them."""
-    pieces.find(piece, pieces.GENERATED)[_CUT] = cut
+    """Note of which picture the parts that stand now are, and whether they are cut off to look inside.
+
+    The settings may be ahead of them.
+    """
+    place = pieces.find(piece, pieces.GENERATED)
+    place[_CUT], place[_PICTURE] = cut, piece.reliefsmith.digest
 
 
 def _is_cut(piece: bpy.types.Collection) -> bool:
     return bool(pieces.find(piece, pieces.GENERATED).get(_CUT, piece.reliefsmith.cut))
 
 
+def _is_of_another(piece: bpy.types.Collection) -> bool:
+    """Return whether the parts that stand now are of another picture than the one that is loaded."""
+    now = piece.reliefsmith.digest
+    return bool(pieces.find(piece, pieces.GENERATED).get(_PICTURE, now) != now)
+
+
 def waiting(piece: bpy.types.Collection) -> list[str]:
-    """Return the parts whose skin was sculpted and not taken over yet; what is cut off has no skin."""
-    if not skin_mm(piece) or _is_cut(piece):
+    """Return the parts whose skin was sculpted and can be taken over; what is cut off has no skin."""
+    if not skin_mm(piece) or _is_cut(piece) or _is_of_another(piece):
         return []
     return [name for name, item in bridge.part_objects(piece).items() if bridge.changed(item)]
+
+
+def _readable(piece: bpy.types.Collection) -> dict[str, bpy.types.Object]:
+    """Return the parts that hand relief can be read from.
+
+    Raises
+    ------
+    RecipeError
+        If there are none, they are shown cut or as printed, of another picture, or of another file.
+    """
+    objects, state = bridge.part_objects(piece), piece.reliefsmith
+    if not objects:
+        raise RecipeError("there is no relief to take hand work over from; make it first")
+    if _is_cut(piece) or (state.as_printed and state.heights.face == "down"):
+        raise RecipeError("hand relief is read from the whole piece; turn Cut and As Printed off")
+    if _is_of_another(piece):
+        raise RecipeError("these parts are of the picture before; Make Relief sets your work aside in Finish")
+    for item in objects.values():
+        hand.refuse_foreign(item)
+    return objects
 
 
 def take_over_steps(piece: bpy.types.Collection) -> Any:
@@ -175,13 +203,7 @@ def take_over_steps(piece: bpy.types.Collection) -> Any:
         If there is no relief, it is shown cut or as printed, or the picture or the settings cannot be used.
     """
     state, name = piece.reliefsmith, piece.name
-    objects = bridge.part_objects(piece)
-    if not objects:
-        raise RecipeError("there is no relief to take hand work over from; make it first")
-    if _is_cut(piece) or (state.as_printed and state.heights.face == "down"):
-        raise RecipeError("hand relief is read from the whole piece; turn Cut and As Printed off")
-    for item in objects.values():
-        hand.refuse_foreign(item)
+    objects = _readable(piece)
     recipe = older.made_recipe(state) if state.made_recipe else properties.to_recipe(state)
     meshes = {key: bridge.read(item.data) for key, item in objects.items() if bridge.changed(item)}
     relief = yield from session.job(state, wanted(piece)).relief_steps(recipe)

@@ -47,26 +47,44 @@ def taken(
     RecipeError
         If there is no mesh.
     """
+    objects = meshes(piece, layer, selected=selected)
+    if selected:
+        layer.update()
+        return parts_of(objects, layer.depsgraph, frame(piece))
+    with _seen(layer, objects):
+        return parts_of(objects, layer.depsgraph, frame(piece))
+
+
+def meshes(
+    piece: bpy.types.Collection | None, layer: bpy.types.ViewLayer, *, selected: bool = False
+) -> list[bpy.types.Object]:
+    """Return the meshes of the whole piece as it stands, or only the `selected` ones.
+
+    Raises
+    ------
+    RecipeError
+        If there is none.
+    """
     if selected:
         objects = [item for item in layer.objects.selected if item.type == "MESH"]
         if not objects:
             raise RecipeError("there is no mesh in the selection; select the objects of one piece")
-        layer.update()
-        return parts_of(objects, layer.depsgraph, frame(piece))
+        return objects
     objects = _whole(piece)
     if not objects:
         raise RecipeError("there is no piece to take; make the relief, or take only the selection")
-    with _seen(layer, objects):
-        return parts_of(objects, layer.depsgraph, frame(piece))
+    return objects
 
 
 def _whole(piece: bpy.types.Collection | None) -> list[bpy.types.Object]:
     """Return the meshes of the user's and the generated ones that those do not replace.
 
-    Left out are copies beside the parts, and what was set aside by hand of a color that is gone.
+    Left out are copies beside the parts, what was set aside by hand of a color that is gone, and what was set
+    aside before something else of the same part.
     """
     parts, own = bridge.part_objects(piece), finish.copies(piece)
     own = [item for item in own if item[bridge.PART] in parts or hand.ASIDE not in item]
+    own = [item for item in own if finish.later(piece, item) is None]
     replaced = {item[bridge.PART] for item in own}
     other = [item for item in pieces.objects(piece) if item.type == "MESH" and bridge.PART not in item]
     return [*(item for name, item in parts.items() if name not in replaced), *own, *other]

@@ -1,7 +1,7 @@
 """Runs inside a Blender: measures what the artist waits for; `blender_live.py` starts it and prints a table.
 
 Arguments: the built zip, a small picture to load everything with, the picture, the number of edits of each
-kind, the file that the measurements go into.
+kind, the file that the measurements go into, and "wall" or "processor" for the clock.
 """
 
 from __future__ import annotations
@@ -20,8 +20,11 @@ os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp(prefix="reliefsmith-live
 
 import bpy  # isort: skip - before what comes with it
 import addon_utils  # isort: skip
+import numpy as np  # isort: skip
 
 MODULE = "bl_ext.user_default.reliefsmith"
+CLOCK = time.process_time if sys.argv[-1] == "processor" else time.perf_counter
+SKIN_MM = 0.3
 STOPS = 6
 """Fresh runs that are stopped on the way, spread evenly over the time of a whole run."""
 
@@ -46,58 +49,92 @@ def snapshot(scene: Any) -> list[Any]:
 class Measured:
     """The add-on on one picture, everything imported and warm."""
 
-    def __init__(self, picture: str) -> None:
-        self.run, self.live, self.session = (
-            importlib.import_module(f"{MODULE}.{name}") for name in ("run", "live", "session")
+    def __init__(self) -> None:
+        self.run, self.live, self.session, self.pieces, self.bridge = (
+            importlib.import_module(f"{MODULE}.{name}")
+            for name in ("run", "live", "session", "pieces", "bridge")
         )
-        self.picture = picture
         self.scene = bpy.context.scene
+
+    @property
+    def piece(self) -> Any:
+        return self.pieces.current(self.scene)
 
     def fresh(self) -> Any:
         """Return the steps of a run that keeps nothing of an earlier one."""
         self.session.forget()
-        return self.run.steps(self.scene)
+        return self.run.steps(self.piece)
 
     def steps(self) -> dict[str, Any]:
         """Time every step of a fresh run, and the upload at its end."""
         steps, took = self.fresh(), []
         while True:
-            begin = time.perf_counter()
+            begin = CLOCK()
             try:
                 step = next(steps)
             except StopIteration as stop:
                 relief = stop.value
-                took.append((ms(time.perf_counter() - begin), "the end"))
+                took.append((ms(CLOCK() - begin), "the end"))
                 break
-            took.append((ms(time.perf_counter() - begin), f"{step.stage}: {step.message}"))
-        begin = time.perf_counter()
-        self.run.show(self.scene, relief)
+            took.append((ms(CLOCK() - begin), f"{step.stage}: {step.message}"))
+        begin = CLOCK()
+        self.run.show(self.piece, relief)
         bpy.context.view_layer.update()
-        return {"steps": took, "upload": ms(time.perf_counter() - begin)}
+        return {"steps": took, "upload": ms(CLOCK() - begin)}
+
+    def hand(self) -> dict[str, float]:
+        """Time what an artist waits for who sculpts: a skin, taking over, and the relief applied to others.
+
+        A skin is made and bumps are raised on it before the times that count, so that all is warm.
+        """
+        found: dict[str, float] = {}
+        for turn in range(2):
+            begin = CLOCK()
+            bpy.ops.reliefsmith.prepare_sculpting(step_mm=SKIN_MM - 0.01 * turn)
+            bpy.context.view_layer.update()
+            found["preparing"] = ms(CLOCK() - begin)
+            for item in self.bridge.part_objects(self.piece).values():
+                places = self.bridge.read(item.data)[0]
+                places[:, 2] += _bumps(places) * self._free(item)
+                self.bridge.place(item.data, places)
+            begin = CLOCK()
+            bpy.ops.reliefsmith.take_over()
+            bpy.context.view_layer.update()
+            found["taking over"] = ms(CLOCK() - begin)
+        found["vertices"] = sum(
+            len(item.data.vertices) for item in self.bridge.part_objects(self.piece).values()
+        )
+        return found
+
+    @staticmethod
+    def _free(item: Any) -> Any:
+        held = np.empty(len(item.data.vertices), np.float32)
+        item.data.attributes[".sculpt_mask"].data.foreach_get("value", held)
+        return held == 0
 
     def slices(self) -> list[float]:
         """Time the slices of a fresh run as the window's timer takes them: Esc waits for one at most."""
         steps, took = self.fresh(), []
         while True:
-            begin = time.perf_counter()
+            begin = CLOCK()
             try:
-                while time.perf_counter() - begin < self.live.SLICE_S:
+                while CLOCK() - begin < self.live.SLICE_S:
                     next(steps)
             except StopIteration:
                 return took
-            took.append(ms(time.perf_counter() - begin))
+            took.append(ms(CLOCK() - begin))
 
     def stops(self, whole_s: float) -> dict[str, Any]:
         """Stop fresh runs on the way; what each stop took, and whether the scene is as it was."""
         took, same, before = [], True, snapshot(self.scene)
         for number in range(STOPS):
             steps = self.fresh()
-            until = time.perf_counter() + whole_s * (number + 0.5) / STOPS
-            while time.perf_counter() < until and next(steps, None) is not None:
+            until = CLOCK() + whole_s * (number + 0.5) / STOPS
+            while CLOCK() < until and next(steps, None) is not None:
                 pass
-            begin = time.perf_counter()
+            begin = CLOCK()
             steps.close()
-            took.append(ms(time.perf_counter() - begin))
+            took.append(ms(CLOCK() - begin))
             same = same and snapshot(self.scene) == before
         return {"stops": took, "untouched": same}
 
@@ -108,9 +145,9 @@ class Measured:
 
         def timed(function: Callable[..., Any]) -> Callable[..., Any]:
             def call(*given: Any) -> Any:
-                start = time.perf_counter()
+                start = CLOCK()
                 value = function(*given)
-                own[0] += time.perf_counter() - start
+                own[0] += CLOCK() - start
                 return value
 
             return call
@@ -118,17 +155,22 @@ class Measured:
         pending.begin, pending.end = timed(begin), timed(end)
         took, shares = [], []
         for number in range(count):
-            own[0], start = 0.0, time.perf_counter()
+            own[0], start = 0.0, CLOCK()
             change(self.scene.reliefsmith, number)
             pending.flush()
-            update = time.perf_counter()
+            update = CLOCK()
             bpy.context.view_layer.update()
-            done = time.perf_counter()
+            done = CLOCK()
             assert not self.scene.reliefsmith.trouble, self.scene.reliefsmith.trouble
             took.append(ms(done - start))
             shares.append(ms(own[0] + done - update))
         pending.begin, pending.end = begin, end
         return {"took": took, "own": shares}
+
+
+def _bumps(places: Any) -> Any:
+    """Bumps 3 mm wide, 0.3 mm high."""
+    return 0.15 + 0.15 * np.sin(places[:, 0] * 2.1) * np.sin(places[:, 1] * 2.1)
 
 
 def _height(state: Any, number: int) -> None:
@@ -156,13 +198,18 @@ def main() -> None:
     bpy.ops.reliefsmith.load_picture(filepath=small)
     bpy.ops.reliefsmith.make()
     bpy.ops.reliefsmith.load_picture(filepath=picture)
-    measured = Measured(picture)
+    measured = Measured()
     found: dict[str, Any] = {"version": bpy.app.version_string, **measured.steps()}
     found["slices"] = measured.slices()
     found |= measured.stops(sum(took for took, _ in found["steps"]) / 1000)
     bpy.ops.reliefsmith.make()
     found["vertices"] = sum(len(item.data.vertices) for item in bpy.data.objects if item.type == "MESH")
     found["edits"] = {name: measured.edits(change, int(count)) for name, change in EDITS.items()}
+    found["hand"] = measured.hand()
+    found["edits"]["height, skin"] = measured.edits(_height, int(count))
+    importlib.import_module(f"{MODULE}.sculpting").ask(measured.piece, 0.0)
+    bpy.ops.reliefsmith.make()
+    found["edits"]["height, hand"] = measured.edits(_height, int(count))
     addon_utils.disable(MODULE, default_set=True)
     Path(out).write_text(json.dumps(found), encoding="utf-8")
     sys.stdout.flush()

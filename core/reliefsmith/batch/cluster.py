@@ -172,10 +172,6 @@ def _fault(
 
 
 def _from_anywhere(task: Task) -> Task:
-    """Return a task whose paths do not depend on where it is made."""
-    row = replace(task.row, picture=task.row.picture.absolute())
-    if row.recipe.heights.hand:
-        hand = str(Path(row.recipe.heights.hand).absolute())
-        row = replace(row, recipe=row.recipe.with_values({"heights.hand": hand}))
+    """Return a task whose paths a worker can look at wherever it was begun."""
     shared = None if task.shared is None else task.shared.absolute()
-    return replace(task, row=row, folder=task.folder.absolute(), sign=task.sign.absolute(), shared=shared)
+    return replace(task, folder=task.folder.absolute(), sign=task.sign.absolute(), shared=shared)

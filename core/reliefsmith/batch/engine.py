@@ -114,6 +114,10 @@ class Engine:
         """Let no row begin any more; this holds for every process, also on a full disk."""
         self.sign.unlink(missing_ok=True)
 
+    def clear(self) -> None:
+        """Remove what is kept for the time of a run, as after a killed one."""
+        shutil.rmtree(self.folder / _SCRATCH, ignore_errors=True)
+
     def outcomes(self, rows: Sequence[Row], makers: Hired) -> Iterator[Outcome]:
         """Give the outcome of each row as it ends.
 
@@ -123,7 +127,6 @@ class Engine:
         makers : Hired
         """
         ordered, shared = shared_by(rows)
-        shutil.rmtree(self.folder / _SCRATCH, ignore_errors=True)  # of a killed run
         self.sign.parent.mkdir(exist_ok=True)  # its processes may still be at their last moments
         self.sign.touch()
         hands: Hands | None = None
@@ -136,7 +139,7 @@ class Engine:
             self.stop()
             if hands is not None:
                 hands.close(at_once=not whole)
-            shutil.rmtree(self.folder / _SCRATCH, ignore_errors=True)
+            self.clear()
 
     def _handed_out(self, rows: Queue, shared: Mapping[int, Shared], hands: Hands) -> Iterator[Outcome]:
         running: dict[Future[Outcome | None], Row] = {}
@@ -161,8 +164,8 @@ class Engine:
                 hands.renew()
 
     def _task(self, row: Row, shares: Shared) -> Task:
-        place = None if shares.group is None else self._values(shares.group)
-        return Task(row, self.folder, self.drawn, self.limits, self.sign, place, shares.stages)
+        values = None if shares.group is None else self._values(shares.group)
+        return Task(row, self.folder, self.drawn, self.limits, self.sign, Path.cwd(), values, shares.stages)
 
     def _values(self, group: int) -> Path:
         """Return where shared values of a group are kept."""

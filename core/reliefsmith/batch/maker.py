@@ -134,6 +134,8 @@ def serve(memory_bytes: str) -> None:
     with contextlib.suppress(queue.Empty):
         while True:
             task: Task = tasks.get(timeout=_IDLE_S)
+            with contextlib.suppress(OSError):  # a machine without it: what is relative is not found then
+                os.chdir(task.place)
             pickle.dump(task.made(memory), answers)
             answers.flush()
 

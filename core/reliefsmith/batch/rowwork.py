@@ -20,7 +20,7 @@ from ..formats.sets import REPORT_SUFFIX, file_digest, read_set
 from ..model import PictureId, Result
 from ..pipeline import Job
 from ..progress import drain
-from ..walk.inputs import hand_files
+from ..walk.inputs import named_files
 from ..walk.keys import picture_key
 from ..walk.output import PROOF_SUFFIX, versions, write_row_steps
 from ..walk.store import FolderStore, MemoryStore, Store
@@ -114,6 +114,8 @@ class Task:
     limits : Limits
     sign : Path
         A file that is there as long as rows may be begun.
+    place : Path
+        The current folder of the batch, where relative paths begin.
     shared : Path or None
         Where the values of stages are kept that other rows need too.
     stages : frozenset of str
@@ -125,6 +127,7 @@ class Task:
     drawn: bool
     limits: Limits
     sign: Path
+    place: Path
     shared: Path | None = None
     stages: frozenset[str] = frozenset()
 
@@ -232,10 +235,9 @@ def _written(result: Result, folder: Path, claim: Claim, *, made_of: str, drawn:
 
 
 def _key(row: Row) -> str:
-    """Return the digest of all that a row's files depend on: picture, recipe, hand relief, versions."""
-    hand = [file_digest(path) for path in hand_files(row.recipe)]
-    recipe = row.recipe.with_values({"heights.hand": ""}) if hand else row.recipe  # wherever the file lies
-    made_of = [_picture(row.picture), recipe.to_toml(), hand, versions()]
+    """Return the digest of all that a row's files depend on: picture, recipe, files it names, versions."""
+    named = [file_digest(path) for path in named_files(row.recipe)]
+    made_of = [_picture(row.picture), row.recipe.to_toml(), named, versions()]
     return hashlib.sha256(json.dumps(made_of, sort_keys=True).encode()).hexdigest()
 
 

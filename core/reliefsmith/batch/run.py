@@ -131,6 +131,7 @@ def run_batch(
     folder = given_folder(output)
     engine = Engine(folder, drawn, limits)
     with plain_errors(folder), made(folder), locked(folder):
+        engine.clear()
         before = (done_before(row, folder, drawn=drawn) for row in rows)
         outcomes = {one.number: one for one in before if one is not None}
         todo = [row for row in rows if row.number not in outcomes]
@@ -142,9 +143,9 @@ def run_batch(
             for one in outcomes.values():
                 ledger.add(one.entry(), again=False)  # lost with the run that made it
             for one in engine.outcomes(todo, hands) if todo else ():
+                if one.full:
+                    raise OutputError(f"row {one.number}: {one.error}; then the same command goes on")
                 ledger.add(one.entry(), again=not one.kept)
                 outcomes[one.number] = one
                 count()
-                if one.full:
-                    raise OutputError(f"row {one.number}: {one.error}; then the same command goes on")
     return Ended(rows, outcomes, interrupted=stopping.is_set())

@@ -17,6 +17,8 @@ from .rows import Row
 
 __all__ = ["Queue", "Shared", "shared_by"]
 
+_STAGES = frozenset(stage.name for stage in STAGES)
+
 
 @dataclass(frozen=True, slots=True)
 class Shared:
@@ -84,9 +86,11 @@ def _numbered(
 
 
 def _taken(name: str, row: Row, own: Mapping[str, int]) -> Hashable:
-    if name == "picture":
-        return str(row.picture)
-    return row.recipe.heights.hand if name == "hand" else own.get(name)
+    """Return what stands for a value that a stage takes; None where no other row has it."""
+    if name in _STAGES:
+        return own.get(name)
+    given = {"picture": str(row.picture), "hand": row.recipe.heights.hand}
+    return given.get(name, "")  # all else that is given, settings of the stage name
 
 
 class Queue:

@@ -79,12 +79,16 @@ def mixes_two(color: npt.NDArray[np.float64], known: npt.NDArray[np.float64], re
 
 def widened(mask: Bits, reach: int) -> Bits:
     """Return for each pixel (h, w) all bits, or flags, that are set within the reach each way."""
-    tall = mask.copy()
-    for shift in range(1, reach + 1):
-        tall[shift:] |= mask[:-shift]
-        tall[:-shift] |= mask[shift:]
-    wide = tall.copy()
-    for shift in range(1, reach + 1):
-        wide[:, shift:] |= tall[:, :-shift]
-        wide[:, :-shift] |= tall[:, shift:]
-    return wide
+    return _widened_down(_widened_down(mask, reach).T, reach).T
+
+
+def _widened_down(mask: Bits, reach: int) -> Bits:
+    height, width = mask.shape
+    tall = np.zeros((height + 2 * reach, width), dtype=mask.dtype)
+    tall[reach : reach + height] = mask
+    covered = 1
+    while covered <= 2 * reach:  # doubled each time
+        more = min(covered, 2 * reach + 1 - covered)
+        tall = tall[:-more] | tall[more:]
+        covered += more
+    return tall

@@ -17,18 +17,18 @@ from ..recipe.sections.limits import MOST_COLORS
 from .background import Ground, ground_of
 from .capture import Capture, captured, local_range
 from .choose import Choice
+from .cost import Judge
 from .enclosed import enclosed_ground
-from .find import UNLABELED, Found, find_steps, mixing_colors
+from .find import Found, find_steps, mixing_colors
 from .given import corrected
 from .labels import Unexplained, edge_labels_steps
 from .lines import Lines, with_lines
 from .mixing import Mixing, mixing_planes
 from .modes import Floats
 from .patch import OpenPixels
+from .patches import without_cheap_patches, without_slivers
 from .soft import shades
 from .speckle import collapsed_steps
-from .specks import without_slivers, without_specks
-from .strokes import with_strokes
 from .thin import thin_color
 
 __all__ = ["separate", "separate_steps"]
@@ -66,11 +66,8 @@ def separate_steps(
     labels, found = yield from _labels_steps(ground, found, lines, most)
     capture = found.capture
     yield Progress("cleaning specks", 0.8)
-    drawn = labels
-    labels = without_specks(labels, found.seeds != UNLABELED, capture)
-    if capture.lossy and not found.shadow and len(found.mixing.planes) == 3:  # shadows leave patches
-        known = mixing_colors(found.choice.shown, ground, 3)
-        labels = with_strokes(drawn, labels, found.mixing, known, capture.enlarged)
+    judge = Judge(mixing_colors(found.choice.shown, ground, len(found.mixing.planes)), capture)
+    labels = without_cheap_patches(labels, found.seeds, found.mixing, judge)
     yield Progress("cleaning slivers", 0.85)
     labels = without_slivers(labels)
     labels, _ = yield from collapsed_steps(labels)

@@ -11,12 +11,16 @@ from typing import TypeVar
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["dot", "from_triangle", "mixed"]
+__all__ = ["dot", "from_triangle", "left_open", "mixed"]
 
 Values = TypeVar("Values", npt.NDArray[np.float32], npt.NDArray[np.float64])
 
 _LEAST_SQUARE = 1e-6
 """Levels squared: two colors nearer than that are one, of which every value holds the first part."""
+
+_LUMA_OVER, _CHROMA_OVER = 0.10, 0.25
+"""Parts of the difference of two colors by which compression overshoots at an edge between them, in luma over
+blocks of 8 px and in chroma over those of 16 px; on open art saved as JPEG of quality 50 to 80."""
 
 
 def dot(one: Values, other: Values) -> Values:
@@ -89,3 +93,65 @@ def from_triangle(
     rest = w - s * u - t * v
     beside = flat | (s < 0.0) | (t < 0.0) | (s + t > 1.0)
     return np.where(beside, np.inf, np.sqrt(dot(rest, rest)))
+
+
+def left_open(
+    values: Values,
+    near: npt.NDArray[np.uint16],
+    calm: npt.NDArray[np.bool_],
+    colors: Values,
+    *,
+    noise: Values,
+    most: float,
+    apart: bool,
+) -> Values:
+    """Return what the near colors leave open of each value, in squares of its noise.
+
+    Parameters
+    ----------
+    values : array of shape (c, n)
+    near : uint16 array of shape (n,)
+        Which of the colors are near to each value, as bits; none leave all of it open.
+    calm : bool array of shape (n,)
+        Values that do not mix: their neighbors show the same.
+    colors : array of shape (c, k)
+        At most 16.
+    noise : array of shape (n,)
+        What may be left open of what is explained, in levels.
+    most : float
+        More is never left open.
+    apart : bool
+        Whether the first channel is luma and passes from color to color apart from the others, as in lossy
+        pictures: any luma between two colors, overshooting by 10 %, goes with any chroma between them,
+        overshooting by 25 %. Else values mix by one part.
+
+    Returns
+    -------
+    array of shape (n,)
+        The least over all single near colors and, where not calm, all pairs of them.
+    """
+    best = np.full_like(noise, most)
+    scale = 1.0 / (noise * noise)
+    for one in range(colors.shape[1]):
+        for other in range(one, colors.shape[1]):
+            pair = np.uint16((1 << one) | (1 << other))
+            both = (near & pair) == pair
+            # A pair explains what either of its colors does.
+            here = np.flatnonzero(both & (calm | (near == pair)) if one == other else both & ~calm)
+            if len(here):
+                ends = colors[:, one][:, None], colors[:, other][:, None]
+                square = _square(values[:, here], *ends, apart=apart) * scale[here]
+                best[here] = np.minimum(best[here], square)
+    return best
+
+
+def _square(values: Values, one: Values, other: Values, *, apart: bool) -> Values:
+    """Return the squared distance (n,) of values from what two colors mix."""
+    if not apart:
+        _, rest = mixed(values, one, other)
+        return dot(rest, rest)
+    _, rest = mixed(values[1:], one[1:], other[1:], under=_CHROMA_OVER, over=_CHROMA_OVER)
+    middle, half = (one[0] + other[0]) / 2, np.abs(one[0] - other[0]) * (0.5 + _LUMA_OVER)
+    beyond = np.maximum(np.abs(values[0] - middle) - half, 0.0)
+    square: Values = beyond * beyond + dot(rest, rest)
+    return square

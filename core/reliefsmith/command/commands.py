@@ -11,18 +11,18 @@ from typing import Annotated, Any
 from ..errors import RecipeError
 from ..recipe.asked import asked_recipe
 from ..walk.colornames import colors_told
-from ..walk.inputs import hand_files
+from ..walk.inputs import named_files
 from .options import (
     ArtworkPath,
     Asked,
     AskedArt,
+    Makers,
     Preset,
     Replace,
     Shown,
     Stages,
     Timed,
     named,
-    number,
     plain,
     whole,
 )
@@ -134,7 +134,7 @@ def ways(
         found = drain(ways_steps(Job(artwork, _store(keep_stages)), settings), take)
     chosen = found if pick is None else [picked(found, pick)]
     content = ways_html(found) if pick is None else chosen[0].recipe_toml().encode()
-    write_file(target, content, Claim(_inputs(artwork, asked.recipe, *hand_files(settings)), replace))
+    write_file(target, content, Claim(_inputs(artwork, asked.recipe, *named_files(settings)), replace))
     if shown.as_json:
         print_json(ways_mapping(found), f"the ways were written to {target}")
     said = f"{len(found)} ways to make it" if pick is None else f"the recipe of way {pick}"
@@ -208,22 +208,9 @@ def batch(
     table: Annotated[Path, plain("TABLE.csv|FOLDER", "A row for each piece, or a picture for each.")],
     *,
     output: Annotated[str, named("-o", "--output", about="Folder of the sets and the ledger.", value="DIR")],
-    jobs: Annotated[
-        int | None, named("--jobs", about="Processes; as many as cores by default.", value="N", read=whole)
-    ] = None,
-    scheduler: Annotated[
-        str | None, named("--scheduler", about="A Dask cluster that makes the rows instead.", value="ADDRESS")
-    ] = None,
-    rows: Annotated[
-        str | None, named("--rows", about="Only these rows, such as 3,7-9.", value="N,N-M")
-    ] = None,
+    makers: Makers,
+    rows: Annotated[str | None, named("--rows", about="Only these rows, such as 3,7-9.", value="N")] = None,
     proofs: Annotated[bool, named("--proofs", about="Draw proof and sheet of each row too.")] = False,
-    row_seconds: Annotated[
-        float, named("--row-seconds", about="Most time that a row may take.", value="S", read=number)
-    ] = 600.0,
-    row_gib: Annotated[
-        float, named("--row-gib", about="Most memory of its process.", value="GIB", read=number)
-    ] = 4.0,
     asked: Asked,
     shown: Shown,
 ) -> int:
@@ -239,9 +226,9 @@ def batch(
         table,
         output,
         row_recipes(asked.recipe, asked.preset, asked.sets),
-        hands=hired(jobs, scheduler),
+        hands=hired(makers.jobs, makers.scheduler),
         drawn=proofs,
-        limits=Limits(row_seconds, row_gib),
+        limits=Limits(makers.row_seconds, makers.row_gib),
         only=rows,
         rows_shown=screen.rows,
     )

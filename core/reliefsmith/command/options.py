@@ -15,8 +15,19 @@ from ..recipe.asked import asked_over, asked_recipe
 from ..recipe.hints import number_hint, shown
 from ..recipe.sections.limits import MOST_COLORS
 
-__all__ = ["ArtworkPath", "Asked", "AskedArt", "Over", "Preset", "Replace", "Shown", "Stages", "Timed"]
-__all__ += ["named", "number", "path", "plain", "spread", "whole"]
+__all__ = [
+    "ArtworkPath",
+    "Asked",
+    "AskedArt",
+    "Makers",
+    "Over",
+    "Preset",
+    "Replace",
+    "Shown",
+    "Stages",
+    "Timed",
+]
+__all__ += ["Timed", "named", "number", "path", "plain", "spread", "whole"]
 
 NO_NAME = "got an empty name"
 """What `path` says of an empty text, which would mean the current folder."""
@@ -83,6 +94,18 @@ _Colors = Annotated[int | None, named("--colors", about=_COLORS, value="N", read
 _Sets = Annotated[
     list[str] | None, named("--set", about="One setting; may be repeated.", value="SECTION.KEY=VALUE")
 ]
+_Jobs = Annotated[
+    int | None, named("--jobs", about="Processes; as many as cores by default.", value="N", read=whole)
+]
+_Scheduler = Annotated[
+    str | None, named("--scheduler", about="A Dask cluster that makes the rows instead.", value="ADDRESS")
+]
+_RowSeconds = Annotated[
+    float, named("--row-seconds", about="Most time that a row may take.", value="S", read=number)
+]
+_RowGib = Annotated[
+    float, named("--row-gib", about="Most memory of its process, in GiB.", value="GIB", read=number)
+]
 _Json = Annotated[bool, named("--json", about="Print the report as JSON on stdout.")]
 _Quiet = Annotated[bool, named("--quiet", "-q", about="Show errors only.")]
 _Verbose = Annotated[bool, named("--verbose", "-v", about="Show the time of each stage.")]
@@ -113,6 +136,16 @@ class AskedArt(Asked):
         """Return the recipe that is asked for, checked."""
         size = {"width": self.width, "height": self.height}
         return asked_recipe(self.recipe, self.preset, sets=self.sets, colors=self.colors, **size)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Makers:
+    """What a line says of who makes the rows of a batch, and what each row may take."""
+
+    jobs: _Jobs = None
+    scheduler: _Scheduler = None
+    row_seconds: _RowSeconds = 600.0
+    row_gib: _RowGib = 4.0
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -9,7 +9,7 @@ from pathlib import Path
 from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
-from ..checks import printed as layers
+from ..checks import independent as layers
 from ..checks import remade
 from ..checks.layerstack import outline_steps
 from ..checks.lying import lying_findings

@@ -65,7 +65,7 @@ def _small(one: Finished, code: str, shapes: Shapes, named: bool) -> SmallProof:
     said = tuple(words for words in (order.customer, order.spelling) if words) if named else ()
     return SmallProof(
         name=one.name,
-        face=shapes.of(one).finished(one.recipe.heights.face),
+        face=shapes.of(one).finished(one),
         quantity=order.quantity,
         size_mm=(width, depth, height),
         colors=tuple(dict.fromkeys(color for _, color in one.filaments.values())),

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 import shapely
+from shapely.affinity import affine_transform
 
 from ..checks.bedwork import Bands, bands, volume_mm3
-from ..checks.layerstack import Layer, cut_layers_steps, outline_of, turned_over
+from ..checks.layerstack import Layer, cut_layers_steps, in_printing_order, outline_of, turned_over
 from ..colorimetry import parse_hex
 from ..documents.views import Face, front_face
 from ..errors import OutputError, RecipeError, ReliefsmithError
@@ -100,9 +101,35 @@ class Shape:
         """The piece as it lies on the bed, seen from above."""
         return self._face(self.layers)
 
-    def finished(self, face: str) -> Face:
-        """Return the finished piece seen from the front, which may have been printed "down"."""
-        return self.lying if face == "up" else self._face(turned_over(self.layers)).mirrored()
+    def finished(self, one: Finished) -> Face:
+        """Return the finished piece seen from the front, however it was printed."""
+        if one.recipe.heights.face == "up":
+            return self.lying
+        if one.report.get("back_plate_at_mm") is None:
+            return self._face(turned_over(self.layers)).mirrored()
+        return self._set_together(set(one.report["prints"][0]), one.report["size_mm"][2])
+
+    def _set_together(self, front: Collection[str], height_mm: float) -> Face:
+        """Return a piece of two plates: the front plate turned over onto the other, whose outline it has."""
+        own, other = self._only(front), self._only(set(self.colors) - set(front))
+        (_, low, right, _), (left, other_low, *_) = outline_of(own).bounds, outline_of(other).bounds
+        turned = [
+            replace(
+                layer,
+                bottom_mm=height_mm - layer.top_mm,
+                top_mm=height_mm - layer.bottom_mm,
+                shapes={
+                    name: affine_transform(shape, (-1, 0, 0, 1, left + right, other_low - low))
+                    for name, shape in layer.shapes.items()
+                },
+            )
+            for layer in own
+        ]
+        return self._face([*other, *turned])
+
+    def _only(self, names: Collection[str]) -> list[Layer]:
+        """Return the layers of some parts."""
+        return in_printing_order(self.layers, [list(names)])
 
     def _face(self, layers: Sequence[Layer]) -> Face:
         slabs = tuple(

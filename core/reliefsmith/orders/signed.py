@@ -116,11 +116,7 @@ def _why(one: Signed) -> str:
 
 
 def _changes(one: Signed) -> str:
-    if not one.changed:
-        return ""
-    return (
-        f"{', '.join(map(printable, one.changed[:3]))} {'was' if len(one.changed) == 1 else 'were'} changed."
-    )
+    return f"Changed since: {', '.join(map(printable, one.changed[:3]))}." if one.changed else ""
 
 
 def _signed(name: str, path: Path) -> Signed:

@@ -11,12 +11,16 @@ import numpy.typing as npt
 import shapely
 from shapely import affinity
 
+from ..errors import RecipeError
+
 __all__ = ["Mask", "Raster", "Shape", "Spectrum", "Turned"]
 
 Mask = npt.NDArray[np.bool_]
 Spectrum = npt.NDArray[np.complex128]
 
 _QUARTER_DEG = 90.0
+_MOST_CELLS = 2**22
+"""Of a bed: 500 x 500 mm in the finest cells, 2 x 2 m in usual ones; a spectrum takes 16 bytes a cell."""
 _SLACK = 1e-9
 """Of a cell: what rounding may add to whole cells."""
 
@@ -53,8 +57,18 @@ class Raster:
 
     @classmethod
     def of(cls, bed_mm: tuple[float, float], spacing_mm: float, cell_mm: float) -> Raster:
-        """Return the raster of a bed."""
+        """Return the raster of a bed.
+
+        Raises
+        ------
+        RecipeError
+            If it would have far more cells than a bed needs.
+        """
         width, depth = (math.floor((side + spacing_mm) / cell_mm + _SLACK) for side in bed_mm)
+        if width * depth > _MOST_CELLS:
+            raise RecipeError(
+                f"beds.cell_mm of {cell_mm:g} makes {width} x {depth} cells of the bed; use larger ones"
+            )
         return cls(bed_mm, (depth, width), (_quick(depth), _quick(width)), cell_mm, spacing_mm / 2)
 
     def shapes(self, outlines: Sequence[shapely.Geometry], turns: int) -> list[Shape]:

@@ -79,7 +79,7 @@ def pack(
     bed_mm: tuple[float, float],
     *,
     spacing_mm: float,
-    cell_mm: float = 1.0,
+    cell_mm: float = 0.5,
     turns: int = 4,
 ) -> Packing:
     """Lay outlines onto as few beds as nine ways of doing it find, the first of those that are alike.
@@ -104,11 +104,15 @@ def pack(
     raster = Raster.of(bed_mm, spacing_mm, cell_mm)
     shapes = raster.shapes(outlines, turns)
     todo = [index for index, shape in enumerate(shapes) if shape.masks]
+    cells = sum(min(int(one.mask.sum()) for one in shapes[index].masks) for index in todo)
+    least = math.ceil(cells / math.prod(raster.cells))
     best: list[Placed] = []
-    for order, rule in product(_ORDERS, _RULES):
-        ranked = sorted(todo, key=lambda index: (order(shapes[index]), index))
+    ways = (tuple(sorted(todo, key=lambda index: (order(shapes[index]), index))) for order in _ORDERS)
+    for ranked, rule in product(dict.fromkeys(ways), _RULES):  # pieces of one kind have one order
         found = _laid(raster, shapes, ranked, rule, most=_count(best) - 1 if best else len(todo))
         best = found or best
+        if _count(best) == least:  # fewer beds would not hold their cells
+            break
     left = tuple(index for index, shape in enumerate(shapes) if not shape.masks)
     return Packing(tuple(sorted(best, key=lambda one: (one.bed, one.index))), left)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from functools import cache
 from typing import Any
 
 from ..errors import RecipeError
@@ -15,6 +16,7 @@ __all__ = ["spec_at", "with_entries"]
 _ENTRY = re.compile(r"(?P<list>.+)\.(?P<number>[1-9][0-9]{0,3})\.(?P<key>[a-z_]+)")
 
 
+@cache
 def spec_at(key: str) -> Spec | None:
     """Return what is known of a setting, also of one in a list of tables; None where there is none.
 

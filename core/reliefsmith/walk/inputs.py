@@ -17,7 +17,7 @@ from ..recipe import Recipe
 from ..recipe.sections import SHIPPED_FONTS
 
 __all__ = ["PICTURES", "Given", "GivenHand", "GivenRecipe", "as_fonts", "as_hand", "as_picture", "as_recipe"]
-__all__ += ["hand_files", "recipe_files", "stem_of"]
+__all__ += ["named_files", "recipe_files", "stem_of"]
 
 Given: TypeAlias = str | os.PathLike[str] | bytes | bytearray | memoryview | Any
 """A picture: the path of its file, the file's bytes, or an array (height, width, 3 or 4) of uint8, sRGB."""
@@ -147,9 +147,10 @@ def recipe_files(recipe: GivenRecipe) -> tuple[Path, ...]:
     return (Path(recipe),) if isinstance(recipe, (str, os.PathLike)) else ()
 
 
-def hand_files(recipe: Recipe) -> tuple[Path, ...]:
-    """Return the file of hand relief that a recipe names, if it does."""
-    return (Path(recipe.heights.hand),) if recipe.heights.hand else ()
+def named_files(recipe: Recipe) -> tuple[Path, ...]:
+    """Return the files that a recipe names: of hand relief, and fonts of the user's own."""
+    fonts = dict.fromkeys(item.font for item in recipe.lettering if item.font not in SHIPPED_FONTS)
+    return tuple(map(Path, ([recipe.heights.hand] if recipe.heights.hand else []) + list(fonts)))
 
 
 def stem_of(picture: Path | PictureBytes) -> str:

@@ -16,7 +16,7 @@ from ..errors import StoreError
 from ..formats.stems import safe_stem
 from ..model import FlatAreas, Plan, Result
 from ..progress import Steps, drained
-from .inputs import GivenRecipe, as_hand, as_recipe, hand_files, recipe_files
+from .inputs import GivenRecipe, as_hand, as_recipe, named_files, recipe_files
 from .keys import picture_id
 from .painted import painted
 from .pipeline import Relief
@@ -66,7 +66,7 @@ def remake_steps(plan_file: str | Path, recipe: GivenRecipe) -> Steps[Relief]:
             values |= painted(values, settings.filaments.parts)
     return Relief(
         Result.of_stages(values, safe_stem(path.stem), settings),
-        (path, *recipe_files(recipe), *hand_files(settings)),
+        (path, *recipe_files(recipe), *named_files(settings)),
     )
 
 

@@ -203,7 +203,7 @@ def write_parts_steps(
         If a file cannot be written; then no new file is left.
     """
     from .. import formats
-    from ..checks.printed import check_parts_steps, one_set
+    from ..checks.independent import check_parts_steps, one_set
     from ..documents.report import finding_mapping, parts_mapping, picture_member
     from ..formats.folder import given_folder, safe_stem, write_set
     from .keys import picture_id

@@ -22,7 +22,7 @@ from .inputs import (
     as_hand,
     as_picture,
     as_recipe,
-    hand_files,
+    named_files,
     recipe_files,
     stem_of,
 )
@@ -101,7 +101,7 @@ class Job:
         values = yield from self.steps(recipe)
         return Relief(
             Result.of_stages(values, stem_of(self.picture), recipe),
-            (*((self.picture,) if isinstance(self.picture, Path) else ()), *hand_files(recipe)),
+            (*((self.picture,) if isinstance(self.picture, Path) else ()), *named_files(recipe)),
         )
 
     def relief(self, recipe: Recipe, on_progress: Callable[[Progress], None] | None = None) -> Relief:

@@ -18,6 +18,9 @@ pytestmark = pytest.mark.blender
 
 _STEPS = 12
 _QUICK, _MANY = 6, 300
+_STROKE_MM, _STROKE_UP_MM, _STROKE_POINTS = 1.5, 0.2, 30
+_LESS_MM = 0.06
+"""By which hand relief may be less than the stroke: the most that reading and applying may miss."""
 
 
 def picture(path: Path, turned: bool) -> Path:
@@ -43,15 +46,26 @@ def shape_of(item: Any) -> bytes:
     return found.tobytes()
 
 
-class Desk:
-    """An artist at work: what is done, and which shapes made by hand must still be there."""
+Work = tuple[str, float, float, float]
+"""The name of a piece, a place in widths of its artwork, and how high its hand relief is there at least."""
 
-    def __init__(self, chance: random.Random, folder: Path, pending: Any) -> None:
-        self.chance, self.pending = chance, pending
+
+class Desk:
+    """An artist at work: what is done, and which shapes made by hand must still be there.
+
+    A shape that was sculpted on a skin may be there as hand relief instead.
+    """
+
+    def __init__(self, chance: random.Random, folder: Path, installed: str) -> None:
+        self.chance = chance
+        modules = (importlib.import_module(f"{installed}.{name}") for name in ("run", "sculpting", "pieces"))
+        self.run, self.sculpting, self.pieces = modules
         self.pictures = [picture(folder / f"kite-{turned}.png", turned) for turned in (False, True)]
         self.folder, self.files = folder, 0
         self.hand: set[bytes] = set()
-        self.past: list[set[bytes]] = []
+        self.soft: dict[bytes, frozenset[Work]] = {}  # what of a shape hand relief must hold
+        self.taken: frozenset[Work] = frozenset()
+        self.past: list[tuple[set[bytes], frozenset[Work]]] = []
         self.now = 0
         self.dents = 0
         self.log: list[str] = []
@@ -67,18 +81,23 @@ class Desk:
         name = self.chance.choice(kinds)
         self.log.append(name)
         done = getattr(self, name)()
-        self.pending.flush()
+        self.run.pending.flush()
         if done == "travelled":
-            self.hand = set(self.past[self.now])
-        there = {shape_of(item) for item in self.meshes()}
-        assert self.hand <= there, f"lost {len(self.hand - there)} of {len(self.hand)} after {self.log}"
+            self.hand, self.taken = set(self.past[self.now][0]), self.past[self.now][1]
+        gone = self.hand - {shape_of(item) for item in self.meshes()}
+        lost = [shape for shape in gone if shape not in self.soft]
+        assert not lost, f"lost {len(lost)} of {len(self.hand)} after {self.log}"
+        self.hand -= gone
+        self.taken = self.taken.union(*(self.soft[shape] for shape in gone))
+        for work in self.taken:
+            assert self.height(*work[:3]) > work[3] - _LESS_MM, f"less than {work} after {self.log}"
         if done != "travelled":
             self.remember(anew=done == "loaded")
 
     def remember(self, *, anew: bool) -> None:
         """Make a step of undo; after a file was loaded there is nothing before it."""
         bpy.ops.ed.undo_push(message="step")
-        self.past = [*([] if anew else self.past[: self.now + 1]), set(self.hand)]
+        self.past = [*([] if anew else self.past[: self.now + 1]), (set(self.hand), self.taken)]
         self.now = len(self.past) - 1
 
     @property
@@ -91,20 +110,93 @@ class Desk:
     def any_mesh(self) -> Any:
         return self.chance.choice(sorted(self.meshes(), key=lambda item: item.name))
 
+    def height(self, piece: str, x: float, y: float) -> float:
+        """The hand relief of a piece at a place in widths of its artwork; far below all where it has none."""
+        field = self.sculpting.stored(self.pieces.named(piece))
+        return -9.0 if field is None else float(field.at(np.array([[x, y]]), 1.0)[0])
+
     def do_sculpt(self) -> None:
-        item = self.any_mesh()
-        alone = [other for other in self.meshes() if shape_of(other) == shape_of(item)] == [item]
-        if alone:
-            self.hand.discard(shape_of(item))
+        item, skinned = self.any_mesh(), self.skinned()
+        if item in skinned:
+            self.stroke(item, skinned[item])
+            return
+        before = self.soft.get(self.replaced(item))
         self.dents += 1
+        up_mm = 0.1 + 0.013 * self.dents
         top = max(vertex.co.z for vertex in item.data.vertices)
-        for vertex in item.data.vertices:
-            if vertex.co.z == top:
-                vertex.co.z += 0.1 + 0.013 * self.dents
+        raised = {vertex.index for vertex in item.data.vertices if vertex.co.z == top}
+        for index in raised:
+            item.data.vertices[index].co.z += up_mm
         self.hand.add(shape_of(item))
+        piece = next((one for one in self.jobs() if item in self.parts(one)), None)
+        whole = [face for face in item.data.polygons if raised.issuperset(face.vertices)]
+        if piece is not None and whole:  # a skin that is asked for later takes it over
+            x, y, _ = max(whole, key=lambda face: face.area).center
+            self.soft[shape_of(item)] = (before or frozenset()) | self.work(piece, x, y, up_mm)
 
     def do_sculpt_more(self) -> None:
         self.do_sculpt()
+
+    def do_prepare(self) -> None:
+        if not (self.state.cut or self.state.as_printed):
+            bpy.ops.reliefsmith.prepare_sculpting(step_mm=0.3)
+
+    def do_take_over(self) -> None:
+        piece = self.pieces.current(bpy.context.scene)
+        if self.sculpting.waiting(piece):
+            bpy.ops.reliefsmith.take_over()
+
+    def skinned(self) -> dict[Any, Any]:
+        """The parts on whose skin an artist may work, with their pieces."""
+        return {
+            item: piece
+            for piece in self.jobs()
+            for item in self.parts(piece)
+            if ".sculpt_mask" in item.data.attributes
+        }
+
+    def jobs(self) -> list[Any]:
+        return self.pieces.all_of(bpy.context.scene)
+
+    def parts(self, piece: Any) -> list[Any]:
+        return list((self.pieces.find(piece, "generated") or piece).objects)
+
+    def work(self, piece: Any, x: float, y: float, up_mm: float) -> frozenset[Work]:
+        """What hand relief must hold of something raised at a place in mm."""
+        width = self.width(piece)
+        least = max(self.height(piece.name, x / width, y / width), 0.0) + up_mm
+        return frozenset({(piece.name, x / width, y / width, least)})
+
+    def replaced(self, item: Any) -> bytes:
+        """Forget the shape of a mesh that gets another one, unless others have it too."""
+        shape = shape_of(item)
+        if [other for other in self.meshes() if shape_of(other) == shape] == [item]:
+            self.hand.discard(shape)
+        return shape
+
+    def stroke(self, item: Any, piece: Any) -> None:
+        """Raise what no mask holds round a place, as a brush does."""
+        held, mesh = np.empty(len(item.data.vertices), np.float32), item.data
+        mesh.attributes[".sculpt_mask"].data.foreach_get("value", held)
+        places = np.empty(3 * len(held), np.float32)
+        mesh.attributes["position"].data.foreach_get("vector", places)
+        places, free = places.reshape(-1, 3), np.flatnonzero(held == 0)
+        if len(free) == 0:
+            return
+        before = self.soft.get(self.replaced(item), frozenset())
+        x, y, _ = places[self.chance.choice(free.tolist())].tolist()
+        near = free[np.hypot(*(places[free, :2] - (x, y)).T) < _STROKE_MM]
+        places[near, 2] += _STROKE_UP_MM
+        mesh.attributes["position"].data.foreach_set("vector", places.ravel())
+        mesh.update()
+        self.hand.add(shape_of(item))
+        if len(near) > _STROKE_POINTS:  # else it is too small to be told from rounding
+            before |= self.work(piece, x, y, _STROKE_UP_MM)
+        self.soft[shape_of(item)] = before
+
+    def width(self, piece: Any) -> float:
+        """The artwork's width in mm: both pictures are 141 x 183 px within their empty rim."""
+        return float(piece.reliefsmith.size.longest_mm) * 141 / 183
 
     def do_height(self) -> None:
         self.state.heights.base_mm = self.chance.choice((1.6, 2.0, 2.4, 3.6))
@@ -157,7 +249,7 @@ class Desk:
         bpy.context.view_layer.objects.active = item
         bpy.ops.object.mode_set(mode=self.chance.choice(("EDIT", "SCULPT")))
         self.do_height()
-        self.pending.flush()
+        self.run.pending.flush()
         bpy.ops.object.mode_set(mode="OBJECT")
 
     def do_own_material(self) -> None:
@@ -203,7 +295,7 @@ class Desk:
 
 
 def run_sequence(seed: int, folder: Path, installed: str) -> None:
-    desk = Desk(random.Random(seed), folder, importlib.import_module(installed + ".run").pending)
+    desk = Desk(random.Random(seed), folder, installed)
     desk.begin()
     for _ in range(_STEPS):
         desk.step()

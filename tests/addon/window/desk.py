@@ -4,15 +4,22 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import subprocess
 import time
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 ROOT = Path(__file__).parents[3]
 SIZE = (1280, 800)
 _START_S, _ORDER_S = 300.0, 300.0  # where other work goes on beside
 LIBRARIES = ROOT / ".blender" / "window-libraries"
+_missing = [word for word in ("blender", "Xvfb", "xdotool", "import") if shutil.which(word) is None]
+needs_window = pytest.mark.skipif(
+    bool(_missing) or not LIBRARIES.exists(), reason="needs `check.py --window`"
+)
 
 
 class Desk:
@@ -70,6 +77,16 @@ class Desk:
         if "error" in given:
             raise RuntimeError(given["error"])
         return given["value"]
+
+    def place(self, x: float, y: float, z: float) -> tuple[int, int]:
+        """Return where a place of the scene is on the screen, y down."""
+        code = (
+            "from bpy_extras.view3d_utils import location_3d_to_region_2d as seen\n"
+            f"at = seen(regions['WINDOW'], space.region_3d, ({x}, {y}, {z}))\n"
+            "value = [regions['WINDOW'].x + at.x, window.height - regions['WINDOW'].y - at.y]"
+        )
+        found = self.order(code)
+        return round(found[0]), round(found[1])
 
     def wait(self, condition: str, *, limit_s: float = 30.0) -> None:
         """Wait until an expression is true inside."""

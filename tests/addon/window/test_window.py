@@ -8,7 +8,6 @@ RELIEFSMITH_SHOTS names. Places of buttons are those of a 1280 x 800 window with
 from __future__ import annotations
 
 import os
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -16,13 +15,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from .desk import LIBRARIES, Desk
+from .desk import Desk, needs_window
 
-needed = [word for word in ("blender", "Xvfb", "xdotool", "import") if shutil.which(word) is None]
-pytestmark = [
-    pytest.mark.blender,
-    pytest.mark.skipif(bool(needed) or not LIBRARIES.exists(), reason="needs `check.py --window`"),
-]
+pytestmark = [pytest.mark.blender, needs_window]
 
 SAMPLES = "samples"  # the window is opened in the root of the repository
 TOP_VIEW = (
@@ -56,17 +51,6 @@ def made(desk: Desk) -> Desk:
     return desk
 
 
-def on_screen(desk: Desk, x: float, y: float, z: float) -> tuple[int, int]:
-    """Return where a place of the scene is on the screen, y down."""
-    code = (
-        "from bpy_extras.view3d_utils import location_3d_to_region_2d as seen\n"
-        f"at = seen(regions['WINDOW'], space.region_3d, ({x}, {y}, {z}))\n"
-        "value = [regions['WINDOW'].x + at.x, window.height - regions['WINDOW'].y - at.y]"
-    )
-    found = desk.order(code)
-    return round(found[0]), round(found[1])
-
-
 def test_the_empty_tab_asks_for_a_picture_and_a_loaded_one_is_made_by_a_click(desk: Desk) -> None:
     desk.shot("empty")
     desk.order(f"bpy.ops.reliefsmith.load_picture(filepath='{SAMPLES}/lantern.png')")
@@ -97,7 +81,7 @@ def test_the_hole_is_placed_by_a_click(made: Desk) -> None:
     made.shot("hanging")
     made.click(*PLACE_HOLE)
     made.shot("asked")
-    made.click(*on_screen(made, 3.0, 8.0, 2.0))
+    made.click(*made.place(3.0, 8.0, 2.0))
     at = made.order("value = [state.hang.use_at_mm, *state.hang.at_mm]")
     assert at[0]
     assert at[1:] == pytest.approx([3.0, 8.0], abs=0.3)
@@ -111,7 +95,7 @@ def test_an_area_is_marked_by_a_click(made: Desk) -> None:
     made.shot("corrections")
     before = made.order("value = len(state.marks)")
     made.order("bpy.ops.reliefsmith.add_mark('INVOKE_DEFAULT', kind='erase')")
-    made.click(*on_screen(made, 0.0, 0.0, 2.6))
+    made.click(*made.place(0.0, 0.0, 2.6))
     assert made.order("value = len(state.marks)") == before + 1
     assert made.order("value = list(state.marks[-1].at_mm)") == pytest.approx([0, 0], abs=0.3)
 
@@ -130,7 +114,7 @@ def test_the_hole_and_the_border_are_dragged_in_the_view(made: Desk) -> None:
     at = made.order("value = list(state.hole)")
     top = made.order(f"{BOX}; value = handles.box_of(pieces.current(scene))[1].z")
     made.shot("handles")
-    begin, end = on_screen(made, *at, top), on_screen(made, at[0] + 2.0, at[1] - 1.0, top)
+    begin, end = made.place(*at, top), made.place(at[0] + 2.0, at[1] - 1.0, top)
     made.drag(begin, end)
     made.wait(f"abs(state.hang.at_mm[0] - {at[0] + 2.0}) < 0.3")
     moved = made.order("value = [state.hang.use_at_mm, *state.hang.at_mm]")
@@ -142,7 +126,7 @@ def test_the_hole_and_the_border_are_dragged_in_the_view(made: Desk) -> None:
 
 def test_a_part_is_picked_by_a_click_on_it_and_by_its_row(made: Desk) -> None:
     made.order("bpy.ops.reliefsmith.pick_part('INVOKE_DEFAULT')")
-    made.click(*on_screen(made, 0.0, 0.0, 2.6))
+    made.click(*made.place(0.0, 0.0, 2.6))
     first = made.order("value = bpy.context.view_layer.objects.active['reliefsmith_part']")
     assert first in made.order("value = [part.name for part in state.parts]")
     made.order("bpy.context.view_layer.objects.active = None")
@@ -231,7 +215,7 @@ def test_findings_are_dots_in_the_view(made: Desk) -> None:
     found = made.order(
         "value = [[list(one.place), one.severity] for one in state.findings if one.has_place][:1]"
     )
-    x, y = on_screen(made, *found[0][0])
+    x, y = made.place(*found[0][0])
     with Image.open(made.shot("findings")) as screen:
         dot = np.asarray(screen.convert("RGB"))[y - 6, x - 3].astype(int)
     red, _, blue = dot

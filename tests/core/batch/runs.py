@@ -15,9 +15,29 @@ from reliefsmith.batch.ledger import NAME
 from reliefsmith.command.cli import run
 from reliefsmith.formats.sets import read_set
 
-__all__ = ["ROWS", "begun", "children", "draw_table", "files", "finished", "ledger", "wait_for_rows", "whole"]
+__all__ = [
+    "ROWS",
+    "begun",
+    "children",
+    "draw_deadly",
+    "draw_table",
+    "files",
+    "finished",
+    "ledger",
+    "wait_for_rows",
+    "whole",
+]
 
 ROWS = 6
+
+# Stands for a library that a picture of its kind ends, or keeps busy for ever.
+DEADLY = """
+import os, time
+def open_heif(file, **_):
+    if os.environ["DEADLY"] == "dies":
+        os.kill(os.getpid(), 9)
+    time.sleep(1000)
+"""
 
 
 def draw_table(folder: Path) -> Path:
@@ -28,6 +48,15 @@ def draw_table(folder: Path) -> Path:
     path = folder / "day.csv"
     path.write_text("\n".join(["picture,order.customer,base.border_mm", *lines]) + "\n")
     return path
+
+
+def draw_deadly(table: Path, how: str) -> dict[str, str]:
+    """Make the second of three rows one that "dies" or "sleeps" in the environment that is returned."""
+    (table.parent / "pillow_heif.py").write_text(DEADLY)
+    (table.parent / "lamp.heic").write_bytes(b"\0\0\0\x18ftypheic" + bytes(100))
+    table.write_text("picture\nlamp-0.png\nlamp.heic\nlamp-1.png\n")
+    path = f"{table.parent}{os.pathsep}{os.environ.get('PYTHONPATH', '')}"
+    return {"PYTHONPATH": path, "DEADLY": how}
 
 
 def ledger(folder: Path) -> list[dict[str, Any]]:

@@ -20,7 +20,18 @@ from reliefsmith.batch.rowwork import Limits, Task
 from reliefsmith.command.cli import run
 from reliefsmith.errors import OutputError, RecipeError
 
-from .runs import ROWS, begun, children, draw_table, files, finished, ledger, wait_for_rows, whole
+from .runs import (
+    ROWS,
+    begun,
+    children,
+    draw_deadly,
+    draw_table,
+    files,
+    finished,
+    ledger,
+    wait_for_rows,
+    whole,
+)
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals are sent as POSIX has them")
 
@@ -114,6 +125,17 @@ def test_a_lost_scheduler_is_waited_for_and_the_next_one_goes_on(table: Path, st
     assert files(out) == files(straight)
 
 
+@pytest.mark.deep
+def test_a_row_that_ends_its_process_takes_no_worker_down(table: Path) -> None:
+    out, env = table.parent / "out", draw_deadly(table, "dies")
+    with cluster(**env) as (address, scheduler):
+        before = children(scheduler.pid)
+        _, told = begun(table, out, "--scheduler", address, **env).communicate(timeout=240)
+        assert children(scheduler.pid) == before
+    assert told.startswith("row 2: the process that made it ended at once"), told
+    assert whole(out) == ["0001", "0003"]
+
+
 def test_workers_with_other_versions_are_refused_in_one_line(table: Path, address: str) -> None:
     out = table.parent / "out"
     words = ["batch", str(table), "-o", str(out), "--scheduler", address]
@@ -127,12 +149,12 @@ def test_workers_with_other_versions_are_refused_in_one_line(table: Path, addres
 def test_a_worker_that_joins_later_is_looked_at_too(table: Path) -> None:
     row = read_rows(table, row_recipes(None, None, None))[0]
     folder, wanted = table.parent, about_here(table.parent)[0]
-    task = Task(row, folder, False, Limits(), folder / "stopped")
+    task = Task(row, folder, False, Limits(), folder / "stopped", folder)
     assert made_there(task, wanted) is None
     with pytest.raises(OutputError, match=r"Python 3.*, not 2\.7: its files would differ"):
         made_there(task, {**wanted, "Python": "2.7"})
     with pytest.raises(OutputError, match=r"does not see .*gone; choose a folder that all machines share"):
-        made_there(Task(row, folder / "gone", False, Limits(), folder / "stopped"), wanted)
+        made_there(Task(row, folder / "gone", False, Limits(), folder / "stopped", folder), wanted)
 
 
 def test_what_cannot_be_asked_of_a_cluster_is_one_line(table: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -26,21 +26,23 @@ from reliefsmith.batch.rowwork import Limits, Outcome, Task
 from reliefsmith.command.cli import run
 from reliefsmith.walk.store import MemoryStore
 
-from .runs import ROWS, begun, children, draw_table, files, finished, ledger, wait_for_rows, whole
+from .runs import (
+    ROWS,
+    begun,
+    children,
+    draw_deadly,
+    draw_table,
+    files,
+    finished,
+    ledger,
+    wait_for_rows,
+    whole,
+)
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals are sent as POSIX has them")
 
 DISKS_KIB = (4, 8, 16, 32, 48, 64, 96, 128, 160, 192, 224, 256, 288, 320, 352, 384, 448, 512, 640, 768)
 FEW_KILLS, KILLS = 3, int(os.environ.get("RELIEFSMITH_KILLS", "100"))
-
-# Stands for a library that a picture of its kind ends, or keeps busy for ever.
-DEADLY = """
-import os, time
-def open_heif(file, **_):
-    if os.environ["DEADLY"] == "dies":
-        os.kill(os.getpid(), 9)
-    time.sleep(1000)
-"""
 
 
 @pytest.fixture
@@ -97,17 +99,21 @@ def test_a_worker_that_is_killed_takes_no_row_down(table: Path, straight: Path) 
     assert files(out) == files(straight)
 
 
-@pytest.mark.parametrize(("how", "words"), [("dies", "ended at once"), ("sleeps", "it took longer than 3 s")])
-def test_a_deadly_row_fails_alone(table: Path, how: str, words: str) -> None:
-    (table.parent / "pillow_heif.py").write_text(DEADLY)
-    (table.parent / "lamp.heic").write_bytes(b"\0\0\0\x18ftypheic" + bytes(100))
-    table.write_text("picture\nlamp-0.png\nlamp.heic\nlamp-1.png\n")
-    out, path = table.parent / "out", f"{table.parent}{os.pathsep}{os.environ.get('PYTHONPATH', '')}"
-    process = begun(table, out, "--jobs", "2", "--row-seconds", "3", PYTHONPATH=path, DEADLY=how)
-    _, told = process.communicate(timeout=120)
+def test_a_row_that_ends_its_process_fails_alone(table: Path) -> None:
+    out, env = table.parent / "out", draw_deadly(table, "dies")
+    process = begun(table, out, **env)
+    _, told = process.communicate(timeout=240)
     assert process.returncode == 3, told
-    assert [line for line in told.splitlines() if "row 2: " in line and words in line], told
+    assert told.startswith("row 2: the process that made it ended at once"), told
     assert whole(out) == ["0001", "0003"]
+
+
+def test_a_row_that_takes_for_ever_is_ended(table: Path) -> None:
+    out, env = table.parent / "out", draw_deadly(table, "sleeps")
+    process = begun(table, out, "--rows", "2", "--row-seconds", "1", **env)
+    _, told = process.communicate(timeout=240)
+    assert process.returncode == 3, told
+    assert told.startswith("row 2: it took longer than 1 s"), told
 
 
 def test_memory_is_bounded_for_each_row(table: Path, capsys: Any) -> None:
@@ -156,6 +162,15 @@ def test_rows_that_are_lost_on_the_way_are_handed_out_again(table: Path) -> None
     assert sorted(one.number for one in made) == list(range(1, ROWS + 1))
     assert (hands.renewed, hands.closed) == (2, True)
     assert sorted(path.name for path in folder.iterdir()) == [f"{n:04d}" for n in range(1, ROWS + 1)]
+
+
+def test_nothing_of_a_killed_run_stays_where_all_rows_are_done(table: Path, straight: Path) -> None:
+    out = table.parent / "out"
+    assert run(["batch", str(table), "-o", str(out), "--quiet"]) == 0
+    sign = Engine(out, False, Limits()).sign
+    sign.parent.mkdir()
+    sign.touch()
+    finished(table, out, straight)
 
 
 def test_a_full_disk_is_told_from_other_faults(table: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -117,10 +117,11 @@ def test_no_value_is_computed_by_two_at_a_time_and_every_row_comes_once(seed: in
 def test_another_process_takes_shared_values_from_the_folder(rows: list[Row], tmp_path: Path) -> None:
     first, second = Kept(), Kept()
     _, shared = shared_by([rows[0], rows[1], rows[2]])
+    places = (tmp_path / "out", False, Limits(), tmp_path / "going", tmp_path)
     pair = [rows[0], rows[2]]  # of one picture
     for row, memory in zip(pair, (first, second), strict=True):
         shares = shared[row.number].stages
-        task = Task(row, tmp_path / "out", False, Limits(), tmp_path / "going", tmp_path / "values", shares)
+        task = Task(row, *places, tmp_path / "values", shares)
         assert task.made(memory).error == ""
     assert {"artwork", "separation", "traced", "mended", "connected"} <= shares
     read = {path.name.partition("-")[0] for path in (tmp_path / "values").iterdir()}
@@ -134,5 +135,7 @@ def test_another_process_takes_shared_values_from_the_folder(rows: list[Row], tm
 def test_a_folder_that_cannot_be_used_costs_time_only(rows: list[Row], tmp_path: Path) -> None:
     (tmp_path / "values").write_text("no folder")
     shares = frozenset({"artwork", "traced"})
-    task = Task(rows[0], tmp_path / "out", False, Limits(), tmp_path / "going", tmp_path / "values", shares)
+    task = Task(
+        rows[0], tmp_path / "out", False, Limits(), tmp_path / "going", tmp_path, tmp_path / "values", shares
+    )
     assert task.made(MemoryStore()).error == ""

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reliefsmith.colorimetry.explain import dot, from_triangle, mixed
+from reliefsmith.colorimetry.explain import dot, from_triangle, left_open, mixed
 
 COLOR = st.tuples(*[st.integers(0, 255)] * 3).map(lambda color: np.array(color, dtype=np.float64))
 PART = st.floats(0.0, 1.0)
@@ -71,3 +71,39 @@ def test_the_distance_from_a_triangle_is_along_its_normal(
     value = inside + normal * (away / length)
     assert from_triangle(value, one, two, three) == pytest.approx(away, abs=1e-6)
     assert from_triangle(one + two - three, one, two, three) == np.inf
+
+
+def opened(
+    value: tuple, colors: list[tuple], *, calm: bool = False, apart: bool = False, near: int = 0
+) -> float:
+    """Return what colors, all of them near if not told which, leave open of one value at a noise of 4."""
+    bits = np.array([near or (1 << len(colors)) - 1], dtype=np.uint16)
+    found = left_open(
+        np.array(value, dtype=np.float64)[:, None],
+        bits,
+        np.array([calm]),
+        np.array(colors, dtype=np.float64).T,
+        noise=np.full(1, 4.0),
+        most=36.0,
+        apart=apart,
+    )
+    return float(found[0])
+
+
+def test_what_is_left_open_is_counted_in_squares_of_noise() -> None:
+    one, other = (0, 0, 0), (100, 0, 0)
+    assert opened((50, 8, 0), [one, other]) == pytest.approx(4.0)
+    assert opened((50, 8, 0), [one, other], near=1) == 36.0  # the other is not near
+    assert opened((0, 8, 0), [one, other], near=1) == pytest.approx(4.0)
+    assert opened((50, 8, 0), [one, other], calm=True) == 36.0  # what is calm does not mix
+    assert opened((108, 0, 0), [one, other], calm=True) == pytest.approx(4.0)
+    assert opened((50, 200, 0), [one, other]) == 36.0
+
+
+def test_luma_and_chroma_pass_an_edge_apart_and_overshoot() -> None:
+    dark, light = (0, 0, 0), (100, 40, 0)
+    assert opened((90, 8, 0), [dark, light]) > 20.0
+    assert opened((90, 8, 0), [dark, light], apart=True) == pytest.approx(0.0, abs=1e-9)
+    assert opened((110, 50, 0), [dark, light], apart=True) == pytest.approx(0.0, abs=1e-9)
+    assert opened((118, 50, 0), [dark, light], apart=True) == pytest.approx(4.0)
+    assert opened((110, 58, 0), [dark, light], apart=True) == pytest.approx(4.0)

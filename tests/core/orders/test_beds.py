@@ -147,6 +147,7 @@ def test_failed_rows_are_laid_onto_the_next_bed_and_older_beds_stay(day: Path, t
         (["--again", "9"], "there is no row '9'; the sets are 1, 2, 3"),
         (["--again", ""], "there is no row ''"),
         (["--set", "beds.strip_mm=250"], "leaves nothing of printer.bed_mm"),
+        (["--set", "beds.cell_mm=0.25", "--set", "printer.bed_mm=[900, 900]"], "use larger ones"),
         (["--set", "beds.spacing=5"], "did you mean beds.spacing_mm?"),
     ],
 )

@@ -12,8 +12,8 @@ from ..page import asset, page, png_data
 from ..views import Face, color_picture, front_face
 from ..wording import AUDIENCE, kind_words, mm, size_words, style_words
 from .care import cautions_section, estimate_section, finishing_section, symptoms_section, time_words
-from .fitting import hardware_section
 from .found import found_section
+from .holding import hardware_section
 from .planview import hatch_definitions
 from .printing import color_section, loading_section, settings_section
 from .turnable import as_held, view_data

@@ -106,7 +106,7 @@ class BedSettings(Section):
     # 5 mm: common practice, no source.
     spacing_mm: float = setting(5.0, "number", "least distance of two pieces", unit="mm", low=0.5, high=50)
     cell_mm: float = setting(
-        1.0, "number", "how finely places are tried; finer lays more tightly", unit="mm", low=0.25, high=5
+        0.5, "number", "how finely places are tried; finer lays more tightly", unit="mm", low=0.25, high=5
     )
     turns: str = setting(
         "quarter", "choice", "how pieces may be turned: by 90 or by 45 degrees", choices=("quarter", "eighth")
