@@ -139,7 +139,7 @@ STAGES: tuple[Stage, ...] = (
         "color.sample:sample_steps",
         ("artwork", "separation", "flat", "marked"),
         ("background",),
-        1,
+        2,
         ("artwork", "separation", "flat"),
     ),
     Stage(
