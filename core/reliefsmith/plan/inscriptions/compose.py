@@ -14,11 +14,11 @@ from ...model import FontFile
 from ...polygons import as_multi, polygons_of, snapped
 from ...recipe.sections import Inscription
 from ...typeset.along import Arc, Line, Path, Type, as_drawn, set_along
-from ...typeset.fitting import Fit, hull_of, largest_fit, thinned
 from ...typeset.fonts import Face, face_of
 from ...typeset.shaping import plain_text
+from ...typeset.textfit import Fit, hull_of, largest_fit, thinned
 from ..strokes.leastwidths import Limits
-from .printed import printed_at
+from .printable import printed_at
 
 __all__ = ["LEAST_SIZE_MM", "USUAL_SIZE_MM", "Composed", "Composer", "turned_shape"]
 
