@@ -86,7 +86,7 @@ def test_every_kind_of_block_was_run(folder: Path) -> None:
     assert {kind: kinds.count(kind) for kind in set(kinds)} == {
         "": 8,
         "text": 4,
-        "toml": 3,
+        "toml": 4,
         "python": 3,
         "csv": 1,
     }

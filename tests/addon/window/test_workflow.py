@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import os
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -91,6 +92,7 @@ def test_the_work_of_the_guide(desk: Desk, tmp_path: Path) -> None:
     desk.order(f"{PART}; part.location.z = 0; bpy.ops.reliefsmith.check()")
 
     folder = tmp_path / "set"
+    folder.mkdir()  # the dialog goes to folders that are there
     answer(desk, f"bpy.ops.reliefsmith.export('INVOKE_DEFAULT', directory={str(folder)!r})")
     desk.wait(f"__import__('os').path.exists({str(folder / 'kite-report.json')!r})", limit_s=400)
     report = json.loads((folder / "kite-report.json").read_text())
@@ -115,8 +117,13 @@ def answer(desk: Desk, command: str) -> None:
 
 def test_escape_ends_the_writing_of_files(desk: Desk, tmp_path: Path) -> None:
     desk.order("bpy.ops.reliefsmith.load_picture(filepath='samples/heron.jpg')")
-    desk.order("import reliefsmith_addon.session as s; s.forget()")
-    answer(desk, f"bpy.ops.reliefsmith.export('INVOKE_DEFAULT', directory={str(tmp_path / 'set')!r})")
+    desk.order("import reliefsmith_addon.session as s; s.forget()")  # there is all to be made
+    said = (desk.out / "blender.log").read_text().count("files written")
+    answer(desk, f"bpy.ops.reliefsmith.export('INVOKE_DEFAULT', directory={str(tmp_path)!r})")
     desk.key("Escape")
+    time.sleep(5.0)
     desk.order("value = 1")
-    assert not (tmp_path / "set").exists()
+    assert list(tmp_path.iterdir()) == []
+    assert (desk.out / "blender.log").read_text().count("files written") == said
+    desk.order("bpy.ops.reliefsmith.make()")  # the window is free again
+    assert desk.order("value = state.estimate")
