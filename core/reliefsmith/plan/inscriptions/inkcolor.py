@@ -61,8 +61,8 @@ def color_for(plan: Plan, made: SetText, asked: str) -> Color:
     if gaps[nearest] < SAME_COLOR:
         if under[nearest][1] > _UNSEEN_SHARE:
             raise GeometryError(
-                f"text {made.number} has the color that it stands on, {to_hex(own[nearest])}, and would not be"
-                " seen; give it another color, or leave color out"
+                f"text {made.number} has the color that it stands on, {to_hex(own[nearest])}, and would not"
+                " be seen; give it another color, or leave color out"
             )
         return own[nearest]
     if len(plan.motifs) >= MOST_COLORS:
