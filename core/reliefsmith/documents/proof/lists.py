@@ -198,15 +198,15 @@ def _height(canvas: Canvas, found: Sequence[Finding], width: float, points: floa
 def draw_footer(canvas: Canvas, at: At, size: At, result: Result) -> None:
     """Draw the approval lines and the cautions."""
     canvas.line(at, (at[0] + size[0], at[1]))
-    canvas.text(
-        (at[0], at[1] + 5.0),
-        "Please read back every letter and number before you approve.",
-        size=8.5,
-        bold=True,
-    )
+    asked = "Please read back every letter and number before you approve"
+    texts = ", ".join(item.text for item in result.plan.texts)
+    asked = f"{asked}: {texts}" if texts else f"{asked}."
+    line = _cut(canvas.wrapped(asked, size[0], size=8.5, bold=True), 1)[0]
+    canvas.text((at[0], at[1] + 5.0), line, size=8.5, bold=True)
     words = caution_words(result, hardware_of(result))
     order = result.recipe.order
-    if any(legible(text) != text for text in (order.title, order.customer, order.code, order.spelling)):
+    shown = (order.title, order.customer, order.code, order.spelling, texts)
+    if any(legible(text) != text for text in shown):
         words = f"A box stands for a letter that this page cannot draw; the job sheet shows it. {words}"
     canvas.paragraph(
         (at[0], at[1] + 9.2), canvas.wrapped(words, size[0] - 82.0, size=7.2), size=7.2, fill=GREY
