@@ -33,7 +33,13 @@ _MODULES = {"pillow": "PIL"}
 
 
 def versions() -> dict[str, str]:
-    """Return the versions of this package and of the libraries that shape its results."""
+    """Return the versions of this package and of the libraries that shape its results.
+
+    Examples
+    --------
+    >>> sorted(versions())
+    ['geos', 'mapbox_earcut', 'numpy', 'pillow', 'reliefsmith', 'shapely']
+    """
     import shapely
 
     from .. import __version__

@@ -43,6 +43,7 @@ class Foreseen:
 
         Examples
         --------
+        >>> import shapely
         >>> halves = shapely.MultiPolygon([shapely.box(0, 0, 30, 4), shapely.box(0, 6, 30, 10)])
         >>> [len(polygons_of(Foreseen(0.8, link).base(halves))) for link in (0.0, 3.0)]
         [2, 1]
