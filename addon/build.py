@@ -8,13 +8,14 @@ zips. numpy is Blender's own and is never bundled.
 from __future__ import annotations
 
 import argparse
-import re
 import shutil
 import subprocess
 import sys
 import tempfile
 import tomllib
 from pathlib import Path
+
+from packaging.requirements import Requirement
 
 import review
 
@@ -30,6 +31,8 @@ PLATFORMS = {
     "macos-arm64": ("macosx_12_0_arm64", "macosx_11_0_arm64"),
     "macos-x64": ("macosx_10_15_x86_64", "macosx_10_13_x86_64", "macosx_10_10_x86_64", "macosx_10_9_x86_64"),
 }
+_SYSTEMS = {"linux": "linux", "windows": "win32", "macos": "darwin"}
+_MACHINES = {"x64": "AMD64", "arm64": "ARM64"}
 # Needed by the core, but not in Blender, with the reason.
 NOT_BUNDLED = {
     "numpy": "Blender brings its own, and another one would break other add-ons",
@@ -38,10 +41,16 @@ NOT_BUNDLED = {
 }
 
 
-def bundled() -> list[str]:
-    """Return the requirements, at the versions of the lock file, that the zips carry as wheels."""
+def bundled(platform: str = "linux-x64") -> list[str]:
+    """Return the requirements, at the versions of the lock file, that a zip carries as wheels.
+
+    What the markers of the project leave out of a platform is left out of its zip.
+    """
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    names = [re.split(r"[<>=!~\[; ]", item, maxsplit=1)[0] for item in project["dependencies"]]
+    system, _, machine = platform.partition("-")
+    about = {"sys_platform": _SYSTEMS[system], "platform_machine": _MACHINES[machine]}
+    asked = [Requirement(item) for item in project["dependencies"]]
+    names = [item.name for item in asked if item.marker is None or item.marker.evaluate(about)]
     lock = (ROOT / ".ci" / "requirements.lock").read_text(encoding="utf-8").splitlines()
     pins = {line.partition("==")[0].lower().replace("-", "_"): line for line in lock if "==" in line}
     return [pins[name.lower().replace("-", "_")] for name in names if name not in NOT_BUNDLED]
@@ -73,7 +82,7 @@ def library_wheels(folder: Path, platforms: list[str], pythons: list[str]) -> No
             fits = ["--python-version", python, "--implementation", "cp"]
             fits += [word for tag in (abi, "abi3", "none") for word in ("--abi", tag)]
             options = ["--quiet", "--no-deps", "--only-binary=:all:", "--dest", folder]
-            _run(sys.executable, "-m", "pip", "download", *options, *fits, *tags, *bundled())
+            _run(sys.executable, "-m", "pip", "download", *options, *fits, *tags, *bundled(name))
 
 
 def staged(folder: Path, platforms: list[str], pythons: list[str]) -> Path:

@@ -130,6 +130,18 @@ def _mark(column: Any, index: int, mark: Any) -> None:
         column.label(text="in a polygon")
 
 
+def lettering(layout: Any, context: bpy.types.Context) -> None:
+    """The texts that are set on the piece."""
+    for index, text in enumerate(context.scene.reliefsmith.lettering):
+        box = layout.box()
+        row = box.row(align=True)
+        row.prop(text, "text", text="")
+        remove = row.operator("reliefsmith.remove_row", text="", icon="X")
+        remove.what, remove.index = "lettering", index
+        section(box, text, lambda key: key != "text")
+    layout.operator("reliefsmith.add_text", icon="ADD")
+
+
 def stock(layout: Any, context: bpy.types.Context) -> None:
     """The filaments at hand."""
     stock = context.scene.reliefsmith.filaments.stock

@@ -71,6 +71,15 @@ _PLAINER = {
     "marks.at_mm": "Place",
     "marks.polygon_mm": "Corners",
     "marks.value": "Color or Width",
+    "lettering.place": "Side",
+    "lettering.at_mm": "Place",
+    "lettering.box_mm": "Box",
+    "lettering.area": "Area",
+    "lettering.area_mm": "Point in Area",
+    "lettering.arc_mm": "Radius of Arc",
+    "lettering.size_mm": "Capitals",
+    "lettering.turn_deg": "Turn",
+    "lettering.depth_mm": "Depth if Sunk",
 }
 
 

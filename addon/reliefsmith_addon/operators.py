@@ -22,6 +22,7 @@ from . import (
     picking,
     pieces,
     proofs,
+    properties,
     run,
     session,
     slices,
@@ -29,7 +30,7 @@ from . import (
 )
 from .commands import NeedsPicture, told
 
-_LISTS = ("marks", "filaments.stock", "filaments.parts", "heights.colors", "colors.palette")
+_LISTS = ("marks", "lettering", "filaments.stock", "filaments.parts", "heights.colors", "colors.palette")
 
 
 class RELIEFSMITH_OT_make(NeedsPicture, slices.Sliced, bpy.types.Operator):
@@ -103,6 +104,23 @@ class RELIEFSMITH_OT_add_filament(bpy.types.Operator):
         return {"FINISHED"}
 
 
+class RELIEFSMITH_OT_add_text(bpy.types.Operator):
+    """Add a text that is set on the piece, as large as its widest free area takes it"""
+
+    bl_idname = "reliefsmith.add_text"
+    bl_label = "Add Text"
+    bl_options = {"REGISTER", "UNDO"}
+    text: bpy.props.StringProperty(name="Text", description="What is to be read", default="Name", maxlen=64)
+
+    @told
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        state = context.scene.reliefsmith
+        recipe = properties.to_recipe(state)
+        added = [*recipe.lettering, {"text": self.text}]
+        properties.from_recipe(state, recipe.with_values({"lettering": added}))
+        return {"FINISHED"}
+
+
 class RELIEFSMITH_OT_remove_row(bpy.types.Operator):
     """Remove this entry"""
 
@@ -127,6 +145,7 @@ _classes = (
     RELIEFSMITH_OT_new_piece,
     RELIEFSMITH_OT_use_millimeters,
     RELIEFSMITH_OT_add_filament,
+    RELIEFSMITH_OT_add_text,
     RELIEFSMITH_OT_remove_row,
     *colors.classes,
     *decided.classes,

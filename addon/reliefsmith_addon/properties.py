@@ -11,7 +11,7 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.recipe.recipe import MARKS, SCHEMA, Recipe, toml_value
+from reliefsmith.recipe.recipe import LETTERING, MARKS, SCHEMA, Recipe, toml_value
 from reliefsmith.recipe.settings import REQUIRED, Spec, specs
 
 from .labels import label, title, tooltip
@@ -32,6 +32,7 @@ _WELLS = {
     },
 }
 _COLOR_OR_NUMBER = "color-or-number"
+_LISTS = {"marks": MARKS, "lettering": LETTERING}  # of tables, above the sections
 
 _classes: list[type] = []
 _listeners: list[Callable[[Any, bpy.types.Context], None]] = []
@@ -255,7 +256,9 @@ def to_recipe(state: Any) -> Recipe:
     RecipeError
         If the properties together make no valid recipe.
     """
-    values: dict[str, Any] = {"audience": state.audience, "marks": _value(state, "marks", MARKS)}
+    values: dict[str, Any] = {"audience": state.audience}
+    for name, spec in _LISTS.items():
+        values[name] = _value(state, name, spec)
     for name, section in Recipe().sections():
         group = getattr(state, name)
         values[name] = {key: _value(group, key, spec) for key, spec in specs(type(section)).items()}
@@ -265,7 +268,8 @@ def to_recipe(state: Any) -> Recipe:
 def from_recipe(state: Any, recipe: Recipe) -> None:
     """Set the properties of a scene to a recipe."""
     state.audience = recipe.audience
-    _assign(state, "marks", MARKS, recipe.marks)
+    for name, spec in _LISTS.items():
+        _assign(state, name, spec, getattr(recipe, name))
     state.schema = SCHEMA
     for name, section in recipe.sections():
         for key, spec in specs(type(section)).items():

@@ -8,7 +8,7 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.recipe.recipe import AUDIENCES, MARKS, SCHEMA, Recipe
+from reliefsmith.recipe.recipe import AUDIENCES, LETTERING, MARKS, SCHEMA, Recipe
 from reliefsmith.recipe.tables import MARK_KINDS
 
 from . import looks, pictures, pieces, properties
@@ -104,7 +104,7 @@ class RELIEFSMITH_PG_finding(bpy.types.PropertyGroup):
 
 def _mark_properties() -> dict[str, Any]:
     """Return what the next mark will be: its kind, and a color or a width for those that take one."""
-    kinds = [(name, title(name), kind.does.capitalize()) for name, kind in MARK_KINDS.items()]
+    kinds = [(name, title(name), kind.does.capitalize()) for name, kind in MARK_KINDS.items() if kind.point]
     made: dict[str, Any] = {
         "mark_kind": bpy.props.EnumProperty(name="Kind", description="What a mark does", items=kinds),
         "mark_color": bpy.props.FloatVectorProperty(
@@ -168,6 +168,7 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
             update=properties.touched,
         ),
         "marks": properties.property_of(MARKS, "", "marks", ()),
+        "lettering": properties.property_of(LETTERING, "", "lettering", ()),
         **_mark_properties(),
         "cut": bpy.props.BoolProperty(
             name="Cut",
@@ -226,7 +227,8 @@ def register() -> None:
     properties.add(RELIEFSMITH_PG_other)
     properties.add(RELIEFSMITH_PG_decision)
     sections = Recipe().sections()
-    assert {item.name for item in fields(Recipe)} == {*(name for name, _ in sections), "audience", "marks"}
+    loose = {"audience", "marks", "lettering"}
+    assert {item.name for item in fields(Recipe)} == {*(name for name, _ in sections), *loose}
     groups = {name: properties.add(properties.section_class(name, section)) for name, section in sections}
     kind = properties.add(_state_class(groups))
     bpy.types.Collection.reliefsmith = bpy.props.PointerProperty(type=kind)

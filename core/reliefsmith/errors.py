@@ -5,8 +5,8 @@ Every message is one line that says what is wrong, where, and what to do.
 
 from __future__ import annotations
 
-__all__ = ["ArtworkError", "ColorError", "GeometryError", "InputTakenError", "OutputError", "RecipeError"]
-__all__ += ["ReliefsmithError", "StoreError", "TakenError", "error_line"]
+__all__ = ["ArtworkError", "ColorError", "GeometryError", "HeldError", "InputTakenError", "OutputError"]
+__all__ += ["RecipeError", "ReliefsmithError", "StoreError", "TakenError", "error_line"]
 
 
 _MOST_CHARS, _KEPT_HEAD, _KEPT_TAIL = 400, 280, 110  # longer than any message of ours; a file can be longer
@@ -51,6 +51,10 @@ class GeometryError(ReliefsmithError, ValueError):
 
 class OutputError(ReliefsmithError, OSError):
     """A file or folder cannot be written or read."""
+
+
+class HeldError(OutputError):
+    """Another run is writing into the folder."""
 
 
 class TakenError(OutputError):

@@ -35,6 +35,7 @@ from reliefsmith import ReliefsmithError
 from reliefsmith.colorimetry import ciede2000, srgb_to_lab
 from reliefsmith.model import FlatAreas
 from reliefsmith.walk.pipeline import find_areas
+from reliefsmith.walk.store import Store
 
 OWN_COUNT = 30
 """Artworks of a row that draws its own."""
@@ -76,14 +77,20 @@ def in_pixels(areas: FlatAreas) -> list[shapely.MultiPolygon]:
 
 
 def measure(
-    art: OpenArt, variant: Variant, path: Path, matrix: tuple, colors: tuple | None = None
+    art: OpenArt,
+    variant: Variant,
+    path: Path,
+    matrix: tuple,
+    colors: tuple | None = None,
+    *,
+    store: Store | None = None,
 ) -> Measured:
-    """Run the areas of one picture and compare them with the truth."""
+    """Run the areas of one picture, or take them from a store, and compare them with the truth."""
     colors = colors or art.colors
     measured = Measured(art.name, wanted=len(art.colors))
     begin = time.perf_counter()
     try:
-        areas = find_areas(path)
+        areas = find_areas(path, store=store)
     except ReliefsmithError as error:
         measured.failure = str(error)
         return measured

@@ -15,8 +15,8 @@ import shapely
 
 from core.mesh.samples import checkerboard, round_plate
 from core.solid.plans import plan_of
+from reliefsmith.checks.independent import check_parts
 from reliefsmith.checks.inspect import inspect
-from reliefsmith.checks.printed import check_parts
 from reliefsmith.model import Plan
 from reliefsmith.polygons import as_multi, noded_coverage
 from reliefsmith.recipe import Recipe

@@ -16,10 +16,10 @@ from reliefsmith.walk.stages import STAGES as ORDER
 CORE = Path(reliefsmith.__file__).parent
 MODULES = sorted(CORE.rglob("*.py"))
 STAGES = {"artwork", "color", "areas", "plan", "solid", "checks", "documents"}
-KERNELS = {"polygons", "mesh", "formats", "colorimetry"}
+KERNELS = {"polygons", "mesh", "formats", "colorimetry", "typeset"}
 GROUND = {"model", "errors", "findings", "progress", "recipe"}
-ABOVE = {"walk", "jobs", "batch", "command"}
-KNOW_STAGES = {"walk", "jobs"}
+ABOVE = {"walk", "jobs", "orders", "batch", "command"}
+KNOW_STAGES = {"walk", "jobs", "orders"}
 SHOW = {"command/commands.py", "command/console.py"}  # they show what documents write
 MAX_MODULE_LINES = 300
 MAX_BODY_LINES = 60

@@ -28,7 +28,7 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 BLOCK = re.compile(r"^```(\w*)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 INLINE = re.compile(r"`([^`\n]+)`")
 SETTING = re.compile(r"([a-z]+\.[a-z_]+) ?= ?(\S+)")
-RECIPE_FILE = "mine.toml"
+RECIPE_FILE, TABLE_FILE = "mine.toml", "week.csv"
 SET_UP = ("python3 -m venv ", ".venv/bin/pip ", ".venv/bin/pytest")
 
 
@@ -69,6 +69,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
             with (place / RECIPE_FILE).open("a", encoding="utf-8") as file:
                 file.write(block + "\n")
             Recipe.load(place / RECIPE_FILE)
+        elif kind == "csv":
+            (place / TABLE_FILE).write_text(block, encoding="utf-8")
         elif kind == "python":
             printed = _said([sys.executable, "-c", block], place)
         elif kind == "text":
@@ -81,7 +83,14 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_every_kind_of_block_was_run(folder: Path) -> None:
     kinds = [kind for kind, _ in BLOCK.findall(README)]
-    assert {kind: kinds.count(kind) for kind in set(kinds)} == {"": 5, "text": 1, "toml": 3, "python": 3}
+    assert {kind: kinds.count(kind) for kind in set(kinds)} == {
+        "": 8,
+        "text": 4,
+        "toml": 3,
+        "python": 3,
+        "csv": 1,
+    }
+    assert f"`{TABLE_FILE}`" in README
     assert f"`{RECIPE_FILE}`" in README
     assert f"-o {RECIPE_FILE.removesuffix('.toml')}\n" in README
 

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 import reliefsmith as rs
-from reliefsmith.checks.printed import check_parts
+from reliefsmith.checks.independent import check_parts
 from reliefsmith.errors import ReliefsmithError
 from reliefsmith.recipe.settings import Spec, specs
 from reliefsmith.recipe.tables import MARK_KINDS

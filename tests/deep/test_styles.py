@@ -8,8 +8,8 @@ import pytest
 
 import openart
 import reliefsmith as rs
+from reliefsmith.checks.independent import check_parts
 from reliefsmith.checks.layerstack import cut_layers_steps
-from reliefsmith.checks.printed import check_parts
 from reliefsmith.checks.strips import thin_share
 from reliefsmith.progress import drain
 from reliefsmith.walk.pipeline import Job

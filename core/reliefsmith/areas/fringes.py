@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from ..colorimetry.explain import dot, mixed
 from ..model import Artwork, Separation
 from .chains import Indices
 from .graph import BoundaryGraph
@@ -42,12 +43,10 @@ def without_fringes(graph: BoundaryGraph, artwork: Artwork, separation: Separati
     x, y, piece = _pixels(graph, candidate)
     palette = mixing_palette(artwork, separation)
     value = mixed_at(artwork, x, y)
-    start, axis = palette[first[piece]], palette[second[piece]] - palette[first[piece]]
-    fraction = ((value - start) * axis).sum(axis=1) / np.maximum((axis * axis).sum(axis=1), 1.0)
-    rest = value - start - np.clip(fraction, 0.0, 1.0)[:, None] * axis
+    fraction, rest = mixed(value.T, palette[first[piece]].T, palette[second[piece]].T)
     own = value - palette[separation.labels[y, x]]
     count = np.maximum(np.bincount(piece, minlength=candidate.size), 1)
-    off = np.bincount(piece, weights=np.sqrt((rest * rest).sum(axis=1)), minlength=candidate.size) / count
+    off = np.bincount(piece, weights=np.sqrt(dot(rest, rest)), minlength=candidate.size) / count
     own_off = np.sqrt((own * own).sum(axis=1))
     own_mean = np.bincount(piece, weights=own_off, minlength=candidate.size) / count
     most = np.where(off < own_mean / 2, OFF_FAINT, OFF_CLEAN)

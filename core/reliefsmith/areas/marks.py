@@ -29,6 +29,7 @@ from ..polygons import (
 from ..progress import Progress, Steps, drained
 from ..recipe.sections.limits import MOST_COLORS
 from ..recipe.tables import AREA_KINDS, Mark, named
+from .replaced import ground_at
 
 __all__ = ["mark", "mark_steps"]
 
@@ -124,6 +125,8 @@ def _applied(picture: _Picture, item: Mark, name: str) -> tuple[_Picture, Note]:
     """Return the picture after one mark and the note of it."""
     taken = _at_point(picture, item, item.at_mm) if item.at_mm is not None else _inside(picture, item, name)
     what, size = _said(picture, taken), _size(taken)
+    if item.kind == "replace":
+        return _replaced(picture, taken, item, name)
     if item.kind == "open":
         if picture.enclosed is None or taken.pieces[picture.enclosed].is_empty:
             raise _MissError(f"finds {what}, no enclosed ground; erase takes out what is art")
@@ -136,10 +139,24 @@ def _applied(picture: _Picture, item: Mark, name: str) -> tuple[_Picture, Note]:
         index, rest = _with_color(
             taken.rest, parse_hex(item.value_color or ""), only_known=item.kind == "merge"
         )
-    whole = union_of_faces([piece for piece in (rest.polygons[index], *taken.all) if not piece.is_empty])
-    polygons = (*rest.polygons[:index], whole, *rest.polygons[index + 1 :])
     words = f"{name}: {what} became {color_phrase(rest.colors[index])}"
-    return replace(rest, polygons=polygons), note("mark-applied", words, taken.at_mm, size)
+    return _given_to(rest, index, taken), note("mark-applied", words, taken.at_mm, size)
+
+
+def _replaced(picture: _Picture, taken: _Taken, item: Mark, name: str) -> tuple[_Picture, Note]:
+    """Return the picture with the place of lettering in the color that lies round it."""
+    ground = ground_at(picture.polygons, window_of(item.polygon_mm or (), name))
+    words = f"{name}: {_said(picture, taken)} made room for words"
+    said = note("mark-applied", words, taken.at_mm, _size(taken))
+    if ground is None:
+        return taken.rest, said
+    return _given_to(taken.rest, ground, taken), said
+
+
+def _given_to(picture: _Picture, index: int, taken: _Taken) -> _Picture:
+    """Return a picture in which a color has all that was taken."""
+    whole = union_of_faces([piece for piece in (picture.polygons[index], *taken.all) if not piece.is_empty])
+    return replace(picture, polygons=(*picture.polygons[:index], whole, *picture.polygons[index + 1 :]))
 
 
 def _at_point(picture: _Picture, item: Mark, at_mm: tuple[float, float]) -> _Taken:

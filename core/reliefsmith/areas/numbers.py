@@ -14,9 +14,10 @@ from ..errors import RecipeError
 from ..model import FlatAreas, NumberedArea, TracedAreas
 from ..model.arrays import Color, Palette, Points
 from ..polygons import piece_at
+from ..recipe.sections import Inscription
 from ..recipe.tables import Mark, named
 
-__all__ = ["numbered", "placed"]
+__all__ = ["lettering_placed", "numbered", "placed"]
 
 _MIDDLE_SHARE, _LEAST_PX = 0.02, 0.01
 """How exactly the middle of an area is found: by the side of a square as large, and at least."""
@@ -70,7 +71,17 @@ def placed(marks: Sequence[Mark], areas: FlatAreas) -> tuple[Mark, ...]:
     )
 
 
-def _place(mark: Mark, name: str, areas: FlatAreas) -> tuple[float, float]:
+def lettering_placed(texts: Sequence[Inscription], areas: FlatAreas) -> tuple[Inscription, ...]:
+    """Return texts with a place in mm in each area that they name by its number; errors as for marks."""
+    return tuple(
+        item
+        if item.number is None
+        else replace(item, area=None, area_mm=_place(item, f"lettering entry {place}", areas))
+        for place, item in enumerate(texts, start=1)
+    )
+
+
+def _place(mark: Mark | Inscription, name: str, areas: FlatAreas) -> tuple[float, float]:
     number, count = mark.number or 0, len(areas.numbered)
     if not 1 <= number <= count:
         raise RecipeError(f"{name} names area {number}, but the picture has areas 1 to {count}; {_ANEW}")

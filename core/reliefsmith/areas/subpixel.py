@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry import luma_axes
+from ..colorimetry.explain import dot, mixed
 from ..model import Artwork, Separation
 from ..model.arrays import Points
 from .chains import Indices
@@ -71,9 +72,9 @@ def locate_cracks(graph: BoundaryGraph, artwork: Artwork, separation: Separation
     weights = np.ones(inside.size)
     arc = graph.arc_of
     near = palette[graph.right_label[arc]][inside]
-    axis = palette[graph.left_label[arc]][inside] - near
+    far = palette[graph.left_label[arc]][inside]
     toward = (graph.right - graph.left)[inside]
-    profiles = _profiles(artwork, graph.right[inside], toward, near, axis)
+    profiles = _profiles(artwork, graph.right[inside], toward, near, far)
     if not artwork.lossy:
         profiles = _settled(artwork, palette, graph, np.flatnonzero(inside), profiles)
     pure = PURE_LOSSY if artwork.lossy else PURE_CLEAN
@@ -146,7 +147,7 @@ def _profiles(
     start: Indices,
     toward: Indices,
     near: npt.NDArray[np.float64],
-    axis: npt.NDArray[np.float64],
+    far: npt.NDArray[np.float64],
 ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
     """Sample the mixing fraction along the line across each crack.
 
@@ -159,18 +160,15 @@ def _profiles(
         Distance from the axis in levels.
     """
     height, width = artwork.rgb.shape[:2]
-    near, axis = np.ascontiguousarray(near.T), np.ascontiguousarray(axis.T)
-    length = np.maximum((axis * axis).sum(axis=0), 1.0)
+    one, other = np.ascontiguousarray(near.T), np.ascontiguousarray(far.T)
     fractions = np.empty((2 * REACH, len(start)))
     off = np.empty_like(fractions)
     for row in range(2 * REACH):
         place = start + toward * (REACH - 1 - row)
         x, y = np.clip(place[:, 0], 0, width - 1), np.clip(place[:, 1], 0, height - 1)
-        value = _channels_at(artwork, y * width + x) - near
-        fraction = (value * axis).sum(axis=0) / length
-        rest = value - fraction * axis
-        fractions[row] = fraction
-        off[row] = np.sqrt((rest * rest).sum(axis=0))
+        value = _channels_at(artwork, y * width + x)
+        fractions[row], rest = mixed(value, one, other, under=np.inf, over=np.inf)
+        off[row] = np.sqrt(dot(rest, rest))
     return fractions, off
 
 

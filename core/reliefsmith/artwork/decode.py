@@ -46,14 +46,9 @@ def decode_steps(source: Source, factor: int) -> Steps[Image.Image]:
         Mode L, RGB, CMYK (with a profile) or RGBA; averages are taken with alpha multiplied in.
     """
     image, orientation = source.image, source.orientation
-    aligned = is_aligned(image.size, orientation, factor)
-    if aligned and source.image.format in ("JPEG", "MPO"):
-        before = image.size
-        image.draft(None, (-(-before[0] // factor), -(-before[1] // factor)))
-        factor //= round(before[0] / image.size[0])
     load(image)
     yield Progress("decoding the picture", 0.4)
-    if not aligned:
+    if not is_aligned(image.size, orientation, factor):
         image, orientation = turned(image, orientation), 1
     convert = converter(image, source.ends, keep_inks=source.profile is not None)
     reduced = yield from _reduced_steps(image, factor, convert)

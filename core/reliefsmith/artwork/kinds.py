@@ -56,6 +56,8 @@ _EVENLY = 0.2
 """Lower quartile of the variance of means of 4 x 4 px in windows of dots, by what dots strewn at random have:
 theirs is .4, and windows that an edge crosses have more."""
 
+_SCREEN_PX = 1600
+"""Longest side at least at which a screen's first line is looked for."""
 _WHOLE_PX = 320
 """Longest side at which paper and calm areas are looked for."""
 _CALM = 16
@@ -127,7 +129,8 @@ def kind_of(image: Image.Image) -> str:
     if seen.dithered or seen.strewn:
         return "dithered" if seen.dithered else "scene"
     if seen.drawn or max(image.size) < _LEAST_PX:
-        return "screenshot" if is_screen(np.asarray(image.convert("RGB"))) else "flat"
+        coarse = image.reduce(max(max(image.size) // _SCREEN_PX, 1))
+        return "screenshot" if is_screen(np.asarray(coarse.convert("RGB"))) else "flat"
     small = np.asarray(image.convert("RGB").reduce(-(-max(image.size) // _WHOLE_PX)))
     calm = _ranges(small) <= _CALM
     if _shows_paper(small, calm):

@@ -58,22 +58,22 @@ def read_steps(picture: Path | PictureBytes, artwork: ArtworkSettings) -> Steps[
         value = _drawing(render(data, picture.name, artwork), picture.name, artwork)
     else:
         source = open_picture(data, picture.name, max_megapixels=artwork.max_megapixels)
-        value = yield from _raster_steps(source, data, artwork)
+        value = yield from _raster_steps(source, artwork)
     return (yield from divided_steps(value))
 
 
 read = drained(read_steps)
 
 
-def _raster_steps(source: Source, data: bytes, settings: ArtworkSettings) -> Steps[Artwork]:
+def _raster_steps(source: Source, settings: ArtworkSettings) -> Steps[Artwork]:
     """Decode to working size."""
     with decoding(source.name, settings.max_megapixels):
-        ready = treated(source, data, settings)
+        ready = treated(source, settings)
         source = ready.source
         width, height = source.image.size
         source_px = (height, width) if source.orientation >= 5 else (width, height)
         side, freed = 1, tuple[Note, ...]()
-        if source.image.format not in ("JPEG", "MPO"):  # those are reduced while they are decoded
+        if source.image.format not in ("JPEG", "MPO"):  # their blocks are looked through once reduced
             load(source.image)
             image, side = (source.image, 1) if source.lossy else shrunk(source.image)
             image, freed = _cut_out(image, settings)

@@ -23,7 +23,7 @@ def reduction(size: tuple[int, int], *, powers_of_two: bool) -> int:
     ----------
     size : (int, int)
     powers_of_two : bool
-        JPEG pictures are reduced while decoding, by powers of two only.
+        JPEG pictures are reduced by powers of two only, which divide their blocks of 8 x 8 px alike.
 
     Examples
     --------

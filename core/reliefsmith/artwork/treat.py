@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,7 +16,7 @@ from .decode import converter, has_transparency, load, turned
 from .dither import folded
 from .framing import Framed, cut, framed
 from .kinds import kind_of
-from .opening import FORMATS, Source, focal_length_px
+from .opening import Source, focal_length_px
 from .screen import Box, emblem_box
 from .sheet.seek import may_be_photographed, sought
 from .transparency import CLEAR
@@ -34,7 +33,7 @@ class Treated:
     Parameters
     ----------
     source : Source
-        As it was opened, nothing decoded, where nothing had to be done.
+        As it was opened, at most decoded, where nothing had to be done.
     kind : str
     to_source : tuple of 9 floats
         From its pixels to those of the upright source, row by row of a 3 x 3 matrix.
@@ -50,14 +49,12 @@ class Treated:
     sheet: FoundSheet | None = None
 
 
-def treated(source: Source, data: bytes, settings: ArtworkSettings) -> Treated:
+def treated(source: Source, settings: ArtworkSettings) -> Treated:
     """Cut, straighten or fold a source as the settings, or else its kind, ask.
 
     Parameters
     ----------
     source : Source
-    data : bytes
-        Of its whole file: what is compressed by the block is decoded whole only to be looked at.
     settings : ArtworkSettings
 
     Raises
@@ -74,7 +71,7 @@ def treated(source: Source, data: bytes, settings: ArtworkSettings) -> Treated:
     if settings.corners and kind == "auto":
         kind = "paper"
     if kind == "auto" or (kind == "paper" and not by_hand):
-        looked_at = _whole(source, data)
+        looked_at = _whole(source)
         kind = _told(looked_at) if kind == "auto" else kind
         if not by_hand and kind in ("paper", "scene", "flat"):
             return _on_paper(source, looked_at, kind, settings)
@@ -104,10 +101,9 @@ def _on_paper(source: Source, looked_at: Image.Image, kind: str, settings: Artwo
     ArtworkError
         If it shows a scene and no sheet.
     """
-    seen = turned(looked_at, source.orientation).convert("RGB")
-    if kind == "flat" and (_is_cut_out(looked_at) or not may_be_photographed(seen)):
+    if kind == "flat" and (_is_cut_out(looked_at) or not may_be_photographed(_opaque(looked_at))):
         return Treated(source, kind)
-    sheet, told = sought(seen)
+    sheet, told = sought(_opaque(turned(looked_at, source.orientation)))
     if sheet is None and kind == "scene":
         raise _no_drawing(source)
     if sheet is None:
@@ -128,13 +124,15 @@ def _no_drawing(source: Source) -> ArtworkError:
     )
 
 
-def _whole(source: Source, data: bytes) -> Image.Image:
+def _whole(source: Source) -> Image.Image:
     """Return all pixels of a source in sRGB, not turned, only to be looked at."""
-    image = source.image
-    if image.format in ("JPEG", "MPO"):  # what is decoded once cannot be decoded smaller any more
-        image = Image.open(io.BytesIO(data), formats=FORMATS)
-    load(image)
-    return converter(image, source.ends, keep_inks=False)(image)
+    load(source.image)
+    return converter(source.image, source.ends, keep_inks=False)(source.image)
+
+
+def _opaque(image: Image.Image) -> Image.Image:
+    """Return a picture in mode RGB; one that is so is not copied."""
+    return image if image.mode == "RGB" else image.convert("RGB")
 
 
 def _is_cut_out(image: Image.Image) -> bool:
@@ -144,7 +142,7 @@ def _is_cut_out(image: Image.Image) -> bool:
 def _told(image: Image.Image) -> str:
     """Return the kind of a picture by all of its pixels; a cut-out is drawn, if perhaps dithered."""
     if not _is_cut_out(image):
-        return kind_of(image if image.mode == "L" else image.convert("RGB"))
+        return kind_of(image if image.mode == "L" else _opaque(image))
     paper = Image.new("RGBA", image.size, "white")
     paper.alpha_composite(image)
     return "dithered" if kind_of(paper.convert("RGB")) == "dithered" else "flat"

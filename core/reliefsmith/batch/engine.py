@@ -1,147 +1,221 @@
-"""Who makes the rows: this process, or several beside it that each keep stage values for the rows they get.
-
-A process that dies takes only its own row down: rows that were under way when one died are made again one at
-a time, each in a process of its own, and one that dies again is a failed row. An interrupt lets the rows that
-have begun come to their end.
-"""
+"""Hands rows out, in this machine's processes or to a cluster, and gives their outcomes as they end."""
 
 from __future__ import annotations
 
-import multiprocessing
+import contextlib
 import os
+import shutil
 import signal
 import threading
-from collections.abc import Generator, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
-from concurrent.futures.process import BrokenProcessPool
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from contextlib import contextmanager
 from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
+from typing import Protocol, TypeAlias
 
-from ..walk.store import MemoryStore
+from ..errors import OutputError, RecipeError
+from .maker import end_makers, made
 from .rows import Row
-from .rowwork import Outcome, make_row
+from .rowwork import Limits, Outcome, Task
+from .sharing import Queue, Shared, shared_by
 
-__all__ = ["Engine", "heeded"]
+__all__ = ["Engine", "Hands", "Hired", "Processes", "heeded", "hired"]
 
+MOST_JOBS = 256
 _AHEAD = 2  # rows handed out for each process, so that none waits for the next
-_ROWS_PER_PROCESS = 500  # then it is begun anew, so that its memory stays bounded
-_DIED = (
-    "the process that made it ended at once, as it does without memory; use a smaller picture or fewer jobs"
-)
-
-_store: list[MemoryStore] = []  # of the process that a row is made in
+_SCRATCH = ".under-way"
+"""Folder within that of the batch, for the time of a run: the sign that rows may begin, shared values."""
 
 
-@dataclass(slots=True)
+class Hands(Protocol):
+    """Who makes the rows."""
+
+    def rows_ahead(self) -> int:
+        """Return how many rows are to be handed out at a time."""
+
+    def submit(self, task: Task) -> Future[Outcome | None]:
+        """Hand a row out; what comes of it is None where the batch was stopped before it began."""
+
+    def renew(self) -> None:
+        """Get in touch again after rows were lost on the way.
+
+        Raises
+        ------
+        OutputError
+            If there is nobody any more.
+        """
+
+    def close(self, *, at_once: bool) -> None:
+        """Let go; with `at_once` also of rows under way."""
+
+
+Hired: TypeAlias = Callable[[Path, int], Hands]
+"""Gives who makes rows, from the batch's folder and how many they are."""
+
+
+class Processes:
+    """Processes of this machine, each behind a thread.
+
+    Parameters
+    ----------
+    jobs : int
+        How many, at least 1.
+    """
+
+    def __init__(self, jobs: int) -> None:
+        self._jobs = jobs
+        self._pool = ThreadPoolExecutor(jobs)
+
+    def rows_ahead(self) -> int:
+        """Return how many rows are to be handed out at a time."""
+        return _AHEAD * self._jobs
+
+    def submit(self, task: Task) -> Future[Outcome | None]:
+        """Hand a row out."""
+        return self._pool.submit(made, task)
+
+    def renew(self) -> None:
+        """Do nothing: a process that dies is begun anew by its thread."""
+
+    def close(self, *, at_once: bool) -> None:
+        """End the processes."""
+        if at_once:
+            end_makers()
+        self._pool.shutdown(cancel_futures=True)
+        end_makers()
+
+
+@dataclass(frozen=True, slots=True)
 class Engine:
-    """Makes rows, in `jobs` processes.
+    """Makes rows by the hands that it is given.
 
     Parameters
     ----------
     folder : Path
         Of the batch.
-    jobs : int
-        At least 1; with 1 rows are made in this process.
     drawn : bool
         Whether proofs and sheets are drawn.
-    stopping : Event
-        Once it is set, no row is begun any more.
+    limits : Limits
+        Of each row.
     """
 
     folder: Path
-    jobs: int
     drawn: bool
-    stopping: threading.Event
+    limits: Limits
 
-    def outcomes(self, rows: Sequence[Row]) -> Iterator[Outcome]:
-        """Give the outcome of each row as it ends; rows of one picture are made one after the other."""
-        waiting = sorted(rows, key=lambda row: (str(row.picture), row.number))
-        if self.jobs == 1:
-            for row in waiting:
-                if not self.stopping.is_set():
-                    yield _made(row, self.folder, self.drawn)
-            return
-        while waiting and not self.stopping.is_set():
-            for row in (yield from self._in_pool(waiting)):
-                yield self._alone(row)
-                waiting.remove(row)
+    @property
+    def sign(self) -> Path:
+        """The file that is there as long as rows may be begun."""
+        return self.folder / _SCRATCH / "going"
 
-    def _in_pool(self, waiting: list[Row]) -> Generator[Outcome, None, list[Row]]:
-        """Make rows in a pool, and take those that end off the list; the value is those of one that broke."""
-        running: dict[Future[Outcome], Row] = {}
-        rows = iter(list(waiting))
-        with self._pool(self.jobs) as pool:
-            while True:
-                while (
-                    not self.stopping.is_set()
-                    and len(running) < _AHEAD * self.jobs
-                    and (row := next(rows, None))
-                ):
-                    try:
-                        running[pool.submit(_made, row, self.folder, self.drawn)] = row
-                    except BrokenProcessPool:
-                        return list(running.values())
-                if self.stopping.is_set():
-                    running = {one: row for one, row in running.items() if not one.cancel()}
-                if not running:
-                    return []
-                for one in wait(running, return_when=FIRST_COMPLETED).done:
-                    if isinstance(one.exception(), BrokenProcessPool):
-                        return list(running.values())
-                    waiting.remove(running.pop(one))
-                    yield one.result()
+    def stop(self) -> None:
+        """Let no row begin any more; this holds for every process, also on a full disk."""
+        self.sign.unlink(missing_ok=True)
 
-    def _alone(self, row: Row) -> Outcome:
-        """Make a row in a process of its own."""
-        with self._pool(1) as pool:
-            try:
-                return pool.submit(_made, row, self.folder, self.drawn).result()
-            except BrokenProcessPool:
-                return Outcome(row.number, error=_DIED)
+    def clear(self) -> None:
+        """Remove what is kept for the time of a run, as after a killed one."""
+        shutil.rmtree(self.folder / _SCRATCH, ignore_errors=True)
 
-    def _pool(self, jobs: int) -> ProcessPoolExecutor:
-        return ProcessPoolExecutor(
-            jobs,
-            mp_context=multiprocessing.get_context("spawn"),
-            initializer=_begin,
-            max_tasks_per_child=_ROWS_PER_PROCESS,
-        )
+    def outcomes(self, rows: Sequence[Row], makers: Hired) -> Iterator[Outcome]:
+        """Give the outcome of each row as it ends.
+
+        Parameters
+        ----------
+        rows : sequence of Row
+        makers : Hired
+        """
+        ordered, shared = shared_by(rows)
+        self.sign.parent.mkdir(exist_ok=True)  # its processes may still be at their last moments
+        self.sign.touch()
+        hands: Hands | None = None
+        whole = False
+        try:
+            hands = makers(self.folder, len(rows))
+            yield from self._handed_out(Queue(ordered, shared), shared, hands)
+            whole = True
+        finally:
+            self.stop()
+            if hands is not None:
+                hands.close(at_once=not whole)
+            self.clear()
+
+    def _handed_out(self, rows: Queue, shared: Mapping[int, Shared], hands: Hands) -> Iterator[Outcome]:
+        running: dict[Future[Outcome | None], Row] = {}
+        while True:
+            ahead = hands.rows_ahead()
+            while self.sign.exists() and len(running) < ahead and (row := rows.next()):
+                running[hands.submit(self._task(row, shared[row.number]))] = row
+            if not running:
+                return
+            lost = False
+            for one in wait(running, return_when=FIRST_COMPLETED).done:
+                row = running.pop(one)
+                if one.cancelled():
+                    lost = True
+                    rows.again(row)
+                elif (outcome := one.result()) is not None:
+                    group = rows.ended(row, known=not outcome.kept)
+                    if group is not None:
+                        shutil.rmtree(self._values(group), ignore_errors=True)
+                    yield outcome
+            if lost and self.sign.exists():
+                hands.renew()
+
+    def _task(self, row: Row, shares: Shared) -> Task:
+        values = None if shares.group is None else self._values(shares.group)
+        return Task(row, self.folder, self.drawn, self.limits, self.sign, Path.cwd(), values, shares.stages)
+
+    def _values(self, group: int) -> Path:
+        """Return where shared values of a group are kept."""
+        return self.folder / _SCRATCH / f"{group}"
+
+
+def hired(jobs: int | None, scheduler: str | None) -> Hired:
+    """Return who makes the rows: so many processes of this machine, or the cluster at an address.
+
+    Raises
+    ------
+    RecipeError
+        If there cannot be so many, or both are given.
+    OutputError
+        If this cannot speak with a cluster.
+    """
+    if scheduler is not None:
+        if jobs is not None:
+            raise RecipeError("--jobs is for this machine and --scheduler for a cluster; leave one out")
+        if find_spec("distributed") is None:
+            raise OutputError("--scheduler needs Dask, which is not here; install reliefsmith[dask]")
+        from .cluster import Cluster  # noqa: PLC0415 - its library is heavy, and may be missing
+
+        return lambda folder, _rows: Cluster(scheduler, folder)
+    if jobs is not None and not 1 <= jobs <= MOST_JOBS:
+        raise RecipeError(f"--jobs must be between 1 and {MOST_JOBS}, got {jobs}")
+    most = jobs or min(os.cpu_count() or 1, MOST_JOBS)
+    return lambda _folder, rows: Processes(min(most, rows))
 
 
 @contextmanager
-def heeded() -> Iterator[threading.Event]:
-    """Give what a first interrupt sets, so that rows that have begun come to their end; a second ends all."""
+def heeded(engine: Engine) -> Iterator[threading.Event]:
+    """Let a first interrupt stop an engine, so that rows that have begun come to their end.
+
+    A second ends all. What is given is set by the first.
+    """
     asked = threading.Event()
+    if threading.current_thread() is not threading.main_thread():  # no other may say what signals do
+        yield asked
+        return
     usual = signal.getsignal(signal.SIGINT)
 
     def take(_number: int, _frame: object) -> None:
         asked.set()
+        with contextlib.suppress(OSError):
+            engine.stop()
         signal.signal(signal.SIGINT, usual)
 
-    if threading.current_thread() is threading.main_thread():  # no other thread may say so
-        signal.signal(signal.SIGINT, take)
+    signal.signal(signal.SIGINT, take)
     try:
         yield asked
     finally:
-        if threading.current_thread() is threading.main_thread():
-            signal.signal(signal.SIGINT, usual)
-
-
-def _begin() -> None:
-    """Begin a process: an interrupt is the business of the one that hands rows out, and it ends with that."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    threading.Thread(target=_end_with_parent, daemon=True).start()
-
-
-def _end_with_parent() -> None:
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)  # a set that is being written is undone by the next run
-
-
-def _made(row: Row, folder: Path, drawn: bool) -> Outcome:
-    if not _store:
-        _store.append(MemoryStore())
-    return make_row(row, folder, _store[0], drawn=drawn)
+        signal.signal(signal.SIGINT, usual)

@@ -1,17 +1,18 @@
 """The ledger of a batch: one JSON line for each row as it ends, only ever added to.
 
-It tells what happened in which order. What is done is told by the reports in the rows' folders, so a lost or
-torn last line costs nothing.
+It tells what happened in which order. What is done is told by the reports in the rows' folders, so last lines
+that are lost or torn cost nothing: the next run adds them.
 """
 
 from __future__ import annotations
 
 import json
 import os
+import time
 from collections.abc import Mapping
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import Any, BinaryIO
 
 from ..errors import OutputError
 
@@ -19,11 +20,12 @@ __all__ = ["NAME", "Ledger"]
 
 NAME = "ledger.jsonl"
 _LINE_END = b"\n"
+_SYNCED_EVERY_S = 1.0
 _MOST_LINE = 4096  # bytes; a row's number, key and digest, or why it failed
 
 
 class Ledger:
-    """Adds lines to the ledger of a folder; a line is on the disk when `add` returns.
+    """Adds lines to the ledger of a folder; a line is on the disk a second after `add` at the latest.
 
     Raises
     ------
@@ -36,9 +38,11 @@ class Ledger:
         try:
             _require_own(self._path)
             _drop_torn_line(self._path)
-            self._file = self._path.open("ab")
+            self._last = _last_lines(self._path)
         except OSError as error:
             raise self._failed(error) from error
+        self._file: BinaryIO | None = None  # begun with the first line, so that a run without one leaves none
+        self._synced = time.monotonic()
 
     def __enter__(self) -> Ledger:
         return self
@@ -46,14 +50,29 @@ class Ledger:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self._file.close()
-
-    def add(self, entry: Mapping[str, Any]) -> None:
-        """Add a line."""
+        if self._file is None:
+            return
         try:
-            self._file.write(json.dumps(entry, sort_keys=True).encode() + _LINE_END)
+            with self._file:
+                self._file.flush()
+                os.fsync(self._file.fileno())
+        except OSError as failed:
+            if error is None:
+                raise self._failed(failed) from failed
+
+    def add(self, entry: Mapping[str, Any], *, again: bool = True) -> None:
+        """Add a line; without `again` only where the last one of its row is another."""
+        line = json.dumps(entry, sort_keys=True).encode() + _LINE_END
+        if not again and self._last.get(entry["row"]) == hash(line):
+            return
+        self._last[entry["row"]] = hash(line)
+        try:
+            self._file = self._file or self._path.open("ab")
+            self._file.write(line)
             self._file.flush()
-            os.fsync(self._file.fileno())
+            if time.monotonic() - self._synced > _SYNCED_EVERY_S:
+                os.fsync(self._file.fileno())
+                self._synced = time.monotonic()
         except OSError as error:
             raise self._failed(error) from error
 
@@ -70,6 +89,17 @@ def _require_own(path: Path) -> None:
     torn = first == b"" or (first.startswith(b'{"') and not first.endswith(_LINE_END))
     if not torn and not _is_entry(first):
         raise OutputError(f"{path} is there and is no ledger of a batch; choose another folder")
+
+
+def _last_lines(path: Path) -> dict[int, int]:
+    """Return the hash of the last line of each row."""
+    found: dict[int, int] = {}
+    if path.is_file():
+        with path.open("rb") as file:
+            for line in file:
+                if _is_entry(line):
+                    found[json.loads(line)["row"]] = hash(line)
+    return found
 
 
 def _is_entry(line: bytes) -> bool:

@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 from typing import Any, TypeAlias
 
 from ..errors import RecipeError, ReliefsmithError
-from ..recipe.asked import parsed
+from ..recipe import Recipe
+from ..recipe.asked import asked_recipe, parsed
+from ..recipe.entries import spec_at, with_entries
 from ..recipe.hints import nearest, shown
-from ..recipe.recipe import Recipe, known_keys, spec_of
+from ..recipe.recipe import known_keys
+from ..recipe.settings import checked
 from ..walk.inputs import PICTURES
 
-__all__ = ["Row", "RowRecipe", "read_rows"]
+__all__ = ["Row", "RowRecipe", "chosen", "numbered", "read_rows", "row_recipes"]
 
 RowRecipe: TypeAlias = Callable[[Path | None, str | None, Mapping[str, Any]], Recipe]
 """Gives a row's recipe from its own recipe file, preset and settings, each over that of the command."""
@@ -26,6 +29,8 @@ _FILES = ("picture", "recipe", "preset")
 _OWN = (*_FILES, "copies")
 _MAX_BYTES, _MAX_ROWS, _MAX_CELL = 256 * 2**20, 1_000_000, 20_000
 """Of a table, far over a shop's week; characters of a cell, which may hold a list of marks."""
+_MOST_DIGITS = 10  # of a row's number
+_WORDS = ("text", "choice", "color")  # kinds whose values are words as they stand
 _TOLD = 3  # faults that one line tells in full
 
 
@@ -55,8 +60,8 @@ def read_rows(source: Path, recipe: RowRecipe) -> tuple[Row, ...]:
     """Read a table or a folder of pictures as rows.
 
     A table in CSV (RFC 4180; a semicolon may stand for the comma) has a header. Its columns are `picture`,
-    `recipe`, `preset`, `copies` and settings by their dotted keys; paths begin at the table's folder, and an
-    empty cell leaves the setting to the command.
+    `recipe`, `preset`, `copies` and settings by their dotted keys, those of a list's tables with their number
+    (`marks.1.value`); paths begin at the table's folder, and an empty cell leaves a setting to the command.
 
     Raises
     ------
@@ -83,6 +88,57 @@ def read_rows(source: Path, recipe: RowRecipe) -> tuple[Row, ...]:
     if not rows:
         raise RecipeError(f"{source} has a header and no rows; give each piece a row")
     return tuple(rows)
+
+
+def row_recipes(path: Path | None, preset: str | None, sets: list[str] | None) -> RowRecipe:
+    """Return what gives a row's recipe over a command's recipe file, preset and settings, each read once."""
+    given = cache(lambda own, named: asked_recipe(own or path, named or preset, sets=sets))
+
+    def of_row(own: Path | None, named: str | None, values: Mapping[str, Any]) -> Recipe:
+        recipe: Recipe = given(own, named)
+        return with_entries(recipe, values) if values else recipe
+
+    return of_row
+
+
+def chosen(rows: tuple[Row, ...], numbers: str | None) -> tuple[Row, ...]:
+    """Return the rows of these numbers, such as "3,7-9", in their order; all of them where none is named.
+
+    Raises
+    ------
+    RecipeError
+        If a number is none, or no row's.
+    """
+    if numbers is None:
+        return rows
+    wanted: set[int] = set()
+    for part in numbers.split(","):
+        first, dash, last = (word.strip() for word in part.partition("-"))
+        ends = (first, last if dash else first)
+        if not all(end.isascii() and end.isdigit() and len(end) < _MOST_DIGITS for end in ends):
+            raise RecipeError(f"--rows takes numbers of rows, such as 3,7-9, got {shown(numbers)}")
+        low, high = map(int, ends)
+        if not 1 <= low <= high <= len(rows):
+            raise RecipeError(f"--rows has {part.strip()}, and the rows are 1 to {len(rows)}")
+        wanted.update(range(low, high + 1))
+    return tuple(row for row in rows if row.number in wanted)
+
+
+def numbered(rows: Iterable[int]) -> str:
+    """Return numbers of rows as `chosen` takes them.
+
+    Examples
+    --------
+    >>> numbered([3, 7, 8, 9])
+    '3,7-9'
+    """
+    spans: list[list[int]] = []
+    for row in rows:
+        if spans and spans[-1][-1] == row - 1:
+            spans[-1][1:] = [row]
+        else:
+            spans.append([row])
+    return ",".join("-".join(map(str, span)) for span in spans)
 
 
 class _CellError(Exception):
@@ -138,7 +194,7 @@ def _require_columns(path: Path, header: Sequence[str]) -> None:
     """Check the names of the columns."""
     known = [*_OWN, *(key for key in known_keys() if key != "schema")]
     for name in header:
-        if name not in known:
+        if name not in _OWN and spec_at(name) is None:
             what = f"a column {shown(name)}" if name else "a column without a name"
             raise RecipeError(f"{path} has {what}, which is no setting{nearest(name, known)}")
     keys = [_key(name) for name in header]
@@ -180,11 +236,16 @@ def _row(number: int, cells: Mapping[str, str], folder: Path, recipe: RowRecipe)
 
 def _at_fault(path: Path | None, preset: str | None, values: Mapping[str, Any], recipe: RowRecipe) -> str:
     """Return the column that alone cannot be used, and why; "" where only all of them together cannot."""
-    alone: list[tuple[str, Callable[[], Recipe]]] = [
+    alone: list[tuple[str, Callable[[], object]]] = [
         ("recipe", lambda: recipe(path, None, {})),
         ("preset", lambda: recipe(None, preset, {})),
     ]
-    alone += [(name, partial(recipe, None, None, {_key(name): value})) for name, value in values.items()]
+    for name, value in values.items():
+        spec = spec_at(name)
+        if spec is None or name in known_keys():
+            alone.append((name, partial(recipe, None, None, {_key(name): value})))
+        else:  # of one table in a list, which may need others beside it
+            alone.append((name, partial(checked, name, value, spec)))
     for column, make in alone:
         try:
             make()
@@ -195,4 +256,5 @@ def _at_fault(path: Path | None, preset: str | None, values: Mapping[str, Any], 
 
 def _value(key: str, text: str) -> Any:
     """Return a cell as the setting takes it: words as they stand, all else as `--set` reads it."""
-    return text if spec_of(key).kind in ("text", "choice", "color") else parsed(text)
+    spec = spec_at(key)
+    return text if spec is None or spec.kind in _WORDS else parsed(text)

@@ -2,28 +2,66 @@
 
 from __future__ import annotations
 
+import contextlib
+import errno
 import hashlib
 import json
+import time
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from ..errors import OutputError, ReliefsmithError, TakenError, error_line
+from ..errors import HeldError, OutputError, RecipeError, ReliefsmithError, StoreError, TakenError, error_line
 from ..findings import Severity
 from ..formats.claims import Claim
 from ..formats.sets import REPORT_SUFFIX, file_digest, read_set
-from ..model import PictureId
+from ..model import PictureId, Result
+from ..pipeline import Job
 from ..progress import drain
-from ..walk.inputs import hand_files
+from ..walk.inputs import named_files
 from ..walk.keys import picture_key
-from ..walk.output import versions, write_row_steps
-from ..walk.pipeline import Job
-from ..walk.store import Store
+from ..walk.output import PROOF_SUFFIX, versions, write_row_steps
+from ..walk.store import FolderStore, MemoryStore, Store
 from .rows import Row
 
-__all__ = ["Outcome", "done_before", "make_row"]
+__all__ = ["Limits", "Outcome", "Task", "done_before", "make_row"]
+
+_SECONDS, _GIB = (1.0, 86_400.0), (0.25, 1024.0)
+_FULL = (errno.ENOSPC, errno.EDQUOT)
+_HELD_S = 30.0
+"""Waited for the folder of a row: a process that was killed, or lost, may hold it for its last moments."""
+_LOOK_S = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What a row may take; beyond it the row fails, and no other.
+
+    Parameters
+    ----------
+    seconds : float
+        By the clock.
+    gib : float
+        Of its process, all that it could touch; not on Windows.
+
+    Raises
+    ------
+    RecipeError
+        If one is out of its bounds.
+    """
+
+    seconds: float = 600.0
+    gib: float = 4.0
+
+    def __post_init__(self) -> None:
+        for name, value, (low, high) in (
+            ("--row-seconds", self.seconds, _SECONDS),
+            ("--row-gib", self.gib, _GIB),
+        ):
+            if not low <= value <= high:
+                raise RecipeError(f"{name} must be between {low:g} and {high:g}, got {value:g}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +79,10 @@ class Outcome:
         Whether no finding says not to print it.
     error : str
         Why it failed, in one line.
+    kept : bool
+        Whether it was found done.
+    full : bool
+        Whether it failed because the disk is full, so that no other row has a chance.
     """
 
     number: int
@@ -48,6 +90,8 @@ class Outcome:
     report: str = ""
     printable: bool = False
     error: str = ""
+    kept: bool = False
+    full: bool = False
 
     def entry(self) -> dict[str, Any]:
         """Return its line of the ledger."""
@@ -56,20 +100,99 @@ class Outcome:
         return {"row": self.number, "key": self.key, "report": self.report, "printable": self.printable}
 
 
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A row as it is handed to whoever makes it.
+
+    Parameters
+    ----------
+    row : Row
+    folder : Path
+        Of the batch.
+    drawn : bool
+        Whether its proof and sheet are drawn.
+    limits : Limits
+    sign : Path
+        A file that is there as long as rows may be begun.
+    place : Path
+        The current folder of the batch, where relative paths begin.
+    shared : Path or None
+        Where the values of stages are kept that other rows need too.
+    stages : frozenset of str
+        Which stages these are.
+    """
+
+    row: Row
+    folder: Path
+    drawn: bool
+    limits: Limits
+    sign: Path
+    place: Path
+    shared: Path | None = None
+    stages: frozenset[str] = frozenset()
+
+    def going(self) -> bool:
+        """Return whether the row may be begun."""
+        return self.sign.exists()
+
+    def made(self, memory: MemoryStore) -> Outcome:
+        """Make the row here."""
+        store = memory if self.shared is None else _SharedStore(memory, self.shared, self.stages)
+        return make_row(self.row, self.folder, store, drawn=self.drawn)
+
+
+class _SharedStore:
+    """Keeps values in memory, and those of shared stages in a folder behind it.
+
+    A folder that cannot be written, or is gone, costs time only.
+    """
+
+    def __init__(self, memory: MemoryStore, folder: Path, stages: frozenset[str]) -> None:
+        self._memory, self._stages = memory, stages
+        self._folder: FolderStore | None = None
+        with contextlib.suppress(StoreError):
+            self._folder = FolderStore(folder)
+
+    def get(self, stage: str, key: str) -> Any | None:
+        value = self._memory.get(stage, key)
+        if value is None and self._folder is not None and stage in self._stages:
+            value = self._folder.get(stage, key)
+            if value is not None:
+                self._memory.put(stage, key, value)
+        return value
+
+    def put(self, stage: str, key: str, value: Any) -> None:
+        self._memory.put(stage, key, value)
+        if self._folder is not None and stage in self._stages:
+            with contextlib.suppress(StoreError):
+                self._folder.put(stage, key, value)
+
+
 def done_before(row: Row, folder: Path, *, drawn: bool) -> Outcome | None:
-    """Return the outcome of a row that an earlier run made as it would be made now, or None."""
+    """Return the outcome of a row that an earlier run made as it would be made now, or None.
+
+    With `drawn` it is done only where its proof was drawn too.
+    """
     try:
-        key = _key(row, drawn=drawn)
-        found = read_set(folder / row.name, f"{row.name}{REPORT_SUFFIX}")
+        return _done(row, folder, _key(row), drawn=drawn)
     except ReliefsmithError:
         return None
+
+
+def _done(row: Row, folder: Path, key: str, *, drawn: bool) -> Outcome | None:
+    name = f"{row.name}{REPORT_SUFFIX}"
+    if not (folder / row.name / name).is_file():
+        return None
+    found = read_set(folder / row.name, name)
     if not found.is_set or found.report.get("made_of") != key:
         return None
-    return Outcome(row.number, key, _report_digest(row, folder), _is_printable(found.report))
+    if drawn and f"{row.name}{PROOF_SUFFIX}" not in found.report["files"]:
+        return None
+    return Outcome(row.number, key, _report_digest(row, folder), _is_printable(found.report), kept=True)
 
 
 def make_row(row: Row, folder: Path, store: Store, *, drawn: bool) -> Outcome:
-    """Make a row's set; what is wrong with it is in the outcome, in the words of `make`.
+    """Make a row's set, unless it is done; what is wrong with it is in the outcome, in the words of `make`.
 
     Parameters
     ----------
@@ -83,22 +206,38 @@ def make_row(row: Row, folder: Path, store: Store, *, drawn: bool) -> Outcome:
     """
     key = ""
     try:
-        key = _key(row, drawn=drawn)
+        key = _key(row)
+        done = _done(row, folder, key, drawn=drawn)
+        if done is not None:
+            return done
         relief = Job(row.picture, store).relief(row.recipe)
         result = replace(relief.result, stem=row.name, picture=PictureId(row.name, _picture(row.picture)))
         claim = Claim((row.picture, *relief.inputs))
-        report = drain(write_row_steps(result, folder / row.name, claim, made_of=key, drawn=drawn))
+        report = _written(result, folder / row.name, claim, made_of=key, drawn=drawn)
+        return Outcome(row.number, key, _report_digest(row, folder), _is_printable(report))
     except TakenError as error:
         return Outcome(row.number, key, error=str(error))  # without the ways out of `make`
     except Exception as error:  # noqa: BLE001 - a fault of ours must not take the other rows down
-        return Outcome(row.number, key, error=" ".join(error_line(error).split()))
-    return Outcome(row.number, key, _report_digest(row, folder), _is_printable(report))
+        full = getattr(error.__cause__, "errno", None) in _FULL
+        return Outcome(row.number, key, error=" ".join(error_line(error).split()), full=full)
 
 
-def _key(row: Row, *, drawn: bool) -> str:
-    """Return the digest of all that a row's files depend on: picture, recipe, hand relief, versions."""
-    hand = [file_digest(path) for path in hand_files(row.recipe)]
-    made_of = [_picture(row.picture), row.recipe.to_toml(), hand, versions(), drawn]
+def _written(result: Result, folder: Path, claim: Claim, *, made_of: str, drawn: bool) -> Mapping[str, Any]:
+    """Write a row's set as soon as nobody else is writing there; the value is the report."""
+    until = time.monotonic() + _HELD_S
+    while True:
+        try:
+            return drain(write_row_steps(result, folder, claim, made_of=made_of, drawn=drawn))
+        except HeldError:
+            if time.monotonic() > until:
+                raise
+            time.sleep(_LOOK_S)
+
+
+def _key(row: Row) -> str:
+    """Return the digest of all that a row's files depend on: picture, recipe, files it names, versions."""
+    named = [file_digest(path) for path in named_files(row.recipe)]
+    made_of = [_picture(row.picture), row.recipe.to_toml(), named, versions()]
     return hashlib.sha256(json.dumps(made_of, sort_keys=True).encode()).hexdigest()
 
 

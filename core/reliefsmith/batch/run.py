@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections import Counter
 from collections.abc import Callable
 from contextlib import AbstractContextManager
@@ -10,17 +9,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeAlias
 
-from ..errors import RecipeError
+from ..errors import OutputError
 from ..formats.claims import given_folder
 from ..formats.held import locked, made, plain_errors
-from .engine import Engine, heeded
+from .engine import Engine, Hired, heeded
 from .ledger import Ledger
-from .rows import Row, RowRecipe, read_rows
-from .rowwork import Outcome, done_before
+from .rows import Row, RowRecipe, chosen, numbered, read_rows
+from .rowwork import Limits, Outcome, done_before
 
 __all__ = ["Ended", "run_batch"]
 
-MOST_JOBS = 256
 FAILED, STOPPED = 3, 1
 """Exit statuses: of a batch with failed rows, and of one in which a finding says not to print a row."""
 
@@ -38,14 +36,11 @@ class Ended:
         All of the table.
     outcomes : dict of Outcome by row number
         Of the rows that were made or kept, or failed.
-    kept : frozenset of int
-        Rows that an earlier run had made.
     interrupted : bool
     """
 
     rows: tuple[Row, ...]
     outcomes: dict[int, Outcome]
-    kept: frozenset[int]
     interrupted: bool = False
 
     @property
@@ -57,8 +52,12 @@ class Ended:
         return 0 if all(one.printable for one in outcomes) else STOPPED
 
     def failures(self) -> list[str]:
-        """Return a line for each failed row."""
-        return [f"row {number}: {one.error}" for number, one in sorted(self.outcomes.items()) if one.error]
+        """Return a line for each thing that rows failed of, with their numbers as `--rows` takes them."""
+        failed: dict[str, list[int]] = {}
+        for number, one in sorted(self.outcomes.items()):
+            if one.error:
+                failed.setdefault(one.error, []).append(number)
+        return [f"row{'s' * (len(found) > 1)} {numbered(found)}: {why}" for why, found in failed.items()]
 
     def summary(self, folder: str) -> str:
         """Return how many rows were made, kept, failed or are not to be printed, in one line."""
@@ -67,7 +66,8 @@ class Ended:
         unfit = sum(not one.error and not one.printable for one in self.outcomes.values())
         more = f"; {unfit} not to be printed, see their reports" if unfit else ""
         again = "; the same command goes on" if self.interrupted else ""
-        return f"{len(self.rows)} rows: {told}{more}; written to {folder}{again}"
+        rows = "1 row" if len(self.rows) == 1 else f"{len(self.rows)} rows"
+        return f"{rows}: {told}{more}; written to {folder}{again}"
 
     def report(self) -> dict[str, Any]:
         """Return what a script wants to know of every row."""
@@ -84,14 +84,22 @@ class Ended:
         one = self.outcomes.get(row.number)
         if one is None:
             return "left"
-        return "failed" if one.error else "kept" if row.number in self.kept else "made"
+        return "failed" if one.error else "kept" if one.kept else "made"
 
 
 _STATES = ("made", "kept", "failed", "left")
 
 
 def run_batch(
-    table: Path, output: str, recipe: RowRecipe, *, jobs: int | None, drawn: bool, rows_shown: RowsShown
+    table: Path,
+    output: str,
+    recipe: RowRecipe,
+    *,
+    hands: Hired,
+    drawn: bool,
+    limits: Limits,
+    only: str | None,
+    rows_shown: RowsShown,
 ) -> Ended:
     """Make the rows of a table or folder that are not done yet.
 
@@ -102,10 +110,14 @@ def run_batch(
         Folder of the batch: a folder for each row, called by its number, and the ledger.
     recipe : callable
         Gives the recipe of a row.
-    jobs : int or None
-        Processes; None for one a core.
+    hands : Hired
+        Who makes them.
     drawn : bool
         Whether proofs and sheets are drawn.
+    limits : Limits
+        Of each row.
+    only : str or None
+        Numbers of the rows that are meant, such as "3,7-9"; None for all.
     rows_shown : callable
 
     Raises
@@ -115,19 +127,25 @@ def run_batch(
     OutputError
         If the folder cannot be written, or another batch is writing there.
     """
-    if jobs is not None and not 1 <= jobs <= MOST_JOBS:
-        raise RecipeError(f"--jobs must be between 1 and {MOST_JOBS}, got {jobs}")
-    rows = read_rows(table, recipe)
+    rows = chosen(read_rows(table, recipe), only)
     folder = given_folder(output)
+    engine = Engine(folder, drawn, limits)
     with plain_errors(folder), made(folder), locked(folder):
-        before = {row.number: done_before(row, folder, drawn=drawn) for row in rows}
-        outcomes = {number: one for number, one in before.items() if one is not None}
-        kept = frozenset(outcomes)
-        todo = [row for row in rows if row.number not in kept]
-        jobs = min(jobs or os.cpu_count() or 1, max(1, len(todo)))
-        with Ledger(folder) as ledger, rows_shown(len(rows), len(kept)) as count, heeded() as stopping:
-            for one in Engine(folder, jobs, drawn, stopping).outcomes(todo):
-                ledger.add(one.entry())
+        engine.clear()
+        before = (done_before(row, folder, drawn=drawn) for row in rows)
+        outcomes = {one.number: one for one in before if one is not None}
+        todo = [row for row in rows if row.number not in outcomes]
+        with (
+            Ledger(folder) as ledger,
+            rows_shown(len(rows), len(outcomes)) as count,
+            heeded(engine) as stopping,
+        ):
+            for one in outcomes.values():
+                ledger.add(one.entry(), again=False)  # lost with the run that made it
+            for one in engine.outcomes(todo, hands) if todo else ():
+                if one.full:
+                    raise OutputError(f"row {one.number}: {one.error}; then the same command goes on")
+                ledger.add(one.entry(), again=not one.kept)
                 outcomes[one.number] = one
                 count()
-    return Ended(rows, outcomes, kept, interrupted=stopping.is_set())
+    return Ended(rows, outcomes, interrupted=stopping.is_set())

@@ -15,15 +15,15 @@ from ..model import Contours, Estimate, Inspection, Part, Plan, Slab, Stack
 from ..progress import Progress, Steps, drained
 from ..recipe.sections import CostSettings, FilamentSettings, HangSettings, HeightSettings, PrinterSettings
 from .changes import Schedule, hand_loads, schedule
-from .colors import color_findings
+from .colorchecks import color_findings
 from .estimate import colors_by_layer, estimate
 from .handling import bed_findings, handling_findings
 from .handwork import hand_changes, hand_thin
 from .hanging import plan_findings
+from .independent import center_of_mass, solid_findings
 from .layerchecks import layer_findings_steps
 from .layerstack import Layer, in_printing_order, layers_of_stack, seen_layers
 from .magnets import caution_findings
-from .printed import center_of_mass, solid_findings
 
 __all__ = ["inspect", "inspect_steps"]
 

@@ -25,6 +25,8 @@ __all__ = [
     "cut_layers_steps",
     "in_printing_order",
     "layers_of_stack",
+    "outline_of",
+    "outline_steps",
     "seen_layers",
     "turned_over",
 ]
@@ -223,6 +225,16 @@ def cut_layers_steps(parts: Sequence[Part], *, heights: HeightSettings) -> Steps
             folded = {item.name: item.folded for item in cutter if not item.folded.is_empty}
             runs.append(Layer(number, 1, bottom, top, shapes, sloping, folded))
     return runs
+
+
+def outline_steps(parts: Sequence[Part], *, heights: HeightSettings) -> Steps[shapely.MultiPolygon]:
+    """Return what of solids is seen from above."""
+    return outline_of((yield from cut_layers_steps(parts, heights=heights)))
+
+
+def outline_of(layers: Sequence[Layer]) -> shapely.MultiPolygon:
+    """Return what of layers is seen from above."""
+    return as_multi(shapely.union_all([layer.union for layer in layers]))
 
 
 def _layer_count(high: float, heights: HeightSettings) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from ..colorimetry.explain import mixed
 from ..polygons.runs import find_pieces
 from .mixing import Bytes, Flags, Mixing, widened
 from .modes import Floats, Ints
@@ -53,10 +54,8 @@ def with_edges(mixing: Mixing, kinds: Bytes, goals: tuple[Bytes, ...], *, lossy:
         start = np.clip(start + (start - at(planes, behind)) * steps[:, None], 0.0, 255.0)
         behind, steps = _behind(side, edges, second)
         end = np.clip(end + (end - at(planes, behind)) * steps[:, None], 0.0, 255.0)
-    axis = end - start
-    part = ((value - start) * axis).sum(axis=1) / np.maximum((axis * axis).sum(axis=1), 1.0)
-    part = np.clip(part, 0.0, 1.0)[:, None]
-    mix = start + part * axis
+    part, rest = mixed(value.T, start.T, end.T)
+    part, mix = part[:, None], value - rest.T
     change = (1.0 - part) * (at(goals, first) - start) + part * (at(goals, second) - end)
     # As a factor, so that a line of a third, dark color stays dark; exact where the pixel is the mix.
     value = (value + _SOFTENED) * (mix + change + _SOFTENED) / (mix + _SOFTENED) - _SOFTENED

@@ -10,6 +10,7 @@ import numpy.typing as npt
 from ..colorimetry import ciede2000, srgb_to_lab
 from ..recipe.sections.limits import MOST_COLORS
 from .background import SAME_COLOR
+from .capture import Capture
 from .lossy import bleeds, tints, within_a_step
 from .mixing import Flags, mixes_two
 from .modes import NO_CLUSTER, Clusters, Floats, Ints
@@ -86,11 +87,10 @@ def _counts(cluster_map: npt.NDArray[np.uint8], count: int) -> Ints:
 def choose_colors(
     clusters: Clusters,
     cores: Floats,
-    *,
     background: Floats | None,
     art_px: float,
-    sigma: float,
-    lossy: bool,
+    capture: Capture,
+    *,
     count: int = 0,
 ) -> Choice:
     """Choose the colors of the art among the modes.
@@ -110,13 +110,11 @@ def choose_colors(
         None where the background is transparent or there is none.
     art_px : float
         Pixels that are not background.
-    sigma : float
-        Noise in levels.
-    lossy : bool
-        Whether the picture was saved with lossy compression.
+    capture : Capture
     count : int
         How many colors to find; 0 leaves it to the rule.
     """
+    sigma, lossy = capture.sigma, capture.lossy
     wider = _KIN_PER_SIGMA * max(0.0, sigma - _NOISY)
     scale = _LOSSY_NEAR_SCALE if lossy or sigma > _NOISY else _NEAR_SCALE
     rule = _Rule(

@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from ..colorimetry import color_phrase
 from ..findings import Note, note
@@ -17,10 +16,10 @@ from ..polygons.groups import joined
 from ..polygons.runs import Pieces, find_pieces
 from ..progress import Progress, Steps
 from .beside import with_edges
-from .calm import LEAST_RANGE, is_rippled, softening
+from .capture import LEAST_RANGE, is_rippled, softening
 from .fold import Part, borders, halves, one_for_alike, parts_of
 from .mixing import Bytes, Flags, Mixing
-from .modes import Bins, Floats, Ints
+from .modes import Floats, Ints
 from .shadow import mark_shadow, may_have_shadow
 from .soft import Picture, may_be_shaded
 
@@ -54,41 +53,16 @@ class Evened:
     notes: tuple[Note, ...]
 
 
-def evened_steps(
-    mixing: Mixing,
-    calm: Flags,
-    keys: npt.NDArray[np.int32],
-    bins: Bins,
-    *,
-    ranges: Bytes,
-    background: Floats | None,
-    sigma: float,
-    lossy: bool,
-    saved_lossy: bool,
-    scale: float,
-) -> Steps[Evened | None]:
+def evened_steps(picture: Picture, ranges: Bytes, background: Floats | None) -> Steps[Evened | None]:
     """Even out shadows on the background and shading within areas.
 
     Parameters
     ----------
-    mixing : Mixing
-    calm : bool array of shape (h, w)
-    keys : int32 array of shape (h, w)
-        Histogram bin of each pixel.
-    bins : Bins
-        The calm pixels by color.
+    picture : Picture
     ranges : uint8 array of shape (h, w)
         Of `local_range`.
     background : float64 array of shape (3,) or None
         None where it is transparent or there is none.
-    sigma : float
-        Noise in levels.
-    lossy : bool
-        Whether flat areas ripple; a slope looks as if it did.
-    saved_lossy : bool
-        Whether the file was saved so.
-    scale : float
-        Pixels per pixel of the source.
 
     Returns
     -------
@@ -96,17 +70,19 @@ def evened_steps(
         None where there is nothing soft, the usual case.
     """
     yield Progress("looking for shading", 0.2)
-    shaded = may_be_shaded(bins, sigma=sigma, lossy=lossy)
-    picture = Picture(mixing, calm, keys, bins, sigma, lossy, saved_lossy, scale)
+    mixing, capture = picture.mixing, picture.capture
+    shaded = may_be_shaded(picture.bins, capture)
     shadowed = background is not None and may_have_shadow(picture, background)
     if shadowed:  # an app may have enlarged the picture before
-        picture = replace(picture, scale=max(scale, softening(mixing)))
+        capture = replace(capture, scale=max(capture.scale, softening(mixing)))
+        picture = replace(picture, capture=capture)
         shadowed = background is not None and may_have_shadow(picture, background)
     if not shaded and not shadowed:
         return None
-    kinds = calm.astype(np.uint8)
-    if picture.scale > 1.0:  # enlarging spreads a step over so many pixels, each of them calmer
-        kinds[ranges > LEAST_RANGE / picture.scale] = 0
+    kinds = picture.calm.astype(np.uint8)
+    # Enlarging spreads a step over so many pixels, each of them calmer.
+    if capture.scale > 1.0:
+        kinds[ranges > LEAST_RANGE / capture.scale] = 0
     shadow = False
     if background is not None and shadowed:
         shadow = mark_shadow(picture, kinds, background)
@@ -118,7 +94,7 @@ def evened_steps(
     if not goals:
         return None
     kept = np.logical_and.reduce([goal == plane for goal, plane in zip(goals, mixing.planes, strict=True)])
-    rippled = saved_lossy or (lossy and is_rippled(ranges[kept]))
+    rippled = capture.saved_lossy or (capture.lossy and is_rippled(ranges[kept]))
     flat = Mixing(with_edges(mixing, kinds, goals, lossy=rippled), mixing.opaque)
     return Evened(flat, shadow, rippled, notes)
 
@@ -162,7 +138,8 @@ def _cut_note(parts: list[Part], colors: Floats) -> tuple[Note, ...]:
 
 def _least_spread(picture: Picture) -> float:
     """Return the standard deviation, in levels, from which on an area is no flat color."""
-    return (_LEAST_SPREAD_LOSSY if picture.lossy else _LEAST_SPREAD) + _SPREAD_PER_SIGMA * picture.sigma
+    least = _LEAST_SPREAD_LOSSY if picture.capture.lossy else _LEAST_SPREAD
+    return least + _SPREAD_PER_SIGMA * picture.capture.sigma
 
 
 def _without_edges(picture: Picture, areas: list[Ints]) -> list[Ints]:
@@ -173,7 +150,7 @@ def _without_edges(picture: Picture, areas: list[Ints]) -> list[Ints]:
         for own in areas:
             upper = halves(planes, own)
             cut += [own[~upper], own[upper]]
-        pairs, edge = borders(planes, cut, picture.drawn)
+        pairs, edge = borders(planes, cut, picture.capture.bled)
         own_edges = pairs[edge & (pairs[:, 0] // 2 == pairs[:, 1] // 2)]
         is_cut = np.isin(np.arange(len(areas)), own_edges[:, 0] // 2)
         settled += [areas[k] for k in np.flatnonzero(~is_cut)]
@@ -190,7 +167,7 @@ def _is_soft(picture: Picture, pixels: Ints) -> bool:
 def _folded(picture: Picture, areas: list[Ints]) -> tuple[list[Part], Flags]:
     """Join areas that pass into each other, and tell which of the joined ones meet in an edge."""
     planes = picture.mixing.planes[:3]
-    pairs, edge = borders(planes, areas, picture.drawn)
+    pairs, edge = borders(planes, areas, picture.capture.bled)
     count, group = joined(len(areas), *pairs[~edge].T)
     edges = np.zeros((count, count), dtype=bool)
     edges[tuple(group[pairs[edge]].T)] = True

@@ -13,12 +13,13 @@ from ..model.artwork import Artwork
 from ..progress import Progress, Steps
 from ..recipe.sections import ColorSettings
 from .background import SAME_COLOR, Ground
-from .calm import calm_pixels, is_rippled, local_range
+from .capture import Capture, calm_pixels, local_range
 from .choose import Choice, choose_colors, core_shares
 from .even import evened_steps
 from .given import palette_choice
 from .mixing import BINS, Flags, Mixing
 from .modes import NO_CLUSTER, Bins, Clusters, Floats, count_bins, find_clusters
+from .soft import Picture
 from .solid import with_patches
 
 __all__ = ["UNLABELED", "Found", "find_steps", "mixing_colors"]
@@ -46,8 +47,8 @@ class Found:
         Pixels that are not background.
     shadow : bool
         Whether the background has a shadow on it.
-    lossy : bool
-        Whether the picture shows the traces of lossy compression or noise, whatever it is saved as now.
+    capture : Capture
+        How the picture came, as far as nothing was evened.
     notes : tuple of Note
         On the ground, and on shading that was cut in two.
     """
@@ -57,100 +58,56 @@ class Found:
     seeds: npt.NDArray[np.uint8]
     art_px: float
     shadow: bool
-    lossy: bool
+    capture: Capture
     notes: tuple[Note, ...]
 
 
 def find_steps(
-    artwork: Artwork, mixing: Mixing, ground: Ground, settings: ColorSettings, sigma: float
+    artwork: Artwork, mixing: Mixing, capture: Capture, ground: Ground, settings: ColorSettings
 ) -> Steps[Found]:
     """Find the flat colors and seed the pixels that show them, in small steps."""
     yield Progress("finding calm areas", 0.05)
     ranges = local_range(mixing)
-    enlarged = max(artwork.scale, 1.0) if artwork.lossy else 1.0
-    calm = calm_pixels(mixing, ranges, sigma, enlarged=enlarged)
-    # Enlarging ripples too, by less than a source pixel.
-    lossy = artwork.lossy or (not artwork.has_alpha and artwork.scale <= 1.0 and is_rippled(ranges))
+    calm = calm_pixels(mixing, ranges, capture)
     yield Progress("counting colors", 0.15)
     keys = mixing.keys()
     bins = count_bins(mixing, keys, calm)
-    even = yield from evened_steps(
-        mixing,
-        calm,
-        keys,
-        bins,
-        ranges=ranges,
-        background=ground.color,
-        sigma=sigma,
-        lossy=lossy,
-        saved_lossy=artwork.lossy,
-        scale=artwork.scale,
-    )
+    even = yield from evened_steps(Picture(mixing, calm, keys, bins, capture), ranges, ground.color)
     shadow, notes = False, ground.notes
     if even is not None:
-        mixing, shadow, lossy, notes = even.mixing, even.shadow, even.lossy, (*notes, *even.notes)
-        calm = calm_pixels(mixing, local_range(mixing), sigma, enlarged=enlarged)
+        mixing, shadow, notes = even.mixing, even.shadow, (*notes, *even.notes)
+        capture = replace(capture, lossy=even.lossy)
+        calm = calm_pixels(mixing, local_range(mixing), capture)
         keys = mixing.keys()
         bins = count_bins(mixing, keys, calm)
     yield Progress("finding flat colors", 0.3)
-    clusters = find_clusters(bins, sigma)
+    clusters = find_clusters(bins, capture.sigma)
     art_px = _art_pixels(artwork, bins, ground)
     if settings.palette:
         choice = palette_choice(clusters, settings.palette, ground.color)
     else:
         cluster_map = _cluster_map(keys, calm, bins, clusters)
         yield Progress("choosing flat colors", 0.4)
-        choice = _chosen(
-            clusters,
-            cluster_map,
-            mixing,
-            ground,
-            art_px=art_px,
-            sigma=sigma,
-            lossy=lossy,
-            scale=artwork.scale,
-            count=settings.count,
-        )
+        cores = core_shares(cluster_map, len(clusters.weights), lossy=capture.lossy)
+        choice = choose_colors(clusters, cores, ground.color, art_px, capture, count=settings.count)
+        if not settings.count:
+            choice = with_patches(
+                choice,
+                clusters,
+                cluster_map,
+                mixing,
+                background=ground.color,
+                art_px=art_px,
+                capture=capture,
+            )
     choice = _never_empty(choice, ground)
     yield Progress("marking calm pixels", 0.45)
-    seeds: npt.NDArray[np.uint8] = np.take(_seed_table(bins, clusters, choice, ground, sigma), keys)
+    table = _seed_table(bins, clusters, choice, ground, capture)
+    seeds: npt.NDArray[np.uint8] = np.take(table, keys)
     np.copyto(seeds, UNLABELED, where=~calm)
     if len(mixing.planes) == 4:
         seeds[mixing.planes[3] <= _CLEAR] = 0
-    return Found(mixing, choice, seeds, art_px, shadow, lossy, notes)
-
-
-def _chosen(
-    clusters: Clusters,
-    cluster_map: npt.NDArray[np.uint8],
-    mixing: Mixing,
-    ground: Ground,
-    *,
-    art_px: float,
-    sigma: float,
-    lossy: bool,
-    scale: float,
-    count: int,
-) -> Choice:
-    """Choose colors by their calm pixels, then, where no count is asked for, by the places they fill."""
-    background = ground.color
-    cores = core_shares(cluster_map, len(clusters.weights), lossy=lossy)
-    choice = choose_colors(
-        clusters, cores, background=background, art_px=art_px, sigma=sigma, lossy=lossy, count=count
-    )
-    if count:
-        return choice
-    return with_patches(
-        choice,
-        clusters,
-        cluster_map,
-        mixing,
-        background=background,
-        art_px=art_px,
-        sigma=sigma,
-        lossy=lossy,
-        scale=scale,
-    )
+    return Found(mixing, choice, seeds, art_px, shadow, capture, notes)
 
 
 def _never_empty(choice: Choice, ground: Ground) -> Choice:
@@ -180,7 +137,7 @@ def _cluster_map(
 
 
 def _seed_table(
-    bins: Bins, clusters: Clusters, choice: Choice, ground: Ground, sigma: float
+    bins: Bins, clusters: Clusters, choice: Choice, ground: Ground, capture: Capture
 ) -> npt.NDArray[np.uint8]:
     """Return the label of each histogram bin, 255 where its pixels show no color undiluted.
 
@@ -191,7 +148,7 @@ def _seed_table(
     lone = np.flatnonzero(own == -2)
     shown = choice.shown if ground.color is None else np.concatenate([[ground.color], choice.shown])
     if len(lone) and len(shown):
-        reach = max(_SEED_REACH, _SEED_REACH_PER_SIGMA * sigma + _SEED_REACH_NOISY)
+        reach = max(_SEED_REACH, _SEED_REACH_PER_SIGMA * capture.sigma + _SEED_REACH_NOISY)
         offset = bins.means[lone][:, None] - shown[None]
         square = (offset * offset).sum(axis=2)
         nearest = square.argmin(axis=1)

@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry import ciede2000, srgb_to_lab
+from ..colorimetry.explain import mixed
 from .mixing import Bytes, Flags
 from .modes import Floats, Ints
 
@@ -116,9 +117,9 @@ def _meetings(area: npt.NDArray[np.int32], width: int, scale: float) -> tuple[In
 
 def _on_line(change: Floats, way: Floats) -> tuple[Floats, Floats]:
     """Return how much of a way (n, 3) a change makes along it, and by how many levels it strays from it."""
-    part = (change * way).sum(axis=1) / np.maximum((way * way).sum(axis=1), 1.0)
-    off: Floats = np.abs(change - np.clip(part, 0.0, 1.0)[:, None] * way).max(axis=1)
-    return part, off
+    part, _ = mixed(change.T, np.zeros_like(way.T), way.T, under=np.inf, over=np.inf)
+    _, rest = mixed(change.T, np.zeros_like(way.T), way.T)
+    return part, np.abs(rest).max(axis=0)
 
 
 def halves(planes: Sequence[Bytes], pixels: Ints) -> Flags:

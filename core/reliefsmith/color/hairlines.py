@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from ..colorimetry.explain import dot, mixed
 from ..model.arrays import Labels
 from ..polygons.groups import sorted_distinct
 from .mixing import Mixing
@@ -159,11 +160,8 @@ def _shares(offset: Waves, own: npt.NDArray[np.uint8], known: Waves, first: int)
     part = np.zeros(offset.shape[1], dtype=np.float32)
     label = np.zeros(offset.shape[1], dtype=np.int64)
     for other in range(first, len(known)):
-        toward = (known[other] - known[own]).T
-        length = np.maximum((toward * toward).sum(axis=0), 1.0)
-        share = np.clip((offset * toward).sum(axis=0) / length, 0.0, 1.0)
-        rest = offset - share * toward
-        square = (rest * rest).sum(axis=0)
+        share, rest = mixed(offset, np.zeros_like(offset), (known[other] - known[own]).T)
+        square = dot(rest, rest)
         better = square < best
         best[better], part[better], label[better] = square[better], share[better], other
     return part, label

@@ -10,8 +10,10 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry import luma_axes
+from ..colorimetry.explain import dot, mixed
 from ..model.arrays import Labels
 from ..progress import Progress, Steps
+from .capture import Capture
 from .find import UNLABELED
 from .hairlines import with_hairlines
 from .mixing import Mixing, widened
@@ -47,7 +49,7 @@ class Unexplained:
 
 
 def edge_labels_steps(
-    mixing: Mixing, seeds: Labels, colors: npt.NDArray[np.float64], *, first: int, lossy: bool, scale: float
+    mixing: Mixing, seeds: Labels, colors: npt.NDArray[np.float64], first: int, capture: Capture
 ) -> Steps[tuple[Labels, Unexplained]]:
     """Give every pixel without a seed label one of the two colors that it mixes.
 
@@ -60,10 +62,9 @@ def edge_labels_steps(
         Each label's color in the mixing space, label 0 is the background; at most 16.
     first : int
         0, or 1 where there is no background.
-    lossy : bool
-        Whether to distrust explanations by colors that are not near, as JPEG noise invites them.
-    scale : float
-        Working pixels per source pixel: enlarging spreads an edge, so colors are near from farther off.
+    capture : Capture
+        Enlarging spreads an edge, so colors are near from farther off. In lossy pictures explanations by
+        colors that are not near are distrusted, as JPEG noise invites them.
 
     Returns
     -------
@@ -73,7 +74,8 @@ def edge_labels_steps(
         The edge pixels that even the best pair leaves far open.
     """
     yield Progress("sorting edge pixels", 0.55)
-    near = _near_masks(seeds, len(colors), lossy=lossy, enlarged=max(scale, 1.0)).ravel()
+    lossy = capture.lossy
+    near = _near_masks(seeds, len(colors), capture).ravel()
     edges = np.flatnonzero(seeds == UNLABELED)
     labels = seeds.copy()
     penalties = _LOSSY_PENALTIES if lossy else _CLEAN_PENALTIES
@@ -86,17 +88,14 @@ def edge_labels_steps(
         shown = np.stack([plane.ravel()[at] for plane in mixing.planes]).astype(np.float32)
         best = _explained(turn(shown), known, near[at], first, penalties)
         labels.ravel()[at] = best.label
-        strength = np.zeros(len(at), dtype=np.float32)
-        for offset in best.offsets:
-            strength += offset * offset
-        far = np.flatnonzero(strength > _FAR * _FAR)
+        far = np.flatnonzero(dot(best.offsets, best.offsets) > _FAR * _FAR)
         open_.append(Unexplained(at[far], shown[:, far].T, best.offsets[:, far].T))
     rest = Unexplained(
         np.concatenate([one.positions for one in open_]),
         np.concatenate([one.values for one in open_]),
         np.concatenate([one.offsets for one in open_]),
     )
-    if scale <= 1.0:  # enlarged, such lines are wider
+    if capture.scale <= 1.0:  # enlarged, such lines are wider
         labels = with_hairlines(labels, edges, mixing, known, turn, first=first, lossy=lossy)
     return labels, rest
 
@@ -142,20 +141,9 @@ class _Best:
         """Explain the pixels at the given positions by one pair of colors where that is cheaper."""
         if len(at) == 0:
             return
-        start = self.colors[pair[0]]
-        along = self.colors[pair[1]] - start
-        scale = np.float32(1.0) / max(np.float32((along * along).sum()), np.float32(1e-6))
-        offsets = self.values[:, at] - start[:, None]
-        part = np.zeros(len(at), dtype=np.float32)
-        for offset, step in zip(offsets, along, strict=True):
-            part += offset * step
-        part *= scale
-        np.clip(part, 0.0, 1.0, out=part)
-        offsets -= part * along[:, None]
-        square = np.zeros(len(at), dtype=np.float32)
-        for offset in offsets:
-            square += offset * offset
-        cost = np.sqrt(square)
+        one, other = (self.colors[number][:, None] for number in pair)
+        part, offsets = mixed(self.values[:, at], one, other)
+        cost = np.sqrt(dot(offsets, offsets))
         cost += np.float32(penalty) if isinstance(penalty, float) else penalty
         better = cost < self.cost[at]
         won = at[better]
@@ -172,8 +160,9 @@ class _Best:
         self.offsets[:, won] = other.offsets[:, better]
 
 
-def _near_masks(seeds: Labels, count: int, *, lossy: bool, enlarged: float) -> Near:
+def _near_masks(seeds: Labels, count: int, capture: Capture) -> Near:
     """Return for each pixel, as bits, which of `count` labels have seeds within reach, as said above."""
+    lossy, enlarged = capture.lossy, capture.enlarged
     more = _ENLARGED_MORE_PX * (enlarged - 1.0)
     reach = round(_NEIGHBORHOOD_PX * enlarged if lossy else _NEIGHBORHOOD_PX + more)
     table = np.zeros(256, dtype=np.uint16)

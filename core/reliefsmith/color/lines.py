@@ -71,7 +71,7 @@ class Lines:
         return result
 
 
-def with_lines(found: Found, ground: Ground, *, sigma: float, most: int) -> tuple[Found, Lines]:
+def with_lines(found: Found, ground: Ground, most: int) -> tuple[Found, Lines]:
     """Add the colors of lines, up to so many in all, to those found in an opaque lossy picture."""
     choice = found.choice
     lines = find_lines(
@@ -80,7 +80,7 @@ def with_lines(found: Found, ground: Ground, *, sigma: float, most: int) -> tupl
         mixing_colors(choice.shown, ground, 3),
         first=int(not ground.exists),
         art_px=found.art_px,
-        sigma=sigma,
+        sigma=found.capture.sigma,
         most=max(most - len(choice.colors), 0),
         shadowed=ground.color if found.shadow else None,
     )

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry import luma_chroma
+from ..colorimetry.explain import dot, mixed
 from .modes import Floats
 
 __all__ = ["bleeds", "tints", "within_a_step"]
@@ -25,11 +26,9 @@ def bleeds(color: Floats, known: Floats, reach: float = _BLEED_CHROMA) -> bool:
     """
     own, others = luma_chroma(color[None])[0], luma_chroma(known)
     first, second = np.triu_indices(len(others), k=1)
-    start, along = others[first, 1:], others[second, 1:] - others[first, 1:]
-    part = ((own[1:] - start) * along).sum(axis=1) / np.maximum((along * along).sum(axis=1), 1e-9)
-    part = np.clip(part, -_BLEED_OVERSHOOT, 1.0 + _BLEED_OVERSHOOT)
-    offset = own[1:] - start - part[:, None] * along
-    near = np.sqrt((offset * offset).sum(axis=1)) < reach
+    start, end = others[first, 1:].T, others[second, 1:].T
+    _, rest = mixed(own[1:, None], start, end, under=_BLEED_OVERSHOOT, over=_BLEED_OVERSHOOT)
+    near = dot(rest, rest) < reach * reach
     low = np.minimum(others[first, 0], others[second, 0]) - _BLEED_LUMA
     high = np.maximum(others[first, 0], others[second, 0]) + _BLEED_LUMA
     return bool((near & (own[0] > low) & (own[0] < high)).any())

@@ -12,6 +12,7 @@ from typing import TypeAlias, TypeVar
 import numpy as np
 import numpy.typing as npt
 
+from ..colorimetry.explain import dot, mixed
 from ..model.artwork import Artwork
 
 __all__ = ["Bits", "Bytes", "Flags", "Mixing", "mixes_two", "mixing_planes", "widened"]
@@ -72,21 +73,22 @@ def mixing_planes(artwork: Artwork) -> Mixing:
 def mixes_two(color: npt.NDArray[np.float64], known: npt.NDArray[np.float64], reach: float) -> bool:
     """Return whether a color (c,) lies within a reach, in levels, of a line between two known ones (k, c)."""
     first, second = np.triu_indices(len(known), k=1)
-    start, along = known[first], known[second] - known[first]
-    length2 = np.maximum((along * along).sum(axis=1), 1e-9)
-    part = np.clip(((color - start) * along).sum(axis=1) / length2, 0.0, 1.0)
-    offset = color - start - part[:, None] * along
-    return bool(((offset * offset).sum(axis=1) < reach * reach).any())
+    _, rest = mixed(color[:, None], known[first].T, known[second].T)
+    return bool((dot(rest, rest) < reach * reach).any())
 
 
 def widened(mask: Bits, reach: int) -> Bits:
     """Return for each pixel (h, w) all bits, or flags, that are set within the reach each way."""
-    tall = mask.copy()
-    for shift in range(1, reach + 1):
-        tall[shift:] |= mask[:-shift]
-        tall[:-shift] |= mask[shift:]
-    wide = tall.copy()
-    for shift in range(1, reach + 1):
-        wide[:, shift:] |= tall[:, :-shift]
-        wide[:, :-shift] |= tall[:, shift:]
-    return wide
+    return _widened_down(_widened_down(mask, reach).T, reach).T
+
+
+def _widened_down(mask: Bits, reach: int) -> Bits:
+    height, width = mask.shape
+    tall = np.zeros((height + 2 * reach, width), dtype=mask.dtype)
+    tall[reach : reach + height] = mask
+    covered = 1
+    while covered <= 2 * reach:  # doubled each time
+        more = min(covered, 2 * reach + 1 - covered)
+        tall = tall[:-more] | tall[more:]
+        covered += more
+    return tall

@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from ..colorimetry import ciede2000, srgb_to_lab
 from ..colorimetry.median import median
+from .capture import Capture
 from .labels import Unexplained
 from .mixing import mixes_two
 from .modes import Floats
@@ -40,30 +41,26 @@ class OpenPixels:
         Of the picture.
     art_px : float
         Pixels that are not background.
-    sigma : float
-        Noise in levels.
-    lossy : bool
-        Whether the picture was saved with lossy compression.
+    capture : Capture
     """
 
     rest: Unexplained
     known: Floats
     width: int
     art_px: float
-    sigma: float
-    lossy: bool
+    capture: Capture
 
 
 def patch_color(pixels: OpenPixels) -> Floats | None:
     """Find one color (c,) that a patch of edge pixels shows and no two known colors mix, or None."""
     offsets, values, positions = pixels.rest.offsets, pixels.rest.values, pixels.rest.positions
     known, width = pixels.known, pixels.width
-    least = _LEAST_RESIDUAL + _RESIDUAL_PER_SIGMA * pixels.sigma
+    least = _LEAST_RESIDUAL + _RESIDUAL_PER_SIGMA * pixels.capture.sigma
     strong = np.flatnonzero((offsets * offsets).sum(axis=1) > least * least)
     if len(strong) < max(_LEAST_SHARE * pixels.art_px, _LEAST_PX):
         return None
     if len(_amid(positions[strong], width, _CORE_REACH)) < (
-        _LEAST_CORE_LOSSY if pixels.lossy else _LEAST_CORE
+        _LEAST_CORE_LOSSY if pixels.capture.lossy else _LEAST_CORE
     ):
         return None
     inner = values[strong[_amid(positions[strong], width, 1)]]

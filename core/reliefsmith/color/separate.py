@@ -15,20 +15,20 @@ from ..progress import Progress, Steps, drained
 from ..recipe.sections import BackgroundSettings, ColorSettings
 from ..recipe.sections.limits import MOST_COLORS
 from .background import Ground, ground_of
-from .calm import noise_level
+from .capture import Capture, captured, local_range
 from .choose import Choice
+from .cost import Judge
 from .enclosed import enclosed_ground
-from .find import UNLABELED, Found, find_steps, mixing_colors
+from .find import Found, find_steps, mixing_colors
 from .given import corrected
 from .labels import Unexplained, edge_labels_steps
 from .lines import Lines, with_lines
 from .mixing import Mixing, mixing_planes
 from .modes import Floats
 from .patch import OpenPixels
+from .patches import without_cheap_patches, without_slivers
 from .soft import shades
 from .speckle import collapsed_steps
-from .specks import without_slivers, without_specks
-from .strokes import with_strokes
 from .thin import thin_color
 
 __all__ = ["separate", "separate_steps"]
@@ -59,17 +59,15 @@ def separate_steps(
     """
     yield Progress("looking for the background", 0.0)
     mixing = mixing_planes(artwork)
-    sigma = noise_level(mixing)
-    ground = ground_of(artwork, mixing, sigma, background)
+    capture = captured(artwork, mixing, local_range(mixing))
+    ground = ground_of(artwork, mixing, capture.sigma, background)
     most = 0 if flat_colors.palette else flat_colors.count or MOST_COLORS
-    found, lines = yield from _found_steps(artwork, mixing, ground, flat_colors, (sigma, most))
-    labels, found = yield from _labels_steps(ground, found, lines, (sigma, most), artwork.scale)
+    found, lines = yield from _found_steps(artwork, mixing, capture, ground, flat_colors)
+    labels, found = yield from _labels_steps(ground, found, lines, most)
+    capture = found.capture
     yield Progress("cleaning specks", 0.8)
-    drawn = labels
-    labels = without_specks(labels, found.seeds != UNLABELED, lossy=found.lossy, scale=artwork.scale)
-    if found.lossy and not found.shadow and len(found.mixing.planes) == 3:  # shadows leave patches
-        known = mixing_colors(found.choice.shown, ground, 3)
-        labels = with_strokes(drawn, labels, found.mixing, known, scale=artwork.scale)
+    judge = Judge(mixing_colors(found.choice.shown, ground, len(found.mixing.planes)), capture)
+    labels = without_cheap_patches(labels, found.seeds, found.mixing, judge)
     yield Progress("cleaning slivers", 0.85)
     labels = without_slivers(labels)
     labels, _ = yield from collapsed_steps(labels)
@@ -78,53 +76,48 @@ def separate_steps(
     flat = _with_enclosed(flat, ground, background.enclosed)
     evened = None if found.mixing is mixing else _straight(found.mixing, artwork)
     separation = _separation(flat, ground, flat_colors)
-    return replace(separation, lossy=found.lossy, evened=evened, notes=found.notes)
+    return replace(separation, lossy=capture.lossy, evened=evened, notes=found.notes)
 
 
 separate = drained(separate_steps)
 
 
 def _found_steps(
-    artwork: Artwork, mixing: Mixing, ground: Ground, colors: ColorSettings, limits: tuple[float, int]
+    artwork: Artwork, mixing: Mixing, capture: Capture, ground: Ground, colors: ColorSettings
 ) -> Steps[tuple[Found, Lines | None]]:
-    """Find the colors of areas, then those of lines in lossy pictures; limits are noise and most colors.
+    """Find the colors of areas, then those of lines in lossy pictures.
 
     Tints that compression left fill up a count only where areas and lines together do not reach it.
     """
-    sigma, most = limits
     counts = (0, colors.count) if artwork.lossy and colors.count and not colors.palette else (colors.count,)
+    most = 0 if colors.palette else colors.count or MOST_COLORS
     for count in counts:
-        found = yield from find_steps(artwork, mixing, ground, replace(colors, count=count), sigma)
+        found = yield from find_steps(artwork, mixing, capture, ground, replace(colors, count=count))
         lines = None
-        if found.lossy and len(mixing.planes) == 3 and artwork.scale <= 1.0:
+        if found.capture.lossy and len(mixing.planes) == 3 and artwork.scale <= 1.0:
             yield Progress("looking along lines", 0.5)
-            found, lines = with_lines(found, ground, sigma=sigma, most=most)
+            found, lines = with_lines(found, ground, most)
         if len(found.choice.colors) == colors.count:
             break
     return found, lines
 
 
 def _labels_steps(
-    ground: Ground, found: Found, lines: Lines | None, limits: tuple[float, int], scale: float
+    ground: Ground, found: Found, lines: Lines | None, most: int
 ) -> Steps[tuple[Labels, Found]]:
     """Label every pixel; colors that show only in thin lines of clean pictures are found on the way."""
     mixing = found.mixing
     depth = len(mixing.planes)
-    sigma, most = limits
     for left in range(_MOST_THIN, -1, -1):
         known = mixing_colors(found.choice.shown, ground, depth)
+        seeds = lines.marked(found.seeds) if lines else found.seeds
         labels, rest = yield from edge_labels_steps(
-            mixing,
-            lines.marked(found.seeds) if lines else found.seeds,
-            known,
-            first=int(not ground.exists),
-            lossy=found.lossy,
-            scale=scale,
+            mixing, seeds, known, int(not ground.exists), found.capture
         )
         if left == 0 or len(found.choice.colors) >= most:
             break
         seen = known if ground.exists else known[1:]
-        color = thin_color(OpenPixels(rest, seen, mixing.shape[1], found.art_px, sigma, found.lossy))
+        color = thin_color(OpenPixels(rest, seen, mixing.shape[1], found.art_px, found.capture))
         if color is None or (found.shadow and _is_shade(color, ground)):
             break
         found = _with_thin(found, color, rest)

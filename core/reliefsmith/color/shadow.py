@@ -43,7 +43,7 @@ def may_have_shadow(picture: Picture, background: Floats) -> bool:
     A grey of the art stands alone; a shadow passes through all tones. A photograph has none left: its light
     was divided out, and its lens blurs the edges of greys.
     """
-    if picture.sigma > _QUIET:
+    if picture.capture.sigma > _QUIET:
         return False
     least = _SHADOW_SHARE * picture.calm.size
     steep = _smooth_shade(picture, background, _SAMPLED)
@@ -52,7 +52,7 @@ def may_have_shadow(picture: Picture, background: Floats) -> bool:
     bins = picture.bins
     dark = shades(bins.means, background) & (bins.means.sum(axis=1) < _DARKER * background.sum())
     means, counts = bins.means[dark], bins.counts[dark]
-    width = _TONE_WIDTH_LOSSY if picture.lossy else _TONE_WIDTH
+    width = _TONE_WIDTH_LOSSY if picture.capture.lossy else _TONE_WIDTH
     while counts.sum() >= least:  # over tones that lie apart
         gap = np.abs(means - means[np.argmax(counts)]).max(axis=1)
         near = gap <= _TONE_NEIGHBORHOOD
@@ -130,7 +130,7 @@ def _solid(picture: Picture, shade: Flags, smooth: Flags, full: int) -> Ints:
     Where a shadow beside it is as dark as the grey, nothing else tells them apart.
     """
     tone = _tone(picture)
-    most = 3 * (_EVEN_LOSSY if picture.lossy else _EVEN)
+    most = 3 * (_EVEN_LOSSY if picture.capture.lossy else _EVEN)
     side = max(round(_SOLID_SHARE * max(shade.shape)), 4)
     row, column = np.nonzero(_squares(shade, side))
     middle = tone[row + side // 2, column + side // 2]
@@ -222,7 +222,7 @@ def _pockets(picture: Picture, kinds: Bytes, shade: Flags, deepest: int) -> Ints
     low, high = np.full(count, 9999, dtype=np.int16), np.zeros(count, dtype=np.int16)
     np.minimum.at(low, piece, tone)
     np.maximum.at(high, piece, tone)
-    least = 3 * (_POCKET_RANGE_LOSSY if picture.lossy else _POCKET_RANGE)
+    least = 3 * (_POCKET_RANGE_LOSSY if picture.capture.lossy else _POCKET_RANGE)
     return enclosed.pixels(candidate & (high - low >= least) & (low >= deepest))
 
 
@@ -243,7 +243,7 @@ def _smooth_shade(picture: Picture, background: Floats, every: int = 1) -> Ints:
     at = np.flatnonzero(inner)
     planes = [plane.ravel() for plane in picture.mixing.planes[:3]]
     at = at[shades(np.stack([plane[at] for plane in planes], axis=1).astype(np.float64), background)]
-    most = (_BEND_LOSSY if picture.lossy else _BEND) / max(picture.scale, 1.0) ** 2
+    most = (_BEND_LOSSY if picture.capture.lossy else _BEND) / max(picture.capture.scale, 1.0) ** 2
     for plane in planes:
         for step in (1, width):
             before, here, after = (plane[at + shift].astype(np.int16) for shift in (-step, 0, step))

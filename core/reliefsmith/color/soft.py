@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from .capture import Capture
 from .mixing import Flags, Mixing
 from .modes import Bins, Floats
 
@@ -23,32 +24,22 @@ _DARKEST_SHADOW = 0.4  # of the background
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """What evening starts from: planes, calm pixels, their histogram, noise; pixels per source pixel.
-
-    Lossy is what ripples; saved so, color is held at half the size.
-    """
+    """What evening starts from: planes, calm pixels, the bin of each pixel, and how the picture came."""
 
     mixing: Mixing
     calm: Flags
     keys: npt.NDArray[np.int32]
     bins: Bins
-    sigma: float
-    lossy: bool
-    saved_lossy: bool
-    scale: float
-
-    @property
-    def drawn(self) -> float:
-        """Pixels over which an edge of color is spread at most, per pixel of one as sharp as drawn."""
-        return self.scale * 2 if self.saved_lossy else self.scale
+    capture: Capture
 
 
-def may_be_shaded(bins: Bins, *, sigma: float, lossy: bool) -> bool:
+def may_be_shaded(bins: Bins, capture: Capture) -> bool:
     """Return whether some of the commonest colors spread widely, as shading does, instead of standing alone.
 
     Flat colors that lie near to each other do so too; whether it is shading, their places tell.
     """
-    least = (_LEAST_SPREAD_LOSSY if lossy else _LEAST_SPREAD) + _SPREAD_PER_SIGMA * sigma
+    least = _LEAST_SPREAD_LOSSY if capture.lossy else _LEAST_SPREAD
+    least += _SPREAD_PER_SIGMA * capture.sigma
     needed = _SHADED_SHARE * bins.counts.sum()
     for heavy in np.argsort(-bins.counts, kind="stable")[:_LOOKS]:  # over colors
         near = (np.abs(bins.means - bins.means[heavy]) < _NEIGHBORHOOD).all(axis=1)

@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from ..colorimetry import ciede2000, srgb_to_lab
 from ..recipe.sections.limits import MOST_COLORS
+from .capture import Capture
 from .choose import Choice
 from .lossy import bleeds
 from .mixing import Flags, Mixing, mixes_two, widened
@@ -39,9 +40,7 @@ def with_patches(
     *,
     background: Floats | None,
     art_px: float,
-    sigma: float,
-    lossy: bool,
-    scale: float,
+    capture: Capture,
 ) -> Choice:
     """Add the colors of small patches to those that were chosen.
 
@@ -56,10 +55,8 @@ def with_patches(
         Cluster of each calm pixel, 255 elsewhere.
     mixing : Mixing
     background : float64 array of shape (3,) or None
-    art_px, sigma, lossy
+    art_px, capture
         As for `choose_colors`.
-    scale : float
-        Working pixels per source pixel.
     """
     known = choice.shown if background is None else np.concatenate([choice.shown, background[None]])
     candidates = np.flatnonzero((choice.of_cluster == -2) & (clusters.weights >= _LEAST_CALM))
@@ -74,12 +71,14 @@ def with_patches(
             continue
         table = np.full(NO_CLUSTER + 1, -2, dtype=np.int64)
         table[: len(choice.of_cluster)] = choice.of_cluster
-        place = _Place(mixing, cluster_map, table, color, known, lossy=lossy, scale=scale)
+        place = _Place(mixing, cluster_map, table, color, known, capture=capture)
         place.look(int(cluster))
         if place.pixels() < max(_LEAST_SHARE * art_px, _LEAST_CALM):
             continue
         near = known[sorted(place.near)]  # -1, the background, is the last
-        if not _is_mixed(color, near, known, _MIXED_REACH + _MIXED_REACH_PER_SIGMA * sigma, lossy=lossy):
+        if not _is_mixed(
+            color, near, known, _MIXED_REACH + _MIXED_REACH_PER_SIGMA * capture.sigma, lossy=capture.lossy
+        ):
             choice = _added(choice, int(cluster), color)
             known = np.insert(known, len(choice.colors) - 1, color, axis=0)
     return choice
@@ -96,10 +95,9 @@ class _Place:
         color: Floats,
         known: Floats,
         *,
-        lossy: bool,
-        scale: float,
+        capture: Capture,
     ) -> None:
-        times = max(scale, 1.0)
+        times, lossy = capture.enlarged, capture.lossy
         self.mixing, self.cluster_map, self.table = mixing, cluster_map, table
         self.color, self.known = color.astype(np.float32), known.astype(np.float32)
         self.reach = round(_LOSSY_CORE_PX * times) if lossy else _CORE_PX

@@ -9,7 +9,7 @@ from ..model.arrays import Labels
 from ..polygons.runs import Pieces, find_pieces
 from ..progress import Progress, Steps
 from .mixing import Flags
-from .specks import filled
+from .patches import filled
 
 __all__ = ["collapsed_steps"]
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from itertools import combinations
+
 import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry import ciede2000, srgb_to_lab
+from ..colorimetry.explain import from_triangle
 from ..colorimetry.median import median
 from ..polygons.runs import find_pieces
 from .lossy import bleeds
@@ -37,9 +40,9 @@ def thin_color(pixels: OpenPixels) -> Floats | None:
 
 def _line_color(pixels: OpenPixels) -> Floats | None:
     offsets, values, positions = pixels.rest.offsets, pixels.rest.values, pixels.rest.positions
-    known, lossy = pixels.known, pixels.lossy
+    known, lossy = pixels.known, pixels.capture.lossy
     strength = np.sqrt((offsets * offsets).sum(axis=1))
-    least = (_LEAST_RESIDUAL_LOSSY if lossy else _LEAST_RESIDUAL) + _RESIDUAL_PER_SIGMA * pixels.sigma
+    least = (_LEAST_RESIDUAL_LOSSY if lossy else _LEAST_RESIDUAL) + _RESIDUAL_PER_SIGMA * pixels.capture.sigma
     strong = np.flatnonzero(strength > least)
     needed = max(_LEAST_SHARE * pixels.art_px, _LEAST_PX)
     if len(strong) < needed:
@@ -92,25 +95,7 @@ def _are_lines(positions: Ints, width: int) -> bool:
 
 def _mixes_three(color: Floats, known: Floats) -> bool:
     """Return whether a color lies near a triangle of three known ones: that is what meeting edges show."""
-    count = len(known)
-    for one in range(count):
-        for two in range(one + 1, count):
-            for three in range(two + 1, count):
-                if _from_triangle(color, known[[one, two, three]]) < _TRIANGLE_REACH:
-                    return True
-    return False
-
-
-def _from_triangle(point: Floats, corners: Floats) -> float:
-    """Return the distance of a point from a triangle's inside, or infinity beside it."""
-    u, v, w = corners[1] - corners[0], corners[2] - corners[0], point - corners[0]
-    uu, uv, vv = (u * u).sum(), (u * v).sum(), (v * v).sum()
-    wu, wv = (w * u).sum(), (w * v).sum()
-    scale = uu * vv - uv * uv
-    if scale <= 1e-6 * uu * vv:
-        return np.inf
-    s, t = (vv * wu - uv * wv) / scale, (uu * wv - uv * wu) / scale
-    if s < 0.0 or t < 0.0 or s + t > 1.0:
-        return np.inf
-    rest = w - s * u - t * v
-    return float(np.sqrt((rest * rest).sum()))
+    threes = np.array(list(combinations(range(len(known)), 3)), dtype=np.int64).reshape(-1, 3)
+    corners = known.T[:, threes.T]
+    away = from_triangle(color[:, None], corners[:, 0], corners[:, 1], corners[:, 2])
+    return bool((away < _TRIANGLE_REACH).any())

@@ -3,17 +3,30 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace as with_fields
 from pathlib import Path
 from typing import Annotated, Any
 
 from ..errors import RecipeError
-from ..recipe import Recipe
 from ..recipe.asked import asked_recipe
 from ..walk.colornames import colors_told
-from ..walk.inputs import hand_files
-from .options import ArtworkPath, Asked, AskedArt, Preset, Replace, Shown, Stages, Timed, named, plain, whole
+from ..walk.inputs import named_files
+from .options import (
+    ArtworkPath,
+    Asked,
+    AskedArt,
+    Makers,
+    Preset,
+    Replace,
+    Shown,
+    Stages,
+    Timed,
+    named,
+    plain,
+    whole,
+)
+from .ordercommands import beds, check_approved, contact, quote
 from .streams import print_json
 
 __all__ = ["COMMANDS", "INTERRUPTED"]
@@ -70,7 +83,7 @@ def areas(
     with colors_told(artwork):
         settings = asked.settings()
     from ..formats.folder import Claim, given_file, write_file
-    from ..walk.output import area_writer, areas_report
+    from ..walk.areafile import area_writer, areas_report
     from ..walk.pipeline import find_areas
     from ..walk.stages import STAGES, after
     from .console import Screen
@@ -121,7 +134,7 @@ def ways(
         found = drain(ways_steps(Job(artwork, _store(keep_stages)), settings), take)
     chosen = found if pick is None else [picked(found, pick)]
     content = ways_html(found) if pick is None else chosen[0].recipe_toml().encode()
-    write_file(target, content, Claim(_inputs(artwork, asked.recipe, *hand_files(settings)), replace))
+    write_file(target, content, Claim(_inputs(artwork, asked.recipe, *named_files(settings)), replace))
     if shown.as_json:
         print_json(ways_mapping(found), f"the ways were written to {target}")
     said = f"{len(found)} ways to make it" if pick is None else f"the recipe of way {pick}"
@@ -130,8 +143,12 @@ def ways(
 
 
 def check(
-    files: Annotated[list[Path], plain("FILE.3mf|FILE.stl|FILE.obj...")],
+    files: Annotated[list[Path], plain("FILE.3mf|FILE.stl|FILE.obj...|DIR")],
     *,
+    approved: Annotated[
+        str | None,
+        named("--approved", about="Are the files in DIR those of this code?", value="CODE"),
+    ] = None,
     repair: Annotated[
         str | None, named("--repair", about="Repair what is safe and write the parts here.", value="DIR")
     ] = None,
@@ -139,16 +156,20 @@ def check(
     shown: Shown,
     replace: Replace = False,
 ) -> int:
-    """Check existing parts (3MF, STL, OBJ, PLY, GLB, OFF), also after hand work."""
+    """Check parts (3MF, STL, OBJ, PLY, GLB, OFF), also after hand work, or a set against its proof."""
+    if approved is not None or any(file.is_dir() for file in files):
+        return check_approved(files, approved, shown)
     settings = asked.settings()
-    from ..jobs.checking import check_parts, read_files
+    from ..jobs.checking import check_files, check_parts, read_files
     from ..walk.output import write_parts
     from .console import Screen
 
     screen = Screen(quiet=shown.quiet)
-    parts, said = read_files(files, repair=repair is not None)
-    found = (*said, *check_parts(parts, settings))
-    if repair is not None:
+    if repair is None:
+        found = check_files(files, settings)
+    else:
+        parts, said = read_files(files, repair=True)
+        found = (*said, *check_parts(parts, settings))
         write_parts(parts, repair, stem=files[0].stem, recipe=settings, found=found, replace=replace)
     if shown.as_json:
         from ..documents.report import finding_mapping
@@ -187,23 +208,30 @@ def batch(
     table: Annotated[Path, plain("TABLE.csv|FOLDER", "A row for each piece, or a picture for each.")],
     *,
     output: Annotated[str, named("-o", "--output", about="Folder of the sets and the ledger.", value="DIR")],
-    jobs: Annotated[
-        int | None, named("--jobs", about="Processes; as many as cores by default.", value="N", read=whole)
-    ] = None,
+    makers: Makers,
+    rows: Annotated[str | None, named("--rows", about="Only these rows, such as 3,7-9.", value="N")] = None,
     proofs: Annotated[bool, named("--proofs", about="Draw proof and sheet of each row too.")] = False,
     asked: Asked,
     shown: Shown,
 ) -> int:
     """Make a set for each row of a table; what is done already is kept, so a stopped run goes on."""
+    from ..batch.engine import hired
+    from ..batch.rows import row_recipes
+    from ..batch.rowwork import Limits
     from ..batch.run import run_batch
     from .console import Screen
 
-    def row_recipe(own: Path | None, preset: str | None, values: Mapping[str, Any]) -> Recipe:
-        given = asked_recipe(own or asked.recipe, preset or asked.preset, sets=asked.sets)
-        return given.with_values(values) if values else given
-
     screen = Screen(quiet=shown.quiet)
-    ended = run_batch(table, output, row_recipe, jobs=jobs, drawn=proofs, rows_shown=screen.rows)
+    ended = run_batch(
+        table,
+        output,
+        row_recipes(asked.recipe, asked.preset, asked.sets),
+        hands=hired(makers.jobs, makers.scheduler),
+        drawn=proofs,
+        limits=Limits(makers.row_seconds, makers.row_gib),
+        only=rows,
+        rows_shown=screen.rows,
+    )
     if shown.as_json:
         print_json(ended.report(), f"the batch was written to {output}")
     for line in ended.failures():
@@ -224,6 +252,9 @@ COMMANDS: dict[str, Callable[..., int]] = {
     "ways": ways,
     "check": check,
     "batch": batch,
+    "beds": beds,
+    "quote": quote,
+    "contact": contact,
     "coupon": coupon,
     "recipe": show_recipe,
 }

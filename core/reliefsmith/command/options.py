@@ -11,12 +11,23 @@ from typing import Annotated, Any, get_type_hints
 import typer
 
 from ..recipe import Recipe
-from ..recipe.asked import asked_recipe
+from ..recipe.asked import asked_over, asked_recipe
 from ..recipe.hints import number_hint, shown
 from ..recipe.sections.limits import MOST_COLORS
 
-__all__ = ["ArtworkPath", "Asked", "AskedArt", "Preset", "Replace", "Shown", "Stages", "Timed", "named"]
-__all__ += ["number", "path", "plain", "spread", "whole"]
+__all__ = [
+    "ArtworkPath",
+    "Asked",
+    "AskedArt",
+    "Makers",
+    "Over",
+    "Preset",
+    "Replace",
+    "Shown",
+    "Stages",
+    "Timed",
+]
+__all__ += ["Timed", "named", "number", "path", "plain", "spread", "whole"]
 
 NO_NAME = "got an empty name"
 """What `path` says of an empty text, which would mean the current folder."""
@@ -29,13 +40,18 @@ def path(text: str) -> Path:
     return Path(text)
 
 
-def number(text: str) -> float:
-    """Read a number of millimetres."""
+def number(text: str, unit: str = "") -> float:
+    """Read a number, which may be followed by nothing, not even its unit."""
     try:
         return float(text)
     except ValueError:
-        hint = number_hint(text, "mm")
+        hint = number_hint(text, unit)
         raise typer.BadParameter(f"must be a number, got {shown(text)}{hint}") from None
+
+
+def millimetres(text: str) -> float:
+    """Read a number of millimetres."""
+    return number(text, "mm")
 
 
 def whole(text: str) -> int:
@@ -68,15 +84,27 @@ _RecipePath = Annotated[
     Path | None, named("--recipe", about="Settings of the job.", value="R.toml", read=path)
 ]
 _Width = Annotated[
-    float | None, named("--width", about="Width of the artwork in mm.", value="MM", read=number)
+    float | None, named("--width", about="Width of the artwork in mm.", value="MM", read=millimetres)
 ]
 _Height = Annotated[
-    float | None, named("--height", about="Height of the artwork in mm.", value="MM", read=number)
+    float | None, named("--height", about="Height of the artwork in mm.", value="MM", read=millimetres)
 ]
 _COLORS = f"Flat colors, 1 to {MOST_COLORS}, background not counted."
 _Colors = Annotated[int | None, named("--colors", about=_COLORS, value="N", read=whole)]
 _Sets = Annotated[
     list[str] | None, named("--set", about="One setting; may be repeated.", value="SECTION.KEY=VALUE")
+]
+_Jobs = Annotated[
+    int | None, named("--jobs", about="Processes; as many as cores by default.", value="N", read=whole)
+]
+_Scheduler = Annotated[
+    str | None, named("--scheduler", about="A Dask cluster that makes the rows instead.", value="ADDRESS")
+]
+_RowSeconds = Annotated[
+    float, named("--row-seconds", about="Most time that a row may take.", value="S", read=number)
+]
+_RowGib = Annotated[
+    float, named("--row-gib", about="Most memory of its process, in GiB.", value="GIB", read=number)
 ]
 _Json = Annotated[bool, named("--json", about="Print the report as JSON on stdout.")]
 _Quiet = Annotated[bool, named("--quiet", "-q", about="Show errors only.")]
@@ -108,6 +136,28 @@ class AskedArt(Asked):
         """Return the recipe that is asked for, checked."""
         size = {"width": self.width, "height": self.height}
         return asked_recipe(self.recipe, self.preset, sets=self.sets, colors=self.colors, **size)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Makers:
+    """What a line says of who makes the rows of a batch, and what each row may take."""
+
+    jobs: _Jobs = None
+    scheduler: _Scheduler = None
+    row_seconds: _RowSeconds = 600.0
+    row_gib: _RowGib = 4.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Over:
+    """What a line says over the recipes of finished sets: the pieces stay as they are."""
+
+    recipe: _RecipePath = None
+    sets: _Sets = None
+
+    def settings(self, own: Recipe) -> Recipe:
+        """Return a set's recipe with printer, beds, cost and order as the line says."""
+        return asked_over(own, self.recipe, self.sets)
 
 
 @dataclass(frozen=True, kw_only=True)

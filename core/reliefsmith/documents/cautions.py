@@ -8,7 +8,7 @@ from __future__ import annotations
 from ..model import Result
 from .holders import Hardware
 
-__all__ = ["caution_items", "caution_words"]
+__all__ = ["caution_items", "caution_words", "short_cautions", "workshop_cautions"]
 
 _EMERGENCY = "A swallowed magnet or button cell is an emergency: get medical help at once"
 
@@ -47,6 +47,13 @@ def caution_items(result: Result, hardware: Hardware | None) -> list[str]:
     return [
         toy,
         *([own] if own is not None else []),
+        *workshop_cautions(),
+    ]
+
+
+def workshop_cautions() -> list[str]:
+    """Return the cautions of every print: of the printer, of the material, of the law."""
+    return [
         (
             "Nozzle and bed are hot enough to burn. Change colors with the hand away from both, and "
             "let them cool before you clean."
@@ -64,7 +71,12 @@ def caution_items(result: Result, hardware: Hardware | None) -> list[str]:
 
 def caution_words(result: Result, hardware: Hardware | None) -> str:
     """Return the cautions of the proof, for whoever gets the piece."""
-    toy = "Not a toy" if result.recipe.audience == "adults" else "Not tested as a toy"
+    return short_cautions(result.recipe.audience, hardware)
+
+
+def short_cautions(audience: str, hardware: Hardware | None = None) -> str:
+    """Return the cautions of a piece for an audience, and of what holds it."""
+    toy = "Not a toy" if audience == "adults" else "Not tested as a toy"
     own = _OF_USE_SHORT.get(hardware.use, "") if hardware is not None else ""
     return (
         f"{toy}; keep it from children under 3, small parts can be swallowed. {own}{' ' if own else ''}"

@@ -7,7 +7,7 @@ from typing import TypeAlias
 
 from ..formats.markup import xml_text
 
-__all__ = ["Markup", "Piece", "el", "facts", "join", "listing", "section", "table"]
+__all__ = ["Markup", "Piece", "el", "facts", "join", "listing", "section", "swatch", "table"]
 
 _VOID = frozenset({"br", "circle", "col", "hr", "img", "input", "link", "meta", "path", "rect", "line"})
 
@@ -89,6 +89,12 @@ def listing(items: Iterable[Piece], *, ordered: bool = False, cls: str = "") -> 
     """Write a list."""
     entries = [el("li", item) for item in items]
     return el("ol" if ordered else "ul", *entries, cls=cls or False)
+
+
+def swatch(color: str) -> Markup:
+    """Draw a plain field of a color, "#rrggbb", to stand in a line of text."""
+    shape = el("rect", width="100%", height="100%", fill=color, stroke="#22262b")
+    return el("svg", shape, cls="swatch", aria_hidden="true")
 
 
 def _cells(row: Sequence[Piece], head: Sequence[str]) -> list[tuple[Piece, str]]:

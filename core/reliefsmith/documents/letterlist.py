@@ -13,7 +13,8 @@ from ..recipe.tables import Mark
 from .html import Piece, el, join
 from .wording import mm
 
-__all__ = ["leaving_out", "lettering_mapping", "lettering_pieces"]
+__all__ = ["leaving_out", "lettering_mapping", "lettering_pieces", "texts_mapping"]
+__all__ += ["texts_pieces", "texts_words"]
 
 _MM = 3
 
@@ -67,6 +68,38 @@ def _line(line: LetterLine, result: Result) -> dict[str, object]:
             for mark in leaving_out(line)
         ],
     }
+
+
+def texts_mapping(result: Result) -> list[dict[str, object]]:
+    """Return the texts that were set as plain values, but for their words, which may be names."""
+    return [
+        {
+            "number": item.number,
+            "side": item.side,
+            "color": None if item.color is None else to_hex(item.color),
+            "at_mm": [round(float(value), _MM) for value in item.letters.centroid.coords[0]],
+            "capitals_mm": round(item.size_mm, _MM),
+            "pieces": len(item.letters.geoms),
+            "depth_mm": item.depth_mm,
+        }
+        for item in result.plan.texts
+    ]
+
+
+def texts_pieces(result: Result) -> list[Piece]:
+    """List the texts that were set, to be read back letter by letter."""
+    if not result.plan.texts:
+        return []
+    return [el("h3", "Texts"), el("ul", *(el("li", words) for words in texts_words(result)))]
+
+
+def texts_words(result: Result) -> list[str]:
+    """Return what each text says, where it stands and how large it is."""
+    return [
+        f"{item.text}: {item.side}, {f'sunk {mm(item.depth_mm)} mm' if item.depth_mm else 'raised'},"
+        f" capitals {mm(item.size_mm)} mm"
+        for item in result.plan.texts
+    ]
 
 
 def lettering_pieces(result: Result) -> list[Piece]:

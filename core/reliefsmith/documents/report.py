@@ -11,7 +11,7 @@ from ..findings import Finding, Note
 from ..formats import numbered_members
 from ..mesh import mesh_faults
 from ..model import Fidelity, Filament, FilamentMatch, Hole, Part, PictureId, Pocket, Result
-from .letterlist import lettering_mapping
+from .letterlist import lettering_mapping, texts_mapping
 
 __all__ = ["REPORT_SCHEMA", "finding_mapping", "note_mapping", "parts_mapping", "picture_member"]
 __all__ += ["report_mapping"]
@@ -40,6 +40,7 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         **picture_member(result.picture),
         "size_mm": _size(result),
         "artwork_mm": _numbers(result.plan.artwork_mm, _MM),
+        "artwork_kind": result.artwork_kind,
         "frame": _frame(result),
         "numbered": numbered_members(result.areas),
         "face": heights.face,
@@ -59,9 +60,11 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         "estimate": _estimate(result),
         "filaments": [_match(item) for item in result.matching.matches],
         "order": _order(result),
+        **_approval(result),
         "audience": result.recipe.audience,
         "fidelity": _fidelity(result.fidelity),
         "lettering": lettering_mapping(result),
+        "texts": texts_mapping(result),
         "findings": [finding_mapping(item) for item in result.findings],
         "notes": [note_mapping(item) for item in result.notes],
         "versions": {name: versions[name] for name in sorted(versions)},
@@ -209,6 +212,11 @@ def _order(result: Result) -> dict[str, object]:
         "code": order.code,
         "quantity": order.quantity,
     }
+
+
+def _approval(result: Result) -> dict[str, object]:
+    approval = result.approval
+    return {} if approval is None else {"approval": {"digest": approval.digest, "code": approval.code}}
 
 
 def _fidelity(seen: Fidelity | None) -> dict[str, object] | None:

@@ -99,7 +99,11 @@ def title_of(way: Way, first: Result) -> str:
     if way.kind == "shape":
         return _SHAPES[result.recipe.base.shape] + also
     if way.kind == "size":
-        return f"{mm(result.plan.artwork_mm[0], 0)} mm wide: more of it prints{also}"
+        letters = first.lettering.lost and not result.lettering.lost
+        what = "all lettering prints" if letters else "more of it prints"
+        return f"{mm(result.plan.artwork_mm[0], 0)} mm wide: {what}{also}"
+    if way.kind == "colors":
+        return f"In {len({part.color for part in result.parts})} colors{also}"
     return _STYLES[result.stack.style] if way.kind == "style" else "As it is now"
 
 
@@ -120,7 +124,7 @@ def ways_html(ways: Sequence[Way]) -> bytes:
 
 def _lead(ways: Sequence[Way]) -> str:
     if len(ways) == 1:
-        return "No other base, size or style that was tried keeps as much of the picture and looks different."
+        return "No other way that was tried keeps as much of the picture and looks different."
     return "All are drawn at one scale. Say a number, or put its lines into the recipe."
 
 

@@ -12,6 +12,7 @@ __all__ = [
     "changes_words",
     "hang_words",
     "height_words",
+    "kind_words",
     "layer_words",
     "mm",
     "plumb_words",
@@ -28,6 +29,13 @@ SEVERITY = {
 }
 
 AUDIENCE = {"adults": "for adults", "children": "for children"}
+
+_KINDS = {
+    "checkerboard": "its checkerboard was taken for transparency",
+    "dithered": "taken for a dithered drawing",
+    "screenshot": "taken for a screenshot",
+    "paper": "taken for a photograph of a sheet",
+}
 
 
 def mm(value: float, decimals: int = 1) -> str:
@@ -74,6 +82,18 @@ def style_words(result: Result) -> str:
     'raised: one color on the base'
     """
     return ": ".join(filter(None, (result.stack.style, result.stack.style_reason)))
+
+
+def kind_words(result: Result) -> str:
+    """Write what the picture was taken for, where that was no drawing as it is.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> kind_words(SimpleNamespace(artwork_kind="paper")), kind_words(SimpleNamespace(artwork_kind="flat"))
+    ('taken for a photograph of a sheet', '')
+    """
+    return _KINDS.get(result.artwork_kind or "", "")
 
 
 def height_words(entry: LegendEntry) -> str:

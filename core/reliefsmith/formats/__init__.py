@@ -5,7 +5,7 @@ from __future__ import annotations
 from .geojson import areas_geojson, frame_members, numbered_members
 from .glb import glb_bytes
 from .markup import xml_text
-from .registry import AREA_WRITERS, CURVE_WRITERS, READERS, WITHOUT_UNIT, read_parts
+from .registry import AREA_WRITERS, CURVE_WRITERS, READERS, WITHOUT_UNIT, read_parts, read_pieces
 from .stl import stl_bytes
 from .svg import areas_svg, path_data, plan_svg
 from .svg_curves import curved_areas_svg
@@ -25,6 +25,7 @@ __all__ = [
     "path_data",
     "plan_svg",
     "read_parts",
+    "read_pieces",
     "stl_bytes",
     "threemf_bytes",
     "xml_text",

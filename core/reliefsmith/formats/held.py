@@ -8,7 +8,7 @@ import os
 from collections.abc import Iterator
 from pathlib import Path
 
-from ..errors import OutputError
+from ..errors import HeldError, OutputError
 from .stems import printable
 
 try:
@@ -65,7 +65,7 @@ def locked(folder: Path) -> Iterator[None]:
         try:
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError as error:
-            raise OutputError(
+            raise HeldError(
                 f"another run is writing into {printable(folder)}; wait for it or choose another folder"
             ) from error
         except OSError:

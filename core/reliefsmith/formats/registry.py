@@ -9,7 +9,7 @@ import stat
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from types import MappingProxyType
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from ..errors import OutputError
 from ..model.areas import FlatAreas
@@ -22,6 +22,10 @@ from .svg import areas_svg
 from .svg_curves import curved_areas_svg
 
 __all__ = ["AREA_WRITERS", "CURVE_WRITERS", "READERS", "WITHOUT_UNIT", "AreaWriter", "read_parts"]
+__all__ += ["read_pieces"]
+
+if TYPE_CHECKING:
+    from .threemf_read import BuiltPiece
 
 Reader = Callable[[bytes, str], tuple[Part, ...]]
 
@@ -75,6 +79,25 @@ def read_parts(path: Path | str) -> tuple[Part, ...]:
         )
     try:
         return reader(_content(path), path.stem)
+    except BadFileError as error:
+        raise OutputError(f"cannot read {printable(path)}: {error}") from error
+
+
+def read_pieces(path: Path | str) -> tuple[BuiltPiece, ...]:
+    """Read the pieces of a bed; of a file that is none, nothing.
+
+    Raises
+    ------
+    OutputError
+        As `read_parts`.
+    """
+    from .threemf_read import read_bed  # noqa: PLC0415 - as above
+
+    path = Path(path)
+    if path.suffix.lower() != ".3mf":
+        return ()
+    try:
+        return read_bed(_content(path), path.stem)
     except BadFileError as error:
         raise OutputError(f"cannot read {printable(path)}: {error}") from error
 

@@ -19,7 +19,7 @@ from ..model.parts import Part
 from .decimals import Floats, exact_mm, filled, mm_text
 from .markup import xml_text
 
-__all__ = ["threemf_bytes"]
+__all__ = ["materials", "mesh_object", "model_text", "packaged", "require_solids", "threemf_bytes"]
 
 CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
 MATERIALS = "http://schemas.microsoft.com/3dmanufacturing/material/2015/02"
@@ -65,21 +65,24 @@ def threemf_bytes(parts: Sequence[Part], *, title: str, thumbnail_png: bytes | N
     every reader of the core specification knows; the color group says the same colors in the same order
     for readers of the materials extension.
     """
-    _require_solids(parts)
-    relations = [(MODEL_NAME, "rel0", MODEL_RELATION)]
-    if thumbnail_png is not None:
-        relations.append((THUMBNAIL_NAME, "rel1", THUMBNAIL_RELATION))
-    entries = [
-        ("[Content_Types].xml", _content_types(thumbnail_png is not None).encode()),
-        ("_rels/.rels", _relations(relations).encode()),
-        (MODEL_NAME, _model(parts, title).encode()),
+    require_solids(parts)
+    colors = list(dict.fromkeys(part.color for part in parts))
+    points = [exact_mm(part.vertices) for part in parts]
+    whole = FIRST_OBJECT_ID + len(parts)
+    pieces = [materials(colors)]
+    for index, part in enumerate(parts):
+        pieces += mesh_object(part, points[index], FIRST_OBJECT_ID + index, colors.index(part.color))
+    components = "".join(f'<component objectid="{FIRST_OBJECT_ID + i}"/>' for i in range(len(parts)))
+    pieces += [
+        f'<object id="{whole}" type="model" name="{xml_text(title)}">',
+        f"<components>{components}</components></object>\n",
     ]
-    if thumbnail_png is not None:
-        entries.append((THUMBNAIL_NAME, thumbnail_png))
-    return _zipped(entries)
+    item = f'<item objectid="{whole}" transform="1 0 0 0 1 0 0 0 1 {_into_octant(points)}"/>'
+    return packaged(model_text(title, "".join(pieces), item), thumbnail_png)
 
 
-def _require_solids(parts: Sequence[Part]) -> None:
+def require_solids(parts: Sequence[Part]) -> None:
+    """Raise `GeometryError` if there is no part, or one without volume."""
     if not parts:
         raise GeometryError("there is no part to write; check the artwork's background and colors")
     for part in parts:
@@ -100,29 +103,36 @@ def _relations(rows: Sequence[tuple[str, str, str]]) -> str:
     return f'{_HEADER}<Relationships xmlns="{RELATIONS}">{text}</Relationships>'
 
 
-def _model(parts: Sequence[Part], title: str) -> str:
-    colors = list(dict.fromkeys(part.color for part in parts))
-    points = [exact_mm(part.vertices) for part in parts]
-    whole = FIRST_OBJECT_ID + len(parts)
-    pieces = [
-        f'{_HEADER}<model unit="millimeter" xml:lang="en-US" xmlns="{CORE}" xmlns:m="{MATERIALS}">\n',
-        f'<metadata name="Title">{xml_text(title)}</metadata>\n',
-        '<metadata name="Application">reliefsmith</metadata>\n<resources>\n',
-        _materials(colors),
-    ]
-    for index, part in enumerate(parts):
-        pieces += _mesh_object(part, points[index], FIRST_OBJECT_ID + index, colors.index(part.color))
-    components = "".join(f'<component objectid="{FIRST_OBJECT_ID + i}"/>' for i in range(len(parts)))
-    pieces += [
-        f'<object id="{whole}" type="model" name="{xml_text(title)}">',
-        f"<components>{components}</components></object>\n</resources>\n",
-        f'<build><item objectid="{whole}" transform="1 0 0 0 1 0 0 0 1 {_into_octant(points)}"/></build>\n',
-        "</model>\n",
-    ]
-    return "".join(pieces)
+def model_text(title: str, resources: str, items: str) -> str:
+    """Write the model of a package: its title, its resources, what is to be built."""
+    return "".join(
+        [
+            f'{_HEADER}<model unit="millimeter" xml:lang="en-US" xmlns="{CORE}" xmlns:m="{MATERIALS}">\n',
+            f'<metadata name="Title">{xml_text(title)}</metadata>\n',
+            '<metadata name="Application">reliefsmith</metadata>\n<resources>\n',
+            resources,
+            f"</resources>\n<build>{items}</build>\n</model>\n",
+        ]
+    )
 
 
-def _materials(colors: Sequence[Color]) -> str:
+def packaged(model: str, thumbnail_png: bytes | None = None) -> bytes:
+    """Pack a model as a 3MF package."""
+    relations = [(MODEL_NAME, "rel0", MODEL_RELATION)]
+    if thumbnail_png is not None:
+        relations.append((THUMBNAIL_NAME, "rel1", THUMBNAIL_RELATION))
+    entries = [
+        ("[Content_Types].xml", _content_types(thumbnail_png is not None).encode()),
+        ("_rels/.rels", _relations(relations).encode()),
+        (MODEL_NAME, model.encode()),
+    ]
+    if thumbnail_png is not None:
+        entries.append((THUMBNAIL_NAME, thumbnail_png))
+    return _zipped(entries)
+
+
+def materials(colors: Sequence[Color]) -> str:
+    """Write colors as base materials and as a color group, in the same order."""
     shown = [to_hex(color).upper() for color in colors]
     names = unique_names(colors)
     bases = "".join(
@@ -135,7 +145,8 @@ def _materials(colors: Sequence[Color]) -> str:
     )
 
 
-def _mesh_object(part: Part, points: Floats, key: int, color: int) -> list[str]:
+def mesh_object(part: Part, points: Floats, key: int, color: int) -> list[str]:
+    """Write a part as a mesh object of one of the materials."""
     return [
         f'<object id="{key}" type="model" name="{xml_text(part.name)}" pid="{MATERIAL_ID}" pindex="{color}">',
         "<mesh><vertices>\n",

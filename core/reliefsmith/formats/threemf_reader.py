@@ -258,7 +258,8 @@ class ModelReader:
         if self._load is None:
             return  # only the start's build counts (Production, chapter 2)
         target = self._target(attributes)
-        self.scene.items.append(Item(target, parse_matrix(attributes.get("transform"))))
+        number = attributes.get("partnumber", "").strip()
+        self.scene.items.append(Item(target, parse_matrix(attributes.get("transform")), number))
         self._counts["instances"] += target.instances
         self._counts["built"] += target.size
         if self._counts["instances"] > MAX_INSTANCES or self._counts["built"] > MAX_TRIANGLES:

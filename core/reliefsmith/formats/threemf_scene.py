@@ -64,10 +64,15 @@ class Object:
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One thing to build."""
+    """One thing to build; with a part number (Core 3.4.3.1) it is a piece of its own."""
 
     target: Object
     matrix: Matrix
+    number: str = ""
+
+    def as_made(self) -> list[Instance]:
+        """Return its meshes where the object has them, before the build moves it."""
+        return list(_placed(self.target, parse_matrix(None), ""))
 
 
 @dataclass(frozen=True, slots=True)

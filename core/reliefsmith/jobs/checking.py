@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
-from ..checks import printed as layers
+from shapely.affinity import affine_transform
+from shapely.geometry.base import BaseGeometry
+
+from ..checks import independent as layers
 from ..checks import remade
+from ..checks.layerstack import outline_steps
+from ..checks.lying import lying_findings
 from ..checks.saferepair import repaired
 from ..findings import Finding, finding
-from ..formats import WITHOUT_UNIT, read_parts
+from ..formats import WITHOUT_UNIT, read_parts, read_pieces
 from ..model import Part
 from ..progress import Steps, drain
 from ..walk.inputs import GivenRecipe, as_recipe
 
-__all__ = ["check_files", "check_parts", "check_parts_steps", "read_files"]
+__all__ = ["check_bed", "check_files", "check_parts", "check_parts_steps", "read_files"]
 
 
 def check_files(files: Sequence[str | Path], recipe: GivenRecipe = None) -> tuple[Finding, ...]:
@@ -25,7 +31,10 @@ def check_files(files: Sequence[str | Path], recipe: GivenRecipe = None) -> tupl
     ReliefsmithError
         In one plain line, if a file cannot be read.
     """
-    parts, said = read_files(files)
+    paths = [Path(file) for file in files]
+    if len(paths) == 1 and (found := check_bed(paths[0], recipe)) is not None:
+        return found
+    parts, said = read_files(paths)
     return (*said, *check_parts(parts, recipe))
 
 
@@ -62,6 +71,29 @@ def check_parts_steps(
         hangs=asked.hang.hardware != "none",
     )
     return (*found, *(yield from remade.compare_parts_steps(made, parts, heights))) if made else found
+
+
+def check_bed(file: Path, recipe: GivenRecipe = None) -> tuple[Finding, ...] | None:
+    """Check each different piece of a bed by itself, and how they lie; None where a file is no bed.
+
+    Raises
+    ------
+    ReliefsmithError
+        In one plain line, if the file cannot be read.
+    """
+    pieces = read_pieces(file)
+    if not pieces:
+        return None
+    asked = as_recipe(recipe)
+    found: list[Finding] = []
+    outlines: dict[str, BaseGeometry] = {}
+    for piece in {piece.name: piece for piece in pieces}.values():
+        outlines[piece.name] = drain(outline_steps(piece.parts, heights=asked.heights))
+        own = check_parts(piece.parts, asked)
+        found += [replace(item, message=f"{piece.name}: {item.message}") for item in own]
+    placed = [affine_transform(outlines[piece.name], piece.moved) for piece in pieces]
+    lying = lying_findings(placed, bed_mm=asked.printer.bed_mm, spacing_mm=asked.beds.spacing_mm)
+    return (*found, *lying)
 
 
 def check_parts(

@@ -10,7 +10,7 @@ import numpy as np
 from ..colorimetry import ciede2000, color_phrase, srgb_to_lab, to_hex
 from ..model import Result
 from ..model.arrays import Color
-from ..recipe.sections import BackgroundSettings, BaseSettings
+from ..recipe.sections import ArtworkSettings, BackgroundSettings, BaseSettings
 from ..recipe.settings import specs
 
 __all__ = ["Decision", "decisions"]
@@ -48,8 +48,18 @@ class Decision:
 
 
 def decisions(result: Result) -> tuple[Decision, ...]:
-    """Return the decisions on a piece: its base's color, its style, what is open."""
-    return (_base(result), _style(result), *_ground(result), *_openings(result))
+    """Return the decisions on a piece: what its picture is, its base's color, its style, what is open."""
+    return (*_kind(result), _base(result), _style(result), *_ground(result), *_openings(result))
+
+
+def _kind(result: Result) -> Iterator[Decision]:
+    """Tell what the picture was taken for, where it is not just a drawing."""
+    taken, wanted = result.artwork_kind, result.recipe.artwork.kind
+    if taken is None or (taken == "flat" and wanted == "auto"):
+        return
+    others = tuple(choice for choice in specs(ArtworkSettings)["kind"].choices if choice != wanted)
+    why = _ASKED if wanted != "auto" else "its pixels are such as these have"
+    yield Decision("artwork.kind", "Picture", taken, why, others)
 
 
 def _base(result: Result) -> Decision:

@@ -1,4 +1,4 @@
-"""Other ways to make a piece: other bases, sizes and styles, really made, as many as differ to the eye."""
+"""Other ways to make a piece: other bases, sizes, styles, really made, as many as differ to the eye."""
 
 from __future__ import annotations
 
@@ -35,13 +35,21 @@ _LEAST_SEEN = 0.02
 """Share of the piece that must look otherwise before a way is another one to the eye."""
 
 _MOST_LOSS = 0.02
-"""Share of the picture's edges, or of its paint, that another way may lose beside the present one."""
+"""Share of the picture's edges, or of its paint, that another way may lose beside the present one; paint is
+what fewer colors are given for."""
 
 _PLAIN = 10.0
 """CIEDE2000 that is seen at a glance."""
 
 _LARGER, _LEAST_GAIN = (1.5, 2.0), 0.005
 """How much larger a piece is tried that loses by repair, and what more it must show, edges and paint."""
+
+_FEWEST, _LOADED = 2, 4
+"""Colors of a piece at least, as one would show nothing; filaments that machines with several hold: common
+practice, no source."""
+
+_SURE = 1.03
+"""Strokes come out anew at another size, by so much finer at times than they were measured."""
 
 _STEP_MM = 0.3
 """A step in height that is seen and felt: common practice, no source."""
@@ -69,7 +77,7 @@ def ways_steps(job: Job, recipe: Recipe) -> Steps[tuple[Way, ...]]:
     -------
     tuple of Way
         At most `MOST_WAYS`. None but perhaps the first says not to print, none loses much more of the picture
-        than the first, and any two of them differ to the eye.
+        than the first, but for the paint that fewer colors cost, and any two of them differ to the eye.
 
     Raises
     ------
@@ -89,7 +97,7 @@ def ways_steps(job: Job, recipe: Recipe) -> Steps[tuple[Way, ...]]:
             continue
         if result is not None:
             found.append(Way(kind, settings, result))
-    order = ("", "base", "shape", "size", "style")
+    order = ("", "base", "colors", "shape", "size", "style")
     return tuple(sorted(found, key=lambda way: order.index(way.kind)))
 
 
@@ -132,7 +140,7 @@ def picked(ways: Sequence[Way], number: int) -> Way:
 def _made(job: Job, recipe: Recipe, kind: str, before: Sequence[Result]) -> Steps[Result | None]:
     """Make a piece as far as it is worth it: None where it loses too much or looks like one before it."""
     values = yield from job.steps(recipe, "stacked")
-    if _loses(values["compared"], before[0].fidelity):
+    if _loses(values["compared"], before[0].fidelity, paint=kind != "colors"):
         return None
     if kind == "size" and not _shows_more(values, before[0]):
         return None
@@ -143,11 +151,11 @@ def _made(job: Job, recipe: Recipe, kind: str, before: Sequence[Result]) -> Step
     return None if stops else result
 
 
-def _loses(fidelity: Fidelity | None, present: Fidelity | None) -> bool:
+def _loses(fidelity: Fidelity | None, present: Fidelity | None, *, paint: bool) -> bool:
     if fidelity is None or present is None:
         return False
-    lost = (present.edges_kept - fidelity.edges_kept, present.paint_right - fidelity.paint_right)
-    return max(lost) > _MOST_LOSS
+    lost = present.edges_kept - fidelity.edges_kept
+    return max(lost, present.paint_right - fidelity.paint_right if paint else lost) > _MOST_LOSS
 
 
 def _offered(present: Result, mended: Mended) -> Iterator[tuple[str, Settings]]:
@@ -155,6 +163,7 @@ def _offered(present: Result, mended: Mended) -> Iterator[tuple[str, Settings]]:
     decided = {item.setting: [{item.setting: other} for other in item.others] for item in decisions(present)}
     kinds = {
         "base": decided["colors.base"],
+        "colors": _fewer(present),
         "shape": _shapes(present),
         "size": _sizes(present, mended),
         "style": decided["heights.style"],
@@ -175,18 +184,39 @@ def _shapes(present: Result) -> list[Settings]:
     return [{"base.shape": shape} for shape in shapes if shape != present.recipe.base.shape]
 
 
+def _fewer(present: Result) -> list[Settings]:
+    """Offer as many filaments as a machine holds, then one less than now, then two."""
+    now = len({part.color for part in present.parts})
+    fewer = dict.fromkeys(most for most in (_LOADED, now - 1, now - 2) if _FEWEST <= most < now)
+    return [{"colors.most": most} for most in fewer]
+
+
 def _sizes(present: Result, mended: Mended) -> list[Settings]:
-    """Offer a width at which what is too fine now prints, where there is such; else larger ones."""
-    if not mended.much or present.recipe.size.measure != "artwork":
-        return []
-    width = present.plan.artwork_mm[0]
-    widths = [mended.good_width_mm] if mended.good_width_mm else [round(width * by, 1) for by in _LARGER]
-    return [{"size.width_mm": width} for width in widths]
+    """Offer sizes at which what is too fine now prints, and at which all lettering does; else larger ones."""
+    factors = set[float]()
+    if mended.much:
+        good = mended.good_width_mm
+        factors |= {good / present.plan.artwork_mm[0]} if good else set(_LARGER)
+    if present.lettering.lost:
+        factors.add(_SURE * present.lettering.needs)
+    return [_sized(present, by) for by in sorted(factors)]
+
+
+def _sized(present: Result, by: float) -> Settings:
+    """Return the setting that makes the artwork so many times as large, whatever the recipe measures."""
+    size = present.recipe.size
+    side, axis = ("height_mm", 1) if size.height_mm is not None else ("width_mm", 0)
+    now = present.plan.artwork_mm[axis]
+    bounds = present.plan.base.bounds
+    measured = now if size.measure == "artwork" else bounds[axis + 2] - bounds[axis]
+    return {f"size.{side}": math.ceil(round(10 * (measured + now * (by - 1)), 3)) / 10}
 
 
 def _shows_more(values: Mapping[str, Any], present: Result) -> bool:
-    """Tell whether another size is worth it: less is repaired, or more is seen."""
-    if not values["mended"].much:
+    """Tell whether another size is worth it: more letters print, less is repaired, or more is seen."""
+    if len(values["lettering"].lost) < len(present.lettering.lost):
+        return True
+    if not values["mended"].much and any(item.code == "much-repaired" for item in present.findings):
         return True
     more, now = values["compared"], present.fidelity
     gain = more.edges_kept + more.paint_right - now.edges_kept - now.paint_right if more and now else 0.0

@@ -7,15 +7,17 @@ from .artwork import Artwork, FoundSheet, PictureBytes, Separation
 from .fidelity import Fidelity, Missed, Sample
 from .filaments import Filament, FilamentMatch, Matching
 from .hand import HandPicture, HandRelief
+from .inscribed import FontFile, Inscribed, SetText
 from .lettering import Lettering, LetterLine
 from .parts import ColorChange, Estimate, Inspection, Part
 from .plan import Above, Drawing, Hole, Mended, Motif, Plan, Pocket
-from .result import PictureId, Result
+from .result import Approval, PictureId, Result
 from .stack import Contours, Field, Sculpted, Slab, Stack
 from .way import Way
 
 __all__ = [
     "Above",
+    "Approval",
     "Artwork",
     "ColorChange",
     "Contours",
@@ -26,11 +28,13 @@ __all__ = [
     "Filament",
     "FilamentMatch",
     "FlatAreas",
+    "FontFile",
     "FoundSheet",
     "Frame",
     "HandPicture",
     "HandRelief",
     "Hole",
+    "Inscribed",
     "Inspection",
     "LetterLine",
     "Lettering",
@@ -48,6 +52,7 @@ __all__ = [
     "Sample",
     "Sculpted",
     "Separation",
+    "SetText",
     "Slab",
     "Stack",
     "TracedAreas",

@@ -80,3 +80,8 @@ class Lettering:
     def lost(self) -> tuple[LetterLine, ...]:
         """The lines that would not print at this size, but would at a larger one."""
         return tuple(line for line in self.lines if line.shown and not line.prints)
+
+    @property
+    def needs(self) -> float:
+        """How many times as large the artwork must be for all lines to print that a size helps."""
+        return max((line.needs for line in self.lost), default=1.0)

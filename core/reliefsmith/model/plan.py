@@ -10,9 +10,9 @@ import shapely
 from ..findings import Finding, Note
 from .areas import Frame
 from .arrays import Color
+from .inscribed import SetText, Side
 
-PocketKind: TypeAlias = Literal["magnet", "pin", "countersink"]
-Side: TypeAlias = Literal["back", "front"]
+PocketKind: TypeAlias = Literal["magnet", "pin", "countersink", "lettering"]
 
 __all__ = ["Above", "Drawing", "Hole", "Mended", "Motif", "Plan", "Pocket"]
 
@@ -68,8 +68,8 @@ class Pocket:
     ----------
     kind : str
         "magnet" or "pin" on the back; "countersink" in front, one for each layer that a screw's head sinks
-        through.
-    polygon : Polygon
+        through; "lettering", all letters of a text.
+    polygon : Polygon or MultiPolygon
         On the grid, inside the base.
     depth_mm : float
         Whole layers, from the back, or from the base's top where the side is the front.
@@ -78,7 +78,7 @@ class Pocket:
     """
 
     kind: PocketKind
-    polygon: shapely.Polygon
+    polygon: shapely.Polygon | shapely.MultiPolygon
     depth_mm: float
     side: Side
 
@@ -176,8 +176,11 @@ class Plan:
     other_holes : tuple of Hole
         Further holes on one level with the first.
     pockets : tuple of Pocket
+        For what the piece hangs by.
     handle : MultiPolygon
         Enclosed ground that the base shows and that may be opened to hang the piece by: one piece, or none.
+    texts : tuple of SetText
+        Lettering that the recipe asked for, in its order.
     """
 
     base: shapely.Polygon | shapely.MultiPolygon
@@ -195,11 +198,18 @@ class Plan:
     other_holes: tuple[Hole, ...] = ()
     pockets: tuple[Pocket, ...] = ()
     handle: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)
+    texts: tuple[SetText, ...] = ()
 
     @property
     def holes(self) -> tuple[Hole, ...]:
         """All holes by which the piece hangs."""
         return () if self.hole is None else (self.hole, *self.other_holes)
+
+    @property
+    def sunk_texts(self) -> tuple[Pocket, ...]:
+        """What is cut into the base for letters."""
+        sunk = [item for item in self.texts if not item.cut.is_empty]
+        return tuple(Pocket("lettering", item.cut, item.depth_mm, item.side) for item in sunk)
 
     @property
     def drawing(self) -> Drawing:

@@ -14,12 +14,13 @@ from .artwork import FoundSheet
 from .fidelity import Fidelity
 from .filaments import Matching
 from .hand import HandRelief
+from .inscribed import FontFile
 from .lettering import Lettering
 from .parts import Inspection, Part
 from .plan import Plan
 from .stack import Stack
 
-__all__ = ["PictureId", "Result"]
+__all__ = ["Approval", "PictureId", "Result"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,22 @@ class PictureId:
 
     name: str
     sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class Approval:
+    """What a customer approves.
+
+    Parameters
+    ----------
+    digest : str
+        SHA-256, in hexadecimal, of the geometry files, the recipe and the text as it is read.
+    code : str
+        Short for it, to be read out or typed in.
+    """
+
+    digest: str
+    code: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +75,14 @@ class Result:
         Lines of letters among the areas.
     sheet : FoundSheet or None
         Which sheet of paper was found in the picture.
+    approval : Approval or None
+        Of which files the proof is; known once they are written, before it is drawn.
+    artwork_kind : str or None
+        What the picture was taken for, as `Artwork.kind`; None where the picture is not at hand.
     drawn : mapping of color
         The colors that the picture has, by the names of parts, where some are printed in others.
+    fonts : tuple of FontFile
+        The font of each text of the recipe.
     """
 
     stem: str
@@ -75,7 +98,10 @@ class Result:
     hand: HandRelief | None = None
     lettering: Lettering = field(default_factory=Lettering)
     sheet: FoundSheet | None = None
+    approval: Approval | None = None
+    artwork_kind: str | None = None
     drawn: Mapping[str, Color] = field(default_factory=dict)
+    fonts: tuple[FontFile, ...] = ()
 
     @classmethod
     def of_stages(cls, values: Mapping[str, Any], stem: str, recipe: Recipe) -> Result:
@@ -88,7 +114,7 @@ class Result:
             stem=stem,
             recipe=recipe,
             areas=values["marked"],
-            plan=values["hung"],
+            plan=values["lettered"],
             stack=values["stacked"],
             parts=values["parts"],
             inspection=values["inspection"],
@@ -98,7 +124,9 @@ class Result:
             hand=values["handed"],
             lettering=values["lettering"],
             sheet=None if artwork is None else artwork.sheet,
+            artwork_kind=None if artwork is None else artwork.kind,
             drawn=values.get("drawn", {}),
+            fonts=values["fonts"],
         )
 
     @property

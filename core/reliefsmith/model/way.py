@@ -20,8 +20,8 @@ class Way:
     Parameters
     ----------
     kind : str
-        In what it differs from the way that the recipe asks for: "base", "shape", "size" or "style"; empty
-        for that way itself.
+        In what it differs from the way that the recipe asks for: "base", "colors", "shape", "size" or
+        "style"; empty for that way itself.
     settings : mapping
         Of dotted key to value: what it changes in the recipe.
     result : Result

@@ -5,16 +5,18 @@ from __future__ import annotations
 import contextlib
 import tomllib
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from ..errors import RecipeError
+from .entries import with_entries
 from .hints import shown
-from .recipe import Recipe, beside
+from .recipe import Recipe
 from .sections.limits import MOST_COLORS
-from .tomlfile import read_toml
+from .tomlfile import beside, read_toml
 
-__all__ = ["asked_recipe", "assignment", "parsed"]
+__all__ = ["asked_over", "asked_recipe", "assignment", "parsed"]
 
 
 def asked_recipe(
@@ -43,8 +45,16 @@ def asked_recipe(
         if value is not None:
             recipe = recipe.with_values({key: value})
     for text in sets or ():
-        recipe = recipe.with_values(assignment(text))
+        recipe = with_entries(recipe, assignment(text))
     return recipe
+
+
+def asked_over(recipe: Recipe, path: Path | None, sets: list[str] | None) -> Recipe:
+    """Return a recipe with what a file and --set say of printer, beds, cost and order; the piece stays."""
+    asked = recipe if path is None else recipe.merged(beside(read_toml(path), path))
+    for text in sets or ():
+        asked = asked.with_values(assignment(text))
+    return replace(recipe, printer=asked.printer, beds=asked.beds, cost=asked.cost, order=asked.order)
 
 
 def assignment(text: str) -> Mapping[str, Any]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
-from pathlib import Path
 from typing import Any
 
 from ..errors import RecipeError
@@ -13,16 +12,17 @@ from . import sections as s
 from .hints import offered, shown
 from .settings import Row, Section, Spec, checked, from_mapping, specs
 from .tables import AREA_KINDS, LINK_KINDS, OUTLINE_KINDS, STROKE_KINDS, Mark
-from .tomlfile import read_toml
+from .tomlfile import beside, read_toml
 
-__all__ = ["AUDIENCES", "MARKS", "SCHEMA", "Recipe", "beside", "known_keys", "spec_of"]
+__all__ = ["AUDIENCES", "LETTERING", "MARKS", "SCHEMA", "Recipe", "known_keys", "spec_of"]
 __all__ += ["toml_value"]
 
 SCHEMA = 1
 AUDIENCES = ("adults", "children")
 AUDIENCE = Spec("choice", "who uses the piece", choices=AUDIENCES)
 MARKS = Spec("tables", "corrections of the picture by place, each a table", most=100, row=Mark)
-_LOOSE = ("audience", "marks")  # what stands above the sections
+LETTERING = Spec("tables", "texts that are set on the piece, each a table", most=20, row=s.Inscription)
+_LOOSE = ("audience", "marks", "lettering")  # what stands above the sections
 _BOUNDED = ("number", "integer", "color-or-number", "point", "size", "box", "polygon")
 
 
@@ -55,16 +55,19 @@ class Recipe:
     heights: s.HeightSettings = field(default_factory=s.HeightSettings)
     printer: s.PrinterSettings = field(default_factory=s.PrinterSettings)
     filaments: s.FilamentSettings = field(default_factory=s.FilamentSettings)
+    beds: s.BedSettings = field(default_factory=s.BedSettings)
     cost: s.CostSettings = field(default_factory=s.CostSettings)
     order: s.OrderSettings = field(default_factory=s.OrderSettings)
     audience: str = "adults"
     marks: tuple[Mark, ...] = ()
+    lettering: tuple[s.Inscription, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "audience", checked("audience", self.audience, AUDIENCE))
         if self.size.width_mm is not None and self.size.height_mm is not None:
             raise RecipeError("size.width_mm and size.height_mm cannot both be given; leave one out")
         object.__setattr__(self, "marks", checked("marks", self.marks, MARKS))
+        object.__setattr__(self, "lettering", checked("lettering", self.lettering, LETTERING))
 
     @classmethod
     def from_mapping(cls, values: Mapping[str, Any]) -> Recipe:
@@ -162,6 +165,7 @@ class Recipe:
         if with_help:
             lines[1] += f"  # who uses the piece: {', '.join(AUDIENCES)}"
         lines.append(_toml_line("marks", self.marks, MARKS, with_help))
+        lines.append(_toml_line("lettering", self.lettering, LETTERING, with_help))
         for name, section in self.sections():
             lines += ["", f"[{name}]"]
             for key, spec in specs(type(section)).items():
@@ -181,16 +185,8 @@ def known_keys() -> list[str]:
 def spec_of(key: str) -> Spec:
     """Return what is known of the setting of a dotted key that is one of `known_keys`."""
     section, _, name = key.partition(".")
-    loose = {"audience": AUDIENCE, "marks": MARKS}
+    loose = {"audience": AUDIENCE, "marks": MARKS, "lettering": LETTERING}
     return loose[key] if key in loose else specs(type(getattr(Recipe(), section)))[name]
-
-
-def beside(values: dict[str, Any], path: str | os.PathLike[str]) -> dict[str, Any]:
-    """Return a recipe's tables with the files that it names found from its own folder."""
-    heights = values.get("heights")
-    if not isinstance(heights, dict) or not isinstance(hand := heights.get("hand"), str) or not hand:
-        return values
-    return {**values, "heights": {**heights, "hand": str(Path(path).parent / hand)}}
 
 
 def _check_schema(value: Any) -> None:

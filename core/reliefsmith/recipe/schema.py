@@ -11,7 +11,7 @@ import sys
 from dataclasses import MISSING, fields
 from typing import Any
 
-from .recipe import AUDIENCES, MARKS, SCHEMA, Recipe
+from .recipe import AUDIENCES, LETTERING, MARKS, SCHEMA, Recipe
 from .settings import Spec
 
 __all__ = ["recipe_schema", "schema_text"]
@@ -25,6 +25,7 @@ def recipe_schema() -> dict[str, Any]:
         "schema": {"type": "integer", "minimum": 1, "maximum": SCHEMA},
         "audience": {"enum": list(AUDIENCES), "description": "who uses the piece", "default": "adults"},
         "marks": _value(MARKS),
+        "lettering": _value(LETTERING),
     }
     for name, section in Recipe().sections():
         about = (type(section).__doc__ or "").splitlines()[0]

@@ -11,7 +11,7 @@ from .hints import shown
 from .settings import REQUIRED, Row, setting
 
 __all__ = ["AREA_KINDS", "FINISHES", "LINK_KINDS", "MARK_KINDS", "OUTLINE_KINDS", "STROKE_KINDS"]
-__all__ += ["ColorHeight", "Mark", "MarkKind", "PartColor", "Spool", "named"]
+__all__ += ["ColorHeight", "Mark", "MarkKind", "PartColor", "Spool", "area_named", "named"]
 
 _NUMBERED = re.compile(
     r"area (?P<number>[0-9]{1,6})(?:, ?(?P<color>[a-z]+(?:-[0-9]+)?|#[0-9a-f]{6}))?", re.IGNORECASE
@@ -35,8 +35,8 @@ class MarkKind:
         Bounds of a value in mm.
     says : str
         What the value is, for an error.
-    polygon : bool
-        Whether it takes a polygon too.
+    polygon, point : bool
+        Whether it takes a polygon, and a point or area.
     """
 
     does: str
@@ -46,6 +46,7 @@ class MarkKind:
     high: float = 0.0
     says: str = 'a color such as "#1b2a49"'
     polygon: bool = True
+    point: bool = True
 
 
 MARK_KINDS: dict[str, MarkKind] = {
@@ -55,6 +56,7 @@ MARK_KINDS: dict[str, MarkKind] = {
     ),
     "merge": MarkKind("the area joins its longest neighbor, or the color in value", "color", polygon=False),
     "open": MarkKind("the enclosed ground there becomes an opening", polygon=False),
+    "replace": MarkKind("lettering in the polygon is set anew, in words", point=False),
     "protect": MarkKind("what lies there is kept as drawn"),
     "thicken": MarkKind(
         "strokes get at least the width in value", "mm", True, 0.1, 20, "the least stroke in mm, such as 0.9"
@@ -112,18 +114,19 @@ class Mark(Row):
     value: str | float | None = setting(
         None, "color-or-number", "color that the place takes, or a width there", unit="mm", low=0, high=200
     )
+    words: str | None = setting(None, "text", "what replaced lettering reads", high=64)
 
     @property
     def number(self) -> int | None:
         """The number of the area that it names, if it does."""
-        named = _NUMBERED.fullmatch(self.at or "")
-        return int(named["number"]) if named else None
+        named = area_named(self.at)
+        return named[0] if named else None
 
     @property
     def stated(self) -> str:
         """The color that it says that area has, a name or "#rrggbb"; empty where it says none."""
-        named = _NUMBERED.fullmatch(self.at or "")
-        return (named["color"] or "").lower() if named else ""
+        named = area_named(self.at)
+        return named[1] if named else ""
 
     @property
     def value_mm(self) -> float | None:
@@ -143,10 +146,17 @@ class Mark(Row):
             return (
                 f'at must be an area by its number, such as "area 7" or "area 7, red", got {shown(self.at)}'
             )
-        if words := self._value_fault(MARK_KINDS[self.kind]):
+        if words := self._words_fault() or self._value_fault(MARK_KINDS[self.kind]):
             return words
         if not MARK_KINDS[self.kind].polygon and self.polygon_mm is not None:
             return f"{self.kind} needs at_mm or at, one area; recolor and erase take a polygon"
+        return ""
+
+    def _words_fault(self) -> str:
+        if self.kind != "replace":
+            return "" if self.words is None else f"{self.kind} takes no words; leave them out"
+        if self.polygon_mm is None or not (self.words or "").strip():
+            return "replace needs polygon_mm round the lettering, and words, what it reads"
         return ""
 
     def _value_fault(self, kind: MarkKind) -> str:
@@ -161,7 +171,19 @@ class Mark(Row):
         return ""
 
 
-AREA_KINDS = ("erase", "recolor", "merge", "open")
+def area_named(words: str | None) -> tuple[int, str] | None:
+    """Return number and color of an area by its words, or None if they are no such words.
+
+    Examples
+    --------
+    >>> area_named("area 7, Red"), area_named("area 7"), area_named("the red one")
+    ((7, 'red'), (7, ''), None)
+    """
+    found = _NUMBERED.fullmatch(words or "")
+    return (int(found["number"]), (found["color"] or "").lower()) if found else None
+
+
+AREA_KINDS = ("erase", "recolor", "merge", "open", "replace")
 """Kinds that correct the picture's areas, so that they show in areas too; the others act on the plan."""
 
 OUTLINE_KINDS, STROKE_KINDS = ("border", "protect"), ("protect", "leave-thin", "thicken")

@@ -9,8 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import RecipeError
+from .sections import SHIPPED_FONTS
 
-__all__ = ["parse_toml", "read_toml"]
+__all__ = ["beside", "parse_toml", "read_toml"]
 
 _MAX_BYTES = 256 * 1024
 # The parser takes time with the square of a dotted key's length: 50,000 parts take 16 s. A recipe needs two.
@@ -63,3 +64,22 @@ def parse_toml(text: str, name: str) -> dict[str, Any]:
         raise RecipeError(deep) from error
     except ValueError as error:  # bad TOML, or a whole number of thousands of digits
         raise RecipeError(f"{name} is no valid TOML: {error}") from error
+
+
+def beside(values: dict[str, Any], path: str | os.PathLike[str]) -> dict[str, Any]:
+    """Return a recipe's tables with the files that it names found from its own folder."""
+    folder = Path(path).parent
+    found, heights, rows = dict(values), values.get("heights"), values.get("lettering")
+    if isinstance(heights, dict) and isinstance(hand := heights.get("hand"), str) and hand:
+        found["heights"] = {**heights, "hand": str(folder / hand)}
+    if isinstance(rows, list):
+        found["lettering"] = [_font_beside(row, folder) for row in rows]
+    return found
+
+
+def _font_beside(row: Any, folder: Path) -> Any:
+    """Return a table of lettering with its font's file found from a folder; shipped fonts lie in none."""
+    font = row.get("font") if isinstance(row, dict) else None
+    if not isinstance(font, str) or not font or font in SHIPPED_FONTS:
+        return row
+    return {**row, "font": str(folder / font)}

@@ -27,8 +27,12 @@ _ROUNDING_MM = 1e-6
 
 _NO_AREA_MM2 = 1e-6
 
-_WORDS = {"countersink": "a screw's head", "magnet": "a magnet", "pin": "a brooch pin"}
-
+_WORDS = {
+    "countersink": "a screw's head",
+    "magnet": "a magnet",
+    "pin": "a brooch pin",
+    "lettering": "sunk lettering",
+}
 
 _WAY_OUT = {
     "front": "set base.rim_mm to 0 or move the pocket with hang.at_mm",
@@ -38,15 +42,17 @@ _WAY_OUT = {
 
 @dataclass(frozen=True, slots=True)
 class _Cut:
-    """A pocket between two heights, without the hole that it surrounds."""
+    """A pocket between two heights, without the hole that it surrounds; the eyes of letters stay."""
 
     pocket: Pocket
     low: float
     high: float
 
     @property
-    def filled(self) -> shapely.Polygon:
-        return shapely.Polygon(self.pocket.polygon.exterior)
+    def filled(self) -> shapely.Polygon | shapely.MultiPolygon:
+        polygon = self.pocket.polygon
+        is_round_hole = isinstance(polygon, shapely.Polygon) and self.pocket.kind != "lettering"
+        return shapely.Polygon(polygon.exterior) if is_round_hole else polygon
 
 
 def pocketed(levels: Levels, pockets: Sequence[Pocket], grid: LayerGrid, face: str) -> Levels:
@@ -72,8 +78,8 @@ def pocketed(levels: Levels, pockets: Sequence[Pocket], grid: LayerGrid, face: s
         return levels
     if levels.back:
         raise GeometryError(
-            "magnets, pins and countersunk screws need a base in one piece; set heights.split to none or"
-            " choose another hang.hardware"
+            "magnets, pins, countersunk screws and sunk lettering need a base in one piece; set heights.split"
+            " to none, or choose another hang.hardware or no lettering"
         )
     cuts = [
         _cut(pocket, levels, grid, from_bed=(pocket.side == "back") == (face == "up")) for pocket in pockets

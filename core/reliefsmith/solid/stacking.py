@@ -93,7 +93,7 @@ def stack_steps(
     levels = yield from _levels_steps(
         replace(plan, motifs=by_area), grid, (heights, printer, base), filaments
     )
-    levels = pocketed(levels, plan.pockets, grid, heights.face)
+    levels = pocketed(levels, (*plan.pockets, *plan.sunk_texts), grid, heights.face)
     if heights.foot_mm:
         yield Progress("drawing the first layer in", 0.9)
         slabs, back = (_footed(part, grid, heights) for part in (levels.slabs, levels.back))

@@ -10,11 +10,12 @@ from typing import Any, TypeAlias
 
 from ..errors import ArtworkError, RecipeError
 from ..formats.stems import FALLBACK_STEM, safe_stem
-from ..model import HandPicture, HandRelief, PictureBytes
+from ..model import FontFile, HandPicture, HandRelief, PictureBytes
 from ..recipe import Recipe
+from ..recipe.sections import SHIPPED_FONTS, Inscription
 
-__all__ = ["PICTURES", "Given", "GivenHand", "GivenRecipe", "as_hand", "as_picture", "as_recipe"]
-__all__ += ["hand_files", "recipe_files", "stem_of"]
+__all__ = ["PICTURES", "Given", "GivenHand", "GivenRecipe", "as_fonts", "as_hand", "as_picture", "as_recipe"]
+__all__ += ["named_files", "recipe_files", "stem_of"]
 
 Given: TypeAlias = str | os.PathLike[str] | bytes | bytearray | memoryview | Any
 """A picture: the path of its file, the file's bytes, or an array (height, width, 3 or 4) of uint8, sRGB."""
@@ -110,14 +111,58 @@ def as_hand(hand: GivenHand, recipe: Recipe) -> HandPicture | None:
     return HandPicture(values, heights.hand_origin, heights.hand_step, f"hand relief {path.name}")
 
 
+def as_fonts(recipe: Recipe) -> tuple[FontFile, ...]:
+    """Return the font of each text of a recipe and of its marks, looked at before any work.
+
+    Raises
+    ------
+    RecipeError
+        If a font cannot be read or used, or lacks a letter; if a text has none.
+    """
+    words = [mark.words for mark in recipe.marks if mark.kind == "replace"]
+    texts = (*recipe.lettering, *(Inscription(text) for text in words if text))
+    if not texts:
+        return ()
+    fonts = []
+    for number, item in enumerate(texts, start=1):
+        try:
+            fonts.append(_font_of(item))
+        except RecipeError as error:
+            place = number - len(recipe.lettering)
+            where = f"lettering entry {number}" if place <= 0 else f"replace mark {place}"
+            raise RecipeError(f"{where}: {error}") from error
+    return tuple(fonts)
+
+
+def _font_of(item: Inscription) -> FontFile:
+    """Return the font of a text, which has all its letters."""
+    from ..typeset.fonts import face_of, read_font, shipped_font  # noqa: PLC0415 - most jobs have none
+    from ..typeset.shaping import lacks_nothing, plain_text, shaped  # noqa: PLC0415 - as above
+
+    text = plain_text(item.text)
+    shipped = {word: shipped_font(word, file) for word, file in SHIPPED_FONTS.items()}
+    font = shipped.get(item.font) or read_font(Path(item.font))
+    face = face_of(font)
+    try:
+        shaped(face, text)
+    except RecipeError as error:
+        fitting = [word for word, other in shipped.items() if lacks_nothing(face_of(other), text)]
+        if not fitting:
+            raise
+        lacking = str(error).partition("; ")[0]
+        raise RecipeError(f"{lacking}; the shipped font {fitting[0]} has the whole text") from error
+    return font
+
+
 def recipe_files(recipe: GivenRecipe) -> tuple[Path, ...]:
     """Return the file that a recipe was read from, if one was."""
     return (Path(recipe),) if isinstance(recipe, (str, os.PathLike)) else ()
 
 
-def hand_files(recipe: Recipe) -> tuple[Path, ...]:
-    """Return the file of hand relief that a recipe names, if it does."""
-    return (Path(recipe.heights.hand),) if recipe.heights.hand else ()
+def named_files(recipe: Recipe) -> tuple[Path, ...]:
+    """Return the files that a recipe names: hand relief, and fonts that are not shipped."""
+    fonts = dict.fromkeys(item.font for item in recipe.lettering if item.font not in SHIPPED_FONTS)
+    return tuple(Path(name) for name in (recipe.heights.hand, *fonts) if name)
 
 
 def stem_of(picture: Path | PictureBytes) -> str:

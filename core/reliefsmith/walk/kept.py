@@ -16,7 +16,7 @@ from ..errors import StoreError
 from ..formats.stems import safe_stem
 from ..model import FlatAreas, Plan, Result
 from ..progress import Steps, drained
-from .inputs import GivenRecipe, as_hand, as_recipe, hand_files, recipe_files
+from .inputs import GivenRecipe, as_fonts, as_hand, as_recipe, named_files, recipe_files
 from .keys import picture_id
 from .painted import painted
 from .pipeline import Relief
@@ -38,7 +38,8 @@ def remake_steps(plan_file: str | Path, recipe: GivenRecipe) -> Steps[Relief]:
     Parameters
     ----------
     plan_file : path
-        A plan that a run kept (`hung-...npz` in its folder of stages); the set takes this file's name.
+        A plan that a run kept (`hung-...npz` in its folder of stages, `lettered-...npz` where the recipe has
+        lettering); the set takes this file's name.
     recipe : Recipe, mapping or path
         The recipe of the job, as its set holds it.
 
@@ -52,15 +53,20 @@ def remake_steps(plan_file: str | Path, recipe: GivenRecipe) -> Steps[Relief]:
     path, settings = Path(plan_file), as_recipe(recipe)
     data = _read(path)
     plan = _plan(path, data)
-    values: dict[str, Any] = {"marked": _areas(plan), "hung": plan, "hand": as_hand(None, settings)}
+    if settings.lettering and not plan.texts:
+        raise StoreError(
+            f"the kept plan {path} is without its lettering; give lettered-...npz of the same folder"
+        )
+    values: dict[str, Any] = {"marked": _areas(plan), "hand": as_hand(None, settings)}
+    values |= {"hung": plan, "lettered": plan, "fonts": as_fonts(settings)}
     values["picture_id"] = picture_id(path, hashlib.sha256(data).hexdigest())
-    for stage in STAGES[len(after("hung")) :]:  # each takes what is here, or spares the picture
+    for stage in STAGES[len(after("lettered")) :]:  # each takes what is here, or spares the picture
         values[stage.name] = yield from stage.run(values, settings)
         if stage.name == "parts":
             values |= painted(values, settings.filaments.parts)
     return Relief(
         Result.of_stages(values, safe_stem(path.stem), settings),
-        (path, *recipe_files(recipe), *hand_files(settings)),
+        (path, *recipe_files(recipe), *named_files(settings)),
     )
 
 
@@ -95,6 +101,7 @@ def _sound(plan: Plan) -> bool:
     colors = (plan.base_color, *plan.area_colors, *(item.color for item in plan.motifs))
     shapes: list[BaseGeometry] = [plan.base, *(item.polygon for item in plan.motifs)]
     shapes += [pocket.polygon for pocket in plan.pockets]
+    shapes += [shape for item in plan.texts for shape in (item.letters, item.cut) if not shape.is_empty]
     shapes += [area for area in plan.areas if not area.is_empty]
     lengths = (*plan.artwork_mm, plan.frame.mm_per_px, *(hole.diameter_mm for hole in plan.holes))
     return (

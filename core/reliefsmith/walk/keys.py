@@ -5,11 +5,12 @@ from __future__ import annotations
 import hashlib
 import json
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from ..errors import ArtworkError
+from ..model import FontFile
 from ..model.artwork import PictureBytes, check_file
 from ..model.result import PictureId
 from ..recipe import Recipe
@@ -17,7 +18,7 @@ from ..recipe.sections import ArtworkSettings
 from .stages import Stage
 from .store import encode
 
-__all__ = ["picture_id", "picture_key", "stage_key", "value_key"]
+__all__ = ["fonts_key", "picture_id", "picture_key", "stage_key", "value_key"]
 
 _CHUNK = 1 << 20
 _USUAL = ArtworkSettings()
@@ -77,3 +78,8 @@ def stage_key(stage: Stage, keys: Mapping[str, str], recipe: Recipe) -> str:
 def value_key(value: Any) -> str:
     """Return the key of a part of a stage's value, by its content."""
     return hashlib.sha256(encode(value)).hexdigest()
+
+
+def fonts_key(fonts: Sequence[FontFile]) -> str:
+    """Return the key of the fonts of a recipe's texts, by their bytes."""
+    return hashlib.sha256(b"".join(hashlib.sha256(font.data).digest() for font in fonts)).hexdigest()

@@ -3,22 +3,31 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable, Mapping, Sequence
+import hashlib
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-from ..errors import GeometryError, OutputError
+from ..errors import GeometryError
 from ..findings import Finding
 from ..formats.claims import Claim
-from ..model import FlatAreas, Part, Result
+from ..model import Part, Result
 from ..progress import Progress, Steps, drained, labelled
 from ..recipe import Recipe
+from ..recipe.sections import SHIPPED_FONTS, Inscription
 
-__all__ = ["area_writer", "areas_report", "as_printed", "file_steps", "versions", "write_parts"]
+__all__ = [
+    "PROOF_SUFFIX",
+    "as_printed",
+    "file_steps",
+    "versions",
+    "write_parts",
+]
 __all__ += ["write_parts_steps", "write_row_steps", "write_steps"]
 
+PROOF_SUFFIX = "-proof.png"
 _USUAL = Claim()
 _LIBRARIES = ("numpy", "shapely", "pillow", "mapbox_earcut")
 _MODULES = {"pillow": "PIL"}
@@ -68,21 +77,15 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
     title = title or result.recipe.order.title or stem
     files: dict[str, bytes] = {}
     front = front_face(result.stack)
-    if drawn:
-        files[f"{stem}-proof.png"] = yield from labelled("write", proof_png_steps(result, front))
-    yield Progress("writing 3MF", 0.4, "write")
+    yield Progress("writing 3MF", 0.0, "write")
     files[f"{stem}.3mf"] = formats.threemf_bytes(
         result.parts, title=title, thumbnail_png=thumbnail_png(result, front=front)
     )
-    yield Progress("writing STL, SVG and GLB", 0.6, "write")
+    yield Progress("writing STL, SVG and GLB", 0.2, "write")
     for part in result.parts:
         files[f"{stem}-{part.name}.stl"] = formats.stl_bytes(part)
     files[f"{stem}.svg"] = formats.plan_svg(result.plan, names)
     files[f"{stem}.glb"] = formats.glb_bytes(result.parts)
-    if drawn:
-        yield Progress("writing the job sheet", 0.8, "write")
-        proof = files[f"{stem}-proof.png"]
-        files[f"{stem}-sheet.html"] = sheet_html(result, proof_png=proof, front=front)
     recipe = result.recipe
     if result.hand is not None:
         from ..formats.heightfile import heights_tiff
@@ -91,8 +94,39 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
         files[name] = heights_tiff(relief.values)
         framed = {"hand": name, "hand_origin": relief.origin, "hand_step": relief.step}
         recipe = recipe.merged({"heights": framed})  # so that it makes the same set again
-    files[f"{stem}-recipe.toml"] = recipe.to_toml().encode()
+    fonts, texts = _own_fonts(result)
+    files |= fonts
+    files[f"{stem}-recipe.toml"] = replace(recipe, lettering=texts).to_toml().encode()
+    if drawn:
+        result = _approvable(result, files)
+        proof = yield from labelled("write", proof_png_steps(result, front))
+        files[f"{stem}{PROOF_SUFFIX}"] = proof
+        yield Progress("writing the job sheet", 0.8, "write")
+        files[f"{stem}-sheet.html"] = sheet_html(result, proof_png=proof, front=front)
     return files
+
+
+def _approvable(result: Result, files: Mapping[str, bytes]) -> Result:
+    """Return a job with the approval of its files, which the proof shows and is no part of."""
+    from .approval import approval_of
+
+    digests = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
+    return replace(result, approval=approval_of(result.stem, digests, result.recipe))
+
+
+def _own_fonts(result: Result) -> tuple[dict[str, bytes], tuple[Inscription, ...]]:
+    """Return the files of fonts that are not shipped, and the texts of the recipe with these files' names."""
+    files: dict[str, bytes] = {}
+    texts = []
+    for item, font in zip(result.recipe.lettering, result.fonts, strict=False):
+        if item.font in SHIPPED_FONTS:
+            texts.append(item)
+            continue
+        known = next((name for name, data in files.items() if data == font.data), "")
+        name = known or f"{result.stem}-font-{len(files) + 1}{Path(font.name).suffix.lower()}"
+        files[name] = font.data
+        texts.append(replace(item, font=name))
+    return files, tuple(texts)
 
 
 def write_steps(result: Result, folder: Path, claim: Claim = _USUAL) -> Steps[Mapping[str, Any]]:
@@ -101,7 +135,7 @@ def write_steps(result: Result, folder: Path, claim: Claim = _USUAL) -> Steps[Ma
     from ..formats.folder import write_set
 
     files = yield from file_steps(result)
-    report = report_mapping(result, versions())
+    report = report_mapping(_approvable(result, files), versions())
     yield Progress("writing the files", 0.9, "write")
     return write_set(folder, files, f"{result.stem}-report.json", report, claim)
 
@@ -119,7 +153,7 @@ def write_row_steps(
 
     files = yield from file_steps(result, title=result.stem, drawn=drawn)
     order = replace(result.recipe.order, title="", customer="")
-    nameless = replace(result, recipe=replace(result.recipe, order=order))
+    nameless = replace(_approvable(result, files), recipe=replace(result.recipe, order=order))
     report = {**report_mapping(nameless, versions()), "made_of": made_of}
     yield Progress("writing the files", 0.9, "write")
     return write_set(folder, files, f"{result.stem}-report.json", report, claim)
@@ -185,7 +219,7 @@ def write_parts_steps(
         If a file cannot be written; then no new file is left.
     """
     from .. import formats
-    from ..checks.printed import check_parts_steps, one_set
+    from ..checks.independent import check_parts_steps, one_set
     from ..documents.report import finding_mapping, parts_mapping, picture_member
     from ..formats.folder import given_folder, safe_stem, write_set
     from .keys import picture_id
@@ -220,48 +254,3 @@ def write_parts_steps(
 
 
 write_parts = drained(write_parts_steps)
-
-
-def area_writer(path: Path, curves: str = "lines") -> Callable[[FlatAreas], bytes]:
-    """Return the writer of flat-color areas for a file name.
-
-    With `curves` "bezier" it is one that draws curves where the format has them.
-
-    Raises
-    ------
-    OutputError
-        If the name ends in something that is not written.
-    """
-    from .. import formats
-
-    writer = formats.AREA_WRITERS.get(path.suffix.lower())
-    if writer is None:
-        known = " or ".join(sorted(formats.AREA_WRITERS))
-        raise OutputError(f"areas are written as {known}; {path.name} ends in neither")
-    return formats.CURVE_WRITERS.get(path.suffix.lower(), writer) if curves == "bezier" else writer
-
-
-def areas_report(areas: FlatAreas) -> dict[str, Any]:
-    """Return what a script wants to know of areas: colors, names, size, frame."""
-    from .. import formats
-    from ..colorimetry.words import to_hex, unique_names
-    from ..documents.report import finding_mapping, note_mapping
-    from ..model.areas import GROUND_ROLE
-
-    colors = [(int(r), int(g), int(b)) for r, g, b in areas.colors]
-    names = unique_names(colors)
-    rows: list[dict[str, Any]] = [
-        {"name": name, "color": to_hex(color), "area_mm2": round(polygon.area, 6)}
-        for name, color, polygon in zip(names, colors, areas.polygons, strict=True)
-    ]
-    if areas.enclosed is not None:
-        rows[areas.enclosed]["role"] = GROUND_ROLE
-    return {
-        "schema": 1,
-        "artwork_mm": list(areas.size_mm),
-        "areas": rows,
-        "numbered": formats.numbered_members(areas),
-        "frame": formats.frame_members(areas.frame),
-        "findings": [finding_mapping(item) for item in areas.findings],
-        "notes": [note_mapping(item) for item in areas.notes],
-    }

@@ -18,14 +18,15 @@ from .inputs import (
     Given,
     GivenHand,
     GivenRecipe,
+    as_fonts,
     as_hand,
     as_picture,
     as_recipe,
-    hand_files,
+    named_files,
     recipe_files,
     stem_of,
 )
-from .keys import picture_id, picture_key, stage_key, value_key
+from .keys import fonts_key, picture_id, picture_key, stage_key, value_key
 from .painted import painted
 from .stages import STAGES, after, taken_from
 from .store import MemoryStore, Store
@@ -73,6 +74,9 @@ class Job:
         if "handed" in after(last):
             values["hand"] = as_hand(self.hand, recipe)
             keys["hand"] = value_key(values["hand"])
+        if "inscribed" in after(last):
+            values["fonts"] = as_fonts(recipe)
+            keys["fonts"] = fonts_key(values["fonts"])
         for stage in STAGES:
             for name in (name for name in stage.takes if "." in name):
                 keys[name] = value_key(taken_from(values, name))
@@ -82,12 +86,10 @@ class Job:
                 value = yield from labelled(stage.name, stage.run(values, recipe))
                 self.store.put(stage.name, keys[stage.name], value)
             values[stage.name] = value
+            if stage.name == "flat":
+                recipe = _placed(recipe, value)
             if stage.name == "parts" and recipe.filaments.parts:
                 values |= painted(values, recipe.filaments.parts)
-            if stage.name == "flat" and any(mark.number is not None for mark in recipe.marks):
-                from ..areas.numbers import placed
-
-                recipe = replace(recipe, marks=placed(recipe.marks, value))
             yield Progress(stage.label, 1.0, stage.name)
             if stage.name == last:
                 break
@@ -99,12 +101,25 @@ class Job:
         values = yield from self.steps(recipe)
         return Relief(
             Result.of_stages(values, stem_of(self.picture), recipe),
-            (*((self.picture,) if isinstance(self.picture, Path) else ()), *hand_files(recipe)),
+            (*((self.picture,) if isinstance(self.picture, Path) else ()), *named_files(recipe)),
         )
 
     def relief(self, recipe: Recipe, on_progress: Callable[[Progress], None] | None = None) -> Relief:
         """Make the relief."""
         return drain(self.relief_steps(recipe), on_progress)
+
+
+def _placed(recipe: Recipe, areas: FlatAreas) -> Recipe:
+    """Return a recipe whose marks and texts have places in mm, and texts for lettering that marks replace."""
+    marked = any(mark.number is not None for mark in recipe.marks)
+    marked |= any(mark.kind == "replace" for mark in recipe.marks)
+    if not marked and all(text.number is None for text in recipe.lettering):
+        return recipe
+    from ..areas.numbers import lettering_placed, placed
+    from ..areas.replaced import replacing
+
+    marks, lettering = placed(recipe.marks, areas), lettering_placed(recipe.lettering, areas)
+    return replace(recipe, marks=marks, lettering=(*lettering, *replacing(marks, areas)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,8 +27,8 @@ class Stage:
         "module:steps" below `reliefsmith`; imported when the stage first runs.
     takes : tuple of str
         Names of the stages whose values it takes, in order; "picture" is the path of the file, "hand" the
-        hand relief as it was given. After a dot stands the one field that is taken: then the stage runs again
-        only where that field is another.
+        hand relief as it was given, "fonts" the font of each text. After a dot stands the one field that is
+        taken: then the stage runs again only where that field is another.
     settings : tuple of str
         Recipe sections it gets, as keywords where there are several; the memo key holds just these.
     version : int
@@ -57,17 +57,17 @@ class Stage:
 
 
 STAGES: tuple[Stage, ...] = (
-    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 9),
+    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 10),
     Stage(
         "separation",
         "finding flat colors",
         "color.separate:separate_steps",
         ("artwork",),
         ("background", "flat_colors"),
-        9,
+        10,
     ),
     Stage(
-        "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 5
+        "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 6
     ),
     Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",), 3),
     Stage("marked", "correcting by hand", "areas.marks:mark_steps", ("flat",), ("area_marks",), 4),
@@ -77,7 +77,14 @@ STAGES: tuple[Stage, ...] = (
         "plan.base.outline:outline_steps",
         ("marked", "flat"),
         ("base", "colors", "background", "base_stock", "outline_marks"),
-        4,
+        5,
+    ),
+    Stage(
+        "inscribed",
+        "setting texts",
+        "plan.inscriptions.inscribe:inscribe_steps",
+        ("outlined.base", "fonts"),
+        ("lettering", "base", "motif", "printer"),
     ),
     Stage(
         "mended",
@@ -91,7 +98,7 @@ STAGES: tuple[Stage, ...] = (
         "repaired",
         "widening the base",
         "plan.base.carry:carry_steps",
-        ("outlined", "mended"),
+        ("outlined", "mended", "inscribed.ground"),
         ("base", "printer", "outline_marks"),
         2,
     ),
@@ -107,9 +114,16 @@ STAGES: tuple[Stage, ...] = (
         "hung",
         "placing the hole",
         "plan.hang.hang:hang_steps",
-        ("connected",),
+        ("connected", "inscribed.reserved"),
         ("hang", "heights", "printer", "base"),
         5,
+    ),
+    Stage(
+        "lettered",
+        "joining texts",
+        "plan.inscriptions.join:join_steps",
+        ("hung", "inscribed", "fonts"),
+        ("lettering", "base", "motif", "printer", "heights"),
     ),
     Stage("handed", "placing the hand relief", "solid.handed:handed_steps", ("marked", "hand"), ()),
     Stage(
@@ -140,7 +154,7 @@ STAGES: tuple[Stage, ...] = (
         "stacked",
         "setting heights",
         "solid.stacking:stack_steps",
-        ("hung", "artwork", "handed"),
+        ("lettered", "artwork", "handed"),
         ("heights", "printer", "base", "filaments"),
         3,
         ("artwork",),
@@ -150,7 +164,7 @@ STAGES: tuple[Stage, ...] = (
         "inspection",
         "checking",
         "checks.inspect:inspect_steps",
-        ("hung", "stacked", "parts"),
+        ("lettered", "stacked", "parts"),
         ("heights", "printer", "hang", "cost", "filaments", "audience"),
         4,
     ),

@@ -22,7 +22,7 @@ from reliefsmith.model import FlatAreas, TracedAreas
 from reliefsmith.polygons import piece_at
 from reliefsmith.recipe.sections import SizeSettings
 from reliefsmith.recipe.tables import Mark
-from reliefsmith.walk.output import areas_report
+from reliefsmith.walk.areafile import areas_report
 from reliefsmith.walk.pipeline import find_areas
 from reliefsmith.walk.store import MemoryStore
 

@@ -6,6 +6,7 @@ import io
 import os
 import sys
 import zlib
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -247,6 +248,17 @@ def test_reading_goes_in_steps_and_can_be_closed(tmp_path: Path) -> None:
     steps = read_steps(saved(tmp_path, kite(), "k.png"), SETTINGS)
     assert isinstance(next(steps), Progress)
     steps.close()
+
+
+def test_a_jpeg_is_decoded_once_whatever_its_kind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = saved(tmp_path, kite().resize((2400, 2400)), "large.jpg", quality=80)
+    opened, usual = [], Image.open
+    monkeypatch.setattr(Image, "open", lambda *args, **how: opened.append(args) or usual(*args, **how))
+    told = read(path, SETTINGS)
+    assert len(opened) == 1
+    as_it_is = read(path, replace(SETTINGS, kind="flat"))
+    assert told.scale == as_it_is.scale == 0.5
+    assert (told.rgb == as_it_is.rgb).all()
 
 
 def test_the_same_file_gives_the_same_pixels(tmp_path: Path) -> None:

@@ -3,55 +3,26 @@
 from __future__ import annotations
 
 import json
-import os
-import random
-import signal
-import subprocess
-import sys
-import time
 from pathlib import Path
 from typing import Any
 
 import pytest
 from PIL import Image
 
-from lamps import draw_lamp
 from reliefsmith.batch import rowwork as work
 from reliefsmith.batch.ledger import NAME
 from reliefsmith.batch.rows import Row
 from reliefsmith.batch.rowwork import make_row
 from reliefsmith.command.cli import run
-from reliefsmith.formats.sets import read_set
 from reliefsmith.recipe import Recipe
 from reliefsmith.walk.store import MemoryStore
 
-ROWS = 6
+from .runs import ROWS, draw_table, files, ledger, whole
 
 
 @pytest.fixture
 def table(tmp_path: Path) -> Path:
-    """Rows of two small lamps with borders of their own, and names of those they are for."""
-    for number, color in enumerate(((30, 90, 200), (180, 40, 60))):
-        draw_lamp(tmp_path / f"lamp-{number}.png", color=color)
-    lines = [f"lamp-{n % 2}.png,Mirabel {n},{1 + n / 4}" for n in range(ROWS)]
-    path = tmp_path / "day.csv"
-    path.write_text("\n".join(["picture,order.customer,base.border_mm", *lines]) + "\n")
-    return path
-
-
-def ledger(folder: Path) -> list[dict[str, Any]]:
-    return [json.loads(line) for line in (folder / NAME).read_text().splitlines()]
-
-
-def files(folder: Path) -> dict[str, bytes]:
-    paths = [path for path in folder.rglob("*") if path.is_file() and path.name != NAME]
-    return {str(path.relative_to(folder)): path.read_bytes() for path in paths}
-
-
-def whole(folder: Path) -> list[str]:
-    """The rows whose folder holds a whole set; anything beside sets and the ledger would be a torn one."""
-    rows = sorted(path for path in folder.iterdir() if path.is_dir())
-    return [path.name for path in rows if any(path.iterdir()) and read_set(path).is_set]
+    return draw_table(tmp_path)
 
 
 def test_one_process_and_two_write_the_same_bytes_with_each_row_once(table: Path, capsys: Any) -> None:
@@ -116,13 +87,14 @@ def test_what_is_done_is_kept_and_only_what_changed_is_made_again(table: Path, c
 def test_a_row_that_fails_stands_alone(table: Path, capsys: Any) -> None:
     out = table.parent / "out"
     Image.new("RGB", (200, 200), "white").save(table.parent / "blank.png")
-    table.write_text("picture\nlamp-0.png\nblank.png\nlamp-1.png\n")
+    table.write_text("picture\nlamp-0.png\nblank.png\nlamp-1.png\nblank.png\nblank.png\n")
     assert run(["batch", str(table), "-o", str(out), "--jobs", "1", "--quiet"]) == 3
     assert run(["make", str(table.parent / "blank.png"), "-o", str(table.parent / "alone")]) == 2
     told = capsys.readouterr().err.splitlines()
-    assert told[0].removeprefix("row 2: ") == told[1].removeprefix("error: ")
+    assert len(told) == 2
+    assert told[0].removeprefix("rows 2,4-5: ") == told[1].removeprefix("error: ")
     assert whole(out) == ["0001", "0003"]
-    assert [entry["row"] for entry in ledger(out) if "error" in entry] == [2]
+    assert [entry["row"] for entry in ledger(out) if "error" in entry] == [2, 4, 5]
 
 
 def test_a_table_with_a_fault_writes_nothing(table: Path, capsys: Any) -> None:
@@ -162,21 +134,16 @@ def test_a_file_of_the_ledgers_name_that_is_none_is_left_alone(table: Path, data
     assert [path.name for path in out.iterdir()] == [NAME]
 
 
-def test_a_fault_of_ours_in_one_row_stands_alone_too(
-    table: Path, monkeypatch: pytest.MonkeyPatch, capsys: Any
+def test_a_fault_of_ours_in_one_row_is_told_and_raises_nothing(
+    table: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    made = work.write_row_steps
-
-    def faulty(result: Any, *given: Any, **named: Any) -> Any:
-        if result.stem == "0002":
-            raise KeyError("kite")
-        return made(result, *given, **named)
+    def faulty(*given: Any, **named: Any) -> Any:
+        raise KeyError("kite")
 
     monkeypatch.setattr(work, "write_row_steps", faulty)
-    out = table.parent / "out"
-    assert run(["batch", str(table), "-o", str(out), "--jobs", "1", "--quiet"]) == 3
-    assert "row 2: a fault in reliefsmith itself (KeyError" in capsys.readouterr().err
-    assert len(whole(out)) == ROWS - 1
+    row = Row(2, table.parent / "lamp-0.png", Recipe())
+    outcome = make_row(row, table.parent / "out", MemoryStore(), drawn=False)
+    assert outcome.error.startswith("a fault in reliefsmith itself (KeyError")
 
 
 def test_rows_of_one_picture_share_what_is_known_of_it(table: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -191,71 +158,29 @@ def test_rows_of_one_picture_share_what_is_known_of_it(table: Path, monkeypatch:
     assert ran.count("hung") == 3
 
 
-def _begun(table: Path, out: Path, jobs: int = 2) -> subprocess.Popen[str]:
-    words = [sys.executable, "-m", "reliefsmith", "batch", str(table), "-o", str(out), "--jobs", str(jobs)]
-    return subprocess.Popen(words, stderr=subprocess.PIPE, text=True, start_new_session=True)
-
-
-def _children(pid: int) -> list[int]:
-    found = subprocess.run(
-        ["ps", "-o", "pid=", "--ppid", str(pid)], capture_output=True, text=True, check=False
-    )
-    return [int(word) for word in found.stdout.split()]
-
-
-def _wait_for_rows(process: subprocess.Popen[str], out: Path, rows: int) -> None:
-    while process.poll() is None and not (
-        (out / NAME).exists() and len((out / NAME).read_text().splitlines()) >= rows
-    ):
-        time.sleep(0.02)
-
-
-def _finished(table: Path, out: Path) -> None:
-    """Go on, and check that every row stands once, whole, as a run in one go makes it."""
-    assert run(["batch", str(table), "-o", str(out), "--quiet"]) == 0
-    straight = table.parent / "straight"
-    assert run(["batch", str(table), "-o", str(straight), "--quiet"]) == 0
-    assert files(out) == files(straight)
-    made = [entry["row"] for entry in ledger(out)]
-    assert sorted(set(made)) == list(range(1, ROWS + 1))
-
-
-@pytest.mark.skipif(os.name != "posix", reason="signals are sent as POSIX has them")
-def test_an_interrupt_leaves_whole_sets_and_the_same_command_goes_on(table: Path) -> None:
+def test_a_line_that_was_lost_is_added_once(table: Path) -> None:
     out = table.parent / "out"
-    process = _begun(table, out)
-    _wait_for_rows(process, out, 1)
-    os.killpg(process.pid, signal.SIGINT)  # a terminal sends it to all of them
-    _, told = process.communicate(timeout=120)
-    assert process.returncode == 130
-    assert told.count("\n") == 1
-    assert "the same command goes on" in told
-    done = [entry["row"] for entry in ledger(out)]
-    assert whole(out) == [f"{row:04d}" for row in sorted(done)]
-    _finished(table, out)
-    assert sorted(entry["row"] for entry in ledger(out)) == list(range(1, ROWS + 1))
+    words = ["batch", str(table), "-o", str(out), "--quiet"]
+    assert run(words) == 0
+    lines = (out / NAME).read_bytes().splitlines(keepends=True)
+    (out / NAME).write_bytes(b"".join(lines[:-2]) + lines[-2][:20])  # killed between a set and its line
+    for _ in range(2):
+        assert run(words) == 0
+        assert sorted((out / NAME).read_bytes().splitlines(keepends=True)) == sorted(lines)
 
 
-@pytest.mark.skipif(os.name != "posix", reason="signals are sent as POSIX has them")
-def test_a_worker_that_is_killed_takes_no_row_down(table: Path) -> None:
+def test_a_proof_is_drawn_on_demand_for_a_row_and_stays(table: Path, capsys: Any) -> None:
     out = table.parent / "out"
-    process = _begun(table, out)
-    _wait_for_rows(process, out, 1)
-    for child in _children(process.pid)[-1:]:
-        os.kill(child, signal.SIGKILL)
-    process.communicate(timeout=240)
-    assert process.returncode == 0
-    assert sorted(entry["row"] for entry in ledger(out)) == list(range(1, ROWS + 1))
-    assert len(whole(out)) == ROWS
-
-
-@pytest.mark.deep
-@pytest.mark.parametrize("seed", range(100))
-def test_killed_at_any_time_nothing_is_lost_torn_or_twice(table: Path, seed: int) -> None:
-    chance, out = random.Random(seed), table.parent / "out"
-    process = _begun(table, out)
-    time.sleep(chance.uniform(0.2, 6.0))
-    for pid in [process.pid] if seed % 2 else _children(process.pid)[-1:]:
-        os.kill(pid, signal.SIGKILL)
-    process.communicate(timeout=240)
-    _finished(table, out)
+    words = ["batch", str(table), "-o", str(out), "--jobs", "1"]
+    assert run([*words, "--rows", "2,4"]) == 0
+    assert whole(out) == ["0002", "0004"]
+    assert "2 rows: 2 made" in capsys.readouterr().err
+    before = files(out)
+    assert run([*words, "--rows", "4", "--proofs"]) == 0
+    drawn = files(out)
+    assert set(drawn) - set(before) == {"0004/0004-proof.png", "0004/0004-sheet.html"}
+    capsys.readouterr()
+    assert run(words) == 0
+    assert f"{ROWS} rows: {ROWS - 2} made, 2 kept" in capsys.readouterr().err
+    assert {name: data for name, data in files(out).items() if name in drawn} == drawn
+    assert run([*words, "--rows", "9"]) == 2

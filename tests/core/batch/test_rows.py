@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reliefsmith.batch.rows import read_rows
+from reliefsmith.batch.rows import chosen, read_rows, row_recipes
 from reliefsmith.errors import RecipeError
 from reliefsmith.recipe import Recipe
 from reliefsmith.recipe.asked import asked_recipe
@@ -135,3 +135,48 @@ def test_any_name_comes_back_as_the_table_holds_it(tmp_path_factory: Any, names:
         writer.writerows(["kite.png", name] for name in names)
     rows = read_rows(folder / "day.csv", recipe)
     assert [row.recipe.order.customer for row in rows] == [name.strip() for name in names]
+
+
+def test_columns_reach_single_tables_of_a_list(table: Any, tmp_path: Path) -> None:
+    (tmp_path / "reed.toml").write_text('marks = [{kind = "border", at_mm = [1, 2], value = 4}]\n')
+    path = table(
+        "picture,recipe,marks.1.value,marks.2.kind,marks.2.at_mm,filaments.stock.1.name,filaments.stock.1.color\n"
+        "kite.png,reed.toml,3,,,007,#1b2a49\n"
+        'kite.png,reed.toml,,protect,"[3, 4]",,\n'
+        "kite.png,,,,,,\n"
+    )
+    first, second, third = read_rows(path, row_recipes(None, None, None))
+    assert [(mark.kind, mark.value) for mark in first.recipe.marks] == [("border", 3.0)]
+    assert first.recipe.filaments.stock[0].name == "007"
+    assert [(mark.kind, mark.at_mm) for mark in second.recipe.marks] == [
+        ("border", (1, 2)),
+        ("protect", (3, 4)),
+    ]
+    assert third.recipe == Recipe()
+    for text, words in (
+        ("picture,marks.1.kind\nkite.png,protekt\n", "column marks.1.kind: marks.1.kind must be one of"),
+        ("picture,marks.1.kind\nkite.png,protect\n", "row 1 (line 2): marks entry 1: "),
+        ("picture,marks.2.kind\nkite.png,erase\n", "marks.2.kind is given, and marks has 0; number them"),
+        ("picture,marks.1.kin\nkite.png,erase\n", "which is no setting"),
+        ("picture,base.1.rim_mm\nkite.png,2\n", "which is no setting"),
+    ):  # fmt: skip
+        with pytest.raises(RecipeError) as told:
+            read_rows(table(text), row_recipes(None, None, None))
+        assert words in str(told.value)
+    sets = ['marks=[{kind = "erase", at_mm = [1, 2]}]', "marks.1.kind=protect"]
+    assert asked_recipe(None, None, sets=sets).marks[0].kind == "protect"
+
+
+@pytest.mark.parametrize(
+    ("numbers", "found"), [(None, [1, 2, 3, 4]), ("2", [2]), ("4,1-2", [1, 2, 4]), (" 2 - 3 ", [2, 3])]
+)
+def test_single_rows_are_chosen_by_their_numbers(table: Any, numbers: str | None, found: list[int]) -> None:
+    rows = read_rows(table("picture\n" + "kite.png\n" * 4), recipe)
+    assert [row.number for row in chosen(rows, numbers)] == found
+
+
+@pytest.mark.parametrize("numbers", ["", "0", "5", "3-2", "x", "1,", "-2", "1-", "²", "9" * 5000])
+def test_numbers_that_no_row_has_are_refused(table: Any, numbers: str) -> None:
+    rows = read_rows(table("picture\n" + "kite.png\n" * 4), recipe)
+    with pytest.raises(RecipeError, match="--rows"):
+        chosen(rows, numbers)

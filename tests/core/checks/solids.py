@@ -10,7 +10,7 @@ import shapely
 
 import pieces
 from pieces import on_grid
-from reliefsmith.checks.printed import check_parts
+from reliefsmith.checks.independent import check_parts
 from reliefsmith.findings import Finding
 from reliefsmith.model import Part
 from reliefsmith.recipe.sections import HeightSettings, PrinterSettings

@@ -9,8 +9,8 @@ import shapely
 
 from core.plan.arts import BLACK, BLUE, RED, WHITE, YELLOW, flat, hung
 from reliefsmith.checks import hanging, layerchecks, layerstack, smallparts, strips, tips
+from reliefsmith.checks.independent import check_parts
 from reliefsmith.checks.inspect import inspect, inspect_steps
-from reliefsmith.checks.printed import check_parts
 from reliefsmith.model import FlatAreas, Inspection, Part, Plan, Stack
 from reliefsmith.recipe import Recipe
 from reliefsmith.solid.build import build

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 import pieces
 from core.mesh.samples import mosaics, plates
 from core.solid.plans import plan_of
+from reliefsmith.checks.independent import check_parts_steps
 from reliefsmith.checks.layerstack import Layer, cut_layers_steps, layers_of_stack
-from reliefsmith.checks.printed import check_parts_steps
 from reliefsmith.errors import GeometryError
 from reliefsmith.formats import threemf_bytes
 from reliefsmith.jobs.checking import check_files

@@ -6,8 +6,8 @@ import pytest
 
 from core.plan.arts import COLORS, blobs, flat, hung
 from reliefsmith.checks.estimate import colors_by_layer
+from reliefsmith.checks.independent import check_parts
 from reliefsmith.checks.layerstack import layers_of_stack
-from reliefsmith.checks.printed import check_parts
 from reliefsmith.model import Part, Plan, Stack
 from reliefsmith.model.arrays import Color
 from reliefsmith.recipe import Recipe

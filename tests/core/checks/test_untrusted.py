@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.mesh.samples import plates
-from reliefsmith.checks.printed import check_parts
+from reliefsmith.checks.independent import check_parts
 from reliefsmith.findings import CODES
 from reliefsmith.mesh import prism
 from reliefsmith.model import Part

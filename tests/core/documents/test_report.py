@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from reliefsmith.documents.report import report_mapping
+from reliefsmith.documents.sheet.sheet import sheet_html
 
 from .jobs import BASE, DENSITY, LAYER, MOTIF, kite, with_stock
 
@@ -127,3 +128,14 @@ def test_negative_zero_is_written_as_zero():
     hole = replace(job.plan.hole, center_mm=(-0.0, -1e-9))
     report = report_mapping(replace(job, plan=replace(job.plan, hole=hole)), {})
     assert "-0.0" not in json.dumps(report["hole"]["center_mm"])
+
+
+def test_what_the_picture_was_taken_for_is_in_the_report_and_on_the_sheet_where_it_is_no_drawing():
+    job = kite()
+    assert report_mapping(job, {})["artwork_kind"] is None  # a kept plan, without its picture
+    for kind, words in (("flat", ""), ("screenshot", "taken for a screenshot")):
+        taken = replace(job, artwork_kind=kind)
+        assert report_mapping(taken, {})["artwork_kind"] == kind
+        page = sheet_html(taken, proof_png=b"").decode()
+        assert words in page
+        assert ("taken for" in page) == bool(words)

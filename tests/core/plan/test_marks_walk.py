@@ -66,11 +66,11 @@ MARKS = (
     {"kind": "leave-thin", "polygon_mm": [[-20, 0], [0, 0], [0, 20], [-20, 20]]},
     {"kind": "link", "at_mm": [0.0, 0.0]},
 )
-AFTER = {"connected", "hung", "stacked", "parts", "inspection", "matching"}
+AFTER = {"connected", "hung", "lettered", "stacked", "parts", "inspection", "matching"}
 WITHOUT_VALUE = {"handed"}  # nothing without hand relief, so nothing is kept of it
 RUN: dict[str, set[str]] = {
     "protect": {"outlined", "mended", "repaired"},
-    "border": {"outlined", "repaired"},
+    "border": {"outlined", "inscribed", "repaired"},
     "no-link": set(),
     "thicken": {"mended", "repaired"},
     "leave-thin": {"mended", "repaired"},

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 import reliefsmith as rs
 from handwork import Bumps, tops_at
-from reliefsmith.checks.printed import check_parts
+from reliefsmith.checks.independent import check_parts
 from reliefsmith.errors import RecipeError
 from reliefsmith.mesh import signed_volume
 from reliefsmith.model import Frame, HandPicture, HandRelief, Sculpted

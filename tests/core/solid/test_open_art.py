@@ -8,7 +8,7 @@ import pytest
 
 import openart
 import reliefsmith as rs
-from reliefsmith.checks.printed import check_parts
+from reliefsmith.checks.independent import check_parts
 from reliefsmith.solid.stacking import STYLES
 from sound import assert_sound
 

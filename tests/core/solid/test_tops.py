@@ -16,8 +16,8 @@ from hypothesis import strategies as st
 from PIL import Image, ImageDraw
 
 import reliefsmith as rs
+from reliefsmith.checks.independent import check_parts
 from reliefsmith.checks.layerstack import cut_layers_steps, layers_of_stack
-from reliefsmith.checks.printed import check_parts
 from reliefsmith.documents import cutaway as section
 from reliefsmith.errors import GeometryError, RecipeError
 from reliefsmith.mesh import cut, signed_volume

@@ -16,9 +16,9 @@ from skimage.filters import gaussian
 from ...colorimetry import srgb_to_lab
 from ...model.arrays import Rgb
 from .bows import moved
-from .outlines import outlines
 from .refine import refined
 from .shapes import Flags, Floats, areas_of, convex, ordered, without_twins
+from .sheetoutlines import outlines
 from .sides import Evidence, evidence
 
 __all__ = ["Candidate", "candidates", "find_sheet"]

@@ -65,7 +65,16 @@ def draw_heading(canvas: Canvas, at: At, width: float, result: Result) -> float:
         lines = canvas.wrapped(words, room - 4.0, size=8.5)
         end = max(end, canvas.paragraph((x, y + 9.0), lines, size=8.5))
         x += room
-    return end - canvas.leading(8.5)
+    end -= canvas.leading(8.5)
+    return _draw_spelling(canvas, (at[0], end), width, order.spelling) if order.spelling else end
+
+
+def _draw_spelling(canvas: Canvas, at: At, width: float, spelling: str) -> float:
+    """Draw what the piece has to say, letter for letter; return where it ends."""
+    canvas.label((at[0], at[1] + 5.2), "Spelled exactly")
+    lines = canvas.wrapped(spelling, width, size=12, bold=True)
+    end = canvas.paragraph((at[0], at[1] + 10.4), lines, size=12, bold=True)
+    return end - canvas.leading(12)
 
 
 def _draw_code(canvas: Canvas, at: At, code: str) -> tuple[float, float]:
@@ -197,12 +206,15 @@ def draw_footer(canvas: Canvas, at: At, size: At, result: Result) -> None:
     )
     words = caution_words(result, hardware_of(result))
     order = result.recipe.order
-    if any(legible(text) != text for text in (order.title, order.customer, order.code)):
+    if any(legible(text) != text for text in (order.title, order.customer, order.code, order.spelling)):
         words = f"A box stands for a letter that this page cannot draw; the job sheet shows it. {words}"
     canvas.paragraph(
         (at[0], at[1] + 9.2), canvas.wrapped(words, size[0] - 82.0, size=7.2), size=7.2, fill=GREY
     )
     x = at[0] + size[0] - 74.0
+    if result.approval is not None:
+        wide = canvas.text((x, at[1] + 5.0), "Code of these files", size=7, fill=GREY)
+        canvas.text((x + wide + 2.0, at[1] + 5.0), result.approval.code, size=10, bold=True)
     for name, start, width in (("Approved by", x, 46.0), ("Date", x + 50.0, 24.0)):
         canvas.line((start, at[1] + 14.0), (start + width, at[1] + 14.0), fill=INK, width_mm=0.2)
         canvas.text((start, at[1] + 17.6), name, size=7, fill=GREY)

@@ -11,7 +11,7 @@ from ..holders import Hardware
 from ..html import Markup, Piece, el, listing, section, table
 from ..legend import LegendEntry
 from ..wording import mm
-from .fitting import fitting_items
+from .holding import fitting_items
 
 __all__ = [
     "cautions_section",

@@ -10,10 +10,10 @@ from ..html import Markup, el, facts, section
 from ..legend import legend
 from ..page import asset, page, png_data
 from ..views import Face, color_picture, front_face
-from ..wording import AUDIENCE, mm, size_words, style_words
+from ..wording import AUDIENCE, kind_words, mm, size_words, style_words
 from .care import cautions_section, estimate_section, finishing_section, symptoms_section, time_words
-from .fitting import hardware_section
 from .found import found_section
+from .holding import hardware_section
 from .planview import hatch_definitions
 from .printing import color_section, loading_section, settings_section
 from .turnable import as_held, view_data
@@ -97,7 +97,13 @@ def _heading(result: Result, title: str) -> Markup:
     rows = [
         ("Order", order.code),
         ("For", order.customer),
+        ("Their reference", order.reference),
         ("Pieces", f"{pieces}, {AUDIENCE[result.recipe.audience]}"),
+        ("Wanted by", order.deadline),
+        ("Spelled exactly", order.spelling),
+        ("Hangs on, as ordered", order.hardware),
+        ("Rights", order.rights),
+        ("Code of these files", result.approval.code if result.approval else ""),
     ]
     links = [el("li", el("a", words, href=f"#{anchor}")) for anchor, words in _CONTENTS]
     return el(
@@ -114,6 +120,7 @@ def _glance(result: Result, face: Face, title: str) -> Markup:
     estimate, stack = result.inspection.estimate, result.stack
     rows = [
         ("Size", size_words(result)),
+        ("Picture", kind_words(result)),
         ("Drawing", " × ".join(mm(side) for side in result.plan.artwork_mm) + " mm"),
         ("Parts", str(len(result.parts))),
         ("Prints", prints_words(result)),

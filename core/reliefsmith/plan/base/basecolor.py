@@ -39,9 +39,8 @@ PLAIN_DIFFERENCE = 10.0
 FAR_DIFFERENCE = 20.0
 """CIEDE2000 by which a drawing of one color stands out from what it lies on."""
 
-_USUAL_LOSS, _EVEN_LOSS = 0.02, 0.01
-"""Shares of the picture's edges: the color by contact may lose so many more than the best one, and others
-that lose no more than the second are as good as it. On 167 artworks less than 2 % was no gain to a looker."""
+_EVEN_LOSS = 0.01
+"""Share of the picture's edges: colors that lose no more than this beside the best one are as good as it."""
 
 _SAMPLE_MM = 0.5
 _NEAR_MM = 0.05
@@ -93,7 +92,7 @@ def base_color(
     takes no more parts than ground on a base of another color, and nothing of the art is lost in it. A
     one-color artwork gets the ground's color if that is plainly another (CIEDE2000 20), else white or near
     black, whichever differs more. Else the color by contact (`_by_contact`) is taken, if in an opaque picture
-    a base of it keeps the picture's edges within 2 % of the best color, the ground's among them; if not, of
+    a base of it keeps the picture's edges within 1 % of the best color, the ground's among them; if not, of
     the art's colors within 1 % the one with the longest contact with the background; if there is none, the
     ground's.
     """
@@ -121,7 +120,7 @@ def _legible(usual: BaseColor, picture: Art, base: BaseGeometry, contacts: Seque
     kept = edges_on(picture, base, [*(picture.colors[index] for index in art), ground])
     by_color = dict(zip(art, kept, strict=False))
     best = max(by_color.values()) if picture.is_part else max(kept)
-    if usual.index in by_color and by_color[usual.index] >= best - _USUAL_LOSS:
+    if usual.index in by_color and by_color[usual.index] >= best - _EVEN_LOSS:
         return usual
     near = [index for index in art if by_color[index] >= best - _EVEN_LOSS]
     if not near:

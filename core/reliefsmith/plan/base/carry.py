@@ -9,6 +9,7 @@ import shapely
 
 from ...findings import finding
 from ...model import Mended, Motif, Plan
+from ...polygons import merged
 from ...progress import Progress, Steps, drained
 from ...recipe.sections import BaseSettings, PrinterSettings
 from ...recipe.tables import Mark
@@ -20,10 +21,13 @@ from .width import SLIT_NOZZLES, widened
 
 __all__ = ["carry", "carry_steps"]
 
+_NO_GROUND = shapely.MultiPolygon()
+
 
 def carry_steps(
     plan: Plan,
     mended: Mended,
+    ground: shapely.MultiPolygon = _NO_GROUND,
     *,
     base: BaseSettings,
     printer: PrinterSettings,
@@ -33,6 +37,14 @@ def carry_steps(
 
     The base is widened to its least width, its slits are closed, and it is grown to hold every motif with its
     margin.
+
+    Parameters
+    ----------
+    plan : Plan
+    mended : Mended
+    ground : MultiPolygon
+        What it must carry too: texts.
+    base, printer, outline_marks : parts of the recipe
 
     Returns
     -------
@@ -49,8 +61,9 @@ def carry_steps(
         x, y = place_of(shapely.box(*plan.base.bounds))
         findings += (finding("much-repaired", mended.much, (x, y, 0.0)),)
     yield Progress("widening the base", 0.0)
-    wide, widenings = widened(plan.base, base.min_width_mm, SLIT_NOZZLES * printer.nozzle_mm)
-    wide = unchanged(wide, plan.base, spared(plan.areas, outline_marks))
+    carrying = plan.base if ground.is_empty else merged([plan.base, ground])
+    wide, widenings = widened(carrying, base.min_width_mm, SLIT_NOZZLES * printer.nozzle_mm)
+    wide = unchanged(wide, carrying, spared(plan.areas, outline_marks))
     yield Progress("widening the base", 0.3)
     wide, grown = held(wide, motifs, base.margin_mm)
     yield Progress("putting motifs on the base", 0.6)

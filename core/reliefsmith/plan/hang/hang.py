@@ -30,7 +30,7 @@ _RIVAL_MM = 4.0
 """An opening of the artwork this wide could be taken for the hanging hole."""
 
 _PLACINGS = 3
-_PLAIN = BaseSettings()
+_PLAIN, _NOTHING = BaseSettings(), shapely.MultiPolygon()
 
 _PAIR_LIMIT_DEG = 0.1
 """A pair is placed again until the piece hangs this straight: cutting it moves the centre of mass."""
@@ -38,6 +38,7 @@ _PAIR_LIMIT_DEG = 0.1
 
 def hang_steps(
     plan: Plan,
+    reserved: shapely.MultiPolygon = _NOTHING,
     *,
     hang: HangSettings,
     heights: HeightSettings,
@@ -57,6 +58,13 @@ def hang_steps(
     (see `recessed_steps`). `hang.at_mm` places it by hand; a second hole then mirrors the first. A hole is
     drawn wider by what the printer makes it narrower (`printer.hole_loss_mm`); here only, so that nothing
     makes up for it twice.
+
+    Parameters
+    ----------
+    plan : Plan
+    reserved : MultiPolygon
+        Where no hole is to be, as under a motif: places of texts.
+    hang, heights, printer, base : sections of the recipe
 
     Returns
     -------
@@ -79,6 +87,8 @@ def hang_steps(
     if hang.hardware in ("magnet", "pin"):
         return (yield from recessed_steps(plan, center, hang=hang, heights=heights))
     bore = _bore(plan, center, hang, printer, base.rim_mm)
+    if not reserved.is_empty:
+        bore = replace(bore, site=replace(bore.site, motifs=merged([bore.site.motifs, reserved])))
     if hang.at_mm is None:
         yield Progress("looking at openings of the artwork", 0.2)
         used = _opening_used(plan, center, bore, heights) or _handle_used(plan, bore, heights, base)

@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from .heights import HeightSettings
+from .inscription import SHIPPED_FONTS, Inscription
 from .picture import AreasSettings, ArtworkSettings, BackgroundSettings, ColorSettings, SizeSettings
 from .piece import BaseSettings, HangSettings, MotifSettings, PieceSettings
 from .style import settled
-from .work import CostSettings, FilamentSettings, OrderSettings, PrinterSettings
+from .work import BedSettings, CostSettings, FilamentSettings, OrderSettings, PrinterSettings
 
 __all__ = [
+    "SHIPPED_FONTS",
     "AreasSettings",
     "ArtworkSettings",
     "BackgroundSettings",
     "BaseSettings",
+    "BedSettings",
     "ColorSettings",
     "CostSettings",
     "FilamentSettings",
     "HangSettings",
     "HeightSettings",
+    "Inscription",
     "MotifSettings",
     "OrderSettings",
     "PieceSettings",

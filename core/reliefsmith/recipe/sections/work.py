@@ -1,4 +1,4 @@
-"""Sections on the work: the machine, the filaments, the cost, the order."""
+"""Sections on the work: the machine, the filaments, the beds, the cost, the order."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from ..settings import Section, setting
 from ..tables import PartColor, Spool
 from .limits import USUAL_NOZZLE_MM
 
-__all__ = ["CostSettings", "FilamentSettings", "OrderSettings", "PrinterSettings"]
+__all__ = ["BedSettings", "CostSettings", "FilamentSettings", "OrderSettings", "PrinterSettings"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,22 +99,111 @@ def _twice(names: list[str]) -> str:
 
 
 @dataclass(frozen=True, slots=True)
+class BedSettings(Section):
+    """How finished pieces are laid onto the beds of the printer."""
+
+    NAME: ClassVar[str] = "beds"
+    # 5 mm: common practice, no source.
+    spacing_mm: float = setting(5.0, "number", "least distance of two pieces", unit="mm", low=0.5, high=50)
+    cell_mm: float = setting(
+        0.5, "number", "how finely places are tried; finer lays more tightly", unit="mm", low=0.25, high=5
+    )
+    turns: str = setting(
+        "quarter", "choice", "how pieces may be turned: by 90 or by 45 degrees", choices=("quarter", "eighth")
+    )
+    strip_mm: float = setting(
+        0.0, "number", "strip along the back left free, as for a purge tower", unit="mm", low=0, high=1000
+    )
+    first_alone: bool = setting(
+        True, "flag", "print the first piece of each set of filaments and heights alone, before the rest"
+    )
+
+
+@dataclass(frozen=True, slots=True)
 class CostSettings(Section):
-    """What the piece costs."""
+    """What a piece, and an order, costs: the shop's own numbers; what is 0 is not counted."""
 
     NAME: ClassVar[str] = "cost"
     filament_per_kg: float = setting(25.0, "number", "price of a kilogram of filament", low=0, high=10000)
-    machine_per_hour: float = setting(0.0, "number", "price of a machine hour", low=0, high=10000)
+    machine_per_hour: float = setting(
+        0.0,
+        "number",
+        "price of a machine hour: its price by its hours, power, upkeep",
+        low=0,
+        high=10000,
+    )
     hand_per_hour: float = setting(0.0, "number", "price of an hour of hand work", low=0, high=10000)
     currency: str = setting("EUR", "text", "currency, as it is printed", high=8)
+    order_min: float = setting(
+        0.0,
+        "number",
+        "hand work for an order: its file, proof and corrections",
+        unit="min",
+        low=0,
+        high=10000,
+    )
+    bed_min: float = setting(
+        0.0, "number", "hand work for a bed: setting up, start, taking off", unit="min", low=0, high=1000
+    )
+    finish_min: float = setting(
+        0.0, "number", "hand work for cleaning and finishing a piece", unit="min", low=0, high=1000
+    )
+    fit_min: float = setting(
+        0.0, "number", "hand work for fitting a piece's hardware", unit="min", low=0, high=1000
+    )
+    pack_min: float = setting(0.0, "number", "hand work for packing a piece", unit="min", low=0, high=1000)
+    hardware_each: float = setting(0.0, "number", "price of a piece's hardware", low=0, high=10000)
+    packing_each: float = setting(0.0, "number", "price of a piece's bag or card", low=0, high=10000)
+    parcel: float = setting(0.0, "number", "price of an order's parcel", low=0, high=10000)
+    change_g: float = setting(
+        0.0, "number", "filament pushed through at a change between layers", unit="g", low=0, high=100
+    )
+    failures: float = setting(
+        0.0,
+        "number",
+        "share of prints that fail, over which machine and material are spread",
+        low=0,
+        high=0.9,
+    )
+    profit: float = setting(
+        0.0, "number", "share that is put on the cost, or kept of the price", low=0, high=10
+    )
+    profit_of: str = setting("cost", "choice", "what the profit is a share of", choices=("cost", "price"))
+    minimum: float = setting(0.0, "number", "least price of an order, before tax", low=0, high=1000000)
+    round_to: float = setting(
+        0.01, "number", "prices are rounded up to a multiple of this", low=0.01, high=100
+    )
+    round_what: str = setting(
+        "total",
+        "choice",
+        "what is rounded up: the price of a piece, or of the order",
+        choices=("piece", "total"),
+    )
+    tax: float = setting(0.0, "number", "tax, as a share of the rounded price", low=0, high=1)
+    corrections: int = setting(
+        1, "integer", "corrections of the proof that the price includes", low=0, high=100
+    )
+    valid_until: str = setting("", "text", "how long a quote holds, as it is printed", high=40)
+
+    def __post_init__(self) -> None:
+        Section.__post_init__(self)
+        if self.profit_of == "price" and self.profit >= 1:
+            raise RecipeError(
+                f"cost.profit of {self.profit:g} cannot be kept of the price; set less than 1, such as 0.3"
+            )
 
 
 @dataclass(frozen=True, slots=True)
 class OrderSettings(Section):
-    """What the proof and the job sheet say of the order."""
+    """What was ordered: proof, job sheet and quote say it."""
 
     NAME: ClassVar[str] = "order"
     title: str = setting("", "text", "name of the job", high=120)
     customer: str = setting("", "text", "who ordered it", high=120)
     code: str = setting("", "text", "order code", high=40)
+    reference: str = setting("", "text", "the customer's own word for the order", high=80)
     quantity: int = setting(1, "integer", "pieces ordered", low=1, high=100000)
+    deadline: str = setting("", "text", "by when it is wanted, as it is printed", high=40)
+    spelling: str = setting("", "text", "every letter and number that the piece shows, exactly", high=400)
+    hardware: str = setting("", "text", "what the customer wants it to hang on, in words", high=120)
+    rights: str = setting("", "text", "who owns the drawing, and who allowed the print", high=400)

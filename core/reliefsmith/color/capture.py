@@ -1,0 +1,126 @@
+"""What taking, saving and enlarging left in a picture, measured once, and the limits that follow from it.
+
+A pixel is calm if its neighborhood shows one color, so that it can vote for it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..colorimetry import level_of, noise_sigma
+from ..colorimetry.median import median
+from ..colorimetry.window import extreme
+from ..model.artwork import Artwork
+from .mixing import Bytes, Flags, Mixing
+
+__all__ = ["LEAST_RANGE", "Capture", "calm_pixels", "captured", "is_rippled", "local_range", "softening"]
+
+LEAST_RANGE = 9  # levels: JPEG ripple in flat areas stays below
+_RIPPLE_SHARE = 0.4  # of the edge pixels; on open art JPEG (quality 60) had 0.6 to 2.3, clean ones up to 0.2
+_EDGE_STEP = 40  # levels over two pixels that only edges have, no shadow
+_EDGE_ROWS = 4  # every so many rows are looked at
+_LEAST_EDGE_PX = 50
+_SHARP = 2.0  # slope by bend at edges as drawn; enlarging multiplies it by its factor
+_LEAST_SOFTENING = 2.5  # on open art what was not enlarged has 1, compressed up to 2.4; three times, from 2.7
+_MOST_RANGE = 64  # a wilder picture has no flat colors
+_RANGE_PER_SIGMA = 7.0  # the range of nine noisy values rarely passes it
+
+
+@dataclass(frozen=True, slots=True)
+class Capture:
+    """How a picture came.
+
+    Parameters
+    ----------
+    sigma : float
+        Noise in levels, 0 for a clean drawing.
+    lossy : bool
+        Whether the picture shows the traces of lossy compression or noise, whatever it is saved as now.
+    saved_lossy : bool
+        Whether the file was saved so: color is held at half the size then.
+    scale : float
+        Working pixels per source pixel.
+    """
+
+    sigma: float
+    lossy: bool
+    saved_lossy: bool
+    scale: float
+
+    @property
+    def enlarged(self) -> float:
+        """Working pixels over which one that was read spreads, in length."""
+        return max(self.scale, 1.0)
+
+    @property
+    def calm_range(self) -> float:
+        """Levels between neighbors up to which a pixel is calm.
+
+        Each step of a ripple is as many times smaller as it was enlarged; the limit follows by the square
+        root, or small areas had no calm pixels left.
+        """
+        limit = min(max(LEAST_RANGE, round(_RANGE_PER_SIGMA * self.sigma)), _MOST_RANGE)
+        return limit / (self.enlarged**0.5 if self.saved_lossy else 1.0)
+
+    @property
+    def bled(self) -> float:
+        """Pixels over which an edge of color is spread at most, per pixel of one as sharp as drawn."""
+        return self.scale * 2 if self.saved_lossy else self.scale
+
+
+def captured(artwork: Artwork, mixing: Mixing, ranges: Bytes) -> Capture:
+    """Measure how a picture came; `ranges` is what `local_range` gives."""
+    sigma = sorted(noise_sigma(plane) for plane in mixing.planes[:3])[1]  # the middle one of the channels
+    # Enlarging ripples too, by less than a source pixel.
+    rippled = not artwork.has_alpha and artwork.scale <= 1.0 and is_rippled(ranges)
+    return Capture(sigma, artwork.lossy or rippled, artwork.lossy, artwork.scale)
+
+
+def calm_pixels(mixing: Mixing, ranges: Bytes, capture: Capture) -> Flags:
+    """Return which pixels (h, w) differ little from their eight neighbors in every channel.
+
+    Pixels on an anti-aliased edge are never calm, also not along a straight one.
+    """
+    calm: Flags = ranges <= capture.calm_range
+    if mixing.opaque is not None:
+        calm &= mixing.opaque
+    return calm
+
+
+def is_rippled(ranges: Bytes) -> bool:
+    """Return whether flat areas ripple beside edges, as lossy compression and noise leave them.
+
+    A clean drawing has edges and flat pixels and little in between.
+    """
+    edges = np.count_nonzero(ranges > LEAST_RANGE)
+    ripple = np.count_nonzero(ranges) - edges
+    return bool(ripple > _RIPPLE_SHARE * edges)
+
+
+def softening(mixing: Mixing) -> float:
+    """Return over how many pixels each one that was drawn spreads, as in an enlarged picture; 1 if sharp.
+
+    An edge that was drawn bends as sharply as it rises, one that was enlarged rises evenly over its pixels.
+    Judged by luma, since compression softens chroma.
+    """
+    level = level_of(np.stack([plane[::_EDGE_ROWS] for plane in mixing.planes[:3]], axis=-1))
+    before, here, after = level[:, :-2], level[:, 1:-1], level[:, 2:]
+    step = np.abs(after - before)
+    edge = step >= _EDGE_STEP
+    if np.count_nonzero(edge) < _LEAST_EDGE_PX:
+        return 1.0
+    bend = np.abs(before - 2 * here + after)[edge]
+    spread = float(median(step[edge])) / max(float(median(bend)), 1.0) / _SHARP
+    return spread if spread >= _LEAST_SOFTENING else 1.0
+
+
+def local_range(mixing: Mixing) -> Bytes:
+    """Return the largest difference (h, w) within the 3 x 3 window, over all channels."""
+    widest = np.zeros(mixing.shape, np.uint8)
+    for plane in mixing.planes:
+        high = extreme(plane, np.maximum)
+        high -= extreme(plane, np.minimum)
+        np.maximum(widest, high, out=widest)
+    return widest

@@ -1,0 +1,209 @@
+"""The quote for the customer and its reckoning for the shop, as pages and as rows of a table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from ..colorimetry import to_hex
+from ..formats.tablefile import Cell
+from ..model.arrays import Color
+from ..model.price import CostLine, Price
+from ..recipe.sections import CostSettings, OrderSettings
+from ..recipe.settings import specs
+from .cautions import short_cautions
+from .html import Markup, Piece, el, facts, listing, section, swatch, table
+from .page import asset, page
+from .wording import AUDIENCE, mm
+
+__all__ = ["Item", "QuoteFacts", "quote_html", "quote_rows", "reckoning_html", "reckoning_rows"]
+
+_HEAD = ("Pieces", "Each", "Without tax", "Tax", "To pay")
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One set of an order: what it is called, how many, its size, its colors."""
+
+    name: str
+    quantity: int
+    size_mm: tuple[float, float, float]
+    colors: tuple[Color, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class QuoteFacts:
+    """What a quote says beside prices.
+
+    Parameters
+    ----------
+    order : settings
+        What all sets of it have alike.
+    cost : settings
+    items : tuple of Item
+    audiences, cautions : tuple of str
+    """
+
+    order: OrderSettings
+    cost: CostSettings
+    items: tuple[Item, ...]
+    audiences: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def quote_html(about: QuoteFacts, price: Price, others: Sequence[Price]) -> bytes:
+    """Write the customer's page: what is made, what it costs, at other quantities too, and until when."""
+    order, currency = about.order, about.cost.currency
+    title = order.title or f"{_count(price.pieces, 'piece')} to order"
+    said: list[tuple[str, Piece]] = [
+        ("For", order.customer),
+        ("Your reference", order.reference),
+        ("Our order", order.code),
+        ("Wanted by", order.deadline),
+        ("Valid until", about.cost.valid_until),
+    ]
+    tax = f"tax of {_number(about.cost.tax * 100)} %" if about.cost.tax else "no tax"
+    caption = f"Prices in {currency}, with {tax}; the first line is this order"
+    rows = [_price_row(one) for one in _different(price, others)]
+    body = el(
+        "body",
+        el("header", el("p", "Quote", cls="kind"), el("h1", title), facts([row for row in said if row[1]])),
+        el(
+            "main",
+            section("price", "Price", table(_HEAD, rows, caption=caption)),
+            section("pieces", "What is made", _items(about), *_as_ordered(order)),
+            section("terms", "Good to know", listing(_terms(about))),
+        ),
+    )
+    return page(f"Quote: {title}", body, asset("sheet.css") + asset("quote.css"))
+
+
+def quote_rows(about: QuoteFacts, price: Price, others: Sequence[Price]) -> Iterator[Sequence[Cell]]:
+    """Give the customer's page as rows of a table."""
+    order = about.order
+    said = (("title", order.title), ("for", order.customer), ("reference", order.reference))
+    more = (("order", order.code), ("wanted by", order.deadline), ("valid until", about.cost.valid_until))
+    yield from ((name, words) for name, words in (*said, *more) if words)
+    yield ("pieces", "each", "without tax", "tax", "to pay", "currency")
+    for one in _different(price, others):
+        yield (one.pieces, *map(_cents, (one.each, one.net, one.tax, one.total)), about.cost.currency)
+
+
+def reckoning_html(about: QuoteFacts, price: Price, others: Sequence[Price]) -> bytes:
+    """Write the shop's page: every line of the reckoning, for the order and for other quantities."""
+    prices = _different(price, others)
+    head = ("", "This order", *(_count(one.pieces, "piece") for one in prices[1:]))
+    lines: list[list[Piece]] = [
+        [line.what, *(_amount(one.lines[number]) for one in prices)]
+        for number, line in enumerate(price.lines)
+    ]
+    sums: list[list[Piece]] = [
+        [name, *(el("b", str(_cents(getattr(one, key)))) for one in prices)] for name, key in _SUMS
+    ]
+    laid: list[list[Piece]] = [
+        [name, *(str(getattr(one, key)) for one in prices)]
+        for name, key in (("Pieces", "pieces"), ("Beds", "beds"), ("Color changes", "changes"))
+    ]
+    body = el(
+        "body",
+        el(
+            "header",
+            el("p", "Reckoning, for the shop", cls="kind"),
+            el("h1", f"Quote in {about.cost.currency}"),
+        ),
+        el(
+            "main",
+            section("lines", "From cost to price", table(head, [*laid, *lines, *sums], caption=_CAPTION)),
+            section("numbers", "Numbers of the shop", *_numbers(about.cost)),
+        ),
+    )
+    return page("Reckoning of a quote", body, asset("sheet.css") + asset("quote.css"))
+
+
+def reckoning_rows(about: QuoteFacts, price: Price, others: Sequence[Price]) -> Iterator[Sequence[Cell]]:
+    """Give the reckoning as rows of a table: for each line an amount and a price at each quantity."""
+    prices = _different(price, others)
+    yield ("", *(cell for one in prices for cell in (f"{one.pieces} pieces: amount", about.cost.currency)))
+    for name, key in (("beds", "beds"), ("color changes", "changes")):
+        yield (name, *(cell for one in prices for cell in (getattr(one, key), "")))
+    for number, line in enumerate(price.lines):
+        own = [one.lines[number] for one in prices]
+        yield (line.what, *(cell for other in own for cell in (other.amount, _cents(other.price))))
+    for name, key in _SUMS:
+        yield (name, *(cell for one in prices for cell in ("", _cents(getattr(one, key)))))
+
+
+_SUMS = (
+    ("Cost", "cost"),
+    ("Profit", "profit"),
+    ("Up to the least price", "raised"),
+    ("Rounded up by", "rounded"),
+    ("Without tax", "net"),
+    ("Tax", "tax"),
+    ("To pay", "total"),
+    ("Each, without tax", "each"),
+)
+_CAPTION = "Other quantities are of all sets in turn, each laid onto real beds"
+
+
+def _different(price: Price, others: Sequence[Price]) -> list[Price]:
+    """Return the order's own price, then those of other quantities."""
+    return [price, *(one for one in others if one.pieces != price.pieces)]
+
+
+def _price_row(price: Price) -> tuple[str, ...]:
+    return (str(price.pieces), *(f"{_cents(one)}" for one in (price.each, price.net, price.tax, price.total)))
+
+
+def _amount(line: CostLine) -> Piece:
+    return [str(_cents(line.price)), " ", el("small", line.amount)]
+
+
+def _items(about: QuoteFacts) -> Markup:
+    rows = [
+        (
+            f"Row {item.name}" if item.name.isdigit() else item.name,
+            str(item.quantity),
+            " × ".join(mm(side) for side in item.size_mm) + " mm",
+            [swatch(to_hex(color)) for color in item.colors],
+        )
+        for item in about.items
+    ]
+    return table(("Set", "Pieces", "Size", "Colors"), rows, caption="As in the proofs", quiet=True)
+
+
+def _as_ordered(order: OrderSettings) -> list[Piece]:
+    rows = [("Spelled exactly", order.spelling), ("Hangs on", order.hardware), ("Rights", order.rights)]
+    given: list[tuple[str, Piece]] = [(name, words) for name, words in rows if words]
+    return [facts(given)] if given else []
+
+
+def _terms(about: QuoteFacts) -> list[str]:
+    count = about.cost.corrections
+    return [
+        f"{_count(count, 'correction')} of the proof {'is' if count == 1 else 'are'} included.",
+        "It is made as in the proofs, once they are signed; the code on a proof tells its files from others.",
+        *(f"{AUDIENCE[audience].capitalize()}: {short_cautions(audience)}" for audience in about.audiences),
+        *about.cautions,
+    ]
+
+
+def _numbers(cost: CostSettings) -> list[Piece]:
+    """Write the settings that were reckoned with, and those that are 0."""
+    known = {key: getattr(cost, key) for key in specs(CostSettings)}
+    used: list[tuple[str, Piece]] = [(f"cost.{key}", str(value)) for key, value in known.items() if value]
+    none = ", ".join(f"cost.{key}" for key, value in known.items() if value == 0)
+    return [facts(used), el("p", f"Not counted, since they are 0: {none or 'none'}.", cls="small")]
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+
+
+def _cents(value: Decimal) -> Decimal:
+    return value.quantize(Decimal("0.01"))
+
+
+def _number(value: float) -> str:
+    return f"{value:.2f}".rstrip("0").rstrip(".")

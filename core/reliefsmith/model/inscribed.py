@@ -1,0 +1,73 @@
+"""Texts that a recipe asks for: the fonts they are set in, and their letters as they will be printed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal, TypeAlias
+
+import shapely
+
+from .arrays import Color
+
+Side: TypeAlias = Literal["back", "front"]
+
+__all__ = ["FontFile", "Inscribed", "SetText", "Side"]
+
+
+@dataclass(frozen=True, slots=True)
+class FontFile:
+    """A font's file as it was read, and by what name messages call it."""
+
+    name: str
+    data: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class SetText:
+    """One text of the recipe, set.
+
+    Parameters
+    ----------
+    text : str
+    number : int
+        Of its table in the recipe, from 1.
+    letters : MultiPolygon
+        As printed, in the artwork's frame; on the back mirrored, so that they read from behind.
+    size_mm : float
+        Height of its capitals.
+    side : str
+        "front" or "back".
+    color : (int, int, int) or None
+        Of raised letters, once it is known.
+    cut : MultiPolygon
+        Where sunk letters are cut into the base; where motifs cover it they only give way.
+    depth_mm : float
+        How deep, 0 for raised letters.
+    """
+
+    text: str
+    number: int
+    letters: shapely.MultiPolygon
+    size_mm: float
+    side: Side = "front"
+    color: Color | None = None
+    cut: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)
+    depth_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Inscribed:
+    """The texts of the front that have a place of their own, set, and the base that they need.
+
+    Parameters
+    ----------
+    texts : tuple of SetText
+    ground : MultiPolygon
+        What the base must carry that it did not.
+    reserved : MultiPolygon
+        Where nothing else is to be put, such as a hanging hole.
+    """
+
+    texts: tuple[SetText, ...] = ()
+    ground: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)
+    reserved: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)

@@ -1,0 +1,187 @@
+"""Finished sets on beds: grouped so that a bed needs no more changes than a piece, packed, worked out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..checks.bedwork import BedWork, bed_work
+from ..errors import GeometryError, RecipeError
+from ..findings import Finding, finding
+from ..polygons.packing import least_gap_mm, pack, placed_shape
+from ..recipe import Recipe
+from ..recipe.hints import shown
+from .finished import Finished, Shapes
+
+__all__ = ["Bed", "Copies", "Laid", "LaidPiece", "again", "copies", "lay", "row_word"]
+
+_MOST_PIECES = 3000
+"""Pieces of one run, far over a shop's week: packing takes as long as they are many and different."""
+_SLACK_MM = 1e-6
+_TURNS = {"quarter": 4, "eighth": 8}
+
+
+@dataclass(frozen=True, slots=True)
+class LaidPiece:
+    """One piece on a bed: its set, the number of the copy, its turn about its origin, and where that lies."""
+
+    one: Finished
+    copy: int
+    turn_deg: float
+    at_mm: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Bed:
+    """A bed.
+
+    Parameters
+    ----------
+    number : int
+        From 1, in the order of printing.
+    what : str
+        "first" for a piece that is printed alone before the others, "rest", or "again".
+    pieces : tuple of LaidPiece
+    work : BedWork
+    """
+
+    number: int
+    what: str
+    pieces: tuple[LaidPiece, ...]
+    work: BedWork
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """All beds, and findings on what could not be laid."""
+
+    beds: tuple[Bed, ...]
+    findings: tuple[Finding, ...] = ()
+
+
+Copies = list[tuple[Finished, int]]
+
+
+def copies(sets: Sequence[Finished]) -> Copies:
+    """Return every piece of an order: each set as often as its recipe's `order.quantity` says."""
+    return [(one, number) for one in sets for number in range(1, one.recipe.order.quantity + 1)]
+
+
+def again(sets: Sequence[Finished], asked: str) -> Copies:
+    """Return the pieces that are to be made again, such as "3,7,7": one of 3, two of 7.
+
+    Raises
+    ------
+    RecipeError
+        If there is no such row.
+    """
+    by_name = {one.name: one for one in sets}
+    found: Copies = []
+    for name in (word.strip() for word in asked.split(",")):
+        one = by_name.get(name.lstrip("0") or name) or by_name.get(name)
+        if one is None:
+            raise RecipeError(f"there is no row {shown(name)}; the sets are {_few(list(by_name))}")
+        found.append((one, 1 + sum(one is other for other, _ in found)))
+    return found
+
+
+def lay(pieces: Copies, settings: Recipe, shapes: Shapes, *, what: str = "rest", after: int = 0) -> Laid:
+    """Lay pieces onto beds.
+
+    Pieces share a bed where that adds no change: all colors of each of their layers are those of the same
+    layer of one of them. Of each such group the first piece is laid alone, if `beds.first_alone` says so and
+    `what` is "rest".
+
+    Parameters
+    ----------
+    pieces : list of (Finished, int)
+        Sets and the number of the copy.
+    settings : Recipe
+        Of printer and beds.
+    shapes : Shapes
+    what : str
+    after : int
+        Number of the last bed there is.
+
+    Raises
+    ------
+    RecipeError
+        If there are too many pieces for one run.
+    """
+    if len(pieces) > _MOST_PIECES:
+        raise RecipeError(f"{len(pieces)} pieces are more than {_MOST_PIECES}; lay fewer rows at a time")
+    found: list[Bed] = []
+    findings = [_unfit(one) for one, copy in pieces if not one.printable and copy == 1]
+    fit = [(one, copy) for one, copy in pieces if one.printable]
+    for group in _groups(fit, shapes):
+        alone = what == "rest" and settings.beds.first_alone and len(group) > 1
+        for kind, some in (("first", group[:1]), (what, group[1:])) if alone else ((what, group),):
+            packed, too_large = _packed(some, settings, shapes)
+            findings += too_large
+            for laid in packed:
+                taken = [shapes.of(piece.one) for piece in laid]
+                work = bed_work([(one.bands, one.volume_mm3) for one in taken], settings.printer)
+                found.append(Bed(after + len(found) + 1, kind, laid, work))
+    return Laid(tuple(found), tuple(dict.fromkeys(findings)))
+
+
+def _groups(pieces: Copies, shapes: Shapes) -> list[Copies]:
+    """Return the pieces that may share beds, in the order of their first ones."""
+    found = {one.name: shapes.of(one).bands for one, _ in pieces}
+    heads: list[str] = []
+    leader: dict[str, str] = {}
+    for name in sorted(found, key=lambda name: -sum(map(len, found[name].levels.values()))):  # stable
+        leader[name] = next((head for head in heads if found[head].holds(found[name])), name)
+        if leader[name] == name:
+            heads.append(name)
+    groups: dict[str, Copies] = {}
+    for one, copy in pieces:
+        groups.setdefault(leader[one.name], []).append((one, copy))
+    return list(groups.values())
+
+
+def _packed(
+    pieces: Copies, settings: Recipe, shapes: Shapes
+) -> tuple[list[tuple[LaidPiece, ...]], list[Finding]]:
+    beds, printer = settings.beds, settings.printer
+    width, depth = printer.bed_mm[0], printer.bed_mm[1] - beds.strip_mm
+    if depth <= 0:
+        raise RecipeError(
+            f"beds.strip_mm of {beds.strip_mm:g} leaves nothing of printer.bed_mm; make it narrower"
+        )
+    outlines = [shapes.of(one).outline for one, _ in pieces]
+    packing = pack(
+        outlines,
+        (width, depth),
+        spacing_mm=beds.spacing_mm,
+        cell_mm=beds.cell_mm,
+        turns=_TURNS[beds.turns],
+    )
+    found = []
+    for placed in packing.by_bed():
+        gap = least_gap_mm([placed_shape(outlines[one.index], one) for one in placed])
+        if gap < beds.spacing_mm - _SLACK_MM:
+            raise GeometryError(f"two pieces came {gap:.3f} mm near each other on a bed; report this")
+        found.append(tuple(LaidPiece(*pieces[one.index], one.turn_deg, one.at_mm) for one in placed))
+    large = [_too_large(pieces[index][0], shapes, (width, depth)) for index in packing.left]
+    return found, large
+
+
+def _too_large(one: Finished, shapes: Shapes, room_mm: tuple[float, float]) -> Finding:
+    x0, y0, x1, y1 = shapes.of(one).outline.bounds
+    size, room = f"{x1 - x0:.1f} x {y1 - y0:.1f} mm", f"{room_mm[0]:g} x {room_mm[1]:g} mm"
+    return finding("bed-too-small", f"{row_word(one)} is {size}, the bed has {room}; it was not laid.")
+
+
+def _unfit(one: Finished) -> Finding:
+    return finding("row-left-out", f"{row_word(one)} was not laid: its own report says not to print it.")
+
+
+def row_word(one: Finished) -> str:
+    """Return what a set is called in a sentence."""
+    return f"Row {one.name}" if one.name.isdigit() else one.name
+
+
+def _few(names: Sequence[str]) -> str:
+    most = 6
+    return ", ".join(names) if len(names) <= most else f"{', '.join(names[: most - 1])} ... {names[-1]}"

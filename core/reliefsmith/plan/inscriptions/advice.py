@@ -1,0 +1,76 @@
+"""What a maker should know of a text: its font is too fine for its size, or it stands across edges."""
+
+from __future__ import annotations
+
+from ...findings import Finding, finding
+from ...model import Plan, SetText
+from ...recipe.sections import SHIPPED_FONTS
+from ...typeset.along import Line, Type, set_along
+from ...typeset.fonts import Face, face_of, shipped_font
+from ...typeset.shaping import lacks_nothing
+from ..strokes.changed import MUCH
+from ..strokes.leastwidths import Limits
+from .colors import colors_under
+from .compose import Composer
+from .printed import STEP, changed_by_repair
+
+__all__ = ["text_findings"]
+
+_NO_AREA = 1e-9
+_LARGEST = 4.0
+"""Sizes up to so many times as large are tried."""
+
+_READ_SHARE = 0.1
+"""A color under more of the letters than this is one that they stand across."""
+
+
+def text_findings(plan: Plan, composer: Composer, made: SetText) -> tuple[Finding, ...]:
+    """Return what is to be said of a text that is about to be joined to a plan."""
+    x, y = (round(float(value), 2) for value in made.letters.centroid.coords[0])
+    found = []
+    if words := _too_fine(composer, made.size_mm):
+        found.append(finding("text-thin", f"Text {made.number} {words}", (x, y, 0.0)))
+    shares = colors_under(plan, made) if made.side == "front" else []
+    under = [color for color, share in shares if share > _READ_SHARE]
+    if len(under) > 1:
+        words = (
+            f"Text {made.number} stands across {len(under)} colors, where it is hard to read; place it in one"
+            " area (area_mm) or beside the artwork."
+        )
+        found.append(finding("text-across", words, (x, y, 0.0)))
+    return tuple(found)
+
+
+def _too_fine(composer: Composer, size: float) -> str:
+    """Return how much repair changes of the letters and what would do, if that is much."""
+    face, text, limits = composer.face, composer.text, composer.limits
+    share = _changed(face, text, size, limits)
+    if share <= MUCH:
+        return ""
+    ways = []
+    larger = size
+    while larger < _LARGEST * size:
+        larger *= STEP**3
+        if _changed(face, text, larger, limits) <= MUCH:
+            ways.append(f"set it with capitals of {larger + 0.05:.1f} mm")
+            break
+    for word, file in SHIPPED_FONTS.items():
+        other = face_of(shipped_font(word, file))
+        serves = word != composer.inscription.font and lacks_nothing(other, text)
+        if serves and _changed(other, text, size, limits) <= MUCH:
+            ways.append(f"take the shipped font {word}")
+    ways = ways or ["take a bolder font and a larger size"]
+    return (
+        f"is too fine in {face.title} with capitals of {size:.1f} mm: {100 * share:.0f} % of it was changed"
+        f" to be printable; {', or '.join(ways)}."
+    )
+
+
+def _changed(face: Face, text: str, size: float, limits: Limits) -> float:
+    """Return the share of the letters of a text that repair changes, each letter by itself."""
+    areas, gained = _NO_AREA, 0.0
+    for char in sorted({char for char in text if not char.isspace()}):
+        letter = set_along(char, Type(face, size, limits.gap), Line(size))
+        areas += float(letter.area)
+        gained += float(letter.area) * changed_by_repair(letter, limits)
+    return gained / areas

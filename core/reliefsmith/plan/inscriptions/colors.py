@@ -1,0 +1,69 @@
+"""The color of a text: one that is given, else that of the piece's which is seen best where it stands."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ...colorimetry import ciede2000, parse_hex, srgb_to_lab
+from ...colorimetry.difference import SAME_COLOR
+from ...colorimetry.spaces import Floats
+from ...errors import GeometryError
+from ...model import Plan, SetText
+from ...model.arrays import Color
+from ...recipe.sections.limits import MOST_COLORS
+
+__all__ = ["color_for", "colors_under"]
+
+_NO_AREA = 1e-9
+
+
+def colors_under(plan: Plan, made: SetText) -> list[tuple[Color, float]]:
+    """Return the colors that the piece shows where a text is to stand, and under which share of it."""
+    motifs = [(item.color, float(item.polygon.intersection(made.letters).area)) for item in plan.motifs]
+    bare = made.letters.area - sum(area for _, area in motifs)
+    whole = max(float(made.letters.area), _NO_AREA)
+    return [(color, area / whole) for color, area in ((plan.base_color, bare), *motifs)]
+
+
+def color_for(plan: Plan, made: SetText, asked: str) -> Color:
+    """Return the color of a text: one of the piece's where it has it, for that takes no filament more.
+
+    Parameters
+    ----------
+    plan : Plan
+    made : SetText
+    asked : str
+        "auto" or "#rrggbb".
+
+    Raises
+    ------
+    GeometryError
+        If it would be one color too many.
+    """
+    own = [plan.base_color, *(motif.color for motif in plan.motifs)]
+    labs = _labs(own)
+    if asked == "auto":
+        under = colors_under(plan, made)
+        shares = np.array([share for _, share in under])
+        gaps = ciede2000(labs[:, None, :], _labs([color for color, _ in under])[None, :, :])
+        contrast = gaps @ shares
+        best = int(np.argmax(contrast))
+        if contrast[best] < SAME_COLOR:
+            raise GeometryError(
+                f"text {made.number} stands on the only color that the piece has; give lettering a color"
+            )
+        return own[best]
+    color = parse_hex(asked)
+    gaps = ciede2000(labs, _labs([color])[0])
+    nearest = int(np.argmin(gaps))
+    if gaps[nearest] < SAME_COLOR:
+        return own[nearest]
+    if len(plan.motifs) >= MOST_COLORS:
+        raise GeometryError(
+            f"text {made.number} would make more than {MOST_COLORS} colors; give it one of the piece's"
+        )
+    return color
+
+
+def _labs(colors: list[Color]) -> Floats:
+    return srgb_to_lab(np.array(colors, dtype=np.uint8))

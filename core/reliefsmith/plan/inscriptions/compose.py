@@ -1,0 +1,221 @@
+"""Texts of the recipe set in mm: at a point, on an arc, in a box, or in a free area as large as it goes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ...errors import GeometryError
+from ...model import FontFile
+from ...polygons import as_multi, polygons_of, snapped
+from ...recipe.sections import Inscription
+from ...typeset.along import Arc, Line, Path, Type, as_drawn, set_along
+from ...typeset.fitting import Fit, hull_of, largest_fit, thinned
+from ...typeset.fonts import Face, face_of
+from ...typeset.shaping import plain_text
+from ..strokes.leastwidths import Limits
+from .printed import printed_at
+
+__all__ = ["LEAST_SIZE_MM", "USUAL_SIZE_MM", "Composed", "Composer", "turned_shape"]
+
+USUAL_SIZE_MM = 5.0
+"""Height of the capitals at a point, where the recipe has none."""
+
+LEAST_SIZE_MM = 1.5
+"""Below this no nozzle writes: a text that fits at no larger size does not fit."""
+
+_TRIES, _HUGE_MM = 6, 1000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Composed:
+    """Letters as printed, on the grid, and the height of their capitals in mm."""
+
+    letters: shapely.MultiPolygon
+    size_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Composer:
+    """Sets one text of the recipe.
+
+    Parameters
+    ----------
+    number : int
+        Of its table, from 1.
+    inscription : Inscription
+    font : FontFile
+    limits : Limits
+    """
+
+    number: int
+    inscription: Inscription
+    font: FontFile
+    limits: Limits
+
+    @property
+    def name(self) -> str:
+        """What messages call it: words may be names, which belong to those who bear them."""
+        return f"text {self.number}"
+
+    @property
+    def face(self) -> Face:
+        """Its font's face."""
+        return face_of(self.font)
+
+    @property
+    def text(self) -> str:
+        """What is set."""
+        return plain_text(self.inscription.text)
+
+    def given(self) -> Composed:
+        """Set it at its point or in its box.
+
+        Raises
+        ------
+        GeometryError
+            If it does not fit into its box at any size.
+        """
+        item = self.inscription
+        if item.box_mm is not None:
+            left, low, width, height = item.box_mm
+            level = replace(self, inscription=replace(item, turn_deg=0.0, place="front"))
+            made = level.within(shapely.box(-width / 2, -height / 2, width / 2, height / 2), "its box")
+            turned = turned_shape(made.letters, item.turn_deg, mirrored=item.place == "back")
+            return Composed(_placed(turned, (left + width / 2, low + height / 2)), made.size_mm)
+        assert item.at_mm is not None
+        return self._at(item.size_mm or USUAL_SIZE_MM, item.at_mm)
+
+    def inside(self, room: BaseGeometry) -> Composed:
+        """Set it on the back: at its point or in its box if that lies in the room, else as large as it goes.
+
+        Raises
+        ------
+        GeometryError
+            If it does not fit.
+        """
+        item = self.inscription
+        if item.at_mm is None and item.box_mm is None:
+            return self.largest(polygons_of(room))
+        made = self.given()
+        if not shapely.covers(room, made.letters):
+            over = shapely.difference(made.letters, room).representative_point()
+            raise GeometryError(
+                f"{self.name} on the back comes too near to an edge, a hole or a pocket near"
+                f" ({over.x:.1f}, {over.y:.1f}) mm; move it, make it smaller, or give no place to fit it"
+            )
+        return made
+
+    def largest(self, rooms: list[shapely.Polygon]) -> Composed:
+        """Set it in the room that takes it largest.
+
+        Raises
+        ------
+        GeometryError
+            If it fits into none.
+        """
+        made: list[Composed] = []
+        failed = ""
+        for room in rooms:
+            try:
+                made.append(self.within(room, "the free area"))
+            except GeometryError as error:
+                failed = failed or str(error)
+        if not made:
+            raise GeometryError(failed or f"there is no free area for {self.name}; print the piece larger")
+        return max(made, key=lambda item: item.size_mm)
+
+    def within(self, room: shapely.Polygon, what: str) -> Composed:
+        """Set it in a room: at its size, else as large as it goes.
+
+        Raises
+        ------
+        GeometryError
+            If it does not fit; `what` names the room.
+        """
+        size = self.inscription.size_mm
+        rooms = thinned(room) if self.inscription.box_mm is None else [room]
+        slack = 0.0
+        for _ in range(_TRIES):
+            fit = self._fit(rooms, slack)
+            if fit is None:
+                break
+            made = self._at(fit.size_mm, fit.at_mm, fitted=size is None)
+            if shapely.covers(room, made.letters):
+                return self._pushed(made, room)
+            slack += 1.1 * _beyond(made.letters, room) + 0.002
+        least = size or LEAST_SIZE_MM
+        raise GeometryError(
+            f"{self.name} does not fit into {what} with capitals of {least:g} mm; shorten it,"
+            f" {'take a smaller size_mm' if size else 'give it more room'}, or print the piece larger"
+        )
+
+    def _pushed(self, made: Composed, room: shapely.Polygon) -> Composed:
+        """Push a text to the side of its box that it is aligned with, halfway up."""
+        item = self.inscription
+        if item.box_mm is None:
+            return made
+        spare = np.subtract(room.bounds, made.letters.bounds).reshape(2, 2)  # at its left and right
+        share = np.array(({"left": 0.0, "center": 0.5, "right": 1.0}[item.align], 0.5))
+        away = spare[0] + share * (spare[1] - spare[0])
+        moved = shapely.transform(made.letters, lambda points: snapped(points + away))
+        return Composed(as_multi(moved), made.size_mm)
+
+    def _fit(self, rooms: list[shapely.Polygon], slack: float) -> Fit | None:
+        """Return the largest fit of the text as drawn, its hull grown by a slack, into one of the rooms."""
+        size = self.inscription.size_mm
+        low, high = (size, size) if size else (LEAST_SIZE_MM, self._most(rooms))
+
+        def hull_at(height: float) -> shapely.Polygon:
+            return hull_of(self._set(height, fitted=True, as_printed=False), slack)
+
+        fits = [largest_fit(room, hull_at, low, max(low, high)) for room in rooms]
+        return max((fit for fit in fits if fit is not None), key=lambda fit: fit.size_mm, default=None)
+
+    def _most(self, rooms: list[shapely.Polygon]) -> float:
+        """Return a size that is too large for all rooms: gaps add least to a text that is huge."""
+        reach = max((math.dist(room.bounds[:2], room.bounds[2:]) for room in rooms), default=0.0)
+        left, low, right, high = self._set(_HUGE_MM, fitted=True, as_printed=False).bounds
+        return float(1.01 * reach * _HUGE_MM / max(right - left, high - low))
+
+    def _at(self, size: float, at: tuple[float, float], *, fitted: bool = False) -> Composed:
+        letters = self._set(size, fitted=fitted, as_printed=True)
+        return Composed(_placed(letters, at), size)
+
+    def _set(self, size: float, *, fitted: bool, as_printed: bool) -> shapely.MultiPolygon:
+        """Return the letters round their anchor, turned."""
+        item = self.inscription
+        made = printed_at(self.limits, size if fitted else 0.0) if as_printed else as_drawn
+        path: Path = Line(size)
+        if item.arc_mm is not None:
+            path = Arc(abs(item.arc_mm), size, item.arc_mm < 0)
+        align = "center" if item.at_mm is None else item.align
+        letters = set_along(self.text, Type(self.face, size, self.limits.gap, made), path, align)
+        return turned_shape(letters, item.turn_deg, mirrored=item.place == "back")
+
+
+def _placed(shape: shapely.MultiPolygon, at: tuple[float, float]) -> shapely.MultiPolygon:
+    return as_multi(shapely.transform(shape, lambda points: snapped(points + np.array(at))))
+
+
+def turned_shape(shape: shapely.MultiPolygon, turn_deg: float, *, mirrored: bool) -> shapely.MultiPolygon:
+    """Turn a shape about the origin; then, for the back, mirror it, so that it reads from behind."""
+    angle = math.radians(turn_deg)
+    matrix = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]])
+    if mirrored:
+        matrix = matrix @ np.diag([-1.0, 1.0])
+    found: shapely.MultiPolygon = shapely.transform(shape, lambda points: points @ matrix)
+    return found
+
+
+def _beyond(letters: shapely.MultiPolygon, room: shapely.Polygon) -> float:
+    """Return how far letters reach out of a room at most."""
+    outside = shapely.difference(letters, room)
+    if outside.is_empty:
+        return 0.0
+    reach: float = shapely.hausdorff_distance(room.union(outside), room)
+    return reach

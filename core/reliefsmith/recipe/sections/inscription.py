@@ -1,0 +1,156 @@
+"""The table of a text that is set on the piece; not of lettering that the artwork has."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from ..hints import shown
+from ..settings import REQUIRED, Row, setting
+from ..tables import area_named
+
+__all__ = ["SHIPPED_FONTS", "Inscription"]
+
+SHIPPED_FONTS = {"sans": "Rubik-SemiBold.ttf", "rounded": "Fredoka-SemiBold.ttf"}
+"""Fonts of the data, by the words that a recipe has for them."""
+
+_PLACES = ("at_mm", "box_mm", "area", "area_mm")
+
+
+@dataclass(frozen=True, slots=True)
+class Inscription(Row):
+    """One text that is set on the piece: the words, where, how large, in which color and font.
+
+    Examples
+    --------
+    >>> Inscription("Mirabel", at_mm=(0, -20)).size_mm is None
+    True
+    """
+
+    NAME: ClassVar[str] = "lettering"
+    text: str = setting(REQUIRED, "text", "what is to be read, in one line", high=64)
+    place: str = setting("front", "choice", "on which side", choices=("front", "back"))
+    at_mm: tuple[float, float] | None = setting(
+        None,
+        "point",
+        "point halfway up the capitals at which the text stands, or the middle of its circle; on the back too"
+        " as seen from the front",
+        unit="mm",
+        low=-2000,
+        high=2000,
+    )
+    box_mm: tuple[float, float, float, float] | None = setting(
+        None,
+        "box",
+        "left, lower side, width and height of a box that the text fills, turned with it; the base"
+        " carries it",
+        unit="mm",
+        low=-2000,
+        high=2000,
+    )
+    area: str | None = setting(
+        None, "text", 'the area that the text fills, by its number: "area 7", or "area 7, red"', high=40
+    )
+    area_mm: tuple[float, float] | None = setting(
+        None, "point", "point in the area that the text fills", unit="mm", low=-2000, high=2000
+    )
+    arc_mm: float | None = setting(
+        None,
+        "number",
+        "radius of the circle round at_mm on which the text stands; negative, inside along its bottom",
+        unit="mm",
+        low=-1000,
+        high=1000,
+    )
+    size_mm: float | None = setting(
+        None,
+        "number",
+        "height of its capitals; unset, 5 mm at a point, else as large as it goes",
+        unit="mm",
+        low=1,
+        high=500,
+    )
+    align: str = setting(
+        "center",
+        "choice",
+        "which end lies at the point, or at the side of the box",
+        choices=("left", "center", "right"),
+    )
+    turn_deg: float = setting(
+        0.0, "number", "how far it is turned, counter-clockwise as read", unit="deg", low=-180, high=180
+    )
+    color: str = setting(
+        "auto", "color", "its color; auto, that of the piece's colors seen best there", choices=("auto",)
+    )
+    relief: str = setting(
+        "auto",
+        "choice",
+        "raised: in its color like a motif; sunk: cut in; auto, raised in front and sunk on the back",
+        choices=("auto", "raised", "sunk"),
+    )
+    depth_mm: float = setting(0.4, "number", "how deep sunk letters are", unit="mm", low=0.1, high=10)
+    font: str = setting(
+        "sans",
+        "text",
+        f"a shipped font ({', '.join(SHIPPED_FONTS)}), or a TTF or OTF file found from the recipe's folder",
+        high=1000,
+    )
+
+    @property
+    def number(self) -> int | None:
+        """The number of the area that it names, if it does."""
+        named = area_named(self.area)
+        return named[0] if named else None
+
+    @property
+    def stated(self) -> str:
+        """The color that it says that area has; empty where it says none."""
+        named = area_named(self.area)
+        return named[1] if named else ""
+
+    @property
+    def is_sunk(self) -> bool:
+        """Whether it is cut in."""
+        return self.relief == "sunk" or (self.relief == "auto" and self.place == "back")
+
+    def fault(self) -> str:
+        """Return what is wrong with the values together, in words, or an empty string."""
+        given = [name for name in _PLACES if getattr(self, name) is not None]
+        radius, least = abs(self.arc_mm or 0.0), self.size_mm or 0.0
+        rules = (
+            (not self.text.strip(), "text is empty; write what is to be read"),
+            (not self.font, f"font is empty; name {' or '.join(SHIPPED_FONTS)}, or a TTF or OTF file"),
+            (len(given) > 1, f"{' and '.join(given)} cannot all be given; keep one"),
+            (
+                self.area is not None and self.number is None,
+                f'area must be an area by its number, such as "area 7", got {shown(self.area)}',
+            ),
+            (
+                self.arc_mm is not None and self.at_mm is None,
+                "arc_mm needs at_mm, the middle of its circle",
+            ),
+            (
+                self.arc_mm is not None and radius <= least,
+                "arc_mm must be more than the height of the letters",
+            ),
+            (
+                self.box_mm is not None and min(self.box_mm[2:]) <= 0,
+                "box_mm has no width or height; give left, lower side, width and height",
+            ),
+            *self._rules_of_the_back(),
+        )
+        return next((words for is_wrong, words in rules if is_wrong), "")
+
+    def _rules_of_the_back(self) -> tuple[tuple[bool, str], ...]:
+        is_back, has_area = self.place == "back", (self.area or self.area_mm) is not None
+        return (
+            (
+                is_back and self.relief == "raised",
+                "letters on the back are sunk, since the back lies flat on the bed; leave relief out",
+            ),
+            (is_back and has_area, "area is one of the front; on the back give at_mm, box_mm or neither"),
+            (
+                is_back and self.color != "auto",
+                "letters on the back are cut in, without a color; leave it out",
+            ),
+        )

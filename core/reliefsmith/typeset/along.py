@@ -1,0 +1,258 @@
+"""Letters set along a line or an arc, apart by the gap that prints; joined scripts stay joined."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Protocol, TypeAlias
+
+import numpy as np
+import shapely
+
+from ..errors import RecipeError
+from ..polygons import as_multi, merged, polygons_of
+from .fonts import Face
+from .outlines import tolerance_for
+from .shaping import Letter, shaped
+
+__all__ = ["Arc", "AsPrinted", "Line", "Path", "Type", "as_drawn", "set_along"]
+
+AsPrinted: TypeAlias = Callable[[shapely.MultiPolygon], shapely.MultiPolygon]
+"""Takes the outline of a letter in mm to what is printed of it."""
+
+_SEEN_BACK = 3
+"""A letter is held apart from so many before it: an accent or a tail may reach over its neighbor."""
+
+_ROUNDS = 60
+_NEAR_MM = 1e-4
+
+
+def as_drawn(shape: shapely.MultiPolygon) -> shapely.MultiPolygon:
+    """Leave a letter as the font draws it."""
+    return shape
+
+
+@dataclass(frozen=True, slots=True)
+class Type:
+    """How letters are set.
+
+    Parameters
+    ----------
+    face : Face
+    size_mm : float
+        Height of the capitals.
+    gap_mm : float
+        How far letters that are not joined stand apart at least.
+    as_printed : callable
+    """
+
+    face: Face
+    size_mm: float
+    gap_mm: float
+    as_printed: AsPrinted = as_drawn
+
+    @property
+    def scale(self) -> float:
+        """Millimetres of a unit of the font."""
+        return self.size_mm / self.face.cap
+
+
+class Path(Protocol):
+    """Along which letters stand."""
+
+    @property
+    def is_bent(self) -> bool:
+        """Whether letters are turned against each other."""
+
+    def placed(self, shape: shapely.MultiPolygon, at_mm: float, middle_mm: float) -> shapely.MultiPolygon:
+        """Return a letter, drawn from its own start, whose start lies so far along the path.
+
+        Parameters
+        ----------
+        shape : MultiPolygon
+        at_mm : float
+        middle_mm : float
+            Half its advance: the letter is turned with the path there.
+        """
+
+    def aligned(
+        self, shape: shapely.MultiPolygon, span_mm: tuple[float, float], align: str
+    ) -> shapely.MultiPolygon:
+        """Return what was set between two places of the path with its left, center or right at the anchor."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A straight line; its anchor is the origin, halfway up the capitals."""
+
+    size_mm: float
+    is_bent: bool = False
+
+    def placed(self, shape: shapely.MultiPolygon, at_mm: float, middle_mm: float) -> shapely.MultiPolygon:
+        """Move a letter along the line."""
+        del middle_mm
+        return _moved(shape, at_mm, 0.0)
+
+    def aligned(
+        self, shape: shapely.MultiPolygon, span_mm: tuple[float, float], align: str
+    ) -> shapely.MultiPolygon:
+        """Move the ink to the anchor."""
+        del span_mm
+        left, _, right, _ = shape.bounds
+        return _moved(shape, -_share(align) * (right - left) - left, -self.size_mm / 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """A circle round the origin on which letters stand: over its top, or inside along its bottom.
+
+    At the bottom the feet of the letters are on the circle and their heads lean together, so advances are
+    measured halfway up the capitals; at the top on the circle itself.
+    """
+
+    radius_mm: float
+    size_mm: float
+    is_below: bool
+    is_bent: bool = True
+
+    @property
+    def _measured_mm(self) -> float:
+        return self.radius_mm - self.size_mm / 2 if self.is_below else self.radius_mm
+
+    def placed(self, shape: shapely.MultiPolygon, at_mm: float, middle_mm: float) -> shapely.MultiPolygon:
+        """Set a letter on the circle and turn it with it, as stiff as it is."""
+        up = -self.radius_mm if self.is_below else self.radius_mm
+        return self._turned(_moved(shape, -middle_mm, up), at_mm + middle_mm)
+
+    def aligned(
+        self, shape: shapely.MultiPolygon, span_mm: tuple[float, float], align: str
+    ) -> shapely.MultiPolygon:
+        """Turn the whole along the circle, to its top or bottom."""
+        start, end = span_mm
+        if end - start > 2 * math.pi * self._measured_mm:
+            raise RecipeError(
+                f"the text is longer than the circle of its arc; take a radius of more than"
+                f" {(end - start) / (2 * math.pi):.0f} mm or a smaller size_mm"
+            )
+        return self._turned(shape, -start - _share(align) * (end - start))
+
+    def _turned(self, shape: shapely.MultiPolygon, along_mm: float) -> shapely.MultiPolygon:
+        turn = along_mm / self._measured_mm
+        angle = turn if self.is_below else -turn
+        cos, sin = math.cos(angle), math.sin(angle)
+        matrix = np.array([[cos, sin], [-sin, cos]])
+        found: shapely.MultiPolygon = shapely.transform(shape, lambda points: points @ matrix)
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Unit:
+    """Letters that the font joins, each with its start in mm."""
+
+    letters: tuple[tuple[Letter, float], ...]
+    advance: float
+
+
+def set_along(text: str, how: Type, path: Path, align: str = "center") -> shapely.MultiPolygon:
+    """Set a text along a path, in mm.
+
+    Letters that the font joins (a script's, or by design) stay joined. All others are moved on until they
+    stand `gap_mm` apart, as printed: a bold face has less between some pairs at the sizes of a keyring. What
+    is added belongs to the pair; kerning of the font is kept where it leaves enough.
+
+    Parameters
+    ----------
+    text : str
+        As `plain_text` gives it.
+    how : Type
+    path : Path
+    align : str
+        "left", "center" or "right" of the text lies at the anchor of the path.
+
+    Raises
+    ------
+    RecipeError
+        If a glyph is missing, an arc breaks letters that the font joins, or a text is longer than its circle.
+    """
+    drawn: list[shapely.MultiPolygon] = []
+    pen = 0.0
+    for unit in _units(shaped(how.face, text), how):
+        shape, at = _apart(unit, how, path, pen, drawn[-_SEEN_BACK:])
+        if not shape.is_empty:
+            drawn.append(shape)
+        pen = at + unit.advance
+    if not drawn:
+        raise RecipeError(f"the font {how.face.title} draws nothing for this text; take another font")
+    whole = as_multi([piece for shape in drawn for piece in shape.geoms])
+    return path.aligned(whole, (0.0, pen), align)
+
+
+def _apart(
+    unit: _Unit, how: Type, path: Path, pen: float, before: Sequence[shapely.MultiPolygon]
+) -> tuple[shapely.MultiPolygon, float]:
+    """Place a unit as near to the pen as the gap to those before it allows."""
+    shape = _placed(unit, how, path, pen)
+    if shape.is_empty or not before:
+        return shape, pen
+    for _ in range(_ROUNDS):
+        lacking = how.gap_mm - min(shapely.distance(shape, other) for other in before)
+        if lacking <= 0:
+            break
+        pen += lacking + _NEAR_MM
+        shape = _placed(unit, how, path, pen)
+    return shape, pen
+
+
+def _placed(unit: _Unit, how: Type, path: Path, pen: float) -> shapely.MultiPolygon:
+    """Return a unit as printed, at a place along the path."""
+    shapes = [(_mm(letter, how), start, letter) for letter, start in unit.letters]
+    shapes = [item for item in shapes if not item[0].is_empty]
+    if not shapes:
+        return shapely.MultiPolygon()
+    if len(shapes) == 1 or not path.is_bent:
+        printed = how.as_printed(merged([_moved(shape, start, 0.0) for shape, start, _ in shapes]))
+        return path.placed(printed, pen, unit.advance / 2)
+    bent = merged(
+        [path.placed(shape, pen + start, letter.advance * how.scale / 2) for shape, start, letter in shapes]
+    )
+    straight = merged([_moved(shape, start, 0.0) for shape, start, _ in shapes])
+    if len(polygons_of(bent)) != len(polygons_of(straight)):
+        said = "".join(letter.characters for letter, _ in unit.letters)
+        raise RecipeError(
+            f"the joined letters of {said!r} break on this arc; take a larger radius, or set them on a line"
+        )
+    return how.as_printed(bent)
+
+
+def _units(letters: Sequence[Letter], how: Type) -> list[_Unit]:
+    """Group letters that touch where the font puts them."""
+    groups: list[list[tuple[Letter, float]]] = []
+    before: shapely.MultiPolygon | None = None
+    for letter in letters:
+        shape = _mm(letter, how)
+        start = groups[-1][-1][1] + groups[-1][-1][0].advance * how.scale if groups else 0.0
+        here = _moved(shape, start, 0.0)
+        if before is not None and not shape.is_empty and shapely.intersects(before, here):
+            groups[-1].append((letter, start))
+        else:
+            groups.append([(letter, 0.0)])
+            here = shape
+        before = None if shape.is_empty else here
+    return [_Unit(tuple(group), group[-1][1] + group[-1][0].advance * how.scale) for group in groups]
+
+
+def _mm(letter: Letter, how: Type) -> shapely.MultiPolygon:
+    """Return the outline of a letter in mm."""
+    drawn = letter.shape(how.face, tolerance_for(1 / how.scale))
+    found: shapely.MultiPolygon = shapely.transform(drawn, lambda points: points * how.scale)
+    return found
+
+
+def _moved(shape: shapely.MultiPolygon, x: float, y: float) -> shapely.MultiPolygon:
+    found: shapely.MultiPolygon = shapely.transform(shape, lambda points: points + np.array((x, y)))
+    return found
+
+
+def _share(align: str) -> float:
+    return {"left": 0.0, "center": 0.5, "right": 1.0}[align]

@@ -1,0 +1,123 @@
+"""The largest text that a free area takes: where its hull can lie, exactly, at a size found by bisection."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from ..polygons import inscribed, polygons_of
+
+__all__ = ["Fit", "hull_of", "largest_fit", "places_for", "thinned"]
+
+NEAR = 0.005
+"""How exactly the size is found."""
+
+_NEAR_MM = 0.05
+"""Places are looked for so much beside those at a smaller size: gaps between letters grow with no size."""
+
+_THIN_MM = 0.01
+"""Rooms are drawn in and thinned by this before a text is tried in them: a third of the time."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A size in mm, and where the anchor of the text lies."""
+
+    size_mm: float
+    at_mm: tuple[float, float]
+
+
+def largest_fit(
+    room: shapely.Polygon, hull_at: Callable[[float], shapely.Polygon], least_mm: float, most_mm: float
+) -> Fit | None:
+    """Return the largest size at which the hull of a text lies in a room, or None if the least does not.
+
+    Parameters
+    ----------
+    room : Polygon
+        In mm; it may have openings.
+    hull_at : callable
+        Gives the convex hull of the text round its anchor for the height of its capitals in mm.
+    least_mm, most_mm : float
+        Sizes between which the largest is looked for.
+
+    Notes
+    -----
+    At every size the places for the hull are found exactly (`places_for`), only where the last smaller one
+    had some: a convex shape holds itself made smaller about its middle. Of the places at the largest size the
+    text takes the middle.
+    """
+    low, high, found = least_mm, most_mm, None
+    within: shapely.Geometry = room
+    size = low
+    while True:
+        hull = hull_at(size)
+        places = polygons_of(places_for(room, hull, within))
+        if places:
+            low, within = size, shapely.buffer(shapely.multipolygons(places), _NEAR_MM)
+            x, y = _middle(max(places, key=lambda piece: (piece.area, piece.bounds)))
+            found = Fit(size, (x - hull.centroid.x, y - hull.centroid.y))
+        elif found is None:
+            return None
+        else:
+            high = size
+        if high <= low * (1 + NEAR):
+            return found
+        size = (low * high) ** 0.5
+
+
+def places_for(
+    room: shapely.Polygon, hull: shapely.Polygon, within: shapely.Geometry | None = None
+) -> shapely.Geometry:
+    """Return where the centroid of a convex shape can lie so that all of it is in a room.
+
+    Parameters
+    ----------
+    room, hull : Polygon
+    within : geometry, optional
+        Only places in it are looked for.
+
+    Notes
+    -----
+    The shape lies in the room if its middle does and no edge of the room reaches into it. An edge reaches
+    into it just where the middle is in the Minkowski sum of the edge and the shape turned by half a turn,
+    which is the convex hull of that shape at both ends of the edge (geometry).
+
+    Examples
+    --------
+    >>> places_for(shapely.box(0, 0, 10, 4), shapely.box(0, 0, 4, 2)).bounds
+    (2.0, 1.0, 8.0, 3.0)
+    """
+    middle = shapely.get_coordinates(hull.centroid)[0]
+    turned = middle - shapely.get_coordinates(hull.exterior)[:-1]
+    swept = []
+    for ring in (room.exterior, *room.interiors):
+        points = shapely.get_coordinates(ring)
+        ends = np.stack([points[:-1], points[1:]], axis=1)
+        corners = (ends[:, :, None, :] + turned[None, None, :, :]).reshape(len(ends), -1, 2)
+        swept.append(shapely.convex_hull(shapely.multipoints(corners)))
+    free = room if within is None else shapely.intersection(room, within)
+    shapely.prepare(free)
+    blocked = np.concatenate(swept)
+    return shapely.difference(free, shapely.union_all(blocked[shapely.intersects(free, blocked)]))
+
+
+def _middle(places: shapely.Polygon) -> tuple[float, float]:
+    """Return the centroid of places, or the middle of the widest where that is none of them."""
+    middle = places.centroid
+    return (middle.x, middle.y) if places.contains(middle) else inscribed(places).center
+
+
+def hull_of(shape: shapely.Geometry, slack_mm: float = 0.0) -> shapely.Polygon:
+    """Return a convex polygon of few corners that holds a shape, grown by a slack."""
+    few = shapely.simplify(shapely.convex_hull(shape), _THIN_MM)
+    return shapely.convex_hull(shapely.buffer(few, _THIN_MM + slack_mm, join_style="mitre"))
+
+
+def thinned(room: shapely.Polygon) -> list[shapely.Polygon]:
+    """Return what of a room is left without needless vertices, all of it inside."""
+    drawn_in = shapely.simplify(shapely.buffer(room, -2 * _THIN_MM, join_style="mitre"), _THIN_MM)
+    return polygons_of(drawn_in)

@@ -1,0 +1,183 @@
+"""Texts of a recipe on the plan: where they stand, in which color, what gives way, what is refused."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+
+from reliefsmith.errors import GeometryError
+from reliefsmith.model import FlatAreas, Plan, SetText
+from reliefsmith.plan import connect, hang, outline
+from reliefsmith.plan.base.carry import carry
+from reliefsmith.plan.inscriptions.inscribe import inscribe
+from reliefsmith.plan.inscriptions.join import join
+from reliefsmith.plan.strokes.repair import mend
+from reliefsmith.polygons import coverage_faults
+from reliefsmith.recipe import Recipe
+from reliefsmith.walk.inputs import as_fonts
+
+from .arts import flat
+
+NAVY, RED, CREAM = (27, 42, 73), (216, 57, 43), (245, 236, 214)
+
+
+def _areas() -> FlatAreas:
+    """A cream field of 60 x 40 mm with a red bar, framed in navy."""
+    bar, field = shapely.box(-28, -18, -20, 18), shapely.box(-29, -19, 29, 19)
+    frame = shapely.box(-30, -20, 30, 20) - field
+    return flat((NAVY, frame), (RED, bar), (CREAM, field - bar))
+
+
+def _plan(*texts: dict, **values: object) -> Plan:
+    recipe = Recipe().with_values({"colors.base": "#1b2a49", "lettering": list(texts), **values})
+    areas, fonts, r = _areas(), as_fonts(recipe), recipe
+    plan = outline(areas, base=r.base, colors=r.colors)
+    inscribed = inscribe(
+        plan.base, fonts, lettering=r.lettering, base=r.base, motif=r.motif, printer=r.printer
+    )
+    mended = mend(plan.drawing, areas, motif=r.motif, printer=r.printer)
+    plan = carry(plan, mended, inscribed.ground, base=r.base, printer=r.printer)
+    plan = connect(plan, pieces=r.pieces, base=r.base)
+    plan = hang(plan, inscribed.reserved, hang=r.hang, heights=r.heights, printer=r.printer, base=r.base)
+    return join(
+        plan,
+        inscribed,
+        fonts,
+        lettering=r.lettering,
+        base=r.base,
+        motif=r.motif,
+        printer=r.printer,
+        heights=r.heights,
+    )
+
+
+def _colors(plan: Plan) -> dict[tuple[int, int, int], shapely.MultiPolygon]:
+    return {motif.color: motif.polygon for motif in plan.motifs}
+
+
+def _sound(plan: Plan) -> None:
+    assert coverage_faults([motif.polygon for motif in plan.motifs]) == ()
+    assert all(shapely.covers(plan.base, motif.polygon) for motif in plan.motifs)
+
+
+def test_a_text_takes_the_color_seen_best_and_its_place_from_others() -> None:
+    plan = _plan({"text": "Mirabel", "at_mm": [5, 0]})
+    (text,) = plan.texts
+    assert text.size_mm == 5.0
+    assert text.color == NAVY  # the base's: cream gives way
+    assert _colors(plan)[CREAM].intersection(text.letters).area < 1e-6
+    middle = np.mean(np.reshape(text.letters.bounds, (2, 2)), axis=0)
+    assert middle[0] == pytest.approx(5, abs=0.01)
+    _sound(plan)
+
+
+def test_a_color_of_its_own_is_a_motif_of_its_own() -> None:
+    plan = _plan({"text": "Tobin", "at_mm": [5, 0], "color": "#1e8a8a"})
+    assert _colors(plan)[(30, 138, 138)].equals(plan.texts[0].letters)
+    near = _plan({"text": "Tobin", "at_mm": [5, 0], "color": "#d8392c"})  # the red that is there
+    assert set(_colors(near)) == {RED, CREAM}
+    assert near.texts[0].color == RED
+    _sound(plan)
+    _sound(near)
+
+
+def test_without_a_place_a_text_is_as_large_as_the_widest_area_takes() -> None:
+    plan = _plan({"text": "Mirabel"})
+    (text,) = plan.texts
+    room = shapely.box(-20, -19, 29, 19).buffer(-0.5)
+    assert shapely.covers(room, text.letters)
+    width, height = np.subtract(text.letters.bounds[2:], text.letters.bounds[:2])
+    assert width > 0.97 * 48 or height > 0.97 * 37
+
+
+@pytest.mark.parametrize("where", [{"area_mm": [-24, 0]}, {"area_mm": [-24, 0], "turn_deg": 90}])
+def test_a_text_fills_the_area_of_its_point(where: dict) -> None:
+    (text,) = _plan({"text": "Ada", **where}).texts
+    assert shapely.covers(shapely.box(-28, -18, -20, 18), text.letters)
+    turned = "turn_deg" in where
+    assert (text.size_mm > 4) == turned  # upright it has 8 mm, turned 36
+
+
+@pytest.mark.parametrize("align", ["left", "center", "right"])
+def test_a_box_holds_its_text_at_the_side_that_is_asked(align: str) -> None:
+    (text,) = _plan({"text": "Bo", "box_mm": [-15, -5, 30, 6], "align": align}).texts
+    left, low, right, high = text.letters.bounds
+    assert shapely.box(-15.001, -5.001, 15.001, 1.001).contains(shapely.box(left, low, right, high))
+    gaps = {"left": left + 15, "right": 15 - right, "center": abs(left + right) / 2}
+    assert gaps[align] < 0.01
+    assert high - low > 0.97 * 6
+
+
+def test_base_grows_under_a_text_beside_the_artwork_alike_for_all_names_of_a_box() -> None:
+    plain = _plan()
+    one = _plan({"text": "Mirabel", "box_mm": [-15, -32, 30, 8]})
+    other = _plan({"text": "Bo", "box_mm": [-15, -32, 30, 8]})
+    assert one.base.equals(other.base)
+    assert one.base.area > plain.base.area + 200
+    assert one.base.geom_type == "Polygon"
+    for plan in (one, other):
+        rim = shapely.boundary(plan.base)
+        assert shapely.distance(rim, plan.texts[0].letters) >= 0.3
+        _sound(plan)
+
+
+def test_back_letters_are_mirrored_sunk_and_clear_of_edges_and_pockets() -> None:
+    plan = _plan({"text": "LF", "place": "back", "size_mm": 8}, **{"hang.hardware": "magnet"})
+    (text,), (pocket,) = plan.texts, plan.pockets
+    assert text.depth_mm == 0.4
+    assert text.cut.equals(text.letters)
+    assert shapely.distance(text.letters, pocket.polygon) >= 0.8 - 0.01
+    assert shapely.distance(text.letters, shapely.boundary(plan.base)) >= 0.8 - 0.01
+    first, last = sorted(text.letters.geoms, key=lambda piece: -piece.centroid.x)  # as read from behind
+    stem = first.bounds[2]  # of the L, on the side that is left from behind
+    upper = first.intersection(shapely.box(*first.bounds[:1], first.centroid.y + 2, first.bounds[2], 99))
+    assert upper.bounds[2] == pytest.approx(stem, abs=0.01)
+    assert last.area != first.area
+    assert plan.motifs == _plan(**{"hang.hardware": "magnet"}).motifs
+
+
+def test_sunk_letters_in_front_cut_the_base_where_it_is_bare_and_motifs_elsewhere() -> None:
+    plan = _plan({"text": "Ada", "at_mm": [5, 0], "relief": "sunk"})
+    (text,) = plan.texts
+    assert text.cut.is_empty  # cream covers all of it: it gives way to the base
+    assert _colors(plan)[CREAM].intersection(text.letters).area < 1e-6
+    bare = _plan({"text": "Ada", "box_mm": [-15, -32, 30, 8], "relief": "sunk"})
+    assert bare.texts[0].cut.area == pytest.approx(bare.texts[0].letters.area)
+    assert bare.sunk_texts[0].side == "front"
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ({"text": "M" * 60, "box_mm": [0, 0, 20, 5]}, "text 1 does not fit into its box"),
+        ({"text": "Ada", "area_mm": [500, 0]}, "no area for a text at"),
+        ({"text": "Ada", "place": "back", "at_mm": [29, 0]}, "text 1 on the back comes too near to an edge"),
+        ({"text": "Mirabel and Tobin", "at_mm": [0, 0], "arc_mm": 6}, "longer than the circle"),
+    ],
+)
+def test_what_has_no_room_is_refused_in_one_line(text: dict, words: str) -> None:
+    with pytest.raises((GeometryError, ValueError), match=words) as caught:
+        _plan(text)
+    assert "\n" not in str(caught.value)
+
+
+def test_a_text_on_a_magnets_place_is_refused_with_the_way_out() -> None:
+    with pytest.raises(GeometryError, match=r"a hole or a pocket near .*; move it, make it smaller"):
+        _plan({"text": "Ada", "place": "back", "at_mm": [0, 0]}, **{"hang.hardware": "magnet"})
+
+
+def test_findings_on_texts() -> None:
+    def codes(*texts: dict, **values: object) -> set[str]:
+        found = {item.code for item in _plan(*texts, **values).findings}
+        return found & {"text-thin", "text-across"}
+
+    assert codes({"text": "MIRA", "at_mm": [5, 0], "size_mm": 6}) == set()
+    assert codes({"text": "MIRA", "at_mm": [5, 0], "size_mm": 2}) == {"text-thin"}
+    assert codes({"text": "MIRA", "at_mm": [-19, 0], "size_mm": 6}) == {"text-across"}
+
+
+def test_a_later_text_keeps_clear_of_the_first() -> None:
+    one, two = _plan({"text": "Mirabel", "at_mm": [5, 10]}, {"text": "Tobin"}).texts
+    assert isinstance(one, SetText)
+    assert shapely.distance(one.letters, two.letters) >= 0.5
