@@ -70,7 +70,7 @@ def prepare_window() -> None:
     """Put the libraries for the windowed Blender of the distribution beside the environments."""
     place = PLACE / "window-libraries"
     if not place.exists():
-        libraries = ["numpy<2", *build.bundled()]
+        libraries = ["numpy<2", *build.bundled("linux-x64")]
         command = [sys.executable, "-m", "pip", "install", "--quiet", "--python-version", "3.11"]
         command += ["--only-binary=:all:", "--target", str(place), *libraries]
         subprocess.run(command, check=True)

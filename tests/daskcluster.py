@@ -23,7 +23,7 @@ def cluster(port: int = 0, workers: int = 2, **env: str) -> Iterator[tuple[str, 
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
         text=True,
-        env={**os.environ, **env},
+        env={**os.environ, "DASK_DISTRIBUTED__WORKER__PROFILE__ENABLED": "False", **env},
     )
     try:
         yield process.stdout.readline().strip(), process

@@ -68,8 +68,11 @@ _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
     ("Test Piece", "Printer", "printer", None, None, False),
     ("Time and Material", "Printer", "printer", None, None, False),
     ("Filaments", "Printer", "filaments", contents.stock, None, False),
+    ("Beds", "Printer", "beds", None, None, False),
     ("Order", "", "order", None, None, False),
     ("Costs", "Order", "cost", None, None, False),
+    ("Quote", "Order", "cost", None, None, False),
+    ("Beds", "Order", "beds", None, None, False),
     ("Proofs", "", "", proofs.draw, None, False),
     ("Export", "", "", contents.export, None, True),
 )
@@ -79,6 +82,7 @@ _ONLY = {
     "Reading": ("kind", "crop", "corners"),  # limits that keep a file from harm are set in a recipe
     "Test Piece": ("least_stroke_mm", "least_gap_mm", "hole_loss_mm"),
     "Printer": ("nozzle_mm", "bed_mm", "filaments"),
+    "Costs": ("filament_per_kg", "machine_per_hour", "hand_per_hour", "currency"),
     "Tops": ("top", "edge_mm", "edge_deg", "crown_mm", "crown_reach_mm", "higher", "least_mm"),
     "Sculpting": ("hand", "hand_origin", "hand_step", "hand_range_mm", "hand_reach"),
 }

@@ -49,8 +49,8 @@ def _numbers(spec: Spec, default: Any) -> dict[str, Any]:
         if bound is not None:
             given[word] = int(bound) if spec.kind == "integer" else float(bound)
     if default is None and spec.kind == "number":  # a value to begin with, once it is set
-        low, high = max(spec.low or 0.0, 0.0), max(spec.high or 0.0, 0.0)  # from below zero it begins there
-        given["default"] = min(_MOST_BEGIN, math.sqrt(low * high))
+        low, high = spec.low or 0.0, spec.high or 0.0
+        given["default"] = min(_MOST_BEGIN, math.sqrt(low * high) if low >= 0 else high)
     if spec.kind != "integer":
         given["precision"] = 3
         given["subtype" if spec.kind == "number" else "unit"] = "DISTANCE" if spec.unit == "mm" else "NONE"

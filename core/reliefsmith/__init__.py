@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 __all__ = ["HandRelief", "Job", "Recipe", "Relief", "ReliefsmithError", "__version__", "make", "remake"]
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 
 
 def __getattr__(name: str) -> Any:

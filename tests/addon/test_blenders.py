@@ -27,7 +27,7 @@ _LIMIT_S = 7200
 
 def _check() -> ModuleType:
     """The tool that makes the environments; its own imports are found only while it is loaded."""
-    names = ("build", "review")
+    names = ("build", "inventory", "review")
     sys.path.insert(0, str(ADDON))
     try:
         spec = importlib.util.spec_from_file_location("addon_check", ADDON / "check.py")

@@ -86,7 +86,7 @@ def test_every_kind_of_block_was_run(folder: Path) -> None:
     assert {kind: kinds.count(kind) for kind in set(kinds)} == {
         "": 8,
         "text": 4,
-        "toml": 3,
+        "toml": 4,
         "python": 3,
         "csv": 1,
     }
@@ -112,16 +112,26 @@ def test_the_table_of_files_lists_the_set(folder: Path) -> None:
         assert any(re.fullmatch(pattern, name) for pattern in patterns), name
 
 
-def test_the_proof_that_is_shown_is_the_one_that_is_written(folder: Path) -> None:
-    """Another style, size or place moves far more than this; another line of text, or other letters, do not.
+def _alike(shown: Path, written: Path) -> bool:
+    """Tell whether two pictures show the same.
 
-    Where it fails, look at the new proof, then put it in the place of the old one.
+    Another style, size or place moves far more than this; another line of text, or other letters, do not.
     """
-    shown, written = (
-        np.asarray(Image.open(path).convert("RGB").reduce(4), int)
-        for path in (ROOT / "samples" / "kite-proof.png", folder / "kite-relief" / "kite-proof.png")
-    )
-    assert (np.abs(shown - written).max(axis=2) > 64).mean() < 0.005
+    one, other = (np.asarray(Image.open(path).convert("RGB").reduce(4), int) for path in (shown, written))
+    return one.shape == other.shape and bool((np.abs(one - other).max(axis=2) > 64).mean() < 0.005)
+
+
+def test_the_proof_that_is_shown_is_the_one_that_is_written(folder: Path) -> None:
+    """Where it fails, look at the new proof, then put it in the place of the old one."""
+    assert _alike(ROOT / "samples" / "kite-proof.png", folder / "kite-relief" / "kite-proof.png")
+
+
+def test_the_judgements_that_are_shown_are_the_ones_that_are_made(tmp_path: Path) -> None:
+    """Where it fails, run `python samples/judgements.py`, and look at what it drew."""
+    subprocess.run([sys.executable, ROOT / "samples" / "judgements.py", tmp_path], check=True)
+    shown = sorted(set(re.findall(r"\]\(samples/(judged-\w+\.png)\)", README)))
+    assert [path.name for path in sorted(tmp_path.iterdir())] == shown
+    assert [name for name in shown if not _alike(ROOT / "samples" / name, tmp_path / name)] == []
 
 
 @pytest.mark.parametrize("guide", ["README.md", "DEVELOPERS.md", "addon/README.md"])

@@ -34,6 +34,10 @@ def line_seeds() -> tuple[bytes, ...]:
         ["coupon", "-o", "out", "--set=heights.layer_mm=0.12"],
         ["ways", "kite.png", "--pick", "2", "-o", "mine.toml"],
         ["batch", "day.csv", "-o", "out", "--jobs=2", "--proofs", "--set", "base.border_mm=2"],
+        ["beds", "day", "kite-relief", "-o", "out", "--again", "3,7", "--set=beds.spacing_mm=6"],
+        ["quote", "day", "-o", "out", "--recipe", "shop.toml", "--json"],
+        ["contact", "day", "-o", "out", "--names"],
+        ["check", "day", "--approved", "0123Z-10ABC-0"],
         ["recipe", "--preset", "tag"],
     )
     return tuple("\0".join(words).encode() for words in lines)

@@ -7,7 +7,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, finding
-from ..polygons import openings, polygons_of
+from ..polygons import inscribed, openings, polygons_of
 from .layerstack import Layer
 
 __all__ = ["LONGEST_BRIDGE_MM", "OVERHANG_MM2", "unsupported"]
@@ -23,7 +23,8 @@ def unsupported(over: BaseGeometry, layer: Layer, below: Layer, nozzle_mm: float
     """Judge the patches of a layer beyond the reach of the layer below.
 
     A patch inside an opening of the layer below, such as the ceiling of a pocket, is a bridge: its beads are
-    held at both ends. Its span is the shorter side of the smallest rectangle round it.
+    held at both ends. Its span is the shorter side of the smallest rectangle round it, or the widest place of
+    one that is bent, such as a sunk letter.
 
     Parameters
     ----------
@@ -54,6 +55,7 @@ def unsupported(over: BaseGeometry, layer: Layer, below: Layer, nozzle_mm: float
 
 
 def _span(patch: shapely.Polygon) -> float:
-    """Return the shorter side of the smallest rectangle round a patch."""
+    """Return the shorter side of the smallest rectangle round a patch, or its widest place if less."""
     corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(patch))
-    return float(np.hypot(*np.diff(corners[:3], axis=0).T).min())
+    side = float(np.hypot(*np.diff(corners[:3], axis=0).T).min())
+    return min(side, 2 * inscribed(patch).radius)

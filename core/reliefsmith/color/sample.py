@@ -111,13 +111,12 @@ def _colors(
     picture = Image.fromarray(rgb)
     if artwork.has_alpha:
         picture.putalpha(Image.fromarray((artwork.alpha * 255 + 0.5).astype(np.uint8)))
-        picture = picture.convert("RGBa")  # so that what is not seen does not color its neighbors
+    picture = picture.convert("RGBA").convert("RGBa")  # so that what is not seen, or beyond, colors nothing
     method, way = Image.Transform.AFFINE, Image.Resampling.NEAREST
     cells = picture.transform(size, method, _to_pixels(artwork, frame, view, fine), way).reduce(fine)
-    if not artwork.has_alpha:
-        return np.asarray(cells), np.ones(cells.size[::-1], dtype=np.float32)
     straight: npt.NDArray[np.uint8] = np.asarray(cells.convert("RGBA"))
-    return straight[..., :3], (straight[..., 3] / 255).astype(np.float32)
+    opacity = straight[..., 3] if artwork.has_alpha else np.full(straight.shape[:2], 255, dtype=np.uint8)
+    return straight[..., :3], (opacity / 255).astype(np.float32)
 
 
 def _labels(labels: Labels, artwork: Artwork, frame: Frame, view: View) -> tuple[Labels, Flags]:

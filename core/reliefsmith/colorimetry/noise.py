@@ -25,6 +25,15 @@ def noise_sigma(plane: npt.NDArray[np.uint8]) -> float:
     After J. Immerkaer, "Fast Noise Variance Estimation", Computer Vision and Image Understanding 64(2),
     300-302 (1996), doi:10.1006/cviu.1996.0060, with the median instead of the mean, so that edges do not
     count; even slopes do not count either.
+
+    Examples
+    --------
+    >>> flat = np.full((200, 200), 128.0)
+    >>> noise_sigma(flat.astype(np.uint8))
+    0.0
+    >>> grainy = flat + np.random.default_rng(1).normal(0, 4, flat.shape)
+    >>> round(noise_sigma(grainy.round().astype(np.uint8)))
+    4
     """
     step = max(plane.shape[0] // _ROWS, 1)
     if plane.size >= _LARGE_PX and _share_of_noise(_response(plane, _SPARSE * step)) < _CLEAN_SHARE:

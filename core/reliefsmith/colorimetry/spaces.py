@@ -98,6 +98,11 @@ def srgb_to_linear(rgb: npt.NDArray[Any]) -> Floats:
     -------
     float64 array of shape (..., 3)
         0 to 1.
+
+    Examples
+    --------
+    >>> srgb_to_linear(np.array([0, 128, 255], dtype=np.uint8)).round(4).tolist()
+    [0.0, 0.2159, 1.0]
     """
     values = np.asarray(rgb)
     if values.dtype == np.uint8:
@@ -119,7 +124,13 @@ def linear_to_srgb(linear: npt.ArrayLike) -> npt.NDArray[np.uint8]:
 
 
 def relative_luminance(rgb: npt.NDArray[Any]) -> Floats:
-    """Return the relative luminance (...), 0 to 1, of sRGB colors (..., 3) after WCAG 2.2."""
+    """Return the relative luminance (...), 0 to 1, of sRGB colors (..., 3) after WCAG 2.2.
+
+    Examples
+    --------
+    >>> relative_luminance(np.array([[255, 255, 255], [119, 119, 119]])).round(3).tolist()
+    [1.0, 0.184]
+    """
     return _weighted(srgb_to_linear(rgb), _LUMINANCE)
 
 
@@ -149,12 +160,24 @@ def srgb_to_lab(rgb: npt.NDArray[Any]) -> Floats:
 
 
 def srgb_to_oklab(rgb: npt.NDArray[Any]) -> Floats:
-    """Turn sRGB (..., 3), 0 to 255, into OKLab (..., 3): L 0 to 1, a, b (B. Ottosson, 2020)."""
+    """Turn sRGB (..., 3), 0 to 255, into OKLab (..., 3): L 0 to 1, a, b (B. Ottosson, 2020).
+
+    Examples
+    --------
+    >>> srgb_to_oklab(np.array([255, 0, 0])).round(3).tolist()
+    [0.628, 0.225, 0.126]
+    """
     return linear_to_oklab(srgb_to_linear(rgb))
 
 
 def linear_to_oklab(linear: npt.ArrayLike) -> Floats:
-    """Turn linear sRGB light (..., 3), 0 to 1, into OKLab (..., 3)."""
+    """Turn linear sRGB light (..., 3), 0 to 1, into OKLab (..., 3).
+
+    Examples
+    --------
+    >>> linear_to_oklab([[1.0, 1.0, 1.0], [0.0, 0.0, 0.0]]).round(4).tolist()
+    [[1.0, 0.0, 0.0], [0.0, 0.0, 0.0]]
+    """
     light = np.asarray(linear, dtype=np.float64)
     lms = np.stack([np.cbrt(_weighted(light, row)) for row in _RGB_TO_LMS], axis=-1)
     return np.stack([_weighted(lms, row) for row in _LMS_TO_OKLAB], axis=-1)
@@ -177,13 +200,25 @@ def luma_axes(red: Channel, green: Channel, blue: Channel) -> tuple[Channel, Cha
 
 
 def luma(red: Channel, green: Channel, blue: Channel) -> Channel:
-    """Return the luma Y of stored channels, 0 to 255 as they are (JFIF)."""
+    """Return the luma Y of stored channels, 0 to 255 as they are (JFIF).
+
+    Examples
+    --------
+    >>> round(luma(255.0, 0.0, 0.0), 3), round(luma(0.0, 255.0, 0.0), 3)
+    (76.245, 149.685)
+    """
     level: Channel = _LUMA[0] * red + _LUMA[1] * green + _LUMA[2] * blue
     return level
 
 
 def level_of(rgb: npt.NDArray[np.uint8]) -> npt.NDArray[np.int16]:
-    """Return the luma (...) of stored colors (..., 3) in whole levels, by weights of sixteenths."""
+    """Return the luma (...) of stored colors (..., 3) in whole levels, by weights of sixteenths.
+
+    Examples
+    --------
+    >>> level_of(np.array([[0, 0, 0], [255, 0, 0], [255, 255, 255]], dtype=np.uint8)).tolist()
+    [0, 79, 255]
+    """
     red, green, blue = (rgb[..., channel].astype(np.int16) for channel in range(3))
     level: npt.NDArray[np.int16] = (5 * red + 9 * green + 2 * blue) >> 4
     return level
@@ -203,7 +238,14 @@ def luma_chroma(colors: Floats) -> Floats:
 
 
 def from_luma_chroma(values: Floats) -> Floats:
-    """Return the stored colors (..., 3) whose Y, Cb, Cr these are; they may lie beyond white and black."""
+    """Return the stored colors (..., 3) whose Y, Cb, Cr these are; they may lie beyond white and black.
+
+    Examples
+    --------
+    >>> stored = np.array([[200.0, 30.0, 40.0]])
+    >>> from_luma_chroma(luma_chroma(stored)).round(6).tolist()
+    [[200.0, 30.0, 40.0]]
+    """
     level, blue, red = (values[..., channel] for channel in range(3))
     red, blue = level + _RED_SPAN * red, level + _BLUE_SPAN * blue
     return np.stack([red, (level - _LUMA[0] * red - _LUMA[2] * blue) / _LUMA[1], blue], axis=-1)

@@ -66,8 +66,12 @@ def bed_map_png(pieces: Sequence[MapPiece], bed_mm: tuple[float, float], *, titl
     canvas.text((left, top - 3.0), title, size=11, bold=True)
     canvas.panel((left, top), (bed_mm[0] * scale, height), fill=PANEL, outline=GREY)
     _rulers(canvas, (left, top), bed_mm, scale)
+    drawn: dict[tuple[str, float], tuple[Image.Image, View]] = {}
     for piece in pieces:
-        _draw(canvas, (left, top + height), scale, piece)
+        key = (piece.name, piece.turn_deg)  # copies that lie alike are drawn once
+        drawn[key] = picture, view = drawn.get(key) or _picture(piece, scale * canvas.px_per_mm)
+        x, y = piece.at_mm[0] + view.left_mm, piece.at_mm[1] + view.top_mm
+        canvas.paste(picture, (left + x * scale, top + height - y * scale))
     for piece in pieces:
         _name(canvas, (left, top + height), scale, piece)
     return png_bytes(canvas.image, dpi=canvas.dpi)
@@ -89,12 +93,10 @@ def _rulers(canvas: Canvas, at: tuple[float, float], bed_mm: tuple[float, float]
     canvas.text((left + width / 2, top + height + 7.0), "front of the bed", size=7, fill=GREY, anchor="ms")
 
 
-def _draw(canvas: Canvas, corner: tuple[float, float], scale: float, piece: MapPiece) -> None:
+def _picture(piece: MapPiece, px_per_mm: float) -> tuple[Image.Image, View]:
     face = piece.face.turned(piece.turn_deg, (0.0, 0.0))
-    view = View.around(face.bounds, scale * canvas.px_per_mm, pad_mm=0.5)
-    picture: Image.Image = color_picture(face, view)
-    x, y = piece.at_mm[0] + view.left_mm, piece.at_mm[1] + view.top_mm
-    canvas.paste(picture, (corner[0] + x * scale, corner[1] - y * scale))
+    view = View.around(face.bounds, px_per_mm, pad_mm=0.5)
+    return color_picture(face, view), view
 
 
 def _name(canvas: Canvas, corner: tuple[float, float], scale: float, piece: MapPiece) -> None:

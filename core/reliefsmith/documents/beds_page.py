@@ -13,9 +13,9 @@ from .page import asset, page, png_data
 from .sheet.care import time_words
 from .wording import mm
 
-__all__ = ["beds_html"]
+__all__ = ["WHAT", "beds_html"]
 
-_WHAT = {
+WHAT = {
     "first": "The first piece, alone: look at it before you print the others.",
     "rest": "",
     "again": "Pieces that are made again.",
@@ -103,7 +103,7 @@ def _again_words(report: Mapping[str, Any]) -> list[Piece]:
 
 
 def _bed(bed: Mapping[str, Any], png: bytes, report: Mapping[str, Any]) -> Markup:
-    number, what = bed["number"], _WHAT[bed["what"]]
+    number, what = bed["number"], WHAT[bed["what"]]
     image = el("img", src=png_data(png), alt=f"Map of bed {number} with the numbers of its rows", cls="map")
     rows: list[tuple[str, Piece]] = [
         ("File", bed["file"]),

@@ -10,23 +10,31 @@ from ..colorimetry import to_hex
 from ..formats.tablefile import Cell
 from ..model.arrays import Color
 from ..model.price import CostLine, Price
+from ..polygons.cover import View
 from ..recipe.sections import CostSettings, OrderSettings
 from ..recipe.settings import specs
+from .canvas import png_bytes
 from .cautions import short_cautions
 from .html import Markup, Piece, el, facts, listing, section, swatch, table
-from .page import asset, page
+from .page import asset, page, png_data
+from .views import Face, color_picture
 from .wording import AUDIENCE, mm
 
 __all__ = ["Item", "QuoteFacts", "quote_html", "quote_rows", "reckoning_html", "reckoning_rows"]
 
+_SHOWN_PX = 72
+"""Side of a small front as shown; it has twice as many pixels."""
+_ROUND = 1.04
+"""Room round it."""
 _HEAD = ("Pieces", "Each", "Without tax", "Tax", "To pay")
 
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One set of an order: what it is called, how many, its size, its colors."""
+    """One set of an order: what it is called, its front, how many, its size, its colors."""
 
     name: str
+    face: Face
     quantity: int
     size_mm: tuple[float, float, float]
     colors: tuple[Color, ...]
@@ -161,16 +169,26 @@ def _amount(line: CostLine) -> Piece:
 
 
 def _items(about: QuoteFacts) -> Markup:
+    names = [f"Row {item.name}" if item.name.isdigit() else item.name for item in about.items]
     rows = [
         (
-            f"Row {item.name}" if item.name.isdigit() else item.name,
+            name,
+            el("img", src=png_data(_picture(item.face)), alt=f"Front of {name}", width=str(_SHOWN_PX)),
             str(item.quantity),
             " × ".join(mm(side) for side in item.size_mm) + " mm",
             [swatch(to_hex(color)) for color in item.colors],
         )
-        for item in about.items
+        for name, item in zip(names, about.items, strict=True)
     ]
-    return table(("Set", "Pieces", "Size", "Colors"), rows, caption="As in the proofs", quiet=True)
+    return table(("Set", "Front", "Pieces", "Size", "Colors"), rows, caption="As in the proofs", quiet=True)
+
+
+def _picture(face: Face) -> bytes:
+    """Draw a small front in a square."""
+    low_x, low_y, high_x, high_y = face.bounds
+    half = max(high_x - low_x, high_y - low_y) / 2 * _ROUND
+    x, y, side = (low_x + high_x) / 2, (low_y + high_y) / 2, 2 * _SHOWN_PX
+    return png_bytes(color_picture(face, View(x - half, y + half, side / (2 * half), (side, side))))
 
 
 def _as_ordered(order: OrderSettings) -> list[Piece]:

@@ -36,7 +36,18 @@ def frame_members(frame: Frame) -> dict[str, Any]:
 
 
 def numbered_members(areas: FlatAreas) -> list[dict[str, Any]]:
-    """Give the areas with their numbers, as they were before marks, as GeoJSON and reports carry them."""
+    """Give the areas with their numbers, as they were before marks, as GeoJSON and reports carry them.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from reliefsmith.walk.pipeline import find_areas
+    >>> picture = np.full((60, 90, 3), 255, dtype=np.uint8)
+    >>> picture[10:50, 20:70] = 200, 40, 45  # a red field on paper
+    >>> (area,) = numbered_members(find_areas(picture))
+    >>> area["number"], area["color"], round(area["area_mm2"])
+    (1, '#c8282d', 3700)
+    """
     return [
         {
             "number": number,
@@ -53,6 +64,16 @@ def areas_geojson(areas: FlatAreas, names: Sequence[str] | None = None) -> bytes
 
     Coordinates are millimetres in the frame of all other files, y up, not degrees. Ground that the art
     encloses, no color of the art, has the role "ground".
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from reliefsmith.walk.pipeline import find_areas
+    >>> picture = np.full((60, 90, 3), 255, dtype=np.uint8)
+    >>> picture[10:50, 20:70] = 200, 40, 45  # a red field on paper
+    >>> feature = json.loads(areas_geojson(find_areas(picture)))["features"][0]
+    >>> feature["properties"]["name"], feature["geometry"]["type"]
+    ('red', 'MultiPolygon')
     """
     names = unique_names(areas.colors) if names is None else names
     rows = zip(names, areas.colors, areas.polygons, strict=True)

@@ -37,6 +37,16 @@ def glb_bytes(parts: Sequence[Part]) -> bytes:
     ------
     GeometryError
         If there is no part, or one without triangles.
+
+    Examples
+    --------
+    >>> import shapely
+    >>> from reliefsmith.mesh import prism
+    >>> from reliefsmith.model import Part
+    >>> plate = prism(shapely.box(0, 0, 30, 20), 0.0, 2.0)
+    >>> part = Part("base", "base", (200, 40, 45), plate.vertices, plate.triangles)
+    >>> glb_bytes([part])[:4]
+    b'glTF'
     """
     if not parts or any(not len(part.triangles) for part in parts):
         raise GeometryError("there is no part, or an empty one, to write as GLB")

@@ -70,6 +70,22 @@ def read_parts(path: Path | str) -> tuple[Part, ...]:
     ------
     OutputError
         If the file cannot be read, is of another kind, is broken or over a limit: one line.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> import shapely
+    >>> from reliefsmith.mesh import prism
+    >>> from reliefsmith.model import Part
+    >>> plate = prism(shapely.box(0, 0, 30, 20), 0.0, 2.0)
+    >>> part = Part("base", "base", (200, 40, 45), plate.vertices, plate.triangles)
+    >>> from reliefsmith.formats import stl_bytes
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     path = Path(folder) / "plate.stl"
+    ...     _ = path.write_bytes(stl_bytes(part))
+    ...     found = read_parts(path)
+    >>> [(part.name, len(part.triangles)) for part in found]
+    [('plate', 12)]
     """
     path = Path(path)
     reader = READERS.get(path.suffix.lower())

@@ -47,6 +47,16 @@ def plan_svg(plan: Plan, part_names: Mapping[Color, str] | Sequence[str]) -> byt
     ------
     GeometryError
         If nothing is left to draw.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from reliefsmith import make
+    >>> picture = np.full((60, 90, 3), 255, dtype=np.uint8)
+    >>> picture[10:50, 20:70] = 200, 40, 45  # a red field on paper
+    >>> plan = make(picture).plan
+    >>> b'id="red"' in plan_svg(plan, ["base", "red"])
+    True
     """
     shapes = [(plan.base_color, plan.base), *((motif.color, motif.polygon) for motif in plan.motifs)]
     names = [part_names[color] for color, _ in shapes] if isinstance(part_names, Mapping) else part_names
@@ -64,6 +74,15 @@ def areas_svg(areas: FlatAreas, names: Sequence[str] | None = None) -> bytes:
     ------
     GeometryError
         If nothing is left to draw.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from reliefsmith.walk.pipeline import find_areas
+    >>> picture = np.full((60, 90, 3), 255, dtype=np.uint8)
+    >>> picture[10:50, 20:70] = 200, 40, 45  # a red field on paper
+    >>> b'width="68mm"' in areas_svg(find_areas(picture))
+    True
     """
     colors = [(int(red), int(green), int(blue)) for red, green, blue in areas.colors]
     names = unique_names(colors) if names is None else names

@@ -64,6 +64,16 @@ def threemf_bytes(parts: Sequence[Part], *, title: str, thumbnail_png: bytes | N
     the positive octant (Core 3.3). Each mesh object refers to its base material, the one property that
     every reader of the core specification knows; the color group says the same colors in the same order
     for readers of the materials extension.
+
+    Examples
+    --------
+    >>> import shapely
+    >>> from reliefsmith.mesh import prism
+    >>> from reliefsmith.model import Part
+    >>> plate = prism(shapely.box(0, 0, 30, 20), 0.0, 2.0)
+    >>> part = Part("base", "base", (200, 40, 45), plate.vertices, plate.triangles)
+    >>> threemf_bytes([part], title="plate")[:2]  # a package is a zip
+    b'PK'
     """
     require_solids(parts)
     colors = list(dict.fromkeys(part.color for part in parts))

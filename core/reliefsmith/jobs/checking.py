@@ -30,6 +30,19 @@ def check_files(files: Sequence[str | Path], recipe: GivenRecipe = None) -> tupl
     ------
     ReliefsmithError
         In one plain line, if a file cannot be read.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> import numpy as np
+    >>> from reliefsmith import make
+    >>> picture = np.full((60, 90, 3), 255, dtype=np.uint8)
+    >>> picture[10:50, 20:70] = 200, 40, 45  # a red field on paper
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     _ = make(picture).write(folder)
+    ...     found = check_files(sorted(Path(folder).glob("*.3mf")))
+    >>> [item.code for item in found]
+    []
     """
     paths = [Path(file) for file in files]
     if len(paths) == 1 and (found := check_bed(paths[0], recipe)) is not None:
@@ -99,5 +112,16 @@ def check_bed(file: Path, recipe: GivenRecipe = None) -> tuple[Finding, ...] | N
 def check_parts(
     parts: Sequence[Part], recipe: GivenRecipe = None, *, made: Sequence[Part] = ()
 ) -> tuple[Finding, ...]:
-    """Check solids in one go, as `check_parts_steps` does."""
+    """Check solids in one go, as `check_parts_steps` does.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from reliefsmith import make
+    >>> picture = np.full((60, 90, 3), 255, dtype=np.uint8)
+    >>> picture[10:50, 20:70] = 200, 40, 45  # a red field on paper
+    >>> relief = make(picture)
+    >>> [item.code for item in check_parts(relief.parts[1:], made=relief.parts)]
+    ['hole-missing', 'part-missing']
+    """
     return drain(check_parts_steps(parts, recipe, made=made))

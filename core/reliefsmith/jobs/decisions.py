@@ -48,7 +48,17 @@ class Decision:
 
 
 def decisions(result: Result) -> tuple[Decision, ...]:
-    """Return the decisions on a piece: what its picture is, its base's color, its style, what is open."""
+    """Return the decisions on a piece: what its picture is, its base's color, its style, what is open.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from reliefsmith import make
+    >>> picture = np.full((60, 90, 3), 255, dtype=np.uint8)
+    >>> picture[10:50, 20:70] = 200, 40, 45  # a red field on paper
+    >>> {item.setting: item.taken for item in decisions(make(picture).result)}["colors.base"]
+    'white (#ffffff)'
+    """
     return (*_kind(result), _base(result), _style(result), *_ground(result), *_openings(result))
 
 

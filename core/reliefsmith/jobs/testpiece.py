@@ -41,6 +41,14 @@ def write_coupon_steps(folder: str | Path, recipe: Recipe, claim: Claim = _USUAL
         If another file would be replaced; then nothing is written.
     OutputError
         If a file cannot be written; then no new file is left.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     report = write_coupon(folder, Recipe())
+    >>> len(report["parts"])
+    3
     """
     folder = given_folder(folder)
     heights = recipe.heights

@@ -28,7 +28,16 @@ def levels_of(vertices: Vertices) -> list[float]:
 
 
 def ground_of(vertices: Vertices) -> str:
-    """Return by what the places of a solid's vertices (n, 3), seen from above, are known again."""
+    """Return by what the places of a solid's vertices (n, 3), seen from above, are known again.
+
+    Examples
+    --------
+    >>> import shapely
+    >>> from reliefsmith.mesh import prism
+    >>> one, other = (prism(shapely.box(0, 0, 3, 2), 0.0, height) for height in (1.0, 2.0))
+    >>> ground_of(one.vertices) == ground_of(other.vertices)
+    True
+    """
     cells = np.unique(np.round(np.asarray(vertices)[:, :2] / GRID_MM).astype(np.int64), axis=0)
     return hashlib.blake2b(cells.tobytes(), digest_size=16).hexdigest()
 

@@ -91,7 +91,16 @@ def insets(
 
 
 def ends_within(outer: BaseGeometry, inner: BaseGeometry, offset_mm: float) -> bool:
-    """Tell whether parts of a shape end on the way to its inset: strokes too narrow, tips too sharp."""
+    """Tell whether parts of a shape end on the way to its inset: strokes too narrow, tips too sharp.
+
+    Examples
+    --------
+    >>> plate, tail = shapely.box(0, 0, 4, 4), shapely.box(4, 1.8, 10, 2.2)
+    >>> ends_within(plate, shrink(plate, 0.5), 0.5)
+    False
+    >>> ends_within(plate | tail, shrink(plate | tail, 0.5), 0.5)
+    True
+    """
     samples = shapely.points(shapely.get_coordinates(shapely.segmentize(outer, SAMPLE_MM)))
     shapely.prepare(inner)
     return not bool(shapely.dwithin(inner, samples, _REACH * offset_mm).all())
@@ -102,6 +111,13 @@ def refined(outer: BaseGeometry, inner: BaseGeometry, offset_mm: float) -> BaseG
 
     Triangles between the two stay short there, so that the slope at the end of a stroke does not run out
     into a long blade.
+
+    Examples
+    --------
+    >>> plate = shapely.box(0, 0, 9, 1)
+    >>> (wide,) = refined(plate, shrink(plate, 0.6), 0.6).geoms
+    >>> len(plate.exterior.coords), len(wide.exterior.coords)
+    (5, 81)
     """
     rings = np.asarray(polygons_of(outer), dtype=object)
     fine = shapely.segmentize(rings, SAMPLE_MM)

@@ -34,7 +34,16 @@ def signed_volume(vertices: Vertices, triangles: Triangles) -> float:
 
 
 def surface_area(vertices: Vertices, triangles: Triangles) -> float:
-    """Return the area of all triangles in mm2."""
+    """Return the area of all triangles in mm2.
+
+    Examples
+    --------
+    >>> import shapely
+    >>> from reliefsmith.mesh import prism
+    >>> mesh = prism(shapely.box(0, 0, 3, 2), 0.0, 1.0)
+    >>> round(surface_area(mesh.vertices, mesh.triangles), 6)
+    22.0
+    """
     a, b, c = _corners(vertices, triangles)
     return float(np.sqrt((np.cross(b - a, c - a) ** 2).sum(axis=1)).sum() / 2)
 
@@ -57,7 +66,16 @@ def worst_aspect(vertices: Vertices, triangles: Triangles) -> float:
 
 
 def box(vertices: Vertices) -> tuple[Vertices, Vertices]:
-    """Return the least and greatest corner of the vertices' bounding box."""
+    """Return the least and greatest corner of the vertices' bounding box.
+
+    Examples
+    --------
+    >>> import shapely
+    >>> from reliefsmith.mesh import prism
+    >>> mesh = prism(shapely.box(0, 0, 3, 2), 0.0, 0.6)
+    >>> [corner.tolist() for corner in box(mesh.vertices)]
+    [[0.0, 0.0, 0.0], [3.0, 2.0, 0.6]]
+    """
     return vertices.min(axis=0), vertices.max(axis=0)
 
 

@@ -98,6 +98,11 @@ def section_difference(inside: BaseGeometry, outside: BaseGeometry) -> shapely.M
 
     Their vertices are shared already, so a plain overlay adds none; where it does all the same, out of
     rounding, the faces are told apart again on the grid.
+
+    Examples
+    --------
+    >>> section_difference(shapely.box(0, 0, 3, 2), shapely.box(0, 0, 1, 2)).bounds
+    (1.0, 0.0, 3.0, 2.0)
     """
     found = as_multi(shapely.difference(inside, outside))
     return found if on_grid(found) else noded_coverage([as_multi(outside), as_multi(inside)])[1]

@@ -22,6 +22,14 @@ def crossing(vertices: Vertices, triangles: Triangles, z_mm: float) -> npt.NDArr
     """Return the indices of the triangles that a horizontal plane cuts.
 
     A vertex in the plane counts as below it, so a plane through vertices still gives closed rings.
+
+    Examples
+    --------
+    >>> import shapely
+    >>> from reliefsmith.mesh import prism
+    >>> mesh = prism(shapely.box(0, 0, 3, 2), 0.0, 1.0)
+    >>> len(mesh.triangles), len(crossing(mesh.vertices, mesh.triangles, 0.5))
+    (12, 8)
     """
     above = (vertices[:, 2] > z_mm)[triangles].sum(axis=1)
     return np.flatnonzero((above > 0) & (above < 3))
@@ -67,6 +75,16 @@ def cut_twice(
     The solid is where the winding number of the rings is not zero, so bodies that overlap are united and a
     solid turned inside out still has its shape. In a sound solid the number is one there: where it is another
     one, bodies cross or double each other, or a surface passes through itself.
+
+    Examples
+    --------
+    >>> import shapely
+    >>> from reliefsmith.mesh import prism
+    >>> one, other = (prism(shapely.box(x, 0, x + 2, 1), 0.0, 1.0) for x in (0, 1))
+    >>> vertices = np.vstack([one.vertices, other.vertices])
+    >>> triangles = np.vstack([one.triangles, other.triangles + len(one.vertices)])
+    >>> [shape.area for shape in cut_twice(vertices, triangles, 0.5)]
+    [3.0, 1.0]
     """
     found = crossing(vertices, triangles, z_mm) if cut_triangles is None else cut_triangles
     none = shapely.MultiPolygon()

@@ -95,6 +95,14 @@ def draped_top(
         Gives heights (n,) in mm for places (n, 2) in mm.
     step_mm : float
         Distance of the points inside, a whole number of grid steps.
+
+    Examples
+    --------
+    >>> import shapely
+    >>> plate = shapely.box(0, 0, 4, 4)
+    >>> top = draped_top(plate, 1.0, shapely.box(1, 1, 3, 3), lambda at: 1.5 + 0.1 * at[:, 0], 0.5)
+    >>> float(top.heights.min()), float(top.heights.max())
+    (1.0, 1.8)
     """
     shell, rings = rings_of(outline), rings_of(inner)
     cells = lattice_cells(inner, step_mm)

@@ -81,6 +81,13 @@ def moved_apart(
     ------
     GeometryError
         If rings still touch after a few rounds.
+
+    Examples
+    --------
+    >>> corners = shapely.MultiPolygon([shapely.box(0, 0, 1, 1), shapely.box(1, 1, 2, 2)])
+    >>> plate, (apart,) = moved_apart(shapely.box(-1, -1, 3, 3), [corners])
+    >>> len(touching_points([corners])), len(touching_points([apart]))
+    (1, 0)
     """
     parted = tuple(motifs)
     for _ in range(_ROUNDS):

@@ -43,7 +43,7 @@ def triangulate(rings: Rings) -> Triangles:
 
     Examples
     --------
-    >>> from .rings import rings_of
+    >>> from .gridrings import rings_of
     >>> len(triangulate(rings_of(shapely.box(0, 0, 9, 9) - shapely.box(3, 3, 6, 6))))
     8
     """

@@ -98,6 +98,12 @@ def mesh_pieces(count: int, triangles: Triangles) -> tuple[int, np.ndarray[tuple
     count : int
         Number of vertices; every one is used.
     triangles : int32 array of shape (m, 3)
+
+    Examples
+    --------
+    >>> count, piece = mesh_pieces(6, np.array([[0, 1, 2], [3, 4, 5]], dtype=np.int32))
+    >>> count, piece.tolist()
+    (2, [0, 1])
     """
     a, b, c = triangles.astype(np.int64).T
     pieces, of_vertex = joined(count, np.concatenate([a, b]), np.concatenate([b, c]))

@@ -29,6 +29,12 @@ class HandRelief:
         Place of the first value, from the middle of the artwork, x right, y up, in widths of the artwork.
     step : float
         Distance of neighboring values, in widths of the artwork.
+
+    Examples
+    --------
+    >>> dent = HandRelief(np.full((2, 2), -0.2, dtype=np.float32), (-0.05, 0.05), 0.1)
+    >>> dent.at(np.array([[0.0, 0.0], [40.0, 0.0]]), 100.0).round(6).tolist()
+    [-0.2, 0.0]
     """
 
     values: Plane

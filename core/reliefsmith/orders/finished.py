@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +28,8 @@ from ..recipe import Recipe
 from ..recipe.settings import specs
 
 __all__ = ["Finished", "Shape", "Shapes", "common_settings", "found_sets", "set_reports", "stem_of"]
+
+_HEX = re.compile(r"#[0-9a-f]{6}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +79,7 @@ class Finished:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Shape:
     """A piece as its solids are, cut in its layers.
 
@@ -96,7 +100,7 @@ class Shape:
     bands: Bands
     volume_mm3: float
 
-    @property
+    @cached_property
     def lying(self) -> Face:
         """The piece as it lies on the bed, seen from above."""
         return self._face(self.layers)
@@ -251,11 +255,29 @@ def _finished(name: str, path: Path) -> Finished:
         raise OutputError(
             f"{printable(folder)} has no 3MF or no recipe; give the folder of a set from `make`"
         )
+    if not _is_sound(state.report):
+        raise OutputError(f"the report in {printable(folder)} was changed; make the set again")
     try:
         recipe = Recipe.load(folder / f"{stem}-recipe.toml")
     except ReliefsmithError as error:
         raise RecipeError(f"the recipe in {printable(folder)} cannot be used: {error}") from error
     return Finished(name, folder, stem, state.report, recipe)
+
+
+def _is_sound(report: Mapping[str, Any]) -> bool:
+    """Return whether a report has what is taken from it, of the kind that a run writes."""
+    size, prints = report.get("size_mm"), report.get("prints", [])
+    rows = {key: report.get(key, []) for key in ("parts", "filaments", "findings")}
+    return (
+        isinstance(size, list)
+        and [type(side) in (int, float) for side in size] == [True] * 3
+        and isinstance(prints, list)
+        and all(isinstance(names, list) for names in prints)
+        and all(isinstance(row, list) and all(isinstance(one, dict) for one in row) for row in rows.values())
+        and all({"part", "name"} <= set(one) for one in rows["filaments"])
+        and all(isinstance(one.get("message"), str) for one in rows["findings"])
+        and all(_HEX.fullmatch(str(one.get("color"))) and "name" in one for one in rows["parts"])
+    )
 
 
 def _named_apart(found: Sequence[Path]) -> list[tuple[str, Path]]:

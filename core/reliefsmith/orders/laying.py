@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from ..colorimetry import to_hex
 from ..documents.bed_map import MapPiece, bed_map_png
-from ..documents.beds_page import beds_html
+from ..documents.beds_page import WHAT, beds_html
 from ..documents.report import finding_mapping
 from ..errors import OutputError
 from ..findings import Finding, finding
@@ -17,6 +17,7 @@ from ..formats.folder import write_set
 from ..formats.sets import REPORT_SUFFIX, read_set
 from ..formats.stems import printable
 from ..formats.threemf_bed import BedPiece, Spot, bed_threemf_bytes
+from ..model import Part
 from ..recipe import Recipe
 from .beds import Bed, Laid, again, copies, lay
 from .cautioned import row_cautions
@@ -62,8 +63,11 @@ def write_beds(
         last = max((bed["number"] for bed in before), default=0)
         laid = lay(again(sets, asked), settings, shapes, what="again", after=last)
     files = dict(kept)
+    parts: dict[str, tuple[Part, ...]] = {}
     for bed in laid.beds:
-        files[_name(bed, "3mf")] = _threemf(bed)
+        sets_here = {piece.one.name: piece.one for piece in bed.pieces}
+        parts = {name: parts.get(name) or one.parts() for name, one in sets_here.items()}
+        files[_name(bed, "3mf")] = _threemf(bed, parts)
         files[_name(bed, "png")] = _map(bed, settings, shapes)
     report = _report(sets, [*before, *map(_bed_mapping, laid.beds)], laid, settings)
     files[PAGE] = beds_html(report, files)
@@ -84,23 +88,44 @@ def _before(folder: Path) -> tuple[list[Mapping[str, Any]], dict[str, bytes]]:
         raise OutputError(
             f"{printable(folder)} holds no beds to go on from: {why}; lay them first, without --again"
         )
-    beds = state.report["beds"]
+    beds = state.report.get("beds")
+    if not isinstance(beds, list) or not all(_is_bed(bed, state.report["files"]) for bed in beds):
+        raise OutputError(f"the report of beds in {printable(folder)} was changed; lay them anew")
     names = [bed[key] for bed in beds for key in ("file", "map")]
-    return list(beds), {name: (folder / name).read_bytes() for name in names}
+    return beds, {name: (folder / name).read_bytes() for name in names}
+
+
+def _is_bed(bed: object, files: Collection[str]) -> bool:
+    """Return whether a part of a report is a bed as this module writes it, of files that the report lists."""
+    return (
+        isinstance(bed, dict)
+        and set(bed) == _MEMBERS
+        and all(isinstance(bed[name], str) for name in ("what", "file", "map"))
+        and all(isinstance(bed[name], list) for name in ("pieces", "begins"))
+        and bed["what"] in WHAT
+        and bed["file"] in files
+        and bed["map"] in files
+        and all(type(bed[name]) in (int, float) for name in _NUMBERS)
+        and all(isinstance(piece, dict) and isinstance(piece.get("row"), str) for piece in bed["pieces"])
+        and all(isinstance(one, dict) and set(one) == _BEGINS for one in bed["begins"])
+    )
+
+
+_NUMBERS = {"number", "changes", "between", "time_min", "attended_min", "mass_g", "purge_mm3"}
+_MEMBERS = {"what", "file", "map", "pieces", "begins"} | _NUMBERS
+_BEGINS = {"print", "layer", "z_mm", "color"}
 
 
 def _name(bed: Bed, suffix: str) -> str:
     return f"bed-{bed.number:02d}.{suffix}"
 
 
-def _threemf(bed: Bed) -> bytes:
-    spots: dict[str, list[Spot]] = {}
-    sets: dict[str, Finished] = {}
+def _threemf(bed: Bed, parts: Mapping[str, tuple[Part, ...]]) -> bytes:
+    spots: dict[str, list[Spot]] = {name: [] for name in parts}
     for piece in bed.pieces:
         name = piece.one.name
-        sets[name] = piece.one
-        spots.setdefault(name, []).append(Spot(f"{name}-{piece.copy}", piece.turn_deg, piece.at_mm))
-    pieces = [BedPiece(name, one.parts(), spots[name]) for name, one in sets.items()]
+        spots[name].append(Spot(f"{name}-{piece.copy}", piece.turn_deg, piece.at_mm))
+    pieces = [BedPiece(name, own, spots[name]) for name, own in parts.items()]
     return bed_threemf_bytes(pieces, title=f"Bed {bed.number}")
 
 

@@ -74,7 +74,7 @@ def write_quote(
     facts = QuoteFacts(
         order=_common_order([one.recipe.order for one in sets]),
         cost=settings.cost,
-        items=tuple(_item(one) for one in sets),
+        items=tuple(_item(one, reckoner.shapes) for one in sets),
         audiences=tuple(dict.fromkeys(one.recipe.audience for one in sets)),
         cautions=tuple(row_cautions(sets)),
     )
@@ -105,7 +105,8 @@ def _common_order(orders: Sequence[OrderSettings]) -> OrderSettings:
     return OrderSettings(**same)
 
 
-def _item(one: Finished) -> Item:
+def _item(one: Finished, shapes: Shapes) -> Item:
     width, depth, height = one.report["size_mm"]
     colors = tuple(dict.fromkeys(color for _, color in one.filaments.values()))
-    return Item(one.name, one.recipe.order.quantity, (width, depth, height), colors)
+    face = shapes.of(one).finished(one)
+    return Item(one.name, face, one.recipe.order.quantity, (width, depth, height), colors)

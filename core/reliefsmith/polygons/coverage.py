@@ -70,6 +70,12 @@ def faces_of(boundaries: Sequence[BaseGeometry]) -> npt.NDArray[np.object_]:
     ------
     GeometryError
         If the boundaries cannot be noded.
+
+    Examples
+    --------
+    >>> faces = faces_of([shapely.box(0, 0, 2, 2), shapely.box(1, 1, 3, 3)])
+    >>> sorted(face.area for face in faces)
+    [1.0, 3.0, 3.0]
     """
     lines = [_as_lines(item) for item in boundaries if not item.is_empty]
     if not lines:
@@ -88,7 +94,13 @@ def faces_of(boundaries: Sequence[BaseGeometry]) -> npt.NDArray[np.object_]:
 
 
 def union_of_faces(faces: Sequence[BaseGeometry] | npt.NDArray[np.object_]) -> shapely.MultiPolygon:
-    """Return the union of polygons of one coverage; no new vertices, no noding."""
+    """Return the union of polygons of one coverage; no new vertices, no noding.
+
+    Examples
+    --------
+    >>> union_of_faces(faces_of([shapely.box(0, 0, 2, 2), shapely.box(1, 1, 3, 3)])).area
+    7.0
+    """
     if len(faces) == 0:
         return shapely.MultiPolygon()
     return as_multi(shapely.coverage_union_all(np.asarray(faces, dtype=object)))

@@ -40,7 +40,14 @@ def shared_lengths(polygons: Sequence[shapely.Polygon | shapely.MultiPolygon]) -
 
 
 def longest_neighbor(table: npt.NDArray[np.float64], owner: int) -> int | None:
-    """Return the owner with the longest boundary shared with `owner`, or None; ties: the first row."""
+    """Return the owner with the longest boundary shared with `owner`, or None; ties: the first row.
+
+    Examples
+    --------
+    >>> table = shared_lengths([shapely.box(0, 0, 2, 2), shapely.box(2, 0, 3, 2), shapely.box(0, 2, 1, 3)])
+    >>> longest_neighbor(table, 0)
+    1
+    """
     rows = table[(table[:, 0] == owner) | (table[:, 1] == owner)]
     if len(rows) == 0:
         return None

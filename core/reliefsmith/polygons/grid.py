@@ -33,12 +33,24 @@ def to_grid(points: npt.ArrayLike) -> GridPoints:
 
 
 def from_grid(points: GridPoints) -> npt.NDArray[np.float64]:
-    """Return whole grid steps as mm; equal steps give equal floats."""
+    """Return whole grid steps as mm; equal steps give equal floats.
+
+    Examples
+    --------
+    >>> from_grid(to_grid([[1.2345, -0.0004]])).tolist()
+    [[1.234, 0.0]]
+    """
     return points / float(_PER_MM)
 
 
 def snapped(points: npt.ArrayLike) -> npt.NDArray[np.float64]:
-    """Return points in mm moved to the nearest point of the grid."""
+    """Return points in mm moved to the nearest point of the grid.
+
+    Examples
+    --------
+    >>> snapped([[1.23456, -0.0004]]).tolist()
+    [[1.235, 0.0]]
+    """
     return from_grid(to_grid(points))
 
 

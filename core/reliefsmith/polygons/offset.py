@@ -47,7 +47,16 @@ def arc_segments(radius: float) -> int:
 
 
 def disc(x: float, y: float, radius: float) -> shapely.Polygon:
-    """Return a disc as a polygon whose vertices lie on its circle."""
+    """Return a disc as a polygon whose vertices lie on its circle.
+
+    Examples
+    --------
+    >>> coin = disc(10, 0, 5.0)
+    >>> coin.bounds
+    (5.0, -5.0, 15.0, 5.0)
+    >>> round(coin.area, 1)  # of a true disc 78.5
+    78.5
+    """
     return shapely.Point(x, y).buffer(radius, quad_segs=arc_segments(radius))
 
 
@@ -91,7 +100,15 @@ def grow(shape: BaseGeometry, distance: float, corners: str = "round") -> shapel
 
 
 def shrink(shape: BaseGeometry, distance: float, corners: str = "round") -> shapely.MultiPolygon:
-    """Shrink a shape inward by a distance in mm; what is narrower than twice that vanishes."""
+    """Shrink a shape inward by a distance in mm; what is narrower than twice that vanishes.
+
+    Examples
+    --------
+    >>> shrink(shapely.box(0, 0, 10, 4), 1.5).bounds
+    (1.5, 1.5, 8.5, 2.5)
+    >>> shrink(shapely.box(0, 0, 10, 4), 2.5).is_empty
+    True
+    """
     return grow(shape, -distance, corners)
 
 
@@ -108,7 +125,14 @@ def opened(shape: BaseGeometry, radius: float) -> shapely.MultiPolygon:
 
 
 def closed(shape: BaseGeometry, radius: float) -> shapely.MultiPolygon:
-    """Return the shape with all gaps filled that a disc of this radius cannot enter: its closing."""
+    """Return the shape with all gaps filled that a disc of this radius cannot enter: its closing.
+
+    Examples
+    --------
+    >>> slotted = shapely.box(0, 0, 10, 4) - shapely.box(4.8, 1, 5.2, 4)
+    >>> round(closed(slotted, 0.5).area - slotted.area, 2)
+    1.19
+    """
     return as_multi(shrink(grow(shape, radius), radius))
 
 

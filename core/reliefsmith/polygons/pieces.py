@@ -58,7 +58,15 @@ def polygons_of(geometry: BaseGeometry | Iterable[BaseGeometry]) -> list[shapely
 
 
 def as_multi(geometry: BaseGeometry | Iterable[BaseGeometry]) -> shapely.MultiPolygon:
-    """Return the polygons of any geometry as one MultiPolygon, which may be empty."""
+    """Return the polygons of any geometry as one MultiPolygon, which may be empty.
+
+    Examples
+    --------
+    >>> as_multi([shapely.box(0, 0, 1, 1), shapely.Point(5, 5)]).wkt
+    'MULTIPOLYGON (((1 0, 1 1, 0 1, 0 0, 1 0)))'
+    >>> as_multi(shapely.Point()).is_empty
+    True
+    """
     parts = polygons_of(geometry)
     if not parts:
         return shapely.MultiPolygon()
@@ -69,7 +77,13 @@ def as_multi(geometry: BaseGeometry | Iterable[BaseGeometry]) -> shapely.MultiPo
 
 
 def merged(geometries: Iterable[BaseGeometry]) -> shapely.MultiPolygon:
-    """Return the union of shapes as one MultiPolygon."""
+    """Return the union of shapes as one MultiPolygon.
+
+    Examples
+    --------
+    >>> merged([shapely.box(0, 0, 1, 1), shapely.box(1, 0, 3, 1)]).area
+    3.0
+    """
     return as_multi(shapely.union_all(list(geometries)))
 
 
@@ -126,7 +140,14 @@ def openings(geometry: BaseGeometry) -> list[shapely.Polygon]:
 
 
 def without_openings(geometry: BaseGeometry) -> shapely.MultiPolygon:
-    """Return the shape with every opening filled; pieces that lay inside one are merged."""
+    """Return the shape with every opening filled; pieces that lay inside one are merged.
+
+    Examples
+    --------
+    >>> ring = shapely.box(0, 0, 4, 4) - shapely.box(1, 1, 3, 3)
+    >>> ring.area, without_openings(ring).area
+    (12.0, 16.0)
+    """
     rings = [shapely.Polygon(polygon.exterior) for polygon in polygons_of(geometry)]
     return merged(rings)
 

@@ -40,7 +40,13 @@ def window_of(corners: Sequence[Point], name: str) -> shapely.Polygon:
 
 
 def place_in(corners: Sequence[Point]) -> Point:
-    """Return a point inside a polygon, to 1 um, by which it is shown."""
+    """Return a point inside a polygon, to 1 um, by which it is shown.
+
+    Examples
+    --------
+    >>> place_in([(0, 0), (4, 0), (4, 2), (0, 2)])
+    (2.0, 1.0)
+    """
     point = shapely.Polygon(corners).representative_point()
     return (round(point.x, 3), round(point.y, 3))
 
@@ -80,13 +86,29 @@ def enclosed(polygons: Sequence[shapely.MultiPolygon]) -> list[shapely.Polygon]:
 
 
 def opening_at(polygons: Sequence[shapely.MultiPolygon], at_mm: Point) -> shapely.Polygon | None:
-    """Return the opening, enclosed by a coverage, that holds a point."""
+    """Return the opening, enclosed by a coverage, that holds a point.
+
+    Examples
+    --------
+    >>> ring = shapely.MultiPolygon([shapely.box(0, 0, 4, 4) - shapely.box(1, 1, 3, 3)])
+    >>> opening_at([ring], (2, 2)).area
+    4.0
+    >>> opening_at([ring], (0.5, 2)) is None
+    True
+    """
     point = shapely.Point(at_mm)
     return next((opening for opening in enclosed(polygons) if opening.contains(point)), None)
 
 
 def nearest_mm(polygons: Sequence[shapely.MultiPolygon], place: BaseGeometry) -> tuple[int, float] | None:
-    """Return the entry nearest to a place, and how far away it is; None where all are empty."""
+    """Return the entry nearest to a place, and how far away it is; None where all are empty.
+
+    Examples
+    --------
+    >>> areas = [shapely.MultiPolygon([shapely.box(x, 0, x + 1, 1)]) for x in (0, 10)]
+    >>> nearest_mm(areas, shapely.Point(7, 0.5))
+    (1, 3.0)
+    """
     gaps = [np.inf if polygon.is_empty else float(place.distance(polygon)) for polygon in polygons]
     index = int(np.argmin(gaps)) if gaps else 0
     return (index, gaps[index]) if gaps and np.isfinite(gaps[index]) else None

@@ -98,7 +98,14 @@ def near(shape: BaseGeometry, zone: BaseGeometry, margin: float) -> shapely.Mult
 
 
 def opened_parts(shape: BaseGeometry, radius: float) -> list[shapely.Polygon]:
-    """Return polygons, cut at tiles, whose union is the opening of a shape."""
+    """Return polygons, cut at tiles, whose union is the opening of a shape.
+
+    Examples
+    --------
+    >>> spoon = shapely.box(0, 0, 4, 4) | shapely.box(4, 1.8, 10, 2.2)
+    >>> [round(part.bounds[2], 2) for part in opened_parts(spoon, 0.5)]
+    [4.04]
+    """
     found: list[shapely.Polygon] = []
     for tile in tiles(shape, _MARGIN * radius):
         found += polygons_of(tile.own(opened(tile.part, radius)))
@@ -140,7 +147,14 @@ def protrusions(shape: BaseGeometry, radius: float) -> shapely.MultiPolygon:
 
 
 def closed_fills(shape: BaseGeometry, radius: float) -> list[shapely.Polygon]:
-    """Return what a closing adds to a shape, cut at tiles."""
+    """Return what a closing adds to a shape, cut at tiles.
+
+    Examples
+    --------
+    >>> slotted = shapely.box(0, 0, 10, 4) - shapely.box(4.8, 1, 5.2, 4)
+    >>> [round(fill.area, 2) for fill in closed_fills(slotted, 0.5)]
+    [1.19]
+    """
     found: list[shapely.Polygon] = []
     for tile in tiles(shape, _MARGIN * radius):
         added = _without(shrink(grow(tile.part, radius), radius), tile.part)

@@ -58,7 +58,13 @@ def asked_over(recipe: Recipe, path: Path | None, sets: list[str] | None) -> Rec
 
 
 def assignment(text: str) -> Mapping[str, Any]:
-    """Read one "section.key=value"; the value is TOML, else a string."""
+    """Read one "section.key=value"; the value is TOML, else a string.
+
+    Examples
+    --------
+    >>> assignment("base.border_mm=1.5"), assignment("base.shape=circle")
+    ({'base.border_mm': 1.5}, {'base.shape': 'circle'})
+    """
     key, equals, value = text.partition("=")
     if not equals or not key.strip():
         raise RecipeError(f"--set needs SECTION.KEY=VALUE, such as base.border_mm=1.5, got {shown(text)}")

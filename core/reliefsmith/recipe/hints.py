@@ -52,7 +52,13 @@ def spelled(word: str, known: Iterable[str]) -> str:
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
-    """Return ", did you mean X?" for the nearest known word, or an empty string."""
+    """Return ", did you mean X?" for the nearest known word, or an empty string.
+
+    Examples
+    --------
+    >>> nearest("base.colour", ["base.corners", "colors.base"])
+    ', did you mean colors.base?'
+    """
     close = spelled(word, known)
     return f", did you mean {close}?" if close else ""
 
@@ -93,7 +99,13 @@ def number_hint(value: Any, unit: str = "", *, whole: bool = False) -> str:
 
 
 def flag_hint(value: Any) -> str:
-    """Return which of true and false a value means, or an empty string."""
+    """Return which of true and false a value means, or an empty string.
+
+    Examples
+    --------
+    >>> flag_hint("yes")
+    '; write true'
+    """
     said = str(value).strip().lower() if isinstance(value, (str, int)) else ""
     return "; write true" if said in _YES else "; write false" if said in _NO else ""
 

@@ -13,7 +13,13 @@ __all__ = ["load_preset", "preset_names"]
 
 
 def preset_names() -> tuple[str, ...]:
-    """Return the names of the shipped presets, sorted."""
+    """Return the names of the shipped presets, sorted.
+
+    Examples
+    --------
+    >>> preset_names()
+    ('bold', 'fine-nozzle', 'pocket', 'tag')
+    """
     folder = files("reliefsmith_data") / "presets"
     return tuple(
         sorted(item.name.removesuffix(".toml") for item in folder.iterdir() if item.name.endswith(".toml"))
@@ -27,6 +33,11 @@ def load_preset(name: str) -> Recipe:
     ------
     RecipeError
         If there is no preset of that name.
+
+    Examples
+    --------
+    >>> load_preset("pocket").size.longest_mm
+    68.0
     """
     names = preset_names()
     if name not in names:

@@ -183,7 +183,14 @@ def known_keys() -> list[str]:
 
 
 def spec_of(key: str) -> Spec:
-    """Return what is known of the setting of a dotted key that is one of `known_keys`."""
+    """Return what is known of the setting of a dotted key that is one of `known_keys`.
+
+    Examples
+    --------
+    >>> spec = spec_of("heights.base_mm")
+    >>> spec.kind, spec.unit, spec.low, spec.high
+    ('number', 'mm', 0.2, 50)
+    """
     section, _, name = key.partition(".")
     loose = {"audience": AUDIENCE, "marks": MARKS, "lettering": LETTERING}
     return loose[key] if key in loose else specs(type(getattr(Recipe(), section)))[name]

@@ -20,7 +20,13 @@ _COLOR = "^#[0-9a-fA-F]{6}$"
 
 
 def recipe_schema() -> dict[str, Any]:
-    """Return the schema of a recipe; unknown keys are refused, as the recipe refuses them."""
+    """Return the schema of a recipe; unknown keys are refused, as the recipe refuses them.
+
+    Examples
+    --------
+    >>> recipe_schema()["properties"]["heights"]["properties"]["base_mm"]["minimum"]
+    0.2
+    """
     properties: dict[str, Any] = {
         "schema": {"type": "integer", "minimum": 1, "maximum": SCHEMA},
         "audience": {"enum": list(AUDIENCES), "description": "who uses the piece", "default": "adults"},

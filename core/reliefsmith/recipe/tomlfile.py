@@ -54,7 +54,13 @@ def read_toml(path: str | os.PathLike[str]) -> dict[str, Any]:
 
 
 def parse_toml(text: str, name: str) -> dict[str, Any]:
-    """Parse TOML; `name` says in an error what was parsed."""
+    r"""Parse TOML; `name` says in an error what was parsed.
+
+    Examples
+    --------
+    >>> parse_toml("[size]\nwidth_mm = 40", "mine.toml")
+    {'size': {'width_mm': 40}}
+    """
     deep = f"{name} is no valid recipe: its keys, tables or lists are nested too deep"
     if _DEEP_KEY.search(_QUOTED.sub("s", text)):
         raise RecipeError(deep)

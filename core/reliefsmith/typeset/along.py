@@ -13,7 +13,7 @@ import shapely
 from ..errors import RecipeError
 from ..polygons import as_multi, merged, polygons_of
 from .fonts import Face
-from .outlines import tolerance_for
+from .glyphs import tolerance_for
 from .shaping import Letter, shaped
 
 __all__ = ["Arc", "AsPrinted", "Line", "Path", "Type", "as_drawn", "set_along"]

@@ -15,7 +15,7 @@ from ..errors import RecipeError
 from ..polygons import as_multi
 from .bidi import levels_of, visual_order
 from .fonts import Face, shaping_library
-from .outlines import glyph_shape
+from .glyphs import glyph_shape
 
 __all__ = ["MOST_CHARACTERS", "Glyph", "Letter", "lacks_nothing", "plain_text", "shaped"]
 

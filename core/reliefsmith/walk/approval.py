@@ -58,7 +58,9 @@ def text_as_read(recipe: Recipe) -> str:
     customer: Tobin
     spelling: TOBIN 7
     """
-    said = ((name, getattr(recipe.order, name)) for name in _ORDER)
+    said = [(name, getattr(recipe.order, name)) for name in _ORDER]
+    said += [("lettering", item.text) for item in recipe.lettering]
+    said += [("lettering set anew", mark.words) for mark in recipe.marks if mark.words]
     return "\n".join(f"{name}: {unicodedata.normalize('NFC', words)}" for name, words in said if words)
 
 

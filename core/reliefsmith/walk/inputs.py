@@ -40,6 +40,13 @@ def as_picture(picture: Given) -> Path | PictureBytes:
     ------
     ArtworkError
         If it is none of what a picture may be.
+
+    Examples
+    --------
+    >>> as_picture("kite.png").name
+    'kite.png'
+    >>> stem_of(as_picture(b"the bytes of a file"))
+    'relief'
     """
     if isinstance(picture, PictureBytes):
         return picture
@@ -166,7 +173,13 @@ def named_files(recipe: Recipe) -> tuple[Path, ...]:
 
 
 def stem_of(picture: Path | PictureBytes) -> str:
-    """Return the stem of the names of a picture's files."""
+    """Return the stem of the names of a picture's files.
+
+    Examples
+    --------
+    >>> stem_of(Path("art/kite.png"))
+    'kite'
+    """
     return FALLBACK_STEM if isinstance(picture, PictureBytes) else safe_stem(picture.stem)
 
 

@@ -49,6 +49,21 @@ def remake_steps(plan_file: str | Path, recipe: GivenRecipe) -> Steps[Relief]:
         If the file is none or holds no plan.
     ReliefsmithError
         If its heights cannot be made.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> import numpy as np
+    >>> from reliefsmith.walk.pipeline import make
+    >>> from reliefsmith.walk.store import FolderStore
+    >>> picture = np.full((60, 90, 3), 255, dtype=np.uint8)
+    >>> picture[10:50, 20:70] = 200, 40, 45  # a red field on paper
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     first = make(picture, store=FolderStore(folder))
+    ...     (kept,) = Path(folder).glob("hung-*.npz")
+    ...     again = remake(kept, {"heights": {"base_mm": 3.0}})
+    >>> again.plan.base.equals(first.plan.base)
+    True
     """
     path, settings = Path(plan_file), as_recipe(recipe)
     data = _read(path)

@@ -23,9 +23,8 @@ __all__ = [
     "as_printed",
     "file_steps",
     "versions",
-    "write_parts",
 ]
-__all__ += ["write_parts_steps", "write_row_steps", "write_steps"]
+__all__ += ["write_parts", "write_parts_steps", "write_row_steps", "write_steps"]
 
 PROOF_SUFFIX = "-proof.png"
 _USUAL = Claim()
@@ -34,7 +33,13 @@ _MODULES = {"pillow": "PIL"}
 
 
 def versions() -> dict[str, str]:
-    """Return the versions of this package and of the libraries that shape its results."""
+    """Return the versions of this package and of the libraries that shape its results.
+
+    Examples
+    --------
+    >>> sorted(versions())
+    ['geos', 'mapbox_earcut', 'numpy', 'pillow', 'reliefsmith', 'shapely']
+    """
     import shapely
 
     from .. import __version__
@@ -145,8 +150,8 @@ def write_row_steps(
 ) -> Steps[Mapping[str, Any]]:
     """Write the set of a row of a batch in small steps; the value is the report as written.
 
-    Whom the piece is for stands in its recipe and, where they are `drawn`, in proof and sheet; not in the
-    report nor in the 3MF. The report says by `made_of` what the set was made of.
+    Whom the piece is for, and what its texts say, stands in its recipe and, where they are `drawn`, in proof
+    and sheet; not in the report nor in the 3MF. The report says by `made_of` what the set was made of.
     """
     from ..documents.report import report_mapping
     from ..formats.folder import write_set

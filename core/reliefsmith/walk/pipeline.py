@@ -49,6 +49,17 @@ class Job:
         Where stage values are kept; in memory by default.
     hand : HandRelief or array, optional
         Hand relief, which stands above the file that the recipe names.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> picture = np.full((60, 90, 3), 255, dtype=np.uint8)
+    >>> picture[10:50, 20:70] = 200, 40, 45  # a red field on paper
+    >>> job, recipe = Job(picture), Recipe()
+    >>> thin = job.relief(recipe)
+    >>> thick = job.relief(recipe.with_values({"heights.base_mm": 3.0}))
+    >>> thick.areas is thin.areas, thick.stack.layer_tops_mm[-1] - thin.stack.layer_tops_mm[-1]
+    (True, 1.0)
     """
 
     def __init__(self, picture: Given, store: Store | None = None, hand: GivenHand = None) -> None:
@@ -131,6 +142,15 @@ class Relief:
     result : Result
     inputs : tuple of Path
         Files that it was made from, which its own files never replace.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> picture = np.full((60, 90, 3), 255, dtype=np.uint8)
+    >>> picture[10:50, 20:70] = 200, 40, 45  # a red field on paper
+    >>> relief = make(picture)
+    >>> relief.printable, [part.name for part in relief.parts_below(1.0)]
+    (True, ['base'])
     """
 
     result: Result
@@ -236,6 +256,15 @@ def make(
     ------
     ReliefsmithError
         In one plain line, if the picture, the recipe or the geometry cannot be used.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> picture = np.full((60, 90, 3), 255, dtype=np.uint8)
+    >>> picture[10:50, 20:70] = 200, 40, 45  # a red field on paper
+    >>> relief = make(picture, {"size": {"width_mm": 40}})
+    >>> [part.name for part in relief.parts], round(relief.plan.artwork_mm[0], 1)
+    (['base', 'red'], 40.0)
     """
     with colors_told(picture):
         settings = as_recipe(recipe)
@@ -250,7 +279,17 @@ def find_areas(
     store: Store | None = None,
     on_progress: Callable[[Progress], None] | None = None,
 ) -> FlatAreas:
-    """Find only the flat-color areas of a picture, in mm, with the recipe's marks applied."""
+    """Find only the flat-color areas of a picture, in mm, with the recipe's marks applied.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> picture = np.full((60, 90, 3), 255, dtype=np.uint8)
+    >>> picture[10:50, 20:70] = 200, 40, 45  # a red field on paper
+    >>> areas = find_areas(picture)
+    >>> [round(side, 1) for side in areas.size_mm], areas.color_at(0, 0)
+    ([68.0, 54.4], (200, 40, 45))
+    """
     with colors_told(picture):
         settings = as_recipe(recipe)
     areas: FlatAreas = drain(Job(picture, store).steps(settings, "marked"), on_progress)["marked"]

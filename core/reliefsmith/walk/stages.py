@@ -76,7 +76,7 @@ STAGES: tuple[Stage, ...] = (
         "shaping the base",
         "plan.base.outline:outline_steps",
         ("marked", "flat"),
-        ("base", "colors", "background", "base_stock", "outline_marks"),
+        ("base", "colors", "background", "base_stock", "printer", "pieces", "outline_marks"),
         5,
     ),
     Stage(
@@ -139,7 +139,7 @@ STAGES: tuple[Stage, ...] = (
         "color.sample:sample_steps",
         ("artwork", "separation", "flat", "marked"),
         ("background",),
-        1,
+        2,
         ("artwork", "separation", "flat"),
     ),
     Stage(
@@ -166,7 +166,7 @@ STAGES: tuple[Stage, ...] = (
         "checks.inspect:inspect_steps",
         ("lettered", "stacked", "parts"),
         ("heights", "printer", "hang", "cost", "filaments", "audience"),
-        4,
+        5,
     ),
     Stage(
         "matching",

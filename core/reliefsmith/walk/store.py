@@ -60,6 +60,11 @@ def encode(value: Any) -> bytes:
     ------
     StoreError
         If the value holds something that is no part of the model.
+
+    Examples
+    --------
+    >>> encode((4.0, "red")) == encode((4.0, "red"))
+    True
     """
     arrays: list[np.ndarray[Any, Any]] = []
     tree = {"format": _FORMAT, "value": _flat(value, arrays)}
@@ -80,6 +85,11 @@ def decode(data: bytes) -> Any:
     ------
     StoreError
         If the bytes are cut off or were written by something else, or a field holds another kind of value.
+
+    Examples
+    --------
+    >>> decode(encode((4.0, "red", None)))
+    (4.0, 'red', None)
     """
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
@@ -189,6 +199,14 @@ class MemoryStore:
     ----------
     keep : int
         Values kept for each stage; going back and forth between that many settings recomputes nothing.
+
+    Examples
+    --------
+    >>> store = MemoryStore(keep=1)
+    >>> store.put("plan", "first", 1)
+    >>> store.put("plan", "second", 2)
+    >>> store.get("plan", "first"), store.get("plan", "second")
+    (None, 2)
     """
 
     def __init__(self, keep: int = 4) -> None:
@@ -212,7 +230,17 @@ class MemoryStore:
 
 
 class FolderStore:
-    """Keeps stage values as files `<stage>-<key>.npz` in a folder that several processes may share."""
+    """Keeps stage values as files `<stage>-<key>.npz` in a folder that several processes may share.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     FolderStore(folder).put("size", "key", (4.0, 2.0))
+    ...     found = FolderStore(folder).get("size", "key")
+    >>> found
+    (4.0, 2.0)
+    """
 
     def __init__(self, folder: str | Path) -> None:
         self._folder = Path(folder)

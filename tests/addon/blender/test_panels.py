@@ -140,7 +140,7 @@ def test_every_setting_is_on_a_panel_but_the_limits_that_guard_files(scene: Any)
 
 def test_no_setting_is_called_by_a_word_that_says_nothing(scene: Any, installed: str) -> None:
     from reliefsmith import Recipe
-    from reliefsmith.recipe.recipe import MARKS
+    from reliefsmith.recipe.recipe import LETTERING, MARKS
     from reliefsmith.recipe.settings import specs
 
     labels = importlib.import_module(installed + ".labels")
@@ -149,7 +149,7 @@ def test_no_setting_is_called_by_a_word_that_says_nothing(scene: Any, installed:
         for name, section in Recipe().sections()
         for key, spec in specs(type(section)).items()
     ]
-    for spec in (MARKS, *(spec for _, _, spec in owned if spec.row)):
+    for spec in (MARKS, LETTERING, *(spec for _, _, spec in owned if spec.row)):
         owned += [(spec.row.NAME, key, own) for key, own in specs(spec.row).items()]
     called = {f"{owner}.{key}": labels.label(owner, key, spec.unit) for owner, key, spec in owned}
     assert set(labels.plainer()) <= set(called)
@@ -191,6 +191,8 @@ def test_each_kind_of_mark_asks_for_what_it_takes(scene: Any) -> None:
     from reliefsmith.recipe.tables import MARK_KINDS
 
     for name, kind in MARK_KINDS.items():
+        if not kind.point:  # a click sets points only
+            continue
         scene.reliefsmith.mark_kind = name
         asked = {entry[1] for entry in drawn()["Corrections"] if entry[0] == "prop"}
         assert ("mark_color" in asked) == (kind.value == "color")

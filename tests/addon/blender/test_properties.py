@@ -41,6 +41,10 @@ def test_a_recipe_comes_back_as_it_went_in(scene: Any, installed: str, name: str
                 {"kind": "merge", "at": "area 7, red"},
                 {"kind": "erase", "polygon_mm": [[0, 0], [4, 0.5], [0, 3]]},
             ],
+            "lettering": [
+                {"text": "Mirabel", "at_mm": [0, -20], "size_mm": 6.5, "color": "#f5b82e"},
+                {"text": "12", "place": "back", "box_mm": [-10, -4, 20, 8]},
+            ],
             "filaments.stock": [
                 {"name": "reed green", "color": "#2f8f6a", "grams": 120.5},
                 {"name": "night", "color": "#101418", "finish": "silk", "opaque_mm": 0.6},

@@ -184,3 +184,16 @@ def test_a_proof_is_drawn_on_demand_for_a_row_and_stays(table: Path, capsys: Any
     assert f"{ROWS} rows: {ROWS - 2} made, 2 kept" in capsys.readouterr().err
     assert {name: data for name, data in files(out).items() if name in drawn} == drawn
     assert run([*words, "--rows", "9"]) == 2
+
+
+def test_what_a_text_says_stands_in_its_recipe_only(table: Path, capsys: Any) -> None:
+    out = table.parent / "out"
+    table.write_text(f"picture,lettering.1.text\nlamp-0.png,Wren\nlamp-1.png,Wren{'W' * 58}\n")
+    assert run(["batch", str(table), "-o", str(out), "--jobs", "1", "--quiet"]) == 3
+    holding = [name for name, data in files(out).items() if b"Wren" in data]
+    assert holding == ["0001/0001-recipe.toml"]
+    notes = json.loads(files(out)["0001/0001-report.json"])["notes"]
+    assert any(note["message"].startswith("Text 1 was set") for note in notes)
+    assert "Wren" not in (out / NAME).read_text()
+    assert "row 2: " in (told := capsys.readouterr().err)
+    assert "Wren" not in told

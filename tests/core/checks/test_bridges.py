@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 import shapely
 
+from reliefsmith.checks import bridges
 from reliefsmith.checks.bridges import unsupported
 from reliefsmith.checks.layerstack import Layer
 
@@ -43,3 +44,10 @@ def test_what_reaches_out_is_an_overhang():
 
 def test_small_patches_are_left_out():
     assert judged(PLATE.union(shapely.box(30, 0, 30.6, 1)), PLATE) == []
+
+
+def test_a_bent_pocket_is_spanned_across_and_not_from_end_to_end() -> None:
+    """A sunk letter L of 30 x 30 mm, its strokes 4 mm wide: beads cross the strokes."""
+    pocket = shapely.union(shapely.box(5, 5, 9, 35), shapely.box(5, 5, 35, 9))
+    assert bridges._span(pocket) == pytest.approx(4.0, abs=1.0)  # the widest disc lies in the corner
+    assert bridges._span(shapely.box(0, 0, 25, 5)) == pytest.approx(5.0, abs=0.01)

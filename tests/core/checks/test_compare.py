@@ -63,6 +63,15 @@ def test_the_picture_is_carried_along_the_frame(turned: float) -> None:
     assert fidelity.paint_right >= 0.999
 
 
+@pytest.mark.parametrize("wide", [890, 900, 910])
+def test_what_lies_beyond_the_picture_does_not_color_its_rim(wide: int) -> None:
+    """Cells on the rim of a field reach beyond it, by another share for each width."""
+    field = Image.new("RGB", (wide, 600), (110, 190, 70))
+    ImageDraw.Draw(field).ellipse((300, 150, 600, 450), fill=(230, 100, 30))
+    fidelity = _seen(_bytes(field))
+    assert (fidelity.edges_kept, fidelity.paint_right, fidelity.lost) == (1.0, 1.0, ())
+
+
 def test_colors_that_became_one_are_told_with_their_place() -> None:
     fidelity = _seen(_png(_figure), colors__merge=[["#c81e28", "#14286e"]])
     assert fidelity.edges_kept < 0.8

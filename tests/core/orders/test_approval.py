@@ -160,6 +160,10 @@ def test_the_text_is_composed_and_holds_what_is_read_back() -> None:
     said = {"order.title": "Ce\u0301rf", "order.spelling": "A 1", "order.deadline": "soon"}
     assert text_as_read(Recipe().with_values(said)) == "title: C\u00e9rf\nspelling: A 1"
     assert text_as_read(Recipe()) == ""
+    texts = [{"text": "MIRABEL", "at_mm": [0, -20]}]
+    words = {"kind": "replace", "polygon_mm": [[0, 0], [9, 0], [9, 9]], "words": "TOBIN"}
+    set_anew = Recipe().with_values({"lettering": texts, "marks": [words]})
+    assert text_as_read(set_anew) == "lettering: MIRABEL\nlettering set anew: TOBIN"
 
 
 def test_the_contact_page_has_every_row_one_code_for_all_and_names_only_when_asked(

@@ -202,6 +202,47 @@ def test_a_damaged_set_is_no_set(day: Path, tmp_path: Path, capsys: Any) -> None
     assert "is no whole set: 0001-base.stl" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"size_mm": [1, 2]},
+        {"parts": [{"name": "base", "color": "blue"}]},
+        {"parts": 3},
+        {"findings": [{"code": "x"}]},
+        {"prints": [3]},
+        {"filaments": ["red"]},
+    ],
+    ids=str,
+)
+def test_a_changed_report_is_one_line(day: Path, tmp_path: Path, change: dict[str, Any], capsys: Any) -> None:
+    one = tmp_path / "0001"
+    one.mkdir()
+    for path in (day / "0001").iterdir():
+        (one / path.name).write_bytes(path.read_bytes())
+    told = one / "0001-report.json"
+    told.write_text(json.dumps(json.loads(told.read_text()) | change))
+    for words in (["beds"], ["quote"], ["contact"]):
+        assert run([*words, str(one), "-o", str(tmp_path / "out")]) == 2
+        assert capsys.readouterr().err.startswith("error: the report in ")
+
+
+@pytest.mark.parametrize(
+    "change", [{"file": "../x"}, {"number": "1"}, {"begins": [1]}, {"pieces": [{}]}], ids=str
+)
+def test_beds_whose_report_was_changed_are_not_gone_on_from(
+    day: Path, laid: Path, tmp_path: Path, change: dict[str, Any], capsys: Any
+) -> None:
+    out = tmp_path / "beds"
+    out.mkdir()
+    for path in laid.iterdir():
+        (out / path.name).write_bytes(path.read_bytes())
+    told = report(out)
+    told["beds"][0] |= change
+    (out / "beds-report.json").write_text(json.dumps(told))
+    assert run(["beds", str(day), "-o", str(out), "--again", "1"]) == 2
+    assert "was changed; lay them anew" in capsys.readouterr().err
+
+
 def test_the_strip_stays_free_and_eighths_turn_by_45_degrees(day: Path, tmp_path: Path) -> None:
     words = ["--set", "beds.strip_mm=60", "--set", "beds.turns=eighth", "--quiet"]
     assert run(["beds", str(day), "-o", str(tmp_path / "beds"), *words]) == 0

@@ -34,7 +34,8 @@ def flat(*painted: tuple[tuple[int, int, int], shapely.Geometry]) -> FlatAreas:
 
 def outlined(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
     r = recipe or Recipe()
-    return outline(areas, base=r.base, colors=r.colors, outline_marks=r.outline_marks)
+    made = {"printer": r.printer, "pieces": r.pieces}
+    return outline(areas, base=r.base, colors=r.colors, outline_marks=r.outline_marks, **made)
 
 
 def repaired(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:

@@ -151,6 +151,7 @@ def test_sunk_letters_in_front_cut_the_base_where_it_is_bare_and_motifs_elsewher
     ("text", "words"),
     [
         ({"text": "M" * 60, "box_mm": [0, 0, 20, 5]}, "text 1 does not fit into its box"),
+        ({"text": "Ada", "at_mm": [5, 0], "color": "#f5ecd6"}, "has the color that it stands on"),
         ({"text": "Ada", "area_mm": [500, 0]}, "no area for a text at"),
         ({"text": "Ada", "place": "back", "at_mm": [29, 0]}, "text 1 on the back comes too near to an edge"),
         ({"text": "Mirabel and Tobin", "at_mm": [0, 0], "arc_mm": 6}, "longer than the circle"),

@@ -14,7 +14,7 @@ from reliefsmith.model import FontFile
 from reliefsmith.recipe.sections import SHIPPED_FONTS
 from reliefsmith.typeset.along import Line, Type, set_along
 from reliefsmith.typeset.fonts import face_of
-from reliefsmith.typeset.outlines import FLAT_MM, filled, glyph_shape, tolerance_for
+from reliefsmith.typeset.glyphs import FLAT_MM, filled, glyph_shape, tolerance_for
 from reliefsmith.typeset.shaping import plain_text, shaped
 from typefaces import shipped, tables
 

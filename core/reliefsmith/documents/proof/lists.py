@@ -40,6 +40,8 @@ CODE_MM = 60.0
 """Room for the order code beside the title."""
 
 _SEVERITY_SHADE = {Severity.STOP: (176, 32, 32), Severity.WARN: (158, 92, 0), Severity.NOTE: (60, 84, 110)}
+_SIGNED_MM, _APART_MM = 74.0, 8.0  # what is signed stands at the right of the footer, apart from what is read
+_READ_BACK_MM = 4.0  # from line to line of what is to be read back
 
 
 def draw_heading(canvas: Canvas, at: At, width: float, result: Result) -> float:
@@ -198,23 +200,24 @@ def _height(canvas: Canvas, found: Sequence[Finding], width: float, points: floa
 def draw_footer(canvas: Canvas, at: At, size: At, result: Result) -> None:
     """Draw the approval lines and the cautions."""
     canvas.line(at, (at[0] + size[0], at[1]))
-    canvas.text(
-        (at[0], at[1] + 5.0),
-        "Please read back every letter and number before you approve.",
-        size=8.5,
-        bold=True,
-    )
+    asked = "Please read back every letter and number before you approve"
+    texts = ", ".join(item.text for item in result.plan.texts)
+    asked = f"{asked}: {texts}" if texts else f"{asked}."
+    wide = size[0] - _SIGNED_MM - _APART_MM
+    lines = _cut(canvas.wrapped(asked, wide, size=8.5, bold=True), 2)
+    for number, line in enumerate(lines):
+        canvas.text((at[0], at[1] + 5.0 + number * _READ_BACK_MM), line, size=8.5, bold=True)
     words = caution_words(result, hardware_of(result))
     order = result.recipe.order
-    if any(legible(text) != text for text in (order.title, order.customer, order.code, order.spelling)):
+    shown = (order.title, order.customer, order.code, order.spelling, texts)
+    if any(legible(text) != text for text in shown):
         words = f"A box stands for a letter that this page cannot draw; the job sheet shows it. {words}"
-    canvas.paragraph(
-        (at[0], at[1] + 9.2), canvas.wrapped(words, size[0] - 82.0, size=7.2), size=7.2, fill=GREY
-    )
-    x = at[0] + size[0] - 74.0
+    below = at[1] + 9.2 + (len(lines) - 1) * _READ_BACK_MM
+    canvas.paragraph((at[0], below), canvas.wrapped(words, wide, size=7.2), size=7.2, fill=GREY)
+    x = at[0] + size[0] - _SIGNED_MM
     if result.approval is not None:
-        wide = canvas.text((x, at[1] + 5.0), "Code of these files", size=7, fill=GREY)
-        canvas.text((x + wide + 2.0, at[1] + 5.0), result.approval.code, size=10, bold=True)
+        told = canvas.text((x, at[1] + 5.0), "Code of these files", size=7, fill=GREY)
+        canvas.text((x + told + 2.0, at[1] + 5.0), result.approval.code, size=10, bold=True)
     for name, start, width in (("Approved by", x, 46.0), ("Date", x + 50.0, 24.0)):
         canvas.line((start, at[1] + 14.0), (start + width, at[1] + 14.0), fill=INK, width_mm=0.2)
         canvas.text((start, at[1] + 17.6), name, size=7, fill=GREY)

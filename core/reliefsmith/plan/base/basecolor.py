@@ -18,6 +18,7 @@ from ...model.arrays import Color
 from ...polygons import as_multi, opened_parts
 from ...polygons.edges import rim_edges
 from ...polygons.groups import sorted_distinct
+from .foreseen import AS_IT_IS, Foreseen
 from .ground import Art
 from .legible import edges_on
 
@@ -71,7 +72,12 @@ class BaseColor:
 
 
 def base_color(
-    picture: Art, base: BaseGeometry, wanted: str = "auto", *, is_plate: bool = False
+    picture: Art,
+    base: BaseGeometry,
+    wanted: str = "auto",
+    *,
+    is_plate: bool = False,
+    later: Foreseen = AS_IT_IS,
 ) -> BaseColor:
     """Choose the color of the base.
 
@@ -85,6 +91,8 @@ def base_color(
         "auto" or "#rrggbb". A wanted color within CIEDE2000 3 of one of the artwork's own is that one.
     is_plate : bool
         Whether the base also fills much of the background, as a plate does.
+    later : Foreseen
+        What becomes of the base: by that it is judged.
 
     Notes
     -----
@@ -110,7 +118,7 @@ def base_color(
         usual = _under_plate(picture.polygons, picture.colors, contacts)
     else:
         usual = _by_contact(picture, ends, owner, contacts)
-    return usual if picture.ground is None else _legible(usual, picture, base, contacts)
+    return usual if picture.ground is None else _legible(usual, picture, later.base(base), contacts)
 
 
 def _legible(usual: BaseColor, picture: Art, base: BaseGeometry, contacts: Sequence[float]) -> BaseColor:

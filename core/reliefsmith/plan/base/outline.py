@@ -25,7 +25,14 @@ from ...polygons import (
     without_openings,
 )
 from ...progress import Progress, Steps, drained
-from ...recipe.sections import BackgroundSettings, BaseSettings, ColorSettings, FilamentSettings
+from ...recipe.sections import (
+    BackgroundSettings,
+    BaseSettings,
+    ColorSettings,
+    FilamentSettings,
+    PieceSettings,
+    PrinterSettings,
+)
 from ...recipe.tables import Mark
 from ..hang.handle import handle_of
 from ..register import in_register, stand_clear
@@ -34,6 +41,7 @@ from ..strokes.premerge import without_specks
 from ..zones import openings_in, spared
 from .basecolor import BaseColor, base_color, same_color
 from .fewer import with_fewer
+from .foreseen import Foreseen
 from .ground import Art, art_of, ground_note
 from .localborder import Borders, bordered
 from .plates import plate
@@ -51,6 +59,7 @@ _PLATE_SHARE = 0.08
 """A base of which more than this is filled background counts as a plate."""
 
 _FOUND, _NONE = BackgroundSettings(), FilamentSettings()
+_PRINTER, _LINKED = PrinterSettings(), PieceSettings()
 
 _THINNED_MM = 0.002
 """Outlines are thinned by this, which keeps arcs arcs and drops needless vertices."""
@@ -64,6 +73,8 @@ def outline_steps(
     colors: ColorSettings,
     background: BackgroundSettings = _FOUND,
     base_stock: FilamentSettings = _NONE,
+    printer: PrinterSettings = _PRINTER,
+    pieces: PieceSettings = _LINKED,
     outline_marks: Sequence[Mark] = (),
 ) -> Steps[Plan]:
     """Plan the base under flat areas: its outline, its color and the motifs that stand on it.
@@ -74,7 +85,8 @@ def outline_steps(
         A valid coverage in mm.
     unmarked : FlatAreas, optional
         The areas before marks corrected them, if any did: an automatic base keeps the color it had.
-    base, colors, background, base_stock : sections of the recipe
+    base, colors, background, base_stock, printer, pieces : sections of the recipe
+        The last two say what later stages make of the base, by which its color is judged.
     outline_marks : sequence of Mark
         Borders, and what is protected: openings and specks.
 
@@ -107,12 +119,13 @@ def outline_steps(
     shape, notes = _base_shape(art, borders, base, held_open)
     is_plate = shape.difference(grown).area > _PLATE_SHARE * shape.area
     yield Progress("choosing the color of the base", 0.4)
+    later = Foreseen.of(printer, pieces)
     if colors.base != "auto" or unmarked is None or unmarked.polygons == areas.polygons:
-        chosen = base_color(picture, shape, colors.base, is_plate=is_plate)
+        chosen = base_color(picture, shape, colors.base, is_plate=is_plate, later=later)
     else:
         before = art_of(unmarked, unmarked.polygons, background.enclosed)
-        chosen = base_color(before, shape, is_plate=is_plate)
-        chosen = _after_marks(chosen, picture, shape, is_plate=is_plate)
+        chosen = base_color(before, shape, is_plate=is_plate, later=later)
+        chosen = _after_marks(chosen, picture, shape, is_plate=is_plate, later=later)
     lacking: tuple[Finding, ...] = ()
     if colors.base == "auto":
         chosen, lacking = in_stock(chosen, picture, shape, base_stock)
@@ -166,14 +179,16 @@ def held(
     return merged([base, bed]), notes
 
 
-def _after_marks(chosen: BaseColor, picture: Art, base: BaseGeometry, *, is_plate: bool) -> BaseColor:
+def _after_marks(
+    chosen: BaseColor, picture: Art, base: BaseGeometry, *, is_plate: bool, later: Foreseen
+) -> BaseColor:
     """Return the color chosen before marks as one of the picture after them; anew if they took it out."""
     same = same_color(chosen.color, picture.colors)
     if same is not None:
         return BaseColor(picture.colors[same], same)
     if chosen.index is None:
         return chosen
-    anew = base_color(picture, base, is_plate=is_plate)
+    anew = base_color(picture, base, is_plate=is_plate, later=later)
     gone, now = color_phrase(chosen.color), color_phrase(anew.color)
     words = f"Marks took {gone}, the base's color, out of the artwork; the base is {now}"
     return replace(anew, notes=(*anew.notes, note("base-color-anew", f"{words} now.")))

@@ -10,9 +10,9 @@ from ...typeset.fonts import Face, face_of, shipped_font
 from ...typeset.shaping import lacks_nothing
 from ..strokes.changed import MUCH
 from ..strokes.leastwidths import Limits
-from .colors import colors_under
 from .compose import Composer
-from .printed import STEP, changed_by_repair
+from .inkcolor import colors_under
+from .printable import STEP, changed_by_repair
 
 __all__ = ["text_findings"]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,11 +15,11 @@ from ...model import FontFile
 from ...polygons import as_multi, polygons_of, snapped
 from ...recipe.sections import Inscription
 from ...typeset.along import Arc, Line, Path, Type, as_drawn, set_along
-from ...typeset.fitting import Fit, hull_of, largest_fit, thinned
 from ...typeset.fonts import Face, face_of
 from ...typeset.shaping import plain_text
+from ...typeset.textfit import Fit, hull_of, largest_fit, thinned
 from ..strokes.leastwidths import Limits
-from .printed import printed_at
+from .printable import printed_at
 
 __all__ = ["LEAST_SIZE_MM", "USUAL_SIZE_MM", "Composed", "Composer", "turned_shape"]
 
@@ -28,7 +29,9 @@ USUAL_SIZE_MM = 5.0
 LEAST_SIZE_MM = 1.5
 """Below this no nozzle writes: a text that fits at no larger size does not fit."""
 
-_TRIES, _HUGE_MM = 6, 1000.0
+_HUGE_MM = 1000.0
+_SHARES = (1.0, 0.95, 0.9, 0.8, 0.7, 0.5)
+"""A text as printed is tried at its size as drawn, then at such shares of the size before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,16 +142,16 @@ class Composer:
         """
         size = self.inscription.size_mm
         rooms = thinned(room) if self.inscription.box_mm is None else [room]
-        slack = 0.0
-        for _ in range(_TRIES):
-            fit = self._fit(rooms, slack)
-            if fit is None:
-                break
-            made = self._at(fit.size_mm, fit.at_mm, fitted=size is None)
-            if shapely.covers(room, made.letters):
+        least, high = (size, size) if size else (LEAST_SIZE_MM, max(self._most(rooms), LEAST_SIZE_MM))
+        drawn = _best(rooms, self._hull_as_drawn, least, high)
+        high = drawn.size_mm if drawn else least
+        for share in _SHARES if drawn else ():  # repair makes letters larger: find what they need
+            low = max(share * high, least)
+            fit = _best(rooms, self._hull_as_printed, low, high)
+            made = self._at(fit.size_mm, fit.at_mm, fitted=size is None) if fit else None
+            if made is not None and shapely.covers(room, made.letters):
                 return self._pushed(made, room)
-            slack += 1.1 * _beyond(made.letters, room) + 0.002
-        least = size or LEAST_SIZE_MM
+            high = low
         raise GeometryError(
             f"{self.name} does not fit into {what} with capitals of {least:g} mm; shorten it,"
             f" {'take a smaller size_mm' if size else 'give it more room'}, or print the piece larger"
@@ -165,16 +168,12 @@ class Composer:
         moved = shapely.transform(made.letters, lambda points: snapped(points + away))
         return Composed(as_multi(moved), made.size_mm)
 
-    def _fit(self, rooms: list[shapely.Polygon], slack: float) -> Fit | None:
-        """Return the largest fit of the text as drawn, its hull grown by a slack, into one of the rooms."""
-        size = self.inscription.size_mm
-        low, high = (size, size) if size else (LEAST_SIZE_MM, self._most(rooms))
+    def _hull_as_drawn(self, height: float) -> shapely.Polygon:
+        return hull_of(self._set(height, fitted=True, as_printed=False))
 
-        def hull_at(height: float) -> shapely.Polygon:
-            return hull_of(self._set(height, fitted=True, as_printed=False), slack)
-
-        fits = [largest_fit(room, hull_at, low, max(low, high)) for room in rooms]
-        return max((fit for fit in fits if fit is not None), key=lambda fit: fit.size_mm, default=None)
+    def _hull_as_printed(self, height: float) -> shapely.Polygon:
+        fitted = self.inscription.size_mm is None
+        return hull_of(self._set(height, fitted=fitted, as_printed=True))
 
     def _most(self, rooms: list[shapely.Polygon]) -> float:
         """Return a size that is too large for all rooms: gaps add least to a text that is huge."""
@@ -212,10 +211,9 @@ def turned_shape(shape: shapely.MultiPolygon, turn_deg: float, *, mirrored: bool
     return found
 
 
-def _beyond(letters: shapely.MultiPolygon, room: shapely.Polygon) -> float:
-    """Return how far letters reach out of a room at most."""
-    outside = shapely.difference(letters, room)
-    if outside.is_empty:
-        return 0.0
-    reach: float = shapely.hausdorff_distance(room.union(outside), room)
-    return reach
+def _best(
+    rooms: Sequence[shapely.Polygon], hull_at: Callable[[float], shapely.Polygon], low: float, high: float
+) -> Fit | None:
+    """Return the largest fit of hulls between two sizes into one of several rooms."""
+    fits = (largest_fit(room, hull_at, low, high) for room in rooms)
+    return max((fit for fit in fits if fit is not None), key=lambda fit: fit.size_mm, default=None)

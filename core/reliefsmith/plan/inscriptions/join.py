@@ -24,8 +24,8 @@ from ..hang.bore import rounded
 from ..strokes.leastwidths import Limits
 from .advice import text_findings
 from .among import with_letters
-from .colors import color_for
 from .compose import Composed, Composer
+from .inkcolor import color_for
 from .rooms import back_room, front_room
 
 __all__ = ["join", "join_steps"]

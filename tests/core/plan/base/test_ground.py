@@ -99,6 +99,15 @@ def test_a_base_in_which_much_would_vanish_gives_way_to_the_best() -> None:
     assert cut_out.base_color not in (CREAM, RED, BLUE)  # no ground to show
 
 
+def test_a_base_is_judged_with_the_links_that_its_pieces_will_need() -> None:
+    """Two flaps of an envelope 3.5 mm apart: links in their own color would bridge the gap between them."""
+    flaps = shapely.union_all([shapely.box(-13, -15, 13, 0), shapely.box(-13, 3.5, 13, 8)])
+    arrow = shapely.box(-4, 8, 4, 28)
+    areas = replace(flat((YELLOW, flaps), (RED, arrow)), ground=CREAM)
+    assert outlined(areas).base_color == RED
+    assert outlined(areas, Recipe().with_values({"pieces.connect": "none"})).base_color == YELLOW
+
+
 def test_one_color_lies_on_the_color_of_its_ground_or_on_one_that_sets_it_off() -> None:
     bar = shapely.box(0, 0, 20, 5)
     assert outlined(replace(flat((BLUE, bar)), ground=CREAM)).base_color == CREAM
@@ -224,5 +233,10 @@ def test_in_a_cut_out_picture_nothing_is_ground(tmp_path: Path) -> None:
         assert relief.plan.base_color == BLUE
         assert shown_at(relief.plan, 0, 0) is None
         files = drain(file_steps(relief.result))
-        made.append({name: data for name, data in files.items() if not name.endswith(".toml")})
+        of_recipe = (
+            ".toml",
+            "-proof.png",
+            "-sheet.html",
+        )  # two of them carry the code of the recipe's approval
+        made.append({name: data for name, data in files.items() if not name.endswith(of_recipe)})
     assert made[0] == made[1] == made[2]

@@ -18,7 +18,7 @@ NEAR = 0.005
 _NEAR_MM = 0.05
 """Places are looked for so much beside those at a smaller size: gaps between letters grow with no size."""
 
-_THIN_MM = 0.01
+_THIN_MM = 0.004
 """Rooms are drawn in and thinned by this before a text is tried in them: a third of the time."""
 
 
@@ -111,10 +111,10 @@ def _middle(places: shapely.Polygon) -> tuple[float, float]:
     return (middle.x, middle.y) if places.contains(middle) else inscribed(places).center
 
 
-def hull_of(shape: shapely.Geometry, slack_mm: float = 0.0) -> shapely.Polygon:
-    """Return a convex polygon of few corners that holds a shape, grown by a slack."""
+def hull_of(shape: shapely.Geometry) -> shapely.Polygon:
+    """Return a convex polygon of few corners that holds a shape."""
     few = shapely.simplify(shapely.convex_hull(shape), _THIN_MM)
-    return shapely.convex_hull(shapely.buffer(few, _THIN_MM + slack_mm, join_style="mitre"))
+    return shapely.convex_hull(shapely.buffer(few, _THIN_MM, join_style="mitre"))
 
 
 def thinned(room: shapely.Polygon) -> list[shapely.Polygon]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...colorimetry import ciede2000, parse_hex, srgb_to_lab
+from ...colorimetry import ciede2000, parse_hex, srgb_to_lab, to_hex
 from ...colorimetry.difference import SAME_COLOR
 from ...colorimetry.spaces import Floats
 from ...errors import GeometryError
@@ -15,6 +15,8 @@ from ...recipe.sections.limits import MOST_COLORS
 __all__ = ["color_for", "colors_under"]
 
 _NO_AREA = 1e-9
+_UNSEEN_SHARE = 0.5
+"""A text of whose letters more than this stands on their own color is refused."""
 
 
 def colors_under(plan: Plan, made: SetText) -> list[tuple[Color, float]]:
@@ -38,12 +40,12 @@ def color_for(plan: Plan, made: SetText, asked: str) -> Color:
     Raises
     ------
     GeometryError
-        If it would be one color too many.
+        If it would not be seen, or would be one color too many.
     """
     own = [plan.base_color, *(motif.color for motif in plan.motifs)]
     labs = _labs(own)
+    under = colors_under(plan, made)
     if asked == "auto":
-        under = colors_under(plan, made)
         shares = np.array([share for _, share in under])
         gaps = ciede2000(labs[:, None, :], _labs([color for color, _ in under])[None, :, :])
         contrast = gaps @ shares
@@ -57,6 +59,11 @@ def color_for(plan: Plan, made: SetText, asked: str) -> Color:
     gaps = ciede2000(labs, _labs([color])[0])
     nearest = int(np.argmin(gaps))
     if gaps[nearest] < SAME_COLOR:
+        if under[nearest][1] > _UNSEEN_SHARE:
+            raise GeometryError(
+                f"text {made.number} has the color that it stands on, {to_hex(own[nearest])}, and would not"
+                " be seen; give it another color, or leave color out"
+            )
         return own[nearest]
     if len(plan.motifs) >= MOST_COLORS:
         raise GeometryError(
