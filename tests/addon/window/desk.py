@@ -88,7 +88,7 @@ class Desk:
         found = self.order(code)
         return round(found[0]), round(found[1])
 
-    def wait(self, condition: str, *, limit_s: float = 30.0) -> None:
+    def wait(self, condition: str, *, limit_s: float = 300.0) -> None:
         """Wait until an expression is true inside."""
         end = time.monotonic() + limit_s
         while not self.order(f"value = bool({condition})"):
