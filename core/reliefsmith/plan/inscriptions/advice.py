@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from ...findings import Finding, finding
 from ...model import Plan, SetText
 from ...recipe.sections import SHIPPED_FONTS
@@ -44,11 +46,12 @@ def text_findings(plan: Plan, composer: Composer, made: SetText) -> tuple[Findin
 def _too_fine(composer: Composer, size: float) -> str:
     """Return how much repair changes of the letters and what would do, if that is much."""
     face, text, limits = composer.face, composer.text, composer.limits
-    share = _changed(face, text, size, limits)
+    rung = math.floor(math.log(size, STEP) + 1e-9)  # where letters of a fitted text are mended
+    share = _changed(face, text, size if composer.inscription.size_mm else STEP**rung, limits)
     if share <= MUCH:
         return ""
     ways = []
-    larger = size
+    larger = STEP ** (3 * (rung // 3))  # sizes that all texts share
     while larger < _LARGEST * size:
         larger *= STEP**3
         if _changed(face, text, larger, limits) <= MUCH:
