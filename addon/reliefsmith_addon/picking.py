@@ -16,7 +16,7 @@ from .commands import told
 from .labels import title
 from .state import mark_width
 
-_KINDS = [(name, title(name), kind.does.capitalize()) for name, kind in MARK_KINDS.items()]
+_KINDS = [(name, title(name), kind.does.capitalize()) for name, kind in MARK_KINDS.items() if kind.point]
 
 
 class _Click:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from random import Random
 
 from deep.changes import NUMBERS, STRANGE, mutated_text
-from reliefsmith.recipe.recipe import AUDIENCES, MARKS, Recipe
+from reliefsmith.recipe.recipe import AUDIENCES, LETTERING, MARKS, Recipe
 from reliefsmith.recipe.settings import Spec, specs
 
 __all__ = ["SPECS", "mutated_assignment", "mutated_recipe"]
@@ -15,6 +15,7 @@ _SECTIONS = {name: specs(type(section)) for name, section in Recipe().sections()
 SPECS = {
     "audience": Spec("choice", "", choices=AUDIENCES),
     "marks": MARKS,
+    "lettering": LETTERING,
     **{f"{name}.{key}": spec for name, known in _SECTIONS.items() for key, spec in known.items()},
 }
 """Every key that a recipe may have, with its spec."""
@@ -42,7 +43,11 @@ def mutated_assignment(rng: Random, seeds: Sequence[bytes]) -> bytes:
 def _recipe(rng: Random) -> str:
     """Some settings of some sections; lists of tables in one line or as `[[section.key]]`."""
     lines = [f"schema = {rng.choice((1, 1, 1, 1, 0, 2, 10**30))}"]
-    lines += [f"{key} = {_value(rng, SPECS[key])}" for key in ("audience", "marks") if rng.random() < 0.3]
+    lines += [
+        f"{key} = {_value(rng, SPECS[key])}"
+        for key in ("audience", "marks", "lettering")
+        if rng.random() < 0.3
+    ]
     for name in rng.sample(list(_SECTIONS), rng.randrange(1, 5)):
         known = _SECTIONS[name]
         keys = rng.sample(list(known), min(len(known), rng.randrange(1, 4)))

@@ -44,7 +44,7 @@ def _value(lot: random.Random, spec: Spec) -> Any:
 
 
 def _mark(lot: random.Random) -> dict[str, Any]:
-    kind = lot.choice(sorted(MARK_KINDS))
+    kind = lot.choice(sorted(name for name, about in MARK_KINDS.items() if about.point))
     about = MARK_KINDS[kind]
     mark: dict[str, Any] = {"kind": kind}
     x, y = (round(lot.uniform(-30, 30), 2) for _ in range(2))
@@ -66,7 +66,7 @@ def drawn(number: int) -> dict[str, Any]:
     every = {
         f"{item.name}.{key}": spec
         for item in fields(rs.Recipe)
-        if item.name not in {*LEFT, "audience", "marks"}
+        if item.name not in {*LEFT, "audience", "marks", "lettering"}
         for key, spec in specs(item.default_factory).items()
     }
     values = {

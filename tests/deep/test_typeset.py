@@ -202,8 +202,10 @@ def _names(count: int) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("where", [{"box_mm": [-20, -52, 40, 9]}, {"place": "back"}])
-def test_two_hundred_names_on_one_artwork_are_sound_and_share_one_trace(where: dict) -> None:
+@pytest.mark.parametrize(
+    ("where", "most"), [({"box_mm": [-45, -54, 90, 9]}, 40), ({"place": "back"}, 10)], ids=["box", "back"]
+)
+def test_two_hundred_names_on_one_artwork_are_sound_and_share_one_trace(where: dict, most: int) -> None:
     ran: list[str] = []
 
     class Watched(MemoryStore):
@@ -216,7 +218,7 @@ def test_two_hundred_names_on_one_artwork_are_sound_and_share_one_trace(where: d
     whole_s = time.process_time() - start
     job = Job(KITE, Watched())
     first, later = 0.0, []
-    for number, name in enumerate(_names(200)):
+    for number, name in enumerate(name[:most] for name in _names(200)):
         start = time.process_time()
         relief = job.relief(rs.Recipe().with_values({"lettering": [{"text": name, **where}]}))
         spent = time.process_time() - start

@@ -64,11 +64,14 @@ def _gains(shown: _Shown, pieces: Pieces, asked: Flags, around: Labels, judge: J
     at = pieces.pixels(asked)
     bits = (1 << np.arange(16)).astype(np.uint16)
     own = bits[shown.labels.ravel()[at]]
-    near = widened(bits[around], judge.reach).ravel()[at]
+    low = bits.astype(np.uint8)  # half as much to widen
+    near = widened(bits[around], judge.reach) if around.max() > 7 else widened(low[around], judge.reach)
+    near = near.ravel()[at].astype(np.uint16)
     values = np.stack([plane.ravel()[at] for plane in shown.mixing.planes])
     calm = (shown.seeds == shown.labels).ravel()[at]
     gain = judge.left_open(values, near & ~own, calm) - judge.left_open(values, near | own, calm)
-    piece = np.repeat(pieces.of_run, pieces.lengths)[at]
+    runs = asked[pieces.of_run]
+    piece = np.repeat(pieces.of_run[runs], pieces.lengths[runs])
     return np.bincount(piece, weights=gain, minlength=len(asked)) / judge.capture.enlarged**2
 
 

@@ -64,7 +64,10 @@ def test_every_kind_of_mark_is_added_with_its_value(scene: Any, made: Any, insta
     properties = importlib.import_module(installed + ".properties")
     scene.reliefsmith.live = False
     scene.reliefsmith.mark_color = (1.0, 0.0, 0.0)
-    for number, (name, kind) in enumerate(MARK_KINDS.items()):
+    kinds = {
+        name: kind for name, kind in MARK_KINDS.items() if kind.point
+    }  # the others need more than a click
+    for number, (name, kind) in enumerate(kinds.items()):
         bpy.ops.reliefsmith.add_mark(kind=name, at_mm=(number, 1))
         mark = properties.to_recipe(scene.reliefsmith).marks[-1]
         assert (mark.kind, mark.at_mm) == (name, (number, 1))
@@ -72,7 +75,7 @@ def test_every_kind_of_mark_is_added_with_its_value(scene: Any, made: Any, insta
         if kind.value == "color" and kind.needs_value:
             assert mark.value == "#ff0000"
     scene.reliefsmith.mark_has_value = True
-    for name, kind in MARK_KINDS.items():
+    for name, kind in kinds.items():
         bpy.ops.reliefsmith.add_mark(kind=name, at_mm=(0, 0))
         mark = properties.to_recipe(scene.reliefsmith).marks[-1]
         assert (mark.value is None) == (kind.value == "")

@@ -116,7 +116,7 @@ def test_marks_survive_toml_in_line_and_as_an_array_of_tables(text: str) -> None
         ([{**MARK, "valeu": "#000000"}], "marks entry 1: unknown setting 'valeu', did you mean value?"),
         (
             [{**MARK, "kind": "carve"}],
-            "marks entry 1: kind must be one of erase, recolor, merge, open, protect",
+            "marks entry 1: kind must be one of erase, recolor, merge, open, replace, protect",
         ),
         ([{**MARK, "kind": "thicken"}], "marks entry 1: thicken takes as value the least stroke in mm"),
         ([{**MARK, "kind": "thicken", "value": 50}], "marks entry 1: thicken takes a value between 0.1"),
