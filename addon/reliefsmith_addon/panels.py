@@ -68,7 +68,6 @@ _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
     ("Test Piece", "Printer", "printer", None, None, False),
     ("Time and Material", "Printer", "printer", None, None, False),
     ("Filaments", "Printer", "filaments", contents.stock, None, False),
-    ("Beds", "Printer", "beds", None, None, False),
     ("Order", "", "order", None, None, False),
     ("Costs", "Order", "cost", None, None, False),
     ("Quote", "Order", "cost", None, None, False),

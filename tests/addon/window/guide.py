@@ -11,7 +11,7 @@ from pathlib import Path
 from PIL import Image
 
 DOCS = Path(__file__).parents[3] / "addon" / "docs"
-WIDTH_PX, COLORS = 760, 96
+WIDTH_PX, COLORS = 700, 128
 TOP_PX = 20  # of the window's own bar
 
 
@@ -23,7 +23,7 @@ def main() -> None:
             view = shot.convert("RGB").crop((0, TOP_PX, wide, high - 2 * TOP_PX))
         small = view.resize((WIDTH_PX, round(view.height * WIDTH_PX / wide)), Image.Resampling.LANCZOS)
         out = DOCS / f"{path.stem.replace('_', '-')}.png"
-        small.quantize(COLORS, dither=Image.Dither.NONE).save(out, optimize=True)
+        small.quantize(COLORS, kmeans=2, dither=Image.Dither.NONE).save(out, optimize=True)
         print(f"{out.name} {out.stat().st_size / 1000:.0f} kB")
 
 
