@@ -13,8 +13,8 @@ import reliefsmith as rs
 from lamps import draw_lamp
 from reliefsmith.command.cli import run
 from reliefsmith.errors import RecipeError
-from reliefsmith.formats.folder import read_set
 from reliefsmith.formats.heightfile import heights_tiff, read_heights
+from reliefsmith.formats.setwriting import read_set
 from reliefsmith.walk.pipeline import Job
 from reliefsmith.walk.store import FolderStore
 

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from lamps import draw_lamp
 from reliefsmith.command import cli
-from reliefsmith.formats.folder import NEW, OLD, read_set
+from reliefsmith.formats.setwriting import NEW, OLD, read_set
 
 __all__ = [
     "SETTINGS",

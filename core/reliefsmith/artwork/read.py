@@ -19,13 +19,13 @@ from .decode import decode_steps, load
 from .framing import framed
 from .fringe import without_fringe
 from .gamma import decoded
-from .light import divided_steps
 from .opening import Source, decoding, is_svg, open_picture, read_bytes
 from .profile import to_srgb
 from .resize import enlarged, enlargement, reduction
 from .rims import without_rims
 from .transparency import CLEAR, solid_alpha
 from .treat import treated
+from .unevenlight import divided_steps
 
 __all__ = ["read", "read_steps"]
 

@@ -16,7 +16,7 @@ from typing import Any
 from ..errors import HeldError, OutputError, RecipeError, ReliefsmithError, StoreError, TakenError, error_line
 from ..findings import Severity
 from ..formats.claims import Claim
-from ..formats.sets import REPORT_SUFFIX, file_digest, read_set
+from ..formats.setreading import REPORT_SUFFIX, file_digest, read_set
 from ..model import PictureId, Result
 from ..pipeline import Job
 from ..progress import drain

@@ -18,9 +18,9 @@ from ..progress import Progress, Steps
 from .beside import with_edges
 from .capture import LEAST_RANGE, is_rippled, softening
 from .fold import Part, borders, halves, one_for_alike, parts_of
+from .groundshadow import mark_shadow, may_have_shadow
 from .mixing import Bytes, Flags, Mixing
 from .modes import Floats, Ints
-from .shadow import mark_shadow, may_have_shadow
 from .soft import Picture, may_be_shaded
 
 __all__ = ["evened_steps"]

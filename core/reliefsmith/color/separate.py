@@ -15,21 +15,21 @@ from ..progress import Progress, Steps, drained
 from ..recipe.sections import BackgroundSettings, ColorSettings
 from ..recipe.sections.limits import MOST_COLORS
 from .background import Ground, ground_of
+from .blurredlines import Lines, with_lines
 from .capture import Capture, captured, local_range
 from .choose import Choice
+from .cleanlines import thin_color
 from .cost import Judge
 from .enclosed import enclosed_ground
 from .find import Found, find_steps, mixing_colors
 from .given import corrected
 from .labels import Unexplained, edge_labels_steps
-from .lines import Lines, with_lines
 from .mixing import Mixing, mixing_planes
 from .modes import Floats
 from .patch import OpenPixels
 from .patches import without_cheap_patches, without_slivers
 from .soft import shades
 from .speckle import collapsed_steps
-from .thin import thin_color
 
 __all__ = ["separate", "separate_steps"]
 

@@ -82,7 +82,7 @@ def areas(
     """Find only the flat-color areas, in mm: for vinyl, laser, embroidery."""
     with colors_told(artwork):
         settings = asked.settings()
-    from ..formats.folder import Claim, given_file, write_file
+    from ..formats.setwriting import Claim, given_file, write_file
     from ..walk.areafile import area_writer, areas_report
     from ..walk.pipeline import find_areas
     from ..walk.stages import STAGES, after
@@ -121,7 +121,7 @@ def ways(
     with colors_told(artwork):
         settings = asked.settings()
     from ..documents.ways_page import ways_html, ways_mapping
-    from ..formats.folder import Claim, write_file
+    from ..formats.setwriting import Claim, write_file
     from ..jobs.ways import picked, way_file, ways_steps
     from ..progress import drain
     from ..walk.pipeline import Job
@@ -190,7 +190,7 @@ def coupon(
 ) -> int:
     """Make a test piece for this printer and these filaments, with a sheet to read it by."""
     settings = asked.settings()
-    from ..formats.folder import Claim
+    from ..formats.setwriting import Claim
     from ..jobs.testpiece import write_coupon
     from .console import Screen
 

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import InputTakenError, OutputError, TakenError
-from .sets import REPORT_SUFFIX, read_listed, read_report
+from .setreading import REPORT_SUFFIX, read_listed, read_report
 from .stems import printable
 
 __all__ = ["Claim", "given_file", "given_folder", "same_origin"]

@@ -9,7 +9,7 @@ from typing import Any
 from .. import formats
 from ..colorimetry.words import to_hex
 from ..documents.coupon_sheet import Row, coupon_html
-from ..formats.folder import Claim, given_folder, write_set
+from ..formats.setwriting import Claim, given_folder, write_set
 from ..progress import Progress, Steps, drained
 from ..recipe import Recipe
 from ..solid.build import build_steps

@@ -8,8 +8,8 @@ from typing import Any
 from ..documents.contact_page import SmallProof, contact_html
 from ..errors import OutputError
 from ..formats.claims import Claim, given_folder
-from ..formats.folder import write_set
-from ..formats.sets import REPORT_SUFFIX
+from ..formats.setreading import REPORT_SUFFIX
+from ..formats.setwriting import write_set
 from ..formats.stems import printable
 from ..walk.approval import approval_of_sets
 from .cautioned import row_cautions

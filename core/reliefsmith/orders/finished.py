@@ -19,7 +19,7 @@ from ..documents.views import Face, front_face
 from ..errors import OutputError, RecipeError, ReliefsmithError
 from ..findings import Severity
 from ..formats import read_parts
-from ..formats.sets import REPORT_SUFFIX, read_report, read_set
+from ..formats.setreading import REPORT_SUFFIX, read_report, read_set
 from ..formats.stems import printable
 from ..model import Part, Slab, Stack
 from ..model.arrays import Color

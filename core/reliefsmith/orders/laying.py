@@ -13,8 +13,8 @@ from ..documents.report import finding_mapping
 from ..errors import OutputError
 from ..findings import Finding, finding
 from ..formats.claims import Claim, given_folder
-from ..formats.folder import write_set
-from ..formats.sets import REPORT_SUFFIX, read_set
+from ..formats.setreading import REPORT_SUFFIX, read_set
+from ..formats.setwriting import write_set
 from ..formats.stems import printable
 from ..formats.threemf_bed import BedPiece, Spot, bed_threemf_bytes
 from ..model import Part

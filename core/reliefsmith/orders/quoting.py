@@ -9,8 +9,8 @@ from typing import Any
 from ..documents.quote_page import Item, QuoteFacts, quote_html, quote_rows, reckoning_html, reckoning_rows
 from ..errors import GeometryError
 from ..formats.claims import Claim, given_folder
-from ..formats.folder import write_set
-from ..formats.sets import REPORT_SUFFIX
+from ..formats.setreading import REPORT_SUFFIX
+from ..formats.setwriting import write_set
 from ..formats.tablefile import csv_bytes
 from ..model.price import Price
 from ..recipe import Recipe

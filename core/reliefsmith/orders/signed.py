@@ -10,7 +10,7 @@ from typing import Any
 from ..documents.report import finding_mapping
 from ..errors import OutputError, ReliefsmithError
 from ..findings import Finding, finding
-from ..formats.sets import file_digest, read_listed, read_report
+from ..formats.setreading import file_digest, read_listed, read_report
 from ..formats.stems import printable
 from ..model import Approval
 from ..recipe import Recipe

@@ -15,7 +15,7 @@ from ..model import Field, Part, Sculpted, Slab, Stack
 from ..polygons import shrink
 from ..progress import Progress, Steps, drained
 from .build import build_steps
-from .sculpt import ground_of
+from .handtops import ground_of
 
 __all__ = ["free_points", "points_needed", "skin", "skin_steps", "skinned"]
 

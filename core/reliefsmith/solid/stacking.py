@@ -15,13 +15,13 @@ from .brightness import Picture
 from .facedown import flush_down_steps
 from .foot import footed
 from .halves import halves_steps
+from .handtops import in_one_coverage, sculpted_steps
 from .inlaid import flush_steps, sunk_steps
 from .layergrid import LayerGrid, grid_of
 from .levels import Levels
 from .pockets import pocketed
 from .raised import raised_steps
 from .rim import rimmed, with_rim
-from .sculpt import in_one_coverage, sculpted_steps
 from .sharedrings import parted
 from .stepped import stepped_steps
 from .table import refuse_unfit

@@ -137,7 +137,7 @@ def _own_fonts(result: Result) -> tuple[dict[str, bytes], tuple[Inscription, ...
 def write_steps(result: Result, folder: Path, claim: Claim = _USUAL) -> Steps[Mapping[str, Any]]:
     """Write the whole set in small steps; the value is the report as written."""
     from ..documents.report import report_mapping
-    from ..formats.folder import write_set
+    from ..formats.setwriting import write_set
 
     files = yield from file_steps(result)
     report = report_mapping(_approvable(result, files), versions())
@@ -154,7 +154,7 @@ def write_row_steps(
     and sheet; not in the report nor in the 3MF. The report says by `made_of` what the set was made of.
     """
     from ..documents.report import report_mapping
-    from ..formats.folder import write_set
+    from ..formats.setwriting import write_set
 
     files = yield from file_steps(result, title=result.stem, drawn=drawn)
     order = replace(result.recipe.order, title="", customer="")
@@ -226,7 +226,7 @@ def write_parts_steps(
     from .. import formats
     from ..checks.independent import check_parts_steps, one_set
     from ..documents.report import finding_mapping, parts_mapping, picture_member
-    from ..formats.folder import given_folder, safe_stem, write_set
+    from ..formats.setwriting import given_folder, safe_stem, write_set
     from .keys import picture_id
 
     folder = given_folder(folder)

@@ -207,7 +207,7 @@ class Relief:
 
     def write_steps(self, folder: str | Path, *, replace: bool = False) -> Steps[Mapping[str, object]]:
         """Write all files in small steps; the value is the report."""
-        from ..formats.folder import Claim, given_folder
+        from ..formats.setwriting import Claim, given_folder
         from .output import write_steps
 
         return write_steps(self.result, given_folder(folder), Claim(self.inputs, replace))

@@ -125,7 +125,7 @@ STAGES: tuple[Stage, ...] = (
         ("hung", "inscribed", "fonts"),
         ("lettering", "base", "motif", "printer", "heights"),
     ),
-    Stage("handed", "placing the hand relief", "solid.handed:handed_steps", ("marked", "hand"), ()),
+    Stage("handed", "placing the hand relief", "solid.handplaced:handed_steps", ("marked", "hand"), ()),
     Stage(
         "lettering",
         "looking for lettering",

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from reliefsmith.artwork.light import divided_steps
+from reliefsmith.artwork.unevenlight import divided_steps
 from reliefsmith.colorimetry import ciede2000, parse_hex, srgb_to_lab
 from reliefsmith.model.artwork import Artwork
 from reliefsmith.progress import drain

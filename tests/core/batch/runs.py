@@ -13,7 +13,7 @@ from typing import Any
 from lamps import draw_lamp
 from reliefsmith.batch.ledger import NAME
 from reliefsmith.command.cli import run
-from reliefsmith.formats.sets import read_set
+from reliefsmith.formats.setreading import read_set
 
 __all__ = [
     "ROWS",

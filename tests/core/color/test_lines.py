@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from reliefsmith.color.lines import find_lines
+from reliefsmith.color.blurredlines import find_lines
 from reliefsmith.color.mixing import mixing_planes
 from reliefsmith.colorimetry import parse_hex
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from reliefsmith.formats.folder import read_set, write_set
+from reliefsmith.formats.setwriting import read_set, write_set
 
 REPORT = "heron-report.json"
 OLD_SET = {"heron.3mf": b"old three", "heron-red.stl": b"old red", "heron.svg": b"old svg"}

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from reliefsmith.errors import InputTakenError, OutputError, TakenError
-from reliefsmith.formats.folder import NEW, Claim, given_folder, read_set, write_file, write_set
+from reliefsmith.formats.setwriting import NEW, Claim, given_folder, read_set, write_file, write_set
 
 FILES = {"kite.svg": b"plan", "kite-recipe.toml": b"schema = 1\n"}
 OTHER = {"kite.svg": b"another plan", "kite-recipe.toml": b"schema = 1\n# wide\n"}

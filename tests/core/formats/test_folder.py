@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from reliefsmith.errors import OutputError, TakenError
-from reliefsmith.formats.folder import NEW, Claim, read_set, write_file, write_set
+from reliefsmith.formats.setwriting import NEW, Claim, read_set, write_file, write_set
 
 from .sets import HERON, NEW_SET, OLD_SET, REPORT, content, files_of, is_new, is_old, write_heron
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from reliefsmith.errors import OutputError
-from reliefsmith.formats.folder import NEW, OLD, read_set, write_set
+from reliefsmith.formats.setwriting import NEW, OLD, read_set, write_set
 
 from .sets import HERON, NEW_SET, OLD_SET, REPORT, content, files_of, is_new, is_old, write_heron
 
@@ -22,7 +22,7 @@ CALLS = ("write", "fsync", "replace", "open", "unlink")
 KILLED_RUN = """
 import os, sys
 from pathlib import Path
-from reliefsmith.formats.folder import write_set
+from reliefsmith.formats.setwriting import write_set
 left = int(sys.argv[2])
 def dying(call):
     def run(*args, **kwargs):

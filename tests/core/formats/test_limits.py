@@ -25,7 +25,7 @@ from reliefsmith.formats import (
     threemf_bytes,
     threemf_reader,
 )
-from reliefsmith.formats.folder import read_set, write_set
+from reliefsmith.formats.setwriting import read_set, write_set
 from reliefsmith.model import FlatAreas
 
 WHOLE = threemf_bytes(pieces.parts(), title="heron")

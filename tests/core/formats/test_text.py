@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reliefsmith.formats.decimals import ROWS_AT_ONCE, exact_mm, filled, mm_text
-from reliefsmith.formats.folder import safe_stem
 from reliefsmith.formats.markup import xml_text
+from reliefsmith.formats.setwriting import safe_stem
 from reliefsmith.formats.stems import MAX_STEM_BYTES, printable
 
 MICROMETRES = st.integers(-5_000_000, 5_000_000)

@@ -10,7 +10,7 @@ import pytest
 import shapely
 
 from reliefsmith.command.cli import run
-from reliefsmith.formats.sets import read_set
+from reliefsmith.formats.setreading import read_set
 from reliefsmith.jobs.testpiece import write_coupon
 from reliefsmith.mesh import cut, mesh_faults, signed_volume
 from reliefsmith.recipe import Recipe

@@ -16,7 +16,7 @@ from lamps import draw_lamp
 from reliefsmith.command.cli import run
 from reliefsmith.documents.proof.proof import proof_png
 from reliefsmith.errors import RecipeError
-from reliefsmith.formats.sets import read_set
+from reliefsmith.formats.setreading import read_set
 from reliefsmith.model import Approval
 from reliefsmith.recipe import Recipe
 from reliefsmith.walk.approval import code_of, read_code, text_as_read

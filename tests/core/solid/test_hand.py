@@ -18,7 +18,7 @@ from reliefsmith.mesh import signed_volume
 from reliefsmith.model import Frame, HandPicture, HandRelief, Sculpted
 from reliefsmith.recipe import Recipe
 from reliefsmith.solid.build import build
-from reliefsmith.solid.handed import handed
+from reliefsmith.solid.handplaced import handed
 from reliefsmith.solid.stacking import stack
 from reliefsmith.walk.pipeline import Job
 from reliefsmith.walk.store import decode, encode

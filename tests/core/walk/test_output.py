@@ -14,7 +14,7 @@ import reliefsmith
 from reliefsmith import Recipe
 from reliefsmith.errors import GeometryError
 from reliefsmith.formats import read_parts
-from reliefsmith.formats.folder import read_set
+from reliefsmith.formats.setwriting import read_set
 from reliefsmith.mesh import mesh_faults
 from reliefsmith.model import Part
 from reliefsmith.walk.output import as_printed, versions, write_parts

@@ -23,7 +23,7 @@ from typing import Any, TypeAlias
 from ..errors import OutputError
 from .claims import Claim, given_file, given_folder, same_origin
 from .held import locked, made, plain_errors, sync_folder
-from .sets import REPORT_SUFFIX, SetState, file_digest, read_listed, read_report, read_set
+from .setreading import REPORT_SUFFIX, SetState, file_digest, read_listed, read_report, read_set
 from .stems import printable, safe_stem
 
 __all__ = ["Claim", "SetState", "given_file", "given_folder", "read_set", "safe_stem", "write_file"]
