@@ -9,6 +9,7 @@ import sys
 from . import __version__
 from .command.streams import guarded
 from .errors import OutputError
+from .statuses import DONE, INTERRUPTED, REFUSED
 
 __all__ = ["main"]
 
@@ -29,8 +30,8 @@ def _status() -> int:
             sys.stdout.write(f"reliefsmith {__version__}\n")
         except OutputError as error:
             sys.stderr.write(f"error: {error}\n")
-            return 2
-        return 0
+            return REFUSED
+        return DONE
     gc.set_threshold(_OBJECTS)
     # Nothing here multiplies large matrices; threads kept for it cost 50 ms of work in every run.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -42,7 +43,7 @@ def _status() -> int:
         return status
     except KeyboardInterrupt:  # while modules are imported, or while the status is told
         sys.stderr.write("interrupted\n")
-        return 130
+        return INTERRUPTED
 
 
 if __name__ == "__main__":

@@ -24,8 +24,9 @@ import distributed
 from ..errors import OutputError
 from ..formats.stems import printable
 from ..walk.output import versions
+from .done import Outcome
 from .maker import made
-from .rowwork import Outcome, Task
+from .rowwork import Task
 
 __all__ = ["Cluster", "about_here", "made_there"]
 

@@ -16,9 +16,10 @@ from pathlib import Path
 from typing import Protocol, TypeAlias
 
 from ..errors import OutputError, RecipeError
+from .done import Outcome
 from .maker import end_makers, made
 from .rows import Row
-from .rowwork import Limits, Outcome, Task
+from .rowwork import Limits, Task
 from .sharing import Queue, Shared, shared_by
 
 __all__ = ["Engine", "Hands", "Hired", "Processes", "heeded", "hired"]

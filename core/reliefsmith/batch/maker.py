@@ -18,7 +18,8 @@ import threading
 from typing import Any
 
 from ..walk.store import MemoryStore
-from .rowwork import Limits, Outcome, Task
+from .done import Outcome
+from .rowwork import Limits, Task
 
 __all__ = ["end_makers", "made", "serve"]
 

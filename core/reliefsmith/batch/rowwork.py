@@ -1,32 +1,26 @@
-"""One row of a batch: made as a set in a folder of its own, and known again when it is done."""
+"""One row of a batch: made as a set in a folder of its own, unless it is done."""
 
 from __future__ import annotations
 
 import contextlib
 import errno
-import hashlib
-import json
 import time
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from ..errors import HeldError, OutputError, RecipeError, ReliefsmithError, StoreError, TakenError, error_line
-from ..findings import Severity
+from ..errors import HeldError, RecipeError, StoreError, TakenError, error_line
 from ..formats.claims import Claim
-from ..formats.setreading import REPORT_SUFFIX, file_digest, read_set
 from ..model import PictureId, Result
 from ..pipeline import Job
 from ..progress import drain
-from ..walk.inputs import named_files
-from ..walk.keys import picture_key
-from ..walk.output import PROOF_SUFFIX, versions, write_row_steps
+from ..walk.output import write_row_steps
 from ..walk.store import FolderStore, MemoryStore, Store
+from .done import Outcome, found_done, is_printable, picture_digest, report_digest, row_key
 from .rows import Row
 
-__all__ = ["Limits", "Outcome", "Task", "done_before", "make_row"]
+__all__ = ["Limits", "Task", "make_row"]
 
 _SECONDS, _GIB = (1.0, 86_400.0), (0.25, 1024.0)
 _FULL = (errno.ENOSPC, errno.EDQUOT)
@@ -62,42 +56,6 @@ class Limits:
         ):
             if not low <= value <= high:
                 raise RecipeError(f"{name} must be between {low:g} and {high:g}, got {value:g}")
-
-
-@dataclass(frozen=True, slots=True)
-class Outcome:
-    """What became of a row.
-
-    Parameters
-    ----------
-    number : int
-    key : str
-        Of what it was made; empty where that cannot be read.
-    report : str
-        SHA-256 of its report; empty where it failed.
-    printable : bool
-        Whether no finding says not to print it.
-    error : str
-        Why it failed, in one line.
-    kept : bool
-        Whether it was found done.
-    full : bool
-        Whether it failed because the disk is full, so that no other row has a chance.
-    """
-
-    number: int
-    key: str = ""
-    report: str = ""
-    printable: bool = False
-    error: str = ""
-    kept: bool = False
-    full: bool = False
-
-    def entry(self) -> dict[str, Any]:
-        """Return its line of the ledger."""
-        if self.error:
-            return {"row": self.number, "key": self.key, "error": self.error}
-        return {"row": self.number, "key": self.key, "report": self.report, "printable": self.printable}
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,29 +126,6 @@ class _SharedStore:
                 self._folder.put(stage, key, value)
 
 
-def done_before(row: Row, folder: Path, *, drawn: bool) -> Outcome | None:
-    """Return the outcome of a row that an earlier run made as it would be made now, or None.
-
-    With `drawn` it is done only where its proof was drawn too.
-    """
-    try:
-        return _done(row, folder, _key(row), drawn=drawn)
-    except ReliefsmithError:
-        return None
-
-
-def _done(row: Row, folder: Path, key: str, *, drawn: bool) -> Outcome | None:
-    name = f"{row.name}{REPORT_SUFFIX}"
-    if not (folder / row.name / name).is_file():
-        return None
-    found = read_set(folder / row.name, name)
-    if not found.is_set or found.report.get("made_of") != key:
-        return None
-    if drawn and f"{row.name}{PROOF_SUFFIX}" not in found.report["files"]:
-        return None
-    return Outcome(row.number, key, _report_digest(row, folder), _is_printable(found.report), kept=True)
-
-
 def make_row(row: Row, folder: Path, store: Store, *, drawn: bool) -> Outcome:
     """Make a row's set, unless it is done; what is wrong with it is in the outcome, in the words of `make`.
 
@@ -206,15 +141,17 @@ def make_row(row: Row, folder: Path, store: Store, *, drawn: bool) -> Outcome:
     """
     key = ""
     try:
-        key = _key(row)
-        done = _done(row, folder, key, drawn=drawn)
+        key = row_key(row)
+        done = found_done(row, folder, key, drawn=drawn)
         if done is not None:
             return done
         relief = Job(row.picture, store).relief(row.recipe)
-        result = replace(relief.result, stem=row.name, picture=PictureId(row.name, _picture(row.picture)))
+        result = replace(
+            relief.result, stem=row.name, picture=PictureId(row.name, picture_digest(row.picture))
+        )
         claim = Claim((row.picture, *relief.inputs))
         report = _written(result, folder / row.name, claim, made_of=key, drawn=drawn)
-        return Outcome(row.number, key, _report_digest(row, folder), _is_printable(report))
+        return Outcome(row.number, key, report_digest(row, folder), is_printable(report))
     except TakenError as error:
         return Outcome(row.number, key, error=str(error))  # without the ways out of `make`
     except Exception as error:  # noqa: BLE001 - a fault of ours must not take the other rows down
@@ -232,35 +169,3 @@ def _written(result: Result, folder: Path, claim: Claim, *, made_of: str, drawn:
             if time.monotonic() > until:
                 raise
             time.sleep(_LOOK_S)
-
-
-def _key(row: Row) -> str:
-    """Return the digest of all that a row's files depend on: picture, recipe, files it names, versions."""
-    named = [file_digest(path) for path in named_files(row.recipe)]
-    made_of = [_picture(row.picture), row.recipe.to_toml(), named, versions()]
-    return hashlib.sha256(json.dumps(made_of, sort_keys=True).encode()).hexdigest()
-
-
-def _picture(path: Path) -> str:
-    """Return the SHA-256 of a picture's bytes, read once for all rows that share it."""
-    try:
-        about = path.stat()
-    except OSError:
-        return picture_key(path)  # which says what is wrong
-    return _digest(path, about.st_mtime_ns, about.st_size)
-
-
-@lru_cache(maxsize=1024)
-def _digest(path: Path, _changed_ns: int, _size: int) -> str:
-    return picture_key(path)
-
-
-def _report_digest(row: Row, folder: Path) -> str:
-    digest = file_digest(folder / row.name / f"{row.name}{REPORT_SUFFIX}")
-    if not digest:
-        raise OutputError(f"the report of row {row.number} is gone; run the batch again")
-    return digest
-
-
-def _is_printable(report: Mapping[str, Any]) -> bool:
-    return all(found["severity"] != Severity.STOP for found in report["findings"])

@@ -12,15 +12,14 @@ from typing import Any, TypeAlias
 from ..errors import OutputError
 from ..formats.claims import given_folder
 from ..formats.held import locked, made, plain_errors
+from ..statuses import DONE, ROWS_FAILED, STOPPED
+from .done import Outcome, done_before
 from .engine import Engine, Hired, heeded
 from .ledger import Ledger
 from .rows import Row, RowRecipe, chosen, numbered, read_rows
-from .rowwork import Limits, Outcome, done_before
+from .rowwork import Limits
 
 __all__ = ["Ended", "run_batch"]
-
-FAILED, STOPPED = 3, 1
-"""Exit statuses: of a batch with failed rows, and of one in which a finding says not to print a row."""
 
 RowsShown: TypeAlias = Callable[[int, int], AbstractContextManager[Callable[[], None]]]
 """Shows how many rows of how many are done; gives the function that counts one more."""
@@ -48,8 +47,8 @@ class Ended:
         """The exit status, had nothing interrupted it."""
         outcomes = self.outcomes.values()
         if any(one.error for one in outcomes):
-            return FAILED
-        return 0 if all(one.printable for one in outcomes) else STOPPED
+            return ROWS_FAILED
+        return DONE if all(one.printable for one in outcomes) else STOPPED
 
     def failures(self) -> list[str]:
         """Return a line for each thing that rows failed of, with their numbers as `--rows` takes them."""

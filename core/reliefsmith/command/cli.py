@@ -11,7 +11,8 @@ import typer
 
 from .. import __version__
 from ..errors import ReliefsmithError, error_line
-from .commands import COMMANDS, INTERRUPTED
+from ..statuses import DONE, INTERRUPTED, REFUSED
+from .commands import COMMANDS
 from .options import spread
 from .refused import refusal
 
@@ -34,7 +35,7 @@ def run(args: list[str] | None = None) -> int:
         if not isinstance(error, _EXPECTED) and {"--verbose", "-v"} & set(words):
             raise
         sys.stderr.write("error: " + " ".join(error_line(error).split()) + "\n")
-        return 2
+        return REFUSED
 
 
 def _run(words: list[str]) -> int:
@@ -43,7 +44,7 @@ def _run(words: list[str]) -> int:
         status = known(words, prog_name="reliefsmith", standalone_mode=False)
     except typer.TyperException as error:
         raise ReliefsmithError(refusal(error, words, known.commands)) from error
-    return status if isinstance(status, int) else 0
+    return status if isinstance(status, int) else DONE
 
 
 @cache

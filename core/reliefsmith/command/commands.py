@@ -10,6 +10,7 @@ from typing import Annotated, Any
 
 from ..errors import RecipeError
 from ..recipe.asked import asked_recipe
+from ..statuses import DONE, INTERRUPTED, STOPPED
 from ..walk.colornames import colors_told
 from ..walk.inputs import named_files
 from .options import (
@@ -29,10 +30,8 @@ from .options import (
 from .ordercommands import beds, check_approved, contact, quote
 from .streams import print_json
 
-__all__ = ["COMMANDS", "INTERRUPTED"]
+__all__ = ["COMMANDS"]
 
-INTERRUPTED = 130
-"""Exit status of what an interrupt ended, as shells have it."""
 KEPT_PLAN = ".npz"
 
 
@@ -67,7 +66,7 @@ def make(
     if shown.as_json:
         print_json(report, f"the set was written to {folder}")
     screen.summary(relief.result, report["size_mm"], str(folder))
-    return 0 if relief.printable else 1
+    return DONE if relief.printable else STOPPED
 
 
 def areas(
@@ -100,7 +99,7 @@ def areas(
     screen.findings(found.findings)
     width_mm, height_mm = found.size_mm
     screen.say(f"{len(found.art)} colors, {width_mm:.2f} x {height_mm:.2f} mm, written to {target}")
-    return 0
+    return DONE
 
 
 def ways(
@@ -139,7 +138,7 @@ def ways(
         print_json(ways_mapping(found), f"the ways were written to {target}")
     said = f"{len(found)} ways to make it" if pick is None else f"the recipe of way {pick}"
     screen.say(f"{said}, written to {target}")
-    return 0 if any(way.printable for way in chosen) else 1
+    return DONE if any(way.printable for way in chosen) else STOPPED
 
 
 def check(
@@ -178,7 +177,7 @@ def check(
     screen.findings(found)
     stop = any(item.severity == "stop" for item in found)
     screen.say("do not print this" if stop else "nothing found that stops the print")
-    return 1 if stop else 0
+    return STOPPED if stop else DONE
 
 
 def coupon(
@@ -201,7 +200,7 @@ def coupon(
     screen.say(
         f"test piece of {len(report['parts'])} parts written to {output}; its sheet says how to read it"
     )
-    return 0
+    return DONE
 
 
 def batch(
@@ -243,7 +242,7 @@ def batch(
 def show_recipe(preset: Preset = None) -> int:
     """Print every setting with unit and help, as TOML."""
     sys.stdout.write(asked_recipe(None, preset).to_toml(with_help=True))
-    return 0
+    return DONE
 
 
 COMMANDS: dict[str, Callable[..., int]] = {

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Annotated
 
 from ..errors import RecipeError
+from ..statuses import DONE, STOPPED
 from .options import Over, Replace, Shown, named, plain
 from .streams import print_json
 
@@ -42,7 +43,7 @@ def beds(
     pieces = sum(len(bed["pieces"]) for bed in report["beds"])
     changes = sum(bed["changes"] for bed in report["beds"])
     screen.say(f"{pieces} pieces on {len(report['beds'])} beds, {changes} color changes, written to {output}")
-    return 1 if said else 0
+    return STOPPED if said else DONE
 
 
 def quote(
@@ -65,7 +66,7 @@ def quote(
         print_json(report, f"the quote was written to {output}")
     words = f"{price.pieces} pieces on {price.beds} beds: {price.total:.2f} {settings.cost.currency}"
     Screen(quiet=shown.quiet).say(f"{words}, written to {output}")
-    return 0
+    return DONE
 
 
 def contact(
@@ -87,7 +88,7 @@ def contact(
         print_json(report, f"the contact page was written to {output}")
     code = report["approval"]["code"]
     Screen(quiet=shown.quiet).say(f"{len(found)} proofs, code {code} for all, written to {output}")
-    return 0
+    return DONE
 
 
 def check_approved(files: Sequence[Path], code: str | None, shown: Shown) -> int:
@@ -105,4 +106,4 @@ def check_approved(files: Sequence[Path], code: str | None, shown: Shown) -> int
     screen.findings(bad)
     for line in good:
         screen.say(line)
-    return 1 if bad else 0
+    return STOPPED if bad else DONE

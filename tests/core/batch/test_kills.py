@@ -19,10 +19,11 @@ import pytest
 from PIL import Image
 
 from reliefsmith.batch import rowwork as work
+from reliefsmith.batch.done import Outcome
 from reliefsmith.batch.engine import Engine
 from reliefsmith.batch.maker import end_makers
 from reliefsmith.batch.rows import read_rows, row_recipes
-from reliefsmith.batch.rowwork import Limits, Outcome, Task
+from reliefsmith.batch.rowwork import Limits, Task
 from reliefsmith.command.cli import run
 from reliefsmith.walk.store import MemoryStore
 
