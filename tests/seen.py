@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import shapely
 
-from reliefsmith.checks.colorchecks import visible
+from reliefsmith.checks.contrast import visible
 from reliefsmith.checks.layerstack import cut_layers_steps
 from reliefsmith.model import Part, Plan
 from reliefsmith.progress import drain

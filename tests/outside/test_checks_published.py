@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from shapely import affinity
 
 from reliefsmith.checks.changes import hand_loads
-from reliefsmith.checks.colorchecks import COLOR_VISION
+from reliefsmith.checks.contrast import COLOR_VISION
 from reliefsmith.checks.estimate import filament_length, filament_section
 from reliefsmith.checks.smallparts import (
     CYLINDER_DEPTH_MM,

@@ -15,7 +15,7 @@ from ..mesh import box, mesh_faults
 from ..model import Part
 from ..progress import Progress, Steps, drained
 from ..recipe.sections import HeightSettings, PrinterSettings
-from .colorchecks import color_findings
+from .contrast import color_findings
 from .handling import bed_findings, handling_findings
 from .hanging import found_hole, hole_findings
 from .layerchecks import layer_findings_steps

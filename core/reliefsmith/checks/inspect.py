@@ -15,7 +15,7 @@ from ..model import Contours, Estimate, Inspection, Part, Plan, Slab, Stack
 from ..progress import Progress, Steps, drained
 from ..recipe.sections import CostSettings, FilamentSettings, HangSettings, HeightSettings, PrinterSettings
 from .changes import Schedule, hand_loads, schedule
-from .colorchecks import color_findings
+from .contrast import color_findings
 from .estimate import colors_by_layer, estimate
 from .handling import bed_findings, handling_findings
 from .handwork import hand_changes, hand_thin

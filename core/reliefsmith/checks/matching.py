@@ -17,8 +17,8 @@ from ..model import Filament, FilamentMatch, Inspection, Matching, Part, Stack
 from ..model.arrays import Color
 from ..progress import Progress, Steps, drained
 from ..recipe.sections import FilamentSettings, OrderSettings
-from .assign import least_total
 from .layerstack import seen_layers
+from .leastcost import least_total
 from .showthrough import covers
 
 __all__ = ["APART", "STOCK_FIRST", "match", "match_steps", "table"]

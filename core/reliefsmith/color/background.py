@@ -15,9 +15,9 @@ from ..recipe.sections import BackgroundSettings
 from .mixing import Mixing
 from .modes import Floats, count_bins, find_clusters
 
-__all__ = ["SAME_COLOR", "Frame", "Ground", "frame_color", "ground_of"]
+__all__ = ["LIKE_BACKGROUND", "Frame", "Ground", "frame_color", "ground_of"]
 
-SAME_COLOR = 4.2
+LIKE_BACKGROUND = 4.2
 """CIEDE2000 under which a color is the background's. Colors 5 apart in the artwork must stay two, and light,
 noise and compression bring them nearer by up to 0.7."""
 

@@ -29,8 +29,8 @@ def beds(
     replace: Replace = False,
 ) -> int:
     """Lay finished sets onto the beds of the printer: a 3MF and a map for each bed, and a page."""
+    from ..orders.bedfiles import findings_of, write_beds
     from ..orders.finished import common_settings, found_sets
-    from ..orders.laying import findings_of, write_beds
     from .console import Screen
 
     screen = Screen(quiet=shown.quiet)
@@ -56,7 +56,7 @@ def quote(
 ) -> int:
     """Quote finished sets as ordered, and at 1, 10, 30 and 100 pieces, by the shop's own numbers."""
     from ..orders.finished import common_settings, found_sets
-    from ..orders.quoting import write_quote
+    from ..orders.quotefiles import write_quote
     from .console import Screen
 
     found = found_sets(folders, over.settings)

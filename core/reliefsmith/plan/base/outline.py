@@ -40,10 +40,10 @@ from ..remarks import remarks
 from ..strokes.premerge import without_specks
 from ..zones import openings_in, spared
 from .basecolor import BaseColor, base_color, same_color
+from .border import Borders, bordered
 from .fewer import with_fewer
 from .foreseen import Foreseen
 from .ground import Art, art_of, ground_note
-from .localborder import Borders, bordered
 from .plates import plate
 from .stocked import in_stock
 

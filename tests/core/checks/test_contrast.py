@@ -8,7 +8,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reliefsmith.checks.colorchecks import COLOR_VISION, difference, seen_by
+from reliefsmith.checks.contrast import COLOR_VISION, difference, seen_by
 from reliefsmith.checks.layerstack import Layer
 from reliefsmith.checks.showthrough import hiding_findings
 from reliefsmith.colorimetry.hiding import HIDES, Coefficients, coefficients_of, shown_share

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reliefsmith.checks.assign import least_total
+from reliefsmith.checks.leastcost import least_total
 from work import counted
 
 LEFT_OUT = 1e6
