@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from ..colorimetry import ciede2000, srgb_to_lab
 from ..recipe.sections.limits import MOST_COLORS
-from .background import SAME_COLOR
+from .background import LIKE_BACKGROUND
 from .capture import Capture
 from .lossy import bleeds, tints, within_a_step
 from .mixing import Flags, mixes_two
@@ -190,7 +190,7 @@ def _kin_groups(clusters: Clusters, background: Floats | None, kin: float, *, lo
         if lossy:
             gaps = np.where(step, 0.0, gaps)
         near = int(np.argmin(gaps)) if len(gaps) else -1
-        limit = SAME_COLOR if background is not None and near == 0 else kin
+        limit = LIKE_BACKGROUND if background is not None and near == 0 else kin
         if near >= 0 and gaps[near] < limit:
             of_cluster[cluster] = near
             weights[near] += clusters.weights[cluster]

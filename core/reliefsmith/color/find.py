@@ -12,7 +12,7 @@ from ..findings import Note
 from ..model.artwork import Artwork
 from ..progress import Progress, Steps
 from ..recipe.sections import ColorSettings
-from .background import SAME_COLOR, Ground
+from .background import LIKE_BACKGROUND, Ground
 from .capture import Capture, calm_pixels, local_range
 from .choose import Choice, choose_colors, core_shares
 from .even import evened_steps
@@ -122,7 +122,7 @@ def _art_pixels(artwork: Artwork, bins: Bins, ground: Ground) -> float:
         return float(np.count_nonzero(artwork.alpha > np.float32(0.5)))
     if ground.color is None:
         return float(artwork.alpha.size)
-    near = ciede2000(bins.labs, srgb_to_lab(ground.color)) < SAME_COLOR
+    near = ciede2000(bins.labs, srgb_to_lab(ground.color)) < LIKE_BACKGROUND
     return float(artwork.alpha.size - bins.counts[near].sum())
 
 
