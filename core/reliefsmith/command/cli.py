@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Mapping
-from functools import cache
+from functools import cache, wraps
 from typing import Annotated, Any
 
 import typer
@@ -28,7 +28,7 @@ def run(args: list[str] | None = None) -> int:
     words = sys.argv[1:] if args is None else args
     try:
         return _run(words)
-    except (KeyboardInterrupt, typer.Abort):
+    except (KeyboardInterrupt, _Stopped):
         sys.stderr.write(_INTERRUPTED)
         return INTERRUPTED
     except Exception as error:
@@ -57,8 +57,23 @@ def program(commands: Mapping[str, Callable[..., int]]) -> Any:
     app = typer.Typer(help=ABOUT, rich_markup_mode=None, pretty_exceptions_enable=False)
     app.callback(invoke_without_command=True)(_common)
     for word, command in commands.items():
-        app.command(name=word)(spread(command))
+        app.command(name=word)(spread(_stoppable(command)))
     return typer.main.get_command(app)
+
+
+class _Stopped(BaseException):
+    """An interrupt of a command, as it passes the library, which would say nothing of it."""
+
+
+def _stoppable(command: Callable[..., int]) -> Callable[..., int]:
+    @wraps(command)
+    def called(**values: Any) -> int:
+        try:
+            return command(**values)
+        except KeyboardInterrupt as error:
+            raise _Stopped from error
+
+    return called
 
 
 def _common(
