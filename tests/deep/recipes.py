@@ -131,6 +131,7 @@ _KINDS: dict[str, Callable[[Random, Spec], str]] = {
     ),
     "point": _pair,
     "size": _pair,
+    "box": lambda rng, spec: f"[{', '.join(_number(rng, spec) for _ in range(4))}]",
     "polygon": lambda rng, spec: _list(rng, lambda: _pair(rng, spec), spec.most or 500),
     "tables": lambda rng, spec: _list(rng, lambda: _table(rng, spec), spec.most or 64),
 }

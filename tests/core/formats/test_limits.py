@@ -19,7 +19,6 @@ from reliefsmith.formats import (
     read_parts,
     registry,
     roles,
-    sets,
     stl,
     stl_bytes,
     threemf_bytes,
@@ -132,5 +131,5 @@ def test_a_file_of_a_set_that_cannot_be_read_is_named(
         def sha256() -> object:
             raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(sets, "hashlib", Refusing)
+    monkeypatch.setattr(setreading, "hashlib", Refusing)
     assert read_set(tmp_path).problems == ("heron.svg cannot be read: permission denied",)
