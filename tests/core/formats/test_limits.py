@@ -19,6 +19,7 @@ from reliefsmith.formats import (
     read_parts,
     registry,
     roles,
+    setreading,
     stl,
     stl_bytes,
     threemf_bytes,
