@@ -178,7 +178,7 @@ def _text(path: Path) -> str:
         if path.exists() and not path.is_file():
             raise RecipeError(f"{path} is no ordinary file; give a table in CSV or a folder of pictures")
         if path.stat().st_size > _MAX_BYTES:
-            raise RecipeError(f"{path} is larger than 256 MiB; split the table")
+            raise RecipeError(f"{path} is larger than {_MAX_BYTES >> 20} MiB; split the table")
         return path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as error:
         raise RecipeError(f"{path} is no text in UTF-8; save the table as CSV in UTF-8") from error

@@ -27,7 +27,7 @@ __all__ = [
     "Stages",
     "Timed",
 ]
-__all__ += ["Timed", "named", "number", "path", "plain", "spread", "whole"]
+__all__ += ["named", "number", "path", "plain", "spread", "whole"]
 
 NO_NAME = "got an empty name"
 """What `path` says of an empty text, which would mean the current folder."""

@@ -18,6 +18,7 @@ __all__ = ["Bed", "Copies", "Laid", "LaidPiece", "again", "copies", "lay", "row_
 _MOST_PIECES = 3000
 """Pieces of one run, far over a shop's week: packing takes as long as they are many and different."""
 _SLACK_MM = 1e-6
+"""Of a distance that is measured again: far over what floats lose on a bed, far under the grid of 1 um."""
 _TURNS = {"quarter": 4, "eighth": 8}
 
 

@@ -83,7 +83,7 @@ def told(sets: Sequence[Signed], code: str | None) -> tuple[list[Finding], list[
     whole = all_of(sets)
     if whole is not None and whole.code == wanted:
         return [], [f"the files of all {len(sets)} sets are those of code {wanted}"]
-    now = (sets[0].now if len(sets) == 1 else whole) or None
+    now = sets[0].now if len(sets) == 1 else whole
     tail = f", their code is {now.code}" if now is not None else ""
     reasons = "".join(f" {_changes(one)}" for one in sets if one.changed)[:200]
     return [finding("not-approved", f"These are not the files of code {wanted}{tail}.{reasons}")], []
