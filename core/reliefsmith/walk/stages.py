@@ -166,7 +166,7 @@ STAGES: tuple[Stage, ...] = (
         "checks.inspect:inspect_steps",
         ("lettered", "stacked", "parts"),
         ("heights", "printer", "hang", "cost", "filaments", "audience"),
-        5,
+        6,
     ),
     Stage(
         "matching",
