@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from ..colorimetry import to_hex
+from ..findings import count_words
 from ..formats.tablefile import Cell
 from ..model.arrays import Color
 from ..model.price import CostLine, Price
@@ -18,7 +19,7 @@ from .cautions import short_cautions
 from .html import Markup, Piece, el, facts, listing, section, swatch, table
 from .page import asset, page, png_data
 from .views import Face, color_picture
-from .wording import AUDIENCE, mm
+from .wording import AUDIENCE, mm, row_words
 
 __all__ = ["Item", "QuoteFacts", "quote_html", "quote_rows", "reckoning_html", "reckoning_rows"]
 
@@ -63,7 +64,7 @@ class QuoteFacts:
 def quote_html(about: QuoteFacts, price: Price, others: Sequence[Price]) -> bytes:
     """Write the customer's page: what is made, what it costs, at other quantities too, and until when."""
     order, currency = about.order, about.cost.currency
-    title = order.title or f"{_count(price.pieces, 'piece')} to order"
+    title = order.title or f"{count_words(price.pieces, 'piece')} to order"
     said: list[tuple[str, Piece]] = [
         ("For", order.customer),
         ("Your reference", order.reference),
@@ -101,7 +102,7 @@ def quote_rows(about: QuoteFacts, price: Price, others: Sequence[Price]) -> Iter
 def reckoning_html(about: QuoteFacts, price: Price, others: Sequence[Price]) -> bytes:
     """Write the shop's page: every line of the reckoning, for the order and for other quantities."""
     prices = _different(price, others)
-    head = ("", "This order", *(_count(one.pieces, "piece") for one in prices[1:]))
+    head = ("", "This order", *(count_words(one.pieces, "piece") for one in prices[1:]))
     lines: list[list[Piece]] = [
         [line.what, *(_amount(one.lines[number]) for one in prices)]
         for number, line in enumerate(price.lines)
@@ -169,7 +170,7 @@ def _amount(line: CostLine) -> Piece:
 
 
 def _items(about: QuoteFacts) -> Markup:
-    names = [f"Row {item.name}" if item.name.isdigit() else item.name for item in about.items]
+    names = [row_words(item.name) for item in about.items]
     rows = [
         (
             name,
@@ -200,7 +201,7 @@ def _as_ordered(order: OrderSettings) -> list[Piece]:
 def _terms(about: QuoteFacts) -> list[str]:
     count = about.cost.corrections
     return [
-        f"{_count(count, 'correction')} of the proof {'is' if count == 1 else 'are'} included.",
+        f"{count_words(count, 'correction')} of the proof {'is' if count == 1 else 'are'} included.",
         "It is made as in the proofs, once they are signed; the code on a proof tells its files from others.",
         *(f"{AUDIENCE[audience].capitalize()}: {short_cautions(audience)}" for audience in about.audiences),
         *about.cautions,
@@ -213,10 +214,6 @@ def _numbers(cost: CostSettings) -> list[Piece]:
     used: list[tuple[str, Piece]] = [(f"cost.{key}", str(value)) for key, value in known.items() if value]
     none = ", ".join(f"cost.{key}" for key, value in known.items() if value == 0)
     return [facts(used), el("p", f"Not counted, since they are 0: {none or 'none'}.", cls="small")]
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
 def _cents(value: Decimal) -> Decimal:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..findings import Severity
+from ..findings import Severity, count_words
 from ..model import Hole, Result
 from .legend import LegendEntry
 
@@ -17,6 +17,7 @@ __all__ = [
     "mm",
     "plumb_words",
     "pocket_words",
+    "row_words",
     "scale_words",
     "size_words",
     "style_words",
@@ -49,6 +50,17 @@ def mm(value: float, decimals: int = 1) -> str:
     return f"{round(value, decimals) + 0.0:.{decimals}f}"
 
 
+def row_words(name: str) -> str:
+    """Write what a set is called on pages of many: a row by its number, else its own name.
+
+    Examples
+    --------
+    >>> row_words("7"), row_words("kite")
+    ('Row 7', 'kite')
+    """
+    return f"Row {name}" if name.isdigit() else name
+
+
 def changes_words(result: Result) -> str:
     """Write how many changes were made to the drawing: each note is one, on every page.
 
@@ -58,8 +70,7 @@ def changes_words(result: Result) -> str:
     >>> changes_words(SimpleNamespace(notes=(1,))), changes_words(SimpleNamespace(notes=(1, 2)))
     ('1 change', '2 changes')
     """
-    count = len(result.notes)
-    return f"{count} change{'' if count == 1 else 's'}"
+    return count_words(len(result.notes), "change")
 
 
 def size_words(result: Result) -> str:
