@@ -17,7 +17,7 @@ from .cautions import short_cautions
 from .html import Markup, Piece, el, join, listing, section, swatch
 from .page import asset, page, png_data
 from .views import Face, color_picture, shadow_of
-from .wording import AUDIENCE, mm, row_words, scale_words
+from .wording import AUDIENCE, row_words, scale_words, sides_words
 
 __all__ = ["SmallProof", "contact_html"]
 
@@ -111,7 +111,7 @@ def _card(proof: SmallProof, scale: float) -> Markup:
         el("figure", image),
         el("h2", el("span", "☐ ", name), " ", el("small", proof.code)),
         *(el("p", words, cls="said") for words in proof.said),
-        el("p", f"{count}, {' × '.join(mm(side) for side in proof.size_mm)} mm", cls="small"),
+        el("p", f"{count}, {sides_words(proof.size_mm)}", cls="small"),
         el("p", *(join(chip, " ") for chip in chips), cls="small"),
         cls="small-proof",
     )

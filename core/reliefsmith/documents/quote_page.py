@@ -19,7 +19,7 @@ from .cautions import short_cautions
 from .html import Markup, Piece, el, facts, listing, section, swatch, table
 from .page import asset, page, png_data
 from .views import Face, color_picture
-from .wording import AUDIENCE, mm, row_words
+from .wording import AUDIENCE, row_words, sides_words
 
 __all__ = ["Item", "QuoteFacts", "quote_html", "quote_rows", "reckoning_html", "reckoning_rows"]
 
@@ -176,7 +176,7 @@ def _items(about: QuoteFacts) -> Markup:
             name,
             el("img", src=png_data(_picture(item.face)), alt=f"Front of {name}", width=str(_SHOWN_PX)),
             str(item.quantity),
-            " × ".join(mm(side) for side in item.size_mm) + " mm",
+            sides_words(item.size_mm),
             [swatch(to_hex(color)) for color in item.colors],
         )
         for name, item in zip(names, about.items, strict=True)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from ..findings import Severity, count_words
 from ..model import Hole, Result
 from .legend import LegendEntry
@@ -19,6 +21,7 @@ __all__ = [
     "pocket_words",
     "row_words",
     "scale_words",
+    "sides_words",
     "size_words",
     "style_words",
 ]
@@ -73,13 +76,24 @@ def changes_words(result: Result) -> str:
     return count_words(len(result.notes), "change")
 
 
+def sides_words(sides_mm: Iterable[float]) -> str:
+    """Write a size.
+
+    Examples
+    --------
+    >>> sides_words((52.4, 88.06, 2.6))
+    '52.4 × 88.1 × 2.6 mm'
+    """
+    return " × ".join(map(mm, sides_mm)) + " mm"
+
+
 def size_words(result: Result) -> str:
     """Write the size of the whole piece, as in "52.4 × 88.1 × 2.6 mm"."""
     if (size := result.stack.piece_size_mm) is not None:
-        return " × ".join(mm(side) for side in size) + " mm"
+        return sides_words(size)
     low = [min(float(part.vertices[:, axis].min()) for part in result.parts) for axis in range(3)]
     high = [max(float(part.vertices[:, axis].max()) for part in result.parts) for axis in range(3)]
-    return " × ".join(mm(b - a) for a, b in zip(low, high, strict=True)) + " mm"
+    return sides_words(b - a for a, b in zip(low, high, strict=True))
 
 
 def style_words(result: Result) -> str:

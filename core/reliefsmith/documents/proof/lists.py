@@ -15,15 +15,7 @@ from ..hatch import hatch_for, hatch_plane
 from ..holders import hardware_of
 from ..legend import LegendEntry
 from ..views import Face
-from ..wording import (
-    AUDIENCE,
-    SEVERITY,
-    changes_words,
-    hang_words,
-    height_words,
-    layer_words,
-    size_words,
-)
+from ..wording import AUDIENCE, SEVERITY, changes_words, hang_words, height_words, layer_words, size_words
 from .beforeafter import Repair, pair_pictures
 from .figures import caption, marker
 
