@@ -11,7 +11,6 @@ from typing import Annotated, Any
 from ..errors import RecipeError
 from ..recipe.asked import asked_recipe
 from ..statuses import DONE, INTERRUPTED, STOPPED
-from ..walk.colornames import colors_told
 from ..walk.inputs import named_files
 from .options import (
     ArtworkPath,
@@ -21,11 +20,11 @@ from .options import (
     Preset,
     Replace,
     Shown,
-    Stages,
-    Timed,
+    Staged,
     named,
     plain,
     whole,
+    written,
 )
 from .ordercommands import beds, check_approved, contact, quote
 from .streams import print_json
@@ -38,15 +37,13 @@ KEPT_PLAN = ".npz"
 def make(
     artwork: ArtworkPath,
     *,
-    output: Annotated[str | None, named("-o", "--output", about="Folder of the set.", value="DIR")] = None,
+    output: Annotated[str | None, written("Folder of the set.")] = None,
     asked: AskedArt,
-    shown: Timed,
-    keep_stages: Stages = None,
+    shown: Staged,
     replace: Replace = False,
 ) -> int:
     """Make the printable set of a picture or of a kept plan: 3MF, STL, SVG, GLB, proof, sheet, report."""
-    with colors_told(artwork):
-        settings = asked.settings()
+    settings = asked.settings_for(artwork)
     kept = artwork.suffix.lower() == KEPT_PLAN
     if kept and not (asked.width is asked.height is asked.colors is None):
         raise RecipeError(f"{artwork} is a kept plan, whose size and colors stay; leave out these flags")
@@ -57,7 +54,7 @@ def make(
     from .console import Screen
 
     screen = Screen(quiet=shown.quiet, verbose=shown.verbose)
-    job = Job(artwork, _store(keep_stages))
+    job = Job(artwork, shown.store())
     with screen.progress([*((stage.name, stage.label) for stage in STAGES), ("write", "writing")]) as take:
         relief = drain(remake_steps(artwork, settings), take) if kept else job.relief(settings, take)
         relief = with_fields(relief, inputs=_inputs(*relief.inputs, asked.recipe))
@@ -72,15 +69,13 @@ def make(
 def areas(
     artwork: ArtworkPath,
     *,
-    output: Annotated[str, named("-o", "--output", about="File to write.", value="FILE.svg|FILE.geojson")],
+    output: Annotated[str, written("File to write.", "FILE.svg|FILE.geojson")],
     asked: AskedArt,
-    shown: Timed,
-    keep_stages: Stages = None,
+    shown: Staged,
     replace: Replace = False,
 ) -> int:
     """Find only the flat-color areas, in mm: for vinyl, laser, embroidery."""
-    with colors_told(artwork):
-        settings = asked.settings()
+    settings = asked.settings_for(artwork)
     from ..formats.setwriting import Claim, given_file, write_file
     from ..walk.areafile import area_writer, areas_report
     from ..walk.pipeline import find_areas
@@ -92,7 +87,7 @@ def areas(
     screen = Screen(quiet=shown.quiet, verbose=shown.verbose)
     stages = [(stage.name, stage.label) for stage in STAGES if stage.name in after("marked")]
     with screen.progress(stages) as take:
-        found = find_areas(artwork, settings, store=_store(keep_stages), on_progress=take)
+        found = find_areas(artwork, settings, store=shown.store(), on_progress=take)
     write_file(target, writer(found), Claim(_inputs(artwork, asked.recipe), replace))
     if shown.as_json:
         print_json(areas_report(found), f"the areas were written to {target}")
@@ -105,20 +100,16 @@ def areas(
 def ways(
     artwork: ArtworkPath,
     *,
-    output: Annotated[
-        str | None, named("-o", "--output", about="File to write.", value="FILE.html|FILE.toml")
-    ] = None,
+    output: Annotated[str | None, written("File to write.", "FILE.html|FILE.toml")] = None,
     pick: Annotated[
         int | None, named("--pick", about="Write the recipe of this way instead.", value="N", read=whole)
     ] = None,
     asked: AskedArt,
-    shown: Timed,
-    keep_stages: Stages = None,
+    shown: Staged,
     replace: Replace = False,
 ) -> int:
     """Show up to six ways to make it on one page, or write the recipe of the one that is picked."""
-    with colors_told(artwork):
-        settings = asked.settings()
+    settings = asked.settings_for(artwork)
     from ..documents.ways_page import ways_html, ways_mapping
     from ..formats.setwriting import Claim, write_file
     from ..jobs.ways import picked, way_file, ways_steps
@@ -130,7 +121,7 @@ def ways(
     target = way_file(output, artwork, pick)
     screen = Screen(quiet=shown.quiet, verbose=shown.verbose)
     with screen.progress([(stage.name, stage.label) for stage in STAGES]) as take:
-        found = drain(ways_steps(Job(artwork, _store(keep_stages)), settings), take)
+        found = drain(ways_steps(Job(artwork, shown.store()), settings), take)
     chosen = found if pick is None else [picked(found, pick)]
     content = ways_html(found) if pick is None else chosen[0].recipe_toml().encode()
     write_file(target, content, Claim(_inputs(artwork, asked.recipe, *named_files(settings)), replace))
@@ -182,7 +173,7 @@ def check(
 
 def coupon(
     *,
-    output: Annotated[str, named("-o", "--output", about="Folder of the test piece.", value="DIR")],
+    output: Annotated[str, written("Folder of the test piece.")],
     asked: Asked,
     shown: Shown,
     replace: Replace = False,
@@ -206,7 +197,7 @@ def coupon(
 def batch(
     table: Annotated[Path, plain("TABLE.csv|FOLDER", "A row for each piece, or a picture for each.")],
     *,
-    output: Annotated[str, named("-o", "--output", about="Folder of the sets and the ledger.", value="DIR")],
+    output: Annotated[str, written("Folder of the sets and the ledger.")],
     makers: Makers,
     rows: Annotated[str | None, named("--rows", about="Only these rows, such as 3,7-9.", value="N")] = None,
     proofs: Annotated[bool, named("--proofs", about="Draw proof and sheet of each row too.")] = False,
@@ -262,11 +253,3 @@ COMMANDS: dict[str, Callable[..., int]] = {
 
 def _inputs(*files: Path | None) -> tuple[Path, ...]:
     return tuple(file for file in files if file is not None)
-
-
-def _store(folder: Path | None) -> Any:
-    if folder is None:
-        return None
-    from ..walk.store import FolderStore
-
-    return FolderStore(folder)

@@ -9,7 +9,7 @@ from typing import Annotated
 from ..errors import RecipeError
 from ..findings import count_words
 from ..statuses import DONE, STOPPED
-from .options import Over, Replace, Shown, named, plain
+from .options import Over, Replace, Shown, named, plain, written
 from .streams import print_json
 
 __all__ = ["beds", "check_approved", "contact", "quote"]
@@ -20,7 +20,7 @@ SetFolders = Annotated[list[Path], plain("DIR...", "Folders of sets, or of a bat
 def beds(
     folders: SetFolders,
     *,
-    output: Annotated[str, named("-o", "--output", about="Folder of the beds.", value="DIR")],
+    output: Annotated[str, written("Folder of the beds.")],
     again: Annotated[
         str | None,
         named("--again", about="Lay these failed rows onto the next bed, such as 3,7.", value="ROWS"),
@@ -51,7 +51,7 @@ def beds(
 def quote(
     folders: SetFolders,
     *,
-    output: Annotated[str, named("-o", "--output", about="Folder of the quote.", value="DIR")],
+    output: Annotated[str, written("Folder of the quote.")],
     over: Over,
     shown: Shown,
     replace: Replace = False,
@@ -75,7 +75,7 @@ def quote(
 def contact(
     folders: SetFolders,
     *,
-    output: Annotated[str, named("-o", "--output", about="Folder of the page.", value="DIR")],
+    output: Annotated[str, written("Folder of the page.")],
     names: Annotated[bool, named("--names", about="Show for whom each piece is, and its spelling.")] = False,
     shown: Shown,
     replace: Replace = False,
