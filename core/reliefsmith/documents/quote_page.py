@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 
 from ..colorimetry import to_hex
 from ..findings import count_words
 from ..formats.tablefile import Cell
 from ..model.arrays import Color
-from ..model.price import CostLine, Price
+from ..model.price import CostLine, Price, cents
 from ..polygons.cover import View
 from ..recipe.sections import CostSettings, OrderSettings
 from ..recipe.settings import specs
@@ -96,7 +95,7 @@ def quote_rows(about: QuoteFacts, price: Price, others: Sequence[Price]) -> Iter
     yield from ((name, words) for name, words in (*said, *more) if words)
     yield ("pieces", "each", "without tax", "tax", "to pay", "currency")
     for one in _different(price, others):
-        yield (one.pieces, *map(_cents, (one.each, one.net, one.tax, one.total)), about.cost.currency)
+        yield (one.pieces, *map(cents, (one.each, one.net, one.tax, one.total)), about.cost.currency)
 
 
 def reckoning_html(about: QuoteFacts, price: Price, others: Sequence[Price]) -> bytes:
@@ -108,7 +107,7 @@ def reckoning_html(about: QuoteFacts, price: Price, others: Sequence[Price]) -> 
         for number, line in enumerate(price.lines)
     ]
     sums: list[list[Piece]] = [
-        [name, *(el("b", str(_cents(getattr(one, key)))) for one in prices)] for name, key in _SUMS
+        [name, *(el("b", str(cents(getattr(one, key)))) for one in prices)] for name, key in _SUMS
     ]
     laid: list[list[Piece]] = [
         [name, *(str(getattr(one, key)) for one in prices)]
@@ -138,9 +137,9 @@ def reckoning_rows(about: QuoteFacts, price: Price, others: Sequence[Price]) -> 
         yield (name, *(cell for one in prices for cell in (getattr(one, key), "")))
     for number, line in enumerate(price.lines):
         own = [one.lines[number] for one in prices]
-        yield (line.what, *(cell for other in own for cell in (other.amount, _cents(other.price))))
+        yield (line.what, *(cell for other in own for cell in (other.amount, cents(other.price))))
     for name, key in _SUMS:
-        yield (name, *(cell for one in prices for cell in ("", _cents(getattr(one, key)))))
+        yield (name, *(cell for one in prices for cell in ("", cents(getattr(one, key)))))
 
 
 _SUMS = (
@@ -162,11 +161,11 @@ def _different(price: Price, others: Sequence[Price]) -> list[Price]:
 
 
 def _price_row(price: Price) -> tuple[str, ...]:
-    return (str(price.pieces), *(f"{_cents(one)}" for one in (price.each, price.net, price.tax, price.total)))
+    return (str(price.pieces), *(f"{cents(one)}" for one in (price.each, price.net, price.tax, price.total)))
 
 
 def _amount(line: CostLine) -> Piece:
-    return [str(_cents(line.price)), " ", el("small", line.amount)]
+    return [str(cents(line.price)), " ", el("small", line.amount)]
 
 
 def _items(about: QuoteFacts) -> Markup:
@@ -214,10 +213,6 @@ def _numbers(cost: CostSettings) -> list[Piece]:
     used: list[tuple[str, Piece]] = [(f"cost.{key}", str(value)) for key, value in known.items() if value]
     none = ", ".join(f"cost.{key}" for key, value in known.items() if value == 0)
     return [facts(used), el("p", f"Not counted, since they are 0: {none or 'none'}.", cls="small")]
-
-
-def _cents(value: Decimal) -> Decimal:
-    return value.quantize(Decimal("0.01"))
 
 
 def _number(value: float) -> str:
