@@ -17,12 +17,7 @@ from reliefsmith.command.cli import run
 from reliefsmith.recipe import Recipe
 from reliefsmith.walk.store import MemoryStore
 
-from .runs import ROWS, draw_table, files, ledger, whole
-
-
-@pytest.fixture
-def table(tmp_path: Path) -> Path:
-    return draw_table(tmp_path)
+from .runs import ROWS, files, ledger, whole
 
 
 def test_one_process_and_two_write_the_same_bytes_with_each_row_once(table: Path, capsys: Any) -> None:
