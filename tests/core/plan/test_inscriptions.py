@@ -61,6 +61,13 @@ def _sound(plan: Plan) -> None:
     assert all(shapely.covers(plan.base, motif.polygon) for motif in plan.motifs)
 
 
+def test_marks_of_direction_in_a_text_show_nothing_and_change_nothing() -> None:
+    (plain,), (marked,) = (
+        _plan({"text": text, "at_mm": [5, 0]}).texts for text in ("Mirabel", "Mira\u200ebel\u200f")
+    )
+    assert shapely.equals(marked.letters, plain.letters)
+
+
 def test_a_text_takes_the_color_seen_best_and_its_place_from_others() -> None:
     plan = _plan({"text": "Mirabel", "at_mm": [5, 0]})
     (text,) = plan.texts
