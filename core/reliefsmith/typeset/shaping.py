@@ -13,14 +13,12 @@ from shapely import affinity
 
 from ..errors import RecipeError
 from ..polygons import as_multi
+from ..recipe.sections.limits import MOST_CHARACTERS
 from .bidi import levels_of, visual_order
 from .fonts import Face, shaping_library
 from .glyphs import glyph_shape
 
-__all__ = ["MOST_CHARACTERS", "Glyph", "Letter", "is_shown", "lacks_nothing", "plain_text", "shaped"]
-
-MOST_CHARACTERS = 64
-"""Of one text: a line that is longer is read on no keyring."""
+__all__ = ["Glyph", "Letter", "is_shown", "lacks_nothing", "plain_text", "shaped"]
 
 _STRIPPED = {"\u00ad", "\ufeff", "\u2060", "\u200b"}
 """Soft hyphens and other marks of where lines may break, which is none of ours."""

@@ -14,6 +14,7 @@ from ...errors import GeometryError
 from ...model import FontFile
 from ...polygons import as_multi, polygons_of, snapped
 from ...recipe.sections import Inscription
+from ...recipe.sections.limits import USUAL_CAPITALS_MM
 from ...typeset.along import Arc, Line, Path, Type, as_drawn, set_along
 from ...typeset.fonts import Face, face_of
 from ...typeset.shaping import plain_text
@@ -21,10 +22,7 @@ from ...typeset.textfit import Fit, hull_of, largest_fit, thinned
 from ..strokes.leastwidths import Limits
 from .printable import printed_at
 
-__all__ = ["LEAST_SIZE_MM", "USUAL_SIZE_MM", "Composed", "Composer", "turned_shape"]
-
-USUAL_SIZE_MM = 5.0
-"""Height of the capitals at a point, where the recipe has none."""
+__all__ = ["LEAST_SIZE_MM", "Composed", "Composer", "turned_shape"]
 
 LEAST_SIZE_MM = 1.5
 """Below this no nozzle writes: a text that fits at no larger size does not fit."""
@@ -91,7 +89,7 @@ class Composer:
             turned = turned_shape(made.letters, item.turn_deg, mirrored=item.place == "back")
             return Composed(_placed(turned, (left + width / 2, low + height / 2)), made.size_mm)
         assert item.at_mm is not None
-        return self._at(item.size_mm or USUAL_SIZE_MM, item.at_mm)
+        return self._at(item.size_mm or USUAL_CAPITALS_MM, item.at_mm)
 
     def inside(self, room: BaseGeometry) -> Composed:
         """Set it on the back: at its point or in its box if that lies in the room, else as large as it goes.
