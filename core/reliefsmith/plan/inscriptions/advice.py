@@ -19,10 +19,11 @@ from .printable import STEP, changed_by_repair
 __all__ = ["text_findings"]
 
 _LARGEST = 4.0
-"""Sizes up to so many times as large are tried."""
+"""Sizes up to so many times as large are tried: beyond it is no way out (common practice, no source)."""
 
 _READ_SHARE = 0.1
-"""A color under more of the letters than this is one that they stand across."""
+"""A color under more of the letters' area than this share is one that they stand across (common practice,
+no source)."""
 
 
 def text_findings(plan: Plan, composer: Composer, made: SetText) -> tuple[Finding, ...]:

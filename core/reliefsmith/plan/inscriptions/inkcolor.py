@@ -15,7 +15,8 @@ from ...recipe.sections.limits import MOST_COLORS
 __all__ = ["color_for", "colors_under"]
 
 _UNSEEN_SHARE = 0.5
-"""A text of whose letters more than this stands on their own color is refused."""
+"""A text that stands on its own color with more than this share of its letters' area is refused: less than
+half of it would be seen."""
 
 
 def colors_under(plan: Plan, made: SetText) -> list[tuple[Color, float]]:
