@@ -8,6 +8,7 @@ from typing import Any
 import bpy
 
 from reliefsmith.errors import RecipeError
+from reliefsmith.recipe.sections.limits import MOST_CHARACTERS
 
 from . import (
     bridge,
@@ -110,7 +111,9 @@ class RELIEFSMITH_OT_add_text(bpy.types.Operator):
     bl_idname = "reliefsmith.add_text"
     bl_label = "Add Text"
     bl_options = {"REGISTER", "UNDO"}
-    text: bpy.props.StringProperty(name="Text", description="What is to be read", default="Name", maxlen=64)
+    text: bpy.props.StringProperty(
+        name="Text", description="What is to be read", default="Name", maxlen=MOST_CHARACTERS
+    )
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:

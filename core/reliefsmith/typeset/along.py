@@ -16,16 +16,21 @@ from .fonts import Face
 from .glyphs import tolerance_for
 from .shaping import Letter, shaped
 
-__all__ = ["Arc", "AsPrinted", "Line", "Path", "Type", "as_drawn", "set_along"]
+__all__ = ["Arc", "AsPrinted", "Line", "Path", "Type", "as_drawn", "set_along", "share_before"]
 
 AsPrinted: TypeAlias = Callable[[shapely.MultiPolygon], shapely.MultiPolygon]
 """Takes the outline of a letter in mm to what is printed of it."""
 
 _SEEN_BACK = 3
-"""A letter is held apart from so many before it: an accent or a tail may reach over its neighbor."""
+"""A letter is held apart from so many before it: an accent or a tail may reach over one or two neighbors
+(common practice, no source)."""
 
 _ROUNDS = 60
+"""Steps by which a letter is moved on, at most. With the shipped fonts, capitals of 1.5 to 12 mm, a line took
+19 and an arc 25; more only texts that are longer than their circle, which are refused."""
+
 _NEAR_MM = 1e-4
+"""Added to each step, so that rounding leaves no gap short: a tenth of the grid."""
 
 
 def as_drawn(shape: shapely.MultiPolygon) -> shapely.MultiPolygon:
@@ -100,7 +105,7 @@ class Line:
         """Move the ink to the anchor."""
         del span_mm
         left, _, right, _ = shape.bounds
-        return _moved(shape, -_share(align) * (right - left) - left, -self.size_mm / 2)
+        return _moved(shape, -share_before(align) * (right - left) - left, -self.size_mm / 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +140,7 @@ class Arc:
                 f"the text is longer than the circle of its arc; take a radius of more than"
                 f" {(end - start) / (2 * math.pi):.0f} mm or a smaller size_mm"
             )
-        return self._turned(shape, -start - _share(align) * (end - start))
+        return self._turned(shape, -start - share_before(align) * (end - start))
 
     def _turned(self, shape: shapely.MultiPolygon, along_mm: float) -> shapely.MultiPolygon:
         turn = along_mm / self._measured_mm
@@ -254,5 +259,12 @@ def _moved(shape: shapely.MultiPolygon, x: float, y: float) -> shapely.MultiPoly
     return found
 
 
-def _share(align: str) -> float:
+def share_before(align: str) -> float:
+    """Return which share of a text's length lies before its anchor.
+
+    Examples
+    --------
+    >>> share_before("center")
+    0.5
+    """
     return {"left": 0.0, "center": 0.5, "right": 1.0}[align]

@@ -12,11 +12,11 @@ from ..polygons import inscribed, polygons_of
 
 __all__ = ["Fit", "hull_of", "largest_fit", "places_for", "thinned"]
 
-NEAR = 0.005
-"""How exactly the size is found."""
+_NEAR = 0.005
+"""How exactly the size is found, as a share of it: 0.025 mm of capitals of 5 mm."""
 
 _NEAR_MM = 0.05
-"""Places are looked for so much beside those at a smaller size: gaps between letters grow with no size."""
+"""Places are looked for so much beside those at a smaller size: gaps between letters do not grow with it."""
 
 _THIN_MM = 0.004
 """Rooms are drawn in and thinned by this before a text is tried in them: a third of the time."""
@@ -64,7 +64,7 @@ def largest_fit(
             return None
         else:
             high = size
-        if high <= low * (1 + NEAR):
+        if high <= low * (1 + _NEAR):
             return found
         size = (low * high) ** 0.5
 

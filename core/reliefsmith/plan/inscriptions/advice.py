@@ -9,7 +9,7 @@ from ...model import Plan, SetText
 from ...recipe.sections import SHIPPED_FONTS
 from ...typeset.along import Line, Type, set_along
 from ...typeset.fonts import Face, face_of, shipped_font
-from ...typeset.shaping import lacks_nothing
+from ...typeset.shaping import is_shown, lacks_nothing
 from ..strokes.changed import MUCH
 from ..strokes.leastwidths import Limits
 from .compose import Composer
@@ -18,12 +18,12 @@ from .printable import STEP, changed_by_repair
 
 __all__ = ["text_findings"]
 
-_NO_AREA = 1e-9
 _LARGEST = 4.0
-"""Sizes up to so many times as large are tried."""
+"""Sizes up to so many times as large are tried: beyond it is no way out (common practice, no source)."""
 
 _READ_SHARE = 0.1
-"""A color under more of the letters than this is one that they stand across."""
+"""A color under more of the letters' area than this share is one that they stand across (common practice,
+no source)."""
 
 
 def text_findings(plan: Plan, composer: Composer, made: SetText) -> tuple[Finding, ...]:
@@ -71,8 +71,8 @@ def _too_fine(composer: Composer, size: float) -> str:
 
 def _changed(face: Face, text: str, size: float, limits: Limits) -> float:
     """Return the share of the letters of a text that repair changes, each letter by itself."""
-    areas, gained = _NO_AREA, 0.0
-    for char in sorted({char for char in text if not char.isspace()}):
+    areas = gained = 0.0
+    for char in sorted(set(filter(is_shown, text))):
         letter = set_along(char, Type(face, size, limits.gap), Line(size))
         areas += float(letter.area)
         gained += float(letter.area) * changed_by_repair(letter, limits)

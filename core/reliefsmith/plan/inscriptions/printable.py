@@ -18,7 +18,7 @@ __all__ = ["STEP", "changed_by_repair", "printed_at"]
 
 STEP = 1.04
 """Letters of a text that is fitted are mended at the next lower of sizes this far apart, and enlarged from
-it: names of one batch then share letters, and strokes are at most so much wider than the least."""
+it: names of one batch then share letters, and strokes are at most so much, 4 %, wider than the least."""
 
 
 def printed_at(limits: Limits, size_mm: float = 0.0) -> AsPrinted:
