@@ -8,6 +8,7 @@ from typing import Any
 import bpy
 
 from reliefsmith.errors import RecipeError
+from reliefsmith.findings import counted
 
 from . import (
     bridge,
@@ -51,7 +52,9 @@ class RELIEFSMITH_OT_make(NeedsPicture, slices.Sliced, bpy.types.Operator):
         aside = run.show(piece, relief)
         if aside:
             self.report({"WARNING"}, f"changed by hand, so set aside in Finish: {', '.join(aside)}")
-        self.report({"INFO"}, f"{len(relief.parts)} parts, {len(relief.findings)} findings")
+        self.report(
+            {"INFO"}, f"{counted(len(relief.parts), 'part')}, {counted(len(relief.findings), 'finding')}"
+        )
         return {"FINISHED"}
 
 

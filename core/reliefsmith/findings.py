@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-__all__ = ["CODES", "Code", "Finding", "Note", "Severity", "finding", "note"]
+__all__ = ["CODES", "Code", "Finding", "Note", "Severity", "counted", "finding", "note"]
 
 
 class Severity(StrEnum):
@@ -18,6 +18,17 @@ class Severity(StrEnum):
     NOTE = "note"
     WARN = "warn"
     STOP = "stop"
+
+
+def counted(number: int, thing: str) -> str:
+    """Write how many things there are, on every page and in every line alike.
+
+    Examples
+    --------
+    >>> counted(1, "piece"), counted(2, "color change"), counted(0, "row")
+    ('1 piece', '2 color changes', '0 rows')
+    """
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from ..errors import RecipeError
+from ..findings import counted
 from ..recipe.asked import asked_recipe
 from ..statuses import DONE, INTERRUPTED, STOPPED
 from ..walk.colornames import colors_told
@@ -98,7 +99,9 @@ def areas(
         print_json(areas_report(found), f"the areas were written to {target}")
     screen.findings(found.findings)
     width_mm, height_mm = found.size_mm
-    screen.say(f"{len(found.art)} colors, {width_mm:.2f} x {height_mm:.2f} mm, written to {target}")
+    screen.say(
+        f"{counted(len(found.art), 'color')}, {width_mm:.2f} x {height_mm:.2f} mm, written to {target}"
+    )
     return DONE
 
 
@@ -136,7 +139,7 @@ def ways(
     write_file(target, content, Claim(_inputs(artwork, asked.recipe, *named_files(settings)), replace))
     if shown.as_json:
         print_json(ways_mapping(found), f"the ways were written to {target}")
-    said = f"{len(found)} ways to make it" if pick is None else f"the recipe of way {pick}"
+    said = f"{counted(len(found), 'way')} to make it" if pick is None else f"the recipe of way {pick}"
     screen.say(f"{said}, written to {target}")
     return DONE if any(way.printable for way in chosen) else STOPPED
 
@@ -197,9 +200,8 @@ def coupon(
     report = write_coupon(output, settings, Claim(_inputs(asked.recipe), replace))
     if shown.as_json:
         print_json(report, f"the test piece was written to {output}")
-    screen.say(
-        f"test piece of {len(report['parts'])} parts written to {output}; its sheet says how to read it"
-    )
+    parts = counted(len(report["parts"]), "part")
+    screen.say(f"test piece of {parts} written to {output}; its sheet says how to read it")
     return DONE
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Annotated
 
 from ..errors import RecipeError
+from ..findings import counted
 from ..statuses import DONE, STOPPED
 from .options import Over, Replace, Shown, named, plain
 from .streams import print_json
@@ -42,7 +43,8 @@ def beds(
     screen.findings(said)
     pieces = sum(len(bed["pieces"]) for bed in report["beds"])
     changes = sum(bed["changes"] for bed in report["beds"])
-    screen.say(f"{pieces} pieces on {len(report['beds'])} beds, {changes} color changes, written to {output}")
+    words = f"{counted(pieces, 'piece')} on {counted(len(report['beds']), 'bed')}"
+    screen.say(f"{words}, {counted(changes, 'color change')}, written to {output}")
     return STOPPED if said else DONE
 
 
@@ -64,7 +66,8 @@ def quote(
     report, price = write_quote(found, output, settings, replace=replace)
     if shown.as_json:
         print_json(report, f"the quote was written to {output}")
-    words = f"{price.pieces} pieces on {price.beds} beds: {price.total:.2f} {settings.cost.currency}"
+    laid = f"{counted(price.pieces, 'piece')} on {counted(price.beds, 'bed')}"
+    words = f"{laid}: {price.total:.2f} {settings.cost.currency}"
     Screen(quiet=shown.quiet).say(f"{words}, written to {output}")
     return DONE
 
@@ -87,7 +90,7 @@ def contact(
     if shown.as_json:
         print_json(report, f"the contact page was written to {output}")
     code = report["approval"]["code"]
-    Screen(quiet=shown.quiet).say(f"{len(found)} proofs, code {code} for all, written to {output}")
+    Screen(quiet=shown.quiet).say(f"{counted(len(found), 'proof')}, code {code} for all, written to {output}")
     return DONE
 
 

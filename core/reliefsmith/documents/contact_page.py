@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from PIL import Image
 
 from ..colorimetry import color_word, to_hex
+from ..findings import counted
 from ..model import Approval
 from ..model.arrays import Color
 from ..polygons.cover import View
@@ -73,7 +74,7 @@ def contact_html(proofs: Sequence[SmallProof], whole: Approval, cautions: Sequen
     """
     scale = _scale(proofs)
     pieces = sum(proof.quantity for proof in proofs)
-    title = f"{len(proofs)} proofs, {pieces} pieces"
+    title = f"{counted(len(proofs), 'proof')}, {counted(pieces, 'piece')}"
     lead = f"Every picture is {scale_words(scale)}. Look at each one; read back every letter and number."
     audiences = dict.fromkeys(proof.audience for proof in proofs)
     known = [f"{AUDIENCE[audience].capitalize()}: {short_cautions(audience)}" for audience in audiences]
@@ -104,7 +105,7 @@ def _card(proof: SmallProof, scale: float) -> Markup:
     name = f"Row {proof.name}" if proof.name.isdigit() else proof.name
     image = el("img", src=png_data(png_bytes(picture)), alt=f"Front of {name}", width=str(width))
     chips = (el("span", swatch(to_hex(color)), color_word(color)) for color in proof.colors)
-    count = "1 piece" if proof.quantity == 1 else f"{proof.quantity} pieces"
+    count = counted(proof.quantity, "piece")
     return el(
         "article",
         el("figure", image),

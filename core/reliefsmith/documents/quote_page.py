@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from ..colorimetry import to_hex
+from ..findings import counted
 from ..formats.tablefile import Cell
 from ..model.arrays import Color
 from ..model.price import CostLine, Price
@@ -63,7 +64,7 @@ class QuoteFacts:
 def quote_html(about: QuoteFacts, price: Price, others: Sequence[Price]) -> bytes:
     """Write the customer's page: what is made, what it costs, at other quantities too, and until when."""
     order, currency = about.order, about.cost.currency
-    title = order.title or f"{_count(price.pieces, 'piece')} to order"
+    title = order.title or f"{counted(price.pieces, 'piece')} to order"
     said: list[tuple[str, Piece]] = [
         ("For", order.customer),
         ("Your reference", order.reference),
@@ -101,7 +102,7 @@ def quote_rows(about: QuoteFacts, price: Price, others: Sequence[Price]) -> Iter
 def reckoning_html(about: QuoteFacts, price: Price, others: Sequence[Price]) -> bytes:
     """Write the shop's page: every line of the reckoning, for the order and for other quantities."""
     prices = _different(price, others)
-    head = ("", "This order", *(_count(one.pieces, "piece") for one in prices[1:]))
+    head = ("", "This order", *(counted(one.pieces, "piece") for one in prices[1:]))
     lines: list[list[Piece]] = [
         [line.what, *(_amount(one.lines[number]) for one in prices)]
         for number, line in enumerate(price.lines)
@@ -132,7 +133,14 @@ def reckoning_html(about: QuoteFacts, price: Price, others: Sequence[Price]) -> 
 def reckoning_rows(about: QuoteFacts, price: Price, others: Sequence[Price]) -> Iterator[Sequence[Cell]]:
     """Give the reckoning as rows of a table: for each line an amount and a price at each quantity."""
     prices = _different(price, others)
-    yield ("", *(cell for one in prices for cell in (f"{one.pieces} pieces: amount", about.cost.currency)))
+    yield (
+        "",
+        *(
+            cell
+            for one in prices
+            for cell in (f"{counted(one.pieces, 'piece')}: amount", about.cost.currency)
+        ),
+    )
     for name, key in (("beds", "beds"), ("color changes", "changes")):
         yield (name, *(cell for one in prices for cell in (getattr(one, key), "")))
     for number, line in enumerate(price.lines):
@@ -200,7 +208,7 @@ def _as_ordered(order: OrderSettings) -> list[Piece]:
 def _terms(about: QuoteFacts) -> list[str]:
     count = about.cost.corrections
     return [
-        f"{_count(count, 'correction')} of the proof {'is' if count == 1 else 'are'} included.",
+        f"{counted(count, 'correction')} of the proof {'is' if count == 1 else 'are'} included.",
         "It is made as in the proofs, once they are signed; the code on a proof tells its files from others.",
         *(f"{AUDIENCE[audience].capitalize()}: {short_cautions(audience)}" for audience in about.audiences),
         *about.cautions,
@@ -213,10 +221,6 @@ def _numbers(cost: CostSettings) -> list[Piece]:
     used: list[tuple[str, Piece]] = [(f"cost.{key}", str(value)) for key, value in known.items() if value]
     none = ", ".join(f"cost.{key}" for key, value in known.items() if value == 0)
     return [facts(used), el("p", f"Not counted, since they are 0: {none or 'none'}.", cls="small")]
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
 def _cents(value: Decimal) -> Decimal:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..findings import Severity
+from ..findings import Severity, counted
 from ..model import Hole, Result
 from .legend import LegendEntry
 
@@ -58,8 +58,7 @@ def changes_words(result: Result) -> str:
     >>> changes_words(SimpleNamespace(notes=(1,))), changes_words(SimpleNamespace(notes=(1, 2)))
     ('1 change', '2 changes')
     """
-    count = len(result.notes)
-    return f"{count} change{'' if count == 1 else 's'}"
+    return counted(len(result.notes), "change")
 
 
 def size_words(result: Result) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ...findings import counted
 from ...model import Result
 from ...polygons.cover import View
 from ..canvas import png_bytes
@@ -93,7 +94,7 @@ def sheet_html(result: Result, *, proof_png: bytes, front: Face | None = None) -
 def _heading(result: Result, title: str) -> Markup:
     """Write title, order and contents."""
     order = result.recipe.order
-    pieces = "1 piece" if order.quantity == 1 else f"{order.quantity} pieces"
+    pieces = counted(order.quantity, "piece")
     rows = [
         ("Order", order.code),
         ("For", order.customer),
