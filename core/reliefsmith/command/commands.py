@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace as with_fields
 from pathlib import Path
 from typing import Annotated, Any
 
-from ..errors import RecipeError
+from ..errors import OutputError, RecipeError
 from ..findings import counted
 from ..recipe.asked import asked_recipe
 from ..statuses import DONE, INTERRUPTED, STOPPED
@@ -144,6 +145,19 @@ def ways(
     return DONE if any(way.printable for way in chosen) else STOPPED
 
 
+def _require_there(files: Sequence[Path]) -> None:
+    """Refuse names that stand for nothing before anything is said of their kind."""
+    for file in files:
+        try:
+            there = os.path.lexists(file)
+        except ValueError:
+            there = False
+        if not there:
+            from ..formats.stems import printable
+
+            raise OutputError(f"there is no file or folder {printable(file)}; check the name")
+
+
 def check(
     files: Annotated[list[Path], plain("FILE.3mf|FILE.stl|FILE.obj...|DIR")],
     *,
@@ -159,6 +173,7 @@ def check(
     replace: Replace = False,
 ) -> int:
     """Check parts (3MF, STL, OBJ, PLY, GLB, OFF), also after hand work, or a set against its proof."""
+    _require_there(files)
     if approved is not None or any(file.is_dir() for file in files):
         return check_approved(files, approved, shown)
     settings = asked.settings()
