@@ -73,7 +73,8 @@ def quote_html(about: QuoteFacts, price: Price, others: Sequence[Price]) -> byte
         ("Valid until", about.cost.valid_until),
     ]
     tax = f"tax of {_number(about.cost.tax * 100)} %" if about.cost.tax else "no tax"
-    caption = f"Prices in {currency}, with {tax}; the first line is this order"
+    others_are = f", the others are of its {len(about.items)} sets in turn" if len(about.items) > 1 else ""
+    caption = f"Prices in {currency}, with {tax}; the first line is this order{others_are}"
     rows = [_price_row(one) for one in _different(price, others)]
     body = el(
         "body",

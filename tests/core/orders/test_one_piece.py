@@ -31,6 +31,8 @@ def test_one_is_never_told_as_many(tmp_path: Path, capsys: pytest.CaptureFixture
     assert run(["check", made, "--approved", code[1]]) == 0
     said += capsys.readouterr().err
     assert "1 piece on 1 bed, " in said
+    assert "no work is counted" in said
+    assert " failed when last made" not in said
     assert "1 proof, code" in said
     assert "the files of the one set" in said
     pages = sorted(path for ending in ("html", "csv") for path in tmp_path.rglob(f"*.{ending}"))
