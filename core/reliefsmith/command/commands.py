@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace as with_fields
 from pathlib import Path
 from typing import Annotated, Any
 
-from ..errors import RecipeError
+from ..errors import OutputError, RecipeError
+from ..findings import count_words
 from ..recipe.asked import asked_recipe
 from ..statuses import DONE, INTERRUPTED, STOPPED
 from ..walk.inputs import named_files
@@ -93,7 +95,9 @@ def areas(
         print_json(areas_report(found), f"the areas were written to {target}")
     screen.findings(found.findings)
     width_mm, height_mm = found.size_mm
-    screen.say(f"{len(found.art)} colors, {width_mm:.2f} x {height_mm:.2f} mm, written to {target}")
+    screen.say(
+        f"{count_words(len(found.art), 'color')}, {width_mm:.2f} x {height_mm:.2f} mm, written to {target}"
+    )
     return DONE
 
 
@@ -127,9 +131,22 @@ def ways(
     write_file(target, content, Claim(_inputs(artwork, asked.recipe, *named_files(settings)), replace))
     if shown.as_json:
         print_json(ways_mapping(found), f"the ways were written to {target}")
-    said = f"{len(found)} ways to make it" if pick is None else f"the recipe of way {pick}"
+    said = f"{count_words(len(found), 'way')} to make it" if pick is None else f"the recipe of way {pick}"
     screen.say(f"{said}, written to {target}")
     return DONE if any(way.printable for way in chosen) else STOPPED
+
+
+def _require_there(files: Sequence[Path]) -> None:
+    """Refuse names that stand for nothing before anything is said of their kind."""
+    for file in files:
+        try:
+            there = os.path.lexists(file)
+        except ValueError:
+            there = False
+        if not there:
+            from ..formats.stems import printable
+
+            raise OutputError(f"there is no file or folder {printable(file)}; check the name")
 
 
 def check(
@@ -147,6 +164,7 @@ def check(
     replace: Replace = False,
 ) -> int:
     """Check parts (3MF, STL, OBJ, PLY, GLB, OFF), also after hand work, or a set against its proof."""
+    _require_there(files)
     if approved is not None or any(file.is_dir() for file in files):
         return check_approved(files, approved, shown)
     settings = asked.settings()
@@ -188,9 +206,8 @@ def coupon(
     report = write_coupon(output, settings, Claim(_inputs(asked.recipe), replace))
     if shown.as_json:
         print_json(report, f"the test piece was written to {output}")
-    screen.say(
-        f"test piece of {len(report['parts'])} parts written to {output}; its sheet says how to read it"
-    )
+    parts = count_words(len(report["parts"]), "part")
+    screen.say(f"test piece of {parts} written to {output}; its sheet says how to read it")
     return DONE
 
 

@@ -72,7 +72,8 @@ def quote_html(about: QuoteFacts, price: Price, others: Sequence[Price]) -> byte
         ("Valid until", about.cost.valid_until),
     ]
     tax = f"tax of {_number(about.cost.tax * 100)} %" if about.cost.tax else "no tax"
-    caption = f"Prices in {currency}, with {tax}; the first line is this order"
+    others_are = f", the others are of its {len(about.items)} sets in turn" if len(about.items) > 1 else ""
+    caption = f"Prices in {currency}, with {tax}; the first line is this order{others_are}"
     rows = [_price_row(one) for one in _different(price, others)]
     body = el(
         "body",
@@ -132,7 +133,14 @@ def reckoning_html(about: QuoteFacts, price: Price, others: Sequence[Price]) -> 
 def reckoning_rows(about: QuoteFacts, price: Price, others: Sequence[Price]) -> Iterator[Sequence[Cell]]:
     """Give the reckoning as rows of a table: for each line an amount and a price at each quantity."""
     prices = _different(price, others)
-    yield ("", *(cell for one in prices for cell in (f"{one.pieces} pieces: amount", about.cost.currency)))
+    yield (
+        "",
+        *(
+            cell
+            for one in prices
+            for cell in (f"{count_words(one.pieces, 'piece')}: amount", about.cost.currency)
+        ),
+    )
     for name, key in (("beds", "beds"), ("color changes", "changes")):
         yield (name, *(cell for one in prices for cell in (getattr(one, key), "")))
     for number, line in enumerate(price.lines):

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Protocol, TypeAlias
+from unicodedata import bidirectional
 
 import numpy as np
 import shapely
@@ -223,11 +224,18 @@ def _placed(unit: _Unit, how: Type, path: Path, pen: float) -> shapely.MultiPoly
     )
     straight = merged([_moved(shape, start, 0.0) for shape, start, _ in shapes])
     if len(polygons_of(bent)) != len(polygons_of(straight)):
-        said = "".join(letter.characters for letter, _ in unit.letters)
+        said = "".join(_in_reading_order(letter.characters for letter, _ in unit.letters))
         raise RecipeError(
             f"the joined letters of {said!r} break on this arc; take a larger radius, or set them on a line"
         )
     return how.as_printed(bent)
+
+
+def _in_reading_order(shown: Iterable[str]) -> list[str]:
+    """Return the letters of a unit, which stand from left to right, as they are read."""
+    letters = list(shown)
+    backward = any(bidirectional(letter[0]) in {"R", "AL"} for letter in letters)
+    return letters[::-1] if backward else letters
 
 
 def _units(letters: Sequence[Letter], how: Type) -> list[_Unit]:
