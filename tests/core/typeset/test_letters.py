@@ -12,10 +12,11 @@ from fontTools.pens.recordingPen import DecomposingRecordingPen
 from reliefsmith.errors import RecipeError
 from reliefsmith.model import FontFile
 from reliefsmith.recipe.sections import SHIPPED_FONTS
-from reliefsmith.typeset.along import Arc, Line, Type, set_along
+from reliefsmith.typeset.along import Arc, Line, set_along
 from reliefsmith.typeset.fonts import face_of
 from reliefsmith.typeset.glyphs import FLAT_MM, filled, glyph_shape, tolerance_for
 from reliefsmith.typeset.shaping import plain_text, shaped
+from reliefsmith.typeset.standing import Type
 from typefaces import shipped, tables
 
 FONTS = list(SHIPPED_FONTS)

@@ -15,12 +15,13 @@ from ...model import FontFile
 from ...polygons import as_multi, polygons_of, snapped
 from ...recipe.sections import Inscription
 from ...recipe.sections.limits import USUAL_CAPITALS_MM
-from ...typeset.along import Arc, Line, Path, Type, as_drawn, set_along, share_before
+from ...typeset.along import Arc, Line, Path, set_along, share_before
 from ...typeset.fonts import Face, face_of
 from ...typeset.shaping import plain_text
+from ...typeset.standing import Type, as_drawn
 from ...typeset.textfit import Fit, hull_of, largest_fit, thinned
 from ..strokes.leastwidths import Limits
-from .printable import printed_at
+from .printable import Mending
 
 __all__ = ["LEAST_SIZE_MM", "Composed", "Composer", "turned_shape"]
 
@@ -76,6 +77,10 @@ class Composer:
     def text(self) -> str:
         """What is set."""
         return plain_text(self.inscription.text)
+
+    def mending(self, size: float, *, fitted: bool) -> Mending:
+        """Return what makes its letters printable at a size that was found, or given."""
+        return Mending.fitted(self.limits, size) if fitted else Mending(self.limits)
 
     def given(self) -> Composed:
         """Set it at its point or in its box.
@@ -190,7 +195,7 @@ class Composer:
     def _set(self, size: float, *, fitted: bool, as_printed: bool) -> shapely.MultiPolygon:
         """Return the letters round their anchor, turned."""
         item = self.inscription
-        made = printed_at(self.limits, size if fitted else 0.0) if as_printed else as_drawn
+        made = self.mending(size, fitted=fitted) if as_printed else as_drawn
         path: Path = Line(size)
         if item.arc_mm is not None:
             path = Arc(abs(item.arc_mm), size, item.arc_mm < 0)
