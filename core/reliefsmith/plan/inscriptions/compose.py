@@ -18,7 +18,7 @@ from ...recipe.sections.limits import USUAL_CAPITALS_MM
 from ...typeset.along import Arc, Line, Path, set_along, share_before
 from ...typeset.fonts import Face, face_of
 from ...typeset.shaping import plain_text
-from ...typeset.standing import Type, as_drawn
+from ...typeset.standing import AsPrinted, Type, as_drawn
 from ...typeset.textfit import Fit, hull_of, largest_fit, thinned
 from ..strokes.leastwidths import Limits
 from .printable import Mending
@@ -81,6 +81,11 @@ class Composer:
     def mending(self, size: float, *, fitted: bool) -> Mending:
         """Return what makes its letters printable at a size that was found, or given."""
         return Mending.fitted(self.limits, size) if fitted else Mending(self.limits)
+
+    def type_of(self, size: float, made: AsPrinted) -> Type:
+        """Return how its letters are set at a size; touching ones are a quarter of a stroke deep in one another."""
+        overlap = self.limits.stroke / 4 if self.inscription.letters == "touching" else 0.0
+        return Type(self.face, size, self.limits.gap, made, overlap)
 
     def given(self) -> Composed:
         """Set it at its point or in its box.
@@ -183,8 +188,12 @@ class Composer:
         return hull_of(self._set(height, fitted=fitted, as_printed=True))
 
     def _most(self, rooms: list[shapely.Polygon]) -> float:
-        """Return a size that is too large for all rooms: gaps add least to a text that is huge."""
+        """Return a size that is too large for all rooms: gaps add least to a text that is huge.
+
+        Letters that touch give up the more of their length the smaller they are.
+        """
         reach = max((math.dist(room.bounds[:2], room.bounds[2:]) for room in rooms), default=0.0)
+        reach += self.type_of(_HUGE_MM, as_drawn).overlap_mm * len(self.text)
         left, low, right, high = self._set(_HUGE_MM, fitted=True, as_printed=False).bounds
         return float(1.01 * reach * _HUGE_MM / max(right - left, high - low))
 
@@ -200,7 +209,7 @@ class Composer:
         if item.arc_mm is not None:
             path = Arc(abs(item.arc_mm), size, item.arc_mm < 0)
         align = "center" if item.at_mm is None else item.align
-        letters = set_along(self.text, Type(self.face, size, self.limits.gap, made), path, align)
+        letters = set_along(self.text, self.type_of(size, made), path, align)
         return turned_shape(letters, item.turn_deg, mirrored=item.place == "back")
 
 
