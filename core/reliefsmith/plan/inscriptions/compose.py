@@ -83,7 +83,7 @@ class Composer:
         return Mending.fitted(self.limits, size) if fitted else Mending(self.limits)
 
     def type_of(self, size: float, made: AsPrinted) -> Type:
-        """Return how its letters are set at a size; touching ones are a quarter of a stroke deep in one another."""
+        """Return how its letters are set at a size; touching ones a quarter of a stroke in one another."""
         overlap = self.limits.stroke / 4 if self.inscription.letters == "touching" else 0.0
         return Type(self.face, size, self.limits.gap, made, overlap)
 
