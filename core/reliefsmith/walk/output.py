@@ -76,6 +76,7 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
     from ..documents.proof.proof import proof_png_steps, thumbnail_png
     from ..documents.sheet.sheet import sheet_html
     from ..documents.views import front_face
+    from .plates import plate_files
 
     stem = result.stem
     names = {part.color: part.name for part in reversed(result.parts)}  # a back plate has the base's color
@@ -91,6 +92,7 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
         files[f"{stem}-{part.name}.stl"] = formats.stl_bytes(part)
     files[f"{stem}.svg"] = formats.plan_svg(result.plan, names)
     files[f"{stem}.glb"] = formats.glb_bytes(result.parts)
+    files |= plate_files(result)
     recipe = result.recipe
     if result.hand is not None:
         from ..formats.heightfile import heights_tiff
