@@ -46,6 +46,7 @@ SPARED = {
         "area_writer",
         "areas_report",
         "as_printed",
+        "plate_files",
         "read_files",
         "write_parts",
     },

@@ -184,7 +184,7 @@ def _cut(result: Result) -> dict[str, object] | None:
         )
     return {
         "parts": parts,
-        "files": [f"{result.stem}-plate-{plate}.3mf" for plate in range(1, division.plates + 1)],
+        "files": list(division.files(result.stem)),
         "joint": result.recipe.cut.joint,
         "keys": division.keys,
         "clearance_mm": _number(division.clearance_mm, _MM),

@@ -69,3 +69,7 @@ class Division:
     def plates(self) -> int:
         """How often the bed is filled."""
         return max(item.plate for item in self.segments)
+
+    def files(self, stem: str) -> tuple[str, ...]:
+        """Return the names of the files of all fillings of the bed, the first one first."""
+        return tuple(f"{stem}-plate-{plate}.3mf" for plate in range(1, self.plates + 1))

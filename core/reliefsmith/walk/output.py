@@ -76,7 +76,7 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
     from ..documents.proof.proof import proof_png_steps, thumbnail_png
     from ..documents.sheet.sheet import sheet_html
     from ..documents.views import front_face
-    from .plates import plate_files
+    from .platefiles import plate_files
 
     stem = result.stem
     names = {part.color: part.name for part in reversed(result.parts)}  # a back plate has the base's color

@@ -264,7 +264,7 @@ def test_what_cannot_carry_keys_is_refused() -> None:
     with pytest.raises(GeometryError, match="two plates is not cut"):
         divided(plan_of(sign()), heights=HeightSettings(style="sunk", face="down", split="pegs"))
     with pytest.raises(RecipeError, match="needs cut"):
-        CutSettings(mode="line")
+        divided(plan_of(sign()), lines=())
     with pytest.raises(RecipeError, match="one point"):
         CutSettings(mode="line", lines=({"from_mm": (1, 1), "to_mm": (1, 1)},))
     with pytest.raises(GeometryError, match="more than 60"):

@@ -32,7 +32,7 @@ def assembly_section(result: Result) -> Markup:
 
 
 def _intro(result: Result, division: Division) -> str:
-    names = ", ".join(f"{result.stem}-plate-{plate}.3mf" for plate in range(1, division.plates + 1))
+    names = ", ".join(division.files(result.stem))
     numbered = any(not one.digits.is_empty for one in division.segments)
     where = " Each has its number sunk into its back." if numbered else ""
     return (

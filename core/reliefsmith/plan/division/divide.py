@@ -8,7 +8,7 @@ from dataclasses import replace
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ...errors import GeometryError
+from ...errors import GeometryError, RecipeError
 from ...findings import Note, note
 from ...model import Division, Plan, Segment
 from ...polygons import grow, merged, polygons_of, shared_lengths, turn_on_bed
@@ -63,6 +63,8 @@ def divide_steps(
 
     Raises
     ------
+    RecipeError
+        If lines are meant and there are none.
     GeometryError
         If a line misses the piece or cuts nothing off, a key has no room, or the piece has two plates.
     """
@@ -113,6 +115,10 @@ def _cells(
     plan: Plan, cut: CutSettings, bed: tuple[float, float], barred: BaseGeometry
 ) -> list[shapely.Polygon]:
     if cut.mode == "line":
+        if not cut.lines:
+            raise RecipeError(
+                "cut.mode line needs cut.lines, such as [{from_mm = [0, -90], to_mm = [0, 90]}]"
+            )
         cells = cells_of_lines(plan.base, cut.lines)
         crossed = shapely.intersection(
             merged([shapely.boundary(cell).buffer(0.001) for cell in cells]), barred
@@ -184,8 +190,9 @@ def _laid(
 
 def _notes(division: Division, cut: CutSettings) -> tuple[Note, ...]:
     keys = "no keys: glue the plain edges" if cut.joint == "plain" else f"{division.keys} keys ({cut.joint})"
+    plates = "1 plate" if division.plates == 1 else f"{division.plates} plates"
     words = (
-        f"Cut into {len(division.segments)} parts on {division.plates} filling(s) of the bed, with"
+        f"Cut into {len(division.segments)} parts on {plates}, with"
         f" {division.clearance_mm:g} mm between them and {keys}."
     )
     unnumbered = [str(item.number) for item in division.segments if item.digits.is_empty]

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from ...errors import RecipeError
 from ..settings import REQUIRED, Row, Section, setting
 
 __all__ = ["CutLine", "CutSettings"]
@@ -69,8 +68,3 @@ class CutSettings(Section):
         high=1,
     )
     numbers: bool = setting(True, "flag", "sink the number of each part into its back")
-
-    def __post_init__(self) -> None:
-        Section.__post_init__(self)
-        if self.mode == "line" and not self.lines:
-            raise RecipeError("cut.mode line needs cut.lines, such as {from_mm = [0, -90], to_mm = [0, 90]}")

@@ -20,7 +20,7 @@ def plate_files(result: Result) -> dict[str, bytes]:
     mirrored = result.recipe.heights.face == "down"
     solids = parts_by_segment(result.parts, division, mirrored=mirrored)
     files = {}
-    for plate in range(1, division.plates + 1):
+    for plate, name in enumerate(division.files(result.stem), start=1):
         lying = [one for one in division.segments if one.plate == plate]
         pieces = [
             BedPiece(
@@ -31,5 +31,5 @@ def plate_files(result: Result) -> dict[str, bytes]:
             for one in lying
         ]
         title = f"{result.recipe.order.title or result.stem}, plate {plate} of {division.plates}"
-        files[f"{result.stem}-plate-{plate}.3mf"] = bed_threemf_bytes(pieces, title=title)
+        files[name] = bed_threemf_bytes(pieces, title=title)
     return files
