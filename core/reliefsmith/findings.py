@@ -117,6 +117,7 @@ CODES: dict[str, Code] = _registry(
         "hand-changes", _N, "Hand relief lifts a part into layers of later colors, which takes more changes."
     ),
     Code("low-hiding", _N, "A light layer over a dark one may let it show through."),
+    Code("key-missing", _W, "Two parts of a piece that is cut have no room for a key."),
     Code("pegs-missing", _W, "Two plates have no room for pegs."),
     Code("small-part", _N, "The piece fits in the small-parts cylinder; keep it from children under 3."),
     Code("sharp-tip", _N, "The outline has a sharp tip."),

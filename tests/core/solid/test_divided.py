@@ -230,6 +230,24 @@ def test_auto_cuts_along_a_boundary_of_colors() -> None:
         assert motif.polygon.area == pytest.approx((left if motif.color == RED else right).area, rel=0.01)
 
 
+def test_a_neck_too_narrow_for_a_key_is_found_and_a_wide_one_is_not() -> None:
+    fields = [shapely.box(-75, -30, -25, 30), shapely.box(25, -30, 75, 30)]
+    for half, expected in ((2, ["key-missing"]), (10, [])):
+        bridged = shapely.union_all([*fields, shapely.box(-25, -half, 25, half)])
+        plan = divided(plan_of(bridged), mode="auto")
+        assert len(plan.division.segments) == 2
+        assert [item.code for item in plan.findings] == expected
+
+
+def test_a_part_that_the_gap_would_break_is_two_parts() -> None:
+    """Two fields after the line hang together by 0.2 mm, which is the gap."""
+    fields = [shapely.box(-75, -30, 0, 30), shapely.box(0, -30, 75, -2), shapely.box(0, 2, 75, 30)]
+    neck = shapely.box(-1, -2, 0.1, 2)
+    plan = divided(plan_of(shapely.union_all([*fields, neck])), lines=UPRIGHT)
+    assert len(plan.division.segments) == 3
+    assert_closed(solids(plan)[1][0])
+
+
 def test_auto_leaves_what_fits() -> None:
     fitting = plan_of(shapely.box(-45, -45, 45, 45))
     assert divided(fitting, mode="auto") is fitting

@@ -11,11 +11,24 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
-from ...polygons import faces_of, inscribed, longest_neighbor, polygons_of, shared_lengths, union_of_faces
+from ...polygons import (
+    as_multi,
+    faces_of,
+    grow,
+    inscribed,
+    longest_neighbor,
+    merged,
+    noded_coverage,
+    polygons_of,
+    shared_lengths,
+    shrink,
+    union_of_faces,
+    without,
+)
 from ...recipe.sections import CutLine
 from .leastseam import cheapest_halves
 
-__all__ = ["Room", "cells_for_bed", "cells_of_lines"]
+__all__ = ["Room", "cells_for_bed", "cells_of_lines", "without_necks"]
 
 MOST_CELLS = 60
 """More parts than this nobody puts together."""
@@ -118,6 +131,29 @@ def cells_for_bed(
         halves = cheapest_halves(shape, colors, barred, axis, band)
         waiting += [piece for half in halves for piece in polygons_of(half)]
     return _without_crumbs(_noded(cells), room)
+
+
+def without_necks(cells: Sequence[shapely.Polygon], gap_mm: float) -> list[shapely.Polygon]:
+    """Return cells in which none falls apart once cells before it take the gap from it.
+
+    Parameters
+    ----------
+    cells : sequence of Polygon
+        In the order of assembly.
+    gap_mm : float
+    """
+    found: list[shapely.Polygon] = []
+    for index, cell in enumerate(cells):
+        near = [grow(one, gap_mm) for one in cells[:index] if shapely.dwithin(one, cell, gap_mm)]
+        left = polygons_of(without(cell, merged(near)) if near else cell)
+        pieces = [piece for piece in left if not shrink(piece, gap_mm).is_empty]
+        if len(pieces) < 2:
+            found.append(cell)
+            continue
+        grown = [shapely.intersection(grow(piece, 2 * gap_mm), cell) for piece in pieces]
+        parts = noded_coverage([as_multi(item) for item in grown])
+        found += [max(part.geoms, key=lambda piece: piece.area) for part in parts]
+    return _noded(found) if len(found) > len(cells) else list(cells)
 
 
 def _inside(base: Base, lines: Sequence[BaseGeometry]) -> list[shapely.Polygon]:

@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError, RecipeError
-from ...findings import Note, note
+from ...findings import Finding, Note, finding, note
 from ...model import Division, Plan, Segment
 from ...polygons import grow, merged, polygons_of, shared_lengths, turn_on_bed
 from ...polygons.packing import Placed, pack
@@ -24,9 +24,9 @@ from ...recipe.sections import (
 )
 from ..inscriptions.rooms import back_room
 from ..strokes.leastwidths import Limits
-from .bedcells import Room, cells_for_bed, cells_of_lines
+from .bedcells import Room, cells_for_bed, cells_of_lines, without_necks
 from .gaps import parted_cells
-from .jointkeys import KEY_WALL_MM, REACHES_MM, Key, keys_of
+from .jointkeys import KEY_WALL_MM, REACHES_MM, Key, Loose, keys_of
 from .partnumbers import NUMBER_DEPTH_MM, digits_in
 
 __all__ = ["divide", "divide_steps"]
@@ -77,10 +77,13 @@ def divide_steps(
     gap = max(LEAST_GAP_MM, round(cut.clearance_mm + printer.hole_loss_mm / 2, 3))
     barred = _barred(plan)
     cells = _in_order(_cells(plan, cut, bed, barred))
+    cells = _in_order(without_necks(cells, gap))
     if len(cells) == 1:
         return plan
     yield Progress("placing keys", 0.4)
-    keys = [] if cut.joint == "plain" else keys_of(cells, barred, cut, gap)
+    keys, loose = ([], []) if cut.joint == "plain" else keys_of(cells, barred, cut, gap)
+    if loose and cut.mode == "line":
+        raise GeometryError(_no_key(loose[0]))
     through = heights.face == "down"
     limits = Limits.of(motif, printer)
     made = parted_cells(cells, plan.motifs, keys, gap, through=through, nozzle_mm=printer.nozzle_mm)
@@ -99,7 +102,10 @@ def divide_steps(
     division = Division(plan.base, segments, gap, len(keys), number_mm=NUMBER_DEPTH_MM)
     if not through:
         division = replace(division, tabs=made.tabs, sockets=made.sockets)
-    return replace(cut_plan, division=division, notes=(*plan.notes, *_notes(division, cut)))
+    findings = (*plan.findings, *_loose_findings(loose))
+    return replace(
+        cut_plan, division=division, notes=(*plan.notes, *_notes(division, cut)), findings=findings
+    )
 
 
 divide = drained(divide_steps)
@@ -185,6 +191,27 @@ def _laid(
             (round(placed[index].at_mm[0], 3) + 0.0, round(placed[index].at_mm[1], 3) + 0.0),
         )
         for index, shape in enumerate(shapes)
+    )
+
+
+def _no_key(one: Loose) -> str:
+    """Say why a line of the recipe cannot be a seam with keys."""
+    x, y = one.place.x, one.place.y
+    return (
+        f"no key of {one.reach_mm:g} mm fits along the cut near ({x:.1f}, {y:.1f}) mm; cut"
+        " elsewhere (cut.lines), give cut.joint_mm a smaller value, or set cut.joint to plain"
+    )
+
+
+def _loose_findings(loose: Sequence[Loose]) -> tuple[Finding, ...]:
+    return tuple(
+        finding(
+            "key-missing",
+            f"Only glue holds part {one.other + 1} to part {one.owner + 1}: no key of {one.reach_mm:g} mm"
+            " fits there. A larger base.min_width_mm makes room; or cut elsewhere with cut.lines.",
+            (round(one.place.x, 2), round(one.place.y, 2), 0.0),
+        )
+        for one in loose
     )
 
 

@@ -93,6 +93,7 @@ def parted_cells(
         _within(bound, spots) & ~_within(strip, spots) for bound, strip in zip(bounds, far, strict=True)
     ]
     outlines = tuple(_one(faces[kept], number, gap_mm) for number, kept in enumerate(in_cell, start=1))
+    sockets = _joined(faces, open_round, spots)
     kept = np.any(in_cell, axis=0)
     cut = [
         Motif(item.color, _printed(faces, _within(shape, spots), kept, nozzle_mm))
@@ -102,8 +103,17 @@ def parted_cells(
         outlines,
         tuple(item for item in cut if not item.polygon.is_empty),
         _joined(faces, tabs, spots),
-        _joined(faces, open_round, spots),
+        _with_islets(outlines, sockets),
     )
+
+
+def _with_islets(outlines: Sequence[shapely.Polygon], sockets: shapely.MultiPolygon) -> shapely.MultiPolygon:
+    """Return sockets with what they would cut off from the part that they are in."""
+    islets: list[shapely.Polygon] = []
+    for outline in outlines if not sockets.is_empty else ():
+        left = sorted(polygons_of(shapely.difference(outline, sockets)), key=lambda piece: -piece.area)
+        islets += left[1:]
+    return merged([sockets, *islets]) if islets else sockets
 
 
 def _unions(shapes: Sequence[BaseGeometry]) -> list[shapely.MultiPolygon]:

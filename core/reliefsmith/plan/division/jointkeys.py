@@ -10,12 +10,11 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ...errors import GeometryError
 from ...polygons import grow, snapped
 from ...polygons.groups import Groups
 from ...recipe.sections import CutSettings
 
-__all__ = ["KEY_WALL_MM", "REACHES_MM", "Key", "keys_of"]
+__all__ = ["KEY_WALL_MM", "REACHES_MM", "Key", "Loose", "keys_of"]
 
 REACHES_MM = (6.0, 4.5, 3.0)
 """How far keys reach, tried from the longest, where the recipe does not say."""
@@ -62,10 +61,22 @@ def outline(joint: str, reach: float) -> np.ndarray:
     return np.round([*right, *((-x, y) for x, y in reversed(right))], 6)
 
 
+@dataclass(frozen=True, slots=True)
+class Loose:
+    """A seam of cells that no key holds together, and its middle."""
+
+    owner: int
+    other: int
+    place: shapely.Point
+    reach_mm: float
+
+
 def keys_of(
     cells: Sequence[shapely.Polygon], barred: BaseGeometry, cut: CutSettings, gap_mm: float
-) -> list[Key]:
-    """Place keys along the seams of cells, each on the cell that comes first.
+) -> tuple[list[Key], list[Loose]]:
+    """Place keys along the seams of cells, each on the cell that comes first; tell which seams have none.
+
+    A seam needs no key where its cells hold together by way of others.
 
     Parameters
     ----------
@@ -75,11 +86,6 @@ def keys_of(
         What keys stay clear of.
     cut : CutSettings
     gap_mm : float
-
-    Raises
-    ------
-    GeometryError
-        If no key fits where one is needed to hold a cell.
     """
     reaches = REACHES_MM if cut.joint_mm is None else (cut.joint_mm,)
     seams = _seams(cells)
@@ -93,15 +99,13 @@ def keys_of(
             if found:
                 held.join(one, other)
                 break
+    loose = []
     for one, other, seam in seams:
-        if not held.same(one, other):
-            place = shapely.line_interpolate_point(max(seam.geoms, key=shapely.length), 0.5, normalized=True)
-            way = "give cut.joint_mm a smaller value, " if reaches[-1] > 2 else ""
-            raise GeometryError(
-                f"no key of {reaches[-1]:g} mm fits along the cut near ({place.x:.1f}, {place.y:.1f}) mm;"
-                f" {way}cut elsewhere (cut.lines), or set cut.joint to plain"
-            )
-    return keys
+        if held.join(one, other):  # were not held yet
+            longest = max(seam.geoms, key=shapely.length)
+            place = shapely.line_interpolate_point(longest, 0.5, normalized=True)
+            loose.append(Loose(one, other, place, reaches[-1]))
+    return keys, loose
 
 
 def _seams(cells: Sequence[shapely.Polygon]) -> list[tuple[int, int, shapely.MultiLineString]]:
@@ -111,7 +115,9 @@ def _seams(cells: Sequence[shapely.Polygon]) -> list[tuple[int, int, shapely.Mul
     found = []
     for one, other in pairs:
         meeting = shapely.intersection(shapely.boundary(cells[one]), shapely.boundary(cells[other]))
-        lines = [item for item in shapely.get_parts(meeting) if item.geom_type == "LineString"]
+        lines = [
+            item for item in shapely.get_parts(meeting) if item.geom_type == "LineString" and item.length
+        ]
         if lines:
             merged = shapely.line_merge(shapely.multilinestrings(lines))
             found.append((one, other, shapely.multilinestrings(shapely.get_parts(merged))))
