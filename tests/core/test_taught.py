@@ -46,7 +46,6 @@ SPARED = {
         "area_writer",
         "areas_report",
         "as_printed",
-        "plate_files",
         "read_files",
         "write_parts",
     },
