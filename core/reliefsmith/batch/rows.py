@@ -13,7 +13,7 @@ from typing import Any, TypeAlias
 from ..errors import RecipeError, ReliefsmithError
 from ..recipe import Recipe
 from ..recipe.asked import asked_recipe, parsed
-from ..recipe.entries import spec_at, with_entries
+from ..recipe.entries import keys_beside, spec_at, with_entries
 from ..recipe.hints import nearest, shown
 from ..recipe.recipe import known_keys
 from ..recipe.settings import checked
@@ -178,7 +178,7 @@ def _text(path: Path) -> str:
         if path.exists() and not path.is_file():
             raise RecipeError(f"{path} is no ordinary file; give a table in CSV or a folder of pictures")
         if path.stat().st_size > _MAX_BYTES:
-            raise RecipeError(f"{path} is larger than 256 MiB; split the table")
+            raise RecipeError(f"{path} is larger than {_MAX_BYTES >> 20} MiB; split the table")
         return path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as error:
         raise RecipeError(f"{path} is no text in UTF-8; save the table as CSV in UTF-8") from error
@@ -196,7 +196,9 @@ def _require_columns(path: Path, header: Sequence[str]) -> None:
     for name in header:
         if name not in _OWN and spec_at(name) is None:
             what = f"a column {shown(name)}" if name else "a column without a name"
-            raise RecipeError(f"{path} has {what}, which is no setting{nearest(name, known)}")
+            raise RecipeError(
+                f"{path} has {what}, which is no setting{nearest(name, [*known, *keys_beside(name)])}"
+            )
     keys = [_key(name) for name in header]
     for name, key in zip(header, keys, strict=True):
         if keys.count(key) > 1:

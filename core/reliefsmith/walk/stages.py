@@ -85,6 +85,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.inscriptions.inscribe:inscribe_steps",
         ("outlined.base", "fonts"),
         ("lettering", "base", "motif", "printer"),
+        2,
     ),
     Stage(
         "mended",
@@ -124,6 +125,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.inscriptions.join:join_steps",
         ("hung", "inscribed", "fonts"),
         ("lettering", "base", "motif", "printer", "heights"),
+        2,
     ),
     Stage(
         "divided",

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from ..settings import REQUIRED, Row, Section, setting
+from .limits import WIDEST_MM
 
 __all__ = ["CutLine", "CutSettings"]
 
@@ -22,10 +23,15 @@ class CutLine(Row):
 
     NAME: ClassVar[str] = "cut.lines"
     from_mm: tuple[float, float] = setting(
-        REQUIRED, "point", "where the line begins, beside the piece", unit="mm", low=-2000, high=2000
+        REQUIRED,
+        "point",
+        "where the line begins, beside the piece",
+        unit="mm",
+        low=-WIDEST_MM,
+        high=WIDEST_MM,
     )
     to_mm: tuple[float, float] = setting(
-        REQUIRED, "point", "where it ends, beside the piece again", unit="mm", low=-2000, high=2000
+        REQUIRED, "point", "where it ends, beside the piece again", unit="mm", low=-WIDEST_MM, high=WIDEST_MM
     )
 
     def fault(self) -> str:
