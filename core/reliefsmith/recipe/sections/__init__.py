@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from .cutting import CutLine, CutSettings
 from .heights import HeightSettings
 from .inscription import SHIPPED_FONTS, Inscription
 from .picture import AreasSettings, ArtworkSettings, BackgroundSettings, ColorSettings, SizeSettings
@@ -18,6 +19,8 @@ __all__ = [
     "BedSettings",
     "ColorSettings",
     "CostSettings",
+    "CutLine",
+    "CutSettings",
     "FilamentSettings",
     "HangSettings",
     "HeightSettings",
