@@ -253,6 +253,17 @@ def show_recipe(preset: Preset = None) -> int:
     return DONE
 
 
+def show_presets() -> int:
+    """List the shipped presets: names for --preset, and what each is for."""
+    from ..recipe.presets import preset_forms
+
+    forms = preset_forms()
+    wide = max(map(len, forms))
+    for name, form in forms.items():
+        sys.stdout.write(f"{name:<{wide}}  {form.about}\n")
+    return DONE
+
+
 COMMANDS: dict[str, Callable[..., int]] = {
     "make": make,
     "areas": areas,
@@ -264,6 +275,7 @@ COMMANDS: dict[str, Callable[..., int]] = {
     "contact": contact,
     "coupon": coupon,
     "recipe": show_recipe,
+    "presets": show_presets,
 }
 """Every command, in the order of the help."""
 

@@ -144,8 +144,8 @@ def _sized(hardware: Hardware, hang: HangSettings) -> Hardware:
         size = (*(hang.pin_mm or hardware.size_mm[:2]), hardware.size_mm[2])
         return replace(hardware, words=f"brooch pin with a bar of {size[0]:g} x {size[1]:g} mm", size_mm=size)
     if hardware.use == "slot" and hang.slot_mm is not None:
-        width = max(hang.slot_mm) - float(_table()["strap"]["play_mm"])
-        return replace(hardware, words=f"strap of {width:g} mm", size_mm=(width,))
+        width = max(hang.slot_mm) - hardware.play_mm
+        return replace(hardware, words=f"{hardware.noun} of {width:g} mm", size_mm=(width,))
     return hardware
 
 

@@ -1,4 +1,4 @@
-"""Presets: named recipes that ship with the data package."""
+"""Presets: recipes that ship with the data package, one file each, which say what they are for."""
 
 from __future__ import annotations
 
@@ -7,9 +7,10 @@ from importlib.resources import files
 from ..errors import RecipeError
 from .hints import nearest
 from .recipe import Recipe
+from .sections import FormSettings
 from .tomlfile import parse_toml
 
-__all__ = ["load_preset", "preset_names"]
+__all__ = ["load_preset", "preset_forms", "preset_names"]
 
 
 def preset_names() -> tuple[str, ...]:
@@ -17,13 +18,24 @@ def preset_names() -> tuple[str, ...]:
 
     Examples
     --------
-    >>> preset_names()
-    ('bold', 'fine-nozzle', 'pocket', 'tag')
+    >>> preset_names()[:2]
+    ('badge-magnet', 'badge-pin')
     """
     folder = files("reliefsmith_data") / "presets"
     return tuple(
         sorted(item.name.removesuffix(".toml") for item in folder.iterdir() if item.name.endswith(".toml"))
     )
+
+
+def preset_forms() -> dict[str, FormSettings]:
+    """Return what each preset says of itself, by its name.
+
+    Examples
+    --------
+    >>> preset_forms()["coaster"].name
+    'coaster'
+    """
+    return {name: load_preset(name).form for name in preset_names()}
 
 
 def load_preset(name: str) -> Recipe:

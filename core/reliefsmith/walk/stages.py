@@ -165,7 +165,7 @@ STAGES: tuple[Stage, ...] = (
         "checking",
         "checks.inspect:inspect_steps",
         ("lettered", "stacked", "parts"),
-        ("heights", "printer", "hang", "cost", "filaments", "audience"),
+        ("heights", "printer", "hang", "cost", "filaments", "audience", "form", "lettering"),
         6,
     ),
     Stage(

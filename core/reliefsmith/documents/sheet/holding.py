@@ -78,7 +78,10 @@ def fitting_items(hardware: Hardware) -> list[str]:
         ]
     if hardware.use == "slot":
         return [
-            "Pass the strap through the slot from behind and fold it back over the bridge to its seam.",
+            (
+                f"Pass the {hardware.noun} through the slot from behind and fold it back over the bridge to its"
+                " seam."
+            ),
             pull,
         ]
     return [

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import shapely
 
+from ...errors import GeometryError
 from ...findings import finding, note
 from ...model import Hole, Plan
 from ...model.hanglimits import HANG_LIMIT_DEG, WALL_WARN_MM
@@ -76,7 +78,7 @@ def hang_steps(
     RecipeError
         If no screw passes the hole.
     GeometryError
-        If the base has no room for a pocket.
+        If the base has no room for a pocket, or a slot is wider than the piece.
     """
     yield Progress("finding the centre of mass", 0.1)
     heights, _ = settled(heights, base, printer, len(plan.motifs))
@@ -110,9 +112,12 @@ def _bore(
     loss = printer.hole_loss_mm
     hole, wall, stretch, head, head_wall = hang.hole_mm, hang.wall_mm, 0.0, 0.0, 0.0
     if hardware is not None and hardware.use == "slot":
-        length, hole = hang.slot_mm or (hardware.size_mm[0] + hardware.play_mm, hardware.opening_mm)
+        usual = hardware.size_mm[0] + hardware.play_mm
+        length, hole = hang.slot_mm or (usual, hardware.opening_mm)
         length, hole = max(length, hole), min(length, hole)
-        stretch, wall = (length - hole) / 2, max(wall, hardware.wall_mm)
+        wall = max(wall, hardware.wall_mm * math.sqrt(length / usual))  # as its bridge bends
+        stretch = (length - hole) / 2
+        _check_slot(plan, length, wall)
     if hardware is not None and hardware.use == "screw":
         head = head_of(hole)[1] + loss
         head_wall = max(hardware.wall_mm, rim_mm + SLACK_MM)  # a rim stands outside of the head
@@ -127,6 +132,16 @@ def _bore(
     art = shapely.coverage_union_all([area for area in plan.areas if not area.is_empty])
     site = Site(body, motifs, art, center, hole, wall, rivals, stretch, head, head_wall)
     return Bore(hang, hardware, site)
+
+
+def _check_slot(plan: Plan, length: float, wall: float) -> None:
+    """Refuse a slot that is wider with its walls than the piece, which then hangs below a beam."""
+    left, _, right, _ = plan.base.bounds
+    if length + 2 * wall > right - left:
+        raise GeometryError(
+            f"a slot of {length:g} mm with walls of {wall:.1f} mm is wider than the piece of"
+            f" {right - left:.1f} mm; print it larger, or set a shorter hang.slot_mm for a narrower one"
+        )
 
 
 def _by_hand(at_mm: tuple[float, float], center: tuple[float, float], hang: HangSettings) -> list[Place]:

@@ -9,6 +9,7 @@ from ...model import Plan, SetText
 from ...recipe.sections import SHIPPED_FONTS
 from ...typeset.along import Line, Type, set_along
 from ...typeset.fonts import Face, face_of, shipped_font
+from ...typeset.lines import LINE_BREAK
 from ...typeset.shaping import is_shown, lacks_nothing
 from ..strokes.changed import MUCH
 from ..strokes.leastwidths import Limits
@@ -72,7 +73,7 @@ def _too_fine(composer: Composer, size: float) -> str:
 def _changed(face: Face, text: str, size: float, limits: Limits) -> float:
     """Return the share of the letters of a text that repair changes, each letter by itself."""
     areas = gained = 0.0
-    for char in sorted(set(filter(is_shown, text))):
+    for char in sorted(set(filter(is_shown, text)) - {LINE_BREAK}):
         letter = set_along(char, Type(face, size, limits.gap), Line(size))
         areas += float(letter.area)
         gained += float(letter.area) * changed_by_repair(letter, limits)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from .form import FormSettings
 from .heights import HeightSettings
 from .inscription import SHIPPED_FONTS, Inscription
 from .picture import AreasSettings, ArtworkSettings, BackgroundSettings, ColorSettings, SizeSettings
@@ -19,6 +20,7 @@ __all__ = [
     "ColorSettings",
     "CostSettings",
     "FilamentSettings",
+    "FormSettings",
     "HangSettings",
     "HeightSettings",
     "Inscription",

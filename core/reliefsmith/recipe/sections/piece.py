@@ -85,7 +85,7 @@ class HangSettings(Section):
         "choice",
         "what the piece hangs on",
         choices=(
-            *("auto", "split-ring", "jump-ring", "ball-chain", "cord", "strap"),
+            *("auto", "split-ring", "jump-ring", "ball-chain", "cord", "strap", "ribbon"),
             *("screw", "pin", "magnet", "none"),
         ),
     )
@@ -110,7 +110,7 @@ class HangSettings(Section):
     slot_mm: tuple[float, float] | None = setting(
         None,
         "size",
-        "length and width of a strap's slot; unset, for a strap of 10 mm",
+        "length and width of the slot of a strap or ribbon; unset, for a strap of 10 mm, a ribbon of 22 mm",
         unit="mm",
         low=1,
         high=100,
