@@ -53,7 +53,7 @@ CODES: dict[str, Code] = _registry(
     Code("motif-cleared", None, "Motifs were cut back round the hanging hole."),
     Code("hole-strength", None, "What the hanging hole holds, by which formulas."),
     Code("countersunk", None, "A screw hole was countersunk for the screw's head."),
-    Code("pocket-cut", None, "A pocket for a magnet or a brooch pin was cut into the back."),
+    Code("pocket-cut", None, "A pocket for a magnet, a brooch pin or tape was cut into the back."),
     Code("base-color-added", None, "The base got a color of its own that the artwork does not have."),
     Code("base-color-anew", None, "Marks took the base's color out of the artwork, and it was chosen anew."),
     Code("field-kept", None, "A saturated color that fills the picture to its sides is part of the art."),

@@ -116,7 +116,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.hang.hang:hang_steps",
         ("connected", "inscribed.reserved"),
         ("hang", "heights", "printer", "base"),
-        5,
+        6,
     ),
     Stage(
         "lettered",
@@ -124,6 +124,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.inscriptions.join:join_steps",
         ("hung", "inscribed", "fonts"),
         ("lettering", "base", "motif", "printer", "heights"),
+        2,
     ),
     Stage("handed", "placing the hand relief", "solid.handplaced:handed_steps", ("marked", "hand"), ()),
     Stage(

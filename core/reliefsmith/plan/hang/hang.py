@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import shapely
 
-from ...errors import GeometryError
+from ...errors import GeometryError, RecipeError
 from ...findings import finding, note
 from ...model import Hole, Plan
 from ...model.hanglimits import HANG_LIMIT_DEG, WALL_WARN_MM
@@ -34,6 +34,9 @@ _RIVAL_MM = 4.0
 _PLACINGS = 3
 _PLAIN, _NOTHING = BaseSettings(), shapely.MultiPolygon()
 
+_PAIR, _FOUR = 2, 4
+"""Two lie side by side; of screws four are spread out, a pair above the centre of mass and one below."""
+
 _PAIR_LIMIT_DEG = 0.1
 """A pair is placed again until the piece hangs this straight: cutting it moves the centre of mass."""
 
@@ -55,7 +58,8 @@ def hang_steps(
     2 mm, and the piece then hangs within 3 degrees; where the hardware rests is solved (see `stable_rests`).
     So does enclosed ground that the base shows, where it is a handle's inside: it is opened for that.
     Else a hole, or a strap's slot, is made at the cheapest place (see `best_place`): inside, or in an eyelet
-    with a filleted neck where the base does not reach. Two holes lie on one level (see `best_pair`). Screw
+    with a filleted neck where the base does not reach. Two holes lie on one level (see `best_pair`), four for
+    screws on two levels, above and below the centre of mass. Screw
     holes are countersunk (see `countersunk`). Magnets and brooch pins get pockets in the back and no hole
     (see `recessed_steps`). `hang.at_mm` places it by hand; a second hole then mirrors the first. A hole is
     drawn wider by what the printer makes it narrower (`printer.hole_loss_mm`); here only, so that nothing
@@ -76,17 +80,19 @@ def hang_steps(
     Raises
     ------
     RecipeError
-        If no screw passes the hole.
+        If no screw passes the hole, or for more holes than are made of a kind.
     GeometryError
         If the base has no room for a pocket, or a slot is wider than the piece.
     """
+    if hang.holes > _PAIR and (hang.hardware != "screw" or hang.holes < _FOUR):
+        raise RecipeError(f"hang.holes {hang.holes} is not made; set 1 or 2, or 4 with hang.hardware screw")
     yield Progress("finding the centre of mass", 0.1)
     heights, _ = settled(heights, base, printer, len(plan.motifs))
     center = center_of_mass(plan.base, plan.motifs, heights)
     if hang.hardware == "none":
         missing = finding("hole-missing", "There is no hanging hole, as the recipe asks.")
         return replace(plan, center_of_mass_mm=rounded(center), findings=(*plan.findings, missing))
-    if hang.hardware in ("magnet", "pin"):
+    if hang.hardware in ("magnet", "pin", "tape"):
         return (yield from recessed_steps(plan, center, hang=hang, heights=heights))
     bore = _bore(plan, center, hang, printer, base.rim_mm)
     if not reserved.is_empty:
@@ -148,7 +154,9 @@ def _by_hand(at_mm: tuple[float, float], center: tuple[float, float], hang: Hang
     first = Place(*at_mm, angle=hang_angle(at_mm, center), cost=0.0)
     if hang.holes == 1:
         return [first]
-    return [first, replace(first, x=2 * center[0] - first.x)]
+    mirrored = replace(first, x=2 * center[0] - first.x)
+    across = [replace(place, y=2 * center[1] - place.y) for place in (first, mirrored)]
+    return [first, mirrored, *across][: hang.holes]
 
 
 def _hung_straight(plan: Plan, bore: Bore, heights: HeightSettings) -> Steps[Plan]:
@@ -170,6 +178,8 @@ def _hung_straight(plan: Plan, bore: Bore, heights: HeightSettings) -> Steps[Pla
 def _places(bore: Bore) -> Sequence[Place]:
     if bore.hang.holes == 1:
         return [best_place(bore.site)]
+    if bore.hang.holes == _FOUR:
+        return [*best_pair(bore.site, widest=True, half=1), *best_pair(bore.site, widest=True, half=-1)]
     return best_pair(bore.site, widest=bore.use == "screw")
 
 

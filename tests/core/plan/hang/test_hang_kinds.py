@@ -50,8 +50,29 @@ def test_a_strap_gets_a_level_slot_with_a_wall_that_holds():
 def test_a_slot_of_another_size_is_as_asked_whichever_way_it_is_given():
     plan = hung(flat(DISC), recipe("strap", slot_mm=[4.0, 20.0]))
     assert plan.hole.slot_mm == (20.0, 4.0)
-    assert "hole-weak" in found(plan)  # a bridge of 20 mm bends: 90 * 20 / 12 / (2 * 4^2 / 6) = 28 MPa
-    assert Slot(20.0, plan.hole.wall_mm, 2.0).weakest().factor < 3.0
+    assert "hole-weak" not in found(plan)  # its wall is wider: 4 * sqrt(20 / 11) = 5.39 mm
+    assert plan.hole.wall_mm == pytest.approx(5.394, abs=0.02)
+    assert Slot(20.0, plan.hole.wall_mm, 2.0).weakest().factor >= 3.0
+    assert Slot(20.0, 4.0, 2.0).weakest().factor < 3.0  # 90 * 20 / 12 / (2 * 4^2 / 6) = 28 MPa
+    thin = hung(flat(DISC), recipe("strap", slot_mm=[20.0, 4.0]).with_values({"heights.base_mm": 1.0}))
+    assert "hole-weak" in found(thin)
+
+
+def test_a_ribbon_gets_a_slot_for_its_width_and_a_wall_that_holds():
+    plan = hung(flat(DISC), recipe("ribbon"))
+    assert plan.hole.slot_mm == (23.0, 2.5)
+    assert plan.hole.hardware == "ribbon"
+    assert "hole-weak" not in found(plan)
+    (words,) = [item.message for item in plan.notes if item.code == "eyelet-added"]
+    assert "takes a ribbon of 22 mm" in words
+
+
+def test_a_slot_wider_with_its_walls_than_the_piece_is_refused():
+    least = 23.0 + 2 * 5.6
+    small = shapely.Point(0, 0).buffer((least - 0.5) / 2 - 1.0, 64)  # and a border of 1 mm round it
+    with pytest.raises(GeometryError, match=r"a slot of 23 mm with walls of 5\.6 mm is wider than the piece"):
+        hung(flat((RED, small)), recipe("ribbon"))
+    assert hung(flat((RED, small.buffer(0.5))), recipe("ribbon")).hole.slot_mm == (23.0, 2.5)
 
 
 def test_the_note_says_what_a_slot_holds_and_the_bending():
