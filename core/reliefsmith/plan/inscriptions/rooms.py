@@ -14,10 +14,13 @@ from ..base.plates import field_box
 from ..register import rest_of
 from ..strokes.leastwidths import Limits
 
-__all__ = ["BACK_WALL_MM", "back_room", "front_room"]
+__all__ = ["BACK_WALL_MM", "FIELD_GAP_MM", "back_room", "front_room"]
 
 BACK_WALL_MM = 0.8
 """Left between letters on the back and edges, holes and pockets: two beads (common practice, no source)."""
+
+FIELD_GAP_MM = 2.0
+"""Left between the artwork's box and texts in the field below it (common practice, no source)."""
 
 _TRIED = 4
 """Of so many areas, those with the widest places, the one that takes the text largest is chosen; each takes a
@@ -61,7 +64,8 @@ def front_room(
         )[: 4 * _TRIED]
     shrunk = [shrink(piece, margin).difference(taken) for piece in pieces]
     if at_mm is None and base.field_mm is not None:
-        field = field_box(plan.artwork_mm, base.field_mm)
+        left, low, right, high = field_box(plan.artwork_mm, base.field_mm).bounds
+        field = shapely.box(left, low, right, high - FIELD_GAP_MM)
         shrunk = [shape.intersection(field) for shape in shrunk]
     rooms = polygons_of(shrunk)
     return sorted(rooms, key=lambda room: -inscribed(room).radius)[:_TRIED]
