@@ -29,7 +29,7 @@ def test_every_form_that_is_expected_ships_and_says_what_it_is() -> None:
     assert set(forms) >= FORMS
     for name, form in forms.items():
         assert form.about, name
-        assert (name in FORMS) <= bool(form.name and form.caution and form.least_mm), name
+        assert (name in FORMS) <= bool(form.kind and form.caution and form.least_mm), name
 
 
 @pytest.mark.parametrize("name", sorted(FORMS))

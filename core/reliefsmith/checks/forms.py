@@ -15,13 +15,13 @@ def form_findings(form: FormSettings, lettering: Sequence[Inscription]) -> tuple
 
     Examples
     --------
-    >>> coaster = FormSettings(name="coaster", caution="Softens under a hot cup.")
+    >>> coaster = FormSettings(kind="coaster", caution="Softens under a hot cup.")
     >>> [item.message for item in form_findings(coaster, ())]
     ['Coaster: Softens under a hot cup.']
     """
     found = []
     if form.caution:
-        words = f"{form.name.capitalize()}: {form.caution}" if form.name else form.caution
+        words = f"{form.kind.capitalize()}: {form.caution}" if form.kind else form.caution
         found.append(finding("form-caution", words))
     for number, item in enumerate(lettering, start=1):
         if form.example and form.example in item.text:

@@ -63,13 +63,13 @@ def check_carried(form: FormSettings, artwork_mm: tuple[float, float]) -> None:
 
     Examples
     --------
-    >>> check_carried(FormSettings(name="medal", least_mm=30), (12.0, 9.5))  # doctest: +ELLIPSIS
+    >>> check_carried(FormSettings(kind="medal", least_mm=30), (12.0, 9.5))  # doctest: +ELLIPSIS
     Traceback (most recent call last):
     reliefsmith.errors.GeometryError: the artwork is 12.0 mm long, too small for medal, which needs 30 mm ...
     """
     longest = max(artwork_mm)
     if form.least_mm is not None and longest < form.least_mm - _FIT_MM:
         raise GeometryError(
-            f"the artwork is {longest:.1f} mm long, too small for {form.name or 'its form'}, which needs"
+            f"the artwork is {longest:.1f} mm long, too small for {form.kind or 'its form'}, which needs"
             f" {form.least_mm:g} mm (form.least_mm); print it larger, or choose another preset"
         )

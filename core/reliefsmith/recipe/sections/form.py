@@ -16,7 +16,7 @@ class FormSettings(Section):
     """What the piece is to be used as."""
 
     NAME: ClassVar[str] = "form"
-    name: str = setting("", "text", "what it is to be used as, such as coaster", high=40)
+    kind: str = setting("", "text", "what it is to be used as, such as coaster", high=40)
     about: str = setting("", "text", "what this recipe is for, in one line", high=200)
     caution: str = setting(
         "", "text", "what whoever gets it is to know, beside what its hardware says", high=300
