@@ -9,10 +9,11 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from PIL import Image
+from PIL import Image, ImageDraw
 
 import reliefsmith as rs
 from reliefsmith.documents.canvas import GREY, At, Canvas
+from reliefsmith.documents.cutaway import cut
 from reliefsmith.documents.holders import draw_hardware, hardware_of
 from reliefsmith.documents.proof.fixtures import draw_fixtures, draw_screws
 from reliefsmith.documents.proof.hanging_figure import pivot_of, plumb_angle_deg
@@ -27,6 +28,7 @@ _COLUMNS, _DPI, _COLORS = 5, 120, 256
 _PANEL: At = (56.0, 62.0)
 _GAP, _PAD, _WORDS = 3.0, 2.5, 8.0
 _ROOM: At = (_PANEL[0] - 2 * _PAD, _PANEL[1] - 2 * _PAD - _WORDS)
+_CUT_MM, _HIGHEST_MM = 9.0, 4.0  # how high a cut is drawn, and for what height of a piece
 _SHOWN_MM = 9.0  # of what a piece hangs on
 _PICTURES = ("kite.png", "lantern.png", "heron.jpg")
 _SIGNED = {1: "Mirabel", 2: "Larkwater | Kite Day", 3: "Mirabel Tobin | Reed Lane 7 | Larkwater"}
@@ -35,8 +37,8 @@ _SIGNED = {1: "Mirabel", 2: "Larkwater | Kite Day", 3: "Mirabel Tobin | Reed Lan
 
 def pieces() -> Iterator[tuple[str, rs.Recipe, str]]:
     """Yield title, recipe and picture of everything on the sheet."""
-    for number, name in enumerate(preset_names()):
-        picture = _PICTURES[number % len(_PICTURES)]
+    for name in preset_names():
+        picture = _PICTURES[sum(name.encode()) % len(_PICTURES)]  # the same, whatever ships beside it
         yield name, _dressed(load_preset(name), picture), picture
     for style in spec_of("heights.style").choices[1:]:
         recipe = _dressed(rs.Recipe(), "kite.png").with_values({"heights.style": style})
@@ -98,14 +100,34 @@ def _back(relief: rs.Relief, room_mm: At, px_per_mm: float) -> Image.Image | Non
     return picture
 
 
+def _section(relief: rs.Relief, room_mm: At, px_per_mm: float) -> Image.Image:
+    """Return the piece cut open as it lies on the bed, heights drawn larger."""
+    section, colors = cut(relief.stack), [part.color for part in relief.parts]
+    left, right = section.x_mm
+    across, up = room_mm[0] * px_per_mm / (right - left), room_mm[1] * px_per_mm / _HIGHEST_MM
+    size = (round(room_mm[0] * px_per_mm), round(room_mm[1] * px_per_mm))
+    picture = Image.new("RGBA", size)
+    for band in section.bands:
+        outline = [(x, top) for x, top in band.profile]
+        outline += [(x, band.bottom_mm) for x, _ in reversed(band.profile)]
+        points = [((x - left) * across, size[1] - z * up) for x, z in outline]
+        ImageDraw.Draw(picture).polygon(points, fill=(*colors[band.part], 255))
+    return picture
+
+
 def _pictures(relief: rs.Relief, px_per_mm: float) -> list[tuple[Image.Image, At]]:
-    """Return the front and, where it has something to show, the back, with the middle of each."""
+    """Return the front with its middle, and what else tells most: the back, of a style the cut."""
     room, (left, low, right, high) = _ROOM, relief.plan.base.bounds
     is_wide = right - left > high - low
     halves = {True: (room[0], room[1] / 2), False: (room[0] / 2, room[1])}
     half = halves[is_wide]
     back = _back(relief, half, px_per_mm)
     middle = (_PANEL[0] / 2, _PAD + room[1] / 2)
+    if not relief.result.recipe.form.about:
+        rooms = ((room[0], room[1] - _CUT_MM - _PAD), (room[0] - 10.0, _CUT_MM))
+        places = (_PAD + rooms[0][1] / 2, _PAD + room[1] - _CUT_MM / 2)
+        drawn = (_front(relief, rooms[0], px_per_mm), _section(relief, rooms[1], px_per_mm))
+        return [(one, (middle[0], y)) for one, y in zip(drawn, places, strict=True)]
     if back is None:
         return [(_front(relief, room, px_per_mm), middle)]
     away = (0.0, room[1] / 4) if is_wide else (room[0] / 4, 0.0)
