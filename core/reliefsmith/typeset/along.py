@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
-from typing import Protocol, TypeAlias
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Protocol
 from unicodedata import bidirectional
 
 import numpy as np
@@ -13,14 +13,10 @@ import shapely
 
 from ..errors import RecipeError
 from ..polygons import as_multi, merged, polygons_of
-from .fonts import Face
-from .glyphs import tolerance_for
 from .shaping import Letter, shaped
+from .standing import Type, Unit, as_drawn, letter_mm, moved, standing, units_of
 
-__all__ = ["Arc", "AsPrinted", "Line", "Path", "Type", "as_drawn", "set_along", "share_before"]
-
-AsPrinted: TypeAlias = Callable[[shapely.MultiPolygon], shapely.MultiPolygon]
-"""Takes the outline of a letter in mm to what is printed of it."""
+__all__ = ["Arc", "Line", "Path", "set_along", "share_before"]
 
 _SEEN_BACK = 3
 """A letter is held apart from so many before it: an accent or a tail may reach over one or two neighbors
@@ -30,38 +26,11 @@ _ROUNDS = 60
 """Steps by which a letter is moved on, at most. With the shipped fonts, capitals of 1.5 to 12 mm, a line took
 19 and an arc 25; more only texts that are longer than their circle, which are refused."""
 
+_TOUCHING_MM = 1e-3
+"""Nearer letters touch: the grid of all coordinates."""
+
 _NEAR_MM = 1e-4
 """Added to each step, so that rounding leaves no gap short: a tenth of the grid."""
-
-
-def as_drawn(shape: shapely.MultiPolygon) -> shapely.MultiPolygon:
-    """Leave a letter as the font draws it."""
-    return shape
-
-
-@dataclass(frozen=True, slots=True)
-class Type:
-    """How letters are set.
-
-    Parameters
-    ----------
-    face : Face
-    size_mm : float
-        Height of the capitals.
-    gap_mm : float
-        How far letters that are not joined stand apart at least.
-    as_printed : callable
-    """
-
-    face: Face
-    size_mm: float
-    gap_mm: float
-    as_printed: AsPrinted = as_drawn
-
-    @property
-    def scale(self) -> float:
-        """Millimetres of a unit of the font."""
-        return self.size_mm / self.face.cap
 
 
 class Path(Protocol):
@@ -98,7 +67,7 @@ class Line:
     def placed(self, shape: shapely.MultiPolygon, at_mm: float, middle_mm: float) -> shapely.MultiPolygon:
         """Move a letter along the line."""
         del middle_mm
-        return _moved(shape, at_mm, 0.0)
+        return moved(shape, at_mm, 0.0)
 
     def aligned(
         self, shape: shapely.MultiPolygon, span_mm: tuple[float, float], align: str
@@ -106,7 +75,7 @@ class Line:
         """Move the ink to the anchor."""
         del span_mm
         left, _, right, _ = shape.bounds
-        return _moved(shape, -share_before(align) * (right - left) - left, -self.size_mm / 2)
+        return moved(shape, -share_before(align) * (right - left) - left, -self.size_mm / 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +98,7 @@ class Arc:
     def placed(self, shape: shapely.MultiPolygon, at_mm: float, middle_mm: float) -> shapely.MultiPolygon:
         """Set a letter on the circle and turn it with it, as stiff as it is."""
         up = -self.radius_mm if self.is_below else self.radius_mm
-        return self._turned(_moved(shape, -middle_mm, up), at_mm + middle_mm)
+        return self._turned(moved(shape, -middle_mm, up), at_mm + middle_mm)
 
     def aligned(
         self, shape: shapely.MultiPolygon, span_mm: tuple[float, float], align: str
@@ -150,14 +119,6 @@ class Arc:
         matrix = np.array([[cos, sin], [-sin, cos]])
         found: shapely.MultiPolygon = shapely.transform(shape, lambda points: points @ matrix)
         return found
-
-
-@dataclass(frozen=True, slots=True)
-class _Unit:
-    """Letters that the font joins, each with its start in mm."""
-
-    letters: tuple[tuple[Letter, float], ...]
-    advance: float
 
 
 def set_along(text: str, how: Type, path: Path, align: str = "center") -> shapely.MultiPolygon:
@@ -183,7 +144,7 @@ def set_along(text: str, how: Type, path: Path, align: str = "center") -> shapel
     """
     drawn: list[shapely.MultiPolygon] = []
     pen = 0.0
-    for unit in _units(shaped(how.face, text), how):
+    for unit in _units(shaped(how.face, text), how, path):
         shape, at = _apart(unit, how, path, pen, drawn[-_SEEN_BACK:])
         if not shape.is_empty:
             drawn.append(shape)
@@ -194,8 +155,52 @@ def set_along(text: str, how: Type, path: Path, align: str = "center") -> shapel
     return path.aligned(whole, (0.0, pen), align)
 
 
+def _units(letters: Sequence[Letter], how: Type, path: Path) -> list[Unit]:
+    """Return letters that the font joins, or whole words where letters are to touch."""
+    if not how.overlap_mm:
+        return units_of(letters, how)
+    drawn = replace(how, as_printed=as_drawn)
+    return [_touching(word, drawn, path) for word in _words(letters, how)]
+
+
+def _words(letters: Sequence[Letter], how: Type) -> list[tuple[Letter, ...]]:
+    """Group the letters between spaces; each space is one by itself."""
+    words: list[tuple[Letter, ...]] = []
+    inside = False
+    for letter in letters:
+        shown = not letter_mm(letter, how.face, how.scale).is_empty
+        if shown and inside:
+            words[-1] += (letter,)
+        else:
+            words.append((letter,))
+        inside = shown
+    return words
+
+
+def _touching(word: tuple[Letter, ...], how: Type, path: Path) -> Unit:
+    """Set each letter of a word back until it touches the one before, and by the overlap into it.
+
+    A letter that meets nothing on its way, as a point over a low letter, stays where the font puts it.
+    """
+    group: list[tuple[Letter, float]] = []
+    pen, before = 0.0, shapely.MultiPolygon()
+    for letter in word:
+        shape, middle = letter_mm(letter, how.face, how.scale), letter.advance * how.scale / 2
+        at = pen
+        while group and at > group[-1][1]:
+            apart = float(shapely.distance(before, path.placed(shape, at, middle)))
+            if apart < _TOUCHING_MM:
+                pen = at if at == pen else at - how.overlap_mm
+                break
+            at -= apart
+        group.append((letter, pen))
+        before = path.placed(shape, pen, middle)
+        pen += letter.advance * how.scale
+    return Unit(tuple(group), pen)
+
+
 def _apart(
-    unit: _Unit, how: Type, path: Path, pen: float, before: Sequence[shapely.MultiPolygon]
+    unit: Unit, how: Type, path: Path, pen: float, before: Sequence[shapely.MultiPolygon]
 ) -> tuple[shapely.MultiPolygon, float]:
     """Place a unit as near to the pen as the gap to those before it allows."""
     shape = _placed(unit, how, path, pen)
@@ -210,20 +215,16 @@ def _apart(
     return shape, pen
 
 
-def _placed(unit: _Unit, how: Type, path: Path, pen: float) -> shapely.MultiPolygon:
+def _placed(unit: Unit, how: Type, path: Path, pen: float) -> shapely.MultiPolygon:
     """Return a unit as printed, at a place along the path."""
-    shapes = [(_mm(letter, how), start, letter) for letter, start in unit.letters]
-    shapes = [item for item in shapes if not item[0].is_empty]
-    if not shapes:
-        return shapely.MultiPolygon()
-    if len(shapes) == 1 or not path.is_bent:
-        printed = how.as_printed(merged([_moved(shape, start, 0.0) for shape, start, _ in shapes]))
-        return path.placed(printed, pen, unit.advance / 2)
+    if len(unit.letters) == 1 or not path.is_bent:
+        return path.placed(standing(unit.letters, how), pen, unit.advance / 2)
+    straight = standing(unit.letters, replace(how, as_printed=as_drawn))
+    shapes = [(letter_mm(letter, how.face, how.scale), start, letter) for letter, start in unit.letters]
     bent = merged(
         [path.placed(shape, pen + start, letter.advance * how.scale / 2) for shape, start, letter in shapes]
     )
-    straight = merged([_moved(shape, start, 0.0) for shape, start, _ in shapes])
-    if len(polygons_of(bent)) != len(polygons_of(straight)):
+    if not how.overlap_mm and len(polygons_of(bent)) != len(polygons_of(straight)):
         said = "".join(_in_reading_order(letter.characters for letter, _ in unit.letters))
         raise RecipeError(
             f"the joined letters of {said!r} break on this arc; take a larger radius, or set them on a line"
@@ -236,35 +237,6 @@ def _in_reading_order(shown: Iterable[str]) -> list[str]:
     letters = list(shown)
     backward = any(bidirectional(letter[0]) in {"R", "AL"} for letter in letters)
     return letters[::-1] if backward else letters
-
-
-def _units(letters: Sequence[Letter], how: Type) -> list[_Unit]:
-    """Group letters that touch where the font puts them."""
-    groups: list[list[tuple[Letter, float]]] = []
-    before: shapely.MultiPolygon | None = None
-    for letter in letters:
-        shape = _mm(letter, how)
-        start = groups[-1][-1][1] + groups[-1][-1][0].advance * how.scale if groups else 0.0
-        here = _moved(shape, start, 0.0)
-        if before is not None and not shape.is_empty and shapely.intersects(before, here):
-            groups[-1].append((letter, start))
-        else:
-            groups.append([(letter, 0.0)])
-            here = shape
-        before = None if shape.is_empty else here
-    return [_Unit(tuple(group), group[-1][1] + group[-1][0].advance * how.scale) for group in groups]
-
-
-def _mm(letter: Letter, how: Type) -> shapely.MultiPolygon:
-    """Return the outline of a letter in mm."""
-    drawn = letter.shape(how.face, tolerance_for(1 / how.scale))
-    found: shapely.MultiPolygon = shapely.transform(drawn, lambda points: points * how.scale)
-    return found
-
-
-def _moved(shape: shapely.MultiPolygon, x: float, y: float) -> shapely.MultiPolygon:
-    found: shapely.MultiPolygon = shapely.transform(shape, lambda points: points + np.array((x, y)))
-    return found
 
 
 def share_before(align: str) -> float:

@@ -6,7 +6,8 @@ import numpy as np
 import shapely
 
 from ..polygons import as_multi
-from .along import Path, Type, set_along
+from .along import Path, set_along
+from .standing import Type
 
 __all__ = ["LINE_BREAK", "lines_of", "set_lines"]
 

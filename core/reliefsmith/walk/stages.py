@@ -85,6 +85,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.inscriptions.inscribe:inscribe_steps",
         ("outlined.base", "fonts"),
         ("lettering", "base", "motif", "printer"),
+        2,
     ),
     Stage(
         "mended",

@@ -15,13 +15,14 @@ from ...model import FontFile
 from ...polygons import as_multi, polygons_of, snapped
 from ...recipe.sections import Inscription
 from ...recipe.sections.limits import USUAL_CAPITALS_MM
-from ...typeset.along import Arc, Line, Path, Type, as_drawn, share_before
+from ...typeset.along import Arc, Line, Path, share_before
 from ...typeset.fonts import Face, face_of
 from ...typeset.lines import LINE_BREAK, set_lines
 from ...typeset.shaping import plain_text
+from ...typeset.standing import AsPrinted, Type, as_drawn
 from ...typeset.textfit import Fit, hull_of, largest_fit, thinned
 from ..strokes.leastwidths import Limits
-from .printable import printed_at
+from .printable import Mending
 
 __all__ = ["LEAST_SIZE_MM", "Composed", "Composer", "turned_shape"]
 
@@ -77,6 +78,15 @@ class Composer:
     def text(self) -> str:
         """What is set."""
         return plain_text(self.inscription.text)
+
+    def mending(self, size: float, *, fitted: bool) -> Mending:
+        """Return what makes its letters printable at a size that was found, or given."""
+        return Mending.fitted(self.limits, size) if fitted else Mending(self.limits)
+
+    def type_of(self, size: float, made: AsPrinted) -> Type:
+        """Return how its letters are set at a size; touching ones a quarter of a stroke in one another."""
+        overlap = self.limits.stroke / 4 if self.inscription.letters == "touching" else 0.0
+        return Type(self.face, size, self.limits.gap, made, overlap)
 
     def given(self) -> Composed:
         """Set it at its point or in its box.
@@ -179,8 +189,12 @@ class Composer:
         return hull_of(self._set(height, fitted=fitted, as_printed=True))
 
     def _most(self, rooms: list[shapely.Polygon]) -> float:
-        """Return a size that is too large for all rooms: gaps add least to a text that is huge."""
+        """Return a size that is too large for all rooms: gaps add least to a text that is huge.
+
+        Letters that touch give up the more of their length the smaller they are.
+        """
         reach = max((math.dist(room.bounds[:2], room.bounds[2:]) for room in rooms), default=0.0)
+        reach += self.type_of(_HUGE_MM, as_drawn).overlap_mm * len(self.text)
         left, low, right, high = self._set(_HUGE_MM, fitted=True, as_printed=False).bounds
         return float(1.01 * reach * _HUGE_MM / max(right - left, high - low))
 
@@ -191,13 +205,13 @@ class Composer:
     def _set(self, size: float, *, fitted: bool, as_printed: bool) -> shapely.MultiPolygon:
         """Return the letters round their anchor, turned."""
         item = self.inscription
-        made = printed_at(self.limits, size if fitted else 0.0) if as_printed else as_drawn
+        made = self.mending(size, fitted=fitted) if as_printed else as_drawn
         path: Path = Line(size)
         if item.arc_mm is not None:
             path = Arc(abs(item.arc_mm), size, item.arc_mm < 0)
         free = item.at_mm is None and LINE_BREAK not in self.text
         align = "center" if free else item.align
-        letters = set_lines(self.text, Type(self.face, size, self.limits.gap, made), path, align)
+        letters = set_lines(self.text, self.type_of(size, made), path, align)
         return turned_shape(letters, item.turn_deg, mirrored=item.place == "back")
 
 

@@ -77,6 +77,12 @@ class Inscription(Row):
         "which end lies at the point, or at the side of the box",
         choices=("left", "center", "right"),
     )
+    letters: str = setting(
+        "apart",
+        "choice",
+        "whether letters stand apart, or touch so that each word is one shape",
+        choices=("apart", "touching"),
+    )
     turn_deg: float = setting(
         0.0, "number", "how far it is turned, counter-clockwise as read", unit="deg", low=-180, high=180
     )
