@@ -48,6 +48,7 @@ Draw = Callable[[Any, bpy.types.Context], None]
 # it draws before and after that, open at first.
 _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
     ("Decisions", "", "", decided.draw, None, False),
+    ("Form", "", "form", contents.form, None, False),
     ("Artwork", "", "size", None, None, False),
     ("Background", "Artwork", "background", None, contents.background, False),
     ("Reading", "Artwork", "artwork", None, None, False),

@@ -253,6 +253,24 @@ def show_recipe(preset: Preset = None) -> int:
     return DONE
 
 
+def show_presets(
+    as_json: Annotated[bool, named("--json", about="Print all that they say of themselves as JSON.")] = False,
+) -> int:
+    """List the shipped presets: names for --preset, and what each is for."""
+    from ..recipe.presets import preset_forms
+    from ..recipe.settings import specs
+
+    forms = preset_forms()
+    if as_json:
+        told = {name: {key: getattr(form, key) for key in specs(type(form))} for name, form in forms.items()}
+        print_json({"schema": 1, "presets": told})
+        return DONE
+    wide = max(map(len, forms))
+    for name, form in forms.items():
+        sys.stdout.write(f"{name:<{wide}}  {form.about}\n")
+    return DONE
+
+
 COMMANDS: dict[str, Callable[..., int]] = {
     "make": make,
     "areas": areas,
@@ -264,6 +282,7 @@ COMMANDS: dict[str, Callable[..., int]] = {
     "contact": contact,
     "coupon": coupon,
     "recipe": show_recipe,
+    "presets": show_presets,
 }
 """Every command, in the order of the help."""
 

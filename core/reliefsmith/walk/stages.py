@@ -117,7 +117,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.hang.hang:hang_steps",
         ("connected", "inscribed.reserved"),
         ("hang", "heights", "printer", "base"),
-        5,
+        6,
     ),
     Stage(
         "lettered",
@@ -174,7 +174,7 @@ STAGES: tuple[Stage, ...] = (
         "checking",
         "checks.inspect:inspect_steps",
         ("divided", "stacked", "parts"),
-        ("heights", "printer", "hang", "cost", "filaments", "audience"),
+        ("heights", "printer", "hang", "cost", "filaments", "audience", "form", "lettering"),
         6,
     ),
     Stage(

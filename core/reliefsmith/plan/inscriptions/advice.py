@@ -8,6 +8,7 @@ from ...findings import Finding, finding
 from ...model import Plan, SetText
 from ...recipe.sections import SHIPPED_FONTS
 from ...typeset.fonts import face_of, shipped_font
+from ...typeset.lines import LINE_BREAK
 from ...typeset.shaping import lacks_nothing
 from ...typeset.standing import Type, as_drawn, drawn_letters
 from ..strokes.changed import MUCH
@@ -74,7 +75,7 @@ def _too_fine(composer: Composer, size: float) -> str:
 def _changed(text: str, how: Type, mending: Mending) -> float:
     """Return the share of the letters of a text, each counted once, that mending changes."""
     areas = gained = 0.0
-    for letter in drawn_letters(text, how):
+    for letter in drawn_letters(text.replace(LINE_BREAK, " "), how):
         areas += float(letter.area)
         gained += float(letter.area) * mending.changed(letter)
     return gained / areas

@@ -16,8 +16,9 @@ from ...model import FontFile
 from ...polygons import as_multi, polygons_of, snapped
 from ...recipe.sections import Inscription
 from ...recipe.sections.limits import USUAL_CAPITALS_MM
-from ...typeset.along import Arc, Line, Path, set_along, share_before
+from ...typeset.along import Arc, Line, Path, share_before
 from ...typeset.fonts import Face, face_of
+from ...typeset.lines import LINE_BREAK, set_lines
 from ...typeset.shaping import plain_text
 from ...typeset.standing import AsPrinted, Type, as_drawn
 from ...typeset.textfit import Fit, hull_of, largest_fit, thinned
@@ -218,8 +219,9 @@ class Composer:
         path: Path = Line(size)
         if item.arc_mm is not None:
             path = Arc(abs(item.arc_mm), size, item.arc_mm < 0)
-        align = "center" if item.at_mm is None else item.align
-        letters = set_along(self.text, self.type_of(size, made), path, align)
+        free = item.at_mm is None and LINE_BREAK not in self.text
+        align = "center" if free else item.align
+        letters = set_lines(self.text, self.type_of(size, made), path, align)
         return turned_shape(letters, item.turn_deg, mirrored=item.place == "back")
 
 

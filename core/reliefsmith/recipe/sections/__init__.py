@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from .cutting import CutLine, CutSettings
+from .form import FormSettings
 from .heights import HeightSettings
 from .inscription import SHIPPED_FONTS, Inscription
 from .picture import AreasSettings, ArtworkSettings, BackgroundSettings, ColorSettings, SizeSettings
@@ -22,6 +23,7 @@ __all__ = [
     "CutLine",
     "CutSettings",
     "FilamentSettings",
+    "FormSettings",
     "HangSettings",
     "HeightSettings",
     "Inscription",
