@@ -1,4 +1,4 @@
-"""Photographs of a class's sheets, made: drawn on with pens, at a slant, under a hand's shadow, blurred, as JPEG."""
+"""Photographs of a class's sheets, made: drawn on, at a slant, under a hand's shadow, blurred, as JPEG."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import resvg_py
 from PIL import Image, ImageDraw
 
 from reliefsmith.documents.class_sheets import Child, sheet_svg
-from reliefsmith.formats.classlayout import FIELD, FRAME_MM, MARK_MM, MARKS
+from reliefsmith.formats.classlayout import FIELD, FRAME_MM
 from sheetphotos import PAGES_MM, photograph
 from tabletops import PENS
 
@@ -85,7 +85,7 @@ def _scribble(draw: ImageDraw.ImageDraw, lot, offset: np.ndarray, *, crossing: b
     left, top, right, low = FIELD
     radius = lot.uniform(12, 45)
     room = -0.3 * radius if crossing else 1.3 * radius
-    center = offset + [lot.uniform(left + room, right - room), lot.uniform(top + room, low - room)]
+    center = offset + np.array([lot.uniform(left + room, right - room), lot.uniform(top + room, low - room)])
     angles = np.linspace(0, 2 * np.pi, 90)
     wave = 1 + sum(lot.uniform(0, 0.2) * np.cos(n * angles + lot.uniform(0, 7)) for n in (2, 3, 5))
     points = center + 0.8 * radius * wave[:, None] * np.stack([np.cos(angles), np.sin(angles)], axis=-1)
@@ -103,7 +103,6 @@ def field_error_mm(photo: SheetPhoto, place) -> float:
     mm = np.stack([x, y], axis=-1)
     off = place.pixels(mm) - photo.pixels(mm)
     near = 0.01
-    across = (photo.pixels(mm + [near, 0]) - photo.pixels(mm)) / near
-    down = (photo.pixels(mm + [0, near]) - photo.pixels(mm)) / near
-    jacobian = np.stack([across, down], axis=-1)
+    steps = near * np.eye(2)
+    jacobian = np.stack([(photo.pixels(mm + step) - photo.pixels(mm)) / near for step in steps], axis=-1)
     return float(np.linalg.norm(np.linalg.solve(jacobian, off[..., None])[..., 0], axis=-1).max())

@@ -13,6 +13,7 @@ from ..recipe.asked import asked_recipe
 from ..statuses import DONE, INTERRUPTED, STOPPED
 from ..walk.colornames import colors_told
 from ..walk.inputs import named_files
+from .classcommands import class_sheets, collect
 from .options import (
     ArtworkPath,
     Asked,
@@ -250,6 +251,8 @@ COMMANDS: dict[str, Callable[..., int]] = {
     "areas": areas,
     "ways": ways,
     "check": check,
+    "class": class_sheets,
+    "collect": collect,
     "batch": batch,
     "beds": beds,
     "quote": quote,

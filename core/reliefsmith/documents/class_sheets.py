@@ -40,13 +40,13 @@ class Child:
 def sheets_html(children: Sequence[Child]) -> bytes:
     """Write the sheets as one self-contained HTML file in UTF-8.
 
-    Each page is a drawing of the frame in millimetres, which a browser prints true to size unless it is told to
-    fit the page; the ruler on it shows.
+    Each page is a drawing of the frame in millimetres, which a browser prints true to size unless it is told
+    to fit the page; the ruler on it shows.
     """
     title = "1 sheet to draw on" if len(children) == 1 else f"{len(children)} sheets to draw on"
     help_words = (
-        "Print on white A4 or letter paper at 100 %, not fitted to the page, one side. The line under each field"
-        " must be 100 mm long. Sheets that came out smaller are read all the same."
+        "Print on white A4 or letter paper at 100 %, not fitted to the page, one side. The ruler under each"
+        " field must be 100 mm long; sheets that came out smaller are read all the same."
     )
     body = el("body", el("p", help_words, cls="help"), el("main", *map(sheet_svg, children)))
     return page(title, body, asset("classsheets.css"))

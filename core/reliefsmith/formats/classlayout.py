@@ -1,9 +1,9 @@
 """What stands where on a class's sheet, in mm from the upper left corner of its frame of 180 x 250 mm.
 
-Four marks stand in the corners: a ring of one unit, a gap of two, and a square of two, so that a line across goes
-dark, light, dark, light, dark as 1 : 2 : 2 : 2 : 1. Codes that readers look for have other ratios (1 : 1 : 3 : 1 : 1,
-or all alike). Between the upper ones stands whose sheet it is, between the lower ones its number, and the field to
-draw in lies between; its line is looked for too, since only along it a lens's bulge shows.
+Four marks stand in the corners: a ring of one unit, a gap of two, and a square of two, so that a line across
+goes dark, light, dark, light, dark as 1 : 2 : 2 : 2 : 1. Codes that readers look for have other ratios
+(1 : 1 : 3 : 1 : 1, or all alike). Between the upper ones stands whose sheet it is, between the lower ones its
+number, and the field to draw in lies between; its line is measured too: only along it a lens's bulge shows.
 """
 
 from __future__ import annotations
@@ -11,8 +11,8 @@ from __future__ import annotations
 from .sheetnumber import COLUMNS, ROWS
 
 __all__ = [
-    "CELL_MM",
     "CELLS_AT",
+    "CELL_MM",
     "CELL_STEP_MM",
     "CROP_MM",
     "FIELD",

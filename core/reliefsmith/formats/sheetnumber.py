@@ -1,8 +1,8 @@
 """The number of a class's sheet as dark and light cells: 12 bits of number and 12 check bits.
 
-These are the words of the extended binary Golay code (M. J. E. Golay, "Notes on digital coding", Proceedings of the
-IRE 37 (1949) 657; from memory): any two differ in at least eight cells, so up to seven that are misread are found
-out, and nothing is ever corrected. Two columns of cells, one all dark and one all light, stand at the ends.
+These are the words of the extended binary Golay code (M. J. E. Golay, "Notes on digital coding", Proceedings
+of the IRE 37 (1949) 657; from memory): any two differ in eight cells or more, so up to seven misread ones are
+found out; nothing is ever corrected. A column of dark cells and one of light ones stand at the ends.
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ def number_of(cells: Sequence[Sequence[bool]]) -> int | None:
 
 
 def _word(number: int) -> int:
-    """Return the number with its check bits: the rest of a division by the generator, and the parity of all."""
+    """Return the number, the rest of its division by the generator, and the parity of both."""
     rest = number << 11
     for at in range(22, 10, -1):
         if rest >> at & 1:

@@ -1,4 +1,4 @@
-"""The number of a placed sheet, read from its cells; a cell in doubt is an answer too, and the number then none."""
+"""The number of a placed sheet, read from its cells; where one cell is in doubt there is none."""
 
 from __future__ import annotations
 

@@ -1,8 +1,8 @@
 """Where a sheet lies in a photograph: from millimetres on it to pixels, measured along printed edges.
 
-A homography (a flat sheet before a camera without a lens), one term for the lens, and a bow of each side of the
-frame, as paper curls. All of it is fitted to places on the edges of the marks and on the line round the field by
-least squares (Gauss and Newton), and what lies off is left out: strokes that cross, a thumb, a shadow's edge.
+A homography (a flat sheet before a camera without a lens), one term for the lens, and a bow of each side of
+the frame, as paper curls. All of it is fitted to places on the edges of the marks and on the line round the
+field by least squares (Gauss and Newton); what lies off is left out: strokes that cross, a thumb, a shadow.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ _ALONG = np.linspace(0.1, 0.9, 9)
 _ON_LINE = 48
 _STEP_MM = 0.1
 _REACHES_MM = (1.6, 1.2, 0.9, 0.9)
-"""How far from where it must be an edge is looked for, in each round; edges of one mark are 2 mm apart or more."""
+"""How far from where it must be an edge is looked for, in each round; those of a mark are 2 mm apart."""
 _LINE_MORE = 2.0
 """The line round the field stands alone and bends most: it is looked for so much farther."""
 _CLEAR = 0.35
@@ -85,7 +85,7 @@ class Place:
 
 
 def at_middles(middles: Floats, size: tuple[int, int]) -> Place:
-    """Return where a sheet lies whose marks have these middles (4, 2) px in a picture of (width, height) px."""
+    """Return where a sheet lies by the middles (4, 2) px of its marks in a picture of (width, height) px."""
     whole = np.array(size, dtype=np.float64)
     matrix = homography(np.array(MARKS) + MARK_MM / 2, middles)
     return Place(matrix, whole / 2, float(np.hypot(*whole)) / 2, 0.0, np.zeros(4))
@@ -96,7 +96,10 @@ def placed(grey: Grey, place: Place) -> Place:
     at, way, kind = _edges()
     for reach in _REACHES_MM:
         ends = np.where(kind == 0, reach + _LINE_MORE, reach)
-        off, clear = _offsets(grey, place, at, way, kind, ends)
+        most = reach + _LINE_MORE + 1.0
+        steps = np.arange(-most, most + _STEP_MM / 2, _STEP_MM)
+        profile = sampled(grey, place.pixels(at[:, None] + steps[:, None] * way[:, None]))
+        off, clear = _offsets(profile, steps, kind, ends)
         place = _fitted(place, at, way, off, clear)
     return place
 
@@ -123,9 +126,9 @@ def _scales(matrix: Floats) -> Floats:
 
 
 def _edges() -> tuple[Floats, Floats, Floats]:
-    """Return places on printed edges in mm (n, 2), the way out of each (n, 2), and 1 or -1 as it gets light there.
+    """Return places on printed edges in mm (n, 2), the way out of each (n, 2), and what is there (n).
 
-    0 stands for a place on the middle of the field's line.
+    1 stands for an edge where it gets lighter outward, -1 for a darker one, 0 for the field's line.
     """
     boxes = [
         (x + inset, y + inset, x + MARK_MM - inset, y + MARK_MM - inset, sign)
@@ -148,13 +151,8 @@ def _edges() -> tuple[Floats, Floats, Floats]:
     return np.concatenate(at), np.concatenate(way), np.concatenate(kind)
 
 
-def _offsets(
-    grey: Grey, place: Place, at: Floats, way: Floats, kind: Floats, ends: Floats
-) -> tuple[Floats, Flags]:
-    """Return how far outward of `at` each edge is seen, in mm, and where it is seen clearly."""
-    most = float(ends.max()) + 1.0
-    steps = np.arange(-most, most + _STEP_MM / 2, _STEP_MM)
-    profile = sampled(grey, place.pixels(at[:, None] + steps[:, None] * way[:, None]))
+def _offsets(profile: Floats, steps: Floats, kind: Floats, ends: Floats) -> tuple[Floats, Flags]:
+    """Return how far outward each edge is seen, in mm, and where it is seen clearly."""
     wide = round(0.4 / _STEP_MM)
     before, after = np.roll(profile, wide, axis=1), np.roll(profile, -wide, axis=1)
     aside = round(1.0 / _STEP_MM)

@@ -1,28 +1,28 @@
-"""A photograph of a class's sheet to its number and its drawing, cut out straight."""
+"""A photograph of a class's sheet: where the sheet lies in it, and its number."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 from PIL import Image
 
-from ...formats.classlayout import CROP_MM, FIELD
+from ...progress import drain
+from ...recipe.sections import ArtworkSettings
+from ..decode import decode_steps
+from ..opening import decoding, open_picture, read_bytes
+from ..profile import to_srgb
 from .numbering import marks_seen, read_number
 from .placing import Place, at_middles, placed
 from .squares import Grey, corner_marks, small
 
-__all__ = ["ReadSheet", "read_sheet", "straight"]
+__all__ = ["ReadSheet", "photographed", "read_sheet"]
 
 _LOOKED_AT_PX = (1200, 2200)
 """Longest side at which marks are looked for; the second where the first shows none."""
 _MOST_OFF_MM = 0.35
-"""Median distance of printed edges from where they must be, above which a sheet is crumpled or was misread."""
-_PX_PER_MM = (4.0, 10.0)
-"""Of the drawing cut out: as the photograph has it, within these."""
-_PATCH_PX = 48
-"""A straight picture is put together from patches of this size, in each of which the way is nearly even."""
+"""Median distance of printed edges from where they must be, above which a sheet is crumpled."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,24 +76,16 @@ def read_sheet(image: Image.Image) -> ReadSheet:
     return ReadSheet(None, None, why)
 
 
-def straight(image: Image.Image, place: Place) -> Image.Image:
-    """Return what was drawn in the field, straight, as fine as the photograph has it."""
-    left, top, right, low = FIELD
-    box = np.array([left + CROP_MM, top + CROP_MM, right - CROP_MM, low - CROP_MM])
-    size_mm = box[2:] - box[:2]
-    corners = place.pixels(box[np.array([[0, 1], [2, 1], [2, 3], [0, 3]])])
-    around = np.roll(corners, -1, axis=0)
-    area_px = abs(float((corners[:, 0] * around[:, 1] - corners[:, 1] * around[:, 0]).sum())) / 2
-    px_per_mm = min(max(math.sqrt(area_px / float(size_mm.prod())), _PX_PER_MM[0]), _PX_PER_MM[1])
-    width, height = (round(float(side) * px_per_mm) for side in size_mm)
-    columns = np.linspace(0, width, math.ceil(width / _PATCH_PX) + 1).round().astype(int)
-    rows = np.linspace(0, height, math.ceil(height / _PATCH_PX) + 1).round().astype(int)
-    x, y = np.meshgrid(columns / width, rows / height)
-    at = place.pixels(box[:2] + np.stack([x, y], axis=-1) * size_mm)
-    patches = []
-    for row in range(len(rows) - 1):
-        for column in range(len(columns) - 1):
-            target = (int(columns[column]), int(rows[row]), int(columns[column + 1]), int(rows[row + 1]))
-            ends = (at[row, column], at[row + 1, column], at[row + 1, column + 1], at[row, column + 1])
-            patches.append((target, tuple(float(value) for end in ends for value in end)))
-    return image.transform((width, height), Image.Transform.MESH, patches, Image.Resampling.BICUBIC)
+def photographed(path: Path) -> Image.Image:
+    """Read a photograph, upright, in sRGB, of mode RGB.
+
+    Raises
+    ------
+    ArtworkError
+        If it is none, damaged or too large.
+    """
+    settings = ArtworkSettings()
+    source = open_picture(read_bytes(path, settings), path.name, max_megapixels=settings.max_megapixels)
+    with decoding(path.name, settings.max_megapixels):
+        image = drain(decode_steps(source, 1))
+    return to_srgb(image, source.profile).convert("RGB")

@@ -1,4 +1,4 @@
-"""The corner marks of a sheet in a photograph: light rings about a dark square, themselves within a dark ring.
+"""The corner marks of a sheet in a photograph: dark squares in light rings in dark rings.
 
 The light ring is looked for, since it stays whole where a stroke or a shadow touches the mark from outside.
 """
@@ -30,7 +30,7 @@ _DARK = 0.8
 _LEAST_PX, _MOST_SHARE = 40, 0.05
 """Pixels within a ring, and share of the picture."""
 _FILLED = (1.04, 1.5)
-"""Of a light ring with its square, by the ring alone: 144 by 128 mm2 as printed; blur wears the square down."""
+"""Of a light ring with its square, by the ring alone: 144 by 128 mm2 as printed, before any blur."""
 _SOLID = 0.9
 """Least share that a light ring with its square has of its hull."""
 _OFF_CENTER = 0.15
