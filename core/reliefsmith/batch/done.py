@@ -19,6 +19,7 @@ from ..walk.output import PROOF_SUFFIX, versions
 from .rows import Row
 
 __all__ = [
+    "Look",
     "Outcome",
     "done_before",
     "found_done",
@@ -27,6 +28,22 @@ __all__ = [
     "report_digest",
     "row_key",
 ]
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """The colors that a row has by itself.
+
+    Parameters
+    ----------
+    base : str
+        Of its base, "#rrggbb".
+    colors : tuple of (str, float)
+        Those of its art, each with its share.
+    """
+
+    base: str
+    colors: tuple[tuple[str, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +65,8 @@ class Outcome:
         Whether it was found done.
     full : bool
         Whether it failed because the disk is full, so that no other row has a chance.
+    look : Look or None
+        What was seen of it, where it was only looked at.
     """
 
     number: int
@@ -57,6 +76,7 @@ class Outcome:
     error: str = ""
     kept: bool = False
     full: bool = False
+    look: Look | None = None
 
     def entry(self) -> dict[str, Any]:
         """Return its line of the ledger."""

@@ -211,6 +211,10 @@ def batch(
     makers: Makers,
     rows: Annotated[str | None, named("--rows", about="Only these rows, such as 3,7-9.", value="N")] = None,
     proofs: Annotated[bool, named("--proofs", about="Draw proof and sheet of each row too.")] = False,
+    palette: Annotated[
+        int | None,
+        named("--palette", about="Filaments that all rows share, the base's too.", value="N", read=whole),
+    ] = None,
     asked: Asked,
     shown: Shown,
 ) -> int:
@@ -231,11 +235,14 @@ def batch(
         limits=Limits(makers.row_seconds, makers.row_gib),
         only=rows,
         rows_shown=screen.rows,
+        palette=palette,
     )
     if shown.as_json:
         print_json(ended.report(), f"the batch was written to {output}")
     for line in ended.failures():
         sys.stderr.write(line + "\n")
+    if ended.shared is not None:
+        screen.say(f"all rows: base {ended.shared.base}, then {' '.join(ended.shared.steps)}")
     screen.say(ended.summary(output))
     return INTERRUPTED if ended.interrupted else ended.status
 
