@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -17,6 +17,7 @@ from ..walk.inputs import named_files
 from ..walk.keys import picture_key
 from ..walk.output import PROOF_SUFFIX, versions
 from .rows import Row
+from .unnamed import texts_of, unnamed
 
 __all__ = [
     "Look",
@@ -77,6 +78,14 @@ class Outcome:
     kept: bool = False
     full: bool = False
     look: Look | None = None
+
+    def unnamed(self, row: Row) -> Outcome:
+        """Return it without what its row says in its error."""
+        if not self.error:
+            return self
+        return replace(
+            self, error=unnamed(self.error, texts_of(row.recipe), [row.picture, *named_files(row.recipe)])
+        )
 
     def entry(self) -> dict[str, Any]:
         """Return its line of the ledger."""

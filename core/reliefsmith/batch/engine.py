@@ -100,11 +100,14 @@ class Engine:
         Whether proofs and sheets are drawn.
     limits : Limits
         Of each row.
+    named : bool
+        Whether errors may quote what rows say.
     """
 
     folder: Path
     drawn: bool
     limits: Limits
+    named: bool = False
 
     @property
     def sign(self) -> Path:
@@ -179,6 +182,7 @@ class Engine:
             values,
             shares.stages,
             looked=looked,
+            named=self.named,
         )
 
     def _values(self, group: int) -> Path:

@@ -17,6 +17,7 @@ from ..recipe.recipe import known_keys
 from ..recipe.settings import checked
 from ..walk.inputs import PICTURES
 from .columns import MOST_DIGITS, OWN, CellError, Cells, read_lines, setting_of
+from .unnamed import unnamed
 
 __all__ = ["Row", "RowRecipe", "chosen", "numbered", "read_rows", "recipe_of", "row_recipes"]
 
@@ -49,12 +50,13 @@ class Row:
         return f"{self.number:04d}"
 
 
-def read_rows(source: Path, recipe: RowRecipe) -> tuple[Row, ...]:
+def read_rows(source: Path, recipe: RowRecipe, *, named: bool = False) -> tuple[Row, ...]:
     """Read a table or a folder of pictures as rows.
 
     The columns of a table are `picture`, `recipe`, `preset`, `copies`, `row` (its number, where that is not
     its place) and settings by their dotted keys, those of a list's tables with their number
     (`marks.1.value`); paths begin at the table's folder, and an empty cell leaves a setting to the command.
+    Errors quote what a cell holds only where it is `named`, since it may be somebody's name.
 
     Raises
     ------
@@ -67,9 +69,20 @@ def read_rows(source: Path, recipe: RowRecipe) -> tuple[Row, ...]:
             raise RecipeError(f"there is no picture in the folder {source}; it takes {', '.join(PICTURES)}")
         common = recipe(None, None, {})
         return tuple(Row(number, path, common) for number, path in enumerate(found, 1))
+
+    def build(number: int, cells: Cells) -> Row:
+        try:
+            return _row(number, cells, source.parent, recipe)
+        except CellError as error:
+            private = [text for column, text in cells.items() if column != "preset"]
+            files = [
+                file for text in private if Path(text).suffix for file in (source.parent / text, Path(text))
+            ]
+            raise CellError(str(error) if named else unnamed(str(error), private, files)) from error
+
     return read_lines(
         source,
-        lambda number, cells: _row(number, cells, source.parent, recipe),
+        build,
         own=OWN,
         needed="picture",
         what="table or folder",

@@ -82,6 +82,8 @@ class Task:
         Which stages these are.
     looked : bool
         Whether its colors are only looked at, and nothing is made.
+    named : bool
+        Whether errors may quote what the row says.
     """
 
     row: Row
@@ -93,6 +95,7 @@ class Task:
     shared: Path | None = None
     stages: frozenset[str] = frozenset()
     looked: bool = False
+    named: bool = False
 
     def going(self) -> bool:
         """Return whether the row may be begun."""
@@ -102,8 +105,10 @@ class Task:
         """Make the row here."""
         store = memory if self.shared is None else _SharedStore(memory, self.shared, self.stages)
         if self.looked:
-            return look_at_row(self.row, store)
-        return make_row(self.row, self.folder, store, drawn=self.drawn)
+            one = look_at_row(self.row, store)
+        else:
+            one = make_row(self.row, self.folder, store, drawn=self.drawn)
+        return one if self.named else one.unnamed(self.row)
 
 
 class _SharedStore:

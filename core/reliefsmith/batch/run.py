@@ -105,6 +105,7 @@ def run_batch(
     only: str | None,
     rows_shown: RowsShown,
     palette: int | None = None,
+    named: bool = False,
 ) -> Ended:
     """Make the rows of a table or folder that are not done yet.
 
@@ -126,6 +127,8 @@ def run_batch(
     rows_shown : callable
     palette : int, optional
         Filaments that all rows of the table share, the base's too.
+    named : bool
+        Whether errors may quote what rows say.
 
     Raises
     ------
@@ -134,12 +137,12 @@ def run_batch(
     OutputError
         If the folder cannot be written, or another batch is writing there.
     """
-    every = read_rows(table, recipe)
+    every = read_rows(table, recipe, named=named)
     rows = chosen(every, only)
     if palette is not None:
         require_palette(palette, every)
     folder = given_folder(output)
-    engine = Engine(folder, drawn, limits)
+    engine = Engine(folder, drawn, limits, named)
     shared = None
     with plain_errors(folder), made(folder), locked(folder):
         engine.clear()

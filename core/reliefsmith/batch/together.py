@@ -1,8 +1,8 @@
 """One palette and one set of heights over all rows, so that a full bed takes as many changes as one piece.
 
-Each row's own colors are looked at first. They are then folded together, the two that cost least at a time (the
-share of the one that covers less, by squared CIEDE2000; it gives way to the other), until the filaments do and
-none that are left count as one. Every row gets what became of its own colors, the same base, the same steps.
+Each row's own colors are looked at first. They are then folded together, the two that cost least at a time
+(the share of the one that covers less, by squared CIEDE2000; it gives way to the other), until the filaments
+do and none that are left count as one. Every row gets what became of its own colors, one base and the steps.
 """
 
 from __future__ import annotations
@@ -96,15 +96,21 @@ def common(looks: Mapping[int, Look], most: int) -> Common:
         left.remove(gone)
         into = {color: kept if goal == gone else goal for color, goal in into.items()}
     steps = tuple(color for color in left if color != base)
-    of_row = {
-        number: tuple(step for step in steps if step in {into[color] for color, _ in look.colors})
-        for number, look in looks.items()
-    }
+    of_row = {number: _own(look, into, steps) for number, look in looks.items()}
     return Common(base, steps, of_row)
 
 
+def _own(look: Look, into: Mapping[str, str], steps: Sequence[str]) -> tuple[str, ...]:
+    """Return what became of a row's colors: the nearest step where all of them became the base's."""
+    own = {into[color] for color, _ in look.colors} & set(steps)
+    if not own and steps:
+        largest = max(look.colors, key=lambda entry: entry[1])[0]
+        own = {steps[int(np.argmin([ciede2000(_lab(largest), _lab(step)) for step in steps]))]}
+    return tuple(step for step in steps if step in own)
+
+
 def matched(rows: Sequence[Row], shared: Common) -> tuple[Row, ...]:
-    """Return rows with the palette, base and steps that they share; those that could not be seen as they are."""
+    """Return rows with the palette, base and steps that they share; unchanged where nothing was seen."""
     return tuple(_matched(row, shared) if row.number in shared.of_row else row for row in rows)
 
 

@@ -215,6 +215,7 @@ def batch(
         int | None,
         named("--palette", about="Filaments that all rows share, the base's too.", value="N", read=whole),
     ] = None,
+    names: Annotated[bool, named("--names", about="Let errors quote what rows say.")] = False,
     asked: Asked,
     shown: Shown,
 ) -> int:
@@ -236,6 +237,7 @@ def batch(
         only=rows,
         rows_shown=screen.rows,
         palette=palette,
+        named=names,
     )
     if shown.as_json:
         print_json(ended.report(), f"the batch was written to {output}")
