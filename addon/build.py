@@ -53,6 +53,8 @@ NOT_BUNDLED = {
     "rich": "only for the command line",
     "typer": "only for the command line",
 }
+_UNIX, _PLAIN_FILE = 3, 0o100644 << 16
+"""System and rights of a file in a zip (APPNOTE.TXT 4.4.2 and 4.4.15, from memory): all may read it."""
 
 
 def bundled(platform: str) -> list[str]:
@@ -82,10 +84,9 @@ def packaging_tool() -> Path:
 
 def core_wheel(folder: Path) -> None:
     """Build the pure wheel of core and data, with the builder of the lock file, which the wheel names."""
-    constraints = {
-        "PIP_CONSTRAINT": str(LOCK),
-        "PIP_BUILD_CONSTRAINT": str(LOCK),
-    }  # pip before and since 25.3
+    constraints = dict.fromkeys(
+        ("PIP_CONSTRAINT", "PIP_BUILD_CONSTRAINT"), str(LOCK)
+    )  # before, since pip 25.3
     command = ("-m", "pip", "wheel", "--quiet", "--no-deps", "--wheel-dir", folder, ROOT)
     _run(sys.executable, *command, environment=constraints)
 
@@ -164,11 +165,8 @@ def settle(path: Path, source: Path, moment: int) -> None:
     with zipfile.ZipFile(path, "w") as archive:
         for item, data in sorted(held, key=lambda entry: entry[0].filename):
             plain = zipfile.ZipInfo(item.filename, time.gmtime(moment)[:6])
-            plain.compress_type, plain.create_system, plain.external_attr = (
-                item.compress_type,
-                3,
-                0o100644 << 16,
-            )
+            plain.compress_type = item.compress_type
+            plain.create_system, plain.external_attr = _UNIX, _PLAIN_FILE
             archive.writestr(plain, data, compresslevel=9)
 
 

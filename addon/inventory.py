@@ -52,21 +52,20 @@ def built_in(wheel: Path) -> list[dict[str, Any]]:
     They come from its maker's inventories, without what only the build used (scope "excluded"); a shared
     library, or a font, is a file with its SHA-256.
     """
-    found = {}
     with zipfile.ZipFile(wheel) as archive:
-        for name in sorted(archive.namelist()):
-            if _LIST.fullmatch(name):
-                listed = json.loads(archive.read(name)).get("components", [])
-                rows = [
-                    {key: item[key] for key in _KEPT if key in item} for item in listed if _is_in(item, wheel)
-                ]
-            elif _FILE.fullmatch(name):
-                digest = hashlib.sha256(archive.read(name)).hexdigest()
-                rows = [{"type": "file", "name": name, "hashes": [{"alg": "SHA-256", "content": digest}]}]
-            else:
-                continue
-            found.update({(row["type"], row["name"], row.get("version")): row for row in rows})
-    return list(found.values())
+        rows = [row for name in sorted(archive.namelist()) for row in _rows(archive, name, wheel)]
+    return list({(row["type"], row["name"], row.get("version")): row for row in rows}.values())
+
+
+def _rows(archive: zipfile.ZipFile, name: str, wheel: Path) -> list[dict[str, Any]]:
+    """Return what a file of a wheel is, or lists; nothing for all but libraries, fonts and inventories."""
+    if _FILE.fullmatch(name):
+        digest = hashlib.sha256(archive.read(name)).hexdigest()
+        return [{"type": "file", "name": name, "hashes": [{"alg": "SHA-256", "content": digest}]}]
+    if not _LIST.fullmatch(name):
+        return []
+    listed = json.loads(archive.read(name)).get("components", [])
+    return [{key: item[key] for key in _KEPT if key in item} for item in listed if _is_in(item, wheel)]
 
 
 def _is_in(item: dict[str, Any], wheel: Path) -> bool:
@@ -76,11 +75,10 @@ def _is_in(item: dict[str, Any], wheel: Path) -> bool:
 
 def license_file(wheels: list[Path]) -> str:
     """Return all license texts of some wheels, each once, and the parts that are compiled in."""
-    told: dict[str, list[str]] = {}
+    told: dict[str, dict[str, None]] = {}
     for wheel in sorted(wheels):
         for name, text in texts(wheel).items():
-            holders = told.setdefault(text, [])
-            holders += [line for line in (f"{title(wheel)}: {name}",) if line not in holders]
+            told.setdefault(text, {})[f"{title(wheel)}: {name}"] = None
     blocks = ["\n".join([_RULE, *holders, _RULE, "", text]) for text, holders in told.items()]
     rows = {
         (title(wheel), _row(item)) for wheel in wheels for item in built_in(wheel) if item["type"] != "file"

@@ -7,7 +7,7 @@ from typing import Any
 
 import bpy
 
-from reliefsmith.findings import Finding, finding
+from reliefsmith.findings import Finding, count_words, finding
 from reliefsmith.jobs.checking import check_parts_steps
 from reliefsmith.progress import Progress
 from reliefsmith.walk.output import as_printed
@@ -57,7 +57,7 @@ def keep_check(scene: bpy.types.Scene, parts: Any, found: Any, *, selected: bool
     state = scene.reliefsmith
     run.keep_findings(state, found)
     what = "Only the selection checked" if selected else "The whole piece checked"
-    state.checked = f"{what}: {len(parts)} object{'s' if len(parts) != 1 else ''}"
+    state.checked = f"{what}: {count_words(len(parts), 'object')}"
 
 
 def _stale(piece: bpy.types.Collection) -> list[Finding]:

@@ -12,6 +12,7 @@ from bpy_extras.io_utils import ExportHelper, ImportHelper
 from reliefsmith import Recipe
 from reliefsmith.colorimetry.words import to_hex
 from reliefsmith.errors import ArtworkError, OutputError, RecipeError
+from reliefsmith.findings import count_words
 from reliefsmith.walk.inputs import PICTURES
 from reliefsmith.walk.output import write_parts_steps
 
@@ -109,7 +110,7 @@ class RELIEFSMITH_OT_export(NeedsPicture, slices.SlicedIntoFolder, bpy.types.Ope
     def end(self, context: Any, report: Any) -> set[str]:
         state, piece = context.scene.reliefsmith, pieces.current(context.scene)
         said = ", ".join(f"{name} {color}" for name, color in self._own.items())
-        words = f"{len(report['files'])} files written"
+        words = f"{count_words(len(report['files']), 'file')} written"
         self.report({"INFO"}, f"{words}; in the colors of your materials: {said}" if said else words)
         made = run.shown(state, self._relief)
         changed = [] if state.cut else standing.changed(piece, context.view_layer, made)
@@ -145,7 +146,7 @@ class RELIEFSMITH_OT_export_scene(slices.SlicedIntoFolder, bpy.types.Operator):
     def end(self, _context: Any, value: Any) -> set[str]:
         report, found = value
         only = " of the selection only" if self.selected else ""
-        self.report({"INFO"}, f"{len(report['files'])} files written{only}")
+        self.report({"INFO"}, f"{count_words(len(report['files']), 'file')} written{only}")
         if any(item.severity == "stop" for item in found):
             self.report({"WARNING"}, "a finding says not to print this; see Findings")
         return {"FINISHED"}

@@ -8,6 +8,8 @@ from typing import Any
 import bpy
 
 from reliefsmith.errors import RecipeError
+from reliefsmith.findings import count_words
+from reliefsmith.recipe.sections.limits import MOST_CHARACTERS
 
 from . import (
     bridge,
@@ -51,7 +53,10 @@ class RELIEFSMITH_OT_make(NeedsPicture, slices.Sliced, bpy.types.Operator):
         aside = run.show(piece, relief)
         if aside:
             self.report({"WARNING"}, f"changed by hand, so set aside in Finish: {', '.join(aside)}")
-        self.report({"INFO"}, f"{len(relief.parts)} parts, {len(relief.findings)} findings")
+        self.report(
+            {"INFO"},
+            f"{count_words(len(relief.parts), 'part')}, {count_words(len(relief.findings), 'finding')}",
+        )
         return {"FINISHED"}
 
 
@@ -110,7 +115,9 @@ class RELIEFSMITH_OT_add_text(bpy.types.Operator):
     bl_idname = "reliefsmith.add_text"
     bl_label = "Add Text"
     bl_options = {"REGISTER", "UNDO"}
-    text: bpy.props.StringProperty(name="Text", description="What is to be read", default="Name", maxlen=64)
+    text: bpy.props.StringProperty(
+        name="Text", description="What is to be read", default="Name", maxlen=MOST_CHARACTERS
+    )
 
     @told
     def execute(self, context: bpy.types.Context) -> set[str]:

@@ -14,6 +14,8 @@ from bpy_extras import view3d_utils
 from gpu_extras.batch import batch_for_shader
 from mathutils import Vector
 
+from reliefsmith.findings import count_words
+
 from . import checking, pieces, slices, standing
 from .commands import told
 
@@ -117,7 +119,7 @@ class RELIEFSMITH_OT_check(slices.Sliced, bpy.types.Operator):
 
     def end(self, context: Any, value: Any) -> set[str]:
         checking.keep_check(context.scene, *value, selected=self.selected)
-        self.report({"INFO"}, f"{len(context.scene.reliefsmith.findings)} findings")
+        self.report({"INFO"}, count_words(len(context.scene.reliefsmith.findings), "finding"))
         return {"FINISHED"}
 
 

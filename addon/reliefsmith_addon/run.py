@@ -10,6 +10,7 @@ from typing import Any
 import bpy
 
 from reliefsmith.errors import RecipeError, ReliefsmithError
+from reliefsmith.findings import count_words
 from reliefsmith.recipe import Recipe
 
 from . import (
@@ -168,7 +169,7 @@ def _keep(state: Any, relief: Any, filaments: dict[str, Any]) -> None:
         row.share = shares.get(properties.hex_of(row.color), 0.0)
         if part.name in filaments:
             row.filament, row.filament_finish = filaments[part.name].name, filaments[part.name].finish
-    changes = f"{estimate.changes} color change{'s' if estimate.changes != 1 else ''}"
+    changes = count_words(estimate.changes, "color change")
     x0, y0, x1, y1 = relief.plan.base.bounds
     height = relief.stack.layer_tops_mm[-1]
     state.size_text = f"{x1 - x0:.1f} x {y1 - y0:.1f} x {height:.1f} mm"

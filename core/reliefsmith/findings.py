@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-__all__ = ["CODES", "Code", "Finding", "Note", "Severity", "finding", "note"]
+__all__ = ["CODES", "Code", "Finding", "Note", "Severity", "count_words", "finding", "note"]
 
 
 class Severity(StrEnum):
@@ -171,6 +171,17 @@ class Note:
     message: str
     at_mm: tuple[float, float] | None = None
     size_mm: float | None = None
+
+
+def count_words(number: int, word: str) -> str:
+    """Write how many there are of something.
+
+    Examples
+    --------
+    >>> count_words(1, "piece"), count_words(0, "color change")
+    ('1 piece', '0 color changes')
+    """
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
 def finding(

@@ -26,6 +26,8 @@ __all__ = ["LIST", "Job", "jobs", "made", "pictures", "shared_versions"]
 LIST = Path(__file__).parent / "data" / "golden.json"
 SAMPLES = Path(__file__).parents[2] / "samples"
 SHARED = ("numpy", "shapely", "geos", "pillow", "mapbox_earcut")  # the versions that the hashes hold for
+SHAPES = (".stl", ".svg", ".glb")
+"""Files that hold nothing but the piece; all others hold words or pictures as well."""
 Job = tuple[str, str, dict[str, Any]]
 """A name, a picture's name, and settings by dotted key."""
 
@@ -73,7 +75,7 @@ def jobs() -> Iterator[Job]:
 
 
 def made(job: Job, paths: dict[str, Path]) -> dict[str, Any]:
-    """Make one job, motifs raised unless told; give one SHA-256 over all files, counts, areas and colors."""
+    """Make one job, motifs raised unless told; give a SHA-256 of its shapes, one of the rest, and areas."""
     _, picture, values = job
     values = {"heights.style": "raised", **values}
     recipe = rs.Recipe()
@@ -83,12 +85,14 @@ def made(job: Job, paths: dict[str, Path]) -> dict[str, Any]:
         relief = rs.make(paths[picture], recipe.with_values(values))
     except rs.ReliefsmithError as error:
         return {"error": str(error)}
-    digest = hashlib.sha256()
+    shapes, documents = hashlib.sha256(), hashlib.sha256()
     for name, data in sorted(drain(file_steps(relief.result)).items()):
+        digest = shapes if name.endswith(SHAPES) else documents
         digest.update(f"{name} {hashlib.sha256(data).hexdigest()}\n".encode())
     plan = relief.plan
     return {
-        "sha256": digest.hexdigest(),
+        "shapes": shapes.hexdigest(),
+        "documents": documents.hexdigest(),
         "colors": [to_hex(part.color) for part in relief.parts],
         "areas_mm2": [round(plan.base.area, 6), *(round(one.polygon.area, 6) for one in plan.motifs)],
         "findings": sorted(item.code for item in relief.findings),

@@ -29,7 +29,8 @@ def test_the_list_holds_every_job() -> None:
 def test_a_job_gives_what_is_kept(name: str, paths: dict[str, Path]) -> None:
     kept, found = KEPT["jobs"][name], golden.made(JOBS[name], paths)
     if KEPT["versions"] == golden.shared_versions():
-        assert found == kept
+        moved = sorted(key for key in found.keys() | kept.keys() if found.get(key) != kept.get(key))
+        assert not moved
         return
     assert found.keys() == kept.keys()
     assert found.get("colors") == kept.get("colors")

@@ -18,13 +18,14 @@ from openart import cache_folder
 from reliefsmith.findings import Severity
 from reliefsmith.model import FontFile
 from reliefsmith.plan.inscriptions.compose import Composer
-from reliefsmith.plan.inscriptions.printable import printed_at
+from reliefsmith.plan.inscriptions.printable import Mending
 from reliefsmith.plan.strokes.leastwidths import Limits
 from reliefsmith.recipe.sections import Inscription
-from reliefsmith.typeset.along import Arc, Line, Type, set_along
+from reliefsmith.typeset.along import Arc, Line, set_along
 from reliefsmith.typeset.bidi import levels_of, visual_order
 from reliefsmith.typeset.fonts import face_of
 from reliefsmith.typeset.shaping import plain_text, shaped
+from reliefsmith.typeset.standing import Type
 from reliefsmith.typeset.textfit import places_for
 from reliefsmith.walk.pipeline import Job
 from reliefsmith.walk.store import MemoryStore
@@ -185,7 +186,7 @@ def test_a_text_lies_in_its_area_and_could_not_be_two_percent_larger(seed: int) 
     if made is not None:
         assert shapely.covers(room, made.letters)
     size = 1.02 * (1.5 if made is None else made.size_mm)
-    how = Type(face_of(shipped("sans")), size, 0.5, printed_at(limits, size))
+    how = Type(face_of(shipped("sans")), size, 0.5, Mending.fitted(limits, size))
     assert shapely.area(places_for(room, shapely.convex_hull(set_along(text, how, Line(size))))) < 1e-3
 
 

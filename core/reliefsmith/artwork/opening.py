@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import logging
+import re
 import struct
 import warnings
 import zlib
@@ -183,13 +184,24 @@ def decoding(name: str, max_megapixels: float) -> Iterator[None]:
         except ArtworkError:
             raise
         except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
-            raise ArtworkError(
-                f"picture {name} is too large to be decoded safely; make it smaller"
-            ) from error
+            raise ArtworkError(_too_large(name, error, max_megapixels)) from error
         except MemoryError as error:
             raise ArtworkError(f"picture {name} needs more memory than there is; make it smaller") from error
         except _DECODER_ERRORS as error:
             raise ArtworkError(f"picture {name} is damaged or cut off; save it again and retry") from error
+
+
+def _too_large(name: str, error: Exception, max_megapixels: float) -> str:
+    """Return what to do about a picture that Pillow would not open: its text names the pixels."""
+    found = re.search(r"(\d+) pixels", str(error))
+    if found is None:
+        return f"picture {name} is too large to be decoded safely; make it smaller"
+    megapixels = int(found[1]) / 1e6
+    if megapixels > 2 * _WARNED_PIXELS / 1e6:
+        most = f"the {2 * _WARNED_PIXELS / 1e6:.0f} that are decoded safely; make it smaller"
+    else:
+        most = f"{max_megapixels:g}; make it smaller or raise artwork.max_megapixels"
+    return f"picture {name} has {megapixels:.1f} megapixels, more than {most}"
 
 
 def _open_heic(data: bytes, name: str, max_megapixels: float) -> Image.Image:

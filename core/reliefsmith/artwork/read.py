@@ -128,7 +128,7 @@ def _artwork(image: Image.Image, source_px: tuple[int, int], scale: float, *, lo
         pixels = np.asarray(image)
         alpha = pixels[..., 3]
         if not (alpha > CLEAR).any():
-            raise ArtworkError("the picture is fully transparent; there is nothing to print")
+            raise ArtworkError("the picture is fully transparent; make its art opaque")
         rgb, alpha, has_alpha = solid_alpha(np.ascontiguousarray(pixels[..., :3]), alpha)
         if not (alpha >= 128).any():
             raise ArtworkError(

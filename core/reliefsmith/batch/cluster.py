@@ -163,8 +163,11 @@ def _fault(
     worker: str, found: Mapping[str, str], wanted: Mapping[str, str], *, sees: bool, folder: Path
 ) -> str:
     """Return why a worker cannot make rows of a batch, or an empty string."""
-    other = [f"{name} {found.get(name, 'none')}, not {wanted[name]}" for name in wanted]
-    other = [told for name, told in zip(wanted, other, strict=True) if found.get(name) != wanted[name]]
+    other = [
+        f"{name} {found.get(name, 'none')}, not {version}"
+        for name, version in wanted.items()
+        if found.get(name) != version
+    ]
     if other:
         return f"worker {worker} has {', '.join(other)}: its files would differ; install the same there"
     if not sees:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TypeAlias, TypeVar
 
 from ..errors import RecipeError
-from ..recipe.entries import spec_at
+from ..recipe.entries import keys_beside, spec_at
 from ..recipe.hints import nearest, shown
 from ..recipe.recipe import known_keys
 
@@ -132,7 +132,7 @@ def _text(path: Path, what: str) -> str:
         if path.exists() and not path.is_file():
             raise RecipeError(f"{path} is no ordinary file; give a {what}")
         if path.stat().st_size > _MAX_BYTES:
-            raise RecipeError(f"{path} is larger than 256 MiB; split the table")
+            raise RecipeError(f"{path} is larger than {_MAX_BYTES >> 20} MiB; split the table")
         return path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as error:
         raise RecipeError(f"{path} is no text in UTF-8; save the table as CSV in UTF-8") from error
@@ -150,10 +150,11 @@ def _require_columns(path: Path, header: Sequence[str], own: Collection[str], ne
     for name in header:
         if name not in own and spec_at(name) is None:
             what = f"a column {shown(name)}" if name else "a column without a name"
-            raise RecipeError(f"{path} has {what}, which is no setting{nearest(name, known)}")
+            hint = nearest(name, [*known, *keys_beside(name)])
+            raise RecipeError(f"{path} has {what}, which is no setting{hint}")
     keys = [setting_of(name) for name in header]
     for name, key in zip(header, keys, strict=True):
         if keys.count(key) > 1:
             raise RecipeError(f"{path} has the column {name} twice; leave one out")
     if needed not in header:
-        raise RecipeError(f"{path} has no column {needed}; give each row's {needed} there")
+        raise RecipeError(f"{path} has no column {needed}; name each row's {needed} there")

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from ..errors import OutputError, ReliefsmithError
-from ..findings import Severity
-from ..formats.setreading import REPORT_SUFFIX, file_digest, read_set
+from ..formats.setreading import REPORT_SUFFIX, file_digest, is_printable, read_set
 from ..walk.inputs import named_files
 from ..walk.keys import picture_key
 from ..walk.output import PROOF_SUFFIX, versions
@@ -24,7 +22,6 @@ __all__ = [
     "Outcome",
     "done_before",
     "found_done",
-    "is_printable",
     "picture_digest",
     "report_digest",
     "row_key",
@@ -145,8 +142,3 @@ def report_digest(row: Row, folder: Path) -> str:
     if not digest:
         raise OutputError(f"the report of row {row.number} is gone; run the batch again")
     return digest
-
-
-def is_printable(report: Mapping[str, Any]) -> bool:
-    """Return whether no finding of a report says not to print."""
-    return all(found["severity"] != Severity.STOP for found in report["findings"])

@@ -16,7 +16,7 @@ from typing import Any, BinaryIO
 
 from ..errors import OutputError
 
-__all__ = ["NAME", "Ledger"]
+__all__ = ["NAME", "Ledger", "failed_rows"]
 
 NAME = "ledger.jsonl"
 _LINE_END = b"\n"
@@ -78,6 +78,19 @@ class Ledger:
 
     def _failed(self, error: OSError) -> OutputError:
         return OutputError(f"cannot write the ledger {self._path}: {error.strerror or error}; make room")
+
+
+def failed_rows(folder: Path) -> list[int]:
+    """Return the rows of a batch whose last line says that they failed; none in a folder without a ledger."""
+    path = folder / NAME
+    failed: dict[int, bool] = {}
+    if path.is_file():
+        with path.open("rb") as file:
+            for line in filter(_is_entry, file):
+                entry = json.loads(line)
+                if isinstance(entry, dict) and isinstance(entry["row"], int):
+                    failed[entry["row"]] = "error" in entry
+    return sorted(row for row, is_failed in failed.items() if is_failed)
 
 
 def _require_own(path: Path) -> None:

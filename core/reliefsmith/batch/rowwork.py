@@ -13,12 +13,13 @@ from typing import Any
 from ..colorimetry import to_hex
 from ..errors import HeldError, RecipeError, StoreError, TakenError, error_line
 from ..formats.claims import Claim
+from ..formats.setreading import is_printable
 from ..model import PictureId, Result, Separation
-from ..pipeline import Job
 from ..progress import drain
 from ..walk.output import write_row_steps
+from ..walk.pipeline import Job
 from ..walk.store import FolderStore, MemoryStore, Store
-from .done import Look, Outcome, found_done, is_printable, picture_digest, report_digest, row_key
+from .done import Look, Outcome, found_done, picture_digest, report_digest, row_key
 from .rows import Row
 
 __all__ = ["Limits", "Task", "make_row"]

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, TypeAlias
 
 from ..errors import OutputError, ReliefsmithError
+from ..findings import count_words
 from ..formats.claims import given_folder
 from ..formats.held import locked, made, plain_errors
 from ..statuses import DONE, ROWS_FAILED, STOPPED
@@ -69,8 +70,7 @@ class Ended:
         unfit = sum(not one.error and not one.printable for one in self.outcomes.values())
         more = f"; {unfit} not to be printed, see their reports" if unfit else ""
         again = "; the same command goes on" if self.interrupted else ""
-        rows = "1 row" if len(self.rows) == 1 else f"{len(self.rows)} rows"
-        return f"{rows}: {told}{more}; written to {folder}{again}"
+        return f"{count_words(len(self.rows), 'row')}: {told}{more}; written to {folder}{again}"
 
     def report(self) -> dict[str, Any]:
         """Return what a script wants to know of every row."""

@@ -2,7 +2,7 @@
 
 Rows share the value of a stage where the picture is the same and all settings that the stage depends on. The
 first of them computes it for all, and the others are not begun before it has ended. Rows share no less than
-is told here: the keys of `pipeline` decide, which also know that two ways can lead to one value.
+is told here: the keys of the stages decide, which also know that two ways can lead to one value.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import Counter, deque
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import count
 
 from ..recipe.audience import suited
 from ..walk.stages import STAGES
@@ -49,7 +50,7 @@ def shared_by(rows: Sequence[Row]) -> tuple[list[Row], Mapping[int, Shared]]:
     recipes = [suited(row.recipe) for row in rows]
     found: list[dict[str, int]] = [{} for _ in rows]  # of each row, its shared values by stage
     order: list[list[int]] = [[] for _ in rows]
-    numbered = 0
+    numbers = count()
     for stage in STAGES:
         keys: list[Hashable] = []
         for row, recipe, own in zip(rows, recipes, found, strict=True):
@@ -58,14 +59,15 @@ def shared_by(rows: Sequence[Row]) -> tuple[list[Row], Mapping[int, Shared]]:
             settings = tuple(getattr(recipe, name) for name in stage.settings)
             keys.append(None if alone else (tuple(taken), settings))
         counts = Counter(key for key in keys if key is not None)
-        firsts: dict[Hashable, tuple[int, int]] = {}
+        firsts: dict[Hashable, tuple[int, int]] = {}  # number and first row of each shared value
         for at, key in enumerate(keys):
-            if counts[key] > 1:
-                numbered, (number, first) = _numbered(firsts, key, numbered, at)
-                found[at][stage.name] = number
-                order[at].append(first)
-            else:
+            if counts[key] < 2:
                 order[at].append(at)
+                continue
+            if key not in firsts:
+                firsts[key] = next(numbers), at
+            found[at][stage.name], first = firsts[key]
+            order[at].append(first)
     places = sorted(range(len(rows)), key=lambda at: (order[at], at))
     names: dict[frozenset[str], frozenset[str]] = {}  # few differ
     shared = {}
@@ -73,16 +75,6 @@ def shared_by(rows: Sequence[Row]) -> tuple[list[Row], Mapping[int, Shared]]:
         stages = frozenset(own)
         shared[row.number] = Shared(tuple(own.values()), names.setdefault(stages, stages))
     return [rows[at] for at in places], shared
-
-
-def _numbered(
-    firsts: dict[Hashable, tuple[int, int]], key: Hashable, numbered: int, at: int
-) -> tuple[int, tuple[int, int]]:
-    """Return how many values have a number now, the key's number, and the first row that has it."""
-    if key not in firsts:
-        firsts[key] = (numbered, at)
-        numbered += 1
-    return numbered, firsts[key]
 
 
 def _taken(name: str, row: Row, own: Mapping[str, int]) -> Hashable:

@@ -31,16 +31,17 @@ def unnamed(message: str, said: Iterable[str], files: Iterable[Path] = ()) -> st
     >>> unnamed("the letters of 'bel' break; see tobin.png", ["Mirabel"], [Path("class/tobin.png")])
     "the letters of '...' break; see its file"
     """
-    for file in files:
-        for word in (str(file), file.name):
-            message = message.replace(f"picture {word}", _PICTURE).replace(word, _FILE)
-    texts = [text.casefold() for text in (*said, *(str(file) for file in files))]
+    files = list(files)
+    texts = [text.casefold() for text in (*said, *map(str, files))]
 
     def hidden(match: re.Match[str]) -> str:
         part = match[0].strip("'\"").removesuffix("...").strip().casefold()
         return _INSTEAD if any(part in text for text in texts) else match[0]
 
-    return _QUOTED.sub(hidden, message)
+    message = _QUOTED.sub(hidden, message)
+    for word in (word for file in files for word in (str(file), file.name)):
+        message = message.replace(f"picture {word}", _PICTURE).replace(word, _FILE)
+    return message
 
 
 def texts_of(recipe: Recipe) -> list[str]:

@@ -11,12 +11,10 @@ from ..model import Part
 from ..model.arrays import Color
 from ..recipe.sections import HeightSettings, PrinterSettings
 from .changes import hand_loads, schedule
-from .layerstack import Layer, in_printing_order
+from .estimate import mass_g, printing_s
+from .layerstack import Layer, in_printing_order, layer_bottom_mm
 
-__all__ = ["Bands", "BedWork", "ColorBegins", "bands", "bed_work"]
-
-_MM3_PER_CM3 = 1000.0
-_SECONDS_PER_MIN = 60.0
+__all__ = ["Bands", "BedWork", "ColorBegins", "bands", "bed_work", "volume_mm3"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +69,8 @@ class BedWork:
         before the start.
     changes : int
         Color changes, those within a layer too.
+    between : int
+        Those between a layer and the next.
     purge_mm3 : float
         Purged at changes within layers.
     time_min : float
@@ -124,8 +124,8 @@ def volume_mm3(parts: Sequence[Part]) -> float:
 def bed_work(pieces: Sequence[tuple[Bands, float]], printer: PrinterSettings) -> BedWork:
     """Work out a bed from the bands and the volume in mm3 of each of its pieces, of one layer height.
 
-    Time is volume over mean flow, purge included, plus a time for each layer of the bed, not of each piece,
-    and for each change; as for single pieces, purge is counted for changes within a layer.
+    Time is that of `printing_s`, purge included, with the layers of the bed, not of each piece; as for single
+    pieces, purge is counted for changes within a layer.
     """
     levels: dict[tuple[int, int], set[Color]] = {}
     for one, _ in pieces:
@@ -135,15 +135,14 @@ def bed_work(pieces: Sequence[tuple[Bands, float]], printer: PrinterSettings) ->
     plan = schedule([sorted(levels[level]) for level in order])
     purge = plan.inside * printer.purge_mm3
     total = math.fsum(volume for _, volume in pieces) + purge
-    seconds = total / printer.flow_mm3_s + len(order) * printer.layer_s + plan.changes * printer.change_s
     return BedWork(
         begins=tuple(_begins(levels, order, pieces[0][0])),
         changes=plan.changes,
         between=plan.between,
         purge_mm3=purge,
-        time_min=seconds / _SECONDS_PER_MIN,
+        time_min=printing_s(total, len(order), plan.changes, printer) / 60,
         attended_min=hand_loads(plan.colors, printer.filaments) * printer.change_attended_min,
-        mass_g=total * printer.density_g_cm3 / _MM3_PER_CM3,
+        mass_g=mass_g(total, printer),
     )
 
 
@@ -154,7 +153,7 @@ def _begins(
     found: list[ColorBegins] = []
     below: set[Color] = set()
     for number, layer in order:
-        bottom = 0.0 if layer == 1 else grid.first_layer_mm + (layer - 2) * grid.layer_mm
+        bottom = layer_bottom_mm(layer, grid.first_layer_mm, grid.layer_mm)
         found += [
             ColorBegins(number + 1, layer, round(bottom, 6), color)
             for color in sorted(levels[number, layer] - below)

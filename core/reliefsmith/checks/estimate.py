@@ -12,7 +12,14 @@ from ..recipe.sections import CostSettings, PrinterSettings
 from .changes import hand_loads, schedule
 from .layerstack import Layer
 
-__all__ = ["colors_by_layer", "estimate", "filament_length", "filament_section"]
+__all__ = [
+    "colors_by_layer",
+    "estimate",
+    "filament_length",
+    "filament_section",
+    "mass_g",
+    "printing_s",
+]
 
 _GRAMS_PER_KG = 1000.0
 _MM3_PER_CM3 = 1000.0
@@ -32,6 +39,28 @@ def filament_section(diameter_mm: float) -> float:
 def filament_length(volume_mm3: float, diameter_mm: float) -> float:
     """Return the length of filament in mm that a volume takes."""
     return volume_mm3 / filament_section(diameter_mm)
+
+
+def mass_g(volume_mm3: float, printer: PrinterSettings) -> float:
+    """Return the mass in g of a volume of plastic.
+
+    Examples
+    --------
+    >>> mass_g(1000.0, PrinterSettings(density_g_cm3=1.25))
+    1.25
+    """
+    return volume_mm3 * printer.density_g_cm3 / _MM3_PER_CM3
+
+
+def printing_s(volume_mm3: float, layers: int, changes: int, printer: PrinterSettings) -> float:
+    """Return the time in s for a volume at mean flow, and for its layers and color changes, without warm-up.
+
+    Examples
+    --------
+    >>> printing_s(600.0, 10, 1, PrinterSettings(flow_mm3_s=6.0, layer_s=5.0, change_s=60.0))
+    210.0
+    """
+    return volume_mm3 / printer.flow_mm3_s + (layers * printer.layer_s + changes * printer.change_s)
 
 
 def estimate(
@@ -57,15 +86,14 @@ def estimate(
     order = schedule(colors_by_layer(layers, {part.name: part.color for part in parts}))
     purge = order.inside * printer.purge_mm3
     total = math.fsum(volume.values()) + purge
-    grams = total * printer.density_g_cm3 / _MM3_PER_CM3
-    seconds = total / printer.flow_mm3_s
-    seconds += sum(layer.count for layer in layers) * printer.layer_s + order.changes * printer.change_s
+    grams = mass_g(total, printer)
+    seconds = printing_s(total, sum(layer.count for layer in layers), order.changes, printer)
     attended = hand_loads(order.colors, printer.filaments) * printer.change_attended_min
     price = grams / _GRAMS_PER_KG * cost.filament_per_kg
     price += seconds / 3600 * cost.machine_per_hour + attended / 60 * cost.hand_per_hour
     return Estimate(
         volume_mm3=volume,
-        mass_g={name: value * printer.density_g_cm3 / _MM3_PER_CM3 for name, value in volume.items()},
+        mass_g={name: mass_g(value, printer) for name, value in volume.items()},
         filament_mm={name: filament_length(value, printer.filament_mm) for name, value in volume.items()},
         purge_mm3=purge,
         time_min=seconds / 60,

@@ -10,12 +10,12 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..findings import Finding, Severity, finding
+from ..findings import Finding, finding
 from ..model import Plan
-from ..model.hanglimits import CROOKED_WARN_DEG, HANG_LIMIT_DEG, LEAST_HOLE_MM, WALL_STOP_MM, WALL_WARN_MM
+from ..model.hanglimits import LEAST_HOLE_MM, crooked_findings, wall_findings
 from ..polygons import inscribed, openings, polygons_of
 
-__all__ = ["FoundHole", "angle_findings", "found_hole", "hole_findings", "plan_findings", "wall_findings"]
+__all__ = ["FoundHole", "found_hole", "hole_findings", "plan_findings"]
 
 _KEPT = 4
 """Pieces whose hole is remembered: a changed height does not move it."""
@@ -89,8 +89,8 @@ def hole_findings(
         words = f"No hole of {LEAST_HOLE_MM:g} mm or more lies above the balance to hang it by."
         return (finding("hole-missing", words),)
     return (
-        *wall_findings(hole, height_mm),
-        *angle_findings(pivot or hole.center_mm, mass, _place(hole, height_mm)),
+        *wall_findings(hole.wall_mm, _place(hole, height_mm)),
+        *_angle_findings(pivot or hole.center_mm, mass, _place(hole, height_mm)),
     )
 
 
@@ -103,40 +103,26 @@ def plan_findings(plan: Plan, mass: tuple[float, float], height_mm: float) -> tu
     pins = [pocket.polygon.centroid for pocket in plan.pockets if pocket.kind == "pin"]
     if plan.hole is None and plan.pockets:
         return tuple(
-            item for pin in pins for item in angle_findings((pin.x, pin.y), mass, (pin.x, pin.y, 0.0))
+            item for pin in pins for item in _angle_findings((pin.x, pin.y), mass, (pin.x, pin.y, 0.0))
         )
     found = [found_hole(plan.base, hole.center_mm) for hole in plan.holes] or [found_hole(plan.base)]
     if len(found) < 2 or None in found:
         pivot = None if plan.hole is None else plan.hole.rest_mm
         return hole_findings(found[0], pivot, mass, height_mm)
     holes = [hole for hole in found if hole is not None]
-    walls = [item for hole in holes for item in wall_findings(hole, height_mm)]
+    walls = [item for hole in holes for item in wall_findings(hole.wall_mm, _place(hole, height_mm))]
     if plan.holes[0].hardware == "screw":
         return tuple(walls)
     rests = np.mean([hole.rest_mm for hole in plan.holes], axis=0)
-    return (*walls, *angle_findings((float(rests[0]), float(rests[1])), mass, _place(holes[0], height_mm)))
+    return (*walls, *_angle_findings((float(rests[0]), float(rests[1])), mass, _place(holes[0], height_mm)))
 
 
-def wall_findings(hole: FoundHole, height_mm: float) -> tuple[Finding, ...]:
-    """Judge the wall beside a hole."""
-    if hole.wall_mm >= WALL_WARN_MM:
-        return ()
-    code = "hole-wall-weak" if hole.wall_mm < WALL_STOP_MM else "hole-wall-thin"
-    words = f"The wall beside the hanging hole is {hole.wall_mm:.2f} mm."
-    return (finding(code, words, _place(hole, height_mm)),)
-
-
-def angle_findings(
+def _angle_findings(
     pivot: tuple[float, float], mass: tuple[float, float], at_mm: tuple[float, float, float]
 ) -> tuple[Finding, ...]:
     """Judge the angle at which a piece hangs from a point."""
     angle = math.degrees(abs(math.atan2(pivot[0] - mass[0], pivot[1] - mass[1])))
-    if angle <= HANG_LIMIT_DEG:
-        return ()
-    severity = Severity.WARN if angle > CROOKED_WARN_DEG else Severity.NOTE
-    return (
-        finding("hangs-crooked", f"The piece hangs {angle:.1f} degrees off the vertical.", at_mm, severity),
-    )
+    return crooked_findings(angle, at_mm)
 
 
 def _place(hole: FoundHole, height_mm: float) -> tuple[float, float, float]:

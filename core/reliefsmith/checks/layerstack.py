@@ -24,6 +24,7 @@ __all__ = [
     "Place",
     "cut_layers_steps",
     "in_printing_order",
+    "layer_bottom_mm",
     "layers_of_stack",
     "outline_of",
     "outline_steps",
@@ -209,8 +210,10 @@ def cut_layers_steps(parts: Sequence[Part], *, heights: HeightSettings) -> Steps
         cutter.append(_Cutter(part))
     runs: list[Layer] = []
     for number in range(1, count + 1):
-        bottom = 0.0 if number == 1 else heights.first_layer_mm + (number - 2) * heights.layer_mm
-        top = min(heights.first_layer_mm + (number - 1) * heights.layer_mm, high)
+        bottom, top = (
+            layer_bottom_mm(one, heights.first_layer_mm, heights.layer_mm) for one in (number, number + 1)
+        )
+        top = min(top, high)
         shapes = {}
         for item in cutter:
             yield Progress(f"cutting layer {number} of {count}", number / count)
@@ -235,6 +238,17 @@ def outline_steps(parts: Sequence[Part], *, heights: HeightSettings) -> Steps[sh
 def outline_of(layers: Sequence[Layer]) -> shapely.MultiPolygon:
     """Return what of layers is seen from above."""
     return as_multi(shapely.union_all([layer.union for layer in layers]))
+
+
+def layer_bottom_mm(number: int, first_layer_mm: float, layer_mm: float) -> float:
+    """Return the height above the bed at which a layer begins, counted from 1.
+
+    Examples
+    --------
+    >>> [layer_bottom_mm(number, 0.25, 0.5) for number in (1, 2, 3)]
+    [0.0, 0.25, 0.75]
+    """
+    return 0.0 if number == 1 else first_layer_mm + (number - 2) * layer_mm
 
 
 def _layer_count(high: float, heights: HeightSettings) -> int:

@@ -8,12 +8,13 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, finding
+from ..polygons import GRID_MM
 from ..polygons.packing import least_gap_mm
 
 __all__ = ["lying_findings"]
 
-_SLACK_MM = 1e-3
-"""The grid of the parts: what rounding may take of a distance."""
+_SLACK_MM = GRID_MM
+"""What rounding may take of a distance: parts lie on the grid."""
 
 
 def lying_findings(

@@ -191,7 +191,10 @@ def _separation(flat: _Flat, ground: Ground, settings: ColorSettings) -> Separat
     order = order[counts[order] > 0]
     found = int(is_art[order].sum())
     if found == 0 or (ground.is_field and len(flat.palette) == 1):
-        raise ArtworkError("nothing is left after the background is removed; the picture looks blank")
+        raise ArtworkError(
+            "nothing is left after the background is removed; the picture looks blank: give one whose art"
+            " differs from its background, or set background.mode = none to print all of it"
+        )
     # A label that others were merged into shows the color of most of its pixels.
     main = [int(np.argmax(np.where(table == number + 1, pixels, -1))) for number in order]
     rank = np.zeros(len(palette) + 1, dtype=np.uint8)

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace as with_fields
 from pathlib import Path
 from typing import Annotated, Any
 
-from ..errors import RecipeError
+from ..errors import OutputError, RecipeError
+from ..findings import count_words
 from ..recipe.asked import asked_recipe
 from ..statuses import DONE, INTERRUPTED, STOPPED
-from ..walk.colornames import colors_told
 from ..walk.inputs import named_files
 from .classcommands import class_sheets, collect
 from .options import (
@@ -22,11 +23,11 @@ from .options import (
     Preset,
     Replace,
     Shown,
-    Stages,
-    Timed,
+    Staged,
     named,
     plain,
     whole,
+    written,
 )
 from .ordercommands import beds, check_approved, contact, quote
 from .streams import print_json
@@ -39,15 +40,13 @@ KEPT_PLAN = ".npz"
 def make(
     artwork: ArtworkPath,
     *,
-    output: Annotated[str | None, named("-o", "--output", about="Folder of the set.", value="DIR")] = None,
+    output: Annotated[str | None, written("Folder of the set.")] = None,
     asked: AskedArt,
-    shown: Timed,
-    keep_stages: Stages = None,
+    shown: Staged,
     replace: Replace = False,
 ) -> int:
     """Make the printable set of a picture or of a kept plan: 3MF, STL, SVG, GLB, proof, sheet, report."""
-    with colors_told(artwork):
-        settings = asked.settings()
+    settings = asked.settings_for(artwork)
     kept = artwork.suffix.lower() == KEPT_PLAN
     if kept and not (asked.width is asked.height is asked.colors is None):
         raise RecipeError(f"{artwork} is a kept plan, whose size and colors stay; leave out these flags")
@@ -58,7 +57,7 @@ def make(
     from .console import Screen
 
     screen = Screen(quiet=shown.quiet, verbose=shown.verbose)
-    job = Job(artwork, _store(keep_stages))
+    job = Job(artwork, shown.store())
     with screen.progress([*((stage.name, stage.label) for stage in STAGES), ("write", "writing")]) as take:
         relief = drain(remake_steps(artwork, settings), take) if kept else job.relief(settings, take)
         relief = with_fields(relief, inputs=_inputs(*relief.inputs, asked.recipe))
@@ -73,15 +72,13 @@ def make(
 def areas(
     artwork: ArtworkPath,
     *,
-    output: Annotated[str, named("-o", "--output", about="File to write.", value="FILE.svg|FILE.geojson")],
+    output: Annotated[str, written("File to write.", "FILE.svg|FILE.geojson")],
     asked: AskedArt,
-    shown: Timed,
-    keep_stages: Stages = None,
+    shown: Staged,
     replace: Replace = False,
 ) -> int:
     """Find only the flat-color areas, in mm: for vinyl, laser, embroidery."""
-    with colors_told(artwork):
-        settings = asked.settings()
+    settings = asked.settings_for(artwork)
     from ..formats.setwriting import Claim, given_file, write_file
     from ..walk.areafile import area_writer, areas_report
     from ..walk.pipeline import find_areas
@@ -93,33 +90,31 @@ def areas(
     screen = Screen(quiet=shown.quiet, verbose=shown.verbose)
     stages = [(stage.name, stage.label) for stage in STAGES if stage.name in after("marked")]
     with screen.progress(stages) as take:
-        found = find_areas(artwork, settings, store=_store(keep_stages), on_progress=take)
+        found = find_areas(artwork, settings, store=shown.store(), on_progress=take)
     write_file(target, writer(found), Claim(_inputs(artwork, asked.recipe), replace))
     if shown.as_json:
         print_json(areas_report(found), f"the areas were written to {target}")
     screen.findings(found.findings)
     width_mm, height_mm = found.size_mm
-    screen.say(f"{len(found.art)} colors, {width_mm:.2f} x {height_mm:.2f} mm, written to {target}")
+    screen.say(
+        f"{count_words(len(found.art), 'color')}, {width_mm:.2f} x {height_mm:.2f} mm, written to {target}"
+    )
     return DONE
 
 
 def ways(
     artwork: ArtworkPath,
     *,
-    output: Annotated[
-        str | None, named("-o", "--output", about="File to write.", value="FILE.html|FILE.toml")
-    ] = None,
+    output: Annotated[str | None, written("File to write.", "FILE.html|FILE.toml")] = None,
     pick: Annotated[
         int | None, named("--pick", about="Write the recipe of this way instead.", value="N", read=whole)
     ] = None,
     asked: AskedArt,
-    shown: Timed,
-    keep_stages: Stages = None,
+    shown: Staged,
     replace: Replace = False,
 ) -> int:
     """Show up to six ways to make it on one page, or write the recipe of the one that is picked."""
-    with colors_told(artwork):
-        settings = asked.settings()
+    settings = asked.settings_for(artwork)
     from ..documents.ways_page import ways_html, ways_mapping
     from ..formats.setwriting import Claim, write_file
     from ..jobs.ways import picked, way_file, ways_steps
@@ -131,15 +126,28 @@ def ways(
     target = way_file(output, artwork, pick)
     screen = Screen(quiet=shown.quiet, verbose=shown.verbose)
     with screen.progress([(stage.name, stage.label) for stage in STAGES]) as take:
-        found = drain(ways_steps(Job(artwork, _store(keep_stages)), settings), take)
+        found = drain(ways_steps(Job(artwork, shown.store()), settings), take)
     chosen = found if pick is None else [picked(found, pick)]
     content = ways_html(found) if pick is None else chosen[0].recipe_toml().encode()
     write_file(target, content, Claim(_inputs(artwork, asked.recipe, *named_files(settings)), replace))
     if shown.as_json:
         print_json(ways_mapping(found), f"the ways were written to {target}")
-    said = f"{len(found)} ways to make it" if pick is None else f"the recipe of way {pick}"
+    said = f"{count_words(len(found), 'way')} to make it" if pick is None else f"the recipe of way {pick}"
     screen.say(f"{said}, written to {target}")
     return DONE if any(way.printable for way in chosen) else STOPPED
+
+
+def _require_there(files: Sequence[Path]) -> None:
+    """Refuse names that stand for nothing before anything is said of their kind."""
+    for file in files:
+        try:
+            there = os.path.lexists(file)
+        except ValueError:
+            there = False
+        if not there:
+            from ..formats.stems import printable
+
+            raise OutputError(f"there is no file or folder {printable(file)}; check the name")
 
 
 def check(
@@ -157,6 +165,7 @@ def check(
     replace: Replace = False,
 ) -> int:
     """Check parts (3MF, STL, OBJ, PLY, GLB, OFF), also after hand work, or a set against its proof."""
+    _require_there(files)
     if approved is not None or any(file.is_dir() for file in files):
         return check_approved(files, approved, shown)
     settings = asked.settings()
@@ -183,7 +192,7 @@ def check(
 
 def coupon(
     *,
-    output: Annotated[str, named("-o", "--output", about="Folder of the test piece.", value="DIR")],
+    output: Annotated[str, written("Folder of the test piece.")],
     asked: Asked,
     shown: Shown,
     replace: Replace = False,
@@ -198,16 +207,15 @@ def coupon(
     report = write_coupon(output, settings, Claim(_inputs(asked.recipe), replace))
     if shown.as_json:
         print_json(report, f"the test piece was written to {output}")
-    screen.say(
-        f"test piece of {len(report['parts'])} parts written to {output}; its sheet says how to read it"
-    )
+    parts = count_words(len(report["parts"]), "part")
+    screen.say(f"test piece of {parts} written to {output}; its sheet says how to read it")
     return DONE
 
 
 def batch(
     table: Annotated[Path, plain("TABLE.csv|FOLDER", "A row for each piece, or a picture for each.")],
     *,
-    output: Annotated[str, named("-o", "--output", about="Folder of the sets and the ledger.", value="DIR")],
+    output: Annotated[str, written("Folder of the sets and the ledger.")],
     makers: Makers,
     rows: Annotated[str | None, named("--rows", about="Only these rows, such as 3,7-9.", value="N")] = None,
     proofs: Annotated[bool, named("--proofs", about="Draw proof and sheet of each row too.")] = False,
@@ -274,11 +282,3 @@ COMMANDS: dict[str, Callable[..., int]] = {
 
 def _inputs(*files: Path | None) -> tuple[Path, ...]:
     return tuple(file for file in files if file is not None)
-
-
-def _store(folder: Path | None) -> Any:
-    if folder is None:
-        return None
-    from ..walk.store import FolderStore
-
-    return FolderStore(folder)

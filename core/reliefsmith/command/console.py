@@ -139,7 +139,9 @@ class Screen:
         for part in result.parts:
             swatch = f"[rgb({part.color[0]},{part.color[1]},{part.color[2]})]██[/]"
             hexa = to_hex(part.color)
-            table.add_row(f"  {swatch}", f"{_escaped(part.name)} {hexa}, {estimate.mass_g[part.name]:.1f} g")
+            table.add_row(
+                f"  {swatch}", f"{_escaped(part.name)} {hexa}, {_grams(estimate.mass_g[part.name])}"
+            )
         self.console.print(table)
         self.findings(result.findings)
         self.say(f"written to {folder}")
@@ -176,6 +178,11 @@ class _Clock:
         self._stage, self._since = stage, now
 
 
+def _grams(mass_g: float) -> str:
+    """Write the mass of a part, which is never nothing."""
+    return "under 0.1 g" if mass_g < 0.05 else f"{mass_g:.1f} g"
+
+
 def _facts(result: Result, size_mm: tuple[float, float, float]) -> Iterator[tuple[str, str]]:
     width, depth, height = size_mm
     from ..documents.wording import hang_words
@@ -184,8 +191,8 @@ def _facts(result: Result, size_mm: tuple[float, float, float]) -> Iterator[tupl
     yield "size", f"{width:.1f} x {depth:.1f} x {height:.1f} mm"
     yield "hanging", hang_words(result)
     first = {change.layer for change in stack.color_changes}
-    layers = ", ".join(str(layer) for layer in sorted(first)) or "none"
-    yield "color changes", f"{estimate.changes}, first at layer {layers}" if first else "none"
+    before = f"before layer{'s' * (len(first) > 1)} {', '.join(str(layer) for layer in sorted(first))}"
+    yield "color changes", f"{estimate.changes}, {before}" if first else "none"
     yield "plastic", f"{estimate.mass_g_total:.1f} g"
     yield "time", f"about {estimate.time_min:.0f} min on the machine of the recipe, warm-up apart"
     yield "parts", str(len(result.parts))

@@ -14,6 +14,7 @@ from ..recipe import Recipe
 from ..recipe.asked import asked_over, asked_recipe
 from ..recipe.hints import number_hint, shown
 from ..recipe.sections.limits import MOST_COLORS
+from ..walk.colornames import colors_told
 
 __all__ = [
     "ArtworkPath",
@@ -24,10 +25,9 @@ __all__ = [
     "Preset",
     "Replace",
     "Shown",
-    "Stages",
-    "Timed",
+    "Staged",
 ]
-__all__ += ["Timed", "named", "number", "path", "plain", "spread", "whole"]
+__all__ += ["named", "number", "path", "plain", "spread", "whole", "written"]
 
 NO_NAME = "got an empty name"
 """What `path` says of an empty text, which would mean the current folder."""
@@ -68,13 +68,18 @@ def named(*names: str, about: str, value: str | None = None, read: Any = None) -
     return typer.Option(*names, help=about, metavar=value, parser=read)
 
 
+def written(about: str, value: str = "DIR") -> Any:
+    """Declare the word for the folder, or the file, that a command writes."""
+    return named("-o", "--output", about=about, value=value)
+
+
 def plain(value: str, about: str | None = None) -> Any:
     """Declare a word without a name: a file or folder."""
     return typer.Argument(metavar=value, help=about, show_default=False, parser=path)
 
 
 ArtworkPath = Annotated[Path, plain("ARTWORK", "The picture.")]
-Stages = Annotated[
+_Stages = Annotated[
     Path | None,
     named("--keep-stages", about="Keep stage values for the next run.", value="DIR", read=path),
 ]
@@ -137,6 +142,11 @@ class AskedArt(Asked):
         size = {"width": self.width, "height": self.height}
         return asked_recipe(self.recipe, self.preset, sets=self.sets, colors=self.colors, **size)
 
+    def settings_for(self, artwork: Path) -> Recipe:
+        """Return that recipe; a word that is no color is told with the colors of the artwork."""
+        with colors_told(artwork):
+            return self.settings()
+
 
 @dataclass(frozen=True, kw_only=True)
 class Makers:
@@ -169,10 +179,19 @@ class Shown:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Timed(Shown):
-    """How much a command shows that goes through stages."""
+class Staged(Shown):
+    """How much a command shows that goes through stages, and where it keeps their values."""
 
     verbose: _Verbose = False
+    keep_stages: _Stages = None
+
+    def store(self) -> Any:
+        """Return the store of stage values that is asked for, or None."""
+        if self.keep_stages is None:
+            return None
+        from ..walk.store import FolderStore
+
+        return FolderStore(self.keep_stages)
 
 
 def spread(command: Callable[..., int]) -> Callable[..., int]:

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from ..errors import RecipeError
+from ..findings import count_words
+from ..formats.stems import printable
 from ..statuses import DONE, STOPPED
-from .options import Over, Replace, Shown, named, plain
+from .options import Over, Replace, Shown, named, plain, written
 from .streams import print_json
+
+if TYPE_CHECKING:
+    from .console import Screen
 
 __all__ = ["beds", "check_approved", "contact", "quote"]
 
@@ -19,7 +24,7 @@ SetFolders = Annotated[list[Path], plain("DIR...", "Folders of sets, or of a bat
 def beds(
     folders: SetFolders,
     *,
-    output: Annotated[str, named("-o", "--output", about="Folder of the beds.", value="DIR")],
+    output: Annotated[str, written("Folder of the beds.")],
     again: Annotated[
         str | None,
         named("--again", about="Lay these failed rows onto the next bed, such as 3,7.", value="ROWS"),
@@ -42,14 +47,16 @@ def beds(
     screen.findings(said)
     pieces = sum(len(bed["pieces"]) for bed in report["beds"])
     changes = sum(bed["changes"] for bed in report["beds"])
-    screen.say(f"{pieces} pieces on {len(report['beds'])} beds, {changes} color changes, written to {output}")
+    words = f"{count_words(pieces, 'piece')} on {count_words(len(report['beds']), 'bed')}"
+    screen.say(f"{words}, {count_words(changes, 'color change')}, written to {output}")
+    _tell_failed(screen, folders)
     return STOPPED if said else DONE
 
 
 def quote(
     folders: SetFolders,
     *,
-    output: Annotated[str, named("-o", "--output", about="Folder of the quote.", value="DIR")],
+    output: Annotated[str, written("Folder of the quote.")],
     over: Over,
     shown: Shown,
     replace: Replace = False,
@@ -64,15 +71,20 @@ def quote(
     report, price = write_quote(found, output, settings, replace=replace)
     if shown.as_json:
         print_json(report, f"the quote was written to {output}")
-    words = f"{price.pieces} pieces on {price.beds} beds: {price.total:.2f} {settings.cost.currency}"
-    Screen(quiet=shown.quiet).say(f"{words}, written to {output}")
+    laid = f"{count_words(price.pieces, 'piece')} on {count_words(price.beds, 'bed')}"
+    words = f"{laid}: {price.total:.2f} {settings.cost.currency}"
+    screen = Screen(quiet=shown.quiet)
+    screen.say(f"{words}, written to {output}")
+    if settings.cost.hand_per_hour == settings.cost.machine_per_hour == 0:
+        screen.say("no work is counted: set cost.hand_per_hour, cost.machine_per_hour to your own prices")
+    _tell_failed(screen, folders)
     return DONE
 
 
 def contact(
     folders: SetFolders,
     *,
-    output: Annotated[str, named("-o", "--output", about="Folder of the page.", value="DIR")],
+    output: Annotated[str, written("Folder of the page.")],
     names: Annotated[bool, named("--names", about="Show for whom each piece is, and its spelling.")] = False,
     shown: Shown,
     replace: Replace = False,
@@ -87,8 +99,21 @@ def contact(
     if shown.as_json:
         print_json(report, f"the contact page was written to {output}")
     code = report["approval"]["code"]
-    Screen(quiet=shown.quiet).say(f"{len(found)} proofs, code {code} for all, written to {output}")
+    screen = Screen(quiet=shown.quiet)
+    screen.say(f"{count_words(len(found), 'proof')}, code {code} for all, written to {output}")
+    _tell_failed(screen, folders)
     return DONE
+
+
+def _tell_failed(screen: Screen, folders: Sequence[Path]) -> None:
+    """Say which rows of a batch are not in what was made of it as the table has them."""
+    from ..batch.ledger import failed_rows
+    from ..batch.rows import numbered
+
+    for folder in folders:
+        if rows := failed_rows(folder):
+            which = f"row{'s' * (len(rows) > 1)} {numbered(rows)} of {printable(folder)} failed"
+            screen.say(f"{which} when last made: what is here of it is missing or older; run the batch again")
 
 
 def check_approved(files: Sequence[Path], code: str | None, shown: Shown) -> int:

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..colorimetry import color_word, parse_hex
+from ..findings import count_words
 from .cautions import workshop_cautions
 from .html import Markup, Piece, el, facts, listing, section, swatch, table
 from .page import asset, page, png_data
@@ -34,7 +35,7 @@ def beds_html(report: Mapping[str, Any], maps: Mapping[str, bytes]) -> bytes:
     """
     beds = report["beds"]
     pieces = sum(len(bed["pieces"]) for bed in beds)
-    title = f"{_count(pieces, 'piece')} on {_count(len(beds), 'bed')}"
+    title = f"{count_words(pieces, 'piece')} on {count_words(len(beds), 'bed')}"
     body = el(
         "body",
         el("header", el("p", "Beds", cls="kind"), el("h1", title), facts(_totals(report))),
@@ -47,10 +48,6 @@ def beds_html(report: Mapping[str, Any], maps: Mapping[str, bytes]) -> bytes:
         ),
     )
     return page(title, body, asset("sheet.css") + asset("beds.css"))
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
 def _totals(report: Mapping[str, Any]) -> list[tuple[str, Piece]]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from PIL import Image
 
 from ..colorimetry import color_word, to_hex
+from ..findings import count_words
 from ..model import Approval
 from ..model.arrays import Color
 from ..polygons.cover import View
@@ -16,7 +17,7 @@ from .cautions import short_cautions
 from .html import Markup, Piece, el, join, listing, section, swatch
 from .page import asset, page, png_data
 from .views import Face, color_picture, shadow_of
-from .wording import AUDIENCE, mm, scale_words
+from .wording import AUDIENCE, row_words, scale_words, sides_words
 
 __all__ = ["SmallProof", "contact_html"]
 
@@ -73,7 +74,7 @@ def contact_html(proofs: Sequence[SmallProof], whole: Approval, cautions: Sequen
     """
     scale = _scale(proofs)
     pieces = sum(proof.quantity for proof in proofs)
-    title = f"{len(proofs)} proofs, {pieces} pieces"
+    title = f"{count_words(len(proofs), 'proof')}, {count_words(pieces, 'piece')}"
     lead = f"Every picture is {scale_words(scale)}. Look at each one; read back every letter and number."
     audiences = dict.fromkeys(proof.audience for proof in proofs)
     known = [f"{AUDIENCE[audience].capitalize()}: {short_cautions(audience)}" for audience in audiences]
@@ -101,16 +102,16 @@ def _scale(proofs: Sequence[SmallProof]) -> float:
 def _card(proof: SmallProof, scale: float) -> Markup:
     picture = _picture(proof.face, scale)
     width = round(picture.width * _CSS_DPI / _DPI)
-    name = f"Row {proof.name}" if proof.name.isdigit() else proof.name
+    name = row_words(proof.name)
     image = el("img", src=png_data(png_bytes(picture)), alt=f"Front of {name}", width=str(width))
     chips = (el("span", swatch(to_hex(color)), color_word(color)) for color in proof.colors)
-    count = "1 piece" if proof.quantity == 1 else f"{proof.quantity} pieces"
+    count = count_words(proof.quantity, "piece")
     return el(
         "article",
         el("figure", image),
         el("h2", el("span", "☐ ", name), " ", el("small", proof.code)),
         *(el("p", words, cls="said") for words in proof.said),
-        el("p", f"{count}, {' × '.join(mm(side) for side in proof.size_mm)} mm", cls="small"),
+        el("p", f"{count}, {sides_words(proof.size_mm)}", cls="small"),
         el("p", *(join(chip, " ") for chip in chips), cls="small"),
         cls="small-proof",
     )

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 
 from ..colorimetry import to_hex
+from ..findings import count_words
 from ..formats.tablefile import Cell
 from ..model.arrays import Color
-from ..model.price import CostLine, Price
+from ..model.price import CostLine, Price, cents
 from ..polygons.cover import View
 from ..recipe.sections import CostSettings, OrderSettings
 from ..recipe.settings import specs
@@ -18,7 +18,7 @@ from .cautions import short_cautions
 from .html import Markup, Piece, el, facts, listing, section, swatch, table
 from .page import asset, page, png_data
 from .views import Face, color_picture
-from .wording import AUDIENCE, mm
+from .wording import AUDIENCE, row_words, sides_words
 
 __all__ = ["Item", "QuoteFacts", "quote_html", "quote_rows", "reckoning_html", "reckoning_rows"]
 
@@ -63,7 +63,7 @@ class QuoteFacts:
 def quote_html(about: QuoteFacts, price: Price, others: Sequence[Price]) -> bytes:
     """Write the customer's page: what is made, what it costs, at other quantities too, and until when."""
     order, currency = about.order, about.cost.currency
-    title = order.title or f"{_count(price.pieces, 'piece')} to order"
+    title = order.title or f"{count_words(price.pieces, 'piece')} to order"
     said: list[tuple[str, Piece]] = [
         ("For", order.customer),
         ("Your reference", order.reference),
@@ -72,7 +72,8 @@ def quote_html(about: QuoteFacts, price: Price, others: Sequence[Price]) -> byte
         ("Valid until", about.cost.valid_until),
     ]
     tax = f"tax of {_number(about.cost.tax * 100)} %" if about.cost.tax else "no tax"
-    caption = f"Prices in {currency}, with {tax}; the first line is this order"
+    others_are = f", the others are of its {len(about.items)} sets in turn" if len(about.items) > 1 else ""
+    caption = f"Prices in {currency}, with {tax}; the first line is this order{others_are}"
     rows = [_price_row(one) for one in _different(price, others)]
     body = el(
         "body",
@@ -95,19 +96,19 @@ def quote_rows(about: QuoteFacts, price: Price, others: Sequence[Price]) -> Iter
     yield from ((name, words) for name, words in (*said, *more) if words)
     yield ("pieces", "each", "without tax", "tax", "to pay", "currency")
     for one in _different(price, others):
-        yield (one.pieces, *map(_cents, (one.each, one.net, one.tax, one.total)), about.cost.currency)
+        yield (one.pieces, *map(cents, (one.each, one.net, one.tax, one.total)), about.cost.currency)
 
 
 def reckoning_html(about: QuoteFacts, price: Price, others: Sequence[Price]) -> bytes:
     """Write the shop's page: every line of the reckoning, for the order and for other quantities."""
     prices = _different(price, others)
-    head = ("", "This order", *(_count(one.pieces, "piece") for one in prices[1:]))
+    head = ("", "This order", *(count_words(one.pieces, "piece") for one in prices[1:]))
     lines: list[list[Piece]] = [
         [line.what, *(_amount(one.lines[number]) for one in prices)]
         for number, line in enumerate(price.lines)
     ]
     sums: list[list[Piece]] = [
-        [name, *(el("b", str(_cents(getattr(one, key)))) for one in prices)] for name, key in _SUMS
+        [name, *(el("b", str(cents(getattr(one, key)))) for one in prices)] for name, key in _SUMS
     ]
     laid: list[list[Piece]] = [
         [name, *(str(getattr(one, key)) for one in prices)]
@@ -132,14 +133,21 @@ def reckoning_html(about: QuoteFacts, price: Price, others: Sequence[Price]) -> 
 def reckoning_rows(about: QuoteFacts, price: Price, others: Sequence[Price]) -> Iterator[Sequence[Cell]]:
     """Give the reckoning as rows of a table: for each line an amount and a price at each quantity."""
     prices = _different(price, others)
-    yield ("", *(cell for one in prices for cell in (f"{one.pieces} pieces: amount", about.cost.currency)))
+    yield (
+        "",
+        *(
+            cell
+            for one in prices
+            for cell in (f"{count_words(one.pieces, 'piece')}: amount", about.cost.currency)
+        ),
+    )
     for name, key in (("beds", "beds"), ("color changes", "changes")):
         yield (name, *(cell for one in prices for cell in (getattr(one, key), "")))
     for number, line in enumerate(price.lines):
         own = [one.lines[number] for one in prices]
-        yield (line.what, *(cell for other in own for cell in (other.amount, _cents(other.price))))
+        yield (line.what, *(cell for other in own for cell in (other.amount, cents(other.price))))
     for name, key in _SUMS:
-        yield (name, *(cell for one in prices for cell in ("", _cents(getattr(one, key)))))
+        yield (name, *(cell for one in prices for cell in ("", cents(getattr(one, key)))))
 
 
 _SUMS = (
@@ -161,21 +169,21 @@ def _different(price: Price, others: Sequence[Price]) -> list[Price]:
 
 
 def _price_row(price: Price) -> tuple[str, ...]:
-    return (str(price.pieces), *(f"{_cents(one)}" for one in (price.each, price.net, price.tax, price.total)))
+    return (str(price.pieces), *(f"{cents(one)}" for one in (price.each, price.net, price.tax, price.total)))
 
 
 def _amount(line: CostLine) -> Piece:
-    return [str(_cents(line.price)), " ", el("small", line.amount)]
+    return [str(cents(line.price)), " ", el("small", line.amount)]
 
 
 def _items(about: QuoteFacts) -> Markup:
-    names = [f"Row {item.name}" if item.name.isdigit() else item.name for item in about.items]
+    names = [row_words(item.name) for item in about.items]
     rows = [
         (
             name,
             el("img", src=png_data(_picture(item.face)), alt=f"Front of {name}", width=str(_SHOWN_PX)),
             str(item.quantity),
-            " × ".join(mm(side) for side in item.size_mm) + " mm",
+            sides_words(item.size_mm),
             [swatch(to_hex(color)) for color in item.colors],
         )
         for name, item in zip(names, about.items, strict=True)
@@ -200,7 +208,7 @@ def _as_ordered(order: OrderSettings) -> list[Piece]:
 def _terms(about: QuoteFacts) -> list[str]:
     count = about.cost.corrections
     return [
-        f"{_count(count, 'correction')} of the proof {'is' if count == 1 else 'are'} included.",
+        f"{count_words(count, 'correction')} of the proof {'is' if count == 1 else 'are'} included.",
         "It is made as in the proofs, once they are signed; the code on a proof tells its files from others.",
         *(f"{AUDIENCE[audience].capitalize()}: {short_cautions(audience)}" for audience in about.audiences),
         *about.cautions,
@@ -213,14 +221,6 @@ def _numbers(cost: CostSettings) -> list[Piece]:
     used: list[tuple[str, Piece]] = [(f"cost.{key}", str(value)) for key, value in known.items() if value]
     none = ", ".join(f"cost.{key}" for key, value in known.items() if value == 0)
     return [facts(used), el("p", f"Not counted, since they are 0: {none or 'none'}.", cls="small")]
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"
-
-
-def _cents(value: Decimal) -> Decimal:
-    return value.quantize(Decimal("0.01"))
 
 
 def _number(value: float) -> str:

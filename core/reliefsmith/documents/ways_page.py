@@ -8,7 +8,7 @@ from typing import Any
 from PIL import Image
 
 from ..colorimetry import color_phrase, color_word
-from ..findings import Severity
+from ..findings import Severity, count_words
 from ..model import Result, Way
 from ..polygons.cover import View
 from ..recipe.recipe import toml_value
@@ -103,7 +103,7 @@ def title_of(way: Way, first: Result) -> str:
         what = "all lettering prints" if letters else "more of it prints"
         return f"{mm(result.plan.artwork_mm[0], 0)} mm wide: {what}{also}"
     if way.kind == "colors":
-        return f"In {len({part.color for part in result.parts})} colors{also}"
+        return f"In {count_words(len({part.color for part in result.parts}), 'color')}{also}"
     return _STYLES[result.stack.style] if way.kind == "style" else "As it is now"
 
 

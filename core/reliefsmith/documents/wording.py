@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from ..findings import Severity
+from collections.abc import Iterable
+
+from ..findings import Severity, count_words
 from ..model import Hole, Result
 from .legend import LegendEntry
 
@@ -17,7 +19,9 @@ __all__ = [
     "mm",
     "plumb_words",
     "pocket_words",
+    "row_words",
     "scale_words",
+    "sides_words",
     "size_words",
     "style_words",
 ]
@@ -49,6 +53,17 @@ def mm(value: float, decimals: int = 1) -> str:
     return f"{round(value, decimals) + 0.0:.{decimals}f}"
 
 
+def row_words(name: str) -> str:
+    """Write what a set is called on pages of many: a row by its number, else its own name.
+
+    Examples
+    --------
+    >>> row_words("7"), row_words("kite")
+    ('Row 7', 'kite')
+    """
+    return f"Row {name}" if name.isdigit() else name
+
+
 def changes_words(result: Result) -> str:
     """Write how many changes were made to the drawing: each note is one, on every page.
 
@@ -58,17 +73,27 @@ def changes_words(result: Result) -> str:
     >>> changes_words(SimpleNamespace(notes=(1,))), changes_words(SimpleNamespace(notes=(1, 2)))
     ('1 change', '2 changes')
     """
-    count = len(result.notes)
-    return f"{count} change{'' if count == 1 else 's'}"
+    return count_words(len(result.notes), "change")
+
+
+def sides_words(sides_mm: Iterable[float]) -> str:
+    """Write a size.
+
+    Examples
+    --------
+    >>> sides_words((52.4, 88.06, 2.6))
+    '52.4 × 88.1 × 2.6 mm'
+    """
+    return " × ".join(map(mm, sides_mm)) + " mm"
 
 
 def size_words(result: Result) -> str:
     """Write the size of the whole piece, as in "52.4 × 88.1 × 2.6 mm"."""
     if (size := result.stack.piece_size_mm) is not None:
-        return " × ".join(mm(side) for side in size) + " mm"
+        return sides_words(size)
     low = [min(float(part.vertices[:, axis].min()) for part in result.parts) for axis in range(3)]
     high = [max(float(part.vertices[:, axis].max()) for part in result.parts) for axis in range(3)]
-    return " × ".join(mm(b - a) for a, b in zip(low, high, strict=True)) + " mm"
+    return sides_words(b - a for a, b in zip(low, high, strict=True))
 
 
 def style_words(result: Result) -> str:

@@ -11,9 +11,18 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import OutputError
+from ..findings import Severity
 from .stems import printable
 
-__all__ = ["REPORT_SUFFIX", "SetState", "file_digest", "read_listed", "read_report", "read_set"]
+__all__ = [
+    "REPORT_SUFFIX",
+    "SetState",
+    "file_digest",
+    "is_printable",
+    "read_listed",
+    "read_report",
+    "read_set",
+]
 
 REPORT_SUFFIX = "-report.json"
 MAX_REPORT_BYTES = 64 * 2**20
@@ -44,6 +53,11 @@ class SetState:
     def is_set(self) -> bool:
         """Whether every file that the report lists is there as it was written."""
         return not self.problems
+
+
+def is_printable(report: Mapping[str, Any]) -> bool:
+    """Return whether no finding of a report says not to print."""
+    return all(found.get("severity") != Severity.STOP for found in report.get("findings", ()))
 
 
 def read_set(folder: Path | str, report_name: str | None = None) -> SetState:

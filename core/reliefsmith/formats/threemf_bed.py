@@ -8,7 +8,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TypeAlias
 
 from ..model.parts import Part
 from .decimals import Floats, exact_mm, mm_text
@@ -17,7 +16,6 @@ from .threemf import FIRST_OBJECT_ID, materials, mesh_object, model_text, packag
 
 __all__ = ["BedPiece", "Spot", "bed_threemf_bytes"]
 
-Spots: TypeAlias = "Sequence[Spot]"
 _QUARTER_DEG = 90.0
 
 
@@ -45,7 +43,7 @@ class BedPiece:
 
     name: str
     parts: Sequence[Part]
-    spots: Spots
+    spots: Sequence[Spot]
 
 
 def bed_threemf_bytes(pieces: Sequence[BedPiece], *, title: str) -> bytes:

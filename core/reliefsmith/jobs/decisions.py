@@ -13,10 +13,10 @@ from ..model.arrays import Color
 from ..recipe.sections import ArtworkSettings, BackgroundSettings, BaseSettings
 from ..recipe.settings import specs
 
-__all__ = ["Decision", "decisions"]
+__all__ = ["PLAIN_DELTA_E", "Decision", "decisions"]
 
-_PLAIN = 10.0
-"""CIEDE2000 that is seen at a glance: bases that differ less are one to the eye."""
+PLAIN_DELTA_E = 10.0
+"""CIEDE2000 that is seen at a glance (common practice, no source): nearer colors are one to the eye."""
 
 _EXTRA: tuple[Color, ...] = ((255, 255, 255), (26, 26, 26))
 _STYLES = ("stepped", "raised", "flush", "sunk")
@@ -84,7 +84,7 @@ def _base(result: Result) -> Decision:
     others = ["auto"] if asked else []
     apart = [_lab(plan.base_color)]
     for color in _bases(result):
-        if all(float(ciede2000(_lab(color), other)) >= _PLAIN for other in apart):
+        if all(float(ciede2000(_lab(color), other)) >= PLAIN_DELTA_E for other in apart):
             apart.append(_lab(color))
             others.append(to_hex(color))
     return Decision("colors.base", "Base color", color_phrase(plan.base_color), why, tuple(others))

@@ -14,14 +14,13 @@ import shapely
 
 from ..colorimetry import ciede2000, srgb_to_lab
 from ..errors import OutputError, RecipeError, ReliefsmithError
-from ..findings import Severity
 from ..model import Fidelity, Mended, Result, Stack, Way
 from ..polygons.cover import View, covering
 from ..progress import Progress, Steps
 from ..recipe.recipe import Recipe, toml_value
 from ..walk.inputs import stem_of
 from ..walk.pipeline import Job
-from .decisions import decisions
+from .decisions import PLAIN_DELTA_E, decisions
 
 __all__ = ["MOST_WAYS", "picked", "way_file", "ways_steps"]
 
@@ -37,9 +36,6 @@ _LEAST_SEEN = 0.02
 _MOST_LOSS = 0.02
 """Share of the picture's edges, or of its paint, that another way may lose beside the present one; paint is
 what fewer colors are given for."""
-
-_PLAIN = 10.0
-"""CIEDE2000 that is seen at a glance."""
 
 _LARGER, _LEAST_GAIN = (1.5, 2.0), 0.005
 """How much larger a piece is tried that loses by repair, and what more it must show, edges and paint."""
@@ -147,8 +143,7 @@ def _made(job: Job, recipe: Recipe, kind: str, before: Sequence[Result]) -> Step
     if any(not _differ(values["stacked"], other.stack) for other in before):
         return None
     result = (yield from job.relief_steps(recipe)).result
-    stops = any(item.severity is Severity.STOP for item in result.findings)
-    return None if stops else result
+    return result if result.printable else None
 
 
 def _loses(fidelity: Fidelity | None, present: Fidelity | None, *, paint: bool) -> bool:
@@ -231,7 +226,7 @@ def _differ(one: Stack, other: Stack) -> bool:
     (labs, tops), (others, levels) = _from_above(one, view), _from_above(other, view)
     piece = (tops > 0) | (levels > 0)
     changed = np.abs(tops - levels)[piece] >= _STEP_MM
-    changed |= ciede2000(labs[piece], others[piece]) >= _PLAIN
+    changed |= ciede2000(labs[piece], others[piece]) >= PLAIN_DELTA_E
     return bool(changed.mean() >= _LEAST_SEEN)
 
 

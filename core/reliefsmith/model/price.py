@@ -3,9 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
-__all__ = ["CostLine", "Price"]
+__all__ = ["CostLine", "Price", "cents"]
+
+_CENT = Decimal("0.01")
+
+
+def cents(value: Decimal) -> Decimal:
+    """Round an amount half up to 0.01.
+
+    Examples
+    --------
+    >>> cents(Decimal("1.225")), cents(Decimal("71.0"))
+    (Decimal('1.23'), Decimal('71.00'))
+    """
+    return value.quantize(_CENT, ROUND_HALF_UP)
 
 
 @dataclass(frozen=True, slots=True)

@@ -144,6 +144,11 @@ class Result:
         return tuple(sorted(found, key=lambda item: rank[item.severity]))
 
     @property
+    def printable(self) -> bool:
+        """Whether no finding says not to print."""
+        return all(item.severity is not Severity.STOP for item in self.findings)
+
+    @property
     def notes(self) -> tuple[Note, ...]:
         """All changes that were made, in the order of the work."""
         return (*self.plan.notes, *self.stack.notes)

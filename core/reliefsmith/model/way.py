@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ..findings import Severity
 from .result import Result
 
 __all__ = ["Way"]
@@ -41,4 +40,4 @@ class Way:
     @property
     def printable(self) -> bool:
         """Whether no finding says not to print."""
-        return all(item.severity is not Severity.STOP for item in self.result.findings)
+        return self.result.printable

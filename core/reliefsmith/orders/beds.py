@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..checks.bedwork import BedWork, bed_work
+from ..documents.wording import row_words
 from ..errors import GeometryError, RecipeError
 from ..findings import Finding, finding
 from ..polygons.packing import least_gap_mm, pack, placed_shape
@@ -13,11 +14,12 @@ from ..recipe import Recipe
 from ..recipe.hints import shown
 from .finished import Finished, Shapes
 
-__all__ = ["Bed", "Copies", "Laid", "LaidPiece", "again", "copies", "lay", "row_word"]
+__all__ = ["Bed", "Copies", "Laid", "LaidPiece", "again", "copies", "lay"]
 
 _MOST_PIECES = 3000
 """Pieces of one run, far over a shop's week: packing takes as long as they are many and different."""
 _SLACK_MM = 1e-6
+"""Of a distance that is measured again: far over what floats lose on a bed, far under the grid of 1 um."""
 _TURNS = {"quarter": 4, "eighth": 8}
 
 
@@ -170,16 +172,13 @@ def _packed(
 def _too_large(one: Finished, shapes: Shapes, room_mm: tuple[float, float]) -> Finding:
     x0, y0, x1, y1 = shapes.of(one).outline.bounds
     size, room = f"{x1 - x0:.1f} x {y1 - y0:.1f} mm", f"{room_mm[0]:g} x {room_mm[1]:g} mm"
-    return finding("bed-too-small", f"{row_word(one)} is {size}, the bed has {room}; it was not laid.")
+    return finding("bed-too-small", f"{row_words(one.name)} is {size}, the bed has {room}; it was not laid.")
 
 
 def _unfit(one: Finished) -> Finding:
-    return finding("row-left-out", f"{row_word(one)} was not laid: its own report says not to print it.")
-
-
-def row_word(one: Finished) -> str:
-    """Return what a set is called in a sentence."""
-    return f"Row {one.name}" if one.name.isdigit() else one.name
+    return finding(
+        "row-left-out", f"{row_words(one.name)} was not laid: its own report says not to print it."
+    )
 
 
 def _few(names: Sequence[str]) -> str:

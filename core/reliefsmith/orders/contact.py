@@ -60,15 +60,14 @@ def _approval(one: Finished) -> tuple[str, str]:
 
 
 def _small(one: Finished, code: str, shapes: Shapes, named: bool) -> SmallProof:
-    width, depth, height = one.report["size_mm"]
     order = one.recipe.order
     said = tuple(words for words in (order.customer, order.spelling) if words) if named else ()
     return SmallProof(
         name=one.name,
         face=shapes.of(one).finished(one),
         quantity=order.quantity,
-        size_mm=(width, depth, height),
-        colors=tuple(dict.fromkeys(color for _, color in one.filaments.values())),
+        size_mm=one.size_mm,
+        colors=one.colors,
         code=code,
         audience=one.recipe.audience,
         said=said,

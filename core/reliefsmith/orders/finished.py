@@ -17,9 +17,8 @@ from ..checks.layerstack import Layer, cut_layers_steps, in_printing_order, outl
 from ..colorimetry import parse_hex
 from ..documents.views import Face, front_face
 from ..errors import OutputError, RecipeError, ReliefsmithError
-from ..findings import Severity
 from ..formats import read_parts
-from ..formats.setreading import REPORT_SUFFIX, read_report, read_set
+from ..formats.setreading import REPORT_SUFFIX, is_printable, read_report, read_set
 from ..formats.stems import printable
 from ..model import Part, Slab, Stack
 from ..model.arrays import Color
@@ -56,7 +55,18 @@ class Finished:
     @property
     def printable(self) -> bool:
         """Whether no finding says not to print it."""
-        return all(found.get("severity") != Severity.STOP for found in self.report.get("findings", ()))
+        return is_printable(self.report)
+
+    @property
+    def size_mm(self) -> tuple[float, float, float]:
+        """Width, depth and height of the finished piece."""
+        width, depth, height = self.report["size_mm"]
+        return width, depth, height
+
+    @property
+    def colors(self) -> tuple[Color, ...]:
+        """The colors of its filaments, each once."""
+        return tuple(dict.fromkeys(color for _, color in self.filaments.values()))
 
     @property
     def filaments(self) -> dict[str, tuple[str, Color]]:
@@ -65,9 +75,8 @@ class Finished:
         matched = {item["part"]: item["name"] for item in self.report.get("filaments", ())}
         found = {}
         for part in self.report["parts"]:
-            name = matched.get(part["name"])
-            own = parse_hex(part["color"])
-            found[part["name"]] = (name, stock[name]) if name in stock else (part["color"], own)
+            name, own = matched.get(part["name"]), part["color"]
+            found[part["name"]] = (name, stock[name]) if name in stock else (own, parse_hex(own))
         return found
 
     def parts(self) -> tuple[Part, ...]:
@@ -111,7 +120,7 @@ class Shape:
             return self.lying
         if one.report.get("back_plate_at_mm") is None:
             return self._face(turned_over(self.layers)).mirrored()
-        return self._set_together(set(one.report["prints"][0]), one.report["size_mm"][2])
+        return self._set_together(set(one.report["prints"][0]), one.size_mm[2])
 
     def _set_together(self, front: Collection[str], height_mm: float) -> Face:
         """Return a piece of two plates: the front plate turned over onto the other, whose outline it has."""
@@ -164,12 +173,11 @@ def _shape(one: Finished) -> Shape:
     parts = one.parts()
     layers = drain(cut_layers_steps(parts, heights=one.recipe.heights))
     colors = {part.name: part.color for part in parts}
-    prints = one.report.get("prints") or ()
     return Shape(
         tuple(layers),
         outline_of(layers),
         colors,
-        bands(layers, colors, one.recipe.heights, prints),
+        bands(layers, colors, one.recipe.heights, one.report.get("prints") or ()),
         volume_mm3(parts),
     )
 
@@ -190,8 +198,8 @@ def found_sets(
     OutputError
         If a folder holds no set, or one whose files are not as its report says.
     """
-    found = [_finished(name, path) for name, path in set_reports(folders)]
-    return tuple(one if settings is None else replace(one, recipe=settings(one.recipe)) for one in found)
+    found = tuple(_finished(name, path) for name, path in set_reports(folders))
+    return found if settings is None else tuple(replace(one, recipe=settings(one.recipe)) for one in found)
 
 
 def common_settings(found: Sequence[Finished], sections: Sequence[str] = ("printer", "beds")) -> Recipe:

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, Decimal
 
-from ..model.price import CostLine, Price
+from ..model.price import CostLine, Price, cents
 from ..recipe import Recipe
 from ..recipe.sections import CostSettings
 from .beds import Bed
 
 __all__ = ["priced"]
 
-_CENT = Decimal("0.01")
 _PER_HOUR, _PER_KG = Decimal(60), Decimal(1000)
 
 
@@ -30,11 +29,11 @@ def priced(beds: Sequence[Bed], settings: Recipe) -> Price:
     whole = sum((line.price for line in lines), Decimal(0))
     share = _decimal(cost.profit)
     profit = whole * share if cost.profit_of == "cost" else whole / (1 - share) - whole
-    profit = _cents(profit)
+    profit = cents(profit)
     asked = whole + profit
     raised = max(_decimal(cost.minimum) - asked, Decimal(0))
     net, each = _rounded(asked + raised, pieces, cost)
-    tax = _cents(net * _decimal(cost.tax))
+    tax = cents(net * _decimal(cost.tax))
     return Price(
         pieces=pieces,
         beds=len(beds),
@@ -63,12 +62,12 @@ def _lines(beds: Sequence[Bed], settings: Recipe, pieces: int) -> list[CostLine]
         ("Fitting hardware", _decimal(cost.fit_min) * pieces),
         ("Packing", _decimal(cost.pack_min) * pieces),
     )
-    lines = [CostLine(what, f"{_shown(count)} min", _cents(count * hand)) for what, count in minutes]
+    lines = [CostLine(what, f"{_shown(count)} min", cents(count * hand)) for what, count in minutes]
     running = sum((_decimal(round(bed.work.time_min + printer.warm_up_min, 2)) for bed in beds), Decimal(0))
-    machine = _cents(running / _PER_HOUR * _decimal(cost.machine_per_hour))
+    machine = cents(running / _PER_HOUR * _decimal(cost.machine_per_hour))
     grams = sum((_decimal(round(bed.work.mass_g, 3)) for bed in beds), Decimal(0))
     grams += _decimal(cost.change_g) * sum(bed.work.between for bed in beds)
-    plastic = _cents(grams / _PER_KG * _decimal(cost.filament_per_kg))
+    plastic = cents(grams / _PER_KG * _decimal(cost.filament_per_kg))
     lines += [
         CostLine("Machine, with warm-up", f"{_shown(running)} min", machine),
         CostLine("Plastic, with what is pushed through", f"{_shown(grams)} g", plastic),
@@ -77,10 +76,10 @@ def _lines(beds: Sequence[Bed], settings: Recipe, pieces: int) -> list[CostLine]
     failed = f"{_shown(_decimal(cost.failures) * 100)} %"
     return [
         *lines,
-        CostLine("Prints that fail: machine and plastic", failed, _cents(lost)),
-        CostLine("Hardware", f"{pieces}", _cents(_decimal(cost.hardware_each) * pieces)),
-        CostLine("Bags or cards", f"{pieces}", _cents(_decimal(cost.packing_each) * pieces)),
-        CostLine("Parcel", "1", _cents(_decimal(cost.parcel))),
+        CostLine("Prints that fail: machine and plastic", failed, cents(lost)),
+        CostLine("Hardware", f"{pieces}", cents(_decimal(cost.hardware_each) * pieces)),
+        CostLine("Bags or cards", f"{pieces}", cents(_decimal(cost.packing_each) * pieces)),
+        CostLine("Parcel", "1", cents(_decimal(cost.parcel))),
     ]
 
 
@@ -91,15 +90,11 @@ def _rounded(asked: Decimal, pieces: int, cost: CostSettings) -> tuple[Decimal, 
         each = _up(asked / pieces, step)
         return each * pieces, each
     net = _up(asked, step)
-    return net, _cents(net / pieces)
+    return net, cents(net / pieces)
 
 
 def _up(value: Decimal, step: Decimal) -> Decimal:
     return (value / step).to_integral_value(ROUND_CEILING) * step
-
-
-def _cents(value: Decimal) -> Decimal:
-    return value.quantize(_CENT, ROUND_HALF_UP)
 
 
 def _decimal(value: float) -> Decimal:
@@ -108,4 +103,4 @@ def _decimal(value: float) -> Decimal:
 
 
 def _shown(value: Decimal) -> str:
-    return f"{value.quantize(_CENT, ROUND_HALF_UP).normalize():f}"
+    return f"{cents(value).normalize():f}"

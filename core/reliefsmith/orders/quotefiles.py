@@ -106,7 +106,5 @@ def _common_order(orders: Sequence[OrderSettings]) -> OrderSettings:
 
 
 def _item(one: Finished, shapes: Shapes) -> Item:
-    width, depth, height = one.report["size_mm"]
-    colors = tuple(dict.fromkeys(color for _, color in one.filaments.values()))
     face = shapes.of(one).finished(one)
-    return Item(one.name, face, one.recipe.order.quantity, (width, depth, height), colors)
+    return Item(one.name, face, one.recipe.order.quantity, one.size_mm, one.colors)

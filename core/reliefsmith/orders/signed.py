@@ -82,8 +82,9 @@ def told(sets: Sequence[Signed], code: str | None) -> tuple[list[Finding], list[
         return [], [f"the files in {printable(one.folder)} are those of code {wanted}" for one in same]
     whole = all_of(sets)
     if whole is not None and whole.code == wanted:
-        return [], [f"the files of all {len(sets)} sets are those of code {wanted}"]
-    now = (sets[0].now if len(sets) == 1 else whole) or None
+        which = "the one set" if len(sets) == 1 else f"all {len(sets)} sets"
+        return [], [f"the files of {which} are those of code {wanted}"]
+    now = sets[0].now if len(sets) == 1 else whole
     tail = f", their code is {now.code}" if now is not None else ""
     reasons = "".join(f" {_changes(one)}" for one in sets if one.changed)[:200]
     return [finding("not-approved", f"These are not the files of code {wanted}{tail}.{reasons}")], []

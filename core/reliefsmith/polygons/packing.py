@@ -24,7 +24,7 @@ from .cells import Mask, Raster, Shape, Spectrum, Turned
 __all__ = ["Packing", "Placed", "least_gap_mm", "pack", "placed_shape"]
 
 _SHARED = 0.5
-"""Counts of shared cells are whole numbers; below this there are none."""
+"""Counts of shared cells are whole numbers; below half of one there are none."""
 
 
 @dataclass(frozen=True, slots=True)

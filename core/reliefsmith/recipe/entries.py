@@ -11,7 +11,7 @@ from ..errors import RecipeError
 from .recipe import Recipe, known_keys, spec_of
 from .settings import Spec, specs
 
-__all__ = ["spec_at", "with_entries"]
+__all__ = ["keys_beside", "spec_at", "with_entries"]
 
 _ENTRY = re.compile(r"(?P<list>.+)\.(?P<number>[1-9][0-9]{0,3})\.(?P<key>[a-z_]+)")
 
@@ -33,6 +33,20 @@ def spec_at(key: str) -> Spec | None:
         return None
     row = spec_of(entry["list"]).row
     return None if row is None else specs(row).get(entry["key"])
+
+
+def keys_beside(key: str) -> list[str]:
+    """Return the keys of the table of a list that a key with a number is of; none where it is of no list.
+
+    Examples
+    --------
+    >>> keys_beside("marks.2.kinds")[0], keys_beside("base.2.kind")
+    ('marks.2.kind', [])
+    """
+    entry = _ENTRY.fullmatch(key)
+    if entry is None or entry["list"] not in known_keys() or (row := spec_of(entry["list"]).row) is None:
+        return []
+    return [f"{key.removesuffix(entry['key'])}{own}" for own in specs(row)]
 
 
 def with_entries(recipe: Recipe, values: Mapping[str, Any]) -> Recipe:

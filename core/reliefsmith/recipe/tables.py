@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from .hints import shown
+from .sections.limits import MOST_CHARACTERS, WIDEST_MM
 from .settings import REQUIRED, Row, setting
 
 __all__ = ["AREA_KINDS", "FINISHES", "LINK_KINDS", "MARK_KINDS", "OUTLINE_KINDS", "STROKE_KINDS"]
@@ -94,7 +95,7 @@ class Mark(Row):
         choices=tuple(MARK_KINDS),
     )
     at_mm: tuple[float, float] | None = setting(
-        None, "point", "point in the area that is meant", unit="mm", low=-2000, high=2000
+        None, "point", "point in the area that is meant", unit="mm", low=-WIDEST_MM, high=WIDEST_MM
     )
     at: str | None = setting(
         None,
@@ -107,14 +108,14 @@ class Mark(Row):
         "polygon",
         "corners of a polygon, instead of a point: everything inside is meant",
         unit="mm",
-        low=-2000,
-        high=2000,
+        low=-WIDEST_MM,
+        high=WIDEST_MM,
         most=500,
     )
     value: str | float | None = setting(
         None, "color-or-number", "color that the place takes, or a width there", unit="mm", low=0, high=200
     )
-    words: str | None = setting(None, "text", "what replaced lettering reads", high=64)
+    words: str | None = setting(None, "text", "what replaced lettering reads", high=MOST_CHARACTERS)
 
     @property
     def number(self) -> int | None:

@@ -15,7 +15,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
-from ..findings import Note, note
+from ..findings import Note, count_words, note
 from ..mesh import moved_apart, section_difference
 from ..model import ColorChange, Motif, Plan, Slab
 from ..polygons import as_multi, grow, opened, polygons_of, shrink, union_of_faces
@@ -193,6 +193,6 @@ def _split_note(pegs: Pegs, shapes: _Shapes) -> Note:
     )
     islands = len(polygons_of(shapes.islands))
     if islands:
-        pieces = "1 piece" if islands == 1 else f"{islands} pieces"
+        pieces = count_words(islands, "piece")
         words += f" What motifs cut off the front plate, {pieces}, stands on the back plate."
     return note("split-in-plates", words)

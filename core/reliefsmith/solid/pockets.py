@@ -50,9 +50,8 @@ class _Cut:
 
     @property
     def filled(self) -> shapely.Polygon | shapely.MultiPolygon:
-        polygon = self.pocket.polygon
-        is_round_hole = isinstance(polygon, shapely.Polygon) and self.pocket.kind != "lettering"
-        return shapely.Polygon(polygon.exterior) if is_round_hole else polygon
+        polygon = self.pocket.polygon  # all letters of a text are a MultiPolygon
+        return shapely.Polygon(polygon.exterior) if isinstance(polygon, shapely.Polygon) else polygon
 
 
 def pocketed(levels: Levels, pockets: Sequence[Pocket], grid: LayerGrid, face: str) -> Levels:

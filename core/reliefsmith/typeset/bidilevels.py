@@ -12,6 +12,7 @@ REMOVED = {"RLE", "LRE", "RLO", "LRO", "PDF", "BN"}
 
 _ISOLATES = {"LRI", "RLI", "FSI"}
 _DEEPEST = 125
+"""The highest explicit level (`max_depth`, BD2)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from ..model import FontFile
 __all__ = ["MOST_FONT_MIB", "Face", "checked_font", "face_of", "read_font", "shaping_library", "shipped_font"]
 
 MOST_FONT_MIB = 16
-"""Larger files are fonts of ten thousands of glyphs; they are refused before they are parsed."""
+"""Larger files have ten thousands of glyphs; they are refused unparsed (common practice, no source)."""
 
 _PACKED = {b"wOFF": "WOFF", b"wOF2": "WOFF2"}
 _KINDS = (b"\x00\x01\x00\x00", b"OTTO", b"true", b"ttcf")
@@ -24,7 +24,8 @@ _OUTLINES = {"glyf", "CFF ", "CFF2"}
 _COLORED = {"COLR", "CBDT", "sbix", "SVG "}
 
 _USUAL_CAP = 0.7
-"""Height of capitals, as a share of the em, of a font that has neither an H nor says it."""
+"""Height of capitals, as a share of the em, of a font that has neither an H nor says it (common practice,
+no source)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -17,12 +17,14 @@ from .fonts import Face, shaping_library
 __all__ = ["FLAT_MM", "filled", "glyph_shape", "tolerance_for"]
 
 FLAT_MM = 0.005
-"""Largest distance between a curve and its chords: below the steps of a printer's motion."""
+"""Largest distance between a curve and its chords: below the steps of a printer's motion, 0.01 mm and more
+(common practice, no source)."""
 
 _MOST_POINTS = 20_000
-"""Of one glyph, flattened; a letter has hundreds."""
+"""Of one glyph, flattened; a letter has hundreds. A limit against files made to take all memory."""
 
 _MOST_STEPS = 256
+"""Chords of one curve, likewise; at the tolerance above one as wide as the em has some tens."""
 
 Ring = npt.NDArray[np.float64]
 

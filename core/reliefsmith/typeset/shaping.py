@@ -13,14 +13,12 @@ from shapely import affinity
 
 from ..errors import RecipeError
 from ..polygons import as_multi
+from ..recipe.sections.limits import MOST_CHARACTERS
 from .bidi import levels_of, visual_order
 from .fonts import Face, shaping_library
 from .glyphs import glyph_shape
 
-__all__ = ["MOST_CHARACTERS", "Glyph", "Letter", "lacks_nothing", "plain_text", "shaped"]
-
-MOST_CHARACTERS = 64
-"""Of one text: a line that is longer is read on no keyring."""
+__all__ = ["Glyph", "Letter", "is_shown", "lacks_nothing", "plain_text", "shaped"]
 
 _STRIPPED = {"\u00ad", "\ufeff", "\u2060", "\u200b"}
 """Soft hyphens and other marks of where lines may break, which is none of ours."""
@@ -60,6 +58,11 @@ class Letter:
         return _letter_shape(face, self.glyphs, tolerance)
 
 
+def is_shown(char: str) -> bool:
+    """Return whether a character is seen: no space, and no mark that only joins or orders letters."""
+    return char not in _ZERO_WIDTH and not char.isspace()
+
+
 def plain_text(text: str) -> str:
     r"""Return a text in composed form (NFC), spaces at its ends and invisible marks of breaks taken out.
 
@@ -75,7 +78,7 @@ def plain_text(text: str) -> str:
     """
     kept = "".join(char for char in unicodedata.normalize("NFC", text) if char not in _STRIPPED)
     kept = " ".join(kept.split(" ")).strip(" \u00a0\u3000")
-    if not any(char not in _ZERO_WIDTH and not char.isspace() for char in kept):
+    if not any(map(is_shown, kept)):
         raise RecipeError("the text is empty; write what is to be read")
     if len(kept) > MOST_CHARACTERS:
         raise RecipeError(f"the text has {len(kept)} characters, {MOST_CHARACTERS} at most; shorten it")

@@ -52,9 +52,6 @@ def _stack(stack: Stack, colors: Mapping[str, Color], new: Mapping[Color, Color]
         for group in (stack.slabs, stack.piece)
     )
     changes = [replace(item, color=new.get(item.color, item.color)) for item in stack.color_changes]
-    loaded = [
-        slabs[0].color,
-        *(item.color for item in changes),
-    ]  # none is due to the same
+    loaded = [slabs[0].color, *(item.color for item in changes)]  # no change is due to the same color
     kept = tuple(item for before, item in zip(loaded, changes, strict=False) if item.color != before)
     return replace(stack, slabs=slabs, piece=piece, color_changes=kept)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from ..findings import Finding, Severity
+from ..findings import Finding
 from ..model import FlatAreas, Inspection, Part, Plan, Result, Stack
 from ..progress import Progress, Steps, drain, labelled
 from ..recipe import Recipe
@@ -189,7 +189,7 @@ class Relief:
     @property
     def printable(self) -> bool:
         """Whether no finding says not to print."""
-        return all(item.severity is not Severity.STOP for item in self.findings)
+        return self.result.printable
 
     def parts_below(self, height_mm: float, *, finished: bool = False) -> tuple[Part, ...]:
         """Return the parts cut off flat at a height, closed, as printed or as the finished piece, front up.

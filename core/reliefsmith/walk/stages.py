@@ -85,6 +85,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.inscriptions.inscribe:inscribe_steps",
         ("outlined.base", "fonts"),
         ("lettering", "base", "motif", "printer"),
+        2,
     ),
     Stage(
         "mended",
@@ -124,6 +125,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.inscriptions.join:join_steps",
         ("hung", "inscribed", "fonts"),
         ("lettering", "base", "motif", "printer", "heights"),
+        2,
     ),
     Stage("handed", "placing the hand relief", "solid.handplaced:handed_steps", ("marked", "hand"), ()),
     Stage(
@@ -166,7 +168,7 @@ STAGES: tuple[Stage, ...] = (
         "checks.inspect:inspect_steps",
         ("lettered", "stacked", "parts"),
         ("heights", "printer", "hang", "cost", "filaments", "audience"),
-        5,
+        6,
     ),
     Stage(
         "matching",

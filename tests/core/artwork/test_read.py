@@ -220,7 +220,11 @@ def test_size_bounds_are_checked_before_decoding(tmp_path: Path) -> None:
     header[16:24] = (60000).to_bytes(4, "big") * 2  # claims 3600 megapixels
     header[29:33] = zlib.crc32(header[12:29]).to_bytes(4, "big")
     (tmp_path / "bomb.png").write_bytes(bytes(header))
-    assert "too large to be decoded safely" in refusal(tmp_path / "bomb.png")
+    assert "3600.0 megapixels, more than the 178 that are decoded safely" in refusal(tmp_path / "bomb.png")
+    header[16:24] = (10_000).to_bytes(4, "big") * 2  # claims 100 megapixels, which the setting can allow
+    header[29:33] = zlib.crc32(header[12:29]).to_bytes(4, "big")
+    (tmp_path / "large.png").write_bytes(bytes(header))
+    assert "100.0 megapixels, more than 50; make it smaller or raise" in refusal(tmp_path / "large.png")
 
 
 def test_fully_transparent(tmp_path: Path) -> None:

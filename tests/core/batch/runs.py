@@ -17,6 +17,7 @@ from reliefsmith.formats.setreading import read_set
 
 __all__ = [
     "ROWS",
+    "all_stand",
     "begun",
     "children",
     "draw_deadly",
@@ -103,7 +104,12 @@ def wait_for_rows(process: subprocess.Popen[str], out: Path, rows: int) -> None:
 
 
 def finished(table: Path, out: Path, straight: Path) -> None:
-    """Go on, and check that every row stands once, whole, as a run in one go made it in `straight`."""
+    """Go on, and check that all rows stand."""
     assert run(["batch", str(table), "-o", str(out), "--quiet"]) == 0
+    all_stand(out, straight)
+
+
+def all_stand(out: Path, straight: Path) -> None:
+    """Check that every row stands once, whole, as a run in one go made it in `straight`."""
     assert files(out) == files(straight)
     assert sorted(entry["row"] for entry in ledger(out)) == list(range(1, ROWS + 1))

@@ -10,19 +10,14 @@ import pytest
 from PIL import Image
 
 from reliefsmith.batch import rowwork as work
-from reliefsmith.batch.ledger import NAME
+from reliefsmith.batch.ledger import NAME, failed_rows
 from reliefsmith.batch.rows import Row
 from reliefsmith.batch.rowwork import make_row
 from reliefsmith.command.cli import run
 from reliefsmith.recipe import Recipe
 from reliefsmith.walk.store import MemoryStore
 
-from .runs import ROWS, draw_table, files, ledger, whole
-
-
-@pytest.fixture
-def table(tmp_path: Path) -> Path:
-    return draw_table(tmp_path)
+from .runs import ROWS, files, ledger, whole
 
 
 def test_one_process_and_two_write_the_same_bytes_with_each_row_once(table: Path, capsys: Any) -> None:
@@ -95,6 +90,12 @@ def test_a_row_that_fails_stands_alone(table: Path, capsys: Any) -> None:
     assert told[0].removeprefix("rows 2,4-5: ") == told[1].removeprefix("error: ")
     assert whole(out) == ["0001", "0003"]
     assert [entry["row"] for entry in ledger(out) if "error" in entry] == [2, 4, 5]
+    for command in ("beds", "quote", "contact"):
+        assert run([command, str(out), "-o", str(table.parent / command)]) == 0
+        assert "rows 2,4-5 of " in capsys.readouterr().err
+    with (out / NAME).open("a") as file:
+        file.write('{"row": 4, "key": "made since"}\n["row", "key"]\n{"row": [], "key": 1, "error": ""}\n')
+    assert failed_rows(out) == [2, 5]
 
 
 def test_a_table_with_a_fault_writes_nothing(table: Path, capsys: Any) -> None:

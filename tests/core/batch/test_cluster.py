@@ -22,11 +22,10 @@ from reliefsmith.errors import OutputError, RecipeError
 
 from .runs import (
     ROWS,
+    all_stand,
     begun,
     children,
     draw_deadly,
-    draw_table,
-    files,
     finished,
     ledger,
     wait_for_rows,
@@ -46,20 +45,6 @@ raise SystemExit(run(sys.argv[1:]))
 """A batch of a machine with another numpy than the workers have."""
 
 
-@pytest.fixture
-def table(tmp_path: Path) -> Path:
-    return draw_table(tmp_path)
-
-
-@pytest.fixture(scope="module")
-def straight(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """What one process makes in one go."""
-    place = tmp_path_factory.mktemp("straight")
-    words = ["batch", str(draw_table(place)), "-o", str(place / "out"), "--jobs", "1", "--quiet"]
-    assert run(words) == 0
-    return place / "out"
-
-
 @pytest.fixture(scope="module")
 def address() -> Iterator[str]:
     with cluster() as (found, _):
@@ -75,8 +60,7 @@ def test_its_bytes_are_those_of_one_process_and_each_row_stands_once(
         _, told = process.communicate(timeout=240)
         assert told == f"{ROWS} rows: {ROWS} {state}; written to {out}\n"
         assert process.returncode == 0
-    assert files(out) == files(straight)
-    assert sorted(entry["row"] for entry in ledger(out)) == list(range(1, ROWS + 1))
+    all_stand(out, straight)
 
 
 def test_a_worker_that_is_killed_loses_nothing(table: Path, straight: Path) -> None:
@@ -89,8 +73,7 @@ def test_a_worker_that_is_killed_loses_nothing(table: Path, straight: Path) -> N
         _, told = process.communicate(timeout=240)
     assert process.returncode == 0, told
     assert told.count("\n") == 1
-    assert sorted(entry["row"] for entry in ledger(out)) == list(range(1, ROWS + 1))
-    assert files(out) == files(straight)
+    all_stand(out, straight)
 
 
 def test_an_interrupt_lets_rows_end_that_have_begun(table: Path, straight: Path, address: str) -> None:
@@ -121,8 +104,7 @@ def test_a_lost_scheduler_is_waited_for_and_the_next_one_goes_on(table: Path, st
         _, told = process.communicate(timeout=240)
     assert process.returncode == 0, told
     assert told.count("\n") == 1
-    assert sorted(entry["row"] for entry in ledger(out)) == list(range(1, ROWS + 1))
-    assert files(out) == files(straight)
+    all_stand(out, straight)
 
 
 @pytest.mark.deep

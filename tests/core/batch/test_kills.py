@@ -29,11 +29,10 @@ from reliefsmith.walk.store import MemoryStore
 
 from .runs import (
     ROWS,
+    all_stand,
     begun,
     children,
     draw_deadly,
-    draw_table,
-    files,
     finished,
     ledger,
     wait_for_rows,
@@ -44,19 +43,6 @@ pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals are sent as 
 
 DISKS_KIB = (4, 8, 16, 32, 48, 64, 96, 128, 160, 192, 224, 256, 288, 320, 352, 384, 448, 512, 640, 768)
 FEW_KILLS, KILLS = 3, int(os.environ.get("RELIEFSMITH_KILLS", "100"))
-
-
-@pytest.fixture
-def table(tmp_path: Path) -> Path:
-    return draw_table(tmp_path)
-
-
-@pytest.fixture(scope="module")
-def straight(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """What a run in one go makes."""
-    place = tmp_path_factory.mktemp("straight")
-    assert run(["batch", str(draw_table(place)), "-o", str(place / "out"), "--quiet"]) == 0
-    return place / "out"
 
 
 def test_an_interrupt_leaves_whole_sets_and_the_same_command_goes_on(table: Path, straight: Path) -> None:
@@ -96,8 +82,7 @@ def test_a_worker_that_is_killed_takes_no_row_down(table: Path, straight: Path) 
         os.kill(child, signal.SIGKILL)
     process.communicate(timeout=240)
     assert process.returncode == 0
-    assert sorted(entry["row"] for entry in ledger(out)) == list(range(1, ROWS + 1))
-    assert files(out) == files(straight)
+    all_stand(out, straight)
 
 
 def test_a_row_that_ends_its_process_fails_alone(table: Path) -> None:

@@ -183,7 +183,7 @@ def test_columns_reach_single_tables_of_a_list(table: Any, tmp_path: Path) -> No
         ("picture,marks.1.kind\nkite.png,protekt\n", "column marks.1.kind: marks.1.kind must be one of"),
         ("picture,marks.1.kind\nkite.png,protect\n", "row 1 (line 2): marks entry 1: "),
         ("picture,marks.2.kind\nkite.png,erase\n", "marks.2.kind is given, and marks has 0; number them"),
-        ("picture,marks.1.kin\nkite.png,erase\n", "which is no setting"),
+        ("picture,marks.1.kin\nkite.png,erase\n", "which is no setting, did you mean marks.1.kind?"),
         ("picture,base.1.rim_mm\nkite.png,2\n", "which is no setting"),
     ):  # fmt: skip
         with pytest.raises(RecipeError) as told:

@@ -123,6 +123,17 @@ def test_maps_and_page_show_rows_and_no_names(laid: Path) -> None:
         assert not any(name.encode() in path.read_bytes() for name in NAMES), path.name
 
 
+@pytest.mark.parametrize(
+    ("command", "said"),
+    [("beds", "1 piece on 1 bed, "), ("quote", "1 piece on 1 bed: "), ("contact", "1 proof, code ")],
+)
+def test_one_of_a_kind_is_told_as_one(
+    day: Path, tmp_path: Path, command: str, said: str, capsys: Any
+) -> None:
+    assert run([command, str(day / "0003"), "-o", str(tmp_path / "out")]) == 0
+    assert said in capsys.readouterr().err
+
+
 def test_the_same_sets_give_the_same_bytes(day: Path, laid: Path, tmp_path: Path) -> None:
     assert run(["beds", str(day), "-o", str(tmp_path / "beds"), "--quiet"]) == 0
     again = {path.name: path.read_bytes() for path in (tmp_path / "beds").iterdir()}

@@ -117,7 +117,9 @@ def test_a_quote_has_real_beds_no_names_and_the_same_bytes(day: Path, tmp_path: 
     words = ["quote", str(day), "--recipe", str(shop), "--set", "cost.valid_until=the end of the season"]
     coarse = ["--set", "beds.cell_mm=1"]  # which is quicker
     assert run([*words, *coarse, "-o", str(tmp_path / "one"), "--json"]) == 0
-    told = json.loads(capsys.readouterr().out)
+    shown = capsys.readouterr()
+    assert "no work is counted" not in shown.err
+    told = json.loads(shown.out)
     assert [one["pieces"] for one in told["prices"]] == [8, 1, 10, 30, 100]
     assert run(["beds", str(day), *coarse, "-o", str(tmp_path / "beds"), "--json"]) == 0
     beds = json.loads(capsys.readouterr().out)["beds"]
@@ -132,6 +134,7 @@ def test_a_quote_has_real_beds_no_names_and_the_same_bytes(day: Path, tmp_path: 
     page = pages["quote.html"].decode()
     assert "the end of the season" in page
     assert "swallowed" in page
+    assert "the others are of its 3 sets in turn" in page
     assert told["prices"][0]["total"].rjust(4) in page
     assert b"Profit" not in pages["quote.html"] + pages["quote.csv"]
 

@@ -8,7 +8,7 @@ import shapely
 
 from reliefsmith.errors import GeometryError
 from reliefsmith.model import FlatAreas, Plan, SetText
-from reliefsmith.plan import connect, hang, outline
+from reliefsmith.plan import connect, hang
 from reliefsmith.plan.base.carry import carry
 from reliefsmith.plan.inscriptions.inscribe import inscribe
 from reliefsmith.plan.inscriptions.join import join
@@ -17,7 +17,7 @@ from reliefsmith.polygons import coverage_faults
 from reliefsmith.recipe import Recipe
 from reliefsmith.walk.inputs import as_fonts
 
-from .arts import flat
+from .arts import flat, outlined
 
 NAVY, RED, CREAM = (27, 42, 73), (216, 57, 43), (245, 236, 214)
 
@@ -32,7 +32,7 @@ def _areas() -> FlatAreas:
 def _plan(*texts: dict, **values: object) -> Plan:
     recipe = Recipe().with_values({"colors.base": "#1b2a49", "lettering": list(texts), **values})
     areas, fonts, r = _areas(), as_fonts(recipe), recipe
-    plan = outline(areas, base=r.base, colors=r.colors)
+    plan = outlined(areas, r)
     inscribed = inscribe(
         plan.base, fonts, lettering=r.lettering, base=r.base, motif=r.motif, printer=r.printer
     )
@@ -59,6 +59,13 @@ def _colors(plan: Plan) -> dict[tuple[int, int, int], shapely.MultiPolygon]:
 def _sound(plan: Plan) -> None:
     assert coverage_faults([motif.polygon for motif in plan.motifs]) == ()
     assert all(shapely.covers(plan.base, motif.polygon) for motif in plan.motifs)
+
+
+def test_marks_of_direction_in_a_text_show_nothing_and_change_nothing() -> None:
+    (plain,), (marked,) = (
+        _plan({"text": text, "at_mm": [5, 0]}).texts for text in ("Mirabel", "Mira\u200ebel\u200f")
+    )
+    assert shapely.equals(marked.letters, plain.letters)
 
 
 def test_a_text_takes_the_color_seen_best_and_its_place_from_others() -> None:

@@ -12,10 +12,11 @@ from fontTools.pens.recordingPen import DecomposingRecordingPen
 from reliefsmith.errors import RecipeError
 from reliefsmith.model import FontFile
 from reliefsmith.recipe.sections import SHIPPED_FONTS
-from reliefsmith.typeset.along import Line, Type, set_along
+from reliefsmith.typeset.along import Arc, Line, set_along
 from reliefsmith.typeset.fonts import face_of
 from reliefsmith.typeset.glyphs import FLAT_MM, filled, glyph_shape, tolerance_for
 from reliefsmith.typeset.shaping import plain_text, shaped
+from reliefsmith.typeset.standing import Type
 from typefaces import shipped, tables
 
 FONTS = list(SHIPPED_FONTS)
@@ -116,6 +117,12 @@ def test_letters_stand_apart_by_the_gap_whatever_the_kerning() -> None:
             letters = [piece for piece in pieces if piece.area > 0.8]  # without dots and commas
             gaps = [one.distance(other) for i, one in enumerate(letters) for other in letters[:i]]
             assert min(gaps) >= 0.5 - 1e-9
+
+
+def test_joined_letters_that_break_are_named_as_they_are_read() -> None:
+    how = Type(face_of(shipped("sans")), 5.0, 0.5)
+    with pytest.raises(RecipeError, match="letters of '\u0644\u0633\u0644\u0627' break on this arc"):
+        set_along("\u0627\u0644\u0633\u0644\u0627\u0645", how, Arc(8.0, 5.0, is_below=False))
 
 
 def test_text_from_the_right_stands_in_the_order_of_its_readers() -> None:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from PIL import Image
 
-from ...findings import Finding, Severity
+from ...findings import Finding, Severity, count_words
 from ...model import Result
 from ..canvas import GREY, HAIR, INK, LEAST_POINTS, PAPER, At, Canvas, legible
 from ..cautions import caution_words
@@ -52,7 +52,7 @@ def draw_heading(canvas: Canvas, at: At, width: float, result: Result) -> float:
     y, taken = _draw_code(canvas, (at[0] + width, start), order.code)
     y = max(y, _draw_title(canvas, (at[0], start), width - taken - 8.0, order.title or result.stem))
     canvas.line((at[0], y), (at[0] + width, y))
-    pieces = f"{order.quantity} piece" + ("s" if order.quantity != 1 else "")
+    pieces = count_words(order.quantity, "piece")
     facts = [
         ("For", order.customer, 60.0),
         ("Pieces", f"{pieces}, {AUDIENCE[result.recipe.audience]}", 36.0),
@@ -168,7 +168,7 @@ def draw_findings(canvas: Canvas, at: At, size: At, result: Result) -> None:
     if not found:
         caption(canvas, at, "Checks", "nothing found that stands against printing", size[0])
         return
-    caption(canvas, at, "Checks", f"{len(found)} finding{'s' if len(found) != 1 else ''}", size[0])
+    caption(canvas, at, "Checks", count_words(len(found), "finding"), size[0])
     y, end = at[1] + 10.2, at[1] + size[1] - 2.5
     points, width = 7.5, size[0] - 30.0
     while points > LEAST_POINTS and _height(canvas, found, width, points) > end - y:

@@ -8,6 +8,7 @@ import numpy as np
 from PIL import Image, ImageDraw
 
 from ...colorimetry import relative_luminance
+from ...findings import count_words
 from ...model.arrays import Color
 from ..canvas import GREY, HAIR, INK, PAPER, At, Canvas
 from ..cutaway import Band, Section
@@ -76,7 +77,7 @@ def draw_section(
     heights = {z for entry in entries for z in entry.z_mm} if layer_tops_mm else section.levels_mm
     _height_labels(canvas, (end, floor), up, sorted(heights))
     times = f", heights drawn {up / across:.3g} times larger" if up > 1.001 * across else ""
-    said = ", ".join(filter(None, (f"{len(layer_tops_mm)} layers" if layer_tops_mm else "", words)))
+    said = ", ".join(filter(None, (count_words(len(layer_tops_mm), "layer") if layer_tops_mm else "", words)))
     caption(canvas, at, "Section A", f"{said}{times}", room=size[0])
     for z_mm in layer_tops_mm:
         canvas.line((end + 0.6, floor - z_mm * up), (end + 1.8, floor - z_mm * up), fill=GREY, width_mm=0.12)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from ...findings import count_words
 from ...model import Result
 from ..cautions import caution_items
 from ..holders import Hardware
@@ -62,13 +63,13 @@ def estimate_section(result: Result, entries: Sequence[LegendEntry]) -> Markup:
         ),
         ("Price", f"{mm(estimate.cost, 2)} {currency}", f"{mm(estimate.cost * count, 2)} {currency}"),
     ]
-    pieces = "1 piece" if count == 1 else f"{count} pieces, one by one"
+    pieces = count_words(count, "piece") + (", one by one" if count > 1 else "")
     head = ("Total", "One piece", "The order") if count != 1 else ("Total", "One piece")
     together = table(head, [row[: len(head)] for row in totals], caption=f"Totals, {pieces}")
     basis = el(
         "p",
         f"Reckoned with {mm(printer.flow_mm3_s)} mm³/s, {mm(printer.layer_s)} s more at each layer, "
-        f"{mm(printer.change_s, 0)} s at each of {estimate.changes} changes; warm-up of "
+        f"{mm(printer.change_s, 0)} s at each change of filament ({estimate.changes} here); warm-up of "
         f"{mm(printer.warm_up_min, 0)} min comes on top. "
         "The recipe's printer and cost sections hold these numbers.",
         cls="small",

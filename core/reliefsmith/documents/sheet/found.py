@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from string import ascii_lowercase
 
-from ...findings import CODES, Note, Severity
+from ...findings import CODES, Note, Severity, count_words
 from ...model import Result
 from ..html import Markup, Piece, el, join, section
 from ..legend import LegendEntry
@@ -66,7 +66,7 @@ def _areas(result: Result) -> list[Piece]:
         return []
     words = "Marks in the recipe take a number in place of millimetres, as in "
     help_words = el("p", words, el("code", 'at = "area 1"'), "; the same numbers hold at every size.")
-    summary = el("summary", f"The artwork's {len(result.areas.numbered)} areas by number")
+    summary = el("summary", f"The artwork by number: {count_words(len(result.areas.numbered), 'area')}")
     return [el("details", summary, help_words, el("figure", numbered_areas(result.areas)))]
 
 

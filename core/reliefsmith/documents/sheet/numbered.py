@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ...colorimetry import to_hex
+from ...findings import count_words
 from ...model import FlatAreas
 from ..canvas import INK
 from ..html import Markup, el
@@ -34,7 +35,7 @@ def numbered_areas(areas: FlatAreas) -> Markup:
     look = {"text_anchor": "middle", "paint_order": "stroke", "fill": to_hex(INK), "font_weight": "700"}
     return el(
         "svg",
-        el("title", f"The artwork's {len(areas.numbered)} areas with their numbers"),
+        el("title", f"The artwork by number: {count_words(len(areas.numbered), 'area')}"),
         *shapes,
         el("g", *texts, **look),
         viewBox=" ".join(f"{value:.2f}" for value in box),

@@ -112,7 +112,7 @@ def _turning_points(result: Result) -> str:
     layers = list(dict.fromkeys(change.layer for change in changes))
     shown = ", ".join(str(layer) for layer in layers[:6])
     more = f" and {len(layers) - 6} more" if len(layers) > 6 else ""
-    return f"new colors begin at layer {shown}{more}"
+    return f"new colors begin at layer{'s' * (len(layers) > 1)} {shown}{more}"
 
 
 def _named(entries: Sequence[LegendEntry], code: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ...findings import count_words
 from ...model import Result
 from ...polygons.cover import View
 from ..canvas import png_bytes
@@ -10,7 +11,7 @@ from ..html import Markup, el, facts, section
 from ..legend import legend
 from ..page import asset, page, png_data
 from ..views import Face, color_picture, front_face
-from ..wording import AUDIENCE, kind_words, mm, size_words, style_words
+from ..wording import AUDIENCE, kind_words, mm, sides_words, size_words, style_words
 from .care import cautions_section, estimate_section, finishing_section, symptoms_section, time_words
 from .found import found_section
 from .holding import hardware_section
@@ -93,7 +94,7 @@ def sheet_html(result: Result, *, proof_png: bytes, front: Face | None = None) -
 def _heading(result: Result, title: str) -> Markup:
     """Write title, order and contents."""
     order = result.recipe.order
-    pieces = "1 piece" if order.quantity == 1 else f"{order.quantity} pieces"
+    pieces = count_words(order.quantity, "piece")
     rows = [
         ("Order", order.code),
         ("For", order.customer),
@@ -121,7 +122,7 @@ def _glance(result: Result, face: Face, title: str) -> Markup:
     rows = [
         ("Size", size_words(result)),
         ("Picture", kind_words(result)),
-        ("Drawing", " × ".join(mm(side) for side in result.plan.artwork_mm) + " mm"),
+        ("Drawing", sides_words(result.plan.artwork_mm)),
         ("Parts", str(len(result.parts))),
         ("Prints", prints_words(result)),
         ("Style", style_words(result)),

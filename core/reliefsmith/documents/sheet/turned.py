@@ -68,7 +68,7 @@ def jobs_block(result: Result, entries: Sequence[LegendEntry]) -> Markup:
         f"{len(jobs)} prints onto the same bed, one for each color. The motifs are one layer high; the last"
         " print lays the base round them and over them, and holds them. Nothing is taken off the bed before"
         f" the end. Someone is at the printer for about {mm(estimate.attended_min, 0)} minutes in all,"
-        f" {mm(printer.change_attended_min, 0)} at each of {len(jobs) - 1} changes."
+        f" {mm(printer.change_attended_min, 0)} at each change of filament."
     )
     steps = [_job(job, number, len(jobs)) for number, job in enumerate(jobs, start=1)]
     keep = (

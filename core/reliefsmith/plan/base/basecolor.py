@@ -41,7 +41,8 @@ FAR_DIFFERENCE = 20.0
 """CIEDE2000 by which a drawing of one color stands out from what it lies on."""
 
 _EVEN_LOSS = 0.01
-"""Share of the picture's edges: colors that lose no more than this beside the best one are as good as it."""
+"""Share of the picture's edges: colors that lose no more than this beside the best one are as good as it.
+Where it was 2 %, 7 of 89 open artworks lost 1.1 to 2.3 % of them (tests/benchmarks/makers.py, seed 11)."""
 
 _SAMPLE_MM = 0.5
 _NEAR_MM = 0.05

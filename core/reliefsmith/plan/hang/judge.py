@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from ...findings import Finding, Note, Severity, finding, note
+from ...findings import Finding, Note, finding, note
 from ...model import Hole
-from ...model.hanglimits import CROOKED_WARN_DEG, HANG_LIMIT_DEG, WALL_STOP_MM, WALL_WARN_MM
+from ...model.hanglimits import WALL_STOP_MM, crooked_findings, wall_findings
 from ...polygons import GRID_MM
 from ...recipe.sections import HangSettings, HeightSettings
 from .hardware import Hardware, hardware_for
@@ -123,25 +123,13 @@ def _per_mm(arm: float) -> str:
 
 def hole_findings(holes: Sequence[Hole], heights: HeightSettings) -> tuple[Finding, ...]:
     """Judge the walls, the strength and the hanging angle."""
-    found = []
+    found: list[Finding] = []
     for hole in holes:
-        x, y = hole.center_mm
-        if hole.wall_mm < WALL_WARN_MM:
-            code = "hole-wall-weak" if hole.wall_mm < WALL_STOP_MM else "hole-wall-thin"
-            words = f"The wall round the hanging hole is {hole.wall_mm:.2f} mm."
-            found.append(finding(code, words, (x, y, 0.0)))
+        found += wall_findings(hole.wall_mm, (*hole.center_mm, 0.0))
         found += _weakness(hole, heights)
-    return (*found, *_crooked(holes[0]))
-
-
-def _crooked(hole: Hole) -> list[Finding]:
-    if hole.hang_angle_deg <= HANG_LIMIT_DEG:
-        return []
-    words = f"The piece hangs {hole.hang_angle_deg:.1f} degrees off the vertical."
-    severity = Severity.WARN if hole.hang_angle_deg > CROOKED_WARN_DEG else Severity.NOTE
-    if hole.origin != "artwork":
-        severity = Severity.WARN
-    return [finding("hangs-crooked", words, (*hole.center_mm, 0.0), severity)]
+    first = holes[0]
+    placed = first.origin != "artwork"
+    return (*found, *crooked_findings(first.hang_angle_deg, (*first.center_mm, 0.0), placed=placed))
 
 
 def _weakness(hole: Hole, heights: HeightSettings) -> list[Finding]:

@@ -2,28 +2,28 @@
 
 from __future__ import annotations
 
-import math
-
 from ...findings import Finding, finding
 from ...model import Plan, SetText
 from ...recipe.sections import SHIPPED_FONTS
-from ...typeset.along import Line, Type, set_along
 from ...typeset.fonts import Face, face_of, shipped_font
 from ...typeset.shaping import lacks_nothing
+from ...typeset.standing import Type, drawn_letters
 from ..strokes.changed import MUCH
-from ..strokes.leastwidths import Limits
 from .compose import Composer
 from .inkcolor import colors_under
-from .printable import STEP, changed_by_repair
+from .printable import STEP, Mending, rung_mm
 
 __all__ = ["text_findings"]
 
-_NO_AREA = 1e-9
 _LARGEST = 4.0
-"""Sizes up to so many times as large are tried."""
+"""Sizes up to so many times as large are tried: beyond it is no way out (common practice, no source)."""
+
+_RUNGS = 3
+"""Larger sizes are tried every so many of those at which letters are mended: 12 % apart."""
 
 _READ_SHARE = 0.1
-"""A color under more of the letters than this is one that they stand across."""
+"""A color under more of the letters' area than this share is one that they stand across (common practice,
+no source)."""
 
 
 def text_findings(plan: Plan, composer: Composer, made: SetText) -> tuple[Finding, ...]:
@@ -46,21 +46,20 @@ def text_findings(plan: Plan, composer: Composer, made: SetText) -> tuple[Findin
 def _too_fine(composer: Composer, size: float) -> str:
     """Return how much repair changes of the letters and what would do, if that is much."""
     face, text, limits = composer.face, composer.text, composer.limits
-    rung = math.floor(math.log(size, STEP) + 1e-9)  # where letters of a fitted text are mended
-    share = _changed(face, text, size if composer.inscription.size_mm else STEP**rung, limits)
+    share = _changed(face, text, size, composer.mending(size, fitted=not composer.inscription.size_mm))
     if share <= MUCH:
         return ""
     ways = []
-    larger = STEP ** (3 * (rung // 3))  # sizes that all texts share
+    larger = rung_mm(size, _RUNGS)
     while larger < _LARGEST * size:
-        larger *= STEP**3
-        if _changed(face, text, larger, limits) <= MUCH:
+        larger *= STEP**_RUNGS
+        if _changed(face, text, larger, Mending(limits)) <= MUCH:
             ways.append(f"set it with capitals of {larger + 0.05:.1f} mm")
             break
     for word, file in SHIPPED_FONTS.items():
         other = face_of(shipped_font(word, file))
         serves = word != composer.inscription.font and lacks_nothing(other, text)
-        if serves and _changed(other, text, size, limits) <= MUCH:
+        if serves and _changed(other, text, rung_mm(size), Mending(limits)) <= MUCH:
             ways.append(f"take the shipped font {word}")
     ways = ways or ["take a bolder font and a larger size"]
     return (
@@ -69,11 +68,10 @@ def _too_fine(composer: Composer, size: float) -> str:
     )
 
 
-def _changed(face: Face, text: str, size: float, limits: Limits) -> float:
-    """Return the share of the letters of a text that repair changes, each letter by itself."""
-    areas, gained = _NO_AREA, 0.0
-    for char in sorted({char for char in text if not char.isspace()}):
-        letter = set_along(char, Type(face, size, limits.gap), Line(size))
+def _changed(face: Face, text: str, size: float, mending: Mending) -> float:
+    """Return the share of the letters of a text, each counted once, that mending changes."""
+    areas = gained = 0.0
+    for letter in drawn_letters(text, Type(face, size, mending.limits.gap)):
         areas += float(letter.area)
-        gained += float(letter.area) * changed_by_repair(letter, limits)
+        gained += float(letter.area) * mending.changed(letter)
     return gained / areas

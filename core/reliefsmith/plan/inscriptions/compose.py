@@ -14,24 +14,27 @@ from ...errors import GeometryError
 from ...model import FontFile
 from ...polygons import as_multi, polygons_of, snapped
 from ...recipe.sections import Inscription
-from ...typeset.along import Arc, Line, Path, Type, as_drawn, set_along
+from ...recipe.sections.limits import USUAL_CAPITALS_MM
+from ...typeset.along import Arc, Line, Path, set_along, share_before
 from ...typeset.fonts import Face, face_of
 from ...typeset.shaping import plain_text
+from ...typeset.standing import Type, as_drawn
 from ...typeset.textfit import Fit, hull_of, largest_fit, thinned
 from ..strokes.leastwidths import Limits
-from .printable import printed_at
+from .printable import Mending
 
-__all__ = ["LEAST_SIZE_MM", "USUAL_SIZE_MM", "Composed", "Composer", "turned_shape"]
-
-USUAL_SIZE_MM = 5.0
-"""Height of the capitals at a point, where the recipe has none."""
+__all__ = ["LEAST_SIZE_MM", "Composed", "Composer", "turned_shape"]
 
 LEAST_SIZE_MM = 1.5
-"""Below this no nozzle writes: a text that fits at no larger size does not fit."""
+"""Height of capitals below which no nozzle writes: a text that fits at no larger size does not fit (common
+practice, no source)."""
 
 _HUGE_MM = 1000.0
+"""Height of capitals beside which the gaps between letters, parts of a mm, are next to nothing."""
+
 _SHARES = (1.0, 0.95, 0.9, 0.8, 0.7, 0.5)
-"""A text as printed is tried at its size as drawn, then at such shares of the size before."""
+"""A text as printed is tried at its size as drawn, then at such shares of the size before (common
+practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +78,10 @@ class Composer:
         """What is set."""
         return plain_text(self.inscription.text)
 
+    def mending(self, size: float, *, fitted: bool) -> Mending:
+        """Return what makes its letters printable at a size that was found, or given."""
+        return Mending.fitted(self.limits, size) if fitted else Mending(self.limits)
+
     def given(self) -> Composed:
         """Set it at its point or in its box.
 
@@ -91,7 +98,7 @@ class Composer:
             turned = turned_shape(made.letters, item.turn_deg, mirrored=item.place == "back")
             return Composed(_placed(turned, (left + width / 2, low + height / 2)), made.size_mm)
         assert item.at_mm is not None
-        return self._at(item.size_mm or USUAL_SIZE_MM, item.at_mm)
+        return self._at(item.size_mm or USUAL_CAPITALS_MM, item.at_mm)
 
     def inside(self, room: BaseGeometry) -> Composed:
         """Set it on the back: at its point or in its box if that lies in the room, else as large as it goes.
@@ -163,7 +170,7 @@ class Composer:
         if item.box_mm is None:
             return made
         spare = np.subtract(room.bounds, made.letters.bounds).reshape(2, 2)  # at its left and right
-        share = np.array(({"left": 0.0, "center": 0.5, "right": 1.0}[item.align], 0.5))
+        share = np.array((share_before(item.align), 0.5))
         away = spare[0] + share * (spare[1] - spare[0])
         moved = shapely.transform(made.letters, lambda points: snapped(points + away))
         return Composed(as_multi(moved), made.size_mm)
@@ -188,7 +195,7 @@ class Composer:
     def _set(self, size: float, *, fitted: bool, as_printed: bool) -> shapely.MultiPolygon:
         """Return the letters round their anchor, turned."""
         item = self.inscription
-        made = printed_at(self.limits, size if fitted else 0.0) if as_printed else as_drawn
+        made = self.mending(size, fitted=fitted) if as_printed else as_drawn
         path: Path = Line(size)
         if item.arc_mm is not None:
             path = Arc(abs(item.arc_mm), size, item.arc_mm < 0)

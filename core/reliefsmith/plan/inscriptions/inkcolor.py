@@ -14,17 +14,16 @@ from ...recipe.sections.limits import MOST_COLORS
 
 __all__ = ["color_for", "colors_under"]
 
-_NO_AREA = 1e-9
 _UNSEEN_SHARE = 0.5
-"""A text of whose letters more than this stands on their own color is refused."""
+"""A text that stands on its own color with more than this share of its letters' area is refused: less than
+half of it would be seen."""
 
 
 def colors_under(plan: Plan, made: SetText) -> list[tuple[Color, float]]:
     """Return the colors that the piece shows where a text is to stand, and under which share of it."""
     motifs = [(item.color, float(item.polygon.intersection(made.letters).area)) for item in plan.motifs]
     bare = made.letters.area - sum(area for _, area in motifs)
-    whole = max(float(made.letters.area), _NO_AREA)
-    return [(color, area / whole) for color, area in ((plan.base_color, bare), *motifs)]
+    return [(color, area / made.letters.area) for color, area in ((plan.base_color, bare), *motifs)]
 
 
 def color_for(plan: Plan, made: SetText, asked: str) -> Color:

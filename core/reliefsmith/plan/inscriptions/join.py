@@ -31,6 +31,7 @@ from .rooms import back_room, front_room
 __all__ = ["join", "join_steps"]
 
 _OVER_MM2 = 1e-4
+"""What of letters may lie beyond the base: a square of ten steps of the grid, which rounding may leave."""
 
 
 def join_steps(

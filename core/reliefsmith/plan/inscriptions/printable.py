@@ -3,47 +3,61 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from functools import lru_cache
 
 import shapely
 
 from ...polygons import noded_coverage, snapped
-from ...typeset.along import AsPrinted
 from ..strokes.changed import changed_share
 from ..strokes.leastwidths import Limits
 from ..strokes.partition import sheet_of
 from ..strokes.repair import repaired_sheet
 
-__all__ = ["STEP", "changed_by_repair", "printed_at"]
+__all__ = ["STEP", "Mending", "rung_mm"]
 
 STEP = 1.04
 """Letters of a text that is fitted are mended at the next lower of sizes this far apart, and enlarged from
-it: names of one batch then share letters, and strokes are at most so much wider than the least."""
+it: names of one batch then share letters, and strokes are at most so much, 4 %, wider than the least."""
 
 
-def printed_at(limits: Limits, size_mm: float = 0.0) -> AsPrinted:
-    """Return what makes letters printable.
+@dataclass(frozen=True, slots=True)
+class Mending:
+    """What makes letters printable.
 
     Parameters
     ----------
     limits : Limits
-    size_mm : float
-        Height of the capitals of a text that is fitted; 0 for a size that is given.
+    scale : float
+        By which letters are taken to the size at which they are mended, and from it.
     """
-    scale = STEP ** math.floor(math.log(size_mm, STEP)) / size_mm if size_mm else 1.0
 
-    def printed(shape: shapely.MultiPolygon) -> shapely.MultiPolygon:
-        drawn = shapely.transform(shape, lambda points: snapped(points * scale))
-        mended = _mended(drawn.wkb, limits)[0]
-        found: shapely.MultiPolygon = shapely.transform(mended, lambda points: points / scale)
+    limits: Limits
+    scale: float = 1.0
+
+    @classmethod
+    def fitted(cls, limits: Limits, size_mm: float) -> Mending:
+        """Return that of letters of a text that is fitted, by the height of its capitals."""
+        return cls(limits, rung_mm(size_mm) / size_mm)
+
+    def __call__(self, shape: shapely.MultiPolygon) -> shapely.MultiPolygon:
+        """Return what is printed of a letter's outline."""
+        mended = self._mended(shape)[0]
+        found: shapely.MultiPolygon = shapely.transform(mended, lambda points: points / self.scale)
         return found
 
-    return printed
+    def changed(self, shape: shapely.MultiPolygon) -> float:
+        """Return the area that mending changes of a letter's outline, as a share of its own."""
+        return self._mended(shape)[1]
+
+    def _mended(self, shape: shapely.MultiPolygon) -> tuple[shapely.MultiPolygon, float]:
+        drawn = shapely.transform(shape, lambda points: snapped(points * self.scale))
+        return _mended(drawn.wkb, self.limits)
 
 
-def changed_by_repair(shape: shapely.MultiPolygon, limits: Limits) -> float:
-    """Return the area that repair changes of a letter, as a share of its own."""
-    return _mended(shapely.transform(shape, snapped).wkb, limits)[1]
+def rung_mm(size_mm: float, apart: int = 1) -> float:
+    """Return the next lower of sizes that all texts share, every one or every `apart`-th."""
+    return float(STEP ** (apart * math.floor(math.log(size_mm, STEP) / apart + 1e-9)))
 
 
 @lru_cache(maxsize=2048)

@@ -19,7 +19,8 @@ BACK_WALL_MM = 0.8
 """Left between letters on the back and edges, holes and pockets: two beads (common practice, no source)."""
 
 _TRIED = 4
-"""Of so many areas, those with the widest places, the one that takes the text largest is chosen."""
+"""Of so many areas, those with the widest places, the one that takes the text largest is chosen; each takes a
+search of its own (common practice, no source)."""
 
 
 def front_room(

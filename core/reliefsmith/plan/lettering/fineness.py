@@ -20,6 +20,7 @@ from ...model.arrays import Color
 from ...polygons import as_multi, enclosed, grow, longest_neighbor, polygons_of, shared_lengths
 from ...progress import Progress, Steps, drained
 from ...recipe.sections import MotifSettings, PrinterSettings, SizeSettings
+from ...recipe.sections.limits import WIDEST_MM
 from ..strokes.leastwidths import Limits
 from .letterlines import Ints, lines_of
 from .letters import Floats, Letters, letters
@@ -36,8 +37,6 @@ _CORNERS = 400
 
 _MOST_TOLD = 8
 """Findings on single lines; more are counted in the last."""
-_WIDEST_MM = 2000.0
-"""The bound of size.width_mm."""
 
 
 def lettering_steps(
@@ -187,7 +186,7 @@ def _ways_out(line: LetterLine, areas: FlatAreas, size: SizeSettings) -> str:
     side = "height_mm" if size.height_mm is not None else "width_mm"
     now = areas.size_mm[1] if side == "height_mm" else areas.size_mm[0]
     enough = math.ceil(now * line.needs)
-    larger = f"larger (size.{side} = {enough}); " if enough <= _WIDEST_MM else ""
+    larger = f"larger (size.{side} = {enough}); " if enough <= WIDEST_MM else ""
     return (
         f"Ways out: {larger}left out (the marks for it are on the sheet); "
         "or set anew in heavier letters, as artwork of its own."

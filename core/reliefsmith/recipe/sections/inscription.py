@@ -8,6 +8,7 @@ from typing import ClassVar
 from ..hints import shown
 from ..settings import REQUIRED, Row, setting
 from ..tables import area_named
+from .limits import MOST_CHARACTERS, USUAL_CAPITALS_MM, WIDEST_MM
 
 __all__ = ["SHIPPED_FONTS", "Inscription"]
 
@@ -28,7 +29,7 @@ class Inscription(Row):
     """
 
     NAME: ClassVar[str] = "lettering"
-    text: str = setting(REQUIRED, "text", "what is to be read, in one line", high=64)
+    text: str = setting(REQUIRED, "text", "what is to be read, in one line", high=MOST_CHARACTERS)
     place: str = setting("front", "choice", "on which side", choices=("front", "back"))
     at_mm: tuple[float, float] | None = setting(
         None,
@@ -36,8 +37,8 @@ class Inscription(Row):
         "point halfway up the capitals at which the text stands, or the middle of its circle; on the back too"
         " as seen from the front",
         unit="mm",
-        low=-2000,
-        high=2000,
+        low=-WIDEST_MM,
+        high=WIDEST_MM,
     )
     box_mm: tuple[float, float, float, float] | None = setting(
         None,
@@ -45,14 +46,14 @@ class Inscription(Row):
         "left, lower side, width and height of a box that the text fills, turned with it; the base"
         " carries it",
         unit="mm",
-        low=-2000,
-        high=2000,
+        low=-WIDEST_MM,
+        high=WIDEST_MM,
     )
     area: str | None = setting(
         None, "text", 'the area that the text fills, by its number: "area 7", or "area 7, red"', high=40
     )
     area_mm: tuple[float, float] | None = setting(
-        None, "point", "point in the area that the text fills", unit="mm", low=-2000, high=2000
+        None, "point", "point in the area that the text fills", unit="mm", low=-WIDEST_MM, high=WIDEST_MM
     )
     arc_mm: float | None = setting(
         None,
@@ -65,7 +66,7 @@ class Inscription(Row):
     size_mm: float | None = setting(
         None,
         "number",
-        "height of its capitals; unset, 5 mm at a point, else as large as it goes",
+        f"height of its capitals; unset, {USUAL_CAPITALS_MM:g} mm at a point, else as large as it goes",
         unit="mm",
         low=1,
         high=500,

@@ -2,13 +2,29 @@
 
 from __future__ import annotations
 
-__all__ = ["BORE_MM", "MOST_COLORS", "USUAL_NOZZLE_MM"]
+__all__ = [
+    "BORE_MM",
+    "MOST_CHARACTERS",
+    "MOST_COLORS",
+    "USUAL_CAPITALS_MM",
+    "USUAL_NOZZLE_MM",
+    "WIDEST_MM",
+]
 
 MOST_COLORS = 8
 """Flat colors of a picture at most, the background not counted."""
 
 USUAL_NOZZLE_MM = 0.4
 """The nozzle for which the least stroke, gap and dot are stated; a wider one scales them up."""
+
+WIDEST_MM = 2000
+"""Sides that the artwork may have, and how far from its middle a place may be."""
+
+MOST_CHARACTERS = 64
+"""Of one text: a line that is longer is read on no keyring (common practice, no source)."""
+
+USUAL_CAPITALS_MM = 5.0
+"""Height of the capitals of a text at a point, where the recipe has none (common practice, no source)."""
 
 BORE_MM = (1.0, 50.0)
 """Diameters that a hanging hole may have, with what was added for the printer's loss."""

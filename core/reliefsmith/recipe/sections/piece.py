@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from ..settings import Section, setting
-from .limits import BORE_MM, USUAL_NOZZLE_MM
+from .limits import BORE_MM, USUAL_NOZZLE_MM, WIDEST_MM
 
 __all__ = ["BaseSettings", "HangSettings", "MotifSettings", "PieceSettings"]
 
@@ -104,8 +104,8 @@ class HangSettings(Section):
         "point",
         "centre of the hanging hole, magnet or pin, if placed by hand",
         unit="mm",
-        low=-2000,
-        high=2000,
+        low=-WIDEST_MM,
+        high=WIDEST_MM,
     )
     slot_mm: tuple[float, float] | None = setting(
         None,
