@@ -22,11 +22,11 @@ from .rows import Row
 from .rowwork import Limits, Task
 from .sharing import Queue, Shared, shared_by
 
-__all__ = ["Engine", "Hands", "Hired", "Processes", "heeded", "hired"]
+__all__ = ["SCRATCH", "Engine", "Hands", "Hired", "Processes", "heeded", "hired"]
 
 MOST_JOBS = 256
 _AHEAD = 2  # rows handed out for each process, so that none waits for the next
-_SCRATCH = ".under-way"
+SCRATCH = ".under-way"
 """Folder within that of the batch, for the time of a run: the sign that rows may begin, shared values."""
 
 
@@ -112,7 +112,7 @@ class Engine:
     @property
     def sign(self) -> Path:
         """The file that is there as long as rows may be begun."""
-        return self.folder / _SCRATCH / "going"
+        return self.folder / SCRATCH / "going"
 
     def stop(self) -> None:
         """Let no row begin any more; this holds for every process, also on a full disk."""
@@ -120,7 +120,7 @@ class Engine:
 
     def clear(self) -> None:
         """Remove what is kept for the time of a run, as after a killed one."""
-        shutil.rmtree(self.folder / _SCRATCH, ignore_errors=True)
+        shutil.rmtree(self.folder / SCRATCH, ignore_errors=True)
 
     def outcomes(self, rows: Sequence[Row], makers: Hired, *, looked: bool = False) -> Iterator[Outcome]:
         """Give the outcome of each row as it ends.
@@ -187,7 +187,7 @@ class Engine:
 
     def _values(self, group: int) -> Path:
         """Return where shared values of a group are kept."""
-        return self.folder / _SCRATCH / f"{group}"
+        return self.folder / SCRATCH / f"{group}"
 
 
 def hired(jobs: int | None, scheduler: str | None) -> Hired:

@@ -19,7 +19,7 @@ from ..walk.inputs import PICTURES
 from .columns import MOST_DIGITS, OWN, CellError, Cells, read_lines, setting_of
 from .unnamed import unnamed
 
-__all__ = ["Row", "RowRecipe", "chosen", "numbered", "read_rows", "recipe_of", "row_recipes"]
+__all__ = ["Row", "RowRecipe", "chosen", "file_stem", "numbered", "read_rows", "recipe_of", "row_recipes"]
 
 RowRecipe: TypeAlias = Callable[[Path | None, str | None, Mapping[str, Any]], Recipe]
 """Gives a row's recipe from its own recipe file, preset and settings, each over that of the command."""
@@ -47,7 +47,12 @@ class Row:
     @property
     def name(self) -> str:
         """What its folder and files are called: its number, since names of people are nobody's business."""
-        return f"{self.number:04d}"
+        return file_stem(self.number)
+
+
+def file_stem(number: int) -> str:
+    """Return what folder and files of a row are called."""
+    return f"{number:04d}"
 
 
 def read_rows(source: Path, recipe: RowRecipe, *, named: bool = False) -> tuple[Row, ...]:

@@ -26,7 +26,16 @@ from ..recipe.sections.limits import MOST_COLORS
 from .done import Look
 from .rows import Row
 
-__all__ = ["NAME", "Common", "common", "kept_looks", "matched", "require_palette", "write_looks"]
+__all__ = [
+    "NAME",
+    "Common",
+    "common",
+    "kept_looks",
+    "matched",
+    "require_palette",
+    "told_bytes",
+    "write_looks",
+]
 
 NAME = "together.json"
 """What was seen of each row, by its key, and what came of it: the next run looks at changed rows only."""
@@ -144,7 +153,12 @@ def write_looks(folder: Path, looks: Mapping[int, Look], keys: Mapping[int, str]
         for number, look in sorted(looks.items())
     }
     told = {"schema": 1, "base": shared.base, "steps": list(shared.steps), "rows": rows}
-    write_file(folder / NAME, (json.dumps(told, indent=1) + "\n").encode(), Claim((), replace=True))
+    write_file(folder / NAME, told_bytes(told), Claim((), replace=True))
+
+
+def told_bytes(told: Mapping[str, Any]) -> bytes:
+    """Return what is kept of rows as it is written."""
+    return (json.dumps(told, indent=1) + "\n").encode()
 
 
 def _commonest(bases: Iterable[str]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import io
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -19,7 +20,7 @@ from ..formats.setwriting import write_set
 from ..formats.tablefile import Cell, csv_bytes
 from ..walk.inputs import PICTURES
 
-__all__ = ["KIND", "REPORT", "TABLE", "UNREAD", "Collected", "collect"]
+__all__ = ["KIND", "REPORT", "TABLE", "UNREAD", "Collected", "collect", "remove_row"]
 
 KIND = "class-photographs"
 TABLE, UNREAD, REPORT = "class.csv", "unread.html", f"class{REPORT_SUFFIX}"
@@ -109,6 +110,28 @@ def collect(
         "unread": [{"photograph": one.number, "why": one.why} for one in listed],
     }
     return Collected(write_set(target, files, REPORT, report, Claim(tuple(paths), replace)), listed)
+
+
+def remove_row(folder: Path, report: Mapping[str, Any], number: int) -> bool:
+    """Take a row out of a folder of drawings, and the page of photographs not used, which may show it too.
+
+    Returns whether there was anything of it.
+    """
+    if number not in report.get("rows", ()):
+        return False
+    drawn, unread = folder / _name(number), folder / UNREAD
+    names = [name for name in report["files"] if name not in (drawn.name, UNREAD)]
+    files = {name: (folder / name).read_bytes() for name in names if (folder / name).is_file()}
+    if TABLE in files:
+        lines = list(csv.reader(io.StringIO(files[TABLE].decode("utf-8-sig"), newline="")))
+        text = io.StringIO(newline="")
+        csv.writer(text, lineterminator="\r\n").writerows(row for row in lines if row[:1] != [str(number)])
+        files[TABLE] = text.getvalue().encode("utf-8-sig")
+    for path in (drawn, unread):
+        path.unlink(missing_ok=True)
+    rows = [row for row in report["rows"] if row != number]
+    write_set(folder, files, REPORT, {**report, "rows": rows}, Claim((), replace=True))
+    return True
 
 
 def _photographs(folder: Path) -> list[Path]:

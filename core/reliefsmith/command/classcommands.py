@@ -6,11 +6,13 @@ import sys
 from pathlib import Path
 from typing import Annotated
 
+import typer
+
 from ..statuses import DONE, ROWS_FAILED
-from .options import Replace, Shown, named, path, plain
+from .options import Replace, Shown, named, path, plain, whole
 from .streams import print_json
 
-__all__ = ["class_sheets", "collect"]
+__all__ = ["class_sheets", "collect", "forget"]
 
 
 def class_sheets(
@@ -65,3 +67,23 @@ def collect(
     more = f", {len(found.unread)} photographs not used, see {UNREAD}" if found.unread else ""
     screen.say(f"{len(report['rows'])} sheets read{more}; written to {output}")
     return ROWS_FAILED if found.unread else DONE
+
+
+def forget(
+    row: Annotated[int, typer.Argument(metavar="ROW", help="Its number.", parser=whole, show_default=False)],
+    folders: Annotated[list[Path], plain("DIR...", "Folders of class, batch, beds, pages, quotes.")],
+    *,
+    shown: Shown,
+) -> int:
+    """Remove a row for good: its drawing and set, and the beds, pages, quotes and sheets that show it."""
+    from ..batch.forget import forget as forget_row
+    from .console import Screen
+
+    done = forget_row(row, folders)
+    if shown.as_json:
+        print_json({"schema": 1, "row": row, "done": done})
+    screen = Screen(quiet=shown.quiet)
+    for words in done:
+        screen.say(words)
+    screen.say("photographs, lists and tables of your own, and copies elsewhere, are yours to delete")
+    return DONE

@@ -14,7 +14,7 @@ from ..findings import count_words
 from ..recipe.asked import asked_recipe
 from ..statuses import DONE, INTERRUPTED, STOPPED
 from ..walk.inputs import named_files
-from .classcommands import class_sheets, collect
+from .classcommands import class_sheets, collect, forget
 from .options import (
     ArtworkPath,
     Asked,
@@ -274,6 +274,7 @@ COMMANDS: dict[str, Callable[..., int]] = {
     "beds": beds,
     "quote": quote,
     "contact": contact,
+    "forget": forget,
     "coupon": coupon,
     "recipe": show_recipe,
 }
