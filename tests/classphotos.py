@@ -4,18 +4,23 @@ from __future__ import annotations
 
 import io
 from dataclasses import dataclass
+from importlib.resources import files
 
+import cv2
 import numpy as np
 import resvg_py
-from PIL import Image, ImageDraw
+from PIL import Image, ImageChops, ImageDraw
 
+from reliefsmith.artwork.marked.placing import Place
 from reliefsmith.documents.class_sheets import Child, sheet_svg
-from reliefsmith.formats.classlayout import FIELD, FRAME_MM
+from reliefsmith.formats.classlayout import CELL_MM, FIELD, FRAME_MM, MARK_MM, MARKS, RINGS_MM, cell_at
+from reliefsmith.formats.sheetnumber import MOST_NUMBER, cells_of
 from sheetphotos import PAGES_MM, photograph
 from tabletops import PENS
 
 PX_PER_MM = 8
 INKS = PENS
+FONTS = files("reliefsmith_data") / "fonts"
 
 
 @dataclass
@@ -49,6 +54,7 @@ def sheet_photo(
         "tilt": lot.uniform(0, 40),
         "lens": lot.uniform(-0.02, 0.02),
         "bulge": 0.0,
+        "pen": False,
         "megapixels": float(lot.choice([3, 3, 3, 5, 8, 12])),
         "fill": lot.uniform(0.7, 0.97),
     }
@@ -60,11 +66,13 @@ def sheet_photo(
 def drawn_page(lot, page_mm, number: int, name: str, strokes: int) -> np.ndarray:
     """Draw the printed page and what a child did on it; some strokes cross the field's line, few a mark."""
     page = printed_page(page_mm, number, name)
-    draw = ImageDraw.Draw(page)
+    pens = Image.new("RGB", page.size, "white")
+    draw = ImageDraw.Draw(pens)
     offset = frame_at(page_mm)
     for at in range(strokes):
         _scribble(draw, lot, offset, crossing=at == 0)
-    return np.asarray(page, dtype=np.float32) * np.float32(lot.uniform(0.92, 0.99))
+    inked = ImageChops.multiply(page, pens)  # ink lets through what is below it
+    return np.asarray(inked, dtype=np.float32) * np.float32(lot.uniform(0.92, 0.99))
 
 
 def printed_page(page_mm, number: int, name: str = "") -> Image.Image:
@@ -72,7 +80,14 @@ def printed_page(page_mm, number: int, name: str = "") -> Image.Image:
     width, height = (round(side * PX_PER_MM) for side in page_mm)
     page = Image.new("RGB", (width, height), "white")
     drawing = str(sheet_svg(Child(number, name)))
-    svg = resvg_py.svg_to_bytes(svg_string=drawing, dpi=96, zoom=PX_PER_MM * 25.4 / 96)
+    svg = resvg_py.svg_to_bytes(
+        svg_string=drawing,
+        dpi=96,
+        zoom=PX_PER_MM * 25.4 / 96,
+        skip_system_fonts=True,
+        font_files=[str(FONTS / "Lato-Bold.ttf"), str(FONTS / "Lato-Regular.ttf")],
+        font_family="Lato",
+    )
     frame = Image.open(io.BytesIO(bytes(svg))).convert("RGBA")
     frame = frame.resize([round(side * PX_PER_MM) for side in FRAME_MM])
     at = tuple(int(value) for value in np.round(frame_at(page_mm) * PX_PER_MM))
@@ -106,3 +121,58 @@ def field_error_mm(photo: SheetPhoto, place) -> float:
     steps = near * np.eye(2)
     jacobian = np.stack([(photo.pixels(mm + step) - photo.pixels(mm)) / near for step in steps], axis=-1)
     return float(np.linalg.norm(np.linalg.solve(jacobian, off[..., None])[..., 0], axis=-1).max())
+
+
+def rough_photo(lot) -> tuple[np.ndarray, Place, int]:
+    """Make a small, bad photograph of a bare sheet, its green channel, where the sheet lies, and its number.
+
+    Strokes, a thumb and shadows lie over marks and cells as often as not; much of it is past reading.
+    """
+    number = int(lot.integers(1, MOST_NUMBER + 1))
+    scale = 3.0
+    page = Image.new("L", [round(side * scale) + 1 for side in FRAME_MM], int(lot.integers(200, 256)))
+    draw = ImageDraw.Draw(page)
+    ink = int(lot.integers(0, 70))
+    for at in MARKS:
+        for inset, fill in zip(RINGS_MM, (ink, 240, ink), strict=True):
+            _box(draw, (at[0] + inset, at[1] + inset), MARK_MM - 2 * inset, scale, fill=fill)
+    draw.rectangle([side * scale for side in FIELD], outline=ink, width=2)
+    for row, cells in enumerate(cells_of(number)):
+        for column, dark in enumerate(cells):
+            _box(draw, cell_at(row, column), CELL_MM, scale, fill=ink if dark else None, outline=ink)
+    for _ in range(lot.integers(0, 5)):
+        ends = [lot.uniform(0, 180), lot.uniform(215, 250), lot.uniform(0, 180), lot.uniform(215, 250)]
+        wide = round(lot.uniform(1, 9) * scale)
+        draw.line([side * scale for side in ends], fill=int(lot.integers(0, 256)), width=wide)
+    if lot.random() < 0.3:
+        x, y, radius = scale * lot.uniform(0, 180), scale * lot.uniform(225, 255), scale * lot.uniform(4, 14)
+        draw.ellipse([x - radius, y - radius, x + radius, y + radius], fill=int(lot.integers(90, 200)))
+    size = (round(300 * lot.uniform(0.8, 1.6)), round(400 * lot.uniform(0.8, 1.6)))
+    away = lot.uniform(0.02, 0.1, (4, 2)) + lot.uniform(0, 0.14, (4, 2))
+    corners = (
+        np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) + away * [[1, 1], [-1, 1], [-1, -1], [1, -1]]
+    ) * size
+    turned = np.roll(corners, lot.integers(4), axis=0).astype(np.float32)
+    frame = np.array([[0, 0], [180, 0], [180, 250], [0, 250]], dtype=np.float32)
+    seen = cv2.getPerspectiveTransform(frame, turned)
+    paper = np.diag([1 / scale, 1 / scale, 1])
+    table = int(lot.integers(60, 256))
+    grey = cv2.warpPerspective(
+        np.asarray(page), seen @ paper, size, flags=cv2.INTER_AREA, borderValue=table
+    ).astype(np.float32)
+    x = np.linspace(0, 1, size[0])[None] * lot.uniform(-1, 1) + np.linspace(0, 1, size[1])[:, None]
+    grey *= 1 - lot.uniform(0, 0.6) / (1 + np.exp(-(x - lot.uniform(0, 1)) * lot.uniform(5, 300)))
+    grey = cv2.GaussianBlur(grey, (0, 0), lot.uniform(0.3, 1.8))
+    grey += lot.normal(0, lot.uniform(0.5, 8), grey.shape)
+    kept = io.BytesIO()
+    Image.fromarray(np.clip(grey, 0, 255).astype(np.uint8)).save(
+        kept, "JPEG", quality=int(lot.integers(20, 90))
+    )
+    middle = np.array(size) / 2
+    place = Place(seen / seen[2, 2], middle, float(np.hypot(*middle)), 0.0, np.zeros(4))
+    return np.asarray(Image.open(kept)), place, number
+
+
+def _box(draw: ImageDraw.ImageDraw, at: tuple[float, float], side: float, scale: float, **drawn) -> None:
+    left, top = at[0] * scale, at[1] * scale
+    draw.rectangle([left, top, left + side * scale, top + side * scale], **drawn)

@@ -1,13 +1,13 @@
-"""The number of a placed sheet, read from its cells; where one cell is in doubt there is none."""
+"""The number of a placed sheet, read from its cells; where many are in doubt there is none."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from ...formats.classlayout import CELL_MM, CELLS_AT, MARK_MM, MARKS, RINGS_MM, cell_at
-from ...formats.sheetnumber import COLUMNS, ROWS, number_of
+from ...formats.sheetnumber import COLUMNS, MOST_DOUBTS, ROWS, number_of
 from .placing import Place, sampled
-from .squares import Flags, Floats, Grey
+from .squares import Floats, Grey
 
 __all__ = ["marks_seen", "read_number"]
 
@@ -15,32 +15,33 @@ _DOUBT = (0.36, 0.64)
 """How dark a cell is between paper (0) and the marks (1); between these it is neither."""
 _RING, _INNER = 0.6, 0.4
 """Least darkness of a mark's ring and square, and most of its gap."""
+_CROSSED = 0.15
+"""Share of a ring that a stroke may hide."""
+_LEAST_MARKS = 3
 _FAINTEST = 0.65
 """Most brightness of the marks, by that of the paper beside them."""
 _PART = np.linspace(-1.0, 1.0, 7)
 
 
 def marks_seen(grey: Grey, place: Place) -> float | None:
-    """Return how bright the marks' ink is by the paper beside it; None where one of them is no mark."""
-    inks = []
-    ring = (RINGS_MM[0] + RINGS_MM[1]) / 2
-    gap = (RINGS_MM[1] + RINGS_MM[2]) / 2
-    for x, y in MARKS:
-        dark = _on_square(grey, place, (x, y), ring)
-        light = _on_square(grey, place, (x, y), gap)
-        paper = float(np.median(light))
-        square = _median(grey, place, (x + MARK_MM / 2, y + MARK_MM / 2), 1.0)
-        ink = min(float(np.median(dark)), square)
-        if paper <= 0 or ink > _FAINTEST * paper:
-            return None
-        # all round, but for a stroke that crosses
-        darkness = [(paper - values) / (paper - ink) for values in (dark, light, np.array([square]))]
-        if np.quantile(darkness[0], 0.15) < _RING or np.quantile(darkness[1], 0.85) > _INNER:
-            return None
-        if darkness[2][0] < _RING:
-            return None
-        inks.append(ink / paper)
-    return float(np.median(inks))
+    """Return how bright ink is by the paper beside it, by the marks; None where fewer than three are seen."""
+    inks = [ink for at in MARKS if (ink := _ink(grey, place, at)) is not None]
+    return float(np.median(inks)) if len(inks) >= _LEAST_MARKS else None
+
+
+def _ink(grey: Grey, place: Place, at: tuple[float, float]) -> float | None:
+    """Return how bright the ink of one mark is by its paper; None where there is no mark."""
+    dark = _on_square(grey, place, at, (RINGS_MM[0] + RINGS_MM[1]) / 2)
+    light = _on_square(grey, place, at, (RINGS_MM[1] + RINGS_MM[2]) / 2)
+    paper = float(np.median(light))
+    square = _median(grey, place, (at[0] + MARK_MM / 2, at[1] + MARK_MM / 2), 1.0)
+    ink = min(float(np.median(dark)), square)
+    if paper <= 0 or ink > _FAINTEST * paper:
+        return None
+    ring, gap, middle = ((paper - values) / (paper - ink) for values in (dark, light, np.array([square])))
+    # nearly all round: a stroke may cross
+    whole = np.quantile(ring, _CROSSED) >= _RING and np.quantile(gap, 1 - _CROSSED) <= _INNER
+    return ink / paper if whole and middle[0] >= _RING else None
 
 
 def read_number(grey: Grey, place: Place, ink: float) -> tuple[int | None, str]:
@@ -60,21 +61,21 @@ def read_number(grey: Grey, place: Place, ink: float) -> tuple[int | None, str]:
         Why there is none.
     """
     half = CELL_MM / 2
-    cells = np.array([[cell_at(row, column) for column in range(COLUMNS)] for row in range(ROWS)]) + half
+    middles = np.array([[cell_at(row, column) for column in range(COLUMNS)] for row in range(ROWS)]) + half
     strips = [CELLS_AT[1] - 3.0, CELLS_AT[1] + CELL_MM + 2.0, CELLS_AT[1] + 2 * CELL_MM + 7.0]
-    paper = np.array([[_median(grey, place, (x, y), 0.7) for x in cells[0, :, 0]] for y in strips])
-    values = np.array([[_median(grey, place, tuple(at), 0.25 * CELL_MM) for at in row] for row in cells])
+    paper = np.array([[_median(grey, place, (x, y), 0.7) for x in middles[0, :, 0]] for y in strips])
+    values = np.array([[_median(grey, place, tuple(at), 0.25 * CELL_MM) for at in row] for row in middles])
     white = (paper[:-1] + paper[1:]) / 2
     darkness = (1 - values / np.maximum(white, 1.0)) / (1 - ink)
-    dark, light = _sure(darkness)
-    if not (dark | light).all():
-        return None, "a cell of its number is neither dark nor light"
-    number = number_of([[bool(one) for one in row] for row in dark])
+    cells = [[_dark(float(one)) for one in row] for row in darkness]
+    if sum(cell is None for row in cells for cell in row) > MOST_DOUBTS:
+        return None, "too many cells of its number are neither dark nor light"
+    number = number_of(cells)
     return number, "" if number is not None else "the cells of its number do not agree with each other"
 
 
-def _sure(darkness: Floats) -> tuple[Flags, Flags]:
-    return darkness > _DOUBT[1], darkness < _DOUBT[0]
+def _dark(darkness: float) -> bool | None:
+    return None if _DOUBT[0] <= darkness <= _DOUBT[1] else darkness > _DOUBT[1]
 
 
 def _median(grey: Grey, place: Place, middle: tuple[float, float], half_mm: float) -> float:

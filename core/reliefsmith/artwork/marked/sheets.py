@@ -46,34 +46,37 @@ class ReadSheet:
 def read_sheet(image: Image.Image) -> ReadSheet:
     """Find a class's sheet in an upright photograph of mode RGB and read its number.
 
-    The green channel is looked at: red and blue pens, and a lamp's color, change it least.
+    The brightest channel is looked at: printed ink is dark in each, and what most pens draw is not.
     """
-    grey: Grey = np.asarray(image.getchannel("G"))
-    why = "its four corner marks were not found"
+    grey: Grey = np.asarray(image).max(axis=2)
+    why = "its corner marks were not found"
     for longest in _LOOKED_AT_PX:
         part, scale = small(grey, longest)
-        found: dict[int, Place] = {}
-        for middles in corner_marks(part):
-            place = at_middles(middles * scale, image.size)
-            if marks_seen(grey, place) is None:
-                continue
-            place = placed(grey, place)
-            ink = marks_seen(grey, place)
-            if ink is None or place.off_mm > _MOST_OFF_MM:
-                why = "its corner marks do not lie on a flat sheet"
-                continue
-            number, words = read_number(grey, place, ink)
-            if number is None:
-                why = words
-            else:
-                found[number] = place
-        if len(found) == 1:
-            return ReadSheet(*next(iter(found.items())))
-        if found:
-            return ReadSheet(None, None, "more than one sheet is in the picture")
+        for marks in corner_marks(part):
+            found: dict[int, Place] = {}
+            for middles in marks:
+                place = _placed(grey, at_middles(middles * scale, image.size))
+                ink = None if place is None else marks_seen(grey, place)
+                if place is None or ink is None:
+                    continue
+                number, why = read_number(grey, place, ink)
+                if number is not None:
+                    found[number] = place
+            if len(found) == 1:
+                return ReadSheet(*next(iter(found.items())))
+            if found:
+                return ReadSheet(None, None, "more than one sheet is in the picture")
         if max(grey.shape) <= longest:
             break
     return ReadSheet(None, None, why)
+
+
+def _placed(grey: Grey, guess: Place) -> Place | None:
+    """Return where a sheet lies whose marks are seen at a guess; None where none is, or it is not flat."""
+    if marks_seen(grey, guess) is None:
+        return None
+    place = placed(grey, guess)
+    return place if place.off_mm <= _MOST_OFF_MM else None
 
 
 def photographed(path: Path) -> Image.Image:

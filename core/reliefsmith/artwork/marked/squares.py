@@ -37,6 +37,8 @@ _OFF_CENTER = 0.15
 """Of a ring's side, between its middle and that of its square."""
 _MOST_MARKS = 14
 """Of all that look like marks, so many of the squarest are tried."""
+_MOST_OF_THREE = 8
+"""Of these, so many are tried where one mark of a sheet may be hidden."""
 _ALIKE = 6.0
 """Most ratio of the areas of two marks of one sheet: it lies at a slant."""
 _ALMOST = 1.6
@@ -53,24 +55,57 @@ def small(grey: Grey, longest_px: int) -> tuple[Grey, float]:
     return np.asarray(image.resize(size, Image.Resampling.BOX)), scale
 
 
-def corner_marks(grey: Grey) -> Iterator[Floats]:
-    """Give the middles (4, 2) of marks that may be those of a sheet, clockwise from its upper left one.
+def corner_marks(grey: Grey) -> tuple[Iterator[Floats], Iterator[Floats]]:
+    """Find the middles (4, 2) of marks that may be those of a sheet, clockwise from its upper left one.
 
     Parameters
     ----------
     grey : uint8 array of shape (h, w)
         In px; (0, 0) is the upper left corner of the upper left pixel.
+
+    Returns
+    -------
+    iterators of arrays
+        Of four marks that are seen, and of three with the place where the fourth, hidden one must be.
     """
     found = _rings(grey)
-    for some in combinations(range(len(found)), 4):
-        four = found[list(some)]
-        if four[:, 2].max() > _ALIKE * four[:, 2].min():
-            continue
-        around = four[np.argsort(np.arctan2(*(four[:, 1::-1] - four[:, 1::-1].mean(axis=0)).T))]
-        for turn in range(4):
-            turned = np.roll(around, turn, axis=0)
-            if _fits(turned):
-                yield turned[:, :2]
+    return _fours(found), _threes(found)
+
+
+def _fours(found: Floats) -> Iterator[Floats]:
+    for four in combinations(found, 4):
+        yield from _turned(np.array(four))
+
+
+def _threes(found: Floats) -> Iterator[Floats]:
+    for three in combinations(found[:_MOST_OF_THREE], 3):
+        for middle in range(3):
+            yield from _turned(_completed(np.roll(np.array(three), middle, axis=0)))
+
+
+def _turned(four: Floats) -> Iterator[Floats]:
+    """Give four marks (4, 3) in each order, clockwise, in which they look like those of a sheet."""
+    if four[:, 2].min() <= 0 or four[:, 2].max() > _ALIKE * four[:, 2].min():
+        return
+    around = four[np.argsort(np.arctan2(*(four[:, 1::-1] - four[:, 1::-1].mean(axis=0)).T))]
+    for turn in range(4):
+        turned = np.roll(around, turn, axis=0)
+        if _fits(turned):
+            yield turned[:, :2]
+
+
+def _completed(three: Floats) -> Floats:
+    """Return three marks (3, 3) and the fourth one, across from the middle one of the three.
+
+    Seen by a camera the area of a small square goes with the third power of its nearness, and places over
+    nearness go on evenly: so areas give how near each mark is, and three of these the place of the fourth.
+    """
+    far = three[:, 2] ** (-1 / 3)
+    even = np.append(three[:, :2], np.ones((3, 1)), axis=1) * far[:, None]
+    fourth = even[0] + even[2] - even[1]
+    if fourth[2] <= 0:
+        return np.append(three, np.zeros((1, 3)), axis=0)
+    return np.append(three, [[*(fourth[:2] / fourth[2]), fourth[2] ** -3]], axis=0)
 
 
 def _rings(grey: Grey) -> Floats:
