@@ -10,7 +10,7 @@ from typing import TypeAlias, TypeVar
 
 from ..errors import RecipeError
 from ..recipe.entries import keys_beside, spec_at
-from ..recipe.hints import nearest, shown
+from ..recipe.hints import nearest, shown, spelled
 from ..recipe.recipe import known_keys
 
 __all__ = ["MOST_DIGITS", "OWN", "CellError", "Cells", "read_lines", "setting_of"]
@@ -147,6 +147,8 @@ def _text(path: Path, what: str) -> str:
 def _require_columns(path: Path, header: Sequence[str], own: Collection[str], needed: str) -> None:
     """Check the names of the columns."""
     known = [*own, *(key for key in known_keys() if key != "schema")]
+    if not any(name in own or spec_at(name) or spelled(name, known) for name in header):  # a row as the first
+        raise RecipeError(f"{path} has no column {needed}; write the names of the columns above its rows")
     for name in header:
         if name not in own and spec_at(name) is None:
             what = f"a column {shown(name)}" if name else "a column without a name"
