@@ -60,6 +60,8 @@ def read_list(source: str) -> tuple[Listed, ...]:
     def build(number: int, cells: Cells) -> Listed:
         if number > MOST_NUMBER:
             raise CellError(f": a sheet's number is at most {MOST_NUMBER}; make two classes")
+        if filled := next((key for key in cells if key.startswith("artwork.")), ""):
+            raise CellError(f", column {filled}: the photographs say that; leave it out")
         name = cells.get("name", "")
         if any(unicodedata.category(char) in _CONTROLS for char in name):
             raise CellError(", column name: it holds a control character; type the name anew")
