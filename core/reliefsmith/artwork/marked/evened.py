@@ -1,13 +1,15 @@
-"""The frame of a photographed sheet, straight, under even white light."""
+"""What was drawn on a photographed sheet, straight, under even white light."""
 
 from __future__ import annotations
 
 import math
+from typing import TypeAlias
 
 import numpy as np
 from PIL import Image
 
 from ...formats.classlayout import CROP_MM, FIELD, FRAME_MM, RULER
+from ...model.arrays import Rgb
 from ...model.artwork import Artwork
 from ...progress import drain
 from ..unevenlight import divided_steps
@@ -16,8 +18,12 @@ from .squares import Floats
 
 __all__ = ["drawing", "straight"]
 
+Box: TypeAlias = tuple[float, float, float, float]
+
 _PX_PER_MM = (4.0, 10.0)
 """Of the drawing: as the photograph has it, within these."""
+_MARGIN_MM = 7.0
+"""Of bare paper round the frame, by which the light is known to be that on paper."""
 _PATCH_PX = 48
 """A straight picture is put together from patches of this size; within each the way is nearly even."""
 _BLANK_MM = (
@@ -33,31 +39,29 @@ _PAPER = 250.0
 def drawing(image: Image.Image, place: Place) -> Image.Image:
     """Return what was drawn in the field, straight, as if the sheet lay in even white light."""
     px_per_mm = _fineness(place)
-    frame = straight(image, place, px_per_mm)
-    rgb = np.asarray(frame)
+    around = (-_MARGIN_MM, -_MARGIN_MM, FRAME_MM[0] + _MARGIN_MM, FRAME_MM[1] + _MARGIN_MM)
+    whole = straight(image, place, around, px_per_mm)
+    rgb = np.asarray(whole)
     opaque = np.broadcast_to(np.float32(1), rgb.shape[:2])
-    rgb = drain(divided_steps(Artwork(rgb, opaque, frame.size, 1.0, False, True))).rgb
-    blank = [
-        rgb[
-            round(top * px_per_mm) : round(low * px_per_mm),
-            round(left * px_per_mm) : round(right * px_per_mm),
-        ]
-        for left, top, right, low in _BLANK_MM
-    ]
-    paper = np.median(np.concatenate([part.reshape(-1, 3) for part in blank]), axis=0)
-    white = np.clip(rgb * (_PAPER / np.maximum(paper, 1.0)) + 0.5, 0, 255).astype(np.uint8)
+    rgb = drain(divided_steps(Artwork(rgb, opaque, whole.size, 1.0, False, True))).rgb
+
+    def part(left: float, top: float, right: float, low: float) -> Rgb:
+        x0, y0, x1, y1 = (round((side + _MARGIN_MM) * px_per_mm) for side in (left, top, right, low))
+        return rgb[y0:y1, x0:x1]
+
+    paper = np.median(np.concatenate([part(*box).reshape(-1, 3) for box in _BLANK_MM]), axis=0)
     left, top, right, low = FIELD
-    inner = (left + CROP_MM, top + CROP_MM, right - CROP_MM, low - CROP_MM)
-    x0, y0, x1, y1 = (round(side * px_per_mm) for side in inner)
-    return Image.fromarray(white[y0:y1, x0:x1])
+    drawn = part(left + CROP_MM, top + CROP_MM, right - CROP_MM, low - CROP_MM)
+    white = np.clip(drawn * (_PAPER / np.maximum(paper, 1.0)) + 0.5, 0, 255)
+    return Image.fromarray(white.astype(np.uint8))
 
 
-def straight(image: Image.Image, place: Place, px_per_mm: float) -> Image.Image:
-    """Return the frame of a sheet, straight."""
-    width, height = (round(side * px_per_mm) for side in FRAME_MM)
+def straight(image: Image.Image, place: Place, box: Box, px_per_mm: float) -> Image.Image:
+    """Return a part of a sheet, left, top, right and low end in mm of the frame, straight."""
+    width, height = (round((box[at + 2] - box[at]) * px_per_mm) for at in (0, 1))
     columns = np.linspace(0, width, math.ceil(width / _PATCH_PX) + 1).round().astype(int)
     rows = np.linspace(0, height, math.ceil(height / _PATCH_PX) + 1).round().astype(int)
-    at = place.pixels(np.stack(np.meshgrid(columns / px_per_mm, rows / px_per_mm), axis=-1))
+    at = place.pixels(np.stack(np.meshgrid(columns, rows), axis=-1) / px_per_mm + box[:2])
     patches = []
     for row in range(len(rows) - 1):
         for column in range(len(columns) - 1):

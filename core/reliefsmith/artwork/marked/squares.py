@@ -39,7 +39,7 @@ _MOST_MARKS = 14
 """Of all that look like marks, so many of the squarest are tried."""
 _MOST_OF_THREE = 8
 """Of these, so many are tried where one mark of a sheet may be hidden."""
-_ALIKE = 6.0
+_ALIKE = 12.0
 """Most ratio of the areas of two marks of one sheet: it lies at a slant."""
 _ALMOST = 1.6
 """Most ratio of a mark's area as seen and as it must be by the four middles."""
