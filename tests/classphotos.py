@@ -5,11 +5,12 @@ from __future__ import annotations
 import io
 from dataclasses import dataclass
 from importlib.resources import files
+from pathlib import Path
 
 import cv2
 import numpy as np
 import resvg_py
-from PIL import Image, ImageChops, ImageDraw
+from PIL import Image, ImageChops, ImageDraw, ImageOps
 
 from reliefsmith.artwork.marked.placing import Place
 from reliefsmith.documents.class_sheets import Child, sheet_svg
@@ -44,9 +45,15 @@ def frame_at(page_mm: tuple[float, float]) -> np.ndarray:
 
 
 def sheet_photo(
-    seed: int, *, number: int | None = None, name: str = "", strokes: int = 6, **fixed
+    seed: int,
+    *,
+    number: int | None = None,
+    name: str = "",
+    strokes: int = 6,
+    art: Image.Image | None = None,
+    **fixed,
 ) -> SheetPhoto:
-    """Make one; what is not fixed by name is drawn by lot."""
+    """Make one, with `art` (RGBA) and strokes drawn on it; what is not fixed by name is drawn by lot."""
     lot = np.random.default_rng([7, seed])
     number = int(lot.integers(1, 4095)) if number is None else number
     page = str(lot.choice(["A4", "letter"]))
@@ -58,20 +65,27 @@ def sheet_photo(
         "megapixels": float(lot.choice([3, 3, 3, 5, 8, 12])),
         "fill": lot.uniform(0.7, 0.97),
     }
-    drawn = drawn_page(lot, PAGES_MM[page], number, name, strokes)
+    drawn = drawn_page(lot, PAGES_MM[page], printed_page(PAGES_MM[page], number, name), strokes, art)
     photo = photograph(seed, page=page, drawn=drawn, **{**usual, **fixed})
     return SheetPhoto(photo.image, number, photo.camera, PAGES_MM[page], photo.about)
 
 
-def drawn_page(lot, page_mm, number: int, name: str, strokes: int) -> np.ndarray:
+def drawn_page(lot, page_mm, printed: Image.Image, strokes: int, art: Image.Image | None) -> np.ndarray:
     """Draw the printed page and what a child did on it; some strokes cross the field's line, few a mark."""
-    page = printed_page(page_mm, number, name)
-    pens = Image.new("RGB", page.size, "white")
+    pens = Image.new("RGB", printed.size, "white")
     draw = ImageDraw.Draw(pens)
     offset = frame_at(page_mm)
     for at in range(strokes):
         _scribble(draw, lot, offset, crossing=at == 0)
-    inked = ImageChops.multiply(page, pens)  # ink lets through what is below it
+    if art is not None:
+        left, top, right, low = FIELD
+        scale = 0.85 * PX_PER_MM * min((right - left) / art.width, (low - top) / art.height)
+        large = art.resize([round(side * scale) for side in art.size], Image.Resampling.LANCZOS)
+        middle = (offset + np.array([left + right, top + low]) / 2) * PX_PER_MM
+        pens.paste(
+            large, [round(float(at) - side / 2) for at, side in zip(middle, large.size, strict=True)], large
+        )
+    inked = ImageChops.multiply(printed, pens)  # ink lets through what is below it
     return np.asarray(inked, dtype=np.float32) * np.float32(lot.uniform(0.92, 0.99))
 
 
@@ -176,3 +190,21 @@ def rough_photo(lot) -> tuple[np.ndarray, Place, int]:
 def _box(draw: ImageDraw.ImageDraw, at: tuple[float, float], side: float, scale: float, **drawn) -> None:
     left, top = at[0] * scale, at[1] * scale
     draw.rectangle([left, top, left + side * scale, top + side * scale], **drawn)
+
+
+def write_samples(folder: Path) -> None:
+    """Write the photographs of the guide's class: sheets 1, 2 and 4 of its list, with art of the samples."""
+    kite = Image.open(folder.parent / "kite.png").convert("RGBA")
+    lantern = Image.open(folder.parent / "lantern.png").convert("RGB")
+    for corner in ((0, 0), (lantern.width - 1, lantern.height - 1)):
+        ImageDraw.floodfill(lantern, corner, (255, 255, 255), thresh=30)
+    for at, (seed, number, art) in enumerate(
+        ((31, 4, lantern), (33, 1, kite), (38, 2, ImageOps.mirror(kite)))
+    ):
+        how = {"megapixels": 1.5, "strokes": 0, "table": "wood", "blur": 0.6, "noise": 1.5}
+        photo = sheet_photo(seed, number=number, art=art.convert("RGBA"), **how)
+        photo.image.save(folder / f"photo-{at + 1}.jpg", quality=70)
+
+
+if __name__ == "__main__":
+    write_samples(Path(__file__).parents[1] / "samples" / "class")

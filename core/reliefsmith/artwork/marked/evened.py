@@ -43,7 +43,8 @@ def drawing(image: Image.Image, place: Place) -> Image.Image:
     whole = straight(image, place, around, px_per_mm)
     rgb = np.asarray(whole)
     opaque = np.broadcast_to(np.float32(1), rgb.shape[:2])
-    rgb = drain(divided_steps(Artwork(rgb, opaque, whole.size, 1.0, False, True))).rgb
+    taken = Artwork(rgb, opaque, whole.size, 1.0, False, True)
+    rgb = drain(divided_steps(taken, photographed=True)).rgb
 
     def part(left: float, top: float, right: float, low: float) -> Rgb:
         x0, y0, x1, y1 = (round((side + _MARGIN_MM) * px_per_mm) for side in (left, top, right, low))
