@@ -8,7 +8,7 @@ from .heights import HeightSettings
 from .inscription import SHIPPED_FONTS, Inscription
 from .picture import AreasSettings, ArtworkSettings, BackgroundSettings, ColorSettings, SizeSettings
 from .piece import BaseSettings, HangSettings, MotifSettings, PieceSettings
-from .style import settled
+from .style import chosen_style, settled
 from .work import BedSettings, CostSettings, FilamentSettings, OrderSettings, PrinterSettings
 
 __all__ = [
@@ -32,5 +32,6 @@ __all__ = [
     "PieceSettings",
     "PrinterSettings",
     "SizeSettings",
+    "chosen_style",
     "settled",
 ]
