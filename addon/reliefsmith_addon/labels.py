@@ -70,7 +70,7 @@ _PLAINER = {
     "printer.density_g_cm3": "Density",
     "cut.mode": "Cut the Piece",
     "cut.joint": "Joint",
-    "cut.joint_mm": "Key Reach",
+    "cut.reach_mm": "Key Reach",
     "cut.clearance_mm": "Gap",
     "cut.numbers": "Number the Parts",
     "cut.lines.from_mm": "From",
