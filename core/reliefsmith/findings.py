@@ -67,6 +67,7 @@ CODES: dict[str, Code] = _registry(
     Code("order-chosen", None, "The order of the steps was searched."),
     Code("printed-in-turn", None, "Colors are printed one after another onto the same bed."),
     Code("split-in-plates", None, "The piece was split into two plates set on each other by pegs."),
+    Code("piece-cut", None, "The piece was cut into parts that fit the bed."),
     Code("checkerboard-removed", None, "A painted checkerboard was taken out of the picture."),
     Code("dots-folded", None, "Dots of a dithered picture were made the colors that they stand for."),
     Code("screenshot-cropped", None, "The emblem was cut out of a screenshot."),
@@ -118,6 +119,7 @@ CODES: dict[str, Code] = _registry(
         "hand-changes", _N, "Hand relief lifts a part into layers of later colors, which takes more changes."
     ),
     Code("low-hiding", _N, "A light layer over a dark one may let it show through."),
+    Code("key-missing", _W, "Two parts of a piece that is cut have no room for a key."),
     Code("pegs-missing", _W, "Two plates have no room for pegs."),
     Code("small-part", _N, "The piece fits in the small-parts cylinder; keep it from children under 3."),
     Code("sharp-tip", _N, "The outline has a sharp tip."),

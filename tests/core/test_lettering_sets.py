@@ -59,6 +59,7 @@ def test_names_in_one_box_share_all_but_the_last_stages(job: Job) -> None:
     assert set(job.store.ran) - {"handed"} <= {
         "inscribed",
         "lettered",
+        "divided",
         "stacked",
         "parts",
         "inspection",

@@ -78,7 +78,8 @@ def inspect_steps(
     layers = layers_of_stack(stack, parts)
     found += _over_edge(plan)
     motifs = {part.name for part in parts if part.role == "motif"}
-    plates = 1 if stack.back_at_mm is None else 2
+    segments = [plan.base] if plan.division is None else [one.outline for one in plan.division.segments]
+    plates = len(segments) if stack.back_at_mm is None else 2
     judged = yield from layer_findings_steps(
         layers, nozzle_mm=printer.nozzle_mm, motifs=motifs, plates=plates
     )
@@ -91,10 +92,12 @@ def inspect_steps(
     yield Progress("looking at colors, tips and size", 0.9)
     colors = {part.name: part.color for part in parts}
     found += color_findings(seen, colors, heights.layer_mm, measured_stock(filaments.stock))
-    found += handling_findings(plan.base, audience=audience)
+    found += handling_findings(plan.whole, audience=audience)
     found += caution_findings(plan, audience=audience)
+    for outline in segments:
+        told = {item.code for item in found}
+        found += (item for item in bed_findings(outline, printer.bed_mm) if item.code not in told)
     found += form_findings(form, lettering)
-    found += bed_findings(plan.base, printer.bed_mm)
     yield Progress("estimating time and plastic", 0.95)
     printed = in_printing_order(layers, stack.jobs)
     made = estimate(parts, printed, printer=printer, cost=cost)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from .cutting import CutLine, CutSettings
 from .form import FormSettings
 from .heights import HeightSettings
 from .inscription import SHIPPED_FONTS, Inscription
 from .picture import AreasSettings, ArtworkSettings, BackgroundSettings, ColorSettings, SizeSettings
 from .piece import BaseSettings, HangSettings, MotifSettings, PieceSettings
-from .style import settled
+from .style import chosen_style, settled
 from .work import BedSettings, CostSettings, FilamentSettings, OrderSettings, PrinterSettings
 
 __all__ = [
@@ -19,6 +20,8 @@ __all__ = [
     "BedSettings",
     "ColorSettings",
     "CostSettings",
+    "CutLine",
+    "CutSettings",
     "FilamentSettings",
     "FormSettings",
     "HangSettings",
@@ -29,5 +32,6 @@ __all__ = [
     "PieceSettings",
     "PrinterSettings",
     "SizeSettings",
+    "chosen_style",
     "settled",
 ]
