@@ -53,7 +53,7 @@ class Recipe:
     pieces: s.PieceSettings = field(default_factory=s.PieceSettings)
     hang: s.HangSettings = field(default_factory=s.HangSettings)
     heights: s.HeightSettings = field(default_factory=s.HeightSettings)
-    cut: s.CutSettings = field(default_factory=s.CutSettings)
+    seams: s.SeamSettings = field(default_factory=s.SeamSettings)
     form: s.FormSettings = field(default_factory=s.FormSettings)
     printer: s.PrinterSettings = field(default_factory=s.PrinterSettings)
     filaments: s.FilamentSettings = field(default_factory=s.FilamentSettings)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from .cutting import CutLine, CutSettings
+from .cutting import CutLine, SeamSettings
 from .form import FormSettings
 from .heights import HeightSettings
 from .inscription import SHIPPED_FONTS, Inscription
@@ -21,7 +21,6 @@ __all__ = [
     "ColorSettings",
     "CostSettings",
     "CutLine",
-    "CutSettings",
     "FilamentSettings",
     "FormSettings",
     "HangSettings",
@@ -31,6 +30,7 @@ __all__ = [
     "OrderSettings",
     "PieceSettings",
     "PrinterSettings",
+    "SeamSettings",
     "SizeSettings",
     "chosen_style",
     "settled",
