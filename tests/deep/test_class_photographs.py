@@ -19,7 +19,7 @@ MOST_MM = 0.7
 
 
 def test_sheets_are_placed_and_read_and_no_number_is_wrong() -> None:
-    """To 40 degrees, 3 to 12 megapixels, a hand's shadow, blur, noise, JPEG 70, strokes over line and marks."""
+    """To 40 degrees, 3 to 12 megapixels, shadows, blur, noise, JPEG 70, strokes over line and marks."""
     offs = []
     for seed in range(FIRST, FIRST + PHOTOS):
         photo = sheet_photo(seed)

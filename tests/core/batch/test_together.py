@@ -129,6 +129,6 @@ def test_what_does_not_go_together_is_refused(
 
 
 def test_what_becomes_one_color_is_renamed_once_and_takes_the_others() -> None:
-    """A palette in place of merges would leave pale yellow beside orange to the ground: it shows one of both."""
+    """A palette in place of merges would leave pale yellow beside orange to the ground."""
     became = {"#411f4d": "#411f4d", "#e97b21": "#efb630", "#f9d34e": "#efb630", "#f0ede5": WHITE}
     assert merges(became) == [("#f9d34e", "#efb630"), ("#e97b21", "#f9d34e"), ("#f0ede5", WHITE)]
