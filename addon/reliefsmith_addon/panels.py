@@ -48,6 +48,7 @@ Draw = Callable[[Any, bpy.types.Context], None]
 # it draws before and after that, open at first.
 _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
     ("Decisions", "", "", decided.draw, None, False),
+    ("Form", "", "form", contents.form, None, False),
     ("Artwork", "", "size", None, None, False),
     ("Background", "Artwork", "background", None, contents.background, False),
     ("Reading", "Artwork", "artwork", None, None, False),
@@ -65,6 +66,7 @@ _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
     ("Sculpting", "Heights", "heights", handwork.draw, None, False),
     ("Findings", "", "", contents.findings, None, True),
     ("Printer", "", "printer", None, None, False),
+    ("Larger Than the Bed", "Printer", "cut", None, None, False),
     ("Test Piece", "Printer", "printer", None, None, False),
     ("Time and Material", "Printer", "printer", None, None, False),
     ("Filaments", "Printer", "filaments", contents.stock, None, False),

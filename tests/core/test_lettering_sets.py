@@ -59,6 +59,7 @@ def test_names_in_one_box_share_all_but_the_last_stages(job: Job) -> None:
     assert set(job.store.ran) - {"handed"} <= {
         "inscribed",
         "lettered",
+        "divided",
         "stacked",
         "parts",
         "inspection",
@@ -71,6 +72,13 @@ def test_no_lettering_is_no_change(job: Job) -> None:
     relief = job.relief(rs.Recipe())
     assert relief.plan.texts == ()
     assert relief.result.fonts == ()
+
+
+def test_touching_letters_are_one_raised_shape_that_is_sound(job: Job) -> None:
+    places = {"at_mm": [0, -48], "size_mm": 6}, {"at_mm": [0, 0], "arc_mm": 52, "size_mm": 6}
+    relief = job.relief(_recipe(*({"text": "Mara", "letters": "touching", **place} for place in places)))
+    assert [len(text.letters.geoms) for text in relief.plan.texts] == [1, 1]
+    assert all(item.severity is not Severity.STOP for item in relief.findings)
 
 
 def test_sunk_letters_take_just_their_area_times_their_depth(job: Job) -> None:

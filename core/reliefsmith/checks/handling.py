@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, Severity, finding
-from ..polygons import polygons_of
+from ..polygons import polygons_of, turn_on_bed
 from .lifting import lifting_findings
 from .smallparts import CYLINDER_DIAGONAL_MM, CYLINDER_WIDTH_MM, cannot_fit, extents
 from .tips import ROUND_MM, sharp_tips
@@ -20,7 +19,6 @@ no source)."""
 
 _NO_CERTIFICATE = "This is not a certification; follow local law and ask a qualified assessor."
 _MOST_TIPS = 3
-_BED_SLACK_MM = 1e-6  # rounding of a turned piece
 
 
 def children_only(audience: str) -> Severity | None:
@@ -43,25 +41,18 @@ def handling_findings(outline: BaseGeometry, *, audience: str) -> tuple[Finding,
 def bed_findings(outline: BaseGeometry, bed_mm: tuple[float, float]) -> tuple[Finding, ...]:
     """Tell whether a piece lies on the bed, as it is or turned askew, and which corner may lift from it."""
     lifting = lifting_findings(outline)
-    turn = _turn_on_bed(outline, bed_mm)
+    turn = turn_on_bed(outline, bed_mm)
     if turn in (0.0, 90.0):
         return lifting
     x0, y0, x1, y1 = outline.bounds
     words = f"The piece is {x1 - x0:.1f} x {y1 - y0:.1f} mm, the bed {bed_mm[0]:g} x {bed_mm[1]:g} mm"
     if turn is None:
-        return (finding("bed-too-small", f"{words}."), *lifting)
+        remedy = (
+            "cut it with cut.mode, make it smaller (size.width_mm), or set printer.bed_mm to a larger bed"
+        )
+        return (finding("bed-too-small", f"{words}; {remedy}."), *lifting)
     turned = finding("bed-too-small", f"{words}; turned by {turn:g} degrees it fits.", severity=Severity.NOTE)
     return (turned, *lifting)
-
-
-def _turn_on_bed(outline: BaseGeometry, bed_mm: tuple[float, float]) -> float | None:
-    """Return the first turn of 0, 90, 1, 2, ... 179 degrees at which a piece lies on the bed, or None."""
-    x, y = shapely.get_coordinates(outline.convex_hull).T
-    turns = np.array([0.0, 90.0, *(turn for turn in range(1, 180) if turn != 90)])
-    cosine, sine = np.cos(np.radians(turns))[:, None], np.sin(np.radians(turns))[:, None]
-    width, depth = np.ptp(x * cosine - y * sine, axis=1), np.ptp(x * sine + y * cosine, axis=1)
-    fits = np.flatnonzero((width <= bed_mm[0] + _BED_SLACK_MM) & (depth <= bed_mm[1] + _BED_SLACK_MM))
-    return float(turns[fits[0]]) if len(fits) else None
 
 
 def _small(outline: BaseGeometry, audience: str) -> tuple[Finding, ...]:

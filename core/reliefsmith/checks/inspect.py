@@ -13,10 +13,19 @@ from ..findings import Finding, finding
 from ..mesh import signed_volume
 from ..model import Contours, Estimate, Inspection, Part, Plan, Slab, Stack
 from ..progress import Progress, Steps, drained
-from ..recipe.sections import CostSettings, FilamentSettings, HangSettings, HeightSettings, PrinterSettings
+from ..recipe.sections import (
+    CostSettings,
+    FilamentSettings,
+    FormSettings,
+    HangSettings,
+    HeightSettings,
+    Inscription,
+    PrinterSettings,
+)
 from .changes import Schedule, hand_loads, schedule
 from .contrast import color_findings
 from .estimate import colors_by_layer, estimate
+from .forms import form_findings
 from .handling import bed_findings, handling_findings
 from .handwork import hand_changes, hand_thin
 from .hanging import plan_findings
@@ -29,6 +38,8 @@ __all__ = ["inspect", "inspect_steps"]
 
 OVER_EDGE_MM2 = 1e-6
 """Area of a motif outside the base that is more than rounding of the 1 um grid."""
+
+_NO_FORM = FormSettings()
 
 VOLUME_SHARE = 1e-9
 """How exactly a solid must hold area times height of its slabs."""
@@ -45,6 +56,8 @@ def inspect_steps(
     cost: CostSettings,
     filaments: FilamentSettings,
     audience: str,
+    form: FormSettings = _NO_FORM,
+    lettering: Sequence[Inscription] = (),
 ) -> Steps[Inspection]:
     """Judge the solids and estimate what they take.
 
@@ -57,13 +70,16 @@ def inspect_steps(
         As the stages before made them.
     audience : str
         "adults" or "children"; stricter for children.
+    form, lettering : parts of the recipe
+        What the piece is to be used as, and its texts.
     """
     yield Progress("checking solids", 0.0)
     found = [*solid_findings(parts), *_volumes(stack, parts)]
     layers = layers_of_stack(stack, parts)
     found += _over_edge(plan)
     motifs = {part.name for part in parts if part.role == "motif"}
-    plates = 1 if stack.back_at_mm is None else 2
+    segments = [plan.base] if plan.division is None else [one.outline for one in plan.division.segments]
+    plates = len(segments) if stack.back_at_mm is None else 2
     judged = yield from layer_findings_steps(
         layers, nozzle_mm=printer.nozzle_mm, motifs=motifs, plates=plates
     )
@@ -76,9 +92,12 @@ def inspect_steps(
     yield Progress("looking at colors, tips and size", 0.9)
     colors = {part.name: part.color for part in parts}
     found += color_findings(seen, colors, heights.layer_mm, measured_stock(filaments.stock))
-    found += handling_findings(plan.base, audience=audience)
+    found += handling_findings(plan.whole, audience=audience)
     found += caution_findings(plan, audience=audience)
-    found += bed_findings(plan.base, printer.bed_mm)
+    for outline in segments:
+        told = {item.code for item in found}
+        found += (item for item in bed_findings(outline, printer.bed_mm) if item.code not in told)
+    found += form_findings(form, lettering)
     yield Progress("estimating time and plastic", 0.95)
     printed = in_printing_order(layers, stack.jobs)
     made = estimate(parts, printed, printer=printer, cost=cost)

@@ -14,6 +14,7 @@ from ..findings import Finding, Severity, finding
 from ..polygons import grow, inscribed, polygons_of
 from ..polygons.groups import joined
 from ..progress import Progress, Steps
+from ..recipe.sections.limits import FIRST_ISLAND_MM, FIRST_ISLAND_MM2
 from .bridges import unsupported
 from .layerstack import Layer
 from .strips import thin_findings_steps
@@ -31,9 +32,6 @@ _HELD_SHARE = 0.02
 
 EDGE_MM = 0.02
 """A motif may reach this far over its edge, or two into each other: neither printer nor eye can tell."""
-
-FIRST_ISLAND_MM2, FIRST_ISLAND_MM = 4.0, 1.5
-"""Islands on the bed under this area or this wide come loose (common practice, no source)."""
 
 MOST_OF_A_KIND = 5
 """More findings of one kind are counted, not listed."""

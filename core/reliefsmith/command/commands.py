@@ -12,14 +12,12 @@ from typing import Annotated, Any
 from ..errors import OutputError, RecipeError
 from ..findings import count_words
 from ..recipe.asked import asked_recipe
-from ..statuses import DONE, INTERRUPTED, STOPPED
+from ..statuses import DONE, STOPPED
 from ..walk.inputs import named_files
-from .classcommands import class_sheets, collect, forget
 from .options import (
     ArtworkPath,
     Asked,
     AskedArt,
-    Makers,
     Preset,
     Replace,
     Shown,
@@ -30,6 +28,7 @@ from .options import (
     written,
 )
 from .ordercommands import beds, check_approved, contact, quote
+from .rowcommands import batch, class_sheets, collect, forget
 from .streams import print_json
 
 __all__ = ["COMMANDS"]
@@ -212,54 +211,27 @@ def coupon(
     return DONE
 
 
-def batch(
-    table: Annotated[Path, plain("TABLE.csv|FOLDER", "A row for each piece, or a picture for each.")],
-    *,
-    output: Annotated[str, written("Folder of the sets and the ledger.")],
-    makers: Makers,
-    rows: Annotated[str | None, named("--rows", about="Only these rows, such as 3,7-9.", value="N")] = None,
-    proofs: Annotated[bool, named("--proofs", about="Draw proof and sheet of each row too.")] = False,
-    palette: Annotated[
-        int | None,
-        named("--palette", about="Filaments that all rows share, the base's too.", value="N", read=whole),
-    ] = None,
-    names: Annotated[bool, named("--names", about="Let errors quote what rows say.")] = False,
-    asked: Asked,
-    shown: Shown,
-) -> int:
-    """Make a set for each row of a table; what is done already is kept, so a stopped run goes on."""
-    from ..batch.engine import hired
-    from ..batch.rows import row_recipes
-    from ..batch.rowwork import Limits
-    from ..batch.run import run_batch
-    from .console import Screen
-
-    screen = Screen(quiet=shown.quiet)
-    ended = run_batch(
-        table,
-        output,
-        row_recipes(asked.recipe, asked.preset, asked.sets),
-        hands=hired(makers.jobs, makers.scheduler),
-        drawn=proofs,
-        limits=Limits(makers.row_seconds, makers.row_gib),
-        only=rows,
-        rows_shown=screen.rows,
-        palette=palette,
-        named=names,
-    )
-    if shown.as_json:
-        print_json(ended.report(), f"the batch was written to {output}")
-    for line in ended.failures():
-        sys.stderr.write(line + "\n")
-    if ended.shared is not None:
-        screen.say(f"all rows: base {ended.shared.base}, then {' '.join(ended.shared.steps)}")
-    screen.say(ended.summary(output))
-    return INTERRUPTED if ended.interrupted else ended.status
-
-
 def show_recipe(preset: Preset = None) -> int:
     """Print every setting with unit and help, as TOML."""
     sys.stdout.write(asked_recipe(None, preset).to_toml(with_help=True))
+    return DONE
+
+
+def show_presets(
+    as_json: Annotated[bool, named("--json", about="Print all that they say of themselves as JSON.")] = False,
+) -> int:
+    """List the shipped presets: names for --preset, and what each is for."""
+    from ..recipe.presets import preset_forms
+    from ..recipe.settings import specs
+
+    forms = preset_forms()
+    if as_json:
+        told = {name: {key: getattr(form, key) for key in specs(type(form))} for name, form in forms.items()}
+        print_json({"schema": 1, "presets": told})
+        return DONE
+    wide = max(map(len, forms))
+    for name, form in forms.items():
+        sys.stdout.write(f"{name:<{wide}}  {form.about}\n")
     return DONE
 
 
@@ -277,6 +249,7 @@ COMMANDS: dict[str, Callable[..., int]] = {
     "forget": forget,
     "coupon": coupon,
     "recipe": show_recipe,
+    "presets": show_presets,
 }
 """Every command, in the order of the help."""
 

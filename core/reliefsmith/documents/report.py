@@ -54,6 +54,7 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         "hole": None if result.plan.hole is None else _hole(result.plan.hole),
         "holes": [_hole_of(hole) for hole in result.plan.holes],
         "pockets": [_pocket(pocket) for pocket in result.plan.pockets],
+        "cut": _cut(result),
         "center_of_mass_mm": _place(result.plan.center_of_mass_mm),
         "color_changes": _changes(result),
         "one_color_per_layer": result.stack.by_height,
@@ -161,6 +162,32 @@ def _pocket(pocket: Pocket) -> dict[str, object]:
         "center_mm": _numbers(((left + right) / 2, (low + high) / 2), _MM),
         "size_mm": _numbers((right - left, high - low), _MM),
         "depth_mm": _number(pocket.depth_mm, _MM),
+    }
+
+
+def _cut(result: Result) -> dict[str, object] | None:
+    """Return into which parts a piece is cut and where they lie; None for one that is whole."""
+    division = result.plan.division
+    if division is None:
+        return None
+    parts = []
+    for one in division.segments:
+        x0, y0, x1, y1 = one.outline.bounds
+        parts.append(
+            {
+                "number": one.number,
+                "size_mm": _numbers((x1 - x0, y1 - y0), _MM),
+                "plate": one.plate,
+                "turn_deg": _number(one.turn_deg, _MM),
+                "at_mm": _numbers(one.at_mm, _MM),
+            }
+        )
+    return {
+        "parts": parts,
+        "files": list(division.files(result.stem)),
+        "joint": result.recipe.cut.joint,
+        "keys": division.keys,
+        "clearance_mm": _number(division.clearance_mm, _MM),
     }
 
 

@@ -12,6 +12,7 @@ from .lettering import Lettering, LetterLine
 from .parts import ColorChange, Estimate, Inspection, Part
 from .plan import Above, Drawing, Hole, Mended, Motif, Plan, Pocket
 from .result import Approval, PictureId, Result
+from .segments import Division, Segment
 from .stack import Contours, Field, Sculpted, Slab, Stack
 from .way import Way
 
@@ -21,6 +22,7 @@ __all__ = [
     "Artwork",
     "ColorChange",
     "Contours",
+    "Division",
     "Drawing",
     "Estimate",
     "Fidelity",
@@ -51,6 +53,7 @@ __all__ = [
     "Result",
     "Sample",
     "Sculpted",
+    "Segment",
     "Separation",
     "SetText",
     "Slab",

@@ -11,8 +11,9 @@ from ..findings import Finding, Note
 from .areas import Frame
 from .arrays import Color
 from .inscribed import SetText, Side
+from .segments import Division
 
-PocketKind: TypeAlias = Literal["magnet", "pin", "countersink", "lettering"]
+PocketKind: TypeAlias = Literal["magnet", "pin", "tape", "countersink", "lettering"]
 
 __all__ = ["Above", "Drawing", "Hole", "Mended", "Motif", "Plan", "Pocket"]
 
@@ -67,8 +68,8 @@ class Pocket:
     Parameters
     ----------
     kind : str
-        "magnet" or "pin" on the back; "countersink" in front, one for each layer that a screw's head sinks
-        through; "lettering", all letters of a text.
+        "magnet", "pin" or "tape" on the back; "countersink" in front, one for each layer that a screw's head
+        sinks through; "lettering", all letters of a text.
     polygon : Polygon or MultiPolygon
         On the grid, inside the base.
     depth_mm : float
@@ -181,6 +182,8 @@ class Plan:
         Enclosed ground that the base shows and that may be opened to hang the piece by: one piece, or none.
     texts : tuple of SetText
         Lettering that the recipe asked for, in its order.
+    division : Division or None
+        How it is cut into parts, where the bed is too small for it; the base is then a MultiPolygon.
     """
 
     base: shapely.Polygon | shapely.MultiPolygon
@@ -199,6 +202,7 @@ class Plan:
     pockets: tuple[Pocket, ...] = ()
     handle: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)
     texts: tuple[SetText, ...] = ()
+    division: Division | None = None
 
     @property
     def holes(self) -> tuple[Hole, ...]:
@@ -207,9 +211,19 @@ class Plan:
 
     @property
     def sunk_texts(self) -> tuple[Pocket, ...]:
-        """What is cut into the base for letters."""
+        """What is cut into the base for letters, and for the numbers of parts."""
         sunk = [item for item in self.texts if not item.cut.is_empty]
-        return tuple(Pocket("lettering", item.cut, item.depth_mm, item.side) for item in sunk)
+        texts = [Pocket("lettering", item.cut, item.depth_mm, item.side) for item in sunk]
+        if self.division is None:
+            return tuple(texts)
+        depth = self.division.number_mm
+        digits = [item.digits for item in self.division.segments if not item.digits.is_empty]
+        return (*texts, *(Pocket("lettering", one, depth, "back") for one in digits))
+
+    @property
+    def whole(self) -> shapely.Polygon | shapely.MultiPolygon:
+        """The base, uncut."""
+        return self.base if self.division is None else self.division.whole
 
     @property
     def drawing(self) -> Drawing:

@@ -114,7 +114,7 @@ class Result:
             stem=stem,
             recipe=recipe,
             areas=values["marked"],
-            plan=values["lettered"],
+            plan=values["divided"],
             stack=values["stacked"],
             parts=values["parts"],
             inspection=values["inspection"],

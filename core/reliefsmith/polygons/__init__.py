@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from .bedturn import turn_on_bed
 from .coverage import coverage_faults, faces_of, noded_coverage, union_of_faces
 from .edges import longest_neighbor, shared_lengths
 from .grid import GRID_MM, from_grid, on_grid, snapped, to_grid
@@ -57,6 +58,7 @@ __all__ = [
     "snapped",
     "tiles",
     "to_grid",
+    "turn_on_bed",
     "union_of_faces",
     "united",
     "window_of",

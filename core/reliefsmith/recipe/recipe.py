@@ -53,6 +53,8 @@ class Recipe:
     pieces: s.PieceSettings = field(default_factory=s.PieceSettings)
     hang: s.HangSettings = field(default_factory=s.HangSettings)
     heights: s.HeightSettings = field(default_factory=s.HeightSettings)
+    cut: s.CutSettings = field(default_factory=s.CutSettings)
+    form: s.FormSettings = field(default_factory=s.FormSettings)
     printer: s.PrinterSettings = field(default_factory=s.PrinterSettings)
     filaments: s.FilamentSettings = field(default_factory=s.FilamentSettings)
     beds: s.BedSettings = field(default_factory=s.BedSettings)

@@ -38,7 +38,7 @@ def rimmed(plan: Plan, base: BaseSettings, nozzle_mm: float) -> RimmedPlan:
             f"a rim of {base.rim_mm:g} mm is narrower than the nozzle of {nozzle_mm:g} mm; raise base.rim_mm"
             " or set base.rim_mm to 0"
         )
-    whole = without_openings(plan.base)
+    whole = without_openings(plan.whole)
     band: BaseGeometry = shapely.intersection(
         shapely.difference(whole, shrink(whole, base.rim_mm)), plan.base
     )

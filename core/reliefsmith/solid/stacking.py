@@ -17,6 +17,7 @@ from .foot import footed
 from .halves import halves_steps
 from .handtops import in_one_coverage, sculpted_steps
 from .inlaid import flush_steps, sunk_steps
+from .jointed import jointed
 from .layergrid import LayerGrid, grid_of
 from .levels import Levels
 from .pockets import pocketed
@@ -93,6 +94,7 @@ def stack_steps(
     levels = yield from _levels_steps(
         replace(plan, motifs=by_area), grid, (heights, printer, base), filaments
     )
+    levels = jointed(levels, plan.division, grid, heights)
     levels = pocketed(levels, (*plan.pockets, *plan.sunk_texts), grid, heights.face)
     if heights.foot_mm:
         yield Progress("drawing the first layer in", 0.9)

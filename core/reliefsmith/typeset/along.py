@@ -13,7 +13,7 @@ import shapely
 
 from ..errors import RecipeError
 from ..polygons import as_multi, merged, polygons_of
-from .shaping import shaped
+from .shaping import Letter, shaped
 from .standing import Type, Unit, as_drawn, letter_mm, moved, standing, units_of
 
 __all__ = ["Arc", "Line", "Path", "set_along", "share_before"]
@@ -25,6 +25,9 @@ _SEEN_BACK = 3
 _ROUNDS = 60
 """Steps by which a letter is moved on, at most. With the shipped fonts, capitals of 1.5 to 12 mm, a line took
 19 and an arc 25; more only texts that are longer than their circle, which are refused."""
+
+_TOUCHING_MM = 1e-3
+"""Nearer letters touch: the grid of all coordinates."""
 
 _NEAR_MM = 1e-4
 """Added to each step, so that rounding leaves no gap short: a tenth of the grid."""
@@ -141,7 +144,7 @@ def set_along(text: str, how: Type, path: Path, align: str = "center") -> shapel
     """
     drawn: list[shapely.MultiPolygon] = []
     pen = 0.0
-    for unit in units_of(shaped(how.face, text), how):
+    for unit in _units(shaped(how.face, text), how, path):
         shape, at = _apart(unit, how, path, pen, drawn[-_SEEN_BACK:])
         if not shape.is_empty:
             drawn.append(shape)
@@ -150,6 +153,50 @@ def set_along(text: str, how: Type, path: Path, align: str = "center") -> shapel
         raise RecipeError(f"the font {how.face.title} draws nothing for this text; take another font")
     whole = as_multi([piece for shape in drawn for piece in shape.geoms])
     return path.aligned(whole, (0.0, pen), align)
+
+
+def _units(letters: Sequence[Letter], how: Type, path: Path) -> list[Unit]:
+    """Return letters that the font joins, or whole words where letters are to touch."""
+    if not how.overlap_mm:
+        return units_of(letters, how)
+    drawn = replace(how, as_printed=as_drawn)
+    return [_touching(word, drawn, path) for word in _words(letters, how)]
+
+
+def _words(letters: Sequence[Letter], how: Type) -> list[tuple[Letter, ...]]:
+    """Group the letters between spaces; each space is one by itself."""
+    words: list[tuple[Letter, ...]] = []
+    inside = False
+    for letter in letters:
+        shown = not letter_mm(letter, how.face, how.scale).is_empty
+        if shown and inside:
+            words[-1] += (letter,)
+        else:
+            words.append((letter,))
+        inside = shown
+    return words
+
+
+def _touching(word: tuple[Letter, ...], how: Type, path: Path) -> Unit:
+    """Set each letter of a word back until it touches the one before, and by the overlap into it.
+
+    A letter that meets nothing on its way, as a point over a low letter, stays where the font puts it.
+    """
+    group: list[tuple[Letter, float]] = []
+    pen, before = 0.0, shapely.MultiPolygon()
+    for letter in word:
+        shape, middle = letter_mm(letter, how.face, how.scale), letter.advance * how.scale / 2
+        at = pen
+        while group and at > group[-1][1]:
+            apart = float(shapely.distance(before, path.placed(shape, at, middle)))
+            if apart < _TOUCHING_MM:
+                pen = at if at == pen else at - how.overlap_mm
+                break
+            at -= apart
+        group.append((letter, pen))
+        before = path.placed(shape, pen, middle)
+        pen += letter.advance * how.scale
+    return Unit(tuple(group), pen)
 
 
 def _apart(
@@ -177,7 +224,7 @@ def _placed(unit: Unit, how: Type, path: Path, pen: float) -> shapely.MultiPolyg
     bent = merged(
         [path.placed(shape, pen + start, letter.advance * how.scale / 2) for shape, start, letter in shapes]
     )
-    if len(polygons_of(bent)) != len(polygons_of(straight)):
+    if not how.overlap_mm and len(polygons_of(bent)) != len(polygons_of(straight)):
         said = "".join(_in_reading_order(letter.characters for letter, _ in unit.letters))
         raise RecipeError(
             f"the joined letters of {said!r} break on this arc; take a larger radius, or set them on a line"

@@ -52,12 +52,15 @@ class Type:
     gap_mm : float
         How far letters that are not joined stand apart at least.
     as_printed : callable
+    overlap_mm : float
+        How far the letters of a word are set into one another, so that it is one shape; 0 leaves them apart.
     """
 
     face: Face
     size_mm: float
     gap_mm: float
     as_printed: AsPrinted = as_drawn
+    overlap_mm: float = 0.0
 
     @property
     def scale(self) -> float:
@@ -67,7 +70,7 @@ class Type:
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """Letters that the font joins, each with its start in mm."""
+    """Letters that are joined, each with its start in mm."""
 
     letters: tuple[tuple[Letter, float], ...]
     advance: float
@@ -81,7 +84,7 @@ def drawn_letters(text: str, how: Type) -> list[shapely.MultiPolygon]:
 
 @lru_cache(maxsize=8192)
 def standing(letters: tuple[tuple[Letter, float], ...], how: Type) -> shapely.MultiPolygon:
-    """Return letters that the font joins as printed, on a straight line from their own start."""
+    """Return letters that are joined as printed, on a straight line from their own start."""
     shapes = [moved(letter_mm(letter, how.face, how.scale), start, 0.0) for letter, start in letters]
     drawn = merged([shape for shape in shapes if not shape.is_empty])
     return drawn if drawn.is_empty else how.as_printed(drawn)

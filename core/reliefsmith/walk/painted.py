@@ -29,7 +29,7 @@ def painted(values: Mapping[str, Any], rows: Sequence[PartColor]) -> dict[str, A
     stack = _stack(values["stacked"], colors, new)
     unknown = tuple(_unknown(row.part, list(drawn)) for row in rows if row.part not in drawn)
     return {
-        "lettered": _plan(values["lettered"], new),
+        "divided": _plan(values["divided"], new),
         "stacked": replace(stack, findings=(*stack.findings, *unknown)),
         "parts": tuple(replace(part, color=colors.get(part.name, part.color)) for part in parts),
         "drawn": drawn,

@@ -117,7 +117,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.hang.hang:hang_steps",
         ("connected", "inscribed.reserved"),
         ("hang", "heights", "printer", "base"),
-        5,
+        6,
     ),
     Stage(
         "lettered",
@@ -126,6 +126,13 @@ STAGES: tuple[Stage, ...] = (
         ("hung", "inscribed", "fonts"),
         ("lettering", "base", "motif", "printer", "heights"),
         2,
+    ),
+    Stage(
+        "divided",
+        "cutting for the bed",
+        "plan.division.divide:divide_steps",
+        ("lettered",),
+        ("cut", "heights", "printer", "beds", "base", "motif"),
     ),
     Stage("handed", "placing the hand relief", "solid.handplaced:handed_steps", ("marked", "hand"), ()),
     Stage(
@@ -156,7 +163,7 @@ STAGES: tuple[Stage, ...] = (
         "stacked",
         "setting heights",
         "solid.stacking:stack_steps",
-        ("lettered", "artwork", "handed"),
+        ("divided", "artwork", "handed"),
         ("heights", "printer", "base", "filaments"),
         3,
         ("artwork",),
@@ -166,8 +173,8 @@ STAGES: tuple[Stage, ...] = (
         "inspection",
         "checking",
         "checks.inspect:inspect_steps",
-        ("lettered", "stacked", "parts"),
-        ("heights", "printer", "hang", "cost", "filaments", "audience"),
+        ("divided", "stacked", "parts"),
+        ("heights", "printer", "hang", "cost", "filaments", "audience", "form", "lettering"),
         6,
     ),
     Stage(

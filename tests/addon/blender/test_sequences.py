@@ -130,9 +130,18 @@ class Desk:
         self.hand.add(shape_of(item))
         piece = next((one for one in self.jobs() if item in self.parts(one)), None)
         whole = [face for face in item.data.polygons if raised.issuperset(face.vertices)]
+        whole = [face for face in whole if not self.covered(piece, item, face.center)]
         if piece is not None and whole:  # a skin that is asked for later takes it over
             x, y, _ = max(whole, key=lambda face: face.area).center
             self.soft[shape_of(item)] = (before or frozenset()) | self.work(piece, x, y, up_mm)
+
+    def covered(self, piece: Any, item: Any, place: Any) -> bool:
+        """Whether another part of a piece lies over a place, where nothing is seen of what is done below."""
+        bpy.context.view_layer.update()
+        above, down = (place.x, place.y, 1e3), (0.0, 0.0, -1.0)
+        others = [one for one in (self.parts(piece) if piece is not None else ()) if one != item]
+        hits = (one.ray_cast(above, down) for one in others)
+        return any(hit and at.z > place.z for hit, at, *_ in hits)
 
     def do_sculpt_more(self) -> None:
         self.do_sculpt()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -117,6 +118,25 @@ def test_letters_stand_apart_by_the_gap_whatever_the_kerning() -> None:
             letters = [piece for piece in pieces if piece.area > 0.8]  # without dots and commas
             gaps = [one.distance(other) for i, one in enumerate(letters) for other in letters[:i]]
             assert min(gaps) >= 0.5 - 1e-9
+
+
+@pytest.mark.parametrize("word", FONTS)
+@pytest.mark.parametrize("size", [2.5, 5.0, 12.0])
+def test_touching_letters_are_one_shape_and_words_stay_apart(word: str, size: float) -> None:
+    how = Type(face_of(shipped(word)), size, 0.5, overlap_mm=0.15)
+    for text in ("LARKWATER", "AVATAR", "MARABEL", "Tom", "Lu"):
+        assert len(set_along(text, how, Line(size)).geoms) == 1, text
+        apart = set_along(text, replace(how, overlap_mm=0.0), Line(size))
+        assert len(apart.geoms) == len(text)
+        assert set_along(text, how, Line(size)).bounds[2] < apart.bounds[2]
+    assert len(set_along("TAW VAL", how, Line(size)).geoms) == 2
+
+
+def test_touching_letters_reach_so_far_into_one_another() -> None:
+    how = Type(face_of(shipped("sans")), 5.0, 0.5, overlap_mm=0.15)
+    single = set_along("H", how, Line(5.0)).bounds
+    pair = set_along("HH", how, Line(5.0)).bounds
+    assert pair[2] - pair[0] == pytest.approx(2 * (single[2] - single[0]) - 0.15, abs=2e-3)
 
 
 def test_joined_letters_that_break_are_named_as_they_are_read() -> None:

@@ -112,11 +112,20 @@ def loading_section(result: Result, entries: Sequence[LegendEntry]) -> Markup:
     stem = result.stem
     names = ", ".join(f"{stem}-{entry.name}.stl" for entry in entries)
     fit = "they fit only as they lie" if result.stack.piece else "motifs begin above the base"
-    steps: list[Piece] = [
+    opening: list[Piece] = [
         join("Open ", el("code", f"{stem}.3mf"), ": one object, its parts in their places, in millimetres."),
         join(
             "If your program takes STL only, load ", el("code", names), " together, as parts of one object."
         ),
+    ]
+    if result.plan.division is not None:
+        plates = ", ".join(result.plan.division.files(stem))
+        opening = [
+            join("Open ", el("code", plates), " one after another: each fills the bed, in millimetres."),
+            "The other 3MF and the STL files hold the whole piece, which the bed is too small for.",
+        ]
+    steps: list[Piece] = [
+        *opening,
         (f"Keep the positions. Do not center parts, drop them to the bed or arrange them one by one: {fit}."),
         "Give each part its filament. Colors in a 3MF are a hint that a receiving program may ignore.",
         "Look at the preview: right size, no part missing, every color at its layer.",

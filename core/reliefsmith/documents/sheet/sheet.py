@@ -12,6 +12,7 @@ from ..legend import legend
 from ..page import asset, page, png_data
 from ..views import Face, color_picture, front_face
 from ..wording import AUDIENCE, kind_words, mm, sides_words, size_words, style_words
+from .assembly import assembly_section
 from .care import cautions_section, estimate_section, finishing_section, symptoms_section, time_words
 from .found import found_section
 from .holding import hardware_section
@@ -31,6 +32,7 @@ _CONTENTS = (
     ("colors", "Color plan"),
     ("loading", "Loading"),
     ("findings", "Findings"),
+    ("assembly", "Putting the parts together"),
     ("hardware", "Hanging"),
     ("estimate", "Material, time, price"),
     ("cautions", "Cautions"),
@@ -72,6 +74,7 @@ def sheet_html(result: Result, *, proof_png: bytes, front: Face | None = None) -
             color_section(result, entries),
             loading_section(result, entries),
             found_section(result, face, entries),
+            assembly_section(result),
             hardware_section(result, hardware),
             estimate_section(result, entries),
             cautions_section(result, hardware),
@@ -106,7 +109,8 @@ def _heading(result: Result, title: str) -> Markup:
         ("Rights", order.rights),
         ("Code of these files", result.approval.code if result.approval else ""),
     ]
-    links = [el("li", el("a", words, href=f"#{anchor}")) for anchor, words in _CONTENTS]
+    contents = [item for item in _CONTENTS if item[0] != "assembly" or result.plan.division is not None]
+    links = [el("li", el("a", words, href=f"#{anchor}")) for anchor, words in contents]
     return el(
         "header",
         el("p", "Job sheet", cls="kind"),
@@ -123,7 +127,7 @@ def _glance(result: Result, face: Face, title: str) -> Markup:
         ("Size", size_words(result)),
         ("Picture", kind_words(result)),
         ("Drawing", sides_words(result.plan.artwork_mm)),
-        ("Parts", str(len(result.parts))),
+        ("Parts", _parts_words(result)),
         ("Prints", prints_words(result)),
         ("Style", style_words(result)),
         ("Layers", f"{len(stack.layer_tops_mm)} of {mm(result.recipe.heights.layer_mm, 2)} mm"),
@@ -141,6 +145,13 @@ def _glance(result: Result, face: Face, title: str) -> Markup:
         "At a glance",
         el("div", facts([row for row in rows if row[1]]), front, _turnable(title), cls="glance"),
     )
+
+
+def _parts_words(result: Result) -> str:
+    """Write how many solids there are, and into how many parts the piece is cut."""
+    division = result.plan.division
+    cut = f", the piece in {len(division.segments)} parts" if division is not None else ""
+    return f"{len(result.parts)}{cut}"
 
 
 def _turnable(title: str) -> Markup:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from .cutting import CutLine, CutSettings
+from .form import FormSettings
 from .heights import HeightSettings
 from .inscription import SHIPPED_FONTS, Inscription
 from .picture import AreasSettings, ArtworkSettings, BackgroundSettings, ColorSettings, SizeSettings
@@ -18,7 +20,10 @@ __all__ = [
     "BedSettings",
     "ColorSettings",
     "CostSettings",
+    "CutLine",
+    "CutSettings",
     "FilamentSettings",
+    "FormSettings",
     "HangSettings",
     "HeightSettings",
     "Inscription",

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 __all__ = [
     "BORE_MM",
+    "FIRST_ISLAND_MM",
+    "FIRST_ISLAND_MM2",
     "MOST_CHARACTERS",
     "MOST_COLORS",
     "USUAL_CAPITALS_MM",
@@ -28,3 +30,6 @@ USUAL_CAPITALS_MM = 5.0
 
 BORE_MM = (1.0, 50.0)
 """Diameters that a hanging hole may have, with what was added for the printer's loss."""
+
+FIRST_ISLAND_MM2, FIRST_ISLAND_MM = 4.0, 1.5
+"""Islands on the bed under this area or this wide come loose (common practice, no source)."""

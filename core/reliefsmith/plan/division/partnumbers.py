@@ -1,0 +1,48 @@
+"""Numbers sunk into the backs of parts, by which they are put together."""
+
+from __future__ import annotations
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ...errors import GeometryError
+from ...polygons import inscribed, merged, openings, polygons_of
+from ...recipe.sections import SHIPPED_FONTS, Inscription
+from ...recipe.sections.limits import FIRST_ISLAND_MM, FIRST_ISLAND_MM2
+from ...typeset.fonts import shipped_font
+from ..inscriptions.compose import Composer
+from ..strokes.leastwidths import Limits
+
+__all__ = ["NUMBER_DEPTH_MM", "digits_in"]
+
+NUMBER_DEPTH_MM = 0.4
+"""How deep numbers are sunk: two usual layers, which the bed's side shows clearly."""
+
+NUMBER_MM, LEAST_NUMBER_MM = 10.0, 3.0
+"""Heights of numbers: as wanted, and the least that is read."""
+
+_SMALLER = 0.78
+_FONT = "sans"
+
+
+def digits_in(room: BaseGeometry, number: int, limits: Limits) -> shapely.MultiPolygon:
+    """Return a number for a room on the back, mirrored; empty where not even the least fits."""
+    height, rooms = NUMBER_MM, polygons_of(room)
+    font = shipped_font(_FONT, SHIPPED_FONTS[_FONT])
+    while rooms and height >= LEAST_NUMBER_MM:
+        item = Inscription(str(number), place="back", size_mm=round(height, 2), font=_FONT)
+        try:
+            return _without_small_eyes(Composer(number, item, font, limits).largest(rooms).letters)
+        except GeometryError:
+            height *= _SMALLER
+    return shapely.MultiPolygon()
+
+
+def _without_small_eyes(digits: shapely.MultiPolygon) -> shapely.MultiPolygon:
+    """Fill the eyes of digits that would come loose from the bed, being islands of the first layer."""
+    small = [
+        eye
+        for eye in openings(digits)
+        if eye.area < FIRST_ISLAND_MM2 or 2 * inscribed(eye).radius < FIRST_ISLAND_MM
+    ]
+    return merged([digits, *small]) if small else digits

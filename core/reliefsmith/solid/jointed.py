@@ -1,0 +1,95 @@
+"""Keys of a piece that is cut: tabs in the lowest layers of its base, sockets below the other parts for them.
+
+The face shows straight seams only: over a socket lies a roof of the other part, which is set down on the tab.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+from typing import TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from ..errors import GeometryError
+from ..model import Division, Slab
+from ..polygons import faces_of, polygons_of, union_of_faces
+from ..recipe.sections import HeightSettings
+from .layergrid import LayerGrid
+from .levels import Levels
+
+__all__ = ["jointed"]
+
+ROOF_MM = 0.6
+"""Least roof over a socket: three usual layers, which bridge its width (common practice, no source)."""
+
+LEAST_TAB_MM = 0.6
+"""A lower tab shears off (common practice, no source)."""
+
+_ROUNDING_MM = 1e-6
+
+Flags: TypeAlias = npt.NDArray[np.bool_]
+
+
+def jointed(levels: Levels, division: Division | None, grid: LayerGrid, heights: HeightSettings) -> Levels:
+    """Return levels whose base has the keys of a piece that is cut; one layer stays free over each tab.
+
+    Raises
+    ------
+    GeometryError
+        If the base is too low for a tab, a free layer and a roof.
+    """
+    if division is None or division.tabs.is_empty:
+        return levels
+    faces = faces_of([*(slab.polygon for slab in levels.slabs), division.tabs, division.sockets])
+    spots = shapely.point_on_surface(faces)
+    shapes = [slab.polygon for slab in levels.slabs]
+    own = [_within(shape, spots) for shape in shapes]
+    in_tab, in_socket = (_within(shape, spots) for shape in (division.tabs, division.sockets))
+    tab_to, open_to = _heights(levels, own, in_socket, grid)
+    if tab_to < LEAST_TAB_MM - _ROUNDING_MM:
+        least = heights.base_mm + LEAST_TAB_MM - tab_to
+        raise GeometryError(
+            f"the base is too low for keys below the face; set heights.base_mm to {least:.1f} mm or more, or"
+            " cut.joint to plain"
+        )
+    slabs: list[Slab] = []
+    for slab, there in zip(levels.slabs, own, strict=True):
+        if slab.part != "base":
+            slabs.append(replace(slab, polygon=_single(faces[there])))
+            continue
+        inner = [high for high in (tab_to, open_to) if slab.bottom_mm < high < slab.upright_mm]
+        for low, high in pairwise([slab.bottom_mm, *inner, slab.upright_mm]):
+            kept = there & ~in_socket if high <= open_to else there
+            kept = kept | in_tab if high <= tab_to else kept
+            slabs.append(replace(slab, polygon=_single(faces[kept]), bottom_mm=low, top=high))
+    return replace(levels, slabs=tuple(slabs))
+
+
+def _heights(levels: Levels, own: Sequence[Flags], in_socket: Flags, grid: LayerGrid) -> tuple[float, float]:
+    """Return up to which height tabs reach, and sockets: a roof below the plain base's top."""
+    plain = [
+        slab.upright_mm if slab.part == "base" and slab.bottom_mm == 0 else slab.bottom_mm
+        for slab, there in zip(levels.slabs, own, strict=True)
+        if (there & in_socket).any()
+    ]
+    most = min(plain) - ROOF_MM + _ROUNDING_MM
+    open_layers = sum(grid.top_mm(layer) <= most for layer in range(1, levels.layers + 1))
+    return grid.top_mm(max(open_layers - 1, 0)), grid.top_mm(open_layers)
+
+
+def _within(shape: BaseGeometry, spots: npt.NDArray[np.object_]) -> Flags:
+    """Return which places lie inside a shape."""
+    shapely.prepare(shape)
+    found: Flags = shapely.intersects(shape, spots)
+    return found
+
+
+def _single(faces: npt.NDArray[np.object_]) -> shapely.Polygon | shapely.MultiPolygon:
+    whole = union_of_faces(faces)
+    pieces = polygons_of(whole)
+    return pieces[0] if len(pieces) == 1 else whole
