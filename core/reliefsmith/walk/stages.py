@@ -130,8 +130,9 @@ STAGES: tuple[Stage, ...] = (
         "lettering",
         "looking for lettering",
         "plan.lettering.fineness:lettering_steps",
-        ("marked", "hung.base_color"),
+        ("marked", "hung.base_color", "hung.piece_mm"),
         ("motif", "printer", "size"),
+        2,
     ),
     Stage(
         "sampled",
