@@ -162,6 +162,16 @@ def _scene(number: int) -> Image.Image:
     return Image.fromarray(whole[top : top + high, left : left + wide]).convert("RGB")
 
 
+def _cut_out(number: int, ground: str = "white") -> Image.Image:
+    """A photographed thing on plain ground, as catalogs show it."""
+    scene = _scene(number).resize((400, 400))
+    mask = Image.new("L", scene.size, 0)
+    ImageDraw.Draw(mask).ellipse([40, 90, 360, 310], fill=255)
+    image = Image.new("RGB", scene.size, ground)
+    image.paste(scene, mask=mask)
+    return image
+
+
 def _noise(how: str) -> Image.Image:
     random = np.random.default_rng(3)
     if how == "colors":
@@ -177,6 +187,8 @@ OTHERS: dict[str, tuple[str, Callable[[], Image.Image]]] = {
     "paper": ("paper", lambda: _photographed(_kite())),
     "paper, small": ("paper", lambda: _photographed(_kite()).resize((450, 450), Image.Resampling.LANCZOS)),
     **{f"photograph {number}": ("scene", lambda number=number: _scene(number)) for number in range(8)},
+    "thing on white": ("scene", lambda: _cut_out(0)),
+    "thing on black by JPEG": ("scene", lambda: _jpeg(_cut_out(2, "black"), 80)),
     "noise": ("scene", lambda: _noise("colors")),
     "noise in black and white": ("scene", lambda: _noise("bits")),
 }
