@@ -92,12 +92,24 @@ def _framed() -> Image.Image:
     return _smooth(image)
 
 
+def _lettered() -> Image.Image:
+    """A small banner full of strokes, which compression surrounds with waves."""
+    image, pen = _page(360, 137, "white")
+    pen.rectangle([30 * FINE, 20 * FINE, 330 * FINE, 117 * FINE], fill=NAVY)
+    for row in range(2):
+        for column in range(16):
+            left, top = (60 + 15.5 * column) * FINE, (40 + 30 * row) * FINE
+            pen.arc([left, top, left + 11 * FINE, top + 26 * FINE], 40 * row, 300, "white", 3 * FINE)
+    return _smooth(image)
+
+
 DRAWN: dict[str, Callable[[], Image.Image]] = {
     "kite": _kite,
     "kite on black": lambda: _kite(ground="black"),
     "kite by JPEG": lambda: _jpeg(_kite(), 55),
     "small kite": lambda: _kite(64),
     "small kite by JPEG": lambda: _jpeg(_kite(150), 60),
+    "banner of small letters by JPEG": lambda: _jpeg(_lettered(), 50),
     "enlarged kite": lambda: _kite(180).resize((720, 720), Image.Resampling.BICUBIC),
     "flag": _flag,
     "flag by JPEG": lambda: _jpeg(_flag(), 70),
