@@ -76,7 +76,11 @@ class Job:
         yield Progress("reading the picture", stage=STAGES[0].name)
         recipe = suited(recipe)
         if recipe.size.measure == "piece" and "hung" in after(last):
-            recipe = yield from fit_steps(self.steps, recipe)
+            recipe = yield from fit_steps(self._walk, recipe)
+        return (yield from self._walk(recipe, last))
+
+    def _walk(self, recipe: Recipe, last: str) -> Steps[dict[str, Any]]:
+        """Run the stages up to `last` of a recipe whose size is the artwork's, whatever it measures."""
         keys = {"picture": picture_key(self.picture, recipe.artwork)}
         values: dict[str, Any] = {
             "picture": self.picture,
