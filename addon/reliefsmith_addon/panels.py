@@ -59,6 +59,7 @@ _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
     ("Fine Strokes", "Base", "motif", None, None, False),
     ("Separate Pieces", "Base", "pieces", None, None, False),
     ("Hanging", "", "hang", contents.hole, None, False),
+    ("Standing", "Base", "stand", None, None, False),
     ("Texts", "", "", contents.lettering, None, False),
     ("Heights", "", "heights", None, contents.cut, True),
     ("Tops", "Heights", "heights", None, None, False),

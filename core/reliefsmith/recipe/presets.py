@@ -17,8 +17,8 @@ def preset_names() -> tuple[str, ...]:
 
     Examples
     --------
-    >>> preset_names()
-    ('bold', 'fine-nozzle', 'pocket', 'tag')
+    >>> {"bold", "pocket", "tag"} <= set(preset_names())
+    True
     """
     folder = files("reliefsmith_data") / "presets"
     return tuple(

@@ -53,6 +53,7 @@ class Recipe:
     pieces: s.PieceSettings = field(default_factory=s.PieceSettings)
     hang: s.HangSettings = field(default_factory=s.HangSettings)
     heights: s.HeightSettings = field(default_factory=s.HeightSettings)
+    stand: s.StandSettings = field(default_factory=s.StandSettings)
     cut: s.CutSettings = field(default_factory=s.CutSettings)
     printer: s.PrinterSettings = field(default_factory=s.PrinterSettings)
     filaments: s.FilamentSettings = field(default_factory=s.FilamentSettings)

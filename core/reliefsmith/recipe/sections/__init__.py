@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from .apart import StandSettings
 from .cutting import CutLine, CutSettings
 from .heights import HeightSettings
 from .inscription import SHIPPED_FONTS, Inscription
@@ -30,5 +31,6 @@ __all__ = [
     "PieceSettings",
     "PrinterSettings",
     "SizeSettings",
+    "StandSettings",
     "settled",
 ]

@@ -1,0 +1,49 @@
+"""Sections on what goes with a piece: a foot to stand in, a handle, a housing for lamps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from ..settings import Section, setting
+
+__all__ = ["StandSettings"]
+
+
+@dataclass(frozen=True, slots=True)
+class StandSettings(Section):
+    """Feet in which the piece stands; they are printed apart."""
+
+    NAME: ClassVar[str] = "stand"
+    kind: str = setting(
+        "off",
+        "choice",
+        "what the piece stands in: nothing, or slots of feet that take tongues of the base",
+        choices=("off", "slot"),
+    )
+    feet: int = setting(2, "integer", "feet side by side", low=1, high=2)
+    lean_deg: float = setting(
+        10.0, "number", "how far the piece leans back, 0 for upright", unit="deg", low=0, high=35
+    )
+    # 16 mm: four times the plate's usual thickness and more, so that a foot does not twist; no source.
+    width_mm: float = setting(16.0, "number", "width of each foot and its tongue", unit="mm", low=6, high=200)
+    slot_mm: float = setting(
+        8.0, "number", "how deep the tongues sit in the slots", unit="mm", low=3, high=40
+    )
+    # 0.2 mm a side, a slide fit: common practice, no source.
+    clearance_mm: float = setting(
+        0.2,
+        "number",
+        "gap on each side of a tongue; half of printer.hole_loss_mm, read from the test piece, is added",
+        unit="mm",
+        low=0.05,
+        high=1,
+    )
+    depth_mm: float | None = setting(
+        None,
+        "number",
+        "depth of the feet from front to back; unset, as deep as it takes to stand firmly",
+        unit="mm",
+        low=10,
+        high=300,
+    )

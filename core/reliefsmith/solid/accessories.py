@@ -1,0 +1,35 @@
+"""What goes with a piece and is printed apart from it, as the recipe asks for it."""
+
+from __future__ import annotations
+
+from ..model import Accessory, Plan, Stack
+from ..progress import Progress, Steps, drained
+from ..recipe.sections import HeightSettings, PrinterSettings, StandSettings
+from .feet import foot_of
+
+__all__ = ["accessories", "accessory_steps"]
+
+
+def accessory_steps(
+    plan: Plan,
+    stack: Stack,
+    *,
+    stand: StandSettings,
+    heights: HeightSettings,
+    printer: PrinterSettings,
+) -> Steps[tuple[Accessory, ...]]:
+    """Build what goes with a piece; nothing where the recipe asks for nothing.
+
+    Raises
+    ------
+    GeometryError
+        If it does not fit the piece.
+    """
+    made: list[Accessory] = []
+    if stand.kind != "off":
+        yield Progress("shaping feet", 0.0)
+        made.append(foot_of(plan, stack, stand, heights, printer))
+    return tuple(made)
+
+
+accessories = drained(accessory_steps)

@@ -1,0 +1,117 @@
+"""Standing forms from their presets on: fits measured on the meshes, what is found, what is refused."""
+
+from __future__ import annotations
+
+import json
+import math
+
+import numpy as np
+import pytest
+import shapely
+from shapely import affinity
+
+import reliefsmith as rs
+from reliefsmith.errors import GeometryError
+from reliefsmith.findings import Severity
+from reliefsmith.mesh import cut as section_at
+from reliefsmith.recipe.presets import load_preset
+from sound import assert_closed, assert_closed_as_stl
+
+EXACT_MM = 2e-3  # two edges on the grid of 1 um, each rounded
+
+
+def picture() -> np.ndarray:
+    """A field of color with a letter's worth of another in it, on paper."""
+    made = np.full((80, 140, 3), 255, dtype=np.uint8)
+    made[10:70, 10:130] = 30, 60, 150
+    made[30:50, 30:60] = 250, 210, 60
+    return made
+
+
+def made(preset: str, **values) -> rs.Relief:
+    return rs.make(picture(), load_preset(preset).with_values({"size.longest_mm": 70.0, **values}))
+
+
+def own(relief, name):
+    """Return an accessory's one solid."""
+    (found,) = (item for item in relief.result.accessories if item.name == name)
+    (part,) = found.parts
+    assert_closed(part)
+    assert_closed_as_stl(part)
+    return found, part
+
+
+def clean(relief) -> bool:
+    return all(item.severity is not Severity.STOP for item in relief.findings)
+
+
+def slot_of(profile) -> tuple[float, float, float]:
+    """Return width and depth of a foot's slot, and its lean, from its corners."""
+    ring = shapely.get_coordinates(profile.exterior)[:-1]
+    top = ring[:, 1].max()
+    lowest = min((p for p in ring if 0.5 < p[1] < top - 0.5), key=lambda p: p[1])
+    at = int(np.flatnonzero((ring == lowest).all(axis=1))[0])
+    around = [ring[(at + step) % len(ring)] for step in (-1, 1)]
+    other = max((p for p in around if p[1] < top - 0.5), key=lambda p: p[1])
+    width = math.dist(lowest, other)
+    return width, top - (lowest[1] + other[1]) / 2, math.degrees(math.asin(abs(other[1] - lowest[1]) / width))
+
+
+@pytest.mark.parametrize(("lean", "feet"), [(15.0, 2), (0.0, 1), (30.0, 2)])
+def test_a_desk_sign_stands_in_its_feet(lean, feet) -> None:
+    relief = made("desk-sign", **{"stand.lean_deg": lean, "stand.feet": feet})
+    assert clean(relief)
+    foot, part = own(relief, "foot")
+    assert foot.copies == feet
+    tongues = relief.plan.tongues
+    assert len(tongues.geoms) == feet
+    base = next(item for item in relief.parts if item.name == "base")
+    x, y = tongues.geoms[0].centroid.coords[0]
+    near = base.vertices[np.hypot(base.vertices[:, 0] - x, base.vertices[:, 1] - y) < 12]
+    thick = np.ptp(near[:, 2])
+    profile = shapely.Polygon(section_at(part.vertices, part.triangles, 8.0).geoms[0].exterior)
+    assert np.ptp(part.vertices[:, 2]) == pytest.approx(16.0, abs=0.2)  # whole layers
+    width, depth, angle = slot_of(profile)
+    assert width == pytest.approx(thick + 2 * 0.2, abs=EXACT_MM)
+    assert angle == pytest.approx(lean, abs=0.05)
+    assert depth >= 8.0 * math.cos(math.radians(lean)) - width / 2 * math.sin(math.radians(lean)) - EXACT_MM
+
+
+def test_the_piece_falls_back_onto_its_feet() -> None:
+    """Leaning on a foot made by hand the piece tips; on one that is reckoned it stands."""
+    assert not [item for item in made("desk-sign").findings if item.code == "stand-tips"]
+    shallow = made("desk-sign", **{"stand.depth_mm": 12.0, "stand.lean_deg": 25.0})
+    assert [item.code for item in shallow.findings if item.code == "stand-tips"] == ["stand-tips"]
+
+
+def test_a_tongue_slides_into_the_slot() -> None:
+    relief = made("desk-sign", **{"stand.lean_deg": 0.0})
+    _, part = own(relief, "foot")
+    profile = section_at(part.vertices, part.triangles, 8.0)
+    thick = 3.0
+    tongue = shapely.box(-thick / 2, 4.0, thick / 2, 30.0)
+    assert shapely.intersection(profile, tongue).area < EXACT_MM
+    for side in (-1, 1):
+        assert shapely.intersection(profile, affinity.translate(tongue, side * 0.21, 0)).area > 0
+        assert shapely.intersection(profile, affinity.translate(tongue, side * 0.19, 0)).area < EXACT_MM
+
+
+def test_a_set_holds_its_feet(tmp_path) -> None:
+    relief = made("desk-sign")
+    relief.write(tmp_path)
+    report = json.loads(next(tmp_path.glob("*-report.json")).read_text())
+    (foot,) = report["accessories"]
+    assert (foot["name"], foot["copies"], foot["parts"][0]["watertight"]) == ("foot", 2, True)
+    assert {name.partition("-")[2] for name in report["files"]} >= {"foot.3mf", "foot.stl"}
+    page = next(tmp_path.glob("*-sheet.html")).read_text()
+    assert "What goes with it" in page
+    assert "leans back by 15 degrees" in page
+
+
+def test_what_cannot_stand_is_refused() -> None:
+    with pytest.raises(GeometryError, match="too narrow for two feet"):
+        made("desk-sign", **{"stand.width_mm": 24.0})
+    with pytest.raises(GeometryError, match="no room for a tongue of 90 mm"):
+        made("desk-sign", **{"stand.width_mm": 90.0, "stand.feet": 1})
+    assert made("pocket").result.accessories == ()
+    assert made("pocket").plan.tongues.is_empty
