@@ -76,6 +76,7 @@ CODES: dict[str, Code] = _registry(
     Code("sheet-found", None, "The corners of a sheet of paper were found in a photograph."),
     Code("sheet-not-found", None, "No sheet of paper was found in a photograph, or none was looked for."),
     Code("sheet-straightened", None, "A sheet photographed at a slant was made straight."),
+    Code("mirrored", None, "The picture was mirrored left to right, as the face of a stamp needs."),
     Code("turned", None, "The artwork was turned straight."),
     Code("shading-cut", None, "Shading wider than one color can stand for was cut in two at its middle."),
     Code("light-divided", None, "Uneven light was divided out of the picture."),

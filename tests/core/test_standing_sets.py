@@ -17,6 +17,7 @@ from reliefsmith.mesh import cut as section_at
 from reliefsmith.recipe.presets import load_preset
 from sound import assert_closed, assert_closed_as_stl
 
+BLUE = {"colors.base": "#1e3c96"}
 EXACT_MM = 2e-3  # two edges on the grid of 1 um, each rounded
 
 
@@ -115,3 +116,44 @@ def test_what_cannot_stand_is_refused() -> None:
         made("desk-sign", **{"stand.width_mm": 90.0, "stand.feet": 1})
     assert made("pocket").result.accessories == ()
     assert made("pocket").plan.tongues.is_empty
+
+
+def test_a_stamp_reads_right_where_it_is_stamped() -> None:
+    text = {"text": "Kite 7", "box_mm": [-20, -8, 40, 10], "color": "#fad23c"}
+    plain = made("stamp", **{"artwork.mirror": False, **BLUE, "lettering": [text]})
+    stamp = made("stamp", **{**BLUE, "lettering": [text]})
+    assert clean(stamp)
+    (wanted,), (found,) = plain.plan.texts, stamp.plan.texts
+    printed = affinity.scale(found.letters, -1, 1, origin=(0, 0))  # as paper shows it
+    assert printed.symmetric_difference(wanted.letters).area < 0.01 * wanted.letters.area
+    assert found.letters.symmetric_difference(wanted.letters).area > 0.2 * wanted.letters.area
+    field = next(item for item in plain.plan.motifs if item.color == (250, 210, 60))
+    mirrored = next(item for item in stamp.plan.motifs if item.color == (250, 210, 60))
+    paper = affinity.scale(mirrored.polygon, -1, 1, origin=(0, 0))
+    assert paper.symmetric_difference(field.polygon).area < 0.05 * field.polygon.area
+    assert [item.code for item in stamp.result.notes].count("mirrored") == 1
+    assert not any(item.code == "mirrored" for item in plain.result.notes)
+
+
+def test_the_frame_of_a_mirrored_picture_leads_back_to_its_pixels() -> None:
+    stamp = made("stamp", **BLUE)
+    frame = stamp.plan.frame
+    mark = next(item for item in stamp.plan.motifs if item.color == (250, 210, 60)).polygon.centroid
+    px = np.array(frame.origin_px) + np.array([mark.x, -mark.y]) / frame.mm_per_px
+    x, y, w = np.array(frame.to_source).reshape(3, 3) @ (*px, 1.0)
+    assert (x / w, y / w) == pytest.approx((45, 40), abs=1.0)
+
+
+def test_a_handle_covers_the_back_of_its_stamp() -> None:
+    stamp = made("stamp")
+    _, part = own(stamp, "handle")
+    plate, grip = (section_at(part.vertices, part.triangles, z) for z in (1.0, 20.0))
+    behind = affinity.scale(shapely.convex_hull(stamp.plan.base), -1, 1, origin=(0, 0))
+    assert plate.symmetric_difference(behind).area < 0.01
+    assert shapely.covers(plate.buffer(0.001), grip)
+    x0, y0, x1, y1 = grip.bounds
+    assert min(x1 - x0, y1 - y0) == pytest.approx(14.0, abs=0.01)
+    assert np.ptp(part.vertices[:, 2]) == pytest.approx(28.0, abs=0.11)  # whole layers
+    with pytest.raises(GeometryError, match="too small for a grip 60 mm thick"):
+        made("stamp", **{"handle.thick_mm": 60.0})
+    assert made("desk-sign", **{"stand.kind": "off"}).result.accessories == ()

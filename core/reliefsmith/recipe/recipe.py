@@ -54,6 +54,7 @@ class Recipe:
     hang: s.HangSettings = field(default_factory=s.HangSettings)
     heights: s.HeightSettings = field(default_factory=s.HeightSettings)
     stand: s.StandSettings = field(default_factory=s.StandSettings)
+    handle: s.HandleSettings = field(default_factory=s.HandleSettings)
     cut: s.CutSettings = field(default_factory=s.CutSettings)
     printer: s.PrinterSettings = field(default_factory=s.PrinterSettings)
     filaments: s.FilamentSettings = field(default_factory=s.FilamentSettings)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from ..model import Accessory, Plan, Stack
 from ..progress import Progress, Steps, drained
-from ..recipe.sections import HeightSettings, PrinterSettings, StandSettings
+from ..recipe.sections import HandleSettings, HeightSettings, PrinterSettings, StandSettings
 from .feet import foot_of
+from .grip import grip_of
 
 __all__ = ["accessories", "accessory_steps"]
 
@@ -15,6 +16,7 @@ def accessory_steps(
     stack: Stack,
     *,
     stand: StandSettings,
+    handle: HandleSettings,
     heights: HeightSettings,
     printer: PrinterSettings,
 ) -> Steps[tuple[Accessory, ...]]:
@@ -29,6 +31,9 @@ def accessory_steps(
     if stand.kind != "off":
         yield Progress("shaping feet", 0.0)
         made.append(foot_of(plan, stack, stand, heights, printer))
+    if handle.kind != "off":
+        yield Progress("shaping the handle", 0.4)
+        made.append(grip_of(plan, handle, heights, printer))
     return tuple(made)
 
 

@@ -181,7 +181,7 @@ STAGES: tuple[Stage, ...] = (
         "building what goes with it",
         "solid.accessories:accessory_steps",
         ("divided", "stacked"),
-        ("stand", "heights", "printer"),
+        ("stand", "handle", "heights", "printer"),
     ),
     Stage(
         "inspection",

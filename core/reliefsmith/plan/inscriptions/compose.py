@@ -64,6 +64,11 @@ class Composer:
     limits: Limits
 
     @property
+    def is_mirrored(self) -> bool:
+        """Whether it reads from behind, or where it is stamped."""
+        return self.inscription.mirror or self.inscription.place == "back"
+
+    @property
     def name(self) -> str:
         """What messages call it: words may be names, which belong to those who bear them."""
         return f"text {self.number}"
@@ -98,9 +103,9 @@ class Composer:
         item = self.inscription
         if item.box_mm is not None:
             left, low, width, height = item.box_mm
-            level = replace(self, inscription=replace(item, turn_deg=0.0, place="front"))
+            level = replace(self, inscription=replace(item, turn_deg=0.0, place="front", mirror=False))
             made = level.within(shapely.box(-width / 2, -height / 2, width / 2, height / 2), "its box")
-            turned = turned_shape(made.letters, item.turn_deg, mirrored=item.place == "back")
+            turned = turned_shape(made.letters, item.turn_deg, mirrored=self.is_mirrored)
             return Composed(_placed(turned, (left + width / 2, low + height / 2)), made.size_mm)
         assert item.at_mm is not None
         return self._at(item.size_mm or USUAL_CAPITALS_MM, item.at_mm)
@@ -210,7 +215,7 @@ class Composer:
             path = Arc(abs(item.arc_mm), size, item.arc_mm < 0)
         align = "center" if item.at_mm is None else item.align
         letters = set_along(self.text, self.type_of(size, made), path, align)
-        return turned_shape(letters, item.turn_deg, mirrored=item.place == "back")
+        return turned_shape(letters, item.turn_deg, mirrored=self.is_mirrored)
 
 
 def _placed(shape: shapely.MultiPolygon, at: tuple[float, float]) -> shapely.MultiPolygon:
@@ -218,7 +223,7 @@ def _placed(shape: shapely.MultiPolygon, at: tuple[float, float]) -> shapely.Mul
 
 
 def turned_shape(shape: shapely.MultiPolygon, turn_deg: float, *, mirrored: bool) -> shapely.MultiPolygon:
-    """Turn a shape about the origin; then, for the back, mirror it, so that it reads from behind."""
+    """Turn a shape about the origin; then, where it is to read from behind, mirror it."""
     angle = math.radians(turn_deg)
     matrix = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]])
     if mirrored:

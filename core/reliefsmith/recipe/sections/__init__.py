@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from .apart import StandSettings
+from .apart import HandleSettings, StandSettings
 from .cutting import CutLine, CutSettings
 from .heights import HeightSettings
 from .inscription import SHIPPED_FONTS, Inscription
@@ -23,6 +23,7 @@ __all__ = [
     "CutLine",
     "CutSettings",
     "FilamentSettings",
+    "HandleSettings",
     "HangSettings",
     "HeightSettings",
     "Inscription",

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from ..settings import Section, setting
 
-__all__ = ["StandSettings"]
+__all__ = ["HandleSettings", "StandSettings"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,4 +46,22 @@ class StandSettings(Section):
         unit="mm",
         low=10,
         high=300,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class HandleSettings(Section):
+    """A handle for the back of the piece, as of a stamp; it is printed apart."""
+
+    NAME: ClassVar[str] = "handle"
+    kind: str = setting(
+        "off", "choice", "what the piece is held by: nothing, or a grip on a plate", choices=("off", "grip")
+    )
+    # 25 mm: the breadth of two fingers; 14 mm thick, as a pen's grip: common practice, no source.
+    height_mm: float = setting(
+        25.0, "number", "how high the grip stands above its plate", unit="mm", low=8, high=80
+    )
+    thick_mm: float = setting(14.0, "number", "how thick the grip is", unit="mm", low=6, high=60)
+    plate_mm: float = setting(
+        3.0, "number", "height of the plate that is glued to the back", unit="mm", low=1, high=20
     )
