@@ -41,10 +41,13 @@ class Photo:
     corners: np.ndarray | None
     focal_px: float
     about: dict = field(default_factory=dict)
+    camera: object = None
 
 
-def photograph(seed: int, *, table: str = "", sheet: bool = True, megapixels: float = 3.0, **fixed) -> Photo:
-    """Make one photograph; what is not fixed by name is drawn by lot."""
+def photograph(
+    seed: int, *, table: str = "", sheet: bool = True, megapixels: float = 3.0, drawn=None, **fixed
+) -> Photo:
+    """Make one photograph; what is not fixed by name is drawn by lot, also what is on the page."""
     lot = np.random.default_rng(seed)
     about = {
         "table": table or list(TABLES)[seed % len(TABLES)],
@@ -68,12 +71,12 @@ def photograph(seed: int, *, table: str = "", sheet: bool = True, megapixels: fl
     page_mm = PAGES_MM[about["page"]]
     camera = _Camera(lot, size, page_mm, about)
     ground = TABLES[about["table"]](lot).astype(np.float32)
-    page = page_picture(lot, page_mm, about)
+    page = page_picture(lot, page_mm, about) if drawn is None else drawn
     picture = _seen(camera, ground, page if sheet else None, lot)
     picture = _lit(picture, camera, lot, about, sheet)
     corners = camera.corners() if sheet else None
     image = developed(picture, lot, about)
-    return Photo(image, corners, camera.focal, about)
+    return Photo(image, corners, camera.focal, about, camera)
 
 
 class _Camera:

@@ -79,6 +79,11 @@ def piece(layout: Any, context: bpy.types.Context) -> None:
     row.operator("reliefsmith.new_piece", text="", icon="ADD")
 
 
+def form(layout: Any, _context: bpy.types.Context) -> None:
+    """The presets, each for a form."""
+    layout.operator_menu_enum("reliefsmith.use_preset", "preset", text="Use Preset", icon="PRESET")
+
+
 def background(layout: Any, _context: bpy.types.Context) -> None:
     """A click on the color that should have been background."""
     given = layout.operator("reliefsmith.pick_color", text="Pick Background", icon="EYEDROPPER")

@@ -13,6 +13,7 @@ from reliefsmith import Recipe
 from reliefsmith.colorimetry.words import to_hex
 from reliefsmith.errors import ArtworkError, OutputError, RecipeError
 from reliefsmith.findings import count_words
+from reliefsmith.recipe.presets import preset_forms, with_preset
 from reliefsmith.walk.inputs import PICTURES
 from reliefsmith.walk.output import write_parts_steps
 
@@ -30,8 +31,10 @@ from . import (
     standing,
 )
 from .commands import NeedsPicture, told
+from .labels import title
 
 _PICTURES = ";".join(end for end in PICTURES if not end.startswith(".hei"))  # the zip reads no HEIF
+_PRESETS = [(name, title(name), form.about) for name, form in preset_forms().items()]
 
 
 class RELIEFSMITH_OT_load_picture(bpy.types.Operator, ImportHelper):
@@ -166,6 +169,21 @@ class RELIEFSMITH_OT_load_recipe(bpy.types.Operator, ImportHelper):
         return {"FINISHED"}
 
 
+class RELIEFSMITH_OT_use_preset(bpy.types.Operator):
+    """Make the piece what a preset says; picture, colors, printer and order stay"""
+
+    bl_idname = "reliefsmith.use_preset"
+    bl_label = "Use Preset"
+    bl_options = {"REGISTER", "UNDO"}
+    preset: bpy.props.EnumProperty(name="Preset", description="What the piece is to be", items=_PRESETS)
+
+    @told
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        state = context.scene.reliefsmith
+        properties.from_recipe(state, with_preset(properties.to_recipe(state), self.preset))
+        return {"FINISHED"}
+
+
 class RELIEFSMITH_OT_save_recipe(bpy.types.Operator, ExportHelper):
     """Save every setting as a recipe file"""
 
@@ -192,5 +210,6 @@ classes = (
     RELIEFSMITH_OT_export,
     RELIEFSMITH_OT_export_scene,
     RELIEFSMITH_OT_load_recipe,
+    RELIEFSMITH_OT_use_preset,
     RELIEFSMITH_OT_save_recipe,
 )

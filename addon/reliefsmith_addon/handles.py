@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Handles on the piece in the 3D view: the hole, the border and two heights are dragged where they are.
+"""Handles on the piece in the 3D view: hole, border, two heights and texts are dragged where they are.
 
 While one is dragged, its value stands in the header; Esc or the right button gives the old one back, and
 each drag is one step of undo.
@@ -17,7 +17,7 @@ import bpy
 from bpy_extras import view3d_utils
 from mathutils import Matrix, Vector, geometry
 
-from . import bridge, pieces, properties, standing
+from . import bridge, pieces, properties, standing, texthandles
 
 _COLOR, _COLOR_OVER = (0.95, 0.62, 0.12), (1.0, 0.85, 0.45)
 _FINE = 0.1  # what a drag counts for while Shift is held
@@ -50,6 +50,21 @@ class Handle:
     way: tuple[float, float, float] | None
     at: Callable[[Box, Any], Vector]
 
+    def is_there(self, state: Any) -> bool:
+        """Return whether there is something to drag."""
+        return self.way is not None or state.has_hole or state.hang.use_at_mm
+
+    def taken(self, state: Any) -> tuple[bool, Any]:
+        """Return what Esc gives back: whether a place was set by hand, and the value."""
+        return getattr(getattr(state, self.section), "use_at_mm", False), self.value(state)
+
+    def given_back(self, state: Any, taken: tuple[bool, Any]) -> None:
+        """Set what there was before the drag."""
+        group = getattr(state, self.section)
+        setattr(group, self.key, taken[1])
+        if self.way is None:
+            group.use_at_mm = taken[0]
+
     def value(self, state: Any) -> Any:
         """Return the value now, a number or a place."""
         group = getattr(state, self.section)
@@ -57,9 +72,9 @@ class Handle:
             return getattr(group, self.key)
         return Vector(group.at_mm if group.use_at_mm else state.hole)
 
-    def moved(self, state: Any, begin: Any, by_mm: Vector) -> str:
+    def moved(self, state: Any, taken: tuple[bool, Any], by_mm: Vector) -> str:
         """Set the value that a drag by `by_mm` gives, within the setting's bounds; returns it in words."""
-        group = getattr(state, self.section)
+        group, begin = getattr(state, self.section), taken[1]
         if self.way is None:
             group.at_mm = properties.place(begin + by_mm.to_2d())
             group.use_at_mm = True
@@ -137,8 +152,7 @@ class RELIEFSMITH_GT_handle(bpy.types.Gizmo):
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
         state, piece = context.scene.reliefsmith, pieces.current(context.scene)
-        group = getattr(state, self.handle.section)
-        self.kept = (getattr(group, "use_at_mm", False), self.handle.value(state))
+        self.kept = self.handle.taken(state)
         self.begin = self.handle.at(box_of(piece), state)
         self.from_at = self._met(context, event)
         return {"RUNNING_MODAL"}
@@ -147,7 +161,7 @@ class RELIEFSMITH_GT_handle(bpy.types.Gizmo):
         met = self._met(context, event)
         if met is not None and self.from_at is not None:
             by_mm = (met - self.from_at) * (_FINE if "PRECISE" in tweak else 1.0)
-            context.area.header_text_set(self.handle.moved(context.scene.reliefsmith, self.kept[1], by_mm))
+            context.area.header_text_set(self.handle.moved(context.scene.reliefsmith, self.kept, by_mm))
         return {"RUNNING_MODAL"}
 
     def exit(self, context: bpy.types.Context, cancel: bool) -> None:
@@ -155,10 +169,7 @@ class RELIEFSMITH_GT_handle(bpy.types.Gizmo):
         if not cancel:
             bpy.ops.ed.undo_push(message=f"Drag {self.handle.title}")
             return
-        group = getattr(context.scene.reliefsmith, self.handle.section)
-        setattr(group, self.handle.key, self.kept[1])
-        if self.handle.way is None:
-            group.use_at_mm = self.kept[0]
+        self.handle.given_back(context.scene.reliefsmith, self.kept)
 
     def _met(self, context: bpy.types.Context, event: bpy.types.Event) -> Vector | None:
         """Return the place on the handle's line or plane under the pointer."""
@@ -184,12 +195,20 @@ class RELIEFSMITH_GGT_piece(bpy.types.GizmoGroup):
 
     def setup(self, _context: bpy.types.Context) -> None:
         for handle in HANDLES:
-            made = self.gizmos.new(RELIEFSMITH_GT_handle.bl_idname)
-            made.handle = handle
-            made.color, made.color_highlight = _COLOR, _COLOR_OVER
-            made.alpha, made.alpha_highlight = 0.9, 1.0
-            made.use_draw_modal = True
-            made.scale_basis = 0.35 if handle.way is None else 0.5
+            self._add(handle)
+
+    def refresh(self, context: bpy.types.Context) -> None:
+        for index in range((len(self.gizmos) - len(HANDLES)) // 2, len(context.scene.reliefsmith.texts)):
+            self._add(texthandles.TextHandle(index))
+            self._add(texthandles.TextHandle(index, turns=True))
+
+    def _add(self, handle: Any) -> None:
+        made = self.gizmos.new(RELIEFSMITH_GT_handle.bl_idname)
+        made.handle = handle
+        made.color, made.color_highlight = _COLOR, _COLOR_OVER
+        made.alpha, made.alpha_highlight = 0.9, 1.0
+        made.use_draw_modal = True
+        made.scale_basis = 0.35 if handle.way is None else 0.5
 
     def draw_prepare(self, context: bpy.types.Context) -> None:
         piece = pieces.current(context.scene)
@@ -198,12 +217,13 @@ class RELIEFSMITH_GGT_piece(bpy.types.GizmoGroup):
         state, box, frame = context.scene.reliefsmith, box_of(piece), standing.frame(piece)
         looking = frame.to_3x3().inverted() @ (context.region_data.view_rotation @ Vector((0, 0, 1)))
         for made in self.gizmos:
+            made.hide = not made.handle.is_there(state)
+            if made.hide:
+                continue
             way = Vector(made.handle.way or (0, 0, 1))
             turn = way.to_track_quat("Z", "Y").to_matrix().to_4x4()
             made.matrix_basis = frame @ Matrix.Translation(made.handle.at(box, state)) @ turn
-            if made.handle.way is None:
-                made.hide = not (state.has_hole or state.hang.use_at_mm)
-            else:
+            if made.handle.way is not None:
                 made.hide = abs(way.dot(looking)) > _ALONG
 
 

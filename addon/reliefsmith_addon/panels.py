@@ -48,6 +48,7 @@ Draw = Callable[[Any, bpy.types.Context], None]
 # it draws before and after that, open at first.
 _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
     ("Decisions", "", "", decided.draw, None, False),
+    ("Form", "", "form", contents.form, None, False),
     ("Artwork", "", "size", None, None, False),
     ("Background", "Artwork", "background", None, contents.background, False),
     ("Reading", "Artwork", "artwork", None, None, False),
@@ -61,6 +62,7 @@ _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
     ("Hanging", "", "hang", contents.hole, None, False),
     ("Standing", "Base", "stand", None, None, False),
     ("Handle", "Base", "handle", None, None, False),
+    ("Housing", "Base", "housing", None, None, False),
     ("Texts", "", "", contents.lettering, None, False),
     ("Heights", "", "heights", None, contents.cut, True),
     ("Tops", "Heights", "heights", None, None, False),

@@ -27,6 +27,7 @@ from . import (
     sculpting,
     session,
     stills,
+    texthandles,
 )
 
 
@@ -174,6 +175,7 @@ def _keep(state: Any, relief: Any, filaments: dict[str, Any]) -> None:
     height = relief.stack.layer_tops_mm[-1]
     state.size_text = f"{x1 - x0:.1f} x {y1 - y0:.1f} x {height:.1f} mm"
     decided.keep(state, relief.result)
+    texthandles.keep(state, relief.plan.texts)
     state.has_hole = relief.plan.hole is not None
     state.hole = relief.plan.hole.center_mm if relief.plan.hole else (0, 0)
     state.estimate = f"{estimate.mass_g_total:.1f} g, about {estimate.time_min:.0f} min, {changes}"

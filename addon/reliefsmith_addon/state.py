@@ -34,7 +34,7 @@ def _picture_changed(state: Any, context: bpy.types.Context) -> None:
 
 def forget(state: Any) -> None:
     """Drop what the last run found: it is of another picture."""
-    for rows in (state.parts, state.findings, state.decisions):
+    for rows in (state.parts, state.findings, state.decisions, state.texts):
         rows.clear()
     for key in ("estimate", "size_text", "checked", "has_hole"):
         state.property_unset(key)
@@ -100,6 +100,16 @@ class RELIEFSMITH_PG_finding(bpy.types.PropertyGroup):
     message: bpy.props.StringProperty()
     has_place: bpy.props.BoolProperty()
     place: bpy.props.FloatVectorProperty(size=3)
+
+
+class RELIEFSMITH_PG_text(bpy.types.PropertyGroup):
+    """Where the last run set a text, in mm of the artwork's frame, and how large"""
+
+    at: bpy.props.FloatVectorProperty(size=2)
+    middle: bpy.props.FloatVectorProperty(size=2)  # of its letters; on an arc not where it is set
+    size_mm: bpy.props.FloatProperty()
+    is_back: bpy.props.BoolProperty()
+    reach_mm: bpy.props.FloatProperty()
 
 
 def _mark_properties() -> dict[str, Any]:
@@ -197,6 +207,7 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
         "checked": bpy.props.StringProperty(),
         "size_text": bpy.props.StringProperty(),
         "findings": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_finding),
+        "texts": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_text),
         "decisions": bpy.props.CollectionProperty(type=RELIEFSMITH_PG_decision),
         "finding": bpy.props.IntProperty(default=-1),
         "show_findings": bpy.props.BoolProperty(
@@ -224,6 +235,7 @@ def register() -> None:
     properties.add(looks.RELIEFSMITH_PG_finish)
     properties.add(RELIEFSMITH_PG_part)
     properties.add(RELIEFSMITH_PG_finding)
+    properties.add(RELIEFSMITH_PG_text)
     properties.add(RELIEFSMITH_PG_other)
     properties.add(RELIEFSMITH_PG_decision)
     sections = Recipe().sections()

@@ -24,6 +24,8 @@ KINDS = (
     {"hang.hardware": "magnet"},
     {"hang.hardware": "magnet", "hang.holes": 2},
     {"hang.hardware": "pin"},
+    {"hang.hardware": "tape", "hang.tape_mm": [16.0, 9.0]},
+    {"hang.hardware": "ribbon", "hang.slot_mm": [10.0, 2.5]},
 )
 
 
@@ -47,7 +49,7 @@ def test_every_sample_makes_a_sound_set(
     codes = {item.code for item in relief.findings}
     assert not codes & {"overhang", "long-bridge", "hangs-crooked", "hole-weak", "hole-missing"}
     plan = relief.plan
-    if kind["hang.hardware"] in ("magnet", "pin"):
+    if kind["hang.hardware"] in ("magnet", "pin", "tape"):
         assert plan.hole is None
         assert len(plan.pockets) == kind.get("hang.holes", 1)
     else:

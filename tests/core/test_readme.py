@@ -84,7 +84,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_every_kind_of_block_was_run(folder: Path) -> None:
     kinds = [kind for kind, _ in BLOCK.findall(README)]
     assert {kind: kinds.count(kind) for kind in set(kinds)} == {
-        "": 8,
+        "": 9,
         "text": 4,
         "toml": 4,
         "python": 3,
@@ -124,6 +124,14 @@ def _alike(shown: Path, written: Path) -> bool:
 def test_the_proof_that_is_shown_is_the_one_that_is_written(folder: Path) -> None:
     """Where it fails, look at the new proof, then put it in the place of the old one."""
     assert _alike(ROOT / "samples" / "kite-proof.png", folder / "kite-relief" / "kite-proof.png")
+
+
+@pytest.mark.deep
+def test_the_gallery_that_is_shown_is_the_one_that_is_drawn(tmp_path: Path) -> None:
+    """Where it fails, run `python samples/gallery.py`, and look at what it drew."""
+    subprocess.run([sys.executable, ROOT / "samples" / "gallery.py", tmp_path], check=True)
+    assert "](samples/gallery/gallery.png)" in README
+    assert _alike(ROOT / "samples" / "gallery" / "gallery.png", tmp_path / "gallery.png")
 
 
 def test_the_judgements_that_are_shown_are_the_ones_that_are_made(tmp_path: Path) -> None:

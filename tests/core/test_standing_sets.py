@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,6 +12,7 @@ import shapely
 from shapely import affinity
 
 import reliefsmith as rs
+from forms import assert_form
 from reliefsmith.errors import GeometryError
 from reliefsmith.findings import Severity
 from reliefsmith.mesh import cut as section_at
@@ -19,6 +21,13 @@ from sound import assert_closed, assert_closed_as_stl
 
 BLUE = {"colors.base": "#1e3c96"}
 EXACT_MM = 2e-3  # two edges on the grid of 1 um, each rounded
+
+
+KITE = Path(__file__).parents[2] / "samples" / "kite.png"
+
+
+def slice_of(parts, z):
+    return shapely.union_all([section_at(part.vertices, part.triangles, z) for part in parts])
 
 
 def picture() -> np.ndarray:
@@ -111,9 +120,9 @@ def test_a_set_holds_its_feet(tmp_path) -> None:
 
 def test_what_cannot_stand_is_refused() -> None:
     with pytest.raises(GeometryError, match="too narrow for two feet"):
-        made("desk-sign", **{"stand.width_mm": 24.0})
-    with pytest.raises(GeometryError, match="no room for a tongue of 90 mm"):
-        made("desk-sign", **{"stand.width_mm": 90.0, "stand.feet": 1})
+        made("desk-sign", **{"stand.width_mm": 22.0, "base.field_mm": [50.0, 12.0], "size.height_mm": 20.0})
+    with pytest.raises(GeometryError, match="no room for a tongue of 190 mm"):
+        made("desk-sign", **{"stand.width_mm": 190.0, "stand.feet": 1})
     assert made("pocket").result.accessories == ()
     assert made("pocket").plan.tongues.is_empty
 
@@ -157,3 +166,56 @@ def test_a_handle_covers_the_back_of_its_stamp() -> None:
     with pytest.raises(GeometryError, match="too small for a grip 60 mm thick"):
         made("stamp", **{"handle.thick_mm": 60.0})
     assert made("desk-sign", **{"stand.kind": "off"}).result.accessories == ()
+
+
+def test_a_lit_sign_fits_its_walls_and_lid() -> None:
+    sign = made("lit-sign")
+    assert clean(sign)
+    (_, walls), (_, lid) = own(sign, "walls"), own(sign, "lid")
+    face = slice_of(sign.parts, 0.5)
+    high = float(np.ptp(walls.vertices[:, 2]))
+    assert high == pytest.approx(1.2 + 1.0 + 25.0, abs=0.11)  # lip, face, lamps to face, in whole layers
+    middle = section_at(walls.vertices, walls.triangles, high / 2).geoms[0]
+    outside, inside = (shapely.Polygon(ring) for ring in (middle.exterior, middle.interiors[0]))
+    assert outside.exterior.distance(inside.exterior) == pytest.approx(1.6, abs=EXACT_MM)
+    assert shapely.covers(inside, face)
+    assert inside.exterior.distance(face) == pytest.approx(0.2, abs=EXACT_MM)
+    lip = section_at(walls.vertices, walls.triangles, 0.5).geoms[0].interiors[0]
+    assert shapely.Polygon(lip).exterior.distance(face.boundary) == pytest.approx(2.0, abs=EXACT_MM)
+    rim = section_at(lid.vertices, lid.triangles, 4.0)
+    behind = affinity.scale(rim, -1, 1, origin=(0, 0))  # the lid is seen from the front, walls from behind
+    assert shapely.covers(inside, behind)
+    assert inside.exterior.distance(behind) == pytest.approx(0.2, abs=EXACT_MM)
+
+
+def test_a_cable_leaves_a_lit_sign_through_its_notch() -> None:
+    sign = made("lit-sign")
+    (_, walls), (_, lid) = own(sign, "walls"), own(sign, "lid")
+    high = float(np.ptp(walls.vertices[:, 2]))
+    closed, notched = (section_at(walls.vertices, walls.triangles, high - z) for z in (5.5, 0.5))
+    missing = closed.difference(notched)
+    x0, _, x1, _ = missing.bounds
+    assert x1 - x0 == pytest.approx(5.0, abs=EXACT_MM)
+    rim = affinity.scale(section_at(lid.vertices, lid.triangles, 4.0), -1, 1, origin=(0, 0))
+    assert missing.distance(rim) > 0.15
+    whole = made("lit-sign", **{"housing.cable_mm": 0.0})
+    _, plain = own(whole, "walls")
+    assert section_at(plain.vertices, plain.triangles, high - 0.5).geoms[0].interiors
+
+
+def test_what_a_lit_sign_warns_of() -> None:
+    codes = {item.code for item in made("lit-sign").findings}
+    assert "lamp-caution" in codes
+    assert not codes & {"lamp-spots", "face-thickness"}
+    far = made("lit-sign", **{"housing.lamp_pitch_mm": 40.0, "heights.base_mm": 2.0})
+    assert {item.code for item in far.findings} >= {"lamp-caution", "lamp-spots", "face-thickness"}
+    (caution,) = (item for item in far.findings if item.code == "lamp-caution")
+    assert "never mains" in caution.message
+    assert not made("lit-sign", audience="children").printable
+    with pytest.raises(GeometryError, match="wider than its lip"):
+        made("lit-sign", **{"housing.lip_mm": 20.0, "housing.wall_mm": 10.0, "size.longest_mm": 40.0})
+
+
+@pytest.mark.parametrize("name", ["desk-sign", "stamp", "lit-sign"])
+def test_the_kite_takes_every_standing_form(name) -> None:
+    assert_form(rs.make(KITE, load_preset(name)))

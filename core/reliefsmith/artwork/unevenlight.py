@@ -46,16 +46,17 @@ _ROUNDS = 3
 _MOST_RESIDUAL = 0.012  # log: if paper stays more uneven than this, the model does not fit; leave it
 
 
-def divided_steps(artwork: Artwork) -> Steps[Artwork]:
+def divided_steps(artwork: Artwork, *, photographed: bool = False) -> Steps[Artwork]:
     """Divide uneven light out of a photographed picture; paper becomes white.
 
-    Left alone are cut-out pictures, clean drawings, evenly lit ones, and those without paper all round.
+    Left alone are cut-out pictures, clean drawings unless they are known to be `photographed`, evenly lit
+    ones, and those without paper all round.
     """
     if artwork.has_alpha or min(artwork.rgb.shape[:2]) < _LEAST_BLOCKS * _block_px(artwork.rgb):
         return artwork
     yield Progress("looking at the light", 0.9)
     noise = max(noise_sigma(artwork.rgb[..., channel]) for channel in range(3))
-    if noise < _LEAST_NOISE:
+    if noise < _LEAST_NOISE and not photographed:
         return artwork
     light = None
     for rough in _ROUGH:

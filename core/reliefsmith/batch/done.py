@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -15,8 +15,10 @@ from ..walk.inputs import named_files
 from ..walk.keys import picture_key
 from ..walk.output import PROOF_SUFFIX, versions
 from .rows import Row
+from .unnamed import texts_of, unnamed
 
 __all__ = [
+    "Look",
     "Outcome",
     "done_before",
     "found_done",
@@ -24,6 +26,22 @@ __all__ = [
     "report_digest",
     "row_key",
 ]
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """The colors that a row has by itself.
+
+    Parameters
+    ----------
+    base : str
+        Of its base, "#rrggbb".
+    colors : tuple of (str, float)
+        Those of its art, each with its share.
+    """
+
+    base: str
+    colors: tuple[tuple[str, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +63,8 @@ class Outcome:
         Whether it was found done.
     full : bool
         Whether it failed because the disk is full, so that no other row has a chance.
+    look : Look or None
+        What was seen of it, where it was only looked at.
     """
 
     number: int
@@ -54,6 +74,15 @@ class Outcome:
     error: str = ""
     kept: bool = False
     full: bool = False
+    look: Look | None = None
+
+    def unnamed(self, row: Row) -> Outcome:
+        """Return it without what its row says in its error."""
+        if not self.error:
+            return self
+        return replace(
+            self, error=unnamed(self.error, texts_of(row.recipe), [row.picture, *named_files(row.recipe)])
+        )
 
     def entry(self) -> dict[str, Any]:
         """Return its line of the ledger."""

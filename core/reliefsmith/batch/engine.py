@@ -22,11 +22,11 @@ from .rows import Row
 from .rowwork import Limits, Task
 from .sharing import Queue, Shared, shared_by
 
-__all__ = ["Engine", "Hands", "Hired", "Processes", "heeded", "hired"]
+__all__ = ["SCRATCH", "Engine", "Hands", "Hired", "Processes", "heeded", "hired"]
 
 MOST_JOBS = 256
 _AHEAD = 2  # rows handed out for each process, so that none waits for the next
-_SCRATCH = ".under-way"
+SCRATCH = ".under-way"
 """Folder within that of the batch, for the time of a run: the sign that rows may begin, shared values."""
 
 
@@ -100,16 +100,19 @@ class Engine:
         Whether proofs and sheets are drawn.
     limits : Limits
         Of each row.
+    named : bool
+        Whether errors may quote what rows say.
     """
 
     folder: Path
     drawn: bool
     limits: Limits
+    named: bool = False
 
     @property
     def sign(self) -> Path:
         """The file that is there as long as rows may be begun."""
-        return self.folder / _SCRATCH / "going"
+        return self.folder / SCRATCH / "going"
 
     def stop(self) -> None:
         """Let no row begin any more; this holds for every process, also on a full disk."""
@@ -117,15 +120,17 @@ class Engine:
 
     def clear(self) -> None:
         """Remove what is kept for the time of a run, as after a killed one."""
-        shutil.rmtree(self.folder / _SCRATCH, ignore_errors=True)
+        shutil.rmtree(self.folder / SCRATCH, ignore_errors=True)
 
-    def outcomes(self, rows: Sequence[Row], makers: Hired) -> Iterator[Outcome]:
+    def outcomes(self, rows: Sequence[Row], makers: Hired, *, looked: bool = False) -> Iterator[Outcome]:
         """Give the outcome of each row as it ends.
 
         Parameters
         ----------
         rows : sequence of Row
         makers : Hired
+        looked : bool
+            Whether their colors are only looked at.
         """
         ordered, shared = shared_by(rows)
         self.sign.parent.mkdir(exist_ok=True)  # its processes may still be at their last moments
@@ -134,7 +139,8 @@ class Engine:
         whole = False
         try:
             hands = makers(self.folder, len(rows))
-            yield from self._handed_out(Queue(ordered, shared), shared, hands)
+            tasks = {row.number: self._task(row, shared[row.number], looked=looked) for row in rows}
+            yield from self._handed_out(Queue(ordered, shared), tasks, hands)
             whole = True
         finally:
             self.stop()
@@ -142,12 +148,12 @@ class Engine:
                 hands.close(at_once=not whole)
             self.clear()
 
-    def _handed_out(self, rows: Queue, shared: Mapping[int, Shared], hands: Hands) -> Iterator[Outcome]:
+    def _handed_out(self, rows: Queue, tasks: Mapping[int, Task], hands: Hands) -> Iterator[Outcome]:
         running: dict[Future[Outcome | None], Row] = {}
         while True:
             ahead = hands.rows_ahead()
             while self.sign.exists() and len(running) < ahead and (row := rows.next()):
-                running[hands.submit(self._task(row, shared[row.number]))] = row
+                running[hands.submit(tasks[row.number])] = row
             if not running:
                 return
             lost = False
@@ -164,13 +170,24 @@ class Engine:
             if lost and self.sign.exists():
                 hands.renew()
 
-    def _task(self, row: Row, shares: Shared) -> Task:
+    def _task(self, row: Row, shares: Shared, *, looked: bool) -> Task:
         values = None if shares.group is None else self._values(shares.group)
-        return Task(row, self.folder, self.drawn, self.limits, self.sign, Path.cwd(), values, shares.stages)
+        return Task(
+            row,
+            self.folder,
+            self.drawn,
+            self.limits,
+            self.sign,
+            Path.cwd(),
+            values,
+            shares.stages,
+            looked=looked,
+            named=self.named,
+        )
 
     def _values(self, group: int) -> Path:
         """Return where shared values of a group are kept."""
-        return self.folder / _SCRATCH / f"{group}"
+        return self.folder / SCRATCH / f"{group}"
 
 
 def hired(jobs: int | None, scheduler: str | None) -> Hired:

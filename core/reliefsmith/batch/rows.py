@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache, partial
 from pathlib import Path
@@ -13,25 +11,21 @@ from typing import Any, TypeAlias
 from ..errors import RecipeError, ReliefsmithError
 from ..recipe import Recipe
 from ..recipe.asked import asked_recipe, parsed
-from ..recipe.entries import keys_beside, spec_at, with_entries
-from ..recipe.hints import nearest, shown
+from ..recipe.entries import spec_at, with_entries
+from ..recipe.hints import shown
 from ..recipe.recipe import known_keys
 from ..recipe.settings import checked
 from ..walk.inputs import PICTURES
+from .columns import MOST_DIGITS, OWN, CellError, Cells, read_lines, setting_of
+from .unnamed import unnamed
 
-__all__ = ["Row", "RowRecipe", "chosen", "numbered", "read_rows", "row_recipes"]
+__all__ = ["Row", "RowRecipe", "chosen", "file_stem", "numbered", "read_rows", "recipe_of", "row_recipes"]
 
 RowRecipe: TypeAlias = Callable[[Path | None, str | None, Mapping[str, Any]], Recipe]
 """Gives a row's recipe from its own recipe file, preset and settings, each over that of the command."""
 
-_COPIES = "order.quantity"
-_FILES = ("picture", "recipe", "preset")
-_OWN = (*_FILES, "copies")
-_MAX_BYTES, _MAX_ROWS, _MAX_CELL = 256 * 2**20, 1_000_000, 20_000
-"""Of a table, far over a shop's week; characters of a cell, which may hold a list of marks."""
-_MOST_DIGITS = 10  # of a row's number
+_NO_SETTINGS = ("picture", "recipe", "preset", "row")
 _WORDS = ("text", "choice", "color")  # kinds whose values are words as they stand
-_TOLD = 3  # faults that one line tells in full
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +35,7 @@ class Row:
     Parameters
     ----------
     number : int
-        From 1, in the order of the table or of the pictures' names.
+        From 1: as the table's column `row` says, else by the order of the table or of the pictures' names.
     picture : Path
     recipe : Recipe
     """
@@ -53,15 +47,21 @@ class Row:
     @property
     def name(self) -> str:
         """What its folder and files are called: its number, since names of people are nobody's business."""
-        return f"{self.number:04d}"
+        return file_stem(self.number)
 
 
-def read_rows(source: Path, recipe: RowRecipe) -> tuple[Row, ...]:
+def file_stem(number: int) -> str:
+    """Return what folder and files of a row are called."""
+    return f"{number:04d}"
+
+
+def read_rows(source: Path, recipe: RowRecipe, *, named: bool = False) -> tuple[Row, ...]:
     """Read a table or a folder of pictures as rows.
 
-    A table in CSV (RFC 4180; a semicolon may stand for the comma) has a header. Its columns are `picture`,
-    `recipe`, `preset`, `copies` and settings by their dotted keys, those of a list's tables with their number
+    The columns of a table are `picture`, `recipe`, `preset`, `copies`, `row` (its number, where that is not
+    its place) and settings by their dotted keys, those of a list's tables with their number
     (`marks.1.value`); paths begin at the table's folder, and an empty cell leaves a setting to the command.
+    Errors quote what a cell holds only where it is `named`, since it may be somebody's name.
 
     Raises
     ------
@@ -74,20 +74,24 @@ def read_rows(source: Path, recipe: RowRecipe) -> tuple[Row, ...]:
             raise RecipeError(f"there is no picture in the folder {source}; it takes {', '.join(PICTURES)}")
         common = recipe(None, None, {})
         return tuple(Row(number, path, common) for number, path in enumerate(found, 1))
-    header, lines = _table(source)
-    rows: list[Row] = []
-    faults: list[str] = []
-    for number, (line, cells) in enumerate(lines, 1):
+
+    def build(number: int, cells: Cells) -> Row:
         try:
-            rows.append(_row(number, _cells(header, cells), source.parent, recipe))
-        except _CellError as error:
-            faults.append(f"row {number} (line {line}){error}")
-    if faults:
-        more = f"; and {len(faults) - _TOLD} more rows" if len(faults) > _TOLD else ""
-        raise RecipeError(f"{source.name}: {'; '.join(faults[:_TOLD])}{more}")
-    if not rows:
-        raise RecipeError(f"{source} has a header and no rows; give each piece a row")
-    return tuple(rows)
+            return _row(number, cells, source.parent, recipe)
+        except CellError as error:
+            private = [text for column, text in cells.items() if column != "preset"]
+            files = [
+                file for text in private if Path(text).suffix for file in (source.parent / text, Path(text))
+            ]
+            raise CellError(str(error) if named else unnamed(str(error), private, files)) from error
+
+    return read_lines(
+        source,
+        build,
+        own=OWN,
+        needed="picture",
+        what="table or folder",
+    )
 
 
 def row_recipes(path: Path | None, preset: str | None, sets: list[str] | None) -> RowRecipe:
@@ -111,16 +115,17 @@ def chosen(rows: tuple[Row, ...], numbers: str | None) -> tuple[Row, ...]:
     """
     if numbers is None:
         return rows
+    known = {row.number for row in rows}
     wanted: set[int] = set()
     for part in numbers.split(","):
         first, dash, last = (word.strip() for word in part.partition("-"))
         ends = (first, last if dash else first)
-        if not all(end.isascii() and end.isdigit() and len(end) < _MOST_DIGITS for end in ends):
+        if not all(end.isascii() and end.isdigit() and len(end) < MOST_DIGITS for end in ends):
             raise RecipeError(f"--rows takes numbers of rows, such as 3,7-9, got {shown(numbers)}")
         low, high = map(int, ends)
-        if not 1 <= low <= high <= len(rows):
-            raise RecipeError(f"--rows has {part.strip()}, and the rows are 1 to {len(rows)}")
-        wanted.update(range(low, high + 1))
+        if low > high or not {low, high} <= known:
+            raise RecipeError(f"--rows has {part.strip()}, and the rows are {numbered(sorted(known))}")
+        wanted.update(number for number in known if low <= number <= high)
     return tuple(row for row in rows if row.number in wanted)
 
 
@@ -141,99 +146,37 @@ def numbered(rows: Iterable[int]) -> str:
     return ",".join("-".join(map(str, span)) for span in spans)
 
 
-class _CellError(Exception):
-    """What is wrong in a row; the message goes on after the row's name."""
-
-
 def _is_picture(path: Path) -> bool:
     return path.suffix.lower() in PICTURES and not path.name.startswith(".") and path.is_file()
 
 
-def _table(path: Path) -> tuple[tuple[str, ...], Sequence[tuple[int, list[str]]]]:
-    """Return the names of the columns, and each row's line and cells; rows without a value are left out."""
-    text = _text(path)
-    first = text.partition("\n")[0]
-    reader = csv.reader(
-        io.StringIO(text, newline=""),
-        delimiter=";" if ";" in first and "," not in first else ",",
-        strict=True,
-    )
-    csv.field_size_limit(_MAX_CELL)
-    lines: list[tuple[int, list[str]]] = []
-    try:
-        header = tuple(name.strip() for name in next(reader, []))
-        _require_columns(path, header)
-        for cells in reader:
-            if any(cell.strip() for cell in cells):
-                lines.append((reader.line_num, cells))
-            if len(lines) > _MAX_ROWS:
-                raise RecipeError(f"{path} has more than {_MAX_ROWS} rows; split it")
-    except csv.Error as error:
-        raise RecipeError(f"{path} line {reader.line_num} is no CSV: {error}") from error
-    return header, lines
-
-
-def _text(path: Path) -> str:
-    try:
-        if path.exists() and not path.is_file():
-            raise RecipeError(f"{path} is no ordinary file; give a table in CSV or a folder of pictures")
-        if path.stat().st_size > _MAX_BYTES:
-            raise RecipeError(f"{path} is larger than {_MAX_BYTES >> 20} MiB; split the table")
-        return path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise RecipeError(f"{path} is no text in UTF-8; save the table as CSV in UTF-8") from error
-    except FileNotFoundError as error:
-        raise RecipeError(f"there is no table or folder at {path}; check the name") from error
-    except (OSError, ValueError) as error:
-        if isinstance(error, RecipeError):
-            raise
-        raise RecipeError(f"cannot read {path}: {getattr(error, 'strerror', None) or error}") from error
-
-
-def _require_columns(path: Path, header: Sequence[str]) -> None:
-    """Check the names of the columns."""
-    known = [*_OWN, *(key for key in known_keys() if key != "schema")]
-    for name in header:
-        if name not in _OWN and spec_at(name) is None:
-            what = f"a column {shown(name)}" if name else "a column without a name"
-            raise RecipeError(
-                f"{path} has {what}, which is no setting{nearest(name, [*known, *keys_beside(name)])}"
-            )
-    keys = [_key(name) for name in header]
-    for name, key in zip(header, keys, strict=True):
-        if keys.count(key) > 1:
-            raise RecipeError(f"{path} has the column {name} twice; leave one out")
-    if "picture" not in header:
-        raise RecipeError(f"{path} has no column picture; name each row's picture there")
-
-
-def _key(column: str) -> str:
-    """Return the setting that a column gives."""
-    return _COPIES if column == "copies" else column
-
-
-def _cells(header: Sequence[str], cells: Sequence[str]) -> dict[str, str]:
-    """Return a row's cells that hold something, by column."""
-    if len(cells) > len(header):
-        raise _CellError(f" has {len(cells)} cells, and the table {len(header)} columns")
-    return {name: cell.strip() for name, cell in zip(header, cells, strict=False) if cell.strip()}
-
-
-def _row(number: int, cells: Mapping[str, str], folder: Path, recipe: RowRecipe) -> Row:
+def _row(number: int, cells: Cells, folder: Path, recipe: RowRecipe) -> Row:
     given = cells.get("picture")
     if given is None:
-        raise _CellError(", column picture: it is empty; name the picture")
+        raise CellError(", column picture: it is empty; name the picture")
     picture = folder / given
     if not picture.is_file():
-        raise _CellError(f", column picture: there is no picture {shown(given)}; check the name")
+        raise CellError(f", column picture: there is no picture {shown(given)}; check the name")
+    return Row(number, picture, recipe_of(cells, folder, recipe))
+
+
+def recipe_of(cells: Cells, folder: Path, recipe: RowRecipe) -> Recipe:
+    """Return the recipe that a row's cells ask for.
+
+    Raises
+    ------
+    CellError
+        If one of them cannot be used.
+    """
     path = folder / cells["recipe"] if "recipe" in cells else None
     preset = cells.get("preset")
-    values = {name: _value(_key(name), text) for name, text in cells.items() if name not in _FILES}
+    values = {
+        name: _value(setting_of(name), text) for name, text in cells.items() if name not in _NO_SETTINGS
+    }
     try:
-        made = recipe(path, preset, {_key(name): value for name, value in values.items()})
+        return recipe(path, preset, {setting_of(name): value for name, value in values.items()})
     except ReliefsmithError as error:
-        raise _CellError(_at_fault(path, preset, values, recipe) or f": {error}") from error
-    return Row(number, picture, made)
+        raise CellError(_at_fault(path, preset, values, recipe) or f": {error}") from error
 
 
 def _at_fault(path: Path | None, preset: str | None, values: Mapping[str, Any], recipe: RowRecipe) -> str:
@@ -245,7 +188,7 @@ def _at_fault(path: Path | None, preset: str | None, values: Mapping[str, Any], 
     for name, value in values.items():
         spec = spec_at(name)
         if spec is None or name in known_keys():
-            alone.append((name, partial(recipe, None, None, {_key(name): value})))
+            alone.append((name, partial(recipe, None, None, {setting_of(name): value})))
         else:  # of one table in a list, which may need others beside it
             alone.append((name, partial(checked, name, value, spec)))
     for column, make in alone:

@@ -10,15 +10,16 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from ..colorimetry import to_hex
 from ..errors import HeldError, RecipeError, StoreError, TakenError, error_line
 from ..formats.claims import Claim
 from ..formats.setreading import is_printable
-from ..model import PictureId, Result
+from ..model import PictureId, Result, Separation
 from ..progress import drain
 from ..walk.output import write_row_steps
 from ..walk.pipeline import Job
 from ..walk.store import FolderStore, MemoryStore, Store
-from .done import Outcome, found_done, picture_digest, report_digest, row_key
+from .done import Look, Outcome, found_done, picture_digest, report_digest, row_key
 from .rows import Row
 
 __all__ = ["Limits", "Task", "make_row"]
@@ -28,6 +29,7 @@ _FULL = (errno.ENOSPC, errno.EDQUOT)
 _HELD_S = 30.0
 """Waited for the folder of a row: a process that was killed, or lost, may hold it for its last moments."""
 _LOOK_S = 0.5
+_SHARE_DIGITS = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +81,10 @@ class Task:
         Where the values of stages are kept that other rows need too.
     stages : frozenset of str
         Which stages these are.
+    looked : bool
+        Whether its colors are only looked at, and nothing is made.
+    named : bool
+        Whether errors may quote what the row says.
     """
 
     row: Row
@@ -89,6 +95,8 @@ class Task:
     place: Path
     shared: Path | None = None
     stages: frozenset[str] = frozenset()
+    looked: bool = False
+    named: bool = False
 
     def going(self) -> bool:
         """Return whether the row may be begun."""
@@ -97,7 +105,11 @@ class Task:
     def made(self, memory: MemoryStore) -> Outcome:
         """Make the row here."""
         store = memory if self.shared is None else _SharedStore(memory, self.shared, self.stages)
-        return make_row(self.row, self.folder, store, drawn=self.drawn)
+        if self.looked:
+            one = look_at_row(self.row, store)
+        else:
+            one = make_row(self.row, self.folder, store, drawn=self.drawn)
+        return one if self.named else one.unnamed(self.row)
 
 
 class _SharedStore:
@@ -156,8 +168,29 @@ def make_row(row: Row, folder: Path, store: Store, *, drawn: bool) -> Outcome:
     except TakenError as error:
         return Outcome(row.number, key, error=str(error))  # without the ways out of `make`
     except Exception as error:  # noqa: BLE001 - a fault of ours must not take the other rows down
-        full = getattr(error.__cause__, "errno", None) in _FULL
-        return Outcome(row.number, key, error=" ".join(error_line(error).split()), full=full)
+        return _failed(row, key, error)
+
+
+def look_at_row(row: Row, store: Store) -> Outcome:
+    """Find which colors a row has by itself; what is wrong with it is in the outcome."""
+    key = ""
+    try:
+        key = row_key(row)
+        values = drain(Job(row.picture, store).steps(row.recipe, "outlined"))
+        found: Separation = values["separation"]
+        colors = tuple(
+            (to_hex((int(red), int(green), int(blue))), round(float(share), _SHARE_DIGITS))
+            for at, ((red, green, blue), share) in enumerate(zip(found.colors, found.shares, strict=True))
+            if at != found.enclosed
+        )
+        return Outcome(row.number, key, look=Look(to_hex(values["outlined"].base_color), colors))
+    except Exception as error:  # noqa: BLE001 - as above
+        return _failed(row, key, error)
+
+
+def _failed(row: Row, key: str, error: Exception) -> Outcome:
+    full = getattr(error.__cause__, "errno", None) in _FULL
+    return Outcome(row.number, key, error=" ".join(error_line(error).split()), full=full)
 
 
 def _written(result: Result, folder: Path, claim: Claim, *, made_of: str, drawn: bool) -> Mapping[str, Any]:

@@ -9,16 +9,17 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeAlias
 
-from ..errors import OutputError
+from ..errors import OutputError, ReliefsmithError
 from ..findings import count_words
 from ..formats.claims import given_folder
 from ..formats.held import locked, made, plain_errors
 from ..statuses import DONE, ROWS_FAILED, STOPPED
-from .done import Outcome, done_before
+from .done import Outcome, done_before, row_key
 from .engine import Engine, Hired, heeded
 from .ledger import Ledger
 from .rows import Row, RowRecipe, chosen, numbered, read_rows
 from .rowwork import Limits
+from .together import Common, common, kept_looks, matched, require_palette, write_looks
 
 __all__ = ["Ended", "run_batch"]
 
@@ -37,11 +38,14 @@ class Ended:
     outcomes : dict of Outcome by row number
         Of the rows that were made or kept, or failed.
     interrupted : bool
+    shared : Common or None
+        Palette and steps of all rows, where they have one.
     """
 
     rows: tuple[Row, ...]
     outcomes: dict[int, Outcome]
     interrupted: bool = False
+    shared: Common | None = None
 
     @property
     def status(self) -> int:
@@ -77,7 +81,8 @@ class Ended:
             if one is not None:
                 entry |= {"error": one.error} if one.error else {"printable": one.printable}
             rows.append(entry)
-        return {"schema": 1, "rows": rows}
+        told = {} if self.shared is None else {"base": self.shared.base, "steps": list(self.shared.steps)}
+        return {"schema": 1, **told, "rows": rows}
 
     def _state(self, row: Row) -> str:
         one = self.outcomes.get(row.number)
@@ -99,6 +104,8 @@ def run_batch(
     limits: Limits,
     only: str | None,
     rows_shown: RowsShown,
+    palette: int | None = None,
+    named: bool = False,
 ) -> Ended:
     """Make the rows of a table or folder that are not done yet.
 
@@ -118,6 +125,10 @@ def run_batch(
     only : str or None
         Numbers of the rows that are meant, such as "3,7-9"; None for all.
     rows_shown : callable
+    palette : int, optional
+        Filaments that all rows of the table share, the base's too.
+    named : bool
+        Whether errors may quote what rows say.
 
     Raises
     ------
@@ -126,11 +137,20 @@ def run_batch(
     OutputError
         If the folder cannot be written, or another batch is writing there.
     """
-    rows = chosen(read_rows(table, recipe), only)
+    every = read_rows(table, recipe, named=named)
+    rows = chosen(every, only)
+    if palette is not None:
+        require_palette(palette, every)
     folder = given_folder(output)
-    engine = Engine(folder, drawn, limits)
+    engine = Engine(folder, drawn, limits, named)
+    shared = None
     with plain_errors(folder), made(folder), locked(folder):
         engine.clear()
+        if palette is not None:
+            shared, stopped = _shared(every, palette, engine, hands, rows_shown)
+            if stopped:
+                return Ended(rows, {}, interrupted=True)
+            rows = rows if shared is None else matched(rows, shared)
         before = (done_before(row, folder, drawn=drawn) for row in rows)
         outcomes = {one.number: one for one in before if one is not None}
         todo = [row for row in rows if row.number not in outcomes]
@@ -147,4 +167,35 @@ def run_batch(
                 ledger.add(one.entry(), again=not one.kept)
                 outcomes[one.number] = one
                 count()
-    return Ended(rows, outcomes, interrupted=stopping.is_set())
+    return Ended(rows, outcomes, interrupted=stopping.is_set(), shared=shared)
+
+
+def _shared(
+    rows: tuple[Row, ...], most: int, engine: Engine, hands: Hired, rows_shown: RowsShown
+) -> tuple[Common | None, bool]:
+    """Return what all rows share, from what an earlier run saw of them and a look at the others.
+
+    It is None where none of them can be looked at; beside it stands whether the looks were interrupted.
+    """
+    known = kept_looks(engine.folder)
+    keys = {row.number: key for row in rows if (key := _key(row))}
+    looks = {number: known[key] for number, key in keys.items() if key in known}
+    todo = [row for row in rows if row.number not in looks]
+    with rows_shown(len(rows), len(looks)) as count, heeded(engine) as stopping:
+        for one in engine.outcomes(todo, hands, looked=True) if todo else ():
+            if one.look is not None:
+                looks[one.number], keys[one.number] = one.look, one.key
+            count()
+    if stopping.is_set() or not looks:
+        return None, stopping.is_set()
+    shared = common(looks, most)
+    write_looks(engine.folder, looks, keys, shared)
+    return shared, False
+
+
+def _key(row: Row) -> str:
+    """Return the key of a row, empty where what it is made of cannot be read."""
+    try:
+        return row_key(row)
+    except ReliefsmithError:
+        return ""

@@ -13,11 +13,20 @@ from ..findings import Finding, finding
 from ..mesh import signed_volume
 from ..model import Accessory, Contours, Estimate, Inspection, Part, Plan, Slab, Stack
 from ..progress import Progress, Steps, drained
-from ..recipe.sections import CostSettings, FilamentSettings, HangSettings, HeightSettings, PrinterSettings
+from ..recipe.sections import (
+    CostSettings,
+    FilamentSettings,
+    FormSettings,
+    HangSettings,
+    HeightSettings,
+    Inscription,
+    PrinterSettings,
+)
 from .accessorychecks import accessory_findings_steps
 from .changes import Schedule, hand_loads, schedule
 from .contrast import color_findings
 from .estimate import colors_by_layer, estimate
+from .forms import form_findings
 from .handling import bed_findings, handling_findings
 from .handwork import hand_changes, hand_thin
 from .hanging import plan_findings
@@ -30,6 +39,8 @@ __all__ = ["inspect", "inspect_steps"]
 
 OVER_EDGE_MM2 = 1e-6
 """Area of a motif outside the base that is more than rounding of the 1 um grid."""
+
+_NO_FORM = FormSettings()
 
 VOLUME_SHARE = 1e-9
 """How exactly a solid must hold area times height of its slabs."""
@@ -47,6 +58,8 @@ def inspect_steps(
     cost: CostSettings,
     filaments: FilamentSettings,
     audience: str,
+    form: FormSettings = _NO_FORM,
+    lettering: Sequence[Inscription] = (),
 ) -> Steps[Inspection]:
     """Judge the solids and estimate what they take.
 
@@ -59,6 +72,8 @@ def inspect_steps(
         As the stages before made them.
     audience : str
         "adults" or "children"; stricter for children.
+    form, lettering : parts of the recipe
+        What the piece is to be used as, and its texts.
     """
     yield Progress("checking solids", 0.0)
     found = [*solid_findings(parts), *_volumes(stack, parts)]
@@ -86,8 +101,9 @@ def inspect_steps(
         found += (item for item in bed_findings(outline, printer.bed_mm) if item.code not in told)
     for accessory in accessories:
         found += yield from accessory_findings_steps(
-            accessory, nozzle_mm=printer.nozzle_mm, bed_mm=printer.bed_mm
+            accessory, nozzle_mm=printer.nozzle_mm, bed_mm=printer.bed_mm, audience=audience
         )
+    found += form_findings(form, lettering)
     yield Progress("estimating time and plastic", 0.95)
     printed = in_printing_order(layers, stack.jobs)
     made = estimate(parts, printed, printer=printer, cost=cost)

@@ -14,6 +14,7 @@ from ..findings import count_words
 from ..recipe.asked import asked_recipe
 from ..statuses import DONE, INTERRUPTED, STOPPED
 from ..walk.inputs import named_files
+from .classcommands import class_sheets, collect, forget
 from .options import (
     ArtworkPath,
     Asked,
@@ -218,6 +219,11 @@ def batch(
     makers: Makers,
     rows: Annotated[str | None, named("--rows", about="Only these rows, such as 3,7-9.", value="N")] = None,
     proofs: Annotated[bool, named("--proofs", about="Draw proof and sheet of each row too.")] = False,
+    palette: Annotated[
+        int | None,
+        named("--palette", about="Filaments that all rows share, the base's too.", value="N", read=whole),
+    ] = None,
+    names: Annotated[bool, named("--names", about="Let errors quote what rows say.")] = False,
     asked: Asked,
     shown: Shown,
 ) -> int:
@@ -238,11 +244,15 @@ def batch(
         limits=Limits(makers.row_seconds, makers.row_gib),
         only=rows,
         rows_shown=screen.rows,
+        palette=palette,
+        named=names,
     )
     if shown.as_json:
         print_json(ended.report(), f"the batch was written to {output}")
     for line in ended.failures():
         sys.stderr.write(line + "\n")
+    if ended.shared is not None:
+        screen.say(f"all rows: base {ended.shared.base}, then {' '.join(ended.shared.steps)}")
     screen.say(ended.summary(output))
     return INTERRUPTED if ended.interrupted else ended.status
 
@@ -253,17 +263,39 @@ def show_recipe(preset: Preset = None) -> int:
     return DONE
 
 
+def show_presets(
+    as_json: Annotated[bool, named("--json", about="Print all that they say of themselves as JSON.")] = False,
+) -> int:
+    """List the shipped presets: names for --preset, and what each is for."""
+    from ..recipe.presets import preset_forms
+    from ..recipe.settings import specs
+
+    forms = preset_forms()
+    if as_json:
+        told = {name: {key: getattr(form, key) for key in specs(type(form))} for name, form in forms.items()}
+        print_json({"schema": 1, "presets": told})
+        return DONE
+    wide = max(map(len, forms))
+    for name, form in forms.items():
+        sys.stdout.write(f"{name:<{wide}}  {form.about}\n")
+    return DONE
+
+
 COMMANDS: dict[str, Callable[..., int]] = {
     "make": make,
     "areas": areas,
     "ways": ways,
     "check": check,
+    "class": class_sheets,
+    "collect": collect,
     "batch": batch,
     "beds": beds,
     "quote": quote,
     "contact": contact,
+    "forget": forget,
     "coupon": coupon,
     "recipe": show_recipe,
+    "presets": show_presets,
 }
 """Every command, in the order of the help."""
 

@@ -67,10 +67,10 @@ class Hardware:
     play_mm : float
         Clearance that lets it swing.
     use : str
-        "loop" through a hole, "slot", "screw", "magnet" or "pin".
+        "loop" through a hole, "slot", "screw", "magnet", "pin" or "tape".
     size_mm : tuple of float
         Width of a strap; thread and head of a screw; diameter and height of a magnet; length, width and
-        height of a pin's bar.
+        height of a pin's bar; length and width of a strip of tape and how deep it lies in.
     """
 
     kind: str
@@ -91,7 +91,7 @@ class Hardware:
         >>> hardware_named("ball-chain").noun
         'ball chain'
         """
-        return self.kind.replace("-", " ")
+        return "strip of tape" if self.kind == "tape" else self.kind.replace("-", " ")
 
 
 def hardware_of(result: Result) -> Hardware | None:
@@ -140,12 +140,14 @@ def _sized(hardware: Hardware, hang: HangSettings) -> Hardware:
     if hardware.use == "magnet":
         size = hang.magnet_mm or hardware.size_mm
         return replace(hardware, words=f"magnet of {size[0]:g} x {size[1]:g} mm", size_mm=size)
-    if hardware.use == "pin":
-        size = (*(hang.pin_mm or hardware.size_mm[:2]), hardware.size_mm[2])
-        return replace(hardware, words=f"brooch pin with a bar of {size[0]:g} x {size[1]:g} mm", size_mm=size)
+    if hardware.use in ("pin", "tape"):
+        own, what = (hang.pin_mm, "brooch pin with a bar") if hardware.use == "pin" else (hang.tape_mm, "")
+        length, width = sorted(own or hardware.size_mm[:2], reverse=True)
+        words = f"{what or hardware.words} of {length:g} x {width:g} mm"
+        return replace(hardware, words=words, size_mm=(length, width, hardware.size_mm[2]))
     if hardware.use == "slot" and hang.slot_mm is not None:
-        width = max(hang.slot_mm) - float(_table()["strap"]["play_mm"])
-        return replace(hardware, words=f"strap of {width:g} mm", size_mm=(width,))
+        width = max(hang.slot_mm) - hardware.play_mm
+        return replace(hardware, words=f"{hardware.noun} of {width:g} mm", size_mm=(width,))
     return hardware
 
 

@@ -1,4 +1,4 @@
-"""What a piece hangs on as solids, to look at: ring, chain, cord, strap, screw, magnet or pin."""
+"""What a piece hangs on as solids, to look at: ring, chain, cord, strap, screw, magnet, pin or tape."""
 
 from __future__ import annotations
 
@@ -18,6 +18,9 @@ TURN = math.radians(15)
 
 BEAD = 1.35
 """From ball to ball of a chain, in balls."""
+
+TAPE_MM = 1.0
+"""Thickness of foam tape."""
 
 SHANK_MM, NEEDLE_MM, NEEDLE_Z_MM, GAP_MM = 14.0, 0.5, -2.2, 0.1
 """Length of a screw below its head, radius of a pin's needle and where it lies; between strap and piece."""
@@ -46,7 +49,7 @@ def hung_solids(result: Result) -> list[Solid]:
             for path in _loops(hardware, hole, top):
                 found += _wire(hardware, path)
     for pocket in plan.pockets:
-        found += _fixture(hardware, pocket) if pocket.kind in ("magnet", "pin") else []
+        found += _fixture(hardware, pocket) if pocket.kind in ("magnet", "pin", "tape") else []
     return found
 
 
@@ -113,13 +116,16 @@ def _screw(hardware: Hardware, center: tuple[float, float], top: float) -> list[
 
 
 def _fixture(hardware: Hardware, pocket: Pocket) -> list[Solid]:
-    """Return a magnet in its pocket, or the bar of a pin in its one, with the needle over the back."""
+    """Return a magnet or tape in its pocket, or the bar of a pin in its one, its needle over the back."""
     x, y, deep = pocket.polygon.centroid.x, pocket.polygon.centroid.y, pocket.depth_mm
     if pocket.kind == "magnet":
         wide, high = hardware.size_mm
         profile = [(0.0, deep - high), (wide / 2, deep - high), (wide / 2, deep), (0.0, deep)]
         return [("metal", *_turned(np.array(profile), np.array([x, y, 0.0])))]
     long, wide, high = hardware.size_mm
+    if pocket.kind == "tape":
+        low, half = deep - TAPE_MM, (long / 2, wide / 2)
+        return [("web", *_box((x - half[0], y - half[1], low), (x + half[0], y + half[1], deep)))]
     low = deep - high
     bar = _box((x - long / 2, y - wide / 2, low), (x + long / 2, y + wide / 2, deep))
     hinge, catch = (

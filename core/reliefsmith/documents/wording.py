@@ -10,6 +10,7 @@ from .legend import LegendEntry
 
 __all__ = [
     "AUDIENCE",
+    "NUMBERS",
     "SEVERITY",
     "changes_words",
     "hang_words",
@@ -138,6 +139,10 @@ def layer_words(entry: LegendEntry) -> str:
     return f"layer {first}" if first == last else f"layers {first}–{last}"
 
 
+NUMBERS = {1: "one", 2: "two", 4: "four"}
+"""How many a piece hangs by."""
+
+
 def scale_words(scale: float) -> str:
     """Write a drawing's scale.
 
@@ -171,6 +176,8 @@ def pocket_words(result: Result) -> str:
         return ""
     if kinds[0] == "pin":
         return "brooch pin in the back"
+    if kinds[0] == "tape":
+        return "adhesive tape in the back"
     return "magnet in the back" if len(kinds) == 1 else f"{len(kinds)} magnets in the back"
 
 

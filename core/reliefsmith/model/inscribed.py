@@ -35,6 +35,8 @@ class SetText:
         As printed, in the artwork's frame; on the back mirrored, so that they read from behind.
     size_mm : float
         Height of its capitals.
+    at_mm : (float, float)
+        Point at which it would stand in the same place, its middle there: of an arc that of its circle.
     side : str
         "front" or "back".
     color : (int, int, int) or None
@@ -49,6 +51,7 @@ class SetText:
     number: int
     letters: shapely.MultiPolygon
     size_mm: float
+    at_mm: tuple[float, float]
     side: Side = "front"
     color: Color | None = None
     cut: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)

@@ -13,7 +13,7 @@ from .arrays import Color
 from .inscribed import SetText, Side
 from .segments import Division
 
-PocketKind: TypeAlias = Literal["magnet", "pin", "countersink", "lettering"]
+PocketKind: TypeAlias = Literal["magnet", "pin", "tape", "countersink", "lettering"]
 
 __all__ = ["Above", "Drawing", "Hole", "Mended", "Motif", "Plan", "Pocket"]
 
@@ -68,8 +68,8 @@ class Pocket:
     Parameters
     ----------
     kind : str
-        "magnet" or "pin" on the back; "countersink" in front, one for each layer that a screw's head sinks
-        through; "lettering", all letters of a text.
+        "magnet", "pin" or "tape" on the back; "countersink" in front, one for each layer that a screw's head
+        sinks through; "lettering", all letters of a text.
     polygon : Polygon or MultiPolygon
         On the grid, inside the base.
     depth_mm : float

@@ -8,7 +8,7 @@ from .finished import Finished
 
 __all__ = ["row_cautions"]
 
-_CODES = ("small-part", "sharp-tip", "magnet-caution", "pin-caution")
+_CODES = ("small-part", "sharp-tip", "magnet-caution", "pin-caution", "form-caution")
 
 
 def row_cautions(sets: Iterable[Finished]) -> list[str]:

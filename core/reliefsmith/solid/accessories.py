@@ -4,9 +4,16 @@ from __future__ import annotations
 
 from ..model import Accessory, Plan, Stack
 from ..progress import Progress, Steps, drained
-from ..recipe.sections import HandleSettings, HeightSettings, PrinterSettings, StandSettings
+from ..recipe.sections import (
+    HandleSettings,
+    HeightSettings,
+    HousingSettings,
+    PrinterSettings,
+    StandSettings,
+)
 from .feet import foot_of
 from .grip import grip_of
+from .housing import housing_of
 
 __all__ = ["accessories", "accessory_steps"]
 
@@ -17,6 +24,7 @@ def accessory_steps(
     *,
     stand: StandSettings,
     handle: HandleSettings,
+    housing: HousingSettings,
     heights: HeightSettings,
     printer: PrinterSettings,
 ) -> Steps[tuple[Accessory, ...]]:
@@ -34,6 +42,9 @@ def accessory_steps(
     if handle.kind != "off":
         yield Progress("shaping the handle", 0.4)
         made.append(grip_of(plan, handle, heights, printer))
+    if housing.kind != "off":
+        yield Progress("shaping the housing", 0.6)
+        made += housing_of(plan, stack, housing, heights, printer)
     return tuple(made)
 
 

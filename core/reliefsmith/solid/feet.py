@@ -6,20 +6,23 @@ So the slot has just the angle that is asked for, no layer hangs over, and layer
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from ..findings import Finding, finding
 from ..model import Accessory, Plan, Slab, Stack
-from ..polygons import snapped
+from ..model.arrays import Color
+from ..polygons import faces_of, snapped, union_of_faces
 from ..recipe.sections import HeightSettings, PrinterSettings, StandSettings
 from .build import build
 from .layergrid import LayerGrid, grid_of
 
-__all__ = ["FIRM_DEG", "Stance", "foot_of", "profile"]
+__all__ = ["FIRM_DEG", "Stance", "foot_of", "profile", "standing_slabs"]
 
 FIRM_DEG = 10.0
 """A piece that is tilted by less than this, forward or back, falls back onto its feet (common practice, no
@@ -103,7 +106,7 @@ def foot_of(
         back, front = share * back, share * front
     shape = profile(stance, back, front)
     grid = grid_of(heights, printer.nozzle_mm)
-    made = standing_slabs("foot", plan, [(shape, max(grid.nearest(stand.width_mm)[0], 1))], grid)
+    made = standing_slabs("foot", plan.base_color, [(shape, max(grid.nearest(stand.width_mm)[0], 1))], grid)
     words = (
         f"Slide a tongue of the piece into the slot of each foot; the piece leans back by {stand.lean_deg:g}"
         " degrees. A drop of glue in the slot keeps it.",
@@ -112,16 +115,20 @@ def foot_of(
 
 
 def standing_slabs(
-    name: str, plan: Plan, sections: list[tuple[shapely.Polygon, int]], grid: LayerGrid
+    name: str, color: Color, sections: Sequence[tuple[BaseGeometry, int]], grid: LayerGrid
 ) -> Stack:
-    """Return sections on each other, each up to a layer, as a stack of one part in the base's color."""
+    """Return sections on each other, each up to a layer, as a stack of one part; noded together."""
+    faces = faces_of([shape for shape, _ in sections])
+    spots = shapely.point_on_surface(faces)
     slabs, bottom = [], 0
     for shape, top in sections:
-        slabs.append(Slab(name, "base", plan.base_color, shape, grid.top_mm(bottom), grid.top_mm(top)))
+        shapely.prepare(shape)
+        whole = union_of_faces(faces[shapely.intersects(shape, spots)])
+        single = whole.geoms[0] if len(whole.geoms) == 1 else whole
+        slabs.append(Slab(name, "base", color, single, grid.top_mm(bottom), grid.top_mm(top)))
         bottom = top
-    return Stack(
-        tuple(slabs), tuple(grid.top_mm(layer) for layer in range(1, bottom + 1)), (), by_height=True
-    )
+    tops = tuple(grid.top_mm(layer) for layer in range(1, bottom + 1))
+    return Stack(tuple(slabs), tops, (), by_height=True)
 
 
 def _stance(plan: Plan, stack: Stack, stand: StandSettings, printer: PrinterSettings) -> Stance:

@@ -38,7 +38,8 @@ def grip_of(
     grid = grid_of(heights, printer.nozzle_mm)
     low = max(grid.nearest(handle.plate_mm)[0], 1)
     high = max(grid.nearest(handle.plate_mm + handle.height_mm)[0], low + 1)
-    made = standing_slabs("handle", plan, [(plate, low), (_grip(plate, handle.thick_mm), high)], grid)
+    sections = [(plate, low), (_grip(plate, handle.thick_mm), high)]
+    made = standing_slabs("handle", plan.base_color, sections, grid)
     words = (
         "Glue the plate of the handle to the back of the piece, edge to edge, and leave it under a weight for"
         " the night. Print the handle in a stiff filament.",

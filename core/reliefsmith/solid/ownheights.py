@@ -11,7 +11,7 @@ from ..findings import Finding, finding
 from ..model.arrays import Color
 from ..recipe.sections import HeightSettings
 
-__all__ = ["own_heights"]
+__all__ = ["nearest_color", "own_heights"]
 
 MATCH = 12.0
 """CIEDE2000 within which a color that the user names is one of the motifs'."""
@@ -28,7 +28,7 @@ def own_heights(heights: HeightSettings, colors: Sequence[Color]) -> tuple[list[
     result = [heights.motif_mm] * len(colors)
     found = []
     for row in heights.colors:
-        nearest = _nearest(row.color, colors)
+        nearest = nearest_color(row.color, colors)
         if nearest is None:
             words = f"heights.colors names {row.color}, which is the color of no motif"
             found.append(finding("color-unmatched", words))
@@ -37,7 +37,14 @@ def own_heights(heights: HeightSettings, colors: Sequence[Color]) -> tuple[list[
     return result, tuple(found)
 
 
-def _nearest(text: str, colors: Sequence[Color]) -> int | None:
+def nearest_color(text: str, colors: Sequence[Color]) -> int | None:
+    """Return which color is meant by one of the recipe, None where none is near it.
+
+    Examples
+    --------
+    >>> nearest_color("#d22020", [(30, 90, 200), (211, 32, 32)])
+    1
+    """
     if not colors:
         return None
     labs = srgb_to_lab(np.array(colors, dtype=np.uint8))

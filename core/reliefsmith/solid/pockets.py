@@ -31,6 +31,7 @@ _WORDS = {
     "countersink": "a screw's head",
     "magnet": "a magnet",
     "pin": "a brooch pin",
+    "tape": "adhesive tape",
     "lettering": "sunk lettering",
 }
 

@@ -9,10 +9,10 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..colorimetry.hiding import Coefficients, coefficients_of, hiding_layers
-from ..colorimetry.words import unique_names
-from ..findings import Note, note
+from ..colorimetry.words import color_phrase, parse_hex, to_hex, unique_names
+from ..findings import Finding, Note, finding, note
 from ..mesh import moved_apart
-from ..model import ColorChange, Plan, Slab
+from ..model import ColorChange, Motif, Plan, Slab
 from ..model.arrays import Color
 from ..polygons import union_of_faces
 from ..progress import Progress, Steps
@@ -20,6 +20,7 @@ from ..recipe.sections import HeightSettings, PrinterSettings
 from .layergrid import LayerGrid, tied_up
 from .levels import Levels, luminance, snapped_note
 from .order import best_order_steps
+from .ownheights import nearest_color
 from .sharedrings import in_register
 
 __all__ = ["hidden_layers", "step_layers", "stepped_steps"]
@@ -46,8 +47,8 @@ def stepped_steps(
     one color, and n colors take n - 1 changes. A step has the layers nearest to `heights.motif_mm`; one more
     where a light color lies over a dark one (luminance greater by 0.25), one less but at least two where a
     dark one lies over a light one. A light color whose filament was measured gets just the layers that hide
-    the color below, at least two and at most `MOST_LAYERS`. The order is searched (`best_order_steps`), and
-    motifs are listed in it.
+    the color below, at least two and at most `MOST_LAYERS`. The order is searched (`best_order_steps`) unless
+    `heights.steps` gives it, and motifs are listed in it.
     """
     usual = max(1, grid.count(heights.motif_mm))
     whole, motifs = in_register(plan)
@@ -60,10 +61,14 @@ def stepped_steps(
         under = plan.base_color if below < 0 else motifs[below].color
         return needed(motifs[color].color, under)
 
-    order = yield from best_order_steps([item.polygon for item in motifs], layers, printer.nozzle_mm)
+    if heights.steps:
+        steps, found = _asked(heights.steps, motifs)
+    else:
+        order = yield from best_order_steps([item.polygon for item in motifs], layers, printer.nozzle_mm)
+        steps, found = [(motifs[index].color, motifs[index].polygon) for index in order], ()
     yield Progress("stacking the steps", 0.9)
-    colors = [motifs[index].color for index in order]
-    base, polygons = moved_apart(whole, [motifs[index].polygon for index in order], sections=_unions)
+    colors = [color for color, _ in steps]
+    base, polygons = moved_apart(whole, [polygon for _, polygon in steps], sections=_unions)
     shapes = _unions(base, polygons)
     names = unique_names(colors)
     below = tied_up(grid.nearest(heights.base_mm))
@@ -82,7 +87,29 @@ def stepped_steps(
         ("step", heights.motif_mm, grid.layers_mm(usual)),
     ]
     notes = (*snapped_note(snapped[: len(slabs)]), *_order_note(slabs))
-    return Levels(tuple(slabs), top, tuple(changes), True, notes)
+    return Levels(tuple(slabs), top, tuple(changes), True, notes, found)
+
+
+def _asked(
+    wanted: Sequence[str], motifs: Sequence[Motif]
+) -> tuple[list[tuple[Color, shapely.MultiPolygon]], tuple[Finding, ...]]:
+    """Return the color and the area of each step that the recipe asks for, and findings.
+
+    A color that the piece lacks has no area of its own, and is as wide as what lies above it. Colors that the
+    recipe does not name come last.
+    """
+    colors = [parse_hex(text) for text in wanted]
+    steps = [(color, shapely.MultiPolygon()) for color in colors]
+    found = []
+    for item in motifs:
+        place = nearest_color(to_hex(item.color), colors)
+        if place is not None and steps[place][1].is_empty:
+            steps[place] = (item.color, item.polygon)
+        else:
+            steps.append((item.color, item.polygon))
+            words = f"heights.steps does not name {color_phrase(item.color)}, which was put on top"
+            found.append(finding("color-unmatched", words))
+    return steps, tuple(found)
 
 
 def step_layers(usual: int, color: Color, below: Color) -> int:

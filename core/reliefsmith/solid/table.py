@@ -79,7 +79,13 @@ def refusal(heights: HeightSettings, base: BaseSettings | None = None) -> str:
     """
     asked = (heights.style, heights.face, heights.split)
     why = PLATES[asked] and f"{PLATES[asked]}; set {', or '.join(ways_out(asked))}"
-    return why or _top(heights) or _own_heights(heights) or ("" if base is None else _rim(heights, base))
+    return (
+        why
+        or _top(heights)
+        or _own_heights(heights)
+        or _steps(heights)
+        or ("" if base is None else _rim(heights, base))
+    )
 
 
 def ways_out(asked: tuple[str, str, str]) -> list[str]:
@@ -132,6 +138,15 @@ def _own_heights(heights: HeightSettings) -> str:
         return (
             f"heights.colors goes with raised motifs; {heights.style} ones have one height,"
             " so leave it empty or set heights.style to raised"
+        )
+    return ""
+
+
+def _steps(heights: HeightSettings) -> str:
+    if heights.steps and heights.style != "stepped":
+        return (
+            f"heights.steps goes with stepped motifs; {heights.style} ones have no steps,"
+            " so leave it empty or set heights.style to stepped"
         )
     return ""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -49,7 +50,7 @@ def largest_fit(
     -----
     At every size the places for the hull are found exactly (`places_for`), only where the last smaller one
     had some: a convex shape holds itself made smaller about its middle. Of the places at the largest size the
-    text takes the middle.
+    text takes the middle. The next size is the one that the extents foretell, else that halfway.
     """
     sizes = [least_mm, *_sizes(least_mm, most_mm)]
     low, high, found = 0, len(sizes), None
@@ -68,7 +69,14 @@ def largest_fit(
             high = tried
         if high - low <= 1:
             return found
-        tried = (low + high) // 2
+        guess = bisect_right(sizes, sizes[tried] * _room_for(hull, room)) - 1
+        tried = max(guess, low + 1) if guess < high else (low + high) // 2
+
+
+def _room_for(hull: shapely.Polygon, room: shapely.Polygon) -> float:
+    """Return how often the extent of a hull goes into that of a room: an upper bound, and exact in a box."""
+    sides = (np.subtract(shape.bounds[2:], shape.bounds[:2]) for shape in (room, hull))
+    return float(np.divide(*sides).min())
 
 
 def _sizes(least_mm: float, most_mm: float) -> list[float]:

@@ -8,8 +8,9 @@ from typing import Any
 from ..errors import GeometryError
 from ..progress import Steps
 from ..recipe import Recipe
+from ..recipe.sections import FormSettings
 
-__all__ = ["fit_steps"]
+__all__ = ["check_carried", "fit_steps"]
 
 _FIT_MM = 0.01  # the whole piece has the size asked for within this, as the artwork has
 _FIT_ROUNDS = 12
@@ -50,3 +51,25 @@ def fit_steps(walk: Callable[[Recipe, str], Steps[dict[str, Any]]], recipe: Reci
     raise GeometryError(
         f"no artwork makes the whole piece {asked:g} mm; ask for more, or set size.measure to artwork"
     )
+
+
+def check_carried(form: FormSettings, artwork_mm: tuple[float, float]) -> None:
+    """Refuse an artwork that is too small for the form of the piece.
+
+    Raises
+    ------
+    GeometryError
+        If its longest side is less than the form's least.
+
+    Examples
+    --------
+    >>> check_carried(FormSettings(kind="medal", least_mm=30), (12.0, 9.5))  # doctest: +ELLIPSIS
+    Traceback (most recent call last):
+    reliefsmith.errors.GeometryError: the artwork is 12.0 mm long, too small for medal, which needs 30 mm ...
+    """
+    longest = max(artwork_mm)
+    if form.least_mm is not None and longest < form.least_mm - _FIT_MM:
+        raise GeometryError(
+            f"the artwork is {longest:.1f} mm long, too small for {form.kind or 'its form'}, which needs"
+            f" {form.least_mm:g} mm (form.least_mm); print it larger, or choose another preset"
+        )

@@ -144,9 +144,10 @@ def as_fonts(recipe: Recipe) -> tuple[FontFile, ...]:
 def _font_of(item: Inscription) -> FontFile:
     """Return the font of a text, which has all its letters."""
     from ..typeset.fonts import face_of, read_font, shipped_font  # noqa: PLC0415 - most jobs have none
+    from ..typeset.lines import LINE_BREAK  # noqa: PLC0415 - as above
     from ..typeset.shaping import lacks_nothing, plain_text, shaped  # noqa: PLC0415 - as above
 
-    text = plain_text(item.text)
+    text = plain_text(item.text.replace(LINE_BREAK, " "))
     shipped = {word: shipped_font(word, file) for word, file in SHIPPED_FONTS.items()}
     font = shipped.get(item.font) or read_font(Path(item.font))
     face = face_of(font)

@@ -13,7 +13,7 @@ from ..progress import Progress, Steps, drain, labelled
 from ..recipe import Recipe
 from ..recipe.audience import suited
 from .colornames import colors_told
-from .fit import fit_steps
+from .fit import check_carried, fit_steps
 from .inputs import (
     Given,
     GivenHand,
@@ -98,6 +98,7 @@ class Job:
                 self.store.put(stage.name, keys[stage.name], value)
             values[stage.name] = value
             if stage.name == "flat":
+                check_carried(recipe.form, value.size_mm)
                 recipe = _placed(recipe, value)
             if stage.name == "parts" and recipe.filaments.parts:
                 values |= painted(values, recipe.filaments.parts)

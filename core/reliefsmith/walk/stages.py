@@ -117,7 +117,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.hang.hang:hang_steps",
         ("connected", "inscribed.reserved"),
         ("hang", "heights", "printer", "base"),
-        5,
+        6,
     ),
     Stage(
         "lettered",
@@ -181,14 +181,14 @@ STAGES: tuple[Stage, ...] = (
         "building what goes with it",
         "solid.accessories:accessory_steps",
         ("divided", "stacked"),
-        ("stand", "handle", "heights", "printer"),
+        ("stand", "handle", "housing", "heights", "printer"),
     ),
     Stage(
         "inspection",
         "checking",
         "checks.inspect:inspect_steps",
         ("divided", "stacked", "parts", "accessories"),
-        ("heights", "printer", "hang", "cost", "filaments", "audience"),
+        ("heights", "printer", "hang", "cost", "filaments", "audience", "form", "lettering"),
         6,
     ),
     Stage(

@@ -72,7 +72,7 @@ def test_tables_of_office_programs_are_read(table: Any, encoding: str, mark: str
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("picture\nkit.png\n", "row 1 (line 2), column picture: there is no picture 'kit.png'"),
+        ("picture\nkit.png\n", "row 1 (line 2), column picture: there is no picture '...'; check the name"),
         ("picture,base.border_mm\nkite.png,1\n,2\n", "row 2 (line 3), column picture: it is empty"),
         ("picture,base.border_mm\nkite.png,wide\n", "row 1 (line 2), column base.border_mm: "),
         ("picture,base.border_mm\nkite.png,900\n", "base.border_mm must be between 0 and 50"),
@@ -95,6 +95,32 @@ def test_a_fault_names_its_row_and_column(table: Any, text: str, words: str) -> 
     with pytest.raises(RecipeError) as told:
         read_rows(table(text), recipe)
     assert words in str(told.value)
+
+
+def test_what_a_cell_holds_is_quoted_only_where_that_is_asked_for(table: Any) -> None:
+    for text in (
+        "picture,order.customer,base.border_mm\nkite.png,Mirabel Tobin,Mirabel\n",
+        "picture,recipe\nkite.png,Mirabel.toml\n",
+        "picture\nMirabel.png\n",
+        "picture,hang.at_mm\nkite.png,O'Mirabel\n",
+    ):
+        with pytest.raises(RecipeError) as told:
+            read_rows(table(text), recipe)
+        assert "Mirabel" not in str(told.value)
+        assert "row 1 (line 2), column " in str(told.value)
+        with pytest.raises(RecipeError, match="Mirabel"):
+            read_rows(table(text), recipe, named=True)
+
+
+def test_a_row_has_the_number_that_it_is_given(table: Any) -> None:
+    rows = read_rows(table("row,picture\n7,kite.png\n2,kite.png\n"), recipe)
+    assert [(row.number, row.name) for row in rows] == [(2, "0002"), (7, "0007")]
+    assert [row.number for row in chosen(rows, "2-7")] == [2, 7]
+    for cell in ("0", "-1", "x", "1.5", "9" * 11):
+        with pytest.raises(RecipeError, match=r"row 1 \(line 2\), column row: it is no whole number"):
+            read_rows(table(f"row,picture\n{cell},kite.png\n"), recipe)
+    with pytest.raises(RecipeError, match="another row has the number 2"):
+        read_rows(table("row,picture\n2,kite.png\n,kite.png\n"), recipe)
 
 
 def test_the_first_faults_are_told_in_full_and_the_others_counted(table: Any) -> None:

@@ -13,6 +13,7 @@ from PIL import Image
 from forked import run, started
 from lamps import draw_lamp
 from reliefsmith.command.cli import run as run_line
+from reliefsmith.recipe.presets import preset_forms
 from reliefsmith.walk.stages import STAGES
 
 SAMPLES = Path(__file__).parents[3] / "samples"
@@ -224,6 +225,16 @@ def test_recipe_prints_toml_on_stdout(tmp_path: Path) -> None:
     assert done.returncode == 0
     assert done.stdout.startswith("schema = 1\n")
     assert "border_mm = 1.0  # " in done.stdout
+
+
+def test_presets_lists_what_ships_and_what_each_is_for(tmp_path: Path) -> None:
+    forms = preset_forms()
+    done = run("presets", cwd=tmp_path)
+    assert done.returncode == 0
+    lines = [tuple(line.split(maxsplit=1)) for line in done.stdout.splitlines()]
+    assert lines == [(name, form.about) for name, form in forms.items()]
+    told = json.loads(run("presets", "--json", cwd=tmp_path).stdout)["presets"]
+    assert told["coaster"]["caution"] == forms["coaster"].caution
 
 
 def test_help_and_version(tmp_path: Path) -> None:

@@ -42,8 +42,8 @@ LINES = {
     "mak|kite.png": "there is no command 'mak', did you mean make?",
     "Make|kite.png": "there is no command 'Make', did you mean make?",
     "kite.png": "there is no command 'kite.png'; for a picture say 'reliefsmith make kite.png'",
-    "help": "there is no command 'help'; there are make, areas, ways, check, batch, beds, quote, contact, "
-    "coupon, recipe",
+    "help": "there is no command 'help'; there are make, areas, ways, check, class, collect, batch, beds, "
+    "quote, contact, forget, coupon, recipe, presets",
     "make|kite.png|--width|60mm": "--width must be a number, got '60mm'; write 60",
     "make|kite.png|--width|6,5": "--width must be a number, got '6,5'; write 6.5",
     "make|kite.png|--width|6cm": "--width must be a number, got '6cm'; give it in mm, as a number alone",

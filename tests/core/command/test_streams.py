@@ -26,6 +26,8 @@ PRINTING = {
     **{f"{name}-help": (name, "--help") for name in COMMANDS},
     "recipe": ("recipe",),
     "preset": ("recipe", "--preset", "bold"),
+    "presets": ("presets",),
+    "presets-json": ("presets", "--json"),
     "make": ("make", "lamp.png", "--json", "-o", "set", "--keep-stages", "stages", "--replace", "-q"),
     "areas": ("areas", "lamp.png", "--json", "-o", "areas.svg", "--replace", "-q"),
     "ways": ("ways", "lamp.png", "--json", "-o", "ways.html", "--keep-stages", "stages", "--replace", "-q"),

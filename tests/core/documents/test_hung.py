@@ -12,12 +12,13 @@ from reliefsmith.documents.holders import hardware_named
 from reliefsmith.documents.hung import hung_solids
 
 KITE = Path(__file__).parents[3] / "samples" / "kite.png"
-KINDS = ("split-ring", "jump-ring", "ball-chain", "cord", "strap", "screw", "magnet", "pin")
+KINDS = ("split-ring", "jump-ring", "ball-chain", "cord", "strap", "ribbon", "screw", "magnet", "pin", "tape")
 
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_solids_are_closed_and_have_their_outside_out(kind: str) -> None:
-    relief = rs.make(KITE, {"hang": {"hardware": kind}})
+    wide = {"tape": {"tape_mm": [20.0, 9.0]}, "ribbon": {"slot_mm": [15.0, 2.5]}}
+    relief = rs.make(KITE, {"hang": {"hardware": kind, **wide.get(kind, {})}})
     solids = hung_solids(relief.result)
     assert solids
     for _, vertices, triangles in solids:
@@ -28,7 +29,7 @@ def test_solids_are_closed_and_have_their_outside_out(kind: str) -> None:
         assert {(b, a) for a, b in edges} == edges
         a, b, c = (vertices[triangles[:, i]] for i in range(3))
         assert np.einsum("ij,ij->i", a, np.cross(b, c)).sum() > 0
-    if kind in ("magnet", "pin"):
+    if kind in ("magnet", "pin", "tape"):
         assert max(vertices[:, 2].max() for _, vertices, _ in solids) < 2.0  # in the back of the base
 
 

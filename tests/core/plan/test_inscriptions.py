@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
-from reliefsmith.errors import GeometryError
+from reliefsmith.errors import GeometryError, RecipeError
 from reliefsmith.model import FlatAreas, Plan, SetText
 from reliefsmith.plan import connect, hang
 from reliefsmith.plan.base.carry import carry
@@ -66,6 +66,49 @@ def test_marks_of_direction_in_a_text_show_nothing_and_change_nothing() -> None:
         _plan({"text": text, "at_mm": [5, 0]}).texts for text in ("Mirabel", "Mira\u200ebel\u200f")
     )
     assert shapely.equals(marked.letters, plain.letters)
+
+
+@pytest.mark.parametrize("place", ["front", "back"])
+def test_lines_of_a_text_stand_under_each_other(place: str) -> None:
+    (one,) = _plan({"text": "Larkwater", "place": place, "at_mm": [5, 0], "size_mm": 4.0}).texts
+    (two,) = _plan({"text": "Larkwater | Larkwater", "place": place, "at_mm": [5, 0], "size_mm": 4.0}).texts
+    assert len(two.letters.geoms) == 2 * len(one.letters.geoms)
+    upper, lower = (
+        shapely.MultiPolygon([piece for piece in two.letters.geoms if (piece.centroid.y > 0) == up])
+        for up in (True, False)
+    )
+    pitch = 1.7 * 4.0 + 0.5  # 1.2 times the size of the font, and the least gap
+    for line, moved in ((upper, pitch / 2), (lower, -pitch / 2)):
+        assert line.bounds == pytest.approx(np.add(one.letters.bounds, [0, moved, 0, moved]), abs=0.002)
+    assert upper.distance(lower) >= 0.5
+
+
+def test_texts_without_a_place_stand_in_the_field_of_the_base() -> None:
+    plan = _plan({"text": "Larkwater"}, **{"base.field_mm": [50.0, 12.0]})
+    (text,) = plan.texts
+    assert shapely.box(-25, -32, 25, -20 - 2.0).covers(text.letters)  # 2 mm stay free below the artwork
+    (in_area,) = _plan({"text": "Larkwater", "area_mm": [5, 0]}, **{"base.field_mm": [50.0, 12.0]}).texts
+    assert in_area.letters.bounds[1] > -20
+
+
+def test_a_text_keeps_off_the_head_of_a_screw() -> None:
+    plan = _plan({"text": "Larkwater"}, **{"hang.hardware": "screw", "hang.at_mm": [5.0, 4.0]})
+    sunk = shapely.union_all([shapely.Polygon(pocket.polygon.exterior) for pocket in plan.pockets])
+    assert sunk.distance(plan.texts[0].letters) >= 0.5 - 0.005
+    _sound(plan)
+
+
+@pytest.mark.parametrize(
+    ("table", "words"),
+    [
+        ({"text": "Mirabel | "}, "text has an empty line"),
+        ({"text": "a||b"}, "text has an empty line"),
+        ({"text": "a|b", "at_mm": [0, 0], "arc_mm": 20}, "a text on an arc has one line"),
+    ],
+)
+def test_lines_that_cannot_be_set_are_refused(table: dict, words: str) -> None:
+    with pytest.raises(RecipeError, match=words):
+        Recipe().with_values({"lettering": [table]})
 
 
 def test_a_text_takes_the_color_seen_best_and_its_place_from_others() -> None:

@@ -1,4 +1,4 @@
-"""What holds a piece without hanging it, drawn in: screw heads in front, magnets and a brooch pin behind."""
+"""What holds a piece without hanging it, drawn in: screw heads in front; magnets, pin and tape behind."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from shapely import affinity
 
 from ...model import Pocket
 from ...polygons.cover import View
-from ..holders import METAL, Hardware
+from ..holders import METAL, WEB, Hardware
 from ..paint import paint
 
 __all__ = ["draw_fixtures", "draw_screws"]
@@ -33,13 +33,16 @@ def draw_screws(hardware: Hardware, centers_mm: Sequence[tuple[float, float]], v
 
 
 def draw_fixtures(hardware: Hardware, pockets: Sequence[Pocket], view: View) -> Image.Image:
-    """Draw magnets or a pin in their pockets, seen from behind: left and right exchanged."""
+    """Draw magnets, a pin or tape in their pockets, seen from behind: left and right exchanged."""
     picture = Image.new("RGBA", view.size_px)
     for pocket in pockets:
         middle = pocket.polygon.centroid
         place = shapely.Point(-middle.x, middle.y)
         if hardware.use == "magnet":
             _dome(picture, place, hardware.size_mm[0], view)
+        elif hardware.use == "tape":
+            for share, shade in ((1.0, WEB[0]), (0.96, WEB[2])):
+                paint(picture, affinity.scale(_bar(place, hardware), share, share), view, (*shade, 255))
         else:
             _pin(picture, place, hardware, view)
     return picture
@@ -54,13 +57,18 @@ def _dome(picture: Image.Image, place: shapely.Point, across: float, view: View)
         paint(picture, disc, view, (*shade, 255))
 
 
+def _bar(place: shapely.Point, hardware: Hardware) -> shapely.Polygon:
+    """Return the outline of a pin's bar or a strip of tape, level round its middle."""
+    length, width = hardware.size_mm[:2]
+    return shapely.box(place.x - length / 2, place.y - width / 2, place.x + length / 2, place.y + width / 2)
+
+
 def _pin(picture: Image.Image, place: shapely.Point, hardware: Hardware, view: View) -> None:
     """Draw a bar with a needle above it, joint on one side, catch on the other."""
     length, width = hardware.size_mm[:2]
     x, y = place.x, place.y
-    bar = shapely.box(x - length / 2, y - width / 2, x + length / 2, y + width / 2)
     for share, shade in ((1.0, METAL[0]), (0.9, METAL[1])):
-        paint(picture, affinity.scale(bar, share, share), view, (*shade, 255))
+        paint(picture, affinity.scale(_bar(place, hardware), share, share), view, (*shade, 255))
     needle = shapely.LineString([(x - 0.44 * length, y), (x + 0.47 * length, y + 0.1 * width)])
     for share, shade in ((0.16, METAL[0]), (0.08, METAL[2])):
         paint(picture, needle.buffer(share * width), view, (*shade, 255))

@@ -12,7 +12,7 @@ from ...polygons.cover import View
 from ..canvas import At, Canvas
 from ..holders import Hardware, bail_mm, draw_bail, draw_hardware
 from ..views import Face, back_face, color_picture, shadow_of
-from ..wording import scale_words
+from ..wording import NUMBERS, scale_words
 from .figures import CAPTION_MM, MOST_SCALE, PAD_MM, caption, centered, fitting
 from .fixtures import draw_fixtures, draw_screws
 
@@ -27,7 +27,7 @@ _BAILS = ("cord", "ball-chain")
 def draw_hanging(canvas: Canvas, at: At, size: At, result: Result, *, face: Face, hardware: Hardware) -> None:
     """Draw the piece on what it hangs on, turned so that its centre of mass is plumb below where it bears.
 
-    With magnets or a pin it is drawn from behind.
+    With magnets, a pin or tape it is drawn from behind.
     """
     canvas.panel(at, size)
     plan = result.plan
@@ -131,8 +131,8 @@ def _view(canvas: Canvas, size: At, bounds: Bounds) -> tuple[View, float]:
 
 def _with(hardware: Hardware, count: int) -> str:
     """Write "with a magnet", "with two screws"."""
-    word = hardware.kind.replace("-", " ")
-    word = "brooch pin" if word == "pin" else word
+    word = "brooch pin" if hardware.kind == "pin" else hardware.noun
     if count == 1 or (count > 1 and hardware.kind in _BAILS):
         return f"with a {word}"
-    return f"with two {word}s"
+    words = "strips of tape" if hardware.kind == "tape" else f"{word}s"
+    return f"with {NUMBERS[count]} {words}"

@@ -170,10 +170,13 @@ def _hardware_rows(result: Result, hardware: Hardware | None) -> list[tuple[Piec
         "slot": ("hang.slot_mm", "Up a little, both sides"),
         "magnet": ("hang.magnet_mm", "Diameter up a little"),
         "pin": ("hang.pin_mm", "Up a little, both sides"),
+        "tape": ("hang.tape_mm", "Up a little, both sides"),
     }[hardware.use]
     verb = "pass" if result.plan.holes else "go in"
     rows.insert(0, (f"The {hardware.noun} does not {verb}", _key(key), way))
-    turns = hardware.use != "magnet" and not (hardware.use == "screw" and len(result.plan.holes) > 1)
+    turns = hardware.use not in ("magnet", "tape") and not (
+        hardware.use == "screw" and len(result.plan.holes) > 1
+    )
     if turns:
         rows.append(("The piece hangs crooked", _key("hang.at_mm"), "Move toward the side that hangs low"))
     return rows

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from ...model import Hole, Result
 from ..holders import RINGS, Hardware
 from ..html import Markup, el, listing, section
-from ..wording import mm, plumb_words
+from ..wording import NUMBERS, mm, plumb_words
 
 __all__ = ["fitting_items", "hardware_section"]
 
@@ -67,6 +69,15 @@ def fitting_items(hardware: Hardware) -> list[str]:
             ),
             "Pull at the magnet with a larger one. What comes out now would have come out in a hand.",
         ]
+    if hardware.use == "tape":
+        return [
+            (
+                "Clean back and wall of dust and grease, and try the piece in its place. Foam tape holds on "
+                "smooth faces: tile, glass, lacquer; not on fresh paint or wallpaper."
+            ),
+            "Press the strips into their fields, pull the liners off, press the piece on and hold it there.",
+            "Pull on it by hand after a day. Nothing that could hurt when it falls is held by tape.",
+        ]
     if hardware.use == "pin":
         return [
             _GLUE,
@@ -78,7 +89,10 @@ def fitting_items(hardware: Hardware) -> list[str]:
         ]
     if hardware.use == "slot":
         return [
-            "Pass the strap through the slot from behind and fold it back over the bridge to its seam.",
+            (
+                f"Pass the {hardware.noun} through the slot from behind and fold it back over the bridge to"
+                " its seam."
+            ),
             pull,
         ]
     return [
@@ -102,12 +116,11 @@ def _hole_items(result: Result, hole: Hole, hardware: Hardware) -> list[str]:
             f"It {plumb_words(hole)}.",
         ]
     if hardware.use == "screw":
-        held = "two screws" if count > 1 else "one screw"
-        apart = abs(result.plan.holes[-1].center_mm[0] - hole.center_mm[0])
+        held = f"{NUMBERS[count]} screw{'s' if count > 1 else ''}"
         return [
             f"Held by {held}: {hardware.words}.",
             f"Hole {mm(hole.diameter_mm)} mm, {round_it}; countersunk in front.",
-            f"Drill the wall {mm(apart)} mm apart, level." if count > 1 else f"It {plumb_words(hole)}.",
+            _drilled(result.plan.holes) if count > 1 else f"It {plumb_words(hole)}.",
         ]
     strand = max((hole.diameter_mm - hardware.play_mm) / hardware.turns, 0.0)
     loop = "ring" if hardware.kind in RINGS else "loop"
@@ -121,10 +134,20 @@ def _hole_items(result: Result, hole: Hole, hardware: Hardware) -> list[str]:
     ]
 
 
+def _drilled(holes: Sequence[Hole]) -> str:
+    """Write where the wall is drilled for pairs of screws, each on one level."""
+    (x0, y0), (x1, _), *below = (hole.center_mm for hole in holes)
+    words = f"Drill the wall {mm(x1 - x0)} mm apart, level"
+    if not below:
+        return f"{words}."
+    return f"{words}, and {mm(below[1][0] - below[0][0])} mm apart {mm(y0 - below[0][1])} mm below."
+
+
 def _pocket_items(result: Result, hardware: Hardware) -> list[str]:
     pockets = result.plan.pockets
     left, low, right, high = pockets[0].polygon.bounds
-    size = f"{mm(right - left, 2)} × {mm(high - low, 2)}" if hardware.use == "pin" else mm(right - left, 2)
+    is_round = hardware.use == "magnet"
+    size = mm(right - left, 2) if is_round else f"{mm(right - left, 2)} × {mm(high - low, 2)}"
     count = f"{len(pockets)} pockets" if len(pockets) > 1 else "A pocket"
     return [
         f"{count} in the back for a {hardware.words}{' each' if len(pockets) > 1 else ''}; no hole.",

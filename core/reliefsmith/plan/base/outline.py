@@ -44,7 +44,7 @@ from .border import Borders, bordered
 from .fewer import with_fewer
 from .foreseen import Foreseen
 from .ground import Art, art_of, ground_note
-from .plates import plate
+from .plates import field_box, plate, with_spike
 from .stocked import in_stock
 
 __all__ = ["held", "outline", "outline_steps"]
@@ -116,7 +116,10 @@ def outline_steps(
     borders, marked, missed = bordered(art, areas.polygons, base, outline_marks)
     grown = borders.grown
     held_open = openings_in(areas.polygons, zones)
-    shape, notes = _base_shape(art, borders, base, held_open)
+    field = field_box(areas.size_mm, base.field_mm) if base.field_mm else shapely.Polygon()
+    shape, notes = _base_shape(art, field, borders, base, held_open)
+    if base.spike_mm is not None:
+        shape = with_spike(shape, base.spike_mm)
     is_plate = shape.difference(grown).area > _PLATE_SHARE * shape.area
     yield Progress("choosing the color of the base", 0.4)
     later = Foreseen.of(printer, pieces)
@@ -195,7 +198,11 @@ def _after_marks(
 
 
 def _base_shape(
-    art: shapely.MultiPolygon, borders: Borders, base: BaseSettings, held_open: shapely.MultiPolygon
+    art: shapely.MultiPolygon,
+    field: shapely.Polygon,
+    borders: Borders,
+    base: BaseSettings,
+    held_open: shapely.MultiPolygon,
 ) -> tuple[shapely.MultiPolygon, tuple[Note, ...]]:
     """Return the shape of the base before motifs are considered, and notes of openings filled."""
     grown = borders.grown
@@ -206,7 +213,10 @@ def _base_shape(
     stays = [_is_kept(opening, base) or opening.intersects(held_open) for opening in wanted]
     kept = [opening for opening, stay in zip(wanted, stays, strict=True) if stay]
     filled = [opening for opening, stay in zip(wanted, stays, strict=True) if not stay]
-    shape = without_openings(grown) if base.shape == "outline" else merged([plate(art, base), borders.wider])
+    if base.shape == "outline":
+        shape = merged([without_openings(grown), grow(field, base.border_mm, base.corners)])
+    else:
+        shape = merged([plate(merged([art, field]), base), borders.wider])
     if kept:
         shape = as_multi(shape.difference(shapely.MultiPolygon(kept)))
     if base.border_mm > 0 or base.shape != "outline":

@@ -1,4 +1,4 @@
-"""Shapes of base that are plates under the whole artwork: hull, circle, rectangle, shield."""
+"""Shapes of base beside the outline: plates under the whole artwork, a field for texts, a spike for soil."""
 
 from __future__ import annotations
 
@@ -6,10 +6,20 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ...polygons import ARC_MM, arc_segments, as_multi, disc, grow
+from ...polygons import ARC_MM, arc_segments, as_multi, disc, grow, merged, polygons_of
 from ...recipe.sections import BaseSettings
+from ..links.bars import fillets
 
-__all__ = ["plate"]
+__all__ = ["field_box", "plate", "with_spike"]
+
+_SPIKE_TIP = 2.0
+"""A spike is pointed over so many of its widths (common practice, no source)."""
+
+_SPIKE_ROUND_MM = 1.0
+"""Radius of its tip, or less where it is narrow: it goes into soil and not into a hand."""
+
+_NECK_MM = 3.0
+"""Radius of the fillets at its neck, where it is bent."""
 
 _SHIELD_WIDTHS = np.linspace(1.0, 1.8, 33)
 """Widths of a shield that are tried, in widths of the artwork."""
@@ -40,6 +50,57 @@ def plate(art: shapely.MultiPolygon, base: BaseSettings) -> shapely.MultiPolygon
     else:
         core = art.convex_hull if base.shape == "hull" else shapely.box(*art.bounds)
     return grow(core, base.border_mm, base.corners)
+
+
+def field_box(artwork_mm: tuple[float, float], field_mm: tuple[float, float]) -> shapely.Polygon:
+    """Return the field for texts: of this width and height, right below the artwork's box.
+
+    Examples
+    --------
+    >>> field_box((40, 30), (60, 12)).bounds
+    (-30.0, -27.0, 30.0, -15.0)
+    """
+    (wide, high), low = field_mm, -artwork_mm[1] / 2
+    return shapely.box(-wide / 2, low - high, wide / 2, low)
+
+
+def with_spike(base: shapely.MultiPolygon, spike_mm: tuple[float, float]) -> shapely.MultiPolygon:
+    """Return a base with a spike of this length and width below its lowest point, in its middle.
+
+    The spike is rooted in what lies lowest above it, a width deep at least, with fillets at its neck.
+
+    Examples
+    --------
+    >>> plate = as_multi(shapely.box(-20, 0, 20, 30))
+    >>> [round(float(side)) for side in with_spike(plate, (50.0, 8.0)).bounds]
+    [-20, -50, 20, 30]
+    """
+    length, width = max(spike_mm), min(spike_mm)
+    low, half, tip = base.bounds[1], width / 2, base.bounds[1] - length
+    middle, root = _root(base, half)
+    upright = shapely.box(
+        middle - half,
+        min(tip + _SPIKE_TIP * width, low),
+        middle + half,
+        min(root.bounds[3], root.bounds[1] + 2 * width),
+    )
+    radius = min(_SPIKE_ROUND_MM, half / 2)
+    spike = shapely.convex_hull(shapely.union(upright, disc(middle, tip + radius, radius)))
+    whole = merged([base, spike])
+    return merged([whole, fillets(whole, spike, _NECK_MM)])
+
+
+def _root(base: shapely.MultiPolygon, half: float) -> tuple[float, shapely.Polygon]:
+    """Return where across a spike lies, and the lowest part of the base above it."""
+    points = shapely.get_coordinates(base)
+    lowest = float(points[np.argmin(points[:, 1]), 0])
+    for middle in (base.centroid.x, lowest):  # between two pieces there may be nothing
+        above = polygons_of(
+            shapely.clip_by_rect(base, middle - half, base.bounds[1], middle + half, base.bounds[3])
+        )
+        if above:
+            break
+    return middle, min(above, key=lambda piece: (piece.bounds[1], piece.bounds))
 
 
 def _shield(art: shapely.MultiPolygon) -> shapely.Polygon:

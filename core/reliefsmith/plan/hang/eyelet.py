@@ -129,7 +129,7 @@ def best_place(site: Site) -> Place:
     return Place(*(float(value) for value in (*points[best], angle[best], cost[best])))
 
 
-def best_pair(site: Site, *, widest: bool) -> tuple[Place, Place]:
+def best_pair(site: Site, *, widest: bool, half: int = 0) -> tuple[Place, Place]:
     """Return the cheapest two places on one level, alike far from the vertical through the centre of mass.
 
     Parameters
@@ -138,6 +138,9 @@ def best_pair(site: Site, *, widest: bool) -> tuple[Place, Place]:
     widest : bool
         Whether places inside the base that are farther apart come first, for screws; else places above the
         centre of mass, from which the piece hangs.
+    half : int
+        1 for places above the centre of mass only, -1 for such below; then those farther from its level come
+        first too. 0 for all.
 
     Notes
     -----
@@ -154,19 +157,20 @@ def best_pair(site: Site, *, widest: bool) -> tuple[Place, Place]:
     GeometryError
         If there is no room for two.
     """
-    points = _pair_candidates(site, inside=widest)
+    points = _pair_candidates(site, half, inside=widest)
     if len(points) == 0:
-        points = _pair_candidates(site, inside=False)
+        points = _pair_candidates(site, half, inside=False)
     if len(points) == 0:
         raise GeometryError(
-            "the base has no room for two holes on one level, alike far from its balance; set hang.holes to 1"
+            "the base has no room for two holes on one level, alike far from its balance; set hang.holes to"
+            f" {2 if half else 1}"
         )
     arm = points[:, 0] - site.center[0]
     above = np.maximum(points[:, 1] - site.center[1], 1e-6)
     tips = np.zeros(len(points)) if widest else np.degrees(np.arctan(1.0 / above))
     sway = np.round((np.degrees(np.arctan(0.5 / arm)) + tips) / HANG_LIMIT_DEG, 9)
     first = (
-        -np.round(2 * (arm + 2 * _room(site, points)))
+        -np.round(2 * (arm + np.abs(half * (points[:, 1] - site.center[1])) + 2 * _room(site, points)))
         if widest
         else (points[:, 1] <= site.center[1]).astype(np.float64)
     )
@@ -225,7 +229,7 @@ def _candidates(site: Site) -> _Floats:
     return distinct_rows(np.round(np.concatenate(found), 6))
 
 
-def _pair_candidates(site: Site, *, inside: bool) -> _Floats:
+def _pair_candidates(site: Site, half: int, *, inside: bool) -> _Floats:
     """Return the right-hand places of all pairs, far enough apart for a wall between the holes."""
     found: list[_Floats] = [np.empty((0, 2), dtype=np.float64)]
     for distance in _inside(site) if inside else _distances(site):
@@ -236,7 +240,8 @@ def _pair_candidates(site: Site, *, inside: bool) -> _Floats:
             found.append(shapely.get_coordinates(lines))
     points: _Floats = distinct_rows(np.round(np.concatenate(found), 6))
     apart = site.stretch + max(site.bore, site.hole / 2) + site.wall / 2
-    return points[points[:, 0] - site.center[0] >= apart]
+    away: _Floats = points - np.array(site.center)
+    return points[(away[:, 0] >= apart) & (half * away[:, 1] >= apart * abs(half))]
 
 
 def _rings(shape: BaseGeometry, *, with_openings: bool) -> list[BaseGeometry]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import shapely
 
+from ...errors import GeometryError, RecipeError
 from ...findings import finding, note
 from ...model import Hole, Plan
 from ...model.hanglimits import HANG_LIMIT_DEG, WALL_WARN_MM
@@ -32,6 +34,9 @@ _RIVAL_MM = 4.0
 _PLACINGS = 3
 _PLAIN, _NOTHING = BaseSettings(), shapely.MultiPolygon()
 
+_PAIR, _FOUR = 2, 4
+"""Two lie side by side; of screws four are spread out, a pair above the centre of mass and one below."""
+
 _PAIR_LIMIT_DEG = 0.1
 """A pair is placed again until the piece hangs this straight: cutting it moves the centre of mass."""
 
@@ -53,7 +58,8 @@ def hang_steps(
     2 mm, and the piece then hangs within 3 degrees; where the hardware rests is solved (see `stable_rests`).
     So does enclosed ground that the base shows, where it is a handle's inside: it is opened for that.
     Else a hole, or a strap's slot, is made at the cheapest place (see `best_place`): inside, or in an eyelet
-    with a filleted neck where the base does not reach. Two holes lie on one level (see `best_pair`). Screw
+    with a filleted neck where the base does not reach. Two holes lie on one level (see `best_pair`), four for
+    screws on two levels, above and below the centre of mass. Screw
     holes are countersunk (see `countersunk`). Magnets and brooch pins get pockets in the back and no hole
     (see `recessed_steps`). `hang.at_mm` places it by hand; a second hole then mirrors the first. A hole is
     drawn wider by what the printer makes it narrower (`printer.hole_loss_mm`); here only, so that nothing
@@ -74,17 +80,19 @@ def hang_steps(
     Raises
     ------
     RecipeError
-        If no screw passes the hole.
+        If no screw passes the hole, or for more holes than are made of a kind.
     GeometryError
-        If the base has no room for a pocket.
+        If the base has no room for a pocket, or a slot is wider than the piece.
     """
+    if hang.holes > _PAIR and (hang.hardware != "screw" or hang.holes < _FOUR):
+        raise RecipeError(f"hang.holes {hang.holes} is not made; set 1 or 2, or 4 with hang.hardware screw")
     yield Progress("finding the centre of mass", 0.1)
     heights, _ = settled(heights, base, printer, len(plan.motifs))
     center = center_of_mass(plan.base, plan.motifs, heights)
     if hang.hardware == "none":
         missing = finding("hole-missing", "There is no hanging hole, as the recipe asks.")
         return replace(plan, center_of_mass_mm=rounded(center), findings=(*plan.findings, missing))
-    if hang.hardware in ("magnet", "pin"):
+    if hang.hardware in ("magnet", "pin", "tape"):
         return (yield from recessed_steps(plan, center, hang=hang, heights=heights))
     bore = _bore(plan, center, hang, printer, base.rim_mm)
     if not reserved.is_empty:
@@ -110,9 +118,12 @@ def _bore(
     loss = printer.hole_loss_mm
     hole, wall, stretch, head, head_wall = hang.hole_mm, hang.wall_mm, 0.0, 0.0, 0.0
     if hardware is not None and hardware.use == "slot":
-        length, hole = hang.slot_mm or (hardware.size_mm[0] + hardware.play_mm, hardware.opening_mm)
+        usual = hardware.size_mm[0] + hardware.play_mm
+        length, hole = hang.slot_mm or (usual, hardware.opening_mm)
         length, hole = max(length, hole), min(length, hole)
-        stretch, wall = (length - hole) / 2, max(wall, hardware.wall_mm)
+        wall = max(wall, hardware.wall_mm * math.sqrt(length / usual))  # as its bridge bends
+        stretch = (length - hole) / 2
+        _check_slot(plan, length, wall)
     if hardware is not None and hardware.use == "screw":
         head = head_of(hole)[1] + loss
         head_wall = max(hardware.wall_mm, rim_mm + SLACK_MM)  # a rim stands outside of the head
@@ -129,11 +140,23 @@ def _bore(
     return Bore(hang, hardware, site)
 
 
+def _check_slot(plan: Plan, length: float, wall: float) -> None:
+    """Refuse a slot that is wider with its walls than the piece, which then hangs below a beam."""
+    left, _, right, _ = plan.base.bounds
+    if length + 2 * wall > right - left:
+        raise GeometryError(
+            f"a slot of {length:g} mm with walls of {wall:.1f} mm is wider than the piece of"
+            f" {right - left:.1f} mm; print it larger, or set a shorter hang.slot_mm for a narrower one"
+        )
+
+
 def _by_hand(at_mm: tuple[float, float], center: tuple[float, float], hang: HangSettings) -> list[Place]:
     first = Place(*at_mm, angle=hang_angle(at_mm, center), cost=0.0)
     if hang.holes == 1:
         return [first]
-    return [first, replace(first, x=2 * center[0] - first.x)]
+    mirrored = replace(first, x=2 * center[0] - first.x)
+    across = [replace(place, y=2 * center[1] - place.y) for place in (first, mirrored)]
+    return [first, mirrored, *across][: hang.holes]
 
 
 def _hung_straight(plan: Plan, bore: Bore, heights: HeightSettings) -> Steps[Plan]:
@@ -155,6 +178,8 @@ def _hung_straight(plan: Plan, bore: Bore, heights: HeightSettings) -> Steps[Pla
 def _places(bore: Bore) -> Sequence[Place]:
     if bore.hang.holes == 1:
         return [best_place(bore.site)]
+    if bore.hang.holes == _FOUR:
+        return [*best_pair(bore.site, widest=True, half=1), *best_pair(bore.site, widest=True, half=-1)]
     return best_pair(bore.site, widest=bore.use == "screw")
 
 

@@ -101,6 +101,8 @@ def _takes(hole: Hole, hardware: Hardware, hang: HangSettings) -> str:
     if hardware.use == "screw":
         thread, head = hardware.screw(hang.hole_mm)
         return f"takes a countersunk screw of {thread:g} mm with a head of {head:g} mm"
+    if hole.slot_mm is not None and hardware.fits(hole.diameter_mm, hole.wall_mm):
+        return f"takes a {hardware.name} of {hole.slot_mm[0] - hardware.play_mm:g} mm"
     if hardware.fits(hole.diameter_mm, hole.wall_mm):
         return f"takes a {hardware.title}"
     return f"was made; a {hardware.title} does not swing in it"

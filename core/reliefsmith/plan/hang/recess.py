@@ -1,4 +1,4 @@
-"""Pockets in the back: round ones for magnets, a level one for the bar of a brooch pin."""
+"""Pockets in the back: round ones for magnets, level ones for the bar of a brooch pin or strips of tape."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ WIDER_MM, DEEPER_MM = 0.15, 0.2
 """A magnet's pocket is wider by the first and deeper by the second (common practice, no source)."""
 
 PIN_WIDER_MM = 0.3
-"""A bar's pocket is longer and wider by this: room for glue (common practice, no source)."""
+"""A bar's or strip's pocket is longer and wider by this: room for glue (common practice, no source)."""
 
 FLOOR_LAYERS = 2
 """Layers that stay above a pocket at least, or the glue shows."""
@@ -64,14 +64,14 @@ class _Recess:
 def recessed_steps(
     plan: Plan, center: tuple[float, float], *, hang: HangSettings, heights: HeightSettings
 ) -> Steps[Plan]:
-    """Cut the pockets for magnets or a brooch pin into the back, with a wall of 1.2 mm round them.
+    """Cut the pockets for magnets, a pin or strips of tape into the back, with a wall of 1.2 mm round them.
 
     Notes
     -----
-    One magnet lies as near to the centre of mass as the base allows; two lie on the level of the centre of
-    mass, or as near to it as can be (whole millimetres), alike far from the vertical through it and as far
-    apart as the wall allows. A pin lies level above the centre of mass, on the vertical through it as high as
-    it goes, so the piece hangs upright; where that has no room, at the place of the least angle.
+    One magnet or strip lies as near to the centre of mass as the base allows; two lie on the level of the
+    centre of mass, or as near to it as can be (whole millimetres), alike far from the vertical through it and
+    as far apart as the wall allows. A pin lies level above the centre of mass, on the vertical through it as
+    high as it goes, so the piece hangs upright; where that has no room, at the place of the least angle.
 
     Raises
     ------
@@ -83,7 +83,7 @@ def recessed_steps(
     _check_height(recess, heights)
     if hang.at_mm is not None:
         places = [hang.at_mm]
-        if hang.holes > 1 and recess.kind == "magnet":
+        if hang.holes > 1 and recess.kind != "pin":
             places.append((2 * center[0] - hang.at_mm[0], hang.at_mm[1]))
     else:
         room = shrink(largest(plan.base), recess.radius + recess.wall + SLACK_MM)
@@ -104,15 +104,17 @@ def recessed_steps(
 def _recess(hang: HangSettings, heights: HeightSettings) -> _Recess:
     """Return the pocket that magnet or pin needs, its depth in whole layers from the bed."""
     hardware: Hardware = hardware_for(hang.hardware, 0, 0)
-    kind: PocketKind = "magnet" if hang.hardware == "magnet" else "pin"
+    kinds: dict[str, PocketKind] = {"magnet": "magnet", "pin": "pin", "tape": "tape"}
+    kind = kinds[hang.hardware]
     if kind == "magnet":
         across, height = hang.magnet_mm or hardware.size_mm[:2]
         words = f"magnet of {across:g} x {height:g} mm"
         stretch, radius, depth = 0.0, (across + WIDER_MM + ARC_MM) / 2, height + DEEPER_MM
     else:
-        length, width = hang.pin_mm or hardware.size_mm[:2]
-        length, width = max(length, width), min(length, width)
-        words = f"brooch pin with a bar of {length:g} x {width:g} mm"
+        own = hang.pin_mm if kind == "pin" else hang.tape_mm
+        length, width = sorted(own or hardware.size_mm[:2], reverse=True)
+        what = "brooch pin with a bar" if kind == "pin" else hardware.title
+        words = f"{what} of {length:g} x {width:g} mm"
         stretch, radius, depth = length / 2, (width + PIN_WIDER_MM) / 2, hardware.size_mm[2]
     above = max(depth - heights.first_layer_mm, 0.0)
     layers = math.ceil(above / heights.layer_mm - _ROUNDING)
@@ -144,7 +146,7 @@ def _places(
     shared = level_pair(room, center[0])
     points = _edge_points(shared)
     arm = points[:, 0] - center[0]
-    points = points[arm >= recess.radius + recess.wall / 2]
+    points = points[arm >= recess.stretch + recess.radius + recess.wall / 2]
     if len(points) == 0:
         raise GeometryError(
             f"the base has no room for two pockets for a {recess.words} side by side; set hang.holes to 1,"

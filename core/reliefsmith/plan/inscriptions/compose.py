@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 import shapely
@@ -15,8 +16,9 @@ from ...model import FontFile
 from ...polygons import as_multi, polygons_of, snapped
 from ...recipe.sections import Inscription
 from ...recipe.sections.limits import USUAL_CAPITALS_MM
-from ...typeset.along import Arc, Line, Path, set_along, share_before
+from ...typeset.along import Arc, Line, Path, share_before
 from ...typeset.fonts import Face, face_of
+from ...typeset.lines import LINE_BREAK, set_lines
 from ...typeset.shaping import plain_text
 from ...typeset.standing import AsPrinted, Type, as_drawn
 from ...typeset.textfit import Fit, hull_of, largest_fit, thinned
@@ -29,6 +31,8 @@ LEAST_SIZE_MM = 1.5
 """Height of capitals below which no nozzle writes: a text that fits at no larger size does not fit (common
 practice, no source)."""
 
+Shape = TypeVar("Shape", bound=BaseGeometry)
+
 _HUGE_MM = 1000.0
 """Height of capitals beside which the gaps between letters, parts of a mm, are next to nothing."""
 
@@ -39,10 +43,14 @@ practice, no source)."""
 
 @dataclass(frozen=True, slots=True)
 class Composed:
-    """Letters as printed, on the grid, and the height of their capitals in mm."""
+    """Letters as printed, on the grid, the height of their capitals, and where they stand, in mm.
+
+    At `at_mm`, with their middle there, they stand as they do.
+    """
 
     letters: shapely.MultiPolygon
     size_mm: float
+    at_mm: tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +114,9 @@ class Composer:
             level = replace(self, inscription=replace(item, turn_deg=0.0, place="front", mirror=False))
             made = level.within(shapely.box(-width / 2, -height / 2, width / 2, height / 2), "its box")
             turned = turned_shape(made.letters, item.turn_deg, mirrored=self.is_mirrored)
-            return Composed(_placed(turned, (left + width / 2, low + height / 2)), made.size_mm)
+            middle = (left + width / 2, low + height / 2)
+            at = turned_shape(shapely.Point(made.at_mm), item.turn_deg, mirrored=self.is_mirrored)
+            return Composed(_placed(turned, middle), made.size_mm, (at.x + middle[0], at.y + middle[1]))
         assert item.at_mm is not None
         return self._at(item.size_mm or USUAL_CAPITALS_MM, item.at_mm)
 
@@ -183,7 +193,8 @@ class Composer:
         share = np.array((share_before(item.align), 0.5))
         away = spare[0] + share * (spare[1] - spare[0])
         moved = shapely.transform(made.letters, lambda points: snapped(points + away))
-        return Composed(as_multi(moved), made.size_mm)
+        x, y = np.add(made.at_mm, away).tolist()
+        return Composed(as_multi(moved), made.size_mm, (x, y))
 
     def _hull_as_drawn(self, height: float) -> shapely.Polygon:
         return hull_of(self._set(height, fitted=True, as_printed=False))
@@ -204,7 +215,7 @@ class Composer:
 
     def _at(self, size: float, at: tuple[float, float], *, fitted: bool = False) -> Composed:
         letters = self._set(size, fitted=fitted, as_printed=True)
-        return Composed(_placed(letters, at), size)
+        return Composed(_placed(letters, at), size, at)
 
     def _set(self, size: float, *, fitted: bool, as_printed: bool) -> shapely.MultiPolygon:
         """Return the letters round their anchor, turned."""
@@ -213,8 +224,9 @@ class Composer:
         path: Path = Line(size)
         if item.arc_mm is not None:
             path = Arc(abs(item.arc_mm), size, item.arc_mm < 0)
-        align = "center" if item.at_mm is None else item.align
-        letters = set_along(self.text, self.type_of(size, made), path, align)
+        free = item.at_mm is None and LINE_BREAK not in self.text
+        align = "center" if free else item.align
+        letters = set_lines(self.text, self.type_of(size, made), path, align)
         return turned_shape(letters, item.turn_deg, mirrored=self.is_mirrored)
 
 
@@ -222,13 +234,13 @@ def _placed(shape: shapely.MultiPolygon, at: tuple[float, float]) -> shapely.Mul
     return as_multi(shapely.transform(shape, lambda points: snapped(points + np.array(at))))
 
 
-def turned_shape(shape: shapely.MultiPolygon, turn_deg: float, *, mirrored: bool) -> shapely.MultiPolygon:
+def turned_shape(shape: Shape, turn_deg: float, *, mirrored: bool) -> Shape:
     """Turn a shape about the origin; then, where it is to read from behind, mirror it."""
     angle = math.radians(turn_deg)
     matrix = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]])
     if mirrored:
         matrix = matrix @ np.diag([-1.0, 1.0])
-    found: shapely.MultiPolygon = shapely.transform(shape, lambda points: points @ matrix)
+    found: Shape = shapely.transform(shape, lambda points: points @ matrix)
     return found
 
 

@@ -58,7 +58,7 @@ def inscribe_steps(
         if item.place != "front" or (item.at_mm is None and item.box_mm is None):
             continue
         made = Composer(number, item, font, limits).given()
-        texts.append(SetText(item.text, number, made.letters, made.size_mm))
+        texts.append(SetText(item.text, number, made.letters, made.size_mm, made.at_mm))
         needed = _joined(_ground(item, made.letters, base), carrier, _height(item, made.size_mm))
         reserved.append(needed)
         whole = made.letters if item.box_mm is None else needed

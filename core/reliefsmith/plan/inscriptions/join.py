@@ -75,7 +75,7 @@ def join_steps(
             made = given[number]
         else:
             found = _fitted(plan, composer, base)
-            made = SetText(item.text, number, found.letters, found.size_mm, "front")
+            made = SetText(item.text, number, found.letters, found.size_mm, found.at_mm)
         if item.place == "back":
             made = replace(made, side="back")
         _check_inside(plan, made)

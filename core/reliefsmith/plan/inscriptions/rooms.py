@@ -7,16 +7,20 @@ from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
 from ...model import Plan
-from ...polygons import grow, inscribed, merged, piece_at, polygons_of, shrink
+from ...polygons import grow, inscribed, merged, piece_at, polygons_of, shrink, without_openings
 from ...recipe.sections import BaseSettings
 from ..base.outline import MARGIN_SLACK_MM
+from ..base.plates import field_box
 from ..register import rest_of
 from ..strokes.leastwidths import Limits
 
-__all__ = ["BACK_WALL_MM", "back_room", "front_room"]
+__all__ = ["BACK_WALL_MM", "FIELD_GAP_MM", "back_room", "front_room"]
 
 BACK_WALL_MM = 0.8
 """Left between letters on the back and edges, holes and pockets: two beads (common practice, no source)."""
+
+FIELD_GAP_MM = 2.0
+"""Left between the artwork's box and texts in the field below it (common practice, no source)."""
 
 _TRIED = 4
 """Of so many areas, those with the widest places, the one that takes the text largest is chosen; each takes a
@@ -32,7 +36,7 @@ def front_room(
     ----------
     plan : Plan
     at_mm : (float, float) or None
-        A point in the area that is meant; None for the widest ones.
+        A point in the area that is meant; None for the widest ones, within the base's field if it has one.
     base : BaseSettings
     limits : Limits
 
@@ -41,7 +45,9 @@ def front_room(
     GeometryError
         If there is no area at the point.
     """
-    taken = merged([grow(item.letters, limits.gap) for item in plan.texts if item.side == "front"])
+    others = [item.letters for item in plan.texts if item.side == "front"]
+    others += [without_openings(pocket.polygon) for pocket in plan.pockets if pocket.side == "front"]
+    taken = grow(merged(others), limits.gap)
     bare = rest_of(plan.base, plan.motifs)
     shapes = [bare, *(motif.polygon for motif in plan.motifs)]
     margin = max(limits.gap, base.margin_mm + MARGIN_SLACK_MM)
@@ -56,7 +62,12 @@ def front_room(
         pieces = sorted(
             (piece for shape in shapes for piece in polygons_of(shape)), key=lambda item: -item.area
         )[: 4 * _TRIED]
-    rooms = polygons_of([shape.difference(taken) for shape in (shrink(piece, margin) for piece in pieces)])
+    shrunk = [shrink(piece, margin).difference(taken) for piece in pieces]
+    if at_mm is None and base.field_mm is not None:
+        left, low, right, high = field_box(plan.artwork_mm, base.field_mm).bounds
+        field = shapely.box(left, low, right, high - FIELD_GAP_MM)
+        shrunk = [shape.intersection(field) for shape in shrunk]
+    rooms = polygons_of(shrunk)
     return sorted(rooms, key=lambda room: -inscribed(room).radius)[:_TRIED]
 
 

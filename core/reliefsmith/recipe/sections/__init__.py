@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from .apart import HandleSettings, StandSettings
+from .apart import HandleSettings, HousingSettings, StandSettings
 from .cutting import CutLine, CutSettings
+from .form import FormSettings
 from .heights import HeightSettings
 from .inscription import SHIPPED_FONTS, Inscription
 from .picture import AreasSettings, ArtworkSettings, BackgroundSettings, ColorSettings, SizeSettings
 from .piece import BaseSettings, HangSettings, MotifSettings, PieceSettings
-from .style import settled
+from .style import chosen_style, settled
 from .work import BedSettings, CostSettings, FilamentSettings, OrderSettings, PrinterSettings
 
 __all__ = [
@@ -23,9 +24,11 @@ __all__ = [
     "CutLine",
     "CutSettings",
     "FilamentSettings",
+    "FormSettings",
     "HandleSettings",
     "HangSettings",
     "HeightSettings",
+    "HousingSettings",
     "Inscription",
     "MotifSettings",
     "OrderSettings",
@@ -33,5 +36,6 @@ __all__ = [
     "PrinterSettings",
     "SizeSettings",
     "StandSettings",
+    "chosen_style",
     "settled",
 ]

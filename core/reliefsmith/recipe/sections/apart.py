@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from ..settings import Section, setting
 
-__all__ = ["HandleSettings", "StandSettings"]
+__all__ = ["HandleSettings", "HousingSettings", "StandSettings"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,4 +64,41 @@ class HandleSettings(Section):
     thick_mm: float = setting(14.0, "number", "how thick the grip is", unit="mm", low=6, high=60)
     plate_mm: float = setting(
         3.0, "number", "height of the plate that is glued to the back", unit="mm", low=1, high=20
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class HousingSettings(Section):
+    """Walls and a lid that make a sign of the piece, lit from behind; they are printed apart."""
+
+    NAME: ClassVar[str] = "housing"
+    kind: str = setting(
+        "off",
+        "choice",
+        "what the piece is a face of: nothing, or walls and a lid",
+        choices=("off", "walls"),
+    )
+    depth_mm: float = setting(
+        25.0, "number", "distance from the lamps on the lid to the face", unit="mm", low=5, high=150
+    )
+    # From 1.6 mm on, four beads of a usual nozzle, dark filament lets no light through: common practice.
+    wall_mm: float = setting(1.6, "number", "thickness of the walls", unit="mm", low=1.6, high=10)
+    lip_mm: float = setting(
+        2.0, "number", "how far the front holds the edge of the face", unit="mm", low=0.8, high=20
+    )
+    # 0.2 mm a side, a slide fit: common practice, no source.
+    clearance_mm: float = setting(
+        0.2,
+        "number",
+        "gap round the face and round the lid; half of printer.hole_loss_mm is added",
+        unit="mm",
+        low=0.05,
+        high=1,
+    )
+    cable_mm: float = setting(
+        5.0, "number", "width and height of the notch for the cable, 0 for none", unit="mm", low=0, high=30
+    )
+    # 60 lamps on a meter of strip are 16.7 mm apart.
+    lamp_pitch_mm: float = setting(
+        16.7, "number", "distance of the lamps from each other", unit="mm", low=1, high=200
     )

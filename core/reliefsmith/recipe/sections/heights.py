@@ -77,6 +77,13 @@ class HeightSettings(Section):
         most=MOST_COLORS,
         row=ColorHeight,
     )
+    steps: tuple[str, ...] = setting(
+        (),
+        "colors",
+        "colors of the steps from the base up, for pieces that share a bed; one that a piece lacks lies"
+        " hidden below those above it; found for each piece where empty",
+        high=MOST_COLORS,
+    )
     hand: str = setting(
         "",
         "text",

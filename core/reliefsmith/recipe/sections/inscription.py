@@ -29,7 +29,7 @@ class Inscription(Row):
     """
 
     NAME: ClassVar[str] = "lettering"
-    text: str = setting(REQUIRED, "text", "what is to be read, in one line", high=MOST_CHARACTERS)
+    text: str = setting(REQUIRED, "text", "what is to be read; | begins a new line", high=MOST_CHARACTERS)
     place: str = setting("front", "choice", "on which side", choices=("front", "back"))
     at_mm: tuple[float, float] | None = setting(
         None,
@@ -129,6 +129,11 @@ class Inscription(Row):
         radius, least = abs(self.arc_mm or 0.0), self.size_mm or 0.0
         rules = (
             (not self.text.strip(), "text is empty; write what is to be read"),
+            (
+                not all(line.strip() for line in self.text.split("|")),
+                "text has an empty line; a | begins a new one, so take one out",
+            ),
+            (self.arc_mm is not None and "|" in self.text, "a text on an arc has one line; take | out"),
             (not self.font, f"font is empty; name {' or '.join(SHIPPED_FONTS)}, or a TTF or OTF file"),
             (len(given) > 1, f"{' and '.join(given)} cannot all be given; keep one"),
             (

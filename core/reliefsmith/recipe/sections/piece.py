@@ -43,6 +43,17 @@ class BaseSettings(Section):
     rim_height_mm: float = setting(
         0.6, "number", "height of the rim above the base", unit="mm", low=0.1, high=20
     )
+    field_mm: tuple[float, float] | None = setting(
+        None,
+        "size",
+        "width and height of a field below the artwork, for texts that have no place of their own",
+        unit="mm",
+        low=3,
+        high=500,
+    )
+    spike_mm: tuple[float, float] | None = setting(
+        None, "size", "length and width of a spike below, to be put into soil", unit="mm", low=3, high=300
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,11 +96,17 @@ class HangSettings(Section):
         "choice",
         "what the piece hangs on",
         choices=(
-            *("auto", "split-ring", "jump-ring", "ball-chain", "cord", "strap"),
-            *("screw", "pin", "magnet", "none"),
+            *("auto", "split-ring", "jump-ring", "ball-chain", "cord", "strap", "ribbon"),
+            *("screw", "pin", "magnet", "tape", "none"),
         ),
     )
-    holes: int = setting(1, "integer", "hanging holes, screws or magnets, side by side", low=1, high=2)
+    holes: int = setting(
+        1,
+        "integer",
+        "hanging holes, screws, magnets or strips of tape: 1, 2 side by side, or of screws 4 spread out",
+        low=1,
+        high=4,
+    )
     hole_mm: float = setting(
         5.0,
         "number",
@@ -102,7 +119,7 @@ class HangSettings(Section):
     at_mm: tuple[float, float] | None = setting(
         None,
         "point",
-        "centre of the hanging hole, magnet or pin, if placed by hand",
+        "centre of the hanging hole, magnet, pin or tape, if placed by hand",
         unit="mm",
         low=-WIDEST_MM,
         high=WIDEST_MM,
@@ -110,7 +127,7 @@ class HangSettings(Section):
     slot_mm: tuple[float, float] | None = setting(
         None,
         "size",
-        "length and width of a strap's slot; unset, for a strap of 10 mm",
+        "length and width of the slot of a strap or ribbon; unset, for a strap of 10 mm, a ribbon of 22 mm",
         unit="mm",
         low=1,
         high=100,
@@ -120,4 +137,12 @@ class HangSettings(Section):
     )
     pin_mm: tuple[float, float] | None = setting(
         None, "size", "length and width of a brooch pin's bar; unset, 25 x 5 mm", unit="mm", low=1, high=100
+    )
+    tape_mm: tuple[float, float] | None = setting(
+        None,
+        "size",
+        "length and width of a strip of adhesive tape; unset, 40 x 9 mm",
+        unit="mm",
+        low=4,
+        high=200,
     )

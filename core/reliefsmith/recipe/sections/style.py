@@ -35,6 +35,8 @@ def chosen_style(
     >>> chosen_style(HeightSettings(face="down"), BaseSettings(), PrinterSettings(), 3)
     ('flush', 'the face lies on the bed')
     """
+    if heights.steps:
+        return "stepped", "heights.steps says which steps there are"
     if heights.face == "down":
         if heights.split == "pegs":
             return "sunk", "the face lies on the bed and a back plate closes it"

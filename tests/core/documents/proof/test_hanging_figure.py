@@ -38,12 +38,14 @@ def held(kind, *, count=1, **values):
     """Return the kite job with a plan that hangs by `count` of a kind."""
     job = kite(recipe=order_recipe(**{"hang.hardware": kind, "hang.holes": count, **values}))
     first = job.plan.hole
-    if kind in ("magnet", "pin"):
+    if kind in ("magnet", "pin", "tape"):
         shape = shapely.Point(6, 4).buffer(4.075) if kind == "magnet" else shapely.box(-12, 2, 12, 7)
         plan = replace(job.plan, hole=None, pockets=(Pocket(kind, shape, 1.2, "back"),))
         return replace(job, plan=plan)
-    first = replace(first, hardware=kind, slot_mm=(11.0, 3.0) if kind == "strap" else None)
-    others = tuple(replace(first, center_mm=(x, 37.6), rest_mm=(x, 40.1)) for x in (21.2,) if count > 1)
+    slots = {"strap": (11.0, 3.0), "ribbon": (23.0, 2.5)}
+    first = replace(first, hardware=kind, slot_mm=slots.get(kind))
+    places = [(21.2, 37.6), (1.2, 7.6), (21.2, 7.6)][: count - 1]
+    others = tuple(replace(first, center_mm=(x, y), rest_mm=(x, y + 2.5)) for x, y in places)
     return replace(job, plan=replace(job.plan, hole=first, other_holes=others))
 
 
@@ -62,19 +64,21 @@ def pixels(picture):
         ("ball-chain", 2),
         ("jump-ring", 2),
         ("strap", 2),
+        ("ribbon", 1),
+        ("screw", 4),
     ],
 )
 def test_every_hardware_has_a_proof(kind, count):
     assert Image.open(BytesIO(proof_png(held(kind, count=count)))).size == (2480, 3508)
 
 
-@pytest.mark.parametrize("kind", ["magnet", "pin"])
+@pytest.mark.parametrize("kind", ["magnet", "pin", "tape"])
 def test_what_lies_in_pockets_is_drawn_mirrored_in_its_size(kind):
     job = held(kind)
     assert Image.open(BytesIO(proof_png(job))).size == (2480, 3508)
     x, y = pixels(draw_fixtures(hardware_of(job), job.plan.pockets, VIEW))
     middle = job.plan.pockets[0].polygon.centroid
-    width = {"magnet": 8.0, "pin": 25.0}[kind]
+    width = {"magnet": 8.0, "pin": 25.0, "tape": 40.0}[kind]
     assert (x.min() + x.max()) / 2 == pytest.approx(-middle.x, abs=0.15)
     assert (y.min() + y.max()) / 2 == pytest.approx(middle.y, abs=0.15)
     assert x.max() - x.min() == pytest.approx(width, abs=0.2)
@@ -120,6 +124,12 @@ def test_a_piece_on_two_holes_turns_about_their_middle_and_on_two_screws_not_at_
         ("strap", 1, "Slot 11.0 × 3.0 mm", "Pass the strap", "slot 11.0 × 3.0 mm"),
         ("screw", 1, "Held by one screw", "countersink bit", "screw hole 5.0 mm"),
         ("screw", 2, "Drill the wall 20.0 mm apart, level", "anchors", "2 screw holes 5.0 mm"),
+        (
+            *("screw", 4, "Drill the wall 20.0 mm apart, level, and 20.0 mm apart 30.0 mm below."),
+            *("anchors", "4 screw holes 5.0 mm"),
+        ),
+        ("ribbon", 1, "Slot 23.0 × 2.5 mm", "Pass the ribbon", "slot 23.0 × 2.5 mm"),
+        ("tape", 1, "a strip of adhesive tape of 40 x 9 mm", "liners", "adhesive tape in the back"),
         ("cord", 2, "Two holes on one level", "Pass the cord", "2 holes 5.0 mm"),
         ("magnet", 1, "A pocket in the back for a magnet of 8 x 1 mm", "poles", "magnet in the back"),
         ("pin", 1, "brooch pin with a bar of 25 x 5 mm", "needle", "brooch pin in the back"),
@@ -140,6 +150,10 @@ def test_sizes_of_the_recipe_are_said_and_drawn():
     assert pin.size_mm == (30.0, 6.0, 0.8)
     strap = hardware_of(held("strap", **{"hang.slot_mm": [16.0, 3.0]}))
     assert strap.words == "strap of 15 mm"
+    ribbon = hardware_of(held("ribbon", **{"hang.slot_mm": [7.0, 2.5]}))
+    assert ribbon.words == "ribbon of 6 mm"
+    tape = hardware_of(held("tape", **{"hang.tape_mm": [12.0, 60.0]}))
+    assert (tape.words, tape.size_mm) == ("strip of adhesive tape of 60 x 12 mm", (60.0, 12.0, 0.6))
 
 
 def test_the_report_keeps_the_shape_of_the_first_hole_and_lists_all():
@@ -179,17 +193,19 @@ def test_steps_of_a_part_on_each_other_have_one_number_and_equal_ones_are_one_st
     assert said.count("1") == 2
 
 
-KINDS = {"split-ring", "jump-ring", "ball-chain", "cord", "strap", "screw", "magnet", "pin"}
-COUNTS = {"split-ring": (1, 2), "jump-ring": (1, 2), "ball-chain": (1, 2), "cord": (1, 2), "screw": (1, 2)}
+KINDS = {"split-ring", "jump-ring", "ball-chain", "cord", "strap", "ribbon", "screw", "magnet", "pin", "tape"}
+COUNTS = {"split-ring": (1, 2), "jump-ring": (1, 2), "ball-chain": (1, 2), "cord": (1, 2), "screw": (1, 2, 4)}
 OWN_WORDS = {
     "ring": {"split-ring", "jump-ring"},
     "chain": {"ball-chain"},
     "cord": {"cord"},
     "strap": {"strap"},
+    "ribbon": {"ribbon"},
+    "tape": {"tape"},
     "screw": {"screw"},
     "magnet": {"magnet"},
     "pin": {"pin"},
-    "eyelet": KINDS - {"magnet", "pin"},
+    "eyelet": KINDS - {"magnet", "pin", "tape"},
     "epoxy": {"magnet", "pin"},
     "eye protection": {"screw"},
     "medical help at once": {"magnet"},

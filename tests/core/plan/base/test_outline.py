@@ -100,6 +100,39 @@ def test_a_gap_that_borders_close_off_is_an_opening_of_an_outline_and_none_of_a_
     assert "opening-filled" not in codes(plate)
 
 
+@pytest.mark.parametrize("shape", ["outline", "hull", "rectangle", "circle", "shield"])
+def test_every_shape_of_base_carries_the_field_for_texts(shape):
+    areas = flat((RED, shapely.box(-20, -10, 20, 10)))
+    plain = outlined(areas, Recipe().with_values({"base.shape": shape}))
+    plan = outlined(areas, Recipe().with_values({"base.shape": shape, "base.field_mm": [60.0, 12.0]}))
+    field = shapely.box(-30, -22, 30, -10)
+    assert plan.base.covers(field.buffer(0.9))  # the border of 1 mm, chords of arcs
+    assert not plain.base.covers(field)
+    assert_in_register(plan)
+
+
+@settings(max_examples=15)
+@given(artworks(), st.floats(20, 90), st.floats(4, 10))
+def test_a_spike_is_as_long_and_wide_as_asked_and_rooted_in_the_base(areas, length, width):
+    plain, values = outlined(areas), {"base.spike_mm": [length, width]}
+    plan = outlined(areas, Recipe().with_values(values))
+    low = plain.base.bounds[1]
+    assert plan.base.bounds[1] == pytest.approx(low - length, abs=0.01)
+    below = shapely.clip_by_rect(plan.base, -200, low - length, 200, low - 4.0)  # clear of its fillets
+    left, _, right, _ = below.bounds
+    assert right - left == pytest.approx(width, abs=0.02)
+    assert len(polygons_of(plan.base)) <= len(polygons_of(plain.base))
+    assert len(polygons_of(below)) == 1
+    assert_in_register(plan)
+
+
+def test_a_spike_below_two_pieces_goes_into_one_of_them():
+    areas = flat((RED, shapely.box(-30, -10, -10, 10)), (RED, shapely.box(12, -8, 30, 10)))
+    plan = outlined(areas, Recipe().with_values({"base.spike_mm": [40.0, 6.0]}))
+    assert len(polygons_of(plan.base)) == 2
+    assert plan.base.bounds[1] == pytest.approx(-11.0 - 40.0, abs=0.01)
+
+
 def test_openings_below_the_given_size_are_filled():
     recipe = Recipe().with_values({"base.openings": "small", "base.small_opening_mm": 8.5})
     plan = outlined(flat((RED, FRAME)), recipe)  # 10 wide in the art, 8 wide after the border

@@ -38,14 +38,15 @@ def test_a_magnet_lies_at_the_balance_with_the_play_of_its_pocket():
 
 
 @settings(max_examples=20)
-@given(artworks(), st.sampled_from(["magnet", "pin"]), st.sampled_from([1, 2]))
+@given(artworks(), st.sampled_from(["magnet", "pin", "tape"]), st.sampled_from([1, 2]))
 def test_a_pocket_is_inside_the_base_with_its_wall_or_refused(areas, kind, count):
     small = {"hang.magnet_mm": [4.0, 1.0], "hang.pin_mm": [8.0, 2.0], "hang.holes": count}
+    small["hang.tape_mm"] = [8.0, 4.0]
     try:
         plan = hung(areas, recipe(kind, **small))
     except GeometryError:  # its words: below
         return
-    assert len(plan.pockets) == (count if kind == "magnet" else 1)
+    assert len(plan.pockets) == (count if kind != "pin" else 1)
     for pocket in plan.pockets:
         assert pocket.polygon.buffer(1.19).difference(plan.base).area < 1e-3
     if len(plan.pockets) == 2:

@@ -1,0 +1,93 @@
+"""The number of a placed sheet, read from its cells; where many are in doubt there is none."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ...formats.classlayout import CELL_MM, CELLS_AT, MARK_MM, MARKS, RINGS_MM, cell_at
+from ...formats.sheetnumber import COLUMNS, MOST_DOUBTS, ROWS, number_of
+from .placing import Place, sampled
+from .squares import Floats, Grey
+
+__all__ = ["marks_seen", "read_number"]
+
+_DOUBT = (0.36, 0.64)
+"""How dark a cell is between paper (0) and the marks (1); between these it is neither."""
+_RING, _INNER = 0.6, 0.4
+"""Least darkness of a mark's ring and square, and most of its gap."""
+_CROSSED = 0.15
+"""Share of a ring that a stroke may hide."""
+_LEAST_MARKS = 3
+_FAINTEST = 0.65
+"""Most brightness of the marks, by that of the paper beside them."""
+_PART = np.linspace(-1.0, 1.0, 7)
+
+
+def marks_seen(grey: Grey, place: Place) -> float | None:
+    """Return how bright ink is by the paper beside it, by the marks; None where fewer than three are seen."""
+    inks = [ink for at in MARKS if (ink := _ink(grey, place, at)) is not None]
+    return float(np.median(inks)) if len(inks) >= _LEAST_MARKS else None
+
+
+def _ink(grey: Grey, place: Place, at: tuple[float, float]) -> float | None:
+    """Return how bright the ink of one mark is by its paper; None where there is no mark."""
+    dark = _on_square(grey, place, at, (RINGS_MM[0] + RINGS_MM[1]) / 2)
+    light = _on_square(grey, place, at, (RINGS_MM[1] + RINGS_MM[2]) / 2)
+    paper = float(np.median(light))
+    square = _median(grey, place, (at[0] + MARK_MM / 2, at[1] + MARK_MM / 2), 1.0)
+    ink = min(float(np.median(dark)), square)
+    if paper <= 0 or ink > _FAINTEST * paper:
+        return None
+    ring, gap, middle = ((paper - values) / (paper - ink) for values in (dark, light, np.array([square])))
+    # nearly all round: a stroke may cross
+    whole = np.quantile(ring, _CROSSED) >= _RING and np.quantile(gap, 1 - _CROSSED) <= _INNER
+    return ink / paper if whole and middle[0] >= _RING else None
+
+
+def read_number(grey: Grey, place: Place, ink: float) -> tuple[int | None, str]:
+    """Read the number of a sheet.
+
+    Parameters
+    ----------
+    grey : uint8 array of shape (h, w)
+    place : Place
+    ink : float
+        How bright ink is by paper (`marks_seen`).
+
+    Returns
+    -------
+    int or None
+    str
+        Why there is none.
+    """
+    half = CELL_MM / 2
+    middles = np.array([[cell_at(row, column) for column in range(COLUMNS)] for row in range(ROWS)]) + half
+    strips = [CELLS_AT[1] - 3.0, CELLS_AT[1] + CELL_MM + 2.0, CELLS_AT[1] + 2 * CELL_MM + 7.0]
+    paper = np.array([[_median(grey, place, (x, y), 0.7) for x in middles[0, :, 0]] for y in strips])
+    values = np.array([[_median(grey, place, tuple(at), 0.25 * CELL_MM) for at in row] for row in middles])
+    white = (paper[:-1] + paper[1:]) / 2
+    darkness = (1 - values / np.maximum(white, 1.0)) / (1 - ink)
+    cells = [[_dark(float(one)) for one in row] for row in darkness]
+    if sum(cell is None for row in cells for cell in row) > MOST_DOUBTS:
+        return None, "too many cells of its number are neither dark nor light"
+    number = number_of(cells)
+    return number, "" if number is not None else "the cells of its number do not agree with each other"
+
+
+def _dark(darkness: float) -> bool | None:
+    return None if _DOUBT[0] <= darkness <= _DOUBT[1] else darkness > _DOUBT[1]
+
+
+def _median(grey: Grey, place: Place, middle: tuple[float, float], half_mm: float) -> float:
+    """Return the median brightness of a square on the sheet."""
+    x, y = np.meshgrid(middle[0] + half_mm * _PART, middle[1] + half_mm * _PART)
+    return float(np.median(sampled(grey, place.pixels(np.stack([x, y], axis=-1)))))
+
+
+def _on_square(grey: Grey, place: Place, at: tuple[float, float], inset: float) -> Floats:
+    """Return brightness along a square within a mark."""
+    share = np.linspace(0, 1, 12, endpoint=False)
+    side = MARK_MM - 2 * inset
+    path = [(share, 0 * share), (0 * share + 1, share), (1 - share, 0 * share + 1), (0 * share, 1 - share)]
+    places = np.concatenate([np.stack(one, axis=-1) for one in path]) * side + inset + np.array(at)
+    return sampled(grey, place.pixels(places))

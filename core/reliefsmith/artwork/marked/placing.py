@@ -1,0 +1,193 @@
+"""Where a sheet lies in a photograph: from millimetres on it to pixels, measured along printed edges.
+
+A homography (a flat sheet before a camera without a lens), one term for the lens, and a bow of each side of
+the frame, as paper curls. All of it is fitted to places on the edges of the marks and on the line round the
+field by least squares (Gauss and Newton); what lies off is left out: strokes that cross, a thumb, a shadow.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ...formats.classlayout import FIELD, FRAME_MM, MARK_MM, MARKS, RINGS_MM
+from ..framing import homography
+from .squares import Flags, Floats, Grey
+
+__all__ = ["Place", "at_middles", "placed", "sampled"]
+
+_ALONG = np.linspace(0.1, 0.9, 9)
+"""Places along each edge of a mark, as shares of it: not at its corners, which blur rounds."""
+_ON_LINE = 48
+_STEP_MM = 0.1
+_REACHES_MM = (1.6, 1.2, 0.9, 0.9)
+"""How far from where it must be an edge is looked for, in each round; those of a mark are 2 mm apart."""
+_LINE_MORE = 2.0
+"""The line round the field stands alone and bends most: it is looked for so much farther."""
+_CLEAR = 0.35
+"""Of the usual change of brightness that a place must show."""
+_BEYOND = -1000.0
+"""Stands for the change of brightness where none is looked for: 255 is the most there is."""
+_TRIMS = 6
+_LEAST_MM = 0.12
+"""Trimmed fits, and how near to its edge a place always counts."""
+_NUDGE = 1e-4
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a sheet lies.
+
+    Parameters
+    ----------
+    matrix : float array of shape (3, 3)
+        From mm on the flat sheet to px without a lens.
+    middle : float array of shape (2,)
+        Of the picture, in px.
+    reach : float
+        Half of the picture's diagonal, in px.
+    lens : float
+        px without a lens = px seen times 1 + lens r^2, from the middle, r in `reach`.
+    bows : float array of shape (4,)
+        How far the middle of the upper, right, lower and left side of the frame bends outward, in mm.
+    off_mm : float
+        Median distance of the printed edges from where they must be.
+    """
+
+    matrix: Floats
+    middle: Floats
+    reach: float
+    lens: float
+    bows: Floats
+    off_mm: float = 0.0
+
+    def pixels(self, mm: Floats) -> Floats:
+        """Return the pixels (..., 2) of places on the sheet."""
+        u, v = mm[..., 0] / FRAME_MM[0], mm[..., 1] / FRAME_MM[1]
+        along, down = 4 * u * (1 - u), 4 * v * (1 - v)
+        upper, right, lower, left = self.bows
+        bent = mm + np.stack(
+            [(right * u - left * (1 - u)) * down, (lower * v - upper * (1 - v)) * along], axis=-1
+        )
+        straight = bent @ self.matrix[:, :2].T + self.matrix[:, 2]
+        straight = (straight[..., :2] / straight[..., 2:] - self.middle) / self.reach
+        seen = straight
+        for _ in range(6):
+            seen = straight / (1 + self.lens * (seen**2).sum(axis=-1, keepdims=True))
+        pixels: Floats = seen * self.reach + self.middle
+        return pixels
+
+    def changed(self, by: Floats) -> Place:
+        """Return it with 8 terms of the matrix, the lens and 4 bows changed by so much; all are near one."""
+        matrix = self.matrix + np.append(by[:8], 0.0).reshape(3, 3) * _scales(self.matrix)
+        return replace(self, matrix=matrix, lens=self.lens + by[8], bows=self.bows + by[9:])
+
+
+def at_middles(middles: Floats, size: tuple[int, int]) -> Place:
+    """Return where a sheet lies by the middles (4, 2) px of its marks in a picture of (width, height) px."""
+    whole = np.array(size, dtype=np.float64)
+    matrix = homography(np.array(MARKS) + MARK_MM / 2, middles)
+    return Place(matrix, whole / 2, float(np.hypot(*whole)) / 2, 0.0, np.zeros(4))
+
+
+def placed(grey: Grey, place: Place) -> Place:
+    """Measure where a sheet lies in a picture at full size, from a guess within a millimetre or so."""
+    at, way, kind = _edges()
+    for reach in _REACHES_MM:
+        ends = np.where(kind == 0, reach + _LINE_MORE, reach)
+        most = reach + _LINE_MORE + 1.0
+        steps = np.arange(-most, most + _STEP_MM / 2, _STEP_MM)
+        profile = sampled(grey, place.pixels(at[:, None] + steps[:, None] * way[:, None]))
+        off, clear = _offsets(profile, steps, kind, ends)
+        place = _fitted(place, at, way, off, clear)
+    return place
+
+
+def sampled(grey: Grey, at: Floats) -> Floats:
+    """Return brightness at pixels (..., 2), between pixels bilinear; outside, that of the nearest one."""
+    height, width = grey.shape
+    x = np.clip(at[..., 0] - 0.5, 0, width - 1.001)
+    y = np.clip(at[..., 1] - 0.5, 0, height - 1.001)
+    column, row = x.astype(int), y.astype(int)
+    right, down = x - column, y - row
+    upper = grey[row, column] * (1 - right) + grey[row, column + 1] * right
+    lower = grey[row + 1, column] * (1 - right) + grey[row + 1, column + 1] * right
+    mixed: Floats = upper * (1 - down) + lower * down
+    return mixed
+
+
+def _scales(matrix: Floats) -> Floats:
+    """Return how much each entry changes for a step of one: about a hundred pixels at the frame's end."""
+    away = abs(matrix[2, 2])
+    step = np.array([100 / FRAME_MM[0], 100 / FRAME_MM[1], 100.0]) * away
+    bend = np.array([0.1 / FRAME_MM[0], 0.1 / FRAME_MM[1], 0.0]) * away
+    return np.stack([step, step, bend])
+
+
+def _edges() -> tuple[Floats, Floats, Floats]:
+    """Return places on printed edges in mm (n, 2), the way out of each (n, 2), and what is there (n).
+
+    1 stands for an edge where it gets lighter outward, -1 for a darker one, 0 for the field's line.
+    """
+    boxes = [
+        (x + inset, y + inset, x + MARK_MM - inset, y + MARK_MM - inset, sign)
+        for x, y in MARKS
+        for inset, sign in zip(RINGS_MM, (1.0, -1.0, 1.0), strict=True)
+    ]
+    at, way, kind = [], [], []
+    for left, top, right, low, sign in [*boxes, (*FIELD, 0.0)]:
+        share = _ALONG if sign else (np.arange(_ON_LINE) + 0.5) / _ON_LINE
+        x, y = left + share * (right - left), top + share * (low - top)
+        for side, out in (
+            (np.stack([x, np.full_like(x, top)], axis=-1), (0.0, -1.0)),
+            (np.stack([np.full_like(y, right), y], axis=-1), (1.0, 0.0)),
+            (np.stack([x, np.full_like(x, low)], axis=-1), (0.0, 1.0)),
+            (np.stack([np.full_like(y, left), y], axis=-1), (-1.0, 0.0)),
+        ):
+            at.append(side)
+            way.append(np.tile(out, (len(share), 1)))
+            kind.append(np.full(len(share), sign))
+    return np.concatenate(at), np.concatenate(way), np.concatenate(kind)
+
+
+def _offsets(profile: Floats, steps: Floats, kind: Floats, ends: Floats) -> tuple[Floats, Flags]:
+    """Return how far outward each edge is seen, in mm, and where it is seen clearly."""
+    wide = round(0.4 / _STEP_MM)
+    before, after = np.roll(profile, wide, axis=1), np.roll(profile, -wide, axis=1)
+    aside = round(1.0 / _STEP_MM)
+    beside = np.minimum(np.roll(profile, aside, axis=1), np.roll(profile, -aside, axis=1))
+    narrow = (before + 2 * profile + after) / 4
+    seen = np.where(kind[:, None] == 0, beside - narrow, kind[:, None] * (after - before))
+    seen = np.where(np.abs(steps) > ends[:, None], _BEYOND, seen)
+    top = np.argmax(seen, axis=1)
+    rows = np.arange(len(seen))
+    peak = seen[rows, top]
+    left, right = seen[rows, np.maximum(top - 1, 0)], seen[rows, np.minimum(top + 1, len(steps) - 1)]
+    bend = left - 2 * peak + right
+    shift = 0.5 * (left - right) / np.minimum(bend, -1e-9)
+    clear = np.minimum(left, right) > _BEYOND
+    for one in (kind == 0, kind != 0):
+        clear[one] &= peak[one] > _CLEAR * np.median(peak[one])
+    return steps[top] + np.clip(shift, -0.5, 0.5) * _STEP_MM, clear
+
+
+def _fitted(place: Place, at: Floats, way: Floats, off: Floats, clear: Flags) -> Place:
+    """Return a place that fits edges seen so far outward of where it has them."""
+    here = place.pixels(at)
+    out = (place.pixels(at + _NUDGE * way) - here) / _NUDGE
+    scale = np.maximum(np.linalg.norm(out, axis=1), 1e-9)  # px for a mm
+    unit = out / scale[:, None]
+    moved = [
+        ((place.changed(_NUDGE * one).pixels(at) - here) / _NUDGE * unit).sum(axis=1) / scale
+        for one in np.eye(13)
+    ]
+    terms = np.stack(moved, axis=1)
+    used = clear
+    by = np.zeros(13)
+    for _ in range(_TRIMS):
+        by = np.linalg.lstsq(terms[used], off[used], rcond=None)[0]
+        left = np.abs(off - terms @ by)
+        near = max(3 * 1.4826 * float(np.median(left[used])), _LEAST_MM)
+        used = clear & (left < near)
+    return replace(place.changed(by), off_mm=float(np.median(left[clear])))

@@ -1,0 +1,89 @@
+"""The commands for a class: sheets to draw on, and photographs of them read as rows of a batch."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from ..statuses import DONE, ROWS_FAILED
+from .options import Replace, Shown, named, path, plain, whole
+from .streams import print_json
+
+__all__ = ["class_sheets", "collect", "forget"]
+
+
+def class_sheets(
+    names: Annotated[Path, plain("LIST.csv|N", "Names, one a row under the word name; or how many.")],
+    *,
+    output: Annotated[str, named("-o", "--output", about="Folder of the sheets.", value="DIR")],
+    shown: Shown,
+    replace: Replace = False,
+) -> int:
+    """Write sheets to draw on, a page for each child, to be printed on A4 or letter paper."""
+    from ..batch.classlist import read_list
+    from ..classes.sheetset import write_sheets
+    from ..formats.claims import Claim
+    from .console import Screen
+
+    listed = read_list(str(names))
+    inputs = (names,) if names.is_file() else ()
+    report = write_sheets([(one.number, one.name) for one in listed], output, Claim(inputs, replace))
+    if shown.as_json:
+        print_json(report, f"the sheets were written to {output}")
+    Screen(quiet=shown.quiet).say(f"{len(listed)} sheets written to {output}; print them at 100 %")
+    return DONE
+
+
+def collect(
+    photographs: Annotated[Path, plain("FOLDER", "Photographs of the sheets.")],
+    *,
+    output: Annotated[str, named("-o", "--output", about="Folder of drawings and table.", value="DIR")],
+    names: Annotated[
+        Path | None, named("--list", about="The list of the class.", value="LIST.csv|N", read=path)
+    ] = None,
+    shown: Shown,
+    replace: Replace = False,
+) -> int:
+    """Read photographs of sheets: each drawing straight and evenly lit, and a table of them for `batch`."""
+    from ..batch.classlist import read_list
+    from ..batch.rows import numbered
+    from ..classes.photographs import UNREAD
+    from ..classes.photographs import collect as collect_sheets
+    from .console import Screen
+
+    said = None if names is None else {one.number: one.cells for one in read_list(str(names))}
+    found = collect_sheets(photographs, said, output, replace=replace)
+    report = found.report
+    if shown.as_json:
+        print_json(report, f"the drawings were written to {output}")
+    for one in found.unread:
+        sys.stderr.write(f"photograph {one.number}: {one.why}\n")
+    screen = Screen(quiet=shown.quiet)
+    if report["missing"]:
+        screen.say(f"no photograph shows the sheets {numbered(report['missing'])}")
+    more = f", {len(found.unread)} photographs not used, see {UNREAD}" if found.unread else ""
+    screen.say(f"{len(report['rows'])} sheets read{more}; written to {output}")
+    return ROWS_FAILED if found.unread else DONE
+
+
+def forget(
+    row: Annotated[int, typer.Argument(metavar="ROW", help="Its number.", parser=whole, show_default=False)],
+    folders: Annotated[list[Path], plain("DIR...", "Folders of class, batch, beds, pages, quotes.")],
+    *,
+    shown: Shown,
+) -> int:
+    """Remove a row for good: its drawing and set, and the beds, pages, quotes and sheets that show it."""
+    from ..batch.forget import forget as forget_row
+    from .console import Screen
+
+    done = forget_row(row, folders)
+    if shown.as_json:
+        print_json({"schema": 1, "row": row, "done": done})
+    screen = Screen(quiet=shown.quiet)
+    for words in done:
+        screen.say(words)
+    screen.say("photographs, lists and tables of your own, and copies elsewhere, are yours to delete")
+    return DONE

@@ -1,0 +1,70 @@
+"""Sheets of a class in photographs: where they lie, and their number, never another one."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from PIL import Image, ImageDraw
+
+from classphotos import field_error_mm, rough_photo, sheet_photo
+from reliefsmith.artwork.marked.numbering import marks_seen, read_number
+from reliefsmith.artwork.marked.sheets import read_sheet
+from sheetphotos import photograph
+
+
+@pytest.mark.parametrize("seed", [2, 3])
+def test_a_sheet_is_placed_and_read(seed: int) -> None:
+    photo = sheet_photo(seed, megapixels=2.0)
+    found = read_sheet(photo.image.convert("RGB"))
+    assert found.number == photo.number
+    assert field_error_mm(photo, found.place) < 0.5
+
+
+def test_a_sheet_is_read_with_a_thumb_on_one_mark() -> None:
+    photo = sheet_photo(4, megapixels=2.0)
+    for x, y in ((8, 8), (172, 242)):
+        image = photo.image.convert("RGB")
+        middle, edge = photo.pixels(np.array([[x, y], [x + 13.0, y]]))
+        radius = float(np.hypot(*(edge - middle)))
+        ImageDraw.Draw(image).ellipse([*(middle - radius), *(middle + radius)], fill=(203, 160, 130))
+        found = read_sheet(image)
+        assert found.number == photo.number
+        assert field_error_mm(photo, found.place) < 0.7
+
+
+def test_curled_paper_under_a_bent_lens_is_placed() -> None:
+    photo = sheet_photo(6, megapixels=2.0, bulge=0.02, lens=0.04, tilt=25)
+    found = read_sheet(photo.image.convert("RGB"))
+    assert found.number == photo.number
+    assert field_error_mm(photo, found.place) < 1.5
+
+
+def test_no_number_is_read_where_there_is_no_sheet_of_a_class() -> None:
+    for seed in range(2):
+        assert read_sheet(photograph(seed, megapixels=1.0).image.convert("RGB")).number is None
+
+
+def test_two_sheets_in_one_picture_are_none() -> None:
+    photos = [sheet_photo(seed, megapixels=1.5, table="plain").image.convert("RGB") for seed in (1, 2)]
+    both = Image.new(
+        "RGB", (sum(one.width for one in photos), max(one.height for one in photos)), (90, 90, 90)
+    )
+    both.paste(photos[0], (0, 0))
+    both.paste(photos[1], (photos[0].width, 0))
+    found = read_sheet(both)
+    assert found.number is None
+    assert found.why == "more than one sheet is in the picture"
+
+
+def test_a_wrong_number_is_never_read_of_a_bad_photograph() -> None:
+    """`tests/deep/test_class_photographs.py` does the same 10,000 times."""
+    right = 0
+    for seed in range(200):
+        grey, place, number = rough_photo(np.random.default_rng([3, seed]))
+        ink = marks_seen(grey, place)
+        if ink is not None:
+            found, why = read_number(grey, place, ink)
+            assert found in (number, None)
+            assert bool(why) == (found is None)
+            right += found == number
+    assert right > 40
