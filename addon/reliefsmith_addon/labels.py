@@ -89,7 +89,7 @@ _PLAINER = {
     "housing.lamp_pitch_mm": "Lamps Apart",
     "cut.mode": "Cut the Piece",
     "cut.joint": "Joint",
-    "cut.joint_mm": "Key Reach",
+    "cut.reach_mm": "Key Reach",
     "cut.clearance_mm": "Gap",
     "cut.numbers": "Number the Parts",
     "cut.lines.from_mm": "From",

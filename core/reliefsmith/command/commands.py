@@ -11,7 +11,6 @@ from typing import Annotated, Any
 
 from ..errors import OutputError, RecipeError
 from ..findings import count_words
-from ..recipe.asked import asked_recipe
 from ..statuses import DONE, INTERRUPTED, STOPPED
 from ..walk.inputs import named_files
 from .classcommands import class_sheets, collect, forget
@@ -20,7 +19,6 @@ from .options import (
     Asked,
     AskedArt,
     Makers,
-    Preset,
     Replace,
     Shown,
     Staged,
@@ -30,6 +28,7 @@ from .options import (
     written,
 )
 from .ordercommands import beds, check_approved, contact, quote
+from .recipecommands import show_presets, show_recipe
 from .streams import print_json
 
 __all__ = ["COMMANDS"]
@@ -255,30 +254,6 @@ def batch(
         screen.say(f"all rows: base {ended.shared.base}, then {' '.join(ended.shared.steps)}")
     screen.say(ended.summary(output))
     return INTERRUPTED if ended.interrupted else ended.status
-
-
-def show_recipe(preset: Preset = None) -> int:
-    """Print every setting with unit and help, as TOML."""
-    sys.stdout.write(asked_recipe(None, preset).to_toml(with_help=True))
-    return DONE
-
-
-def show_presets(
-    as_json: Annotated[bool, named("--json", about="Print all that they say of themselves as JSON.")] = False,
-) -> int:
-    """List the shipped presets: names for --preset, and what each is for."""
-    from ..recipe.presets import preset_forms
-    from ..recipe.settings import specs
-
-    forms = preset_forms()
-    if as_json:
-        told = {name: {key: getattr(form, key) for key in specs(type(form))} for name, form in forms.items()}
-        print_json({"schema": 1, "presets": told})
-        return DONE
-    wide = max(map(len, forms))
-    for name, form in forms.items():
-        sys.stdout.write(f"{name:<{wide}}  {form.about}\n")
-    return DONE
 
 
 COMMANDS: dict[str, Callable[..., int]] = {

@@ -267,7 +267,7 @@ def test_a_line_through_a_hanging_hole_is_refused() -> None:
         ({"lines": ({"from_mm": (90, -60), "to_mm": (90, 60)},)}, "line 1 of cut.lines misses the piece"),
         ({"lines": ({"from_mm": (0, -60), "to_mm": (0, 5)},)}, "line 1 of cut.lines cuts nothing off"),
         ({"lines": ({"from_mm": (74, -60), "to_mm": (74, 60)},)}, "no key of 3 mm fits along the cut"),
-        ({"lines": ({"from_mm": (74, -60), "to_mm": (74, 60)},), "joint_mm": 8}, "no key of 8 mm fits"),
+        ({"lines": ({"from_mm": (74, -60), "to_mm": (74, 60)},), "reach_mm": 8}, "no key of 8 mm fits"),
     ],
 )
 def test_what_cannot_be_cut_is_refused(cut, words) -> None:

@@ -138,7 +138,7 @@ def _cells(
                 f" {place.y:.1f}) mm; move it"
             )
         return cells
-    reach = 0.0 if cut.joint == "plain" else 2 * SLANT * (cut.joint_mm or REACHES_MM[0])  # at both ends
+    reach = 0.0 if cut.joint == "plain" else 2 * SLANT * (cut.reach_mm or REACHES_MM[0])  # at both ends
     room = Room(bed[0] - reach, bed[1] - reach)
     colors = [item.polygon for item in plan.motifs]
     return cells_for_bed(plan.base, colors, barred, room)
@@ -199,7 +199,7 @@ def _no_key(one: Loose) -> str:
     x, y = one.place.x, one.place.y
     return (
         f"no key of {one.reach_mm:g} mm fits along the cut near ({x:.1f}, {y:.1f}) mm; cut"
-        " elsewhere (cut.lines), give cut.joint_mm a smaller value, or set cut.joint to plain"
+        " elsewhere (cut.lines), give cut.reach_mm a smaller value, or set cut.joint to plain"
     )
 
 

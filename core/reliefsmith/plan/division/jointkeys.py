@@ -87,7 +87,7 @@ def keys_of(
     cut : CutSettings
     gap_mm : float
     """
-    reaches = REACHES_MM if cut.joint_mm is None else (cut.joint_mm,)
+    reaches = REACHES_MM if cut.reach_mm is None else (cut.reach_mm,)
     seams = _seams(cells)
     keys: list[Key] = []
     held = Groups(len(cells))

@@ -61,7 +61,7 @@ class CutSettings(Section):
         choices=("hammer", "dovetail", "plain"),
     )
     # Up to 8 mm: the roof over a socket bridges 9.2 mm then, under the 10 mm that usually hold.
-    joint_mm: float | None = setting(
+    reach_mm: float | None = setting(
         None, "number", "how far a key reaches; unset, as far as there is room", unit="mm", low=2, high=8
     )
     # 0.2 mm, a slide fit: common practice, no source.
