@@ -177,9 +177,9 @@ def cut(layout: Any, context: bpy.types.Context) -> None:
     if style is not None and state.heights.style == "auto":
         wrapped(layout, context, f"Taken: {style.taken}: {style.why}", "INFO")
     row = layout.row(heading="Look Inside")
-    row.prop(state, "cut_open", text="")
+    row.prop(state, "cut", text="")
     value = row.row()
-    value.active = state.cut_open
+    value.active = state.cut
     value.prop(state, "cut_mm", text="")
     if state.heights.face == "down":
         layout.prop(state, "as_printed")

@@ -116,7 +116,7 @@ class RELIEFSMITH_OT_export(NeedsPicture, slices.SlicedIntoFolder, bpy.types.Ope
         words = f"{count_words(len(report['files']), 'file')} written"
         self.report({"INFO"}, f"{words}; in the colors of your materials: {said}" if said else words)
         made = run.shown(state, self._relief)
-        changed = [] if state.cut_open else standing.changed(piece, context.view_layer, made)
+        changed = [] if state.cut else standing.changed(piece, context.view_layer, made)
         if changed:
             words = f"the files hold what the settings make; by hand you changed {', '.join(changed)}"
             self.report({"WARNING"}, f"{words}: Write Scene writes that")
@@ -132,7 +132,7 @@ class RELIEFSMITH_OT_export_scene(slices.SlicedIntoFolder, bpy.types.Operator):
 
     def begin(self, context: Any) -> Any:
         state = context.scene.reliefsmith
-        if state.cut_open:
+        if state.cut:
             raise RecipeError("the piece is cut open to look inside; turn Look Inside off first")
         recipe = properties.to_recipe(state)
         about = {"stem": f"{Path(state.picture).stem or 'relief'}-finish", "recipe": recipe}

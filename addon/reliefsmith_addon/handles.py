@@ -107,7 +107,7 @@ def box_of(piece: bpy.types.Collection) -> Box:
 def are_shown(context: bpy.types.Context) -> bool:
     """Return whether the piece is there to be dragged: finished, whole, and nothing being edited."""
     state, piece = context.scene.reliefsmith, pieces.current(context.scene)
-    if piece is None or not state.estimate or state.cut_open or context.mode != "OBJECT":
+    if piece is None or not state.estimate or state.cut or context.mode != "OBJECT":
         return False
     upside = state.heights.face == "down" and state.as_printed
     return not upside and bool(bridge.part_objects(piece)) and not bridge.busy(piece)

@@ -23,7 +23,7 @@ def show(piece: bpy.types.Collection, relief: Any) -> None:
         bpy.data.objects.remove(item)
         bpy.data.meshes.remove(data)
     state = piece.reliefsmith
-    if not state.show_hardware or state.cut_open or state.as_printed:
+    if not state.show_hardware or state.cut or state.as_printed:
         return
     place = pieces.collection(piece, pieces.STAGE)
     for kind, vertices, triangles in hung_solids(relief.result):

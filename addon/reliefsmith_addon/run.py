@@ -102,12 +102,7 @@ def made_from(state: Any) -> str:
     RecipeError
         If the settings cannot be used.
     """
-    looked = (
-        state.digest or state.picture,
-        state.cut_open,
-        state.cut_mm if state.cut_open else 0.0,
-        state.as_printed,
-    )
+    looked = (state.digest or state.picture, state.cut, state.cut_mm if state.cut else 0.0, state.as_printed)
     looked += (state.show_hardware, state.show_through)
     hand = sculpting.stamp(pieces.of(state))
     text = properties.to_recipe(state).to_toml() + repr(looked) + hand
@@ -131,9 +126,9 @@ def show(piece: bpy.types.Collection, relief: Any) -> list[str]:
     state.made_recipe = properties.to_recipe(state).to_toml()
     sculpting.bare(piece)
     _keep(state, relief, matched)
-    aside = bridge.show(piece, parts, looks.of(state), settings=state.made_recipe, looking=state.cut_open)
-    sculpting.shows(piece, cut=state.cut_open)
-    if parts is not relief.parts and sculpting.skin_mm(piece) and not (state.cut_open or state.turned):
+    aside = bridge.show(piece, parts, looks.of(state), settings=state.made_recipe, looking=state.cut)
+    sculpting.shows(piece, cut=state.cut)
+    if parts is not relief.parts and sculpting.skin_mm(piece) and not (state.cut or state.turned):
         sculpting.masked(piece, relief)
     if state.show_through:
         looks.lay_through(piece, relief)
@@ -144,9 +139,9 @@ def show(piece: bpy.types.Collection, relief: Any) -> list[str]:
 
 def shown(state: Any, relief: Any) -> Any:
     """Return the parts that the scene shows: finished or as printed, whole or cut off."""
-    if not state.cut_open and not state.turned:
+    if not state.cut and not state.turned:
         return sculpting.dressed(pieces.of(state), relief)
-    return relief.parts_below(state.cut_mm if state.cut_open else math.inf, finished=state.turned)
+    return relief.parts_below(state.cut_mm if state.cut else math.inf, finished=state.turned)
 
 
 def keep_findings(state: Any, findings: Any) -> None:

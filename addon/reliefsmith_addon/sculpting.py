@@ -128,7 +128,7 @@ def prepare_steps(piece: bpy.types.Collection, step_mm: float) -> Any:
         raise RecipeError("there is no relief to sculpt; make it first")
     place = pieces.find(piece, pieces.GENERATED)
     hand.refuse_foreign(place)
-    if state.as_printed or state.cut_open:
+    if state.as_printed or state.cut:
         raise RecipeError("a skin is of the whole piece with its front up; turn Cut and As Printed off")
     recipe = properties.to_recipe(state)
     if stored(piece) is None and recipe.heights.hand:  # from here on the piece's own field is sculpted
@@ -155,7 +155,7 @@ def shows(piece: bpy.types.Collection, *, cut: bool) -> None:
 
 
 def _is_cut(piece: bpy.types.Collection) -> bool:
-    return bool(pieces.find(piece, pieces.GENERATED).get(_CUT, piece.reliefsmith.cut_open))
+    return bool(pieces.find(piece, pieces.GENERATED).get(_CUT, piece.reliefsmith.cut))
 
 
 def _is_of_another(piece: bpy.types.Collection) -> bool:

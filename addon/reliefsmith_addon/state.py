@@ -180,7 +180,7 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
         "marks": properties.property_of(MARKS, "", "marks", ()),
         "lettering": properties.property_of(LETTERING, "", "lettering", ()),
         **_mark_properties(),
-        "cut_open": bpy.props.BoolProperty(
+        "cut": bpy.props.BoolProperty(
             name="Cut",
             description="Show the piece cut off at a height, to look inside",
             update=properties.touched,
@@ -225,7 +225,7 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
             name="Live", description="Make again what depends on a changed setting", default=True
         ),
     }
-    assert not annotations.keys() & groups.keys(), "a section of the recipe has a name of the state's own"
+    assert not annotations.keys() & groups.keys()  # a section of the recipe would take its name
     annotations |= {name: bpy.props.PointerProperty(type=group) for name, group in groups.items()}
     body = {"__annotations__": annotations, "__doc__": "State of one piece"}
     return type("RELIEFSMITH_PG_state", (bpy.types.PropertyGroup,), body)

@@ -186,7 +186,7 @@ def _cut(result: Result) -> dict[str, object] | None:
     return {
         "parts": parts,
         "files": list(division.files(result.stem)),
-        "joint": result.recipe.cut.joint,
+        "joint": result.recipe.seams.joint,
         "keys": division.keys,
         "clearance_mm": _number(division.clearance_mm, _MM),
     }

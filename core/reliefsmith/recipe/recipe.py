@@ -56,7 +56,7 @@ class Recipe:
     stand: s.StandSettings = field(default_factory=s.StandSettings)
     handle: s.HandleSettings = field(default_factory=s.HandleSettings)
     housing: s.HousingSettings = field(default_factory=s.HousingSettings)
-    cut: s.CutSettings = field(default_factory=s.CutSettings)
+    seams: s.SeamSettings = field(default_factory=s.SeamSettings)
     form: s.FormSettings = field(default_factory=s.FormSettings)
     printer: s.PrinterSettings = field(default_factory=s.PrinterSettings)
     filaments: s.FilamentSettings = field(default_factory=s.FilamentSettings)

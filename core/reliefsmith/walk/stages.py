@@ -139,7 +139,7 @@ STAGES: tuple[Stage, ...] = (
         "cutting for the bed",
         "plan.division.divide:divide_steps",
         ("stood",),
-        ("cut", "heights", "printer", "beds", "base", "motif"),
+        ("seams", "heights", "printer", "beds", "base", "motif"),
     ),
     Stage("handed", "placing the hand relief", "solid.handplaced:handed_steps", ("marked", "hand"), ()),
     Stage(

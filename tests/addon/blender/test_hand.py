@@ -169,7 +169,7 @@ def test_looking_inside_leaves_hand_work_where_it_is(scene: Any, made: Any) -> N
     name = motif()
     shape = sculpt(part(name))
     for cut in (True, False):
-        scene.reliefsmith.cut_open = cut
+        scene.reliefsmith.cut = cut
         made()
         np.testing.assert_array_equal(places(part(name)), shape)
     assert len(place("finish").objects) == 0

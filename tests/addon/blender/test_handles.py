@@ -74,9 +74,9 @@ def test_a_ray_meets_the_handles_line_or_its_plane(handles: Any) -> None:
 
 def test_there_are_none_where_the_piece_is_not_as_it_will_be(scene: Any, handles: Any) -> None:
     assert handles.are_shown(bpy.context)
-    scene.reliefsmith.cut_open = True
+    scene.reliefsmith.cut = True
     assert not handles.are_shown(bpy.context)
-    scene.reliefsmith.cut_open = False
+    scene.reliefsmith.cut = False
     bpy.context.view_layer.objects.active = next(iter(scene.objects))
     bpy.ops.object.mode_set(mode="EDIT")
     assert not handles.are_shown(bpy.context)

@@ -125,7 +125,7 @@ def test_looking_inside_shows_the_cores_parts_cut_off(scene: Any, made: Any) -> 
     import reliefsmith as rs
 
     scene.reliefsmith.cut_mm = 2.3
-    scene.reliefsmith.cut_open = True
+    scene.reliefsmith.cut = True
     made()
     for part in rs.make(LANTERN).parts_below(float(np.float32(2.3))):
         np.testing.assert_array_equal(vertices(parts(scene)[part.name]), part.vertices.astype(np.float32))

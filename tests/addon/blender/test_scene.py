@@ -179,7 +179,7 @@ def test_an_open_mesh_is_refused_shown_and_nothing_is_written(scene: Any, made: 
 
 
 def test_a_piece_that_is_cut_open_is_not_written(scene: Any, made: Any, tmp_path: Path) -> None:
-    scene.reliefsmith.cut_open = True
+    scene.reliefsmith.cut = True
     made()
     with pytest.raises(RuntimeError, match="turn Look Inside off"):
         bpy.ops.reliefsmith.export_scene(directory=str(tmp_path))

@@ -213,7 +213,7 @@ def test_hand_relief_can_be_taken_away_again(prepared: Any, scene: Any) -> None:
 
 def test_cut_pieces_have_no_skin_and_say_so(prepared: Any, scene: Any) -> None:
     run, _ = prepared
-    scene.reliefsmith.cut_open = True
+    scene.reliefsmith.cut = True
     run.pending.flush()
     with pytest.raises(RuntimeError, match="turn Cut and As Printed off"):
         bpy.ops.reliefsmith.prepare_sculpting()
@@ -222,14 +222,14 @@ def test_cut_pieces_have_no_skin_and_say_so(prepared: Any, scene: Any) -> None:
 def test_work_that_waits_is_taken_over_before_the_piece_is_cut_open(prepared: Any, scene: Any) -> None:
     run, sculpting = prepared
     _sculpt(_motif())
-    scene.reliefsmith.cut_mm, scene.reliefsmith.cut_open = 1.0, True
+    scene.reliefsmith.cut_mm, scene.reliefsmith.cut = 1.0, True
     run.pending.flush()
     assert scene.reliefsmith.trouble == ""
     assert max(float(_places(item)[:, 2].max()) for item in _parts().values()) == pytest.approx(1.0)
     assert sculpting.waiting(_piece()) == []
     with pytest.raises(RuntimeError, match="turn Cut and As Printed off"):
         bpy.ops.reliefsmith.take_over()
-    scene.reliefsmith.cut_open = False
+    scene.reliefsmith.cut = False
     run.pending.flush()
     assert _error(_motif()).max() < 0.03
     assert _finish() == []

@@ -147,7 +147,7 @@ class Desk:
         self.do_sculpt()
 
     def do_prepare(self) -> None:
-        if not (self.state.cut_open or self.state.as_printed):
+        if not (self.state.cut or self.state.as_printed):
             bpy.ops.reliefsmith.prepare_sculpting(step_mm=0.3)
 
     def do_take_over(self) -> None:
@@ -220,7 +220,7 @@ class Desk:
         self.state.heights.style = self.chance.choice(("raised", "flush", "stepped"))
 
     def do_look_inside(self) -> None:
-        self.state.cut_open = not self.state.cut_open
+        self.state.cut = not self.state.cut
 
     def do_other_picture(self) -> None:
         bpy.ops.reliefsmith.load_picture(filepath=str(self.chance.choice(self.pictures)))

@@ -140,10 +140,10 @@ def test_a_part_is_picked_by_a_click_on_it_and_by_its_row(made: Desk) -> None:
 def test_a_changed_setting_is_seen_at_once_and_the_piece_is_looked_into(made: Desk) -> None:
     made.order("state.heights.base_mm = 4.0")
     made.wait("max(item.dimensions.z for item in scene.objects) > 3.99")
-    made.order("state.cut_open, state.cut_mm = True, 1.0")
+    made.order("state.cut, state.cut_mm = True, 1.0")
     made.wait("abs(max(item.dimensions.z for item in scene.objects) - 1.0) < 1e-6")
     made.shot("cut")
-    made.order("state.cut_open = False; state.heights.base_mm = 2.0")
+    made.order("state.cut = False; state.heights.base_mm = 2.0")
 
 
 def test_colors_that_are_set_aside_are_seen_and_come_back(made: Desk) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from .apart import HandleSettings, HousingSettings, StandSettings
-from .cutting import CutLine, CutSettings
+from .cutting import CutLine, SeamSettings
 from .form import FormSettings
 from .heights import HeightSettings
 from .inscription import SHIPPED_FONTS, Inscription
@@ -22,7 +22,6 @@ __all__ = [
     "ColorSettings",
     "CostSettings",
     "CutLine",
-    "CutSettings",
     "FilamentSettings",
     "FormSettings",
     "HandleSettings",
@@ -34,6 +33,7 @@ __all__ = [
     "OrderSettings",
     "PieceSettings",
     "PrinterSettings",
+    "SeamSettings",
     "SizeSettings",
     "StandSettings",
     "chosen_style",

@@ -8,7 +8,7 @@ from typing import ClassVar
 from ..settings import REQUIRED, Row, Section, setting
 from .limits import WIDEST_MM
 
-__all__ = ["CutLine", "CutSettings"]
+__all__ = ["CutLine", "SeamSettings"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +21,7 @@ class CutLine(Row):
     (0.0, 90.0)
     """
 
-    NAME: ClassVar[str] = "cut.lines"
+    NAME: ClassVar[str] = "seams.lines"
     from_mm: tuple[float, float] = setting(
         REQUIRED,
         "point",
@@ -40,15 +40,15 @@ class CutLine(Row):
 
 
 @dataclass(frozen=True, slots=True)
-class CutSettings(Section):
+class SeamSettings(Section):
     """How a piece that is larger than the bed is cut into parts."""
 
-    NAME: ClassVar[str] = "cut"
+    NAME: ClassVar[str] = "seams"
     mode: str = setting(
         "off",
         "choice",
         "whether a piece is cut: off; auto, if it does not fit the bed, where that shows least; line, along"
-        " cut.lines",
+        " seams.lines",
         choices=("off", "auto", "line"),
     )
     lines: tuple[CutLine, ...] = setting(
