@@ -19,7 +19,7 @@ from sound import assert_closed
 
 BED = (70.0, 60.0)
 LARGE = {"size": {"width_mm": 90}, "printer": {"bed_mm": list(BED)}}
-CUT = {**LARGE, "cut": {"mode": "auto"}}
+CUT = {**LARGE, "seams": {"mode": "auto"}}
 SPACING_MM = 5.0
 
 
