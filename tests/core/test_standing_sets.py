@@ -216,6 +216,29 @@ def test_what_a_lit_sign_warns_of() -> None:
         made("lit-sign", **{"housing.lip_mm": 20.0, "housing.wall_mm": 10.0, "size.longest_mm": 40.0})
 
 
-@pytest.mark.parametrize("name", ["desk-sign", "stamp", "lit-sign"])
+@pytest.mark.parametrize("name", ["desk-sign", "stamp", "lit-sign", "layered-picture"])
 def test_the_kite_takes_every_standing_form(name) -> None:
     assert_form(rs.make(KITE, load_preset(name)))
+
+
+def test_a_layered_picture_fits_its_frame_which_takes_a_hook() -> None:
+    relief = made("layered-picture")
+    assert clean(relief)
+    _, frame = own(relief, "frame")
+    face = slice_of(relief.parts, 0.5)
+    high = float(np.ptp(frame.vertices[:, 2]))
+    middle = section_at(frame.vertices, frame.triangles, 1.5).geoms[0]
+    inside = shapely.Polygon(middle.interiors[0])
+    assert shapely.covers(inside, face)
+    assert inside.exterior.distance(face) == pytest.approx(0.2, abs=EXACT_MM)
+    assert middle.exterior.distance(middle.interiors[0]) == pytest.approx(12.0, abs=EXACT_MM)
+    lip = section_at(frame.vertices, frame.triangles, 0.5).geoms[0].interiors[0]
+    assert shapely.Polygon(lip).exterior.distance(face.boundary) == pytest.approx(3.0, abs=EXACT_MM)
+    back = section_at(frame.vertices, frame.triangles, high - 0.5)
+    pocket = middle.difference(back)
+    x0, y0, x1, y1 = pocket.bounds
+    assert (x1 - x0, y1 - y0) == pytest.approx((12.0, 6.0), abs=EXACT_MM)
+    assert pocket.distance(middle.boundary) == pytest.approx(3.0, abs=EXACT_MM)
+    assert y0 > face.bounds[3]  # above the picture
+    with pytest.raises(GeometryError, match="no room for a hook"):
+        made("layered-picture", **{"housing.wall_mm": 8.0})

@@ -13,7 +13,7 @@ from ..recipe.sections import (
 )
 from .feet import foot_of
 from .grip import grip_of
-from .housing import housing_of
+from .housing import frame_of, housing_of
 
 __all__ = ["accessories", "accessory_steps"]
 
@@ -42,7 +42,10 @@ def accessory_steps(
     if handle.kind != "off":
         yield Progress("shaping the handle", 0.4)
         made.append(grip_of(plan, handle, heights, printer))
-    if housing.kind != "off":
+    if housing.kind == "frame":
+        yield Progress("shaping the frame", 0.6)
+        made.append(frame_of(plan, stack, housing, heights, printer))
+    if housing.kind == "walls":
         yield Progress("shaping the housing", 0.6)
         made += housing_of(plan, stack, housing, heights, printer)
     return tuple(made)

@@ -20,7 +20,7 @@ from .build import build
 from .feet import standing_slabs
 from .layergrid import LayerGrid, grid_of
 
-__all__ = ["FACE_MM", "housing_of"]
+__all__ = ["FACE_MM", "frame_of", "housing_of"]
 
 FACE_MM = (0.8, 1.2)
 """A face of white filament that spreads the light and still lets it through (common practice, no source)."""
@@ -30,6 +30,11 @@ LIP_MM, LID_MM, RIM_MM = 1.2, 2.0, 4.0
 
 DARK = (32, 32, 36)
 """Walls and lid: no light passes them."""
+
+
+HOOK_MM, HOOK_WALL_MM = (12.0, 4.0, 3.0), 3.0
+"""Width, height at least and depth of the pocket for a hook or the head of a nail, and the plastic above and
+below it (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +71,51 @@ def housing_of(
     )
 
 
+def frame_of(
+    plan: Plan, stack: Stack, housing: HousingSettings, heights: HeightSettings, printer: PrinterSettings
+) -> Accessory:
+    """Return a frame into which a piece is laid from behind, with a pocket for a hook in the middle above.
+
+    Raises
+    ------
+    GeometryError
+        If the face is narrower than its lip, or the frame too narrow for the pocket.
+    """
+    if housing.wall_mm < HOOK_MM[1] + 2 * HOOK_WALL_MM:
+        raise GeometryError(
+            f"a frame {housing.wall_mm:g} mm wide has no room for a hook; set housing.wall_mm to"
+            f" {HOOK_MM[1] + 2 * HOOK_WALL_MM:g} or more"
+        )
+    outlines = _outlines(plan, housing, max(0.05, round(housing.clearance_mm + printer.hole_loss_mm / 2, 3)))
+    grid = grid_of(heights, printer.nozzle_mm)
+    thick = max(slab.highest_mm for slab in stack.seen)
+    lip = max(grid.nearest(LIP_MM)[0], 1)
+    whole = max(grid.nearest(grid.top_mm(lip) + max(thick, HOOK_MM[2] + LIP_MM))[0], lip + 2)
+    below = max(grid.nearest(grid.top_mm(whole) - HOOK_MM[2])[0], lip + 1)
+    front, ring = _lip(outlines, housing), shapely.difference(outlines.outer, outlines.inner)
+    sections = [(front, lip), (ring, below), (shapely.difference(ring, _hook(outlines, housing)), whole)]
+    made = standing_slabs("frame", DARK, [(_turned(shape), top) for shape, top in sections], grid)
+    words = (
+        "Lay the picture into the frame from behind, its front to the lip, with a line of glue round it.",
+        "The pocket in the back of the frame takes a hook, or the head of a nail, up to"
+        f" {HOOK_MM[0] - 2:g} mm wide; try that it holds before anything stands below it.",
+    )
+    return Accessory("frame", 1, made, build(made), words)
+
+
+def _hook(outlines: _Outlines, housing: HousingSettings) -> shapely.Polygon:
+    """Return the pocket for a hook, seen from the front: in the middle of the frame's upper side."""
+    x0, y0, x1, y1 = outlines.face.bounds
+    middle, half = (x0 + x1) / 2, HOOK_MM[0] / 2
+    column = shapely.intersection(outlines.inner, shapely.box(middle - half, y0 - 1, middle + half, y1 + 1))
+    low = column.bounds[3] + HOOK_WALL_MM
+    return shapely.box(middle - half, low, middle + half, low + housing.wall_mm - 2 * HOOK_WALL_MM)
+
+
+def _lip(outlines: _Outlines, housing: HousingSettings) -> BaseGeometry:
+    return shapely.difference(outlines.outer, shrink(outlines.face, housing.lip_mm, "miter"))
+
+
 def _outlines(plan: Plan, housing: HousingSettings, gap: float) -> _Outlines:
     face = without_openings(plan.whole)
     if len(face.geoms) != 1 or shrink(face, housing.lip_mm + housing.wall_mm).is_empty:
@@ -90,7 +140,7 @@ def _walls(
     lip = max(grid.nearest(LIP_MM)[0], 1)
     whole = max(grid.nearest(grid.top_mm(lip) + face_mm + housing.depth_mm)[0], lip + 2)
     ring = shapely.difference(outlines.outer, outlines.inner)
-    sections = [(shapely.difference(outlines.outer, shrink(outlines.face, housing.lip_mm, "miter")), lip)]
+    sections = [(_lip(outlines, housing), lip)]
     if housing.cable_mm:
         below = max(grid.nearest(grid.top_mm(whole) - housing.cable_mm)[0], lip + 1)
         sections += [(ring, below), (shapely.difference(ring, outlines.notch), whole)]

@@ -69,20 +69,22 @@ class HandleSettings(Section):
 
 @dataclass(frozen=True, slots=True)
 class HousingSettings(Section):
-    """Walls and a lid that make a sign of the piece, lit from behind; they are printed apart."""
+    """What the piece is set in: walls and a lid for lamps behind it, or a frame; printed apart."""
 
     NAME: ClassVar[str] = "housing"
     kind: str = setting(
         "off",
         "choice",
-        "what the piece is a face of: nothing, or walls and a lid",
-        choices=("off", "walls"),
+        "what the piece is set in: nothing, walls and a lid for lamps, or a frame with a pocket for a hook",
+        choices=("off", "walls", "frame"),
     )
     depth_mm: float = setting(
         25.0, "number", "distance from the lamps on the lid to the face", unit="mm", low=5, high=150
     )
     # From 1.6 mm on, four beads of a usual nozzle, dark filament lets no light through: common practice.
-    wall_mm: float = setting(1.6, "number", "thickness of the walls", unit="mm", low=1.6, high=10)
+    wall_mm: float = setting(
+        1.6, "number", "thickness of the walls, or width of the frame", unit="mm", low=1.6, high=40
+    )
     lip_mm: float = setting(
         2.0, "number", "how far the front holds the edge of the face", unit="mm", low=0.8, high=20
     )
