@@ -40,6 +40,11 @@ class ArtworkSettings(Section):
         high=100_000,
         most=4,
     )
+    mirror: bool = setting(
+        False,
+        "flag",
+        "mirror the picture left to right, and texts of the front with it, as the face of a stamp needs",
+    )
     max_megapixels: float = setting(
         50.0, "number", "largest picture that is read", unit="megapixels", low=0.01, high=500.0
     )
