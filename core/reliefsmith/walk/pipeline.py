@@ -38,8 +38,7 @@ class Job:
     """One picture whose relief is made, and made again when settings change.
 
     A stage runs only when its input or its own settings changed; values are kept in `store` under a key of
-    the picture's bytes (or the field it takes), those settings and the stage's version, so a job, a folder
-    and other processes can share them.
+    the picture's bytes, those settings and the stage's version, so other jobs and processes can share them.
 
     Parameters
     ----------
