@@ -69,6 +69,16 @@ def test_the_sheet_is_found_and_made_straight(photo, straight) -> None:
     assert sides[1] / sides[0] == pytest.approx(297 / 210, rel=0.01)
 
 
+@pytest.mark.parametrize("seed", [14, 78])
+def test_white_paper_is_found_on_a_white_desk_by_faint_edges(seed: int) -> None:
+    """Paper and desk differ by 3 to 8 L* there."""
+    photo = photograph(seed)
+    assert photo.about["table"] == "white desk"
+    found = find_sheet(np.asarray(photo.image.convert("RGB")))
+    assert found is not None
+    assert _off_px(found.corners, photo.corners) < 5.0
+
+
 def test_the_frame_leads_from_the_straight_sheet_to_the_photograph(photo, straight) -> None:
     wide, tall = straight.source_px
     ends = np.array([[0, 0, 1], [wide, 0, 1], [wide, tall, 1], [0, tall, 1]])

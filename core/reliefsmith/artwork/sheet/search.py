@@ -19,7 +19,7 @@ from .bows import moved
 from .refine import refined
 from .shapes import Flags, Floats, areas_of, convex, ordered, without_twins
 from .sheetoutlines import outlines
-from .sides import Evidence, evidence
+from .sides import Evidence, evidence, grain_of
 
 __all__ = ["Candidate", "candidates", "find_sheet"]
 
@@ -82,16 +82,16 @@ def find_sheet(rgb: Rgb) -> Candidate | None:
 def candidates(rgb: Rgb) -> list[Candidate]:
     """Return the few likeliest quadrilaterals, the best first."""
     lab, scale = _small(rgb)
-    size = lab.shape[1::-1]
-    quads = outlines(lab)
+    size, grain = lab.shape[1::-1], grain_of(lab)
+    quads = outlines(lab, grain)
     if not len(quads):
         return []
-    quads = _best(quads, evidence(lab, quads), size, _FIRST)
+    quads = _best(quads, evidence(lab, quads, grain), size, _FIRST)
     for _ in range(2):
-        quads = moved(quads, evidence(lab, quads).bows)
+        quads = moved(quads, evidence(lab, quads, grain).bows)
         quads = without_twins(quads[convex(quads, size)])
-    quads = _best(quads, evidence(lab, quads), size, _LAST)
-    found = evidence(lab, quads)
+    quads = _best(quads, evidence(lab, quads, grain), size, _LAST)
+    found = evidence(lab, quads, grain)
     ranks = _ranks(quads, found, size)
     result = []
     for at, quad in enumerate(quads):

@@ -27,13 +27,15 @@ _WIDE_PX = 24
 _OPENED = np.ones((5, 5), dtype=bool)
 
 
-def outlines(lab: Floats) -> Floats:
+def outlines(lab: Floats, grain: float) -> Floats:
     """Return quadrilaterals (n, 4, 2) in px, clockwise from the corner nearest to the upper left.
 
     Parameters
     ----------
     lab : float array of shape (h, w, 3)
         A small picture in CIE Lab.
+    grain : float
+        Of it (`sides.grain_of`).
     """
     masks = _masks(lab)
     masks += [_without_arms(mask) for mask in masks]
@@ -42,7 +44,7 @@ def outlines(lab: Floats) -> Floats:
     round_groups = ordered(np.array(found).reshape(-1, 4, 2))
     round_groups = without_twins(round_groups[convex(round_groups, size)])
     sides = np.stack([round_groups, np.roll(round_groups, -1, axis=1)], axis=2).reshape(-1, 2, 2)
-    return without_twins(np.concatenate([round_groups, ordered(between_lines(lab, sides))]))
+    return without_twins(np.concatenate([round_groups, ordered(between_lines(lab, sides, grain))]))
 
 
 def _masks(lab: Floats) -> list[Flags]:

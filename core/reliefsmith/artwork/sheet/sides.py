@@ -10,11 +10,12 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 import numpy.typing as npt
+from scipy.ndimage import uniform_filter1d
 
 from .bows import fitted, outward, powers_of
 from .shapes import Flags, Floats
 
-__all__ = ["Evidence", "evidence"]
+__all__ = ["Evidence", "evidence", "grain_of"]
 
 Ints = npt.NDArray[np.intp]
 
@@ -27,6 +28,9 @@ _IN, _OUT = 23, 31
 _STEP = 5.5
 _WEIGHTS = np.array([1.0, 1.5, 1.5])
 """Difference that counts as an edge; CIE Lab, with colorfulness weighed more as light is uneven."""
+_GRAINY, _LEAST_GRAIN = 1.4, 0.35
+"""Upper quartile of steps anywhere in a picture from which an edge must be that clear, and the least share
+of it that is asked for on the calmest table."""
 _CLEAR_STEP, _OUTWARD = 15.0, 0.02
 """Among edges as clear as that the outermost is taken: drawn lines lie within."""
 _ALIKE = 4.0
@@ -74,15 +78,28 @@ class Evidence:
         return Evidence(*(getattr(self, item.name)[at] for item in fields(self)))
 
 
-def evidence(lab: Floats, quads: Floats) -> Evidence:
-    """Read the sides of quadrilaterals (n, 4, 2) in a small picture in Lab (h, w, 3)."""
-    across = _Across(lab, quads)
+def grain_of(lab: Floats) -> float:
+    """Return how clear an edge must be in a picture in Lab (h, w, 3), by what `evidence` asks at most.
+
+    On a calm table a faint edge is one; among weave, planks or checks it says nothing.
+    """
+    steps = []
+    for axis in (0, 1):
+        mean = uniform_filter1d(lab, 3, axis=axis)
+        one, two = (np.take(mean, np.arange(low, lab.shape[axis] + low - 4), axis) for low in (0, 4))
+        steps.append(_difference(one, two).ravel())
+    return float(np.clip(np.percentile(np.concatenate(steps), 75) / _GRAINY, _LEAST_GRAIN, 1.0))
+
+
+def evidence(lab: Floats, quads: Floats, grain: float) -> Evidence:
+    """Read the sides of quadrilaterals (n, 4, 2) in a small picture in Lab (h, w, 3), of that grain."""
+    across = _Across(lab, quads, grain)
     paper_color = _paper_color(lab, quads)[:, None, None]
     edge = across.edges(paper_color[:, None])
     clear = np.minimum(edge, _CLEAR_STEP) * (1 + _OUTWARD * np.arange(-_REACH, _REACH + 1))
     index = _strongest_near(edge, np.argmax(clear, axis=-1), 2)
     place = np.linspace(-1 + 2 * _ENDS, 1 - 2 * _ENDS, _PLACES)
-    bows = fitted(place, (index - _REACH).astype(np.float64), _picked(edge, index) > _STEP)
+    bows = fitted(place, (index - _REACH).astype(np.float64), _picked(edge, index) > grain * _STEP)
     at: Ints = np.clip(np.rint(bows @ powers_of(place).T), -_REACH, _REACH).astype(np.intp)
     step = _picked(edge, _strongest_near(edge, at + _REACH, 1))
     band = across.mean(at, -13, -4)
@@ -90,16 +107,18 @@ def evidence(lab: Floats, quads: Floats) -> Evidence:
     table = ~paper & _as_beyond(band, across.mean(at, 4, 9), paper_color)
     within = across.mean(at, -6, -3)
     farther = [_difference(within, across.mean(at, first, first + 4)) for first in _FARTHER]
-    beyond = np.min(farther, axis=0) < np.maximum(_ALIKE, _LINE * step)
+    beyond = np.min(farther, axis=0) < np.maximum(grain * _ALIKE, _LINE * step)
     lighter = across.mean(at, -6, -2)[..., 0] - across.mean(at, 2, 6)[..., 0]
-    on, of_paper, of_table, alike = (flags.mean(axis=-1) for flags in (step > _STEP, paper, table, beyond))
+    flags = (step > grain * _STEP, paper, table, beyond)
+    on, of_paper, of_table, alike = (item.mean(axis=-1) for item in flags)
     return Evidence(bows, on, of_paper, of_table, alike, np.median(lighter, axis=-1))
 
 
 class _Across:
     """Colors across the sides of n quadrilaterals."""
 
-    def __init__(self, lab: Floats, quads: Floats) -> None:
+    def __init__(self, lab: Floats, quads: Floats, grain: float) -> None:
+        self.alike = grain * _ALIKE
         along = np.linspace(_ENDS, 1 - _ENDS, _PLACES)
         steps = np.roll(quads, -1, axis=1) - quads
         on = quads[:, :, None] + along[:, None] * steps[:, :, None]
@@ -133,7 +152,7 @@ class _Across:
 
         inside, outside, far = mean(-3, -1), mean(1, 3), mean(6, 9)
         step = _difference(inside, outside)
-        of_paper = np.minimum(step, 2 * np.maximum(_difference(inside, far) - _ALIKE, 0))
+        of_paper = np.minimum(step, 2 * np.maximum(_difference(inside, far) - self.alike, 0))
         of_drawing = _DRAWN * step * ~(_is_paper(outside, paper) | _is_paper(far, paper))
         edge = np.where(_is_paper(inside, paper), of_paper, of_drawing)
         return np.where(self.seen[..., middle], edge, 0.0)
