@@ -80,6 +80,7 @@ def with_preset(recipe: Recipe, name: str) -> Recipe:
     own = tuple(item for item in recipe.lettering if not (example and example in item.text))
     hand = {key: getattr(recipe.heights, key) for key in specs(HeightSettings) if key.startswith("hand")}
     stays: dict[str, Any] = {key: getattr(recipe, key) for key in (*_OF_PICTURE, *_OF_WORK)}
+    stays["artwork"] = replace(recipe.artwork, mirror=preset.artwork.mirror)  # a stamp's, not the picture's
     piece: dict[str, Any] = {"lettering": own or preset.lettering, "heights": replace(preset.heights, **hand)}
     single = {key: values for key, values in given.items() if key in stays}
     return replace(preset, **stays, **piece).merged(single)

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import tomllib
+from importlib.resources import files
+
 import pytest
 
 from reliefsmith import Recipe
 from reliefsmith.recipe.presets import load_preset, preset_names, with_preset
 
+PRESETS = files("reliefsmith_data") / "presets"
 MINE = Recipe().with_values(
     {
         "colors.count": 3,
@@ -25,7 +29,9 @@ def test_the_piece_is_the_presets_and_the_picture_and_the_work_stay(name: str) -
     for section in ("form", "size", "base", "motif", "pieces", "hang"):
         assert getattr(made, section) == getattr(preset, section)
     assert made.audience == preset.audience
-    assert (made.colors, made.marks, made.order) == (MINE.colors, MINE.marks, MINE.order)
+    single = tomllib.loads((PRESETS / f"{name}.toml").read_text(encoding="utf-8")).get("colors", {})
+    assert made.colors == MINE.merged({"colors": single}).colors
+    assert (made.marks, made.order) == (MINE.marks, MINE.order)
     assert made.heights == preset.merged({"heights": {"hand": "relief.tif"}}).heights
     assert made.lettering == preset.lettering
 

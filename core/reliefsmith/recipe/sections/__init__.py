@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from .apart import HandleSettings, HousingSettings, StandSettings
 from .cutting import CutLine, SeamSettings
 from .form import FormSettings
 from .heights import HeightSettings
@@ -23,8 +24,10 @@ __all__ = [
     "CutLine",
     "FilamentSettings",
     "FormSettings",
+    "HandleSettings",
     "HangSettings",
     "HeightSettings",
+    "HousingSettings",
     "Inscription",
     "MotifSettings",
     "OrderSettings",
@@ -32,6 +35,7 @@ __all__ = [
     "PrinterSettings",
     "SeamSettings",
     "SizeSettings",
+    "StandSettings",
     "chosen_style",
     "settled",
 ]
