@@ -84,8 +84,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_every_kind_of_block_was_run(folder: Path) -> None:
     kinds = [kind for kind, _ in BLOCK.findall(README)]
     assert {kind: kinds.count(kind) for kind in set(kinds)} == {
-        "": 9,
-        "text": 4,
+        "": 13,
+        "text": 6,
         "toml": 4,
         "python": 3,
         "csv": 1,

@@ -37,6 +37,10 @@ def line_seeds() -> tuple[bytes, ...]:
         ["beds", "day", "kite-relief", "-o", "out", "--again", "3,7", "--set=beds.spacing_mm=6"],
         ["quote", "day", "-o", "out", "--recipe", "shop.toml", "--json"],
         ["contact", "day", "-o", "out", "--names"],
+        ["class", "names.csv", "-o", "out"],
+        ["collect", "photos", "--list=30", "-o", "out", "--json"],
+        ["batch", "class.csv", "-o", "out", "--palette", "5", "--names"],
+        ["forget", "3", "day", "out"],
         ["check", "day", "--approved", "0123Z-10ABC-0"],
         ["recipe", "--preset", "tag"],
     )

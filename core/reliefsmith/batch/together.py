@@ -54,13 +54,13 @@ class Common:
         Its color, "#rrggbb".
     steps : tuple of str
         The colors of the art from the base up, those that cover most first.
-    of_row : mapping of row number to tuple of str
-        Which of them each row has.
+    of_row : mapping of row number to mapping
+        What each color of a row became: one of these, or the base's.
     """
 
     base: str
     steps: tuple[str, ...]
-    of_row: Mapping[int, tuple[str, ...]]
+    of_row: Mapping[int, Mapping[str, str]]
 
 
 def require_palette(most: int, rows: Iterable[Row]) -> None:
@@ -105,17 +105,16 @@ def common(looks: Mapping[int, Look], most: int) -> Common:
         left.remove(gone)
         into = {color: kept if goal == gone else goal for color, goal in into.items()}
     steps = tuple(color for color in left if color != base)
-    of_row = {number: _own(look, into, steps) for number, look in looks.items()}
-    return Common(base, steps, of_row)
+    return Common(base, steps, {number: _became(look, into, base, steps) for number, look in looks.items()})
 
 
-def _own(look: Look, into: Mapping[str, str], steps: Sequence[str]) -> tuple[str, ...]:
-    """Return what became of a row's colors: the nearest step where all of them became the base's."""
-    own = {into[color] for color, _ in look.colors} & set(steps)
-    if not own and steps:
+def _became(look: Look, into: Mapping[str, str], base: str, steps: Sequence[str]) -> dict[str, str]:
+    """Return what each color of a row became; were all the base's, the largest is the nearest step."""
+    became = {color: into[color] for color, _ in look.colors}
+    if set(became.values()) <= {base} and steps:
         largest = max(look.colors, key=lambda entry: entry[1])[0]
-        own = {steps[int(np.argmin([ciede2000(_lab(largest), _lab(step)) for step in steps]))]}
-    return tuple(step for step in steps if step in own)
+        became[largest] = min(steps, key=lambda step: _gap(largest, step))
+    return became
 
 
 def matched(rows: Sequence[Row], shared: Common) -> tuple[Row, ...]:
@@ -125,8 +124,10 @@ def matched(rows: Sequence[Row], shared: Common) -> tuple[Row, ...]:
 
 def _matched(row: Row, shared: Common) -> Row:
     recipe = row.recipe
-    own = shared.of_row[row.number]
-    values: dict[str, Any] = {"colors.palette": list(own), "colors.base": shared.base}
+    values: dict[str, Any] = {
+        "colors.merge": merges(shared.of_row[row.number]),
+        "colors.base": shared.base,
+    }
     if all(part.part != "base" for part in recipe.filaments.parts):  # which has the picture's own shade of it
         values["filaments.parts"] = [*recipe.filaments.parts, {"part": "base", "color": shared.base}]
     style = recipe.heights.style
@@ -135,6 +136,18 @@ def _matched(row: Row, shared: Common) -> Row:
     if style == "stepped" and not recipe.heights.steps:
         values["heights.steps"] = list(shared.steps)
     return replace(row, recipe=recipe.with_values(values))
+
+
+def merges(became: Mapping[str, str]) -> list[tuple[str, str]]:
+    """Return `colors.merge` for what colors became: the nearest is renamed and takes the others."""
+    pairs = []
+    for goal in dict.fromkeys(became.values()):
+        first, *others = sorted(
+            (one for one in became if became[one] == goal), key=lambda one: _gap(one, goal)
+        )
+        pairs += [(first, goal)] if first != goal else []
+        pairs += [(other, first) for other in others]
+    return pairs
 
 
 def kept_looks(folder: Path) -> dict[str, Look]:
@@ -178,6 +191,10 @@ def _share(entry: tuple[str, float]) -> tuple[str, float]:
     color, share = entry
     parse_hex(color)
     return color, float(share)
+
+
+def _gap(one: str, other: str) -> float:
+    return float(ciede2000(_lab(one), _lab(other)))
 
 
 def _lab(color: str) -> Any:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import sys
 from collections.abc import Callable, Sequence
 from dataclasses import replace as with_fields
 from pathlib import Path
@@ -11,14 +10,12 @@ from typing import Annotated, Any
 
 from ..errors import OutputError, RecipeError
 from ..findings import count_words
-from ..statuses import DONE, INTERRUPTED, STOPPED
+from ..statuses import DONE, STOPPED
 from ..walk.inputs import named_files
-from .classcommands import class_sheets, collect, forget
 from .options import (
     ArtworkPath,
     Asked,
     AskedArt,
-    Makers,
     Replace,
     Shown,
     Staged,
@@ -29,6 +26,7 @@ from .options import (
 )
 from .ordercommands import beds, check_approved, contact, quote
 from .recipecommands import show_presets, show_recipe
+from .rowcommands import batch, class_sheets, collect, forget
 from .streams import print_json
 
 __all__ = ["COMMANDS"]
@@ -209,51 +207,6 @@ def coupon(
     parts = count_words(len(report["parts"]), "part")
     screen.say(f"test piece of {parts} written to {output}; its sheet says how to read it")
     return DONE
-
-
-def batch(
-    table: Annotated[Path, plain("TABLE.csv|FOLDER", "A row for each piece, or a picture for each.")],
-    *,
-    output: Annotated[str, written("Folder of the sets and the ledger.")],
-    makers: Makers,
-    rows: Annotated[str | None, named("--rows", about="Only these rows, such as 3,7-9.", value="N")] = None,
-    proofs: Annotated[bool, named("--proofs", about="Draw proof and sheet of each row too.")] = False,
-    palette: Annotated[
-        int | None,
-        named("--palette", about="Filaments that all rows share, the base's too.", value="N", read=whole),
-    ] = None,
-    names: Annotated[bool, named("--names", about="Let errors quote what rows say.")] = False,
-    asked: Asked,
-    shown: Shown,
-) -> int:
-    """Make a set for each row of a table; what is done already is kept, so a stopped run goes on."""
-    from ..batch.engine import hired
-    from ..batch.rows import row_recipes
-    from ..batch.rowwork import Limits
-    from ..batch.run import run_batch
-    from .console import Screen
-
-    screen = Screen(quiet=shown.quiet)
-    ended = run_batch(
-        table,
-        output,
-        row_recipes(asked.recipe, asked.preset, asked.sets),
-        hands=hired(makers.jobs, makers.scheduler),
-        drawn=proofs,
-        limits=Limits(makers.row_seconds, makers.row_gib),
-        only=rows,
-        rows_shown=screen.rows,
-        palette=palette,
-        named=names,
-    )
-    if shown.as_json:
-        print_json(ended.report(), f"the batch was written to {output}")
-    for line in ended.failures():
-        sys.stderr.write(line + "\n")
-    if ended.shared is not None:
-        screen.say(f"all rows: base {ended.shared.base}, then {' '.join(ended.shared.steps)}")
-    screen.say(ended.summary(output))
-    return INTERRUPTED if ended.interrupted else ended.status
 
 
 COMMANDS: dict[str, Callable[..., int]] = {

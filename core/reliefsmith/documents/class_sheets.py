@@ -16,7 +16,8 @@ NAME_SIZES_MM = (6.0, 3.2)
 """Largest and smallest height of a name's letters from line to line."""
 _INK, _QUIET = "#000000", "#555555"
 _RIM_MM = 0.4
-_DIGITS_MM = 11.0
+_DIGITS_MM = (11.0, 30.0)
+"""Height of the number's digits at most, and of all of them together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +62,7 @@ def sheet_svg(child: Child) -> Markup:
         *_field(),
         *_heading(child),
         *_cells(child.number),
-        _text(str(child.number), 138, layout.CELLS_AT[1] + 12, _DIGITS_MM, weight="bold"),
+        _digits(str(child.number)),
         *_ruler(),
         xmlns="http://www.w3.org/2000/svg",
         viewBox=f"0 0 {width:g} {height:g}",
@@ -89,9 +90,11 @@ def _heading(child: Child) -> Iterator[Markup]:
     left = layout.MARK_MM + 6
     yield _text("Draw within the line, large and in few colors.", left, 4.2, 3.6, fill=_QUIET)
     yield _line(left + 34, 14.5, left + 34 + layout.NAME_MM, 14.5, 0.25)
-    yield _text(f"Sheet {child.number}", left, 13.4, 5.5, weight="bold")
-    if child.name:
-        yield _text(child.name, left + 35, 13.2, child.name_mm)
+    yield _text(f"Sheet {child.number}", left, 13.2, 4.4, font_weight="bold")
+    if child.name:  # a font that runs wider is held to the line
+        fit = {"textLength": f"{layout.NAME_MM - 2:g}", "lengthAdjust": "spacingAndGlyphs"}
+        held = fit if child.name_mm < NAME_SIZES_MM[0] else {}
+        yield _text(child.name, left + 35, 13.2, child.name_mm, **held)
 
 
 def _cells(number: int) -> Iterator[Markup]:
@@ -102,6 +105,12 @@ def _cells(number: int) -> Iterator[Markup]:
             fill = _INK if dark else "none"
             place = (x + _RIM_MM / 2, y + _RIM_MM / 2, inner, inner)
             yield _rect(*place, fill=fill, stroke=_INK, stroke_width=f"{_RIM_MM:g}")
+
+
+def _digits(number: str) -> Markup:
+    """Write the number beside its cells, well away from the mark however long it is."""
+    size = min(_DIGITS_MM[0], _DIGITS_MM[1] / len(number))
+    return _text(number, 138, layout.CELLS_AT[1] + 8 + size / 3, size, font_weight="bold")
 
 
 def _ruler() -> Iterator[Markup]:
@@ -122,5 +131,6 @@ def _line(x0: float, y0: float, x1: float, y1: float, wide: float) -> Markup:
     return el("line", **ends, stroke=_INK, stroke_width=f"{wide:g}")
 
 
-def _text(words: str, x: float, y: float, size: float, *, fill: str = _INK, weight: str = "normal") -> Markup:
-    return el("text", words, x=f"{x:g}", y=f"{y:g}", font_size=f"{size:g}", fill=fill, font_weight=weight)
+def _text(words: str, x: float, y: float, size: float, **drawn: str) -> Markup:
+    look = {"fill": _INK, "font_weight": "normal", **drawn}
+    return el("text", words, x=f"{x:g}", y=f"{y:g}", font_size=f"{size:g}", **look)

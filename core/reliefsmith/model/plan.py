@@ -213,6 +213,12 @@ class Plan:
         return () if self.hole is None else (self.hole, *self.other_holes)
 
     @property
+    def piece_mm(self) -> tuple[float, float]:
+        """Width and height of the whole piece, with border and eyelet."""
+        left, low, right, high = self.base.bounds
+        return right - left, high - low
+
+    @property
     def sunk_texts(self) -> tuple[Pocket, ...]:
         """What is cut into the base for letters, and for the numbers of parts."""
         sunk = [item for item in self.texts if not item.cut.is_empty]

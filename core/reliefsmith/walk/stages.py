@@ -57,7 +57,7 @@ class Stage:
 
 
 STAGES: tuple[Stage, ...] = (
-    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 10),
+    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 11),
     Stage(
         "separation",
         "finding flat colors",
@@ -146,8 +146,9 @@ STAGES: tuple[Stage, ...] = (
         "lettering",
         "looking for lettering",
         "plan.lettering.fineness:lettering_steps",
-        ("marked", "hung.base_color"),
+        ("marked", "hung.base_color", "hung.piece_mm"),
         ("motif", "printer", "size"),
+        2,
     ),
     Stage(
         "sampled",

@@ -10,7 +10,7 @@ import pytest
 
 from lamps import draw_lamp
 from reliefsmith.batch.done import Look
-from reliefsmith.batch.together import NAME, common
+from reliefsmith.batch.together import NAME, common, merges
 from reliefsmith.command.cli import run
 
 from .runs import files
@@ -28,17 +28,24 @@ def test_colors_fold_until_the_filaments_do_and_none_count_as_one() -> None:
     found = common(looks, 9)
     assert found.base == WHITE
     assert found.steps == (RED, NAVY, SUN, TEAL)
-    assert found.of_row == {1: (RED, NAVY), 2: (RED, SUN), 3: (NAVY, TEAL)}
+    assert found.of_row == {
+        1: {RED: RED, NAVY: NAVY},
+        2: {OTHER_RED: RED, SUN: SUN},
+        3: {TEAL: TEAL, NAVY: NAVY},
+    }
     fewer = common(looks, 4)
     assert fewer.steps == (NAVY, RED, SUN)  # navy took teal in, and covers most now
-    assert fewer.of_row[3] == (NAVY,)
-    assert common(looks, 2).of_row == dict.fromkeys(looks, (common(looks, 2).steps))
+    assert fewer.of_row[3] == {TEAL: NAVY, NAVY: NAVY}
+    assert len(common(looks, 2).steps) == 1
+    assert all(
+        set(row.values()) <= {WHITE, *common(looks, 2).steps} for row in common(looks, 2).of_row.values()
+    )
     assert common(dict(reversed(looks.items())), 4) == fewer
 
 
 def test_a_row_in_the_bases_color_alone_keeps_the_nearest_step() -> None:
     looks = {1: Look(WHITE, (("#f6f6f0", 1.0),)), 2: Look(WHITE, ((NAVY, 0.6), (SUN, 0.4)))}
-    assert common(looks, 3).of_row[1] == (SUN,)
+    assert common(looks, 3).of_row[1] == {"#f6f6f0": SUN}
 
 
 @pytest.fixture
@@ -119,3 +126,9 @@ def test_what_does_not_go_together_is_refused(
     assert run(["batch", str(table), "-o", str(table.parent / "out"), "--palette", most]) == 2
     assert words in capsys.readouterr().err
     assert not (table.parent / "out").exists()
+
+
+def test_what_becomes_one_color_is_renamed_once_and_takes_the_others() -> None:
+    """A palette in place of merges would leave pale yellow beside orange to the ground."""
+    became = {"#411f4d": "#411f4d", "#e97b21": "#efb630", "#f9d34e": "#efb630", "#f0ede5": WHITE}
+    assert merges(became) == [("#f9d34e", "#efb630"), ("#e97b21", "#f9d34e"), ("#f0ede5", WHITE)]

@@ -27,6 +27,7 @@ def _style(motifs: int = 3, *, rim: float = 0.0, loaded: int = 1, **heights) -> 
         ({"motifs": 0}, "raised"),
         ({"rim": 1.0}, "raised"),
         ({"colors": OWN}, "raised"),
+        ({"steps": ("#d32020",)}, "stepped"),
         ({"loaded": 4}, "raised"),
         ({"loaded": 3}, "stepped"),
         ({"face": "down"}, "flush"),

@@ -140,6 +140,33 @@ def test_a_step_in_a_measured_filament_is_as_high_as_it_must_be() -> None:
     assert step("#f6f6f6") < 4 < step("#a8a8a8")  # 4 where nothing was measured
 
 
+STEPS = ("#d32020", "#c9a227", "#ffffff")
+"""Red, gold, white."""
+
+
+def test_steps_that_the_recipe_gives_are_the_same_bands_in_every_piece() -> None:
+    whole, _ = _made(plan_of(BASE, (GOLD, LEFT), (RED, RIGHT), (WHITE, DOT)), "stepped", steps=STEPS)
+    without, parts = _made(plan_of(BASE, (WHITE, DOT), (RED, LEFT)), "stepped", steps=STEPS)
+    lowest, _ = _made(plan_of(BASE, (RED, LEFT)), "stepped", steps=STEPS)
+    bands = [(slab.color, slab.bottom_mm, slab.top) for slab in whole.slabs]
+    assert [color for color, *_ in bands] == [NAVY, RED, GOLD, WHITE]
+    assert [(slab.color, slab.bottom_mm, slab.top) for slab in without.slabs] == bands
+    assert [(slab.color, slab.bottom_mm, slab.top) for slab in lowest.slabs] == bands[:2]
+    assert whole.color_changes == without.color_changes
+    assert without.slabs[2].polygon.equals(without.slabs[3].polygon)  # gold lies hidden under white
+    assert without.slabs[1].polygon.area == pytest.approx(DOT.area + LEFT.area)
+    for part in parts:
+        assert_closed(part)
+
+
+def test_a_color_that_the_steps_do_not_name_comes_last_and_is_told() -> None:
+    stacked, _ = _made(plan_of(BASE, (RED, LEFT), ((40, 90, 200), RIGHT)), "stepped", steps=STEPS[:2])
+    assert [slab.color for slab in stacked.slabs] == [NAVY, RED, GOLD, (40, 90, 200)]
+    assert [item.code for item in stacked.findings] == ["color-unmatched"]
+    fine, _ = _made(plan_of(BASE, (RED, LEFT)), "stepped", steps=STEPS[:2])
+    assert fine.findings == ()
+
+
 def test_colors_in_the_examples_differ_as_said() -> None:
     white, navy, red = (float(relative_luminance(np.array(c, np.uint8))) for c in (WHITE, NAVY, RED))
     assert white - navy > 0.25 > red - navy

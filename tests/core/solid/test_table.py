@@ -66,6 +66,12 @@ def test_single_colors_have_heights_only_where_motifs_are_raised(style) -> None:
     assert "heights.colors" in refusal(HeightSettings(style=style, colors=row))
 
 
+@pytest.mark.parametrize("style", ["raised", "flush", "sunk"])
+def test_steps_are_given_only_where_motifs_are_stepped(style) -> None:
+    assert refusal(HeightSettings(style="stepped", steps=("#d32020",))) == ""
+    assert "heights.steps" in refusal(HeightSettings(style=style, steps=("#d32020",)))
+
+
 @pytest.mark.parametrize(
     ("heights", "allowed"),
     [

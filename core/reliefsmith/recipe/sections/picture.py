@@ -91,6 +91,26 @@ class SizeSettings(Section):
         "artwork", "choice", "what the width or height counts", choices=("artwork", "piece")
     )
 
+    def enlarged(
+        self, artwork_mm: tuple[float, float], piece_mm: tuple[float, float], by: float
+    ) -> tuple[str, float]:
+        """Return the setting, and its value in mm, that makes the artwork `by` times as large.
+
+        Parameters
+        ----------
+        artwork_mm, piece_mm : (float, float)
+            Width and height now: of the artwork, and of all with border and eyelet, which stay as wide.
+        by : float
+
+        Examples
+        --------
+        >>> SizeSettings(width_mm=42.0, measure="piece").enlarged((40.0, 30.0), (42.0, 36.0), 1.5)
+        ('size.width_mm', 62.0)
+        """
+        side, axis = ("height_mm", 1) if self.height_mm is not None else ("width_mm", 0)
+        now = (piece_mm if self.measure == "piece" else artwork_mm)[axis]
+        return f"size.{side}", now + artwork_mm[axis] * (by - 1)
+
 
 @dataclass(frozen=True, slots=True)
 class BackgroundSettings(Section):

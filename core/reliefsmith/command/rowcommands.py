@@ -1,4 +1,4 @@
-"""The commands for a class: sheets to draw on, and photographs of them read as rows of a batch."""
+"""The commands for many: sheets of a class, photographs of them as rows, rows made and forgotten."""
 
 from __future__ import annotations
 
@@ -8,17 +8,17 @@ from typing import Annotated
 
 import typer
 
-from ..statuses import DONE, ROWS_FAILED
-from .options import Replace, Shown, named, path, plain, whole
+from ..statuses import DONE, INTERRUPTED, ROWS_FAILED
+from .options import Asked, Makers, Replace, Shown, named, path, plain, whole, written
 from .streams import print_json
 
-__all__ = ["class_sheets", "collect", "forget"]
+__all__ = ["batch", "class_sheets", "collect", "forget"]
 
 
 def class_sheets(
     names: Annotated[Path, plain("LIST.csv|N", "Names, one a row under the word name; or how many.")],
     *,
-    output: Annotated[str, named("-o", "--output", about="Folder of the sheets.", value="DIR")],
+    output: Annotated[str, written("Folder of the sheets.")],
     shown: Shown,
     replace: Replace = False,
 ) -> int:
@@ -40,7 +40,7 @@ def class_sheets(
 def collect(
     photographs: Annotated[Path, plain("FOLDER", "Photographs of the sheets.")],
     *,
-    output: Annotated[str, named("-o", "--output", about="Folder of drawings and table.", value="DIR")],
+    output: Annotated[str, written("Folder of drawings and table.")],
     names: Annotated[
         Path | None, named("--list", about="The list of the class.", value="LIST.csv|N", read=path)
     ] = None,
@@ -67,6 +67,51 @@ def collect(
     more = f", {len(found.unread)} photographs not used, see {UNREAD}" if found.unread else ""
     screen.say(f"{len(report['rows'])} sheets read{more}; written to {output}")
     return ROWS_FAILED if found.unread else DONE
+
+
+def batch(
+    table: Annotated[Path, plain("TABLE.csv|FOLDER", "A row for each piece, or a picture for each.")],
+    *,
+    output: Annotated[str, written("Folder of the sets and the ledger.")],
+    makers: Makers,
+    rows: Annotated[str | None, named("--rows", about="Only these rows, such as 3,7-9.", value="N")] = None,
+    proofs: Annotated[bool, named("--proofs", about="Draw proof and sheet of each row too.")] = False,
+    palette: Annotated[
+        int | None,
+        named("--palette", about="Filaments that all rows share, the base's too.", value="N", read=whole),
+    ] = None,
+    names: Annotated[bool, named("--names", about="Let errors quote what rows say.")] = False,
+    asked: Asked,
+    shown: Shown,
+) -> int:
+    """Make a set for each row of a table; what is done already is kept, so a stopped run goes on."""
+    from ..batch.engine import hired
+    from ..batch.rows import row_recipes
+    from ..batch.rowwork import Limits
+    from ..batch.run import run_batch
+    from .console import Screen
+
+    screen = Screen(quiet=shown.quiet)
+    ended = run_batch(
+        table,
+        output,
+        row_recipes(asked.recipe, asked.preset, asked.sets),
+        hands=hired(makers.jobs, makers.scheduler),
+        drawn=proofs,
+        limits=Limits(makers.row_seconds, makers.row_gib),
+        only=rows,
+        rows_shown=screen.rows,
+        palette=palette,
+        named=names,
+    )
+    if shown.as_json:
+        print_json(ended.report(), f"the batch was written to {output}")
+    for line in ended.failures():
+        sys.stderr.write(line + "\n")
+    if ended.shared is not None:
+        screen.say(f"all rows: base {ended.shared.base}, then {' '.join(ended.shared.steps)}")
+    screen.say(ended.summary(output))
+    return INTERRUPTED if ended.interrupted else ended.status
 
 
 def forget(
