@@ -41,7 +41,7 @@ NAME = "together.json"
 """What was seen of each row, by its key, and what came of it: the next run looks at changed rows only."""
 _LEAST = 2
 _SAME = 8
-"""Levels of a channel that count as one before colors are folded: of thousands of rows some hundred are left."""
+"""Levels of a channel that count as one before colors are folded: thousands of rows have some hundred."""
 _HELD = 1e9
 """Weight of the base, which gives way to no color."""
 

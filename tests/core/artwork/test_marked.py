@@ -38,7 +38,7 @@ def test_curled_paper_under_a_bent_lens_is_placed() -> None:
     photo = sheet_photo(6, megapixels=2.0, bulge=0.02, lens=0.04, tilt=25)
     found = read_sheet(photo.image.convert("RGB"))
     assert found.number == photo.number
-    assert field_error_mm(photo, found.place) < 1.5
+    assert field_error_mm(photo, found.place) < 0.7
 
 
 def test_a_photograph_that_lies_on_its_side_in_the_file_is_read(tmp_path: Path) -> None:
