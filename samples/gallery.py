@@ -115,7 +115,7 @@ def _section(relief: rs.Relief, room_mm: At, px_per_mm: float) -> Image.Image:
     return picture
 
 
-def _pictures(relief: rs.Relief, px_per_mm: float) -> list[tuple[Image.Image, At]]:
+def _pictures(relief: rs.Relief, px_per_mm: float, *, cut_open: bool) -> list[tuple[Image.Image, At]]:
     """Return the front with its middle, and what else tells most: the back, of a style the cut."""
     room, (left, low, right, high) = _ROOM, relief.plan.base.bounds
     is_wide = right - left > high - low
@@ -123,7 +123,7 @@ def _pictures(relief: rs.Relief, px_per_mm: float) -> list[tuple[Image.Image, At
     half = halves[is_wide]
     back = _back(relief, half, px_per_mm)
     middle = (_PANEL[0] / 2, _PAD + room[1] / 2)
-    if not relief.result.recipe.form.about:
+    if cut_open:
         rooms = ((room[0], room[1] - _CUT_MM - _PAD), (room[0] - 10.0, _CUT_MM))
         places = (_PAD + rooms[0][1] / 2, _PAD + room[1] - _CUT_MM / 2)
         drawn = (_front(relief, rooms[0], px_per_mm), _section(relief, rooms[1], px_per_mm))
@@ -145,7 +145,7 @@ def sheet(shown: list[tuple[str, rs.Recipe, str]]) -> Canvas:
         relief = rs.make(_HERE / picture, recipe, store=stores[picture])
         at = (number % _COLUMNS * across, number // _COLUMNS * down)
         canvas.panel(at, _PANEL)
-        for drawn, (x, y) in _pictures(relief, canvas.px_per_mm):
+        for drawn, (x, y) in _pictures(relief, canvas.px_per_mm, cut_open=name not in preset_names()):
             wide, high = (side / canvas.px_per_mm for side in drawn.size)
             spot = (at[0] + x - wide / 2, at[1] + y - high / 2)
             canvas.paste(shadow_of(drawn, canvas.px_per_mm), spot)

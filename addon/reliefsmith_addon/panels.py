@@ -60,13 +60,16 @@ _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
     ("Fine Strokes", "Base", "motif", None, None, False),
     ("Separate Pieces", "Base", "pieces", None, None, False),
     ("Hanging", "", "hang", contents.hole, None, False),
+    ("Standing", "Base", "stand", None, None, False),
+    ("Handle", "Base", "handle", None, None, False),
+    ("Housing", "Base", "housing", None, None, False),
     ("Texts", "", "", contents.lettering, None, False),
     ("Heights", "", "heights", None, contents.cut, True),
     ("Tops", "Heights", "heights", None, None, False),
     ("Sculpting", "Heights", "heights", handwork.draw, None, False),
     ("Findings", "", "", contents.findings, None, True),
     ("Printer", "", "printer", None, None, False),
-    ("Larger Than the Bed", "Printer", "cut", None, None, False),
+    ("Larger Than the Bed", "Printer", "seams", None, None, False),
     ("Test Piece", "Printer", "printer", None, None, False),
     ("Time and Material", "Printer", "printer", None, None, False),
     ("Filaments", "Printer", "filaments", contents.stock, None, False),
@@ -80,7 +83,7 @@ _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
 
 # Panels that show some settings of a section only; another panel of the same section shows the others.
 _ONLY = {
-    "Reading": ("kind", "crop", "corners"),  # limits that keep a file from harm are set in a recipe
+    "Reading": ("kind", "crop", "corners", "mirror"),  # limits that keep a file from harm are set in a recipe
     "Test Piece": ("least_stroke_mm", "least_gap_mm", "hole_loss_mm"),
     "Printer": ("nozzle_mm", "bed_mm", "filaments"),
     "Costs": ("filament_per_kg", "machine_per_hour", "hand_per_hour", "currency"),

@@ -225,6 +225,7 @@ def _state_class(groups: dict[str, type]) -> type[bpy.types.PropertyGroup]:
             name="Live", description="Make again what depends on a changed setting", default=True
         ),
     }
+    assert not annotations.keys() & groups.keys()  # a section of the recipe would take its name
     annotations |= {name: bpy.props.PointerProperty(type=group) for name, group in groups.items()}
     body = {"__annotations__": annotations, "__doc__": "State of one piece"}
     return type("RELIEFSMITH_PG_state", (bpy.types.PropertyGroup,), body)

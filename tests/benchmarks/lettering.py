@@ -89,7 +89,8 @@ def areas_of(image: Image.Image, last: str = "hung") -> tuple[FlatAreas, Color]:
 
 
 def lines_in(areas: FlatAreas, base: Color) -> tuple[LetterLine, ...]:
-    return lettering(areas, base, motif=MotifSettings(), printer=PrinterSettings(), size=SizeSettings()).lines
+    settings = {"motif": MotifSettings(), "printer": PrinterSettings(), "size": SizeSettings()}
+    return lettering(areas, base, areas.size_mm, **settings).lines
 
 
 def measured(number: int) -> Row:

@@ -69,7 +69,7 @@ def without_sheet(first: int) -> Iterator[tuple[str, Callable[[], Image.Image]]]
     """Yield names and makers of pictures without a whole sheet."""
     for at, name in enumerate(SCENES):
         for part in range(3):
-            yield f"{name} {part}", partial(_scene, name, part, first + at)
+            yield f"{name} {part}", partial(developed_part, name, part, first + at)
     for seed in range(first, first + 24):
         yield f"table {seed}", partial(_photo, seed, sheet=False)
     for seed in range(first + 30, first + 46):
@@ -83,7 +83,7 @@ def _photo(seed: int, **how) -> Image.Image:
     return photograph(seed, **how).image.convert("RGB")
 
 
-def _scene(name: str, part: int, seed: int) -> Image.Image:
+def developed_part(name: str, part: int, seed: int) -> Image.Image:
     """Return one of scikit-image's pictures, whole or a part of it, as a JPEG of 3 megapixels."""
     whole = getattr(data, "stereo_motorcycle" if name == "motorcycle" else name)()
     image = Image.fromarray(whole[0] if isinstance(whole, tuple) else whole).convert("RGB")

@@ -19,7 +19,7 @@ from sound import assert_closed
 
 BED = (70.0, 60.0)
 LARGE = {"size": {"width_mm": 90}, "printer": {"bed_mm": list(BED)}}
-CUT = {**LARGE, "cut": {"mode": "auto"}}
+CUT = {**LARGE, "seams": {"mode": "auto"}}
 SPACING_MM = 5.0
 
 
@@ -79,7 +79,7 @@ def test_the_sheet_tells_the_order_and_the_files(folder) -> None:
 def test_a_whole_piece_has_none_of_it_and_the_finding_names_the_setting() -> None:
     whole = rs.make(picture(), LARGE)
     (found,) = (item for item in whole.findings if item.code == "bed-too-small")
-    assert "cut.mode" in found.message
+    assert "seams.mode" in found.message
     assert whole.plan.division is None
     assert not any(item.code == "piece-cut" for item in whole.plan.notes)
     cut = rs.make(picture(), CUT)
@@ -91,8 +91,10 @@ def test_a_whole_piece_has_none_of_it_and_the_finding_names_the_setting() -> Non
 def test_a_line_that_misses_ends_in_one_sentence(tmp_path, capsys) -> None:
     path = tmp_path / "fields.png"
     Image.fromarray(picture()).save(path)
-    line = "cut.lines=[{from_mm = [300, -90], to_mm = [300, 90]}]"
-    assert run(["make", str(path), "-o", str(tmp_path / "out"), "--set", "cut.mode=line", "--set", line]) == 2
+    line = "seams.lines=[{from_mm = [300, -90], to_mm = [300, 90]}]"
+    assert (
+        run(["make", str(path), "-o", str(tmp_path / "out"), "--set", "seams.mode=line", "--set", line]) == 2
+    )
     told = capsys.readouterr().err.strip()
-    assert told.splitlines()[-1].startswith("error: line 1 of cut.lines misses the piece")
+    assert told.splitlines()[-1].startswith("error: line 1 of seams.lines misses the piece")
     assert not (tmp_path / "out").exists()

@@ -10,7 +10,7 @@ import pytest
 import shapely
 
 import reliefsmith as rs
-from forms import FORMS, across, assert_form, holes_of, section, sides, wall
+from forms import FORMS, HABITS, across, assert_form, holes_of, section, sides, wall
 from reliefsmith.errors import ReliefsmithError
 from reliefsmith.recipe.presets import load_preset, preset_forms
 from reliefsmith.walk.store import MemoryStore
@@ -26,7 +26,7 @@ def made(name: str, **values: object) -> rs.Relief:
 
 def test_every_form_that_is_expected_ships_and_says_what_it_is() -> None:
     forms = preset_forms()
-    assert set(forms) >= FORMS
+    assert set(forms) >= FORMS | HABITS
     for name, form in forms.items():
         assert form.about, name
         assert (name in FORMS) <= bool(form.kind and form.caution and form.least_mm), name

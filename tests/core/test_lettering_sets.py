@@ -59,7 +59,9 @@ def test_names_in_one_box_share_all_but_the_last_stages(job: Job) -> None:
     assert set(job.store.ran) - {"handed"} <= {
         "inscribed",
         "lettered",
+        "stood",
         "divided",
+        "accessories",
         "stacked",
         "parts",
         "inspection",

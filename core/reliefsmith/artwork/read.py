@@ -10,6 +10,7 @@ from PIL import Image
 
 from ..errors import ArtworkError
 from ..findings import Note, note
+from ..model.arrays import Homography
 from ..model.artwork import Artwork, PictureBytes
 from ..progress import Progress, Steps, drained
 from ..recipe.sections import ArtworkSettings
@@ -59,10 +60,29 @@ def read_steps(picture: Path | PictureBytes, artwork: ArtworkSettings) -> Steps[
     else:
         source = open_picture(data, picture.name, max_megapixels=artwork.max_megapixels)
         value = yield from _raster_steps(source, artwork)
-    return (yield from divided_steps(value))
+    value = yield from divided_steps(value)
+    return _mirrored(value) if artwork.mirror else value
 
 
 read = drained(read_steps)
+
+
+def _mirrored(artwork: Artwork) -> Artwork:
+    """Return a picture with left and right exchanged."""
+    flip = np.array([[-1.0, 0.0, artwork.source_px[0]], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
+    rows = np.array(artwork.to_source).reshape(3, 3) @ flip
+    to_source: Homography = tuple(rows.reshape(-1).tolist())
+    words = (
+        "The picture was mirrored left to right, and texts of the front with it. For a stamp, print the face"
+        " in a flexible filament (TPU of 85 to 95 Shore A, common practice): a hard one leaves gaps."
+    )
+    return replace(
+        artwork,
+        rgb=np.ascontiguousarray(artwork.rgb[:, ::-1]),
+        alpha=np.ascontiguousarray(artwork.alpha[:, ::-1]),
+        to_source=to_source,
+        notes=(*artwork.notes, note("mirrored", words)),
+    )
 
 
 def _raster_steps(source: Source, settings: ArtworkSettings) -> Steps[Artwork]:

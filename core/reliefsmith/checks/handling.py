@@ -47,9 +47,7 @@ def bed_findings(outline: BaseGeometry, bed_mm: tuple[float, float]) -> tuple[Fi
     x0, y0, x1, y1 = outline.bounds
     words = f"The piece is {x1 - x0:.1f} x {y1 - y0:.1f} mm, the bed {bed_mm[0]:g} x {bed_mm[1]:g} mm"
     if turn is None:
-        remedy = (
-            "cut it with cut.mode, make it smaller (size.width_mm), or set printer.bed_mm to a larger bed"
-        )
+        remedy = "cut it (seams.mode), make it smaller (size.width_mm), or set printer.bed_mm to a larger bed"
         return (finding("bed-too-small", f"{words}; {remedy}."), *lifting)
     turned = finding("bed-too-small", f"{words}; turned by {turn:g} degrees it fits.", severity=Severity.NOTE)
     return (turned, *lifting)

@@ -11,7 +11,7 @@ import shapely
 from ..colorimetry.hiding import measured_stock
 from ..findings import Finding, finding
 from ..mesh import signed_volume
-from ..model import Contours, Estimate, Inspection, Part, Plan, Slab, Stack
+from ..model import Accessory, Contours, Estimate, Inspection, Part, Plan, Slab, Stack
 from ..progress import Progress, Steps, drained
 from ..recipe.sections import (
     CostSettings,
@@ -22,6 +22,7 @@ from ..recipe.sections import (
     Inscription,
     PrinterSettings,
 )
+from .accessorychecks import accessory_findings_steps
 from .changes import Schedule, hand_loads, schedule
 from .contrast import color_findings
 from .estimate import colors_by_layer, estimate
@@ -49,6 +50,7 @@ def inspect_steps(
     plan: Plan,
     stack: Stack,
     parts: tuple[Part, ...],
+    accessories: tuple[Accessory, ...] = (),
     *,
     heights: HeightSettings,
     printer: PrinterSettings,
@@ -66,7 +68,7 @@ def inspect_steps(
 
     Parameters
     ----------
-    plan, stack, parts
+    plan, stack, parts, accessories
         As the stages before made them.
     audience : str
         "adults" or "children"; stricter for children.
@@ -97,6 +99,10 @@ def inspect_steps(
     for outline in segments:
         told = {item.code for item in found}
         found += (item for item in bed_findings(outline, printer.bed_mm) if item.code not in told)
+    for accessory in accessories:
+        found += yield from accessory_findings_steps(
+            accessory, nozzle_mm=printer.nozzle_mm, bed_mm=printer.bed_mm, audience=audience
+        )
     found += form_findings(form, lettering)
     yield Progress("estimating time and plastic", 0.95)
     printed = in_printing_order(layers, stack.jobs)

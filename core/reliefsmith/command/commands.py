@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import sys
 from collections.abc import Callable, Sequence
 from dataclasses import replace as with_fields
 from pathlib import Path
@@ -11,14 +10,12 @@ from typing import Annotated, Any
 
 from ..errors import OutputError, RecipeError
 from ..findings import count_words
-from ..recipe.asked import asked_recipe
 from ..statuses import DONE, STOPPED
 from ..walk.inputs import named_files
 from .options import (
     ArtworkPath,
     Asked,
     AskedArt,
-    Preset,
     Replace,
     Shown,
     Staged,
@@ -28,6 +25,7 @@ from .options import (
     written,
 )
 from .ordercommands import beds, check_approved, contact, quote
+from .recipecommands import show_presets, show_recipe
 from .rowcommands import batch, class_sheets, collect, forget
 from .streams import print_json
 
@@ -208,30 +206,6 @@ def coupon(
         print_json(report, f"the test piece was written to {output}")
     parts = count_words(len(report["parts"]), "part")
     screen.say(f"test piece of {parts} written to {output}; its sheet says how to read it")
-    return DONE
-
-
-def show_recipe(preset: Preset = None) -> int:
-    """Print every setting with unit and help, as TOML."""
-    sys.stdout.write(asked_recipe(None, preset).to_toml(with_help=True))
-    return DONE
-
-
-def show_presets(
-    as_json: Annotated[bool, named("--json", about="Print all that they say of themselves as JSON.")] = False,
-) -> int:
-    """List the shipped presets: names for --preset, and what each is for."""
-    from ..recipe.presets import preset_forms
-    from ..recipe.settings import specs
-
-    forms = preset_forms()
-    if as_json:
-        told = {name: {key: getattr(form, key) for key in specs(type(form))} for name, form in forms.items()}
-        print_json({"schema": 1, "presets": told})
-        return DONE
-    wide = max(map(len, forms))
-    for name, form in forms.items():
-        sys.stdout.write(f"{name:<{wide}}  {form.about}\n")
     return DONE
 
 

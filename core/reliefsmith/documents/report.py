@@ -10,7 +10,7 @@ from ..colorimetry import to_hex
 from ..findings import Finding, Note
 from ..formats import numbered_members
 from ..mesh import mesh_faults
-from ..model import Fidelity, Filament, FilamentMatch, Hole, Part, PictureId, Pocket, Result
+from ..model import Accessory, Fidelity, Filament, FilamentMatch, Hole, Part, PictureId, Pocket, Result
 from .letterlist import lettering_mapping, texts_mapping
 
 __all__ = ["REPORT_SCHEMA", "finding_mapping", "note_mapping", "parts_mapping", "picture_member"]
@@ -55,6 +55,7 @@ def report_mapping(result: Result, versions: Mapping[str, str]) -> dict[str, obj
         "holes": [_hole_of(hole) for hole in result.plan.holes],
         "pockets": [_pocket(pocket) for pocket in result.plan.pockets],
         "cut": _cut(result),
+        "accessories": [_accessory(item) for item in result.accessories],
         "center_of_mass_mm": _place(result.plan.center_of_mass_mm),
         "color_changes": _changes(result),
         "one_color_per_layer": result.stack.by_height,
@@ -185,9 +186,19 @@ def _cut(result: Result) -> dict[str, object] | None:
     return {
         "parts": parts,
         "files": list(division.files(result.stem)),
-        "joint": result.recipe.cut.joint,
+        "joint": result.recipe.seams.joint,
         "keys": division.keys,
         "clearance_mm": _number(division.clearance_mm, _MM),
+    }
+
+
+def _accessory(item: Accessory) -> dict[str, object]:
+    low, high = item.bounds
+    return {
+        "name": item.name,
+        "copies": item.copies,
+        "size_mm": _numbers([b - a for a, b in zip(low, high, strict=True)], _MM),
+        "parts": parts_mapping(item.parts),
     }
 
 

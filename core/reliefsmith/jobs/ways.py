@@ -44,9 +44,6 @@ _FEWEST, _LOADED = 2, 4
 """Colors of a piece at least, as one would show nothing; filaments that machines with several hold: common
 practice, no source."""
 
-_SURE = 1.03
-"""Strokes come out anew at another size, by so much finer at times than they were measured."""
-
 _STEP_MM = 0.3
 """A step in height that is seen and felt: common practice, no source."""
 
@@ -193,18 +190,15 @@ def _sizes(present: Result, mended: Mended) -> list[Settings]:
         good = mended.good_width_mm
         factors |= {good / present.plan.artwork_mm[0]} if good else set(_LARGER)
     if present.lettering.lost:
-        factors.add(_SURE * present.lettering.needs)
+        factors.add(max(line.enough for line in present.lettering.lost))
     return [_sized(present, by) for by in sorted(factors)]
 
 
 def _sized(present: Result, by: float) -> Settings:
     """Return the setting that makes the artwork so many times as large, whatever the recipe measures."""
-    size = present.recipe.size
-    side, axis = ("height_mm", 1) if size.height_mm is not None else ("width_mm", 0)
-    now = present.plan.artwork_mm[axis]
-    bounds = present.plan.base.bounds
-    measured = now if size.measure == "artwork" else bounds[axis + 2] - bounds[axis]
-    return {f"size.{side}": math.ceil(round(10 * (measured + now * (by - 1)), 3)) / 10}
+    plan = present.plan
+    side, length = present.recipe.size.enlarged(plan.artwork_mm, plan.piece_mm, by)
+    return {side: math.ceil(round(10 * length, 3)) / 10}
 
 
 def _shows_more(values: Mapping[str, Any], present: Result) -> bool:

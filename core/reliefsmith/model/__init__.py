@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from .accessory import Accessory
 from .areas import FlatAreas, Frame, NumberedArea, TracedAreas
 from .artwork import Artwork, FoundSheet, PictureBytes, Separation
 from .fidelity import Fidelity, Missed, Sample
@@ -18,6 +19,7 @@ from .way import Way
 
 __all__ = [
     "Above",
+    "Accessory",
     "Approval",
     "Artwork",
     "ColorChange",

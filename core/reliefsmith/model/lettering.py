@@ -11,6 +11,9 @@ from .arrays import Color
 
 __all__ = ["LetterLine", "Lettering"]
 
+_SURE = 1.03
+"""Strokes come out anew at another size, by so much finer at times than they were measured."""
+
 
 @dataclass(frozen=True, slots=True)
 class LetterLine:
@@ -68,6 +71,11 @@ class LetterLine:
         """How many times as large it must be to print."""
         return max(self.least_mm[0] / self.stroke_mm, self.least_mm[1] / self.gap_mm)
 
+    @property
+    def enough(self) -> float:
+        """How many times as large it surely prints."""
+        return _SURE * self.needs
+
 
 @dataclass(frozen=True, slots=True)
 class Lettering:
@@ -80,8 +88,3 @@ class Lettering:
     def lost(self) -> tuple[LetterLine, ...]:
         """The lines that would not print at this size, but would at a larger one."""
         return tuple(line for line in self.lines if line.shown and not line.prints)
-
-    @property
-    def needs(self) -> float:
-        """How many times as large the artwork must be for all lines to print that a size helps."""
-        return max((line.needs for line in self.lost), default=1.0)

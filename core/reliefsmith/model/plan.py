@@ -182,6 +182,8 @@ class Plan:
         Enclosed ground that the base shows and that may be opened to hang the piece by: one piece, or none.
     texts : tuple of SetText
         Lettering that the recipe asked for, in its order.
+    tongues : MultiPolygon
+        Where the base stands in the slots of feet.
     division : Division or None
         How it is cut into parts, where the bed is too small for it; the base is then a MultiPolygon.
     """
@@ -202,12 +204,19 @@ class Plan:
     pockets: tuple[Pocket, ...] = ()
     handle: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)
     texts: tuple[SetText, ...] = ()
+    tongues: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)
     division: Division | None = None
 
     @property
     def holes(self) -> tuple[Hole, ...]:
         """All holes by which the piece hangs."""
         return () if self.hole is None else (self.hole, *self.other_holes)
+
+    @property
+    def piece_mm(self) -> tuple[float, float]:
+        """Width and height of the whole piece, with border and eyelet."""
+        left, low, right, high = self.base.bounds
+        return right - left, high - low
 
     @property
     def sunk_texts(self) -> tuple[Pocket, ...]:

@@ -8,6 +8,7 @@ from typing import Any
 
 from ..findings import Finding, Note, Severity
 from ..recipe import Recipe
+from .accessory import Accessory
 from .areas import FlatAreas
 from .arrays import Color
 from .artwork import FoundSheet
@@ -83,6 +84,8 @@ class Result:
         The colors that the picture has, by the names of parts, where some are printed in others.
     fonts : tuple of FontFile
         The font of each text of the recipe.
+    accessories : tuple of Accessory
+        What goes with the piece and is printed apart from it.
     """
 
     stem: str
@@ -102,6 +105,7 @@ class Result:
     artwork_kind: str | None = None
     drawn: Mapping[str, Color] = field(default_factory=dict)
     fonts: tuple[FontFile, ...] = ()
+    accessories: tuple[Accessory, ...] = ()
 
     @classmethod
     def of_stages(cls, values: Mapping[str, Any], stem: str, recipe: Recipe) -> Result:
@@ -127,6 +131,7 @@ class Result:
             artwork_kind=None if artwork is None else artwork.kind,
             drawn=values.get("drawn", {}),
             fonts=values["fonts"],
+            accessories=values["accessories"],
         )
 
     @property

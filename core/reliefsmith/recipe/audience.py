@@ -1,6 +1,8 @@
-"""Who a piece is for: a recipe for children gets a base without pointed corners."""
+"""What a recipe implies: for children a base without pointed corners, mirrored texts where the art is."""
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 from .recipe import Recipe
 
@@ -12,9 +14,10 @@ CHILD_ROUND_MM = 0.6
 
 
 def suited(recipe: Recipe) -> Recipe:
-    """Return a recipe that suits its audience: for children, border and margin that round every corner.
+    """Return a recipe with what it implies: for children, border and margin that round every corner.
 
-    Growth with round corners rounds each corner by at least its radius, whatever lies inside.
+    Where the picture is mirrored, so are the texts of the front. Growth with round corners rounds each corner
+    by at least its radius, whatever lies inside.
 
     Examples
     --------
@@ -22,6 +25,11 @@ def suited(recipe: Recipe) -> Recipe:
     0.6
     """
     base = recipe.base
+    if recipe.artwork.mirror:
+        texts = tuple(
+            item if item.place == "back" else replace(item, mirror=True) for item in recipe.lettering
+        )
+        recipe = replace(recipe, lettering=texts)
     if recipe.audience != "children":
         return recipe
     return recipe.with_values(

@@ -16,8 +16,9 @@ from .tomlfile import parse_toml
 __all__ = ["load_preset", "preset_forms", "preset_names", "with_preset"]
 
 
-_OF_PIECE = ("audience", "form", "size", "base", "motif", "pieces", "hang", "heights")
-"""What a preset says as a whole; of the picture, the printer and the order it says single settings."""
+_OF_PICTURE = ("artwork", "background", "colors", "areas", "marks")
+_OF_WORK = ("printer", "filaments", "beds", "cost", "order")
+"""Of these a preset says single settings; all others are of the piece, which it says as a whole."""
 
 
 def preset_names() -> tuple[str, ...]:
@@ -78,10 +79,11 @@ def with_preset(recipe: Recipe, name: str) -> Recipe:
     example = recipe.form.example
     own = tuple(item for item in recipe.lettering if not (example and example in item.text))
     hand = {key: getattr(recipe.heights, key) for key in specs(HeightSettings) if key.startswith("hand")}
-    piece = {key: getattr(preset, key) for key in _OF_PIECE}
-    piece["heights"] = replace(preset.heights, **hand)
-    rest = {key: values for key, values in given.items() if key not in (*_OF_PIECE, "lettering")}
-    return replace(recipe, **piece, lettering=own or preset.lettering).merged(rest)
+    stays: dict[str, Any] = {key: getattr(recipe, key) for key in (*_OF_PICTURE, *_OF_WORK)}
+    stays["artwork"] = replace(recipe.artwork, mirror=preset.artwork.mirror)  # a stamp's, not the picture's
+    piece: dict[str, Any] = {"lettering": own or preset.lettering, "heights": replace(preset.heights, **hand)}
+    single = {key: values for key, values in given.items() if key in stays}
+    return replace(preset, **stays, **piece).merged(single)
 
 
 def _given(name: str) -> dict[str, Any]:

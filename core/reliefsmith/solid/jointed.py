@@ -55,7 +55,7 @@ def jointed(levels: Levels, division: Division | None, grid: LayerGrid, heights:
         least = heights.base_mm + LEAST_TAB_MM - tab_to
         raise GeometryError(
             f"the base is too low for keys below the face; set heights.base_mm to {least:.1f} mm or more, or"
-            " cut.joint to plain"
+            " seams.joint to plain"
         )
     slabs: list[Slab] = []
     for slab, there in zip(levels.slabs, own, strict=True):

@@ -14,9 +14,9 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
-from ..mesh import section_difference
+from ..mesh import moved_apart, section_difference
 from ..model import Pocket, Slab
-from ..polygons import merged, polygons_of
+from ..polygons import as_multi, merged, polygons_of
 from .layergrid import LayerGrid
 from .levels import Levels
 
@@ -142,9 +142,21 @@ def _parted(slab: Slab, cuts: Sequence[_Cut]) -> list[Slab]:
     parts = []
     for low, high in pairwise(inner):
         taken = [cut.filled for cut in met if cut.low <= low and cut.high >= high]
-        shape = slab.polygon if not taken else _single(section_difference(slab.polygon, merged(taken)))
+        shape = slab.polygon if not taken else _single(_without(slab.polygon, merged(taken)))
         parts.append(replace(slab, polygon=shape, bottom_mm=low, top=high))
     return parts
+
+
+def _without(
+    base: shapely.Polygon | shapely.MultiPolygon, taken: shapely.MultiPolygon
+) -> shapely.MultiPolygon:
+    """Return a base without pockets; where one touches itself, as mended letters may, it is parted there."""
+
+    def left(whole: BaseGeometry, shapes: Sequence[shapely.MultiPolygon]) -> list[shapely.MultiPolygon]:
+        return [*shapes, section_difference(whole, shapes[0])]
+
+    base, (apart,) = moved_apart(base, [as_multi(taken)], sections=left)
+    return section_difference(base, apart)
 
 
 def _meets(one: BaseGeometry, other: BaseGeometry) -> bool:

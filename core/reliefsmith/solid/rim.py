@@ -42,6 +42,8 @@ def rimmed(plan: Plan, base: BaseSettings, nozzle_mm: float) -> RimmedPlan:
     band: BaseGeometry = shapely.intersection(
         shapely.difference(whole, shrink(whole, base.rim_mm)), plan.base
     )
+    if not plan.tongues.is_empty:
+        band = shapely.difference(band, plan.tongues)
     if plan.motifs:
         together = merged([item.polygon for item in plan.motifs])
         band = shapely.difference(band, grow(together, base.margin_mm))

@@ -18,7 +18,7 @@ _LEAST_ARTWORK_MM = 5.0  # the bound of size.width_mm
 
 
 def fit_steps(walk: Callable[[Recipe, str], Steps[dict[str, Any]]], recipe: Recipe) -> Steps[Recipe]:
-    """Return the recipe with the artwork's size at which the whole piece measures what it asks for.
+    """Return the recipe with the size of the artwork at which the whole piece measures what it asks for.
 
     Border and eyelet hardly change with the artwork's size, so a fixed-point iteration on the difference
     closes in within a few rounds.
@@ -26,7 +26,7 @@ def fit_steps(walk: Callable[[Recipe, str], Steps[dict[str, Any]]], recipe: Reci
     Parameters
     ----------
     walk : callable
-        Runs the stages of a recipe up to the one that is named.
+        Runs the stages of a recipe, whose size is the artwork's, up to the one that is named.
     recipe : Recipe
         With `size.measure` "piece".
 
@@ -39,7 +39,7 @@ def fit_steps(walk: Callable[[Recipe, str], Steps[dict[str, Any]]], recipe: Reci
     side = "width_mm" if size.width_mm is not None else "height_mm" if size.height_mm else "longest_mm"
     asked = artwork = getattr(size, side)
     for _ in range(_FIT_ROUNDS):
-        fitted = recipe.with_values({"size.measure": "artwork", f"size.{side}": round(artwork, 3)})
+        fitted = recipe.with_values({f"size.{side}": round(artwork, 3)})
         values = yield from walk(fitted, "hung")
         x0, y0, x1, y1 = values["hung"].base.bounds
         piece = {"width_mm": x1 - x0, "height_mm": y1 - y0, "longest_mm": max(x1 - x0, y1 - y0)}[side]

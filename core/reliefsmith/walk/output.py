@@ -76,6 +76,7 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
     from ..documents.proof.proof import proof_png_steps, thumbnail_png
     from ..documents.sheet.sheet import sheet_html
     from ..documents.views import front_face
+    from .apartfiles import apart_files
 
     stem = result.stem
     names = {part.color: part.name for part in reversed(result.parts)}  # a back plate has the base's color
@@ -91,7 +92,7 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
         files[f"{stem}-{part.name}.stl"] = formats.stl_bytes(part)
     files[f"{stem}.svg"] = formats.plan_svg(result.plan, names)
     files[f"{stem}.glb"] = formats.glb_bytes(result.parts)
-    files |= _plates(result)
+    files |= apart_files(result)
     recipe = result.recipe
     if result.hand is not None:
         from ..formats.heightfile import heights_tiff
@@ -109,27 +110,6 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
         files[f"{stem}{PROOF_SUFFIX}"] = proof
         yield Progress("writing the job sheet", 0.8, "write")
         files[f"{stem}-sheet.html"] = sheet_html(result, proof_png=proof, front=front)
-    return files
-
-
-def _plates(result: Result) -> dict[str, bytes]:
-    """Return a 3MF of each filling of the bed, its parts where they are printed; none of a whole piece."""
-    from ..formats.threemf_bed import BedPiece, Spot, bed_threemf_bytes
-    from ..solid.segmented import parts_by_segment
-
-    division = result.plan.division
-    if division is None:
-        return {}
-    solids = parts_by_segment(result.parts, division, mirrored=result.recipe.heights.face == "down")
-    files = {}
-    for plate, name in enumerate(division.files(result.stem), start=1):
-        pieces = [
-            BedPiece(f"part-{one.number}", own, [Spot(str(one.number), one.turn_deg, one.at_mm)])
-            for one, own in zip(division.segments, solids, strict=True)
-            if one.plate == plate
-        ]
-        title = f"{result.recipe.order.title or result.stem}, plate {plate} of {division.plates}"
-        files[name] = bed_threemf_bytes(pieces, title=title)
     return files
 
 

@@ -38,8 +38,7 @@ class Job:
     """One picture whose relief is made, and made again when settings change.
 
     A stage runs only when its input or its own settings changed; values are kept in `store` under a key of
-    the picture's bytes (or the field it takes), those settings and the stage's version, so a job, a folder
-    and other processes can share them.
+    the picture's bytes, those settings and the stage's version, so other jobs and processes can share them.
 
     Parameters
     ----------
@@ -76,7 +75,11 @@ class Job:
         yield Progress("reading the picture", stage=STAGES[0].name)
         recipe = suited(recipe)
         if recipe.size.measure == "piece" and "hung" in after(last):
-            recipe = yield from fit_steps(self.steps, recipe)
+            recipe = yield from fit_steps(self._walk, recipe)
+        return (yield from self._walk(recipe, last))
+
+    def _walk(self, recipe: Recipe, last: str) -> Steps[dict[str, Any]]:
+        """Run the stages up to `last` of a recipe whose size is the artwork's, whatever it measures."""
         keys = {"picture": picture_key(self.picture, recipe.artwork)}
         values: dict[str, Any] = {
             "picture": self.picture,

@@ -57,7 +57,7 @@ class Stage:
 
 
 STAGES: tuple[Stage, ...] = (
-    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 10),
+    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 11),
     Stage(
         "separation",
         "finding flat colors",
@@ -128,19 +128,27 @@ STAGES: tuple[Stage, ...] = (
         2,
     ),
     Stage(
+        "stood",
+        "adding tongues for feet",
+        "plan.standing.tongues:tongue_steps",
+        ("lettered",),
+        ("stand", "heights", "base", "printer"),
+    ),
+    Stage(
         "divided",
         "cutting for the bed",
         "plan.division.divide:divide_steps",
-        ("lettered",),
-        ("cut", "heights", "printer", "beds", "base", "motif"),
+        ("stood",),
+        ("seams", "heights", "printer", "beds", "base", "motif"),
     ),
     Stage("handed", "placing the hand relief", "solid.handplaced:handed_steps", ("marked", "hand"), ()),
     Stage(
         "lettering",
         "looking for lettering",
         "plan.lettering.fineness:lettering_steps",
-        ("marked", "hung.base_color"),
+        ("marked", "hung.base_color", "hung.piece_mm"),
         ("motif", "printer", "size"),
+        2,
     ),
     Stage(
         "sampled",
@@ -170,10 +178,17 @@ STAGES: tuple[Stage, ...] = (
     ),
     Stage("parts", "building solids", "solid.build:build_steps", ("stacked",), ()),
     Stage(
+        "accessories",
+        "building what goes with it",
+        "solid.accessories:accessory_steps",
+        ("divided", "stacked"),
+        ("stand", "handle", "housing", "heights", "printer"),
+    ),
+    Stage(
         "inspection",
         "checking",
         "checks.inspect:inspect_steps",
-        ("divided", "stacked", "parts"),
+        ("divided", "stacked", "parts", "accessories"),
         ("heights", "printer", "hang", "cost", "filaments", "audience", "form", "lettering"),
         6,
     ),

@@ -92,12 +92,24 @@ def _framed() -> Image.Image:
     return _smooth(image)
 
 
+def _lettered() -> Image.Image:
+    """A small banner full of strokes, which compression surrounds with waves."""
+    image, pen = _page(360, 137, "white")
+    pen.rectangle([30 * FINE, 20 * FINE, 330 * FINE, 117 * FINE], fill=NAVY)
+    for row in range(2):
+        for column in range(16):
+            left, top = (60 + 15.5 * column) * FINE, (40 + 30 * row) * FINE
+            pen.arc([left, top, left + 11 * FINE, top + 26 * FINE], 40 * row, 300, "white", 3 * FINE)
+    return _smooth(image)
+
+
 DRAWN: dict[str, Callable[[], Image.Image]] = {
     "kite": _kite,
     "kite on black": lambda: _kite(ground="black"),
     "kite by JPEG": lambda: _jpeg(_kite(), 55),
     "small kite": lambda: _kite(64),
     "small kite by JPEG": lambda: _jpeg(_kite(150), 60),
+    "banner of small letters by JPEG": lambda: _jpeg(_lettered(), 50),
     "enlarged kite": lambda: _kite(180).resize((720, 720), Image.Resampling.BICUBIC),
     "flag": _flag,
     "flag by JPEG": lambda: _jpeg(_flag(), 70),
@@ -162,6 +174,16 @@ def _scene(number: int) -> Image.Image:
     return Image.fromarray(whole[top : top + high, left : left + wide]).convert("RGB")
 
 
+def _cut_out(number: int, ground: str = "white") -> Image.Image:
+    """A photographed thing on plain ground, as catalogs show it."""
+    scene = _scene(number).resize((400, 400))
+    mask = Image.new("L", scene.size, 0)
+    ImageDraw.Draw(mask).ellipse([40, 90, 360, 310], fill=255)
+    image = Image.new("RGB", scene.size, ground)
+    image.paste(scene, mask=mask)
+    return image
+
+
 def _noise(how: str) -> Image.Image:
     random = np.random.default_rng(3)
     if how == "colors":
@@ -177,6 +199,8 @@ OTHERS: dict[str, tuple[str, Callable[[], Image.Image]]] = {
     "paper": ("paper", lambda: _photographed(_kite())),
     "paper, small": ("paper", lambda: _photographed(_kite()).resize((450, 450), Image.Resampling.LANCZOS)),
     **{f"photograph {number}": ("scene", lambda number=number: _scene(number)) for number in range(8)},
+    "thing on white": ("scene", lambda: _cut_out(0)),
+    "thing on black by JPEG": ("scene", lambda: _jpeg(_cut_out(2, "black"), 80)),
     "noise": ("scene", lambda: _noise("colors")),
     "noise in black and white": ("scene", lambda: _noise("bits")),
 }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import tomllib
 from collections import Counter
 from importlib.resources import files
@@ -149,8 +150,14 @@ def test_the_size_at_which_all_lettering_prints_is_offered(tmp_path: Path, measu
     larger = [way for way in found if way.kind == "size" and not way.result.lettering.lost]
     assert larger
     grown = larger[0].result.plan.artwork_mm[0] / found[0].result.plan.artwork_mm[0]
-    assert grown == pytest.approx(found[0].result.lettering.needs, rel=0.04)
+    assert grown == pytest.approx(found[0].result.lettering.lost[0].enough, rel=0.01)
     assert "all lettering prints" in Page(ways_html(found)).text()
+    (told,) = (item for item in found[0].result.findings if item.code == "lettering-thin")
+    width = float(re.search(r"size\.width_mm = (\d+)", told.message)[1])
+    for width_mm, prints in ((width, True), (0.95 * width, False)):
+        tried = recipe.with_values({"size.width_mm": width_mm})
+        values = drain(Job(tmp_path / "fine.png").steps(tried, "lettering"))
+        assert (not values["lettering"].lost) is prints
 
 
 def test_the_page_stands_alone_and_shows_each_way_with_its_lines(ways: tuple[Way, ...]) -> None:

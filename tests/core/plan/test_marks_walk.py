@@ -66,7 +66,18 @@ MARKS = (
     {"kind": "leave-thin", "polygon_mm": [[-20, 0], [0, 0], [0, 20], [-20, 20]]},
     {"kind": "link", "at_mm": [0.0, 0.0]},
 )
-AFTER = {"connected", "hung", "lettered", "divided", "stacked", "parts", "inspection", "matching"}
+AFTER = {
+    "connected",
+    "hung",
+    "lettered",
+    "stood",
+    "divided",
+    "accessories",
+    "stacked",
+    "parts",
+    "inspection",
+    "matching",
+}
 WITHOUT_VALUE = {"handed"}  # nothing without hand relief, so nothing is kept of it
 RUN: dict[str, set[str]] = {
     "protect": {"outlined", "mended", "repaired"},

@@ -25,12 +25,12 @@ from reliefsmith.recipe.sections import (
     BaseSettings,
     BedSettings,
     CostSettings,
-    CutSettings,
     FilamentSettings,
     HangSettings,
     HeightSettings,
     MotifSettings,
     PrinterSettings,
+    SeamSettings,
 )
 from reliefsmith.solid.build import build
 from reliefsmith.solid.segmented import parts_by_segment
@@ -53,7 +53,7 @@ def divided(plan, *, heights=UP, bed=BED, printer=None, **cut):
     """Return a plan cut as `cut` says, for a bed."""
     return divide(
         plan,
-        cut=CutSettings(**{"mode": "line", "lines": LINE, **cut}),
+        seams=SeamSettings(**{"mode": "line", "lines": LINE, **cut}),
         heights=heights,
         printer=printer or PrinterSettings(bed_mm=bed),
         beds=BedSettings(),
@@ -264,10 +264,13 @@ def test_a_line_through_a_hanging_hole_is_refused() -> None:
 @pytest.mark.parametrize(
     ("cut", "words"),
     [
-        ({"lines": ({"from_mm": (90, -60), "to_mm": (90, 60)},)}, "line 1 of cut.lines misses the piece"),
-        ({"lines": ({"from_mm": (0, -60), "to_mm": (0, 5)},)}, "line 1 of cut.lines cuts nothing off"),
+        (
+            {"lines": ({"from_mm": (90, -60), "to_mm": (90, 60)},)},
+            "line 1 of seams.lines misses the piece",
+        ),
+        ({"lines": ({"from_mm": (0, -60), "to_mm": (0, 5)},)}, "line 1 of seams.lines cuts nothing off"),
         ({"lines": ({"from_mm": (74, -60), "to_mm": (74, 60)},)}, "no key of 3 mm fits along the cut"),
-        ({"lines": ({"from_mm": (74, -60), "to_mm": (74, 60)},), "joint_mm": 8}, "no key of 8 mm fits"),
+        ({"lines": ({"from_mm": (74, -60), "to_mm": (74, 60)},), "reach_mm": 8}, "no key of 8 mm fits"),
     ],
 )
 def test_what_cannot_be_cut_is_refused(cut, words) -> None:
@@ -281,10 +284,10 @@ def test_what_cannot_carry_keys_is_refused() -> None:
         solids(plan, replace(UP, base_mm=1.2))
     with pytest.raises(GeometryError, match="two plates is not cut"):
         divided(plan_of(sign()), heights=HeightSettings(style="sunk", face="down", split="pegs"))
-    with pytest.raises(RecipeError, match="needs cut"):
+    with pytest.raises(RecipeError, match="needs seams"):
         divided(plan_of(sign()), lines=())
     with pytest.raises(RecipeError, match="one point"):
-        CutSettings(mode="line", lines=({"from_mm": (1, 1), "to_mm": (1, 1)},))
+        SeamSettings(mode="line", lines=({"from_mm": (1, 1), "to_mm": (1, 1)},))
     with pytest.raises(GeometryError, match="more than 60"):
         divided(plan_of(shapely.box(-900, -900, 900, 900)), mode="auto")
 

@@ -148,3 +148,14 @@ def test_a_motif_that_reaches_into_a_pocket_is_refused_with_a_way_out(side):
     thick = replace(heights_for("flush"), motif_mm=1.0)
     with pytest.raises(GeometryError, match=f"reaches into the pocket.*{words}"):
         stack(plan, heights=thick, printer=PRINTER)
+
+
+@pytest.mark.parametrize("style", ["raised", "flush", "stepped"])
+def test_letters_whose_rings_touch_at_a_point_leave_a_closed_solid(style):
+    eye = [(0, 0), (2, 1), (1, 2)]  # of a letter, open to its edge at a point
+    letter = shapely.Polygon([(0, 0), (5, 0), (5, 5), (0, 5)], [eye])
+    letters = shapely.MultiPolygon([letter, shapely.box(5, 5, 7, 7)])  # and beside another at a corner
+    plan = replace(PLAIN, pockets=(Pocket("lettering", letters, 0.4, "back"),))
+    heights = heights_for(style)
+    before, after = volume(PLAIN, heights), volume(plan, heights)
+    assert before - after == pytest.approx(letters.area * 0.4, abs=0.01)

@@ -12,6 +12,7 @@ from ..legend import legend
 from ..page import asset, page, png_data
 from ..views import Face, color_picture, front_face
 from ..wording import AUDIENCE, kind_words, mm, sides_words, size_words, style_words
+from .accessories_list import accessories_section
 from .assembly import assembly_section
 from .care import cautions_section, estimate_section, finishing_section, symptoms_section, time_words
 from .found import found_section
@@ -33,6 +34,7 @@ _CONTENTS = (
     ("loading", "Loading"),
     ("findings", "Findings"),
     ("assembly", "Putting the parts together"),
+    ("accessories", "What goes with it"),
     ("hardware", "Hanging"),
     ("estimate", "Material, time, price"),
     ("cautions", "Cautions"),
@@ -75,6 +77,7 @@ def sheet_html(result: Result, *, proof_png: bytes, front: Face | None = None) -
             loading_section(result, entries),
             found_section(result, face, entries),
             assembly_section(result),
+            accessories_section(result),
             hardware_section(result, hardware),
             estimate_section(result, entries),
             cautions_section(result, hardware),
@@ -109,7 +112,9 @@ def _heading(result: Result, title: str) -> Markup:
         ("Rights", order.rights),
         ("Code of these files", result.approval.code if result.approval else ""),
     ]
-    contents = [item for item in _CONTENTS if item[0] != "assembly" or result.plan.division is not None]
+    absent = {"assembly"} if result.plan.division is None else set()
+    absent |= set() if result.accessories else {"accessories"}
+    contents = [item for item in _CONTENTS if item[0] not in absent]
     links = [el("li", el("a", words, href=f"#{anchor}")) for anchor, words in contents]
     return el(
         "header",

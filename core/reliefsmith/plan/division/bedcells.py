@@ -76,15 +76,15 @@ def cells_of_lines(base: Base, lines: Sequence[CutLine]) -> list[shapely.Polygon
         if shapely.length(shapely.intersection(line, base)) < _NO_LENGTH_MM:
             x0, y0, x1, y1 = base.bounds
             raise GeometryError(
-                f"line {number} of cut.lines misses the piece, which lies between x {x0:.1f} and {x1:.1f}, y"
-                f" {y0:.1f} and {y1:.1f} mm; move it"
+                f"line {number} of seams.lines misses the piece, which lies between x {x0:.1f} and {x1:.1f},"
+                f" y {y0:.1f} and {y1:.1f} mm; move it"
             )
     cells = _inside(base, drawn)
     for number in range(1, len(drawn) + 1):
         others = [line for index, line in enumerate(drawn, start=1) if index != number]
         if len(_inside(base, others)) == len(cells):
             raise GeometryError(
-                f"line {number} of cut.lines cuts nothing off; let it begin and end beside the piece, or on"
+                f"line {number} of seams.lines cuts nothing off; let it begin and end beside the piece, or on"
                 " another line"
             )
     return cells

@@ -17,10 +17,10 @@ from ...progress import Progress, Steps, drained
 from ...recipe.sections import (
     BaseSettings,
     BedSettings,
-    CutSettings,
     HeightSettings,
     MotifSettings,
     PrinterSettings,
+    SeamSettings,
 )
 from ..inscriptions.rooms import back_room
 from ..strokes.leastwidths import Limits
@@ -43,7 +43,7 @@ _NO_AREA = shapely.MultiPolygon()
 def divide_steps(
     plan: Plan,
     *,
-    cut: CutSettings,
+    seams: SeamSettings,
     heights: HeightSettings,
     printer: PrinterSettings,
     beds: BedSettings,
@@ -69,20 +69,22 @@ def divide_steps(
         If a line misses the piece or cuts nothing off, a key has no room, or the piece has two plates.
     """
     bed = (printer.bed_mm[0], printer.bed_mm[1] - beds.strip_mm)
-    if cut.mode == "off" or (cut.mode == "auto" and turn_on_bed(plan.base, bed) is not None):
+    if seams.mode == "off" or (seams.mode == "auto" and turn_on_bed(plan.base, bed) is not None):
         return plan
     if heights.split != "none":
-        raise GeometryError("a piece in two plates is not cut; set heights.split to none or cut.mode to off")
+        raise GeometryError(
+            "a piece in two plates is not cut; set heights.split to none or seams.mode to off"
+        )
     yield Progress("cutting the piece for the bed", 0.0)
-    gap = max(LEAST_GAP_MM, round(cut.clearance_mm + printer.hole_loss_mm / 2, 3))
+    gap = max(LEAST_GAP_MM, round(seams.clearance_mm + printer.hole_loss_mm / 2, 3))
     barred = _barred(plan)
-    cells = _in_order(_cells(plan, cut, bed, barred))
+    cells = _in_order(_cells(plan, seams, bed, barred))
     cells = _in_order(without_necks(cells, gap))
     if len(cells) == 1:
         return plan
     yield Progress("placing keys", 0.4)
-    keys, loose = ([], []) if cut.joint == "plain" else keys_of(cells, barred, cut, gap)
-    if loose and cut.mode == "line":
+    keys, loose = ([], []) if seams.joint == "plain" else keys_of(cells, barred, seams, gap)
+    if loose and seams.mode == "line":
         raise GeometryError(_no_key(loose[0]))
     through = heights.face == "down"
     limits = Limits.of(motif, printer)
@@ -93,7 +95,7 @@ def divide_steps(
     if not through and keys:
         room = shapely.difference(room, grow(merged([made.tabs, made.sockets]), KEY_WALL_MM))
     digits = [
-        digits_in(shapely.intersection(room, outline), number, limits) if cut.numbers else _NO_AREA
+        digits_in(shapely.intersection(room, outline), number, limits) if seams.numbers else _NO_AREA
         for number, outline in enumerate(made.outlines, start=1)
     ]
     yield Progress("laying the parts onto the bed", 0.8)
@@ -104,7 +106,7 @@ def divide_steps(
         division = replace(division, tabs=made.tabs, sockets=made.sockets)
     findings = (*plan.findings, *_loose_findings(loose))
     return replace(
-        cut_plan, division=division, notes=(*plan.notes, *_notes(division, cut)), findings=findings
+        cut_plan, division=division, notes=(*plan.notes, *_notes(division, seams)), findings=findings
     )
 
 
@@ -118,14 +120,14 @@ def _barred(plan: Plan) -> BaseGeometry:
 
 
 def _cells(
-    plan: Plan, cut: CutSettings, bed: tuple[float, float], barred: BaseGeometry
+    plan: Plan, seams: SeamSettings, bed: tuple[float, float], barred: BaseGeometry
 ) -> list[shapely.Polygon]:
-    if cut.mode == "line":
-        if not cut.lines:
+    if seams.mode == "line":
+        if not seams.lines:
             raise RecipeError(
-                "cut.mode line needs cut.lines, such as [{from_mm = [0, -90], to_mm = [0, 90]}]"
+                "seams.mode line needs seams.lines, such as [{from_mm = [0, -90], to_mm = [0, 90]}]"
             )
-        cells = cells_of_lines(plan.base, cut.lines)
+        cells = cells_of_lines(plan.base, seams.lines)
         crossed = shapely.intersection(
             merged([shapely.boundary(cell).buffer(0.001) for cell in cells]), barred
         )
@@ -134,11 +136,11 @@ def _cells(
         if not over.is_empty:
             place = over.representative_point()
             raise GeometryError(
-                f"a line of cut.lines crosses a hole, a pocket or a sunk text near ({place.x:.1f},"
+                f"a line of seams.lines crosses a hole, a pocket or a sunk text near ({place.x:.1f},"
                 f" {place.y:.1f}) mm; move it"
             )
         return cells
-    reach = 0.0 if cut.joint == "plain" else 2 * SLANT * (cut.joint_mm or REACHES_MM[0])  # at both ends
+    reach = 0.0 if seams.joint == "plain" else 2 * SLANT * (seams.reach_mm or REACHES_MM[0])  # at both ends
     room = Room(bed[0] - reach, bed[1] - reach)
     colors = [item.polygon for item in plan.motifs]
     return cells_for_bed(plan.base, colors, barred, room)
@@ -199,7 +201,7 @@ def _no_key(one: Loose) -> str:
     x, y = one.place.x, one.place.y
     return (
         f"no key of {one.reach_mm:g} mm fits along the cut near ({x:.1f}, {y:.1f}) mm; cut"
-        " elsewhere (cut.lines), give cut.joint_mm a smaller value, or set cut.joint to plain"
+        " elsewhere (seams.lines), give seams.reach_mm a smaller value, or set seams.joint to plain"
     )
 
 
@@ -208,21 +210,23 @@ def _loose_findings(loose: Sequence[Loose]) -> tuple[Finding, ...]:
         finding(
             "key-missing",
             f"Only glue holds part {one.other + 1} to part {one.owner + 1}: no key of {one.reach_mm:g} mm"
-            " fits there. A larger base.min_width_mm makes room; or cut elsewhere with cut.lines.",
+            " fits there. A larger base.min_width_mm makes room; or cut elsewhere with seams.lines.",
             (round(one.place.x, 2), round(one.place.y, 2), 0.0),
         )
         for one in loose
     )
 
 
-def _notes(division: Division, cut: CutSettings) -> tuple[Note, ...]:
-    keys = "no keys: glue the plain edges" if cut.joint == "plain" else f"{division.keys} keys ({cut.joint})"
+def _notes(division: Division, seams: SeamSettings) -> tuple[Note, ...]:
+    keys = (
+        "no keys: glue the plain edges" if seams.joint == "plain" else f"{division.keys} keys ({seams.joint})"
+    )
     plates = "1 plate" if division.plates == 1 else f"{division.plates} plates"
     words = (
         f"Cut into {len(division.segments)} parts on {plates}, with"
         f" {division.clearance_mm:g} mm between them and {keys}."
     )
     unnumbered = [str(item.number) for item in division.segments if item.digits.is_empty]
-    if unnumbered and cut.numbers:
+    if unnumbered and seams.numbers:
         words += f" There is no room for a number on part {', '.join(unnumbered)}."
     return (note("piece-cut", words),)

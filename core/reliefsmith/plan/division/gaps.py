@@ -164,7 +164,7 @@ def _one(faces: Faces, number: int, gap_mm: float) -> shapely.Polygon:
     if pieces:
         place = min(pieces, key=lambda piece: piece.area).representative_point()
         where = f" near ({place.x:.1f}, {place.y:.1f}) mm"
-    raise GeometryError(f"part {number}{where} falls apart along the cut; cut elsewhere (cut.lines)")
+    raise GeometryError(f"part {number}{where} falls apart along the cut; cut elsewhere (seams.lines)")
 
 
 def _printed(faces: Faces, own: Flags, kept: Flags, nozzle_mm: float) -> shapely.MultiPolygon:

@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from ...polygons import grow, snapped
 from ...polygons.groups import Groups
-from ...recipe.sections import CutSettings
+from ...recipe.sections import SeamSettings
 
 __all__ = ["KEY_WALL_MM", "REACHES_MM", "Key", "Loose", "keys_of"]
 
@@ -72,7 +72,7 @@ class Loose:
 
 
 def keys_of(
-    cells: Sequence[shapely.Polygon], barred: BaseGeometry, cut: CutSettings, gap_mm: float
+    cells: Sequence[shapely.Polygon], barred: BaseGeometry, seams: SeamSettings, gap_mm: float
 ) -> tuple[list[Key], list[Loose]]:
     """Place keys along the seams of cells, each on the cell that comes first; tell which seams have none.
 
@@ -84,23 +84,23 @@ def keys_of(
         In the order of assembly, a coverage.
     barred : geometry
         What keys stay clear of.
-    cut : CutSettings
+    seams : SeamSettings
     gap_mm : float
     """
-    reaches = REACHES_MM if cut.joint_mm is None else (cut.joint_mm,)
-    seams = _seams(cells)
+    reaches = REACHES_MM if seams.reach_mm is None else (seams.reach_mm,)
+    shared = _seams(cells)
     keys: list[Key] = []
     held = Groups(len(cells))
-    for one, other, seam in seams:
+    for one, other, seam in shared:
         for reach in reaches:
             around = _Around(cells[one], cells[other], barred, gap_mm)
-            found = _placed(seam, outline(cut.joint, reach), around)
+            found = _placed(seam, outline(seams.joint, reach), around)
             keys += [Key(one, other, shape) for shape in found]
             if found:
                 held.join(one, other)
                 break
     loose = []
-    for one, other, seam in seams:
+    for one, other, seam in shared:
         if held.join(one, other):  # were not held yet
             longest = max(seam.geoms, key=shapely.length)
             place = shapely.line_interpolate_point(longest, 0.5, normalized=True)

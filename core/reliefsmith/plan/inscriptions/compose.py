@@ -72,6 +72,11 @@ class Composer:
     limits: Limits
 
     @property
+    def is_mirrored(self) -> bool:
+        """Whether it reads from behind, or where it is stamped."""
+        return self.inscription.mirror or self.inscription.place == "back"
+
+    @property
     def name(self) -> str:
         """What messages call it: words may be names, which belong to those who bear them."""
         return f"text {self.number}"
@@ -106,11 +111,11 @@ class Composer:
         item = self.inscription
         if item.box_mm is not None:
             left, low, width, height = item.box_mm
-            level = replace(self, inscription=replace(item, turn_deg=0.0, place="front"))
+            level = replace(self, inscription=replace(item, turn_deg=0.0, place="front", mirror=False))
             made = level.within(shapely.box(-width / 2, -height / 2, width / 2, height / 2), "its box")
-            turned = turned_shape(made.letters, item.turn_deg, mirrored=item.place == "back")
+            turned = turned_shape(made.letters, item.turn_deg, mirrored=self.is_mirrored)
             middle = (left + width / 2, low + height / 2)
-            at = turned_shape(shapely.Point(made.at_mm), item.turn_deg, mirrored=item.place == "back")
+            at = turned_shape(shapely.Point(made.at_mm), item.turn_deg, mirrored=self.is_mirrored)
             return Composed(_placed(turned, middle), made.size_mm, (at.x + middle[0], at.y + middle[1]))
         assert item.at_mm is not None
         return self._at(item.size_mm or USUAL_CAPITALS_MM, item.at_mm)
@@ -222,7 +227,7 @@ class Composer:
         free = item.at_mm is None and LINE_BREAK not in self.text
         align = "center" if free else item.align
         letters = set_lines(self.text, self.type_of(size, made), path, align)
-        return turned_shape(letters, item.turn_deg, mirrored=item.place == "back")
+        return turned_shape(letters, item.turn_deg, mirrored=self.is_mirrored)
 
 
 def _placed(shape: shapely.MultiPolygon, at: tuple[float, float]) -> shapely.MultiPolygon:
@@ -230,7 +235,7 @@ def _placed(shape: shapely.MultiPolygon, at: tuple[float, float]) -> shapely.Mul
 
 
 def turned_shape(shape: Shape, turn_deg: float, *, mirrored: bool) -> Shape:
-    """Turn a shape about the origin; then, for the back, mirror it, so that it reads from behind."""
+    """Turn a shape about the origin; then, where it is to read from behind, mirror it."""
     angle = math.radians(turn_deg)
     matrix = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]])
     if mirrored:

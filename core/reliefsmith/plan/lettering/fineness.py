@@ -42,6 +42,7 @@ _MOST_TOLD = 8
 def lettering_steps(
     areas: FlatAreas,
     base_color: Color,
+    piece_mm: tuple[float, float],
     *,
     motif: MotifSettings,
     printer: PrinterSettings,
@@ -55,6 +56,8 @@ def lettering_steps(
         After marks: what is dropped there is not told.
     base_color : (int, int, int)
         Letters in it are gaps between motifs, as openings are.
+    piece_mm : (float, float)
+        Width and height of the whole piece, for the size at which a line would print.
     """
     limits = Limits.of(motif, printer)
     lines: list[LetterLine] = []
@@ -68,7 +71,7 @@ def lettering_steps(
             line = _line(areas, pieces, found, chain, (color, least))
             lines.append(replace(line, shown=color is not None or line.ground != base_color))
     result = Lettering(tuple(sorted(lines, key=lambda line: -line.count)))
-    return replace(result, findings=tuple(_findings(result.lost, areas, size)))
+    return replace(result, findings=tuple(_findings(result.lost, areas, piece_mm, size)))
 
 
 lettering = drained(lettering_steps)
@@ -163,9 +166,12 @@ def _ground(areas: FlatAreas, own: Sequence[shapely.Polygon], color: Color | Non
     return red, green, blue
 
 
-def _findings(lost: Sequence[LetterLine], areas: FlatAreas, size: SizeSettings) -> Iterator[Finding]:
+def _findings(
+    lost: Sequence[LetterLine], areas: FlatAreas, piece_mm: tuple[float, float], size: SizeSettings
+) -> Iterator[Finding]:
     for line in lost[:_MOST_TOLD]:
-        words = f"{_trouble(line)} {_ways_out(line, areas, size)}"
+        side, length = size.enlarged(areas.size_mm, piece_mm, line.enough)
+        words = f"{_trouble(line)} {_ways_out(side, math.ceil(length))}"
         yield finding("lettering-thin", words, (*line.at_mm, 0.0))
     if (more := len(lost) - _MOST_TOLD) > 0:
         words = f"{more} more lines of letters are too fine to print; the report has them all."
@@ -182,11 +188,8 @@ def _trouble(line: LetterLine) -> str:
     return f"{line.count} letters {what}, {size}, would not print: {fine}."
 
 
-def _ways_out(line: LetterLine, areas: FlatAreas, size: SizeSettings) -> str:
-    side = "height_mm" if size.height_mm is not None else "width_mm"
-    now = areas.size_mm[1] if side == "height_mm" else areas.size_mm[0]
-    enough = math.ceil(now * line.needs)
-    larger = f"larger (size.{side} = {enough}); " if enough <= WIDEST_MM else ""
+def _ways_out(side: str, enough: int) -> str:
+    larger = f"larger ({side} = {enough}); " if enough <= WIDEST_MM else ""
     return (
         f"Ways out: {larger}left out (the marks for it are on the sheet); "
         "or set anew in heavier letters, as artwork of its own."

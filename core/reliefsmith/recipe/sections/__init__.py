@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from .cutting import CutLine, CutSettings
+from .apart import HandleSettings, HousingSettings, StandSettings
+from .cutting import CutLine, SeamSettings
 from .form import FormSettings
 from .heights import HeightSettings
 from .inscription import SHIPPED_FONTS, Inscription
@@ -21,17 +22,20 @@ __all__ = [
     "ColorSettings",
     "CostSettings",
     "CutLine",
-    "CutSettings",
     "FilamentSettings",
     "FormSettings",
+    "HandleSettings",
     "HangSettings",
     "HeightSettings",
+    "HousingSettings",
     "Inscription",
     "MotifSettings",
     "OrderSettings",
     "PieceSettings",
     "PrinterSettings",
+    "SeamSettings",
     "SizeSettings",
+    "StandSettings",
     "chosen_style",
     "settled",
 ]

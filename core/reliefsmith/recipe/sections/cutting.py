@@ -8,7 +8,7 @@ from typing import ClassVar
 from ..settings import REQUIRED, Row, Section, setting
 from .limits import WIDEST_MM
 
-__all__ = ["CutLine", "CutSettings"]
+__all__ = ["CutLine", "SeamSettings"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +21,7 @@ class CutLine(Row):
     (0.0, 90.0)
     """
 
-    NAME: ClassVar[str] = "cut.lines"
+    NAME: ClassVar[str] = "seams.lines"
     from_mm: tuple[float, float] = setting(
         REQUIRED,
         "point",
@@ -40,15 +40,15 @@ class CutLine(Row):
 
 
 @dataclass(frozen=True, slots=True)
-class CutSettings(Section):
+class SeamSettings(Section):
     """How a piece that is larger than the bed is cut into parts."""
 
-    NAME: ClassVar[str] = "cut"
+    NAME: ClassVar[str] = "seams"
     mode: str = setting(
         "off",
         "choice",
         "whether a piece is cut: off; auto, if it does not fit the bed, where that shows least; line, along"
-        " cut.lines",
+        " seams.lines",
         choices=("off", "auto", "line"),
     )
     lines: tuple[CutLine, ...] = setting(
@@ -61,7 +61,7 @@ class CutSettings(Section):
         choices=("hammer", "dovetail", "plain"),
     )
     # Up to 8 mm: the roof over a socket bridges 9.2 mm then, under the 10 mm that usually hold.
-    joint_mm: float | None = setting(
+    reach_mm: float | None = setting(
         None, "number", "how far a key reaches; unset, as far as there is room", unit="mm", low=2, high=8
     )
     # 0.2 mm, a slide fit: common practice, no source.

@@ -86,6 +86,9 @@ class Inscription(Row):
     turn_deg: float = setting(
         0.0, "number", "how far it is turned, counter-clockwise as read", unit="deg", low=-180, high=180
     )
+    mirror: bool = setting(
+        False, "flag", "mirrored left to right, to be read where it is stamped; artwork.mirror does it too"
+    )
     color: str = setting(
         "auto", "color", "its color; auto, that of the piece's colors seen best there", choices=("auto",)
     )
@@ -161,6 +164,7 @@ class Inscription(Row):
                 "letters on the back are sunk, since the back lies flat on the bed; leave relief out",
             ),
             (is_back and has_area, "area is one of the front; on the back give at_mm, box_mm or neither"),
+            (is_back and self.mirror, "letters on the back read from behind already; leave mirror out"),
             (
                 is_back and self.color != "auto",
                 "letters on the back are cut in, without a color; leave it out",

@@ -40,6 +40,11 @@ class ArtworkSettings(Section):
         high=100_000,
         most=4,
     )
+    mirror: bool = setting(
+        False,
+        "flag",
+        "mirror the picture left to right, and texts of the front with it, as the face of a stamp needs",
+    )
     max_megapixels: float = setting(
         50.0, "number", "largest picture that is read", unit="megapixels", low=0.01, high=500.0
     )
@@ -85,6 +90,26 @@ class SizeSettings(Section):
     measure: str = setting(
         "artwork", "choice", "what the width or height counts", choices=("artwork", "piece")
     )
+
+    def enlarged(
+        self, artwork_mm: tuple[float, float], piece_mm: tuple[float, float], by: float
+    ) -> tuple[str, float]:
+        """Return the setting, and its value in mm, that makes the artwork `by` times as large.
+
+        Parameters
+        ----------
+        artwork_mm, piece_mm : (float, float)
+            Width and height now: of the artwork, and of all with border and eyelet, which stay as wide.
+        by : float
+
+        Examples
+        --------
+        >>> SizeSettings(width_mm=42.0, measure="piece").enlarged((40.0, 30.0), (42.0, 36.0), 1.5)
+        ('size.width_mm', 62.0)
+        """
+        side, axis = ("height_mm", 1) if self.height_mm is not None else ("width_mm", 0)
+        now = (piece_mm if self.measure == "piece" else artwork_mm)[axis]
+        return f"size.{side}", now + artwork_mm[axis] * (by - 1)
 
 
 @dataclass(frozen=True, slots=True)

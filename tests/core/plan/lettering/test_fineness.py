@@ -82,7 +82,14 @@ def _areas(*, clear: bool = False) -> FlatAreas:
 
 
 def _lettering(areas: FlatAreas, base: tuple[int, int, int] = (0, 0, 0), **size: float) -> Lettering:
-    return lettering(areas, base, motif=MotifSettings(), printer=PrinterSettings(), size=SizeSettings(**size))
+    return lettering(
+        areas,
+        base,
+        areas.size_mm,
+        motif=MotifSettings(),
+        printer=PrinterSettings(),
+        size=SizeSettings(**size),
+    )
 
 
 def _flat(*polygons: shapely.Geometry) -> FlatAreas:
@@ -195,7 +202,7 @@ def test_a_line_that_would_not_print_says_so_and_from_which_size_it_does() -> No
     assert "set anew in heavier letters, as artwork of its own" in told.message
     width = int(re.search(r"size\.width_mm = (\d+)", told.message)[1])
     assert _lettering(find_areas(_png(), {"size": {"width_mm": width}})).lost == ()
-    assert _lettering(find_areas(_png(), {"size": {"width_mm": width - 2}})).lost != ()
+    assert _lettering(find_areas(_png(), {"size": {"width_mm": 0.95 * width}})).lost != ()
 
 
 def test_where_the_height_is_asked_for_it_is_the_height_that_helps() -> None:

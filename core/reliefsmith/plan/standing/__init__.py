@@ -1,0 +1,1 @@
+"""Standing: tongues of the base for the slots of feet."""
