@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from PIL import Image, ImageOps
 
 from reliefsmith.artwork.read import read
+from reliefsmith.artwork.sheet import search
 from reliefsmith.artwork.sheet.bows import crossed
 from reliefsmith.artwork.sheet.search import find_sheet
 from reliefsmith.artwork.sheet.shapes import areas_of, convex, ordered, without_twins
@@ -77,6 +78,20 @@ def test_white_paper_is_found_on_a_white_desk_by_faint_edges(seed: int) -> None:
     found = find_sheet(np.asarray(photo.image.convert("RGB")))
     assert found is not None
     assert _off_px(found.corners, photo.corners) < 5.0
+
+
+@pytest.mark.parametrize("rounds", [0, 1])
+def test_where_no_side_holds_any_quadrilateral_nothing_is_found(photo, monkeypatch, rounds: int) -> None:
+    """As in parts of photographs: all that was proposed folds when it is moved onto its sides."""
+    left = rounds
+
+    def none_after(quads: np.ndarray, size: tuple[int, ...]) -> np.ndarray:
+        nonlocal left
+        left -= 1
+        return convex(quads, size) & (left >= 0)
+
+    monkeypatch.setattr(search, "convex", none_after)
+    assert find_sheet(np.asarray(photo.image.convert("RGB"))) is None
 
 
 def test_the_frame_leads_from_the_straight_sheet_to_the_photograph(photo, straight) -> None:

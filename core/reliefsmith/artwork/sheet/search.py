@@ -84,12 +84,15 @@ def candidates(rgb: Rgb) -> list[Candidate]:
     lab, scale = _small(rgb)
     size, grain = lab.shape[1::-1], grain_of(lab)
     quads = outlines(lab, grain)
-    if not len(quads):
-        return []
-    quads = _best(quads, evidence(lab, quads, grain), size, _FIRST)
+    if len(quads):
+        quads = _best(quads, evidence(lab, quads, grain), size, _FIRST)
     for _ in range(2):
+        if not len(quads):
+            return []
         quads = moved(quads, evidence(lab, quads, grain).bows)
         quads = without_twins(quads[convex(quads, size)])
+    if not len(quads):
+        return []
     quads = _best(quads, evidence(lab, quads, grain), size, _LAST)
     found = evidence(lab, quads, grain)
     ranks = _ranks(quads, found, size)
