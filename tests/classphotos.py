@@ -183,7 +183,7 @@ def rough_photo(lot) -> tuple[np.ndarray, Place, int]:
         kept, "JPEG", quality=int(lot.integers(20, 90))
     )
     middle = np.array(size) / 2
-    place = Place(seen / seen[2, 2], middle, float(np.hypot(*middle)), 0.0, np.zeros(4))
+    place = Place(seen / seen[2, 2], middle, float(np.hypot(*middle)), 0.0, np.zeros(2))
     return np.asarray(Image.open(kept)), place, number
 
 

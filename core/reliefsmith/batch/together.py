@@ -40,6 +40,8 @@ __all__ = [
 NAME = "together.json"
 """What was seen of each row, by its key, and what came of it: the next run looks at changed rows only."""
 _LEAST = 2
+_SAME = 8
+"""Levels of a channel that count as one before colors are folded: thousands of rows have some hundred."""
 _HELD = 1e9
 """Weight of the base, which gives way to no color."""
 
@@ -85,27 +87,36 @@ def common(looks: Mapping[int, Look], most: int) -> Common:
     """Fold the colors of rows together until they and the base are at most so many."""
     base = _commonest(look.base for _, look in sorted(looks.items()))
     weight: dict[str, float] = {base: _HELD}
-    for look in looks.values():
+    for _, look in sorted(looks.items()):
         for color, share in look.colors:
             weight[color] = weight.get(color, 0.0) + share
-    into = {color: color for color in weight}
-    left = list(weight)
+    into = _rounded(weight)
+    left = sorted(set(into.values()), key=lambda color: (-weight[color], color))
+    mass = np.array([sum(weight[color] for color in into if into[color] == one) for one in left])
+    gap = ciede2000(*(np.expand_dims([_lab(color) for color in left], axis) for axis in (1, 0)))
     while len(left) > 1:
-        left.sort(key=lambda color: (-weight[color], color))
-        places = np.array([_lab(color) for color in left])
-        gap = ciede2000(places[:, None], places[None])
-        twice = np.tri(len(left), dtype=bool)
-        alike = ~twice & (gap < TOLD_APART)
+        pairs = ~np.tri(len(left), dtype=bool)
+        alike = pairs & (gap < TOLD_APART)
         if not alike.any() and len(left) <= most:
             break
-        cost = np.array([weight[color] for color in left]) * gap**2  # of the later one, which covers less
-        cost[~alike if alike.any() else twice] = np.inf
-        kept, gone = (left[int(at)] for at in np.unravel_index(int(np.argmin(cost)), cost.shape))
-        weight[kept] += weight[gone]
-        left.remove(gone)
-        into = {color: kept if goal == gone else goal for color, goal in into.items()}
-    steps = tuple(color for color in left if color != base)
+        cost = np.where(alike if alike.any() else pairs, np.minimum(mass[:, None], mass) * gap**2, np.inf)
+        one, other = (int(at) for at in np.unravel_index(int(np.argmin(cost)), cost.shape))
+        kept, gone = (one, other) if mass[one] >= mass[other] else (other, one)
+        mass[kept] += mass[gone]
+        into = {color: left[kept] if goal == left[gone] else goal for color, goal in into.items()}
+        del left[gone]
+        mass = np.delete(mass, gone)
+        gap = np.delete(np.delete(gap, gone, axis=0), gone, axis=1)
+    steps = tuple(left[at] for at in np.argsort(-mass, kind="stable") if left[at] != base)
     return Common(base, steps, {number: _became(look, into, base, steps) for number, look in looks.items()})
+
+
+def _rounded(weight: Mapping[str, float]) -> dict[str, str]:
+    """Return for each color the one that covers most of those that are the same up to a few levels."""
+    first: dict[tuple[int, ...], str] = {}
+    for color in sorted(weight, key=lambda color: (-weight[color], color)):
+        first.setdefault(tuple(level // _SAME for level in parse_hex(color)), color)
+    return {color: first[tuple(level // _SAME for level in parse_hex(color))] for color in weight}
 
 
 def _became(look: Look, into: Mapping[str, str], base: str, steps: Sequence[str]) -> dict[str, str]:

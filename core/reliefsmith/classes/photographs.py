@@ -5,10 +5,11 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias
 
 from PIL import Image
 
@@ -21,6 +22,8 @@ from ..formats.tablefile import Cell, csv_bytes
 from ..walk.inputs import PICTURES
 
 __all__ = ["KIND", "REPORT", "TABLE", "UNREAD", "Collected", "collect", "remove_row"]
+
+RowsShown: TypeAlias = Callable[[int, int], AbstractContextManager[Callable[[], None]]]
 
 KIND = "class-photographs"
 TABLE, UNREAD, REPORT = "class.csv", "unread.html", f"class{REPORT_SUFFIX}"
@@ -52,7 +55,7 @@ def collect(
     output: str,
     *,
     replace: bool,
-    count: Callable[[], None] = lambda: None,
+    rows_shown: RowsShown,
 ) -> Collected:
     """Read the photographs of a folder and write a drawing for each sheet, a table, and a page of the others.
 
@@ -65,8 +68,8 @@ def collect(
         Folder of drawings, table and page.
     replace : bool
         Whether files of others may be replaced.
-    count : callable
-        Called after each photograph.
+    rows_shown : callable
+        Shows how many photographs of how many are read; gives the function that counts one more.
 
     Raises
     ------
@@ -78,14 +81,15 @@ def collect(
     drawings: dict[int, bytes] = {}
     shown_by: dict[int, list[int]] = {}
     unread: dict[int, Unread] = {}
-    for at, path in enumerate(paths, 1):
-        number, content = _read(at, path, said)
-        if isinstance(content, Unread):
-            unread[at] = content
-        elif number is not None:
-            shown_by.setdefault(number, []).append(at)
-            drawings[number] = content
-        count()
+    with rows_shown(len(paths), 0) as count:
+        for at, path in enumerate(paths, 1):
+            number, content = _read(at, path, said)
+            if isinstance(content, Unread):
+                unread[at] = content
+            elif number is not None:
+                shown_by.setdefault(number, []).append(at)
+                drawings[number] = content
+            count()
     for number, some in shown_by.items():
         if len(some) > 1:
             del drawings[number]

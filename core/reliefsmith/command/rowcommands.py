@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from ..findings import count_words
 from ..statuses import DONE, INTERRUPTED, ROWS_FAILED
 from .options import Asked, Makers, Replace, Shown, named, path, plain, whole, written
 from .streams import print_json
@@ -33,7 +34,7 @@ def class_sheets(
     report = write_sheets([(one.number, one.name) for one in listed], output, Claim(inputs, replace))
     if shown.as_json:
         print_json(report, f"the sheets were written to {output}")
-    Screen(quiet=shown.quiet).say(f"{len(listed)} sheets written to {output}; print them at 100 %")
+    Screen(quiet=shown.quiet).say(f"{count_words(len(listed), 'sheet')} written to {output}; print at 100 %")
     return DONE
 
 
@@ -55,17 +56,19 @@ def collect(
     from .console import Screen
 
     said = None if names is None else {one.number: one.cells for one in read_list(str(names))}
-    found = collect_sheets(photographs, said, output, replace=replace)
+    screen = Screen(quiet=shown.quiet)
+    found = collect_sheets(photographs, said, output, replace=replace, rows_shown=screen.rows)
     report = found.report
     if shown.as_json:
         print_json(report, f"the drawings were written to {output}")
     for one in found.unread:
         sys.stderr.write(f"photograph {one.number}: {one.why}\n")
-    screen = Screen(quiet=shown.quiet)
     if report["missing"]:
-        screen.say(f"no photograph shows the sheets {numbered(report['missing'])}")
-    more = f", {len(found.unread)} photographs not used, see {UNREAD}" if found.unread else ""
-    screen.say(f"{len(report['rows'])} sheets read{more}; written to {output}")
+        some = "sheets" if len(report["missing"]) > 1 else "sheet"
+        screen.say(f"no photograph shows {some} {numbered(report['missing'])}")
+    left = count_words(len(found.unread), "photograph")
+    more = f", {left} not used, see {UNREAD}" if found.unread else ""
+    screen.say(f"{count_words(len(report['rows']), 'sheet')} read{more}; written to {output}")
     return ROWS_FAILED if found.unread else DONE
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from ..findings import count_words
 from ..formats import classlayout as layout
 from ..formats.sheetnumber import cells_of
 from .html import Markup, el
@@ -44,7 +45,7 @@ def sheets_html(children: Sequence[Child]) -> bytes:
     Each page is a drawing of the frame in millimetres, which a browser prints true to size unless it is told
     to fit the page; the ruler on it shows.
     """
-    title = "1 sheet to draw on" if len(children) == 1 else f"{len(children)} sheets to draw on"
+    title = f"{count_words(len(children), 'sheet')} to draw on"
     help_words = (
         "Print on white A4 or letter paper at 100 %, not fitted to the page, one side. The ruler under each"
         " field must be 100 mm long; sheets that came out smaller are read all the same."

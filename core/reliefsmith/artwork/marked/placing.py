@@ -1,12 +1,13 @@
 """Where a sheet lies in a photograph: from millimetres on it to pixels, measured along printed edges.
 
-A homography (a flat sheet before a camera without a lens), one term for the lens, and a bow of each side of
-the frame, as paper curls. All of it is fitted to places on the edges of the marks and on the line round the
-field by least squares (Gauss and Newton); what lies off is left out: strokes that cross, a thumb, a shadow.
+A homography (a flat sheet before a camera without a lens), one term for the lens, and two for how far paper
+that curls stands up. All of it is fitted to places on the edges of the marks and on the line round the field
+by least squares (Gauss and Newton); what lies off is left out: strokes that cross, a thumb, a shadow.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -33,6 +34,11 @@ _TRIMS = 6
 _LEAST_MM = 0.12
 """Trimmed fits, and how near to its edge a place always counts."""
 _NUDGE = 1e-4
+_TERMS = 11
+"""Eight of the homography, the lens, two of curl."""
+_FOCALS = (0.4, 1.2, 0.62)
+"""Focal lengths of telephones' cameras by the picture's diagonal: least, most, usual (common practice)."""
+_TINY = 1e-30
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +55,8 @@ class Place:
         Half of the picture's diagonal, in px.
     lens : float
         px without a lens = px seen times 1 + lens r^2, from the middle, r in `reach`.
-    bows : float array of shape (4,)
-        How far the middle of the upper, right, lower and left side of the frame bends outward, in mm.
+    curl : float array of shape (2,)
+        How far the paper's middle stands up, bent across and down, in mm.
     off_mm : float
         Median distance of the printed edges from where they must be.
     """
@@ -59,18 +65,14 @@ class Place:
     middle: Floats
     reach: float
     lens: float
-    bows: Floats
+    curl: Floats
     off_mm: float = 0.0
 
     def pixels(self, mm: Floats) -> Floats:
         """Return the pixels (..., 2) of places on the sheet."""
-        u, v = mm[..., 0] / FRAME_MM[0], mm[..., 1] / FRAME_MM[1]
-        along, down = 4 * u * (1 - u), 4 * v * (1 - v)
-        upper, right, lower, left = self.bows
-        bent = mm + np.stack(
-            [(right * u - left * (1 - u)) * down, (lower * v - upper * (1 - v)) * along], axis=-1
-        )
-        straight = bent @ self.matrix[:, :2].T + self.matrix[:, 2]
+        share = mm / FRAME_MM
+        height = (4 * share * (1 - share)) @ self.curl
+        straight = mm @ self.matrix[:, :2].T + self.matrix[:, 2] + height[..., None] * self._up()
         straight = (straight[..., :2] / straight[..., 2:] - self.middle) / self.reach
         seen = straight
         for _ in range(6):
@@ -78,17 +80,35 @@ class Place:
         pixels: Floats = seen * self.reach + self.middle
         return pixels
 
+    def _up(self) -> Floats:
+        """Return what a millimetre toward the camera adds to a place, as the matrix does.
+
+        Its columns, seen from the picture's middle, are the sheet's two directions times the focal length,
+        the one that makes them as long as each other and square; the way up is square to both.
+        """
+        middle = np.append(self.middle, 0.0)
+        across, down = (self.matrix[:, at] - self.matrix[2, at] * middle for at in (0, 1))
+        flat = np.array([across[:2] @ down[:2], across[:2] @ across[:2] - down[:2] @ down[:2]])
+        deep = np.array([across[2] * down[2], across[2] ** 2 - down[2] ** 2])
+        squared = -float(flat @ deep) / max(float(deep @ deep), _TINY)
+        low, high, usual = (2 * self.reach * share for share in _FOCALS)
+        focal = min(math.sqrt(squared), high) if squared > low * low else usual
+        seen = np.array([focal, focal, 1.0])
+        way = np.cross(down / seen, across / seen) / np.linalg.norm(across / seen) * seen
+        up: Floats = way + way[2] * middle
+        return up
+
     def changed(self, by: Floats) -> Place:
-        """Return it with 8 terms of the matrix, the lens and 4 bows changed by so much; all are near one."""
+        """Return it with eight terms of the matrix, the lens and the curl changed, all in terms near one."""
         matrix = self.matrix + np.append(by[:8], 0.0).reshape(3, 3) * _scales(self.matrix)
-        return replace(self, matrix=matrix, lens=self.lens + by[8], bows=self.bows + by[9:])
+        return replace(self, matrix=matrix, lens=self.lens + by[8], curl=self.curl + by[9:])
 
 
 def at_middles(middles: Floats, size: tuple[int, int]) -> Place:
     """Return where a sheet lies by the middles (4, 2) px of its marks in a picture of (width, height) px."""
     whole = np.array(size, dtype=np.float64)
     matrix = homography(np.array(MARKS) + MARK_MM / 2, middles)
-    return Place(matrix, whole / 2, float(np.hypot(*whole)) / 2, 0.0, np.zeros(4))
+    return Place(matrix, whole / 2, float(np.hypot(*whole)) / 2, 0.0, np.zeros(2))
 
 
 def placed(grey: Grey, place: Place) -> Place:
@@ -180,11 +200,11 @@ def _fitted(place: Place, at: Floats, way: Floats, off: Floats, clear: Flags) ->
     unit = out / scale[:, None]
     moved = [
         ((place.changed(_NUDGE * one).pixels(at) - here) / _NUDGE * unit).sum(axis=1) / scale
-        for one in np.eye(13)
+        for one in np.eye(_TERMS)
     ]
     terms = np.stack(moved, axis=1)
     used = clear
-    by = np.zeros(13)
+    by = np.zeros(_TERMS)
     for _ in range(_TRIMS):
         by = np.linalg.lstsq(terms[used], off[used], rcond=None)[0]
         left = np.abs(off - terms @ by)
