@@ -7,7 +7,7 @@ import shapely
 from reliefsmith import Relief
 from reliefsmith.mesh import cut
 from reliefsmith.polygons import inscribed, polygons_of
-from sound import assert_sound
+from sound import assert_closed, assert_sound
 
 UNCLEAN = {"island-in-air", "overhang", "long-bridge", "motif-over-edge", "not-watertight", "parts-overlap"}
 """What the check of layers may not say of a preset."""
@@ -33,9 +33,16 @@ HABITS = {"bold", "fine-nozzle", "pocket", "tag"}
 """Presets of how one prints, of no form; what else ships has tests of its own."""
 
 
+STANDING = {"desk-sign", "layered-picture", "lit-sign", "stamp"}
+"""Forms of several parts, some printed apart."""
+
+
 def assert_form(relief: Relief) -> None:
     """Sound, in one piece, layers clean, nothing that stops the print, and its own caution said."""
     assert_sound(relief)
+    for accessory in relief.result.accessories:
+        for part in accessory.parts:
+            assert_closed(part)
     codes = {item.code for item in relief.findings}
     assert relief.printable, [item.message for item in relief.findings]
     assert not codes & UNCLEAN, [item.message for item in relief.findings if item.code in UNCLEAN]

@@ -13,8 +13,10 @@ from shapely import affinity
 
 import reliefsmith as rs
 from reliefsmith.command.cli import run
+from reliefsmith.errors import StoreError
 from reliefsmith.formats.threemf_read import read_bed
 from reliefsmith.mesh import cut as section_at
+from reliefsmith.walk.store import FolderStore
 from sound import assert_closed
 
 BED = (70.0, 60.0)
@@ -86,6 +88,15 @@ def test_a_whole_piece_has_none_of_it_and_the_finding_names_the_setting() -> Non
     assert not any(item.code == "bed-too-small" for item in cut.findings)
     assert any(item.code == "piece-cut" for item in cut.plan.notes)
     assert cut.plan.artwork_mm == whole.plan.artwork_mm  # nothing is scaled
+
+
+def test_a_kept_plan_is_cut_again_and_one_that_is_cut_is_refused(tmp_path) -> None:
+    first = rs.make(picture(), CUT, store=FolderStore(tmp_path))
+    (whole,), (cut,) = (tuple(tmp_path.glob(f"{stage}-*.npz")) for stage in ("lettered", "divided"))
+    again = rs.remake(whole, CUT)
+    assert again.plan.division == first.plan.division
+    with pytest.raises(StoreError, match="is cut or has tongues already"):
+        rs.remake(cut, CUT)
 
 
 def test_a_line_that_misses_ends_in_one_sentence(tmp_path, capsys) -> None:

@@ -12,7 +12,7 @@ import shapely
 from shapely import affinity
 
 import reliefsmith as rs
-from forms import assert_form
+from forms import STANDING, assert_form
 from reliefsmith.errors import GeometryError
 from reliefsmith.findings import Severity
 from reliefsmith.mesh import cut as section_at
@@ -216,7 +216,7 @@ def test_what_a_lit_sign_warns_of() -> None:
         made("lit-sign", **{"housing.lip_mm": 20.0, "housing.wall_mm": 10.0, "size.longest_mm": 40.0})
 
 
-@pytest.mark.parametrize("name", ["desk-sign", "stamp", "lit-sign", "layered-picture"])
+@pytest.mark.parametrize("name", sorted(STANDING))
 def test_the_kite_takes_every_standing_form(name) -> None:
     assert_form(rs.make(KITE, load_preset(name)))
 

@@ -9,7 +9,7 @@ import pytest
 
 import openart
 import reliefsmith as rs
-from forms import FORMS, HABITS, assert_form
+from forms import FORMS, HABITS, STANDING, assert_form
 from reliefsmith.recipe.presets import load_preset
 from reliefsmith.walk.store import MemoryStore
 
@@ -35,7 +35,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.mark.parametrize("larger", LARGER)
-@pytest.mark.parametrize("name", sorted(FORMS | HABITS))
+@pytest.mark.parametrize("name", sorted(FORMS | HABITS | STANDING))
 @pytest.mark.parametrize("number", [EVERY * place for place in range(COUNT)])
 def test_every_form_carries_open_artworks(number: int, name: str, larger: float, folder: Path) -> None:
     picture, store = _drawn(number, folder)

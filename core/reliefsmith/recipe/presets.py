@@ -65,8 +65,8 @@ def load_preset(name: str) -> Recipe:
 def with_preset(recipe: Recipe, name: str) -> Recipe:
     """Return a recipe as another preset makes it: the piece is the preset's, the picture and the work stay.
 
-    What the preset says of picture, printer and order stands over the recipe. Hand relief stays, and so do
-    texts in words of the customer's own.
+    What the preset says of picture, printer and order stands over the recipe, and what the preset before it
+    said of them goes. Hand relief stays, and so do texts in words of the customer's own.
 
     Examples
     --------
@@ -79,11 +79,28 @@ def with_preset(recipe: Recipe, name: str) -> Recipe:
     example = recipe.form.example
     own = tuple(item for item in recipe.lettering if not (example and example in item.text))
     hand = {key: getattr(recipe.heights, key) for key in specs(HeightSettings) if key.startswith("hand")}
-    stays: dict[str, Any] = {key: getattr(recipe, key) for key in (*_OF_PICTURE, *_OF_WORK)}
+    before = _without_singles(recipe)
+    stays: dict[str, Any] = {key: getattr(before, key) for key in (*_OF_PICTURE, *_OF_WORK)}
     stays["artwork"] = replace(recipe.artwork, mirror=preset.artwork.mirror)  # a stamp's, not the picture's
     piece: dict[str, Any] = {"lettering": own or preset.lettering, "heights": replace(preset.heights, **hand)}
     single = {key: values for key, values in given.items() if key in stays}
     return replace(preset, **stays, **piece).merged(single)
+
+
+def _without_singles(recipe: Recipe) -> Recipe:
+    """Return a recipe without what the preset that it was made by says of picture, printer and order."""
+    name = next((name for name, form in preset_forms().items() if form == recipe.form), None)
+    if name is None:
+        return recipe
+    preset, plain = load_preset(name), Recipe()
+    usual = {
+        f"{section}.{key}": getattr(getattr(plain, section), key)
+        for section, values in _given(name).items()
+        if section in (*_OF_PICTURE, *_OF_WORK) and isinstance(values, dict)
+        for key in values
+        if getattr(getattr(recipe, section), key) == getattr(getattr(preset, section), key)
+    }
+    return recipe.with_values(usual)
 
 
 def _given(name: str) -> dict[str, Any]:

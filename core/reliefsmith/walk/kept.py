@@ -103,6 +103,8 @@ def _plan(path: Path, data: bytes) -> Plan:
     value = decode(data)
     if not isinstance(value, Plan) or value.center_of_mass_mm is None:
         raise StoreError(f"{path} holds no finished plan; give hung-...npz of a folder of kept stages")
+    if value.division is not None or not value.tongues.is_empty:
+        raise StoreError(f"the plan {path} is cut or has tongues already; give lettered-...npz of its folder")
     if not _sound(value):
         raise StoreError(f"the kept plan {path} is damaged; make the picture again")
     return value

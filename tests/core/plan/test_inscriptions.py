@@ -92,7 +92,8 @@ def test_texts_without_a_place_stand_in_the_field_of_the_base() -> None:
 
 
 def test_a_text_keeps_off_the_head_of_a_screw() -> None:
-    plan = _plan({"text": "Larkwater"}, **{"hang.hardware": "screw", "hang.at_mm": [5.0, 4.0]})
+    screw = {"hang.hardware": "screw", "hang.at_mm": [0.0, -28.0]}
+    plan = _plan({"text": "Kite"}, **screw, **{"base.field_mm": [60.0, 16.0]})  # on the bare base beside it
     sunk = shapely.union_all([shapely.Polygon(pocket.polygon.exterior) for pocket in plan.pockets])
     assert sunk.distance(plan.texts[0].letters) >= 0.5 - 0.005
     _sound(plan)

@@ -41,6 +41,15 @@ def test_single_settings_of_printer_and_picture_stand_over_the_recipe() -> None:
     assert (fine.printer.nozzle_mm, fine.printer.filaments) == (0.25, 4)
 
 
+def test_what_a_preset_said_of_the_picture_and_the_work_goes_with_it() -> None:
+    plain = Recipe()
+    assert with_preset(with_preset(MINE, "bold"), "coaster").printer == plain.printer
+    assert with_preset(with_preset(MINE, "stamp"), "coaster").artwork == plain.artwork
+    mine = with_preset(MINE, "bold").with_values({"printer.nozzle_mm": 0.8, "areas.smoothing": 0.2})
+    assert with_preset(mine, "coaster").printer.nozzle_mm == 0.8
+    assert with_preset(mine, "coaster").areas.smoothing == 0.2
+
+
 def test_own_words_stay_and_example_words_go() -> None:
     tagged = with_preset(MINE, "bag-tag")
     assert with_preset(tagged, "coaster").lettering == ()
