@@ -19,7 +19,7 @@ from reliefsmith.documents.proof.fixtures import draw_fixtures, draw_screws
 from reliefsmith.documents.proof.hanging_figure import pivot_of, plumb_angle_deg
 from reliefsmith.documents.views import back_face, color_picture, front_face, shadow_of
 from reliefsmith.polygons.cover import View
-from reliefsmith.recipe.presets import load_preset, preset_names
+from reliefsmith.recipe.presets import preset_names, with_preset
 from reliefsmith.recipe.recipe import spec_of
 from reliefsmith.walk.store import MemoryStore
 
@@ -39,24 +39,27 @@ def pieces() -> Iterator[tuple[str, rs.Recipe, str]]:
     """Yield title, recipe and picture of everything on the sheet."""
     for name in preset_names():
         picture = _PICTURES[sum(name.encode()) % len(_PICTURES)]  # the same, whatever ships beside it
-        yield name, _dressed(load_preset(name), picture), picture
+        yield name, _signed(with_preset(_colored(picture), name)), picture
     for style in spec_of("heights.style").choices[1:]:
-        recipe = _dressed(rs.Recipe(), "kite.png").with_values({"heights.style": style})
+        recipe = _colored("kite.png").with_values({"heights.style": style})
         yield f"style: {style}", recipe, "kite.png"
 
 
-def _dressed(recipe: rs.Recipe, picture: str) -> rs.Recipe:
-    """Return a preset with the sample's own colors and background, and with words of the scenario."""
+def _colored(picture: str) -> rs.Recipe:
+    """Return a recipe with nothing but a sample's own colors and background."""
     own = rs.Recipe.load((_HERE / picture).with_suffix(".toml"))
+    return rs.Recipe().merged({"colors": own.plain("colors"), "background": own.plain("background")})
+
+
+def _signed(recipe: rs.Recipe) -> rs.Recipe:
+    """Return a recipe with words of the scenario for its example words."""
     texts = [
         {**table, "text": _SIGNED[table["text"].count("|") + 1]}
         if recipe.form.example and recipe.form.example in table["text"]
         else table
         for table in recipe.plain("lettering")
     ]
-    return recipe.merged(
-        {"colors": own.plain("colors"), "background": own.plain("background"), "lettering": texts}
-    )
+    return recipe.merged({"lettering": texts})
 
 
 def _view(bounds: tuple[float, float, float, float], room_mm: At, px_per_mm: float) -> View:

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ...polygons import grow, snapped
+from ...polygons import grow, polygons_of, shrink, snapped, without
 from ...polygons.groups import Groups
 from ...recipe.sections import SeamSettings
 
@@ -141,7 +141,10 @@ class _Around:
             return False
         ahead = shapely.difference(key, root)
         astray = shapely.intersection(ahead, self.own).area + shapely.difference(root, self.own).area
-        return bool(astray <= _ASTRAY * key.area)
+        if astray > _ASTRAY * key.area:
+            return False
+        left = without(self.other, grow(key, 2 * self.gap_mm, "miter"))  # cuts nothing off the other cell
+        return sum(not shrink(piece, self.gap_mm).is_empty for piece in polygons_of(left)) == 1
 
 
 def _placed(
