@@ -86,7 +86,7 @@ def test_every_kind_of_block_was_run(folder: Path) -> None:
     assert {kind: kinds.count(kind) for kind in set(kinds)} == {
         "": 13,
         "text": 6,
-        "toml": 4,
+        "toml": 5,
         "python": 3,
         "csv": 1,
     }
