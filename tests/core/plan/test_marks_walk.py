@@ -81,7 +81,7 @@ AFTER = {
 WITHOUT_VALUE = {"handed"}  # nothing without hand relief, so nothing is kept of it
 RUN: dict[str, set[str]] = {
     "protect": {"outlined", "mended", "repaired"},
-    "border": {"outlined", "inscribed", "repaired"},
+    "border": {"outlined", "inscribed", "repaired", "lettering"},  # which tells a width of the whole piece
     "no-link": set(),
     "thicken": {"mended", "repaired"},
     "leave-thin": {"mended", "repaired"},
