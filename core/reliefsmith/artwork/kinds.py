@@ -204,8 +204,11 @@ def _unlike(tiles: Rgb, common: int) -> Flags:
 def _amid(ink: Flags) -> Flags:
     """Return which pixels of tiles, a rim left out, lie amid ink."""
     amid = ink
+    rim = 2 * _INK_PX
+    if min(ink.shape[1:]) <= rim:  # a tiny picture: nothing lies so deep
+        return np.zeros((len(ink), *(max(side - rim, 0) for side in ink.shape[1:])), dtype=bool)
     for axis in (1, 2):
-        windows = np.lib.stride_tricks.sliding_window_view(amid, 2 * _INK_PX + 1, axis=axis)
+        windows = np.lib.stride_tricks.sliding_window_view(amid, rim + 1, axis=axis)
         amid = np.logical_and.reduce(windows, axis=-1)
     return amid
 

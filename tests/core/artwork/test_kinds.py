@@ -224,6 +224,14 @@ def test_turning_and_mirroring_change_no_kind(name: str) -> None:
     assert {kind_of(picture.transpose(turn)) for turn in Image.Transpose} == {kind}
 
 
+@pytest.mark.parametrize("size", [(16, 16), (17, 40), (18, 18), (19, 16), (20, 20), (35, 17)])
+def test_the_smallest_pictures_that_are_read_have_a_kind(size: tuple[int, int]) -> None:
+    image = Image.new("RGB", size, "white")
+    ImageDraw.Draw(image).rectangle((4, 4, 11, 11), fill=RED)
+    assert kind_of(image) == "flat"
+    kind_of(Image.effect_noise(size, 80).convert("RGB"))
+
+
 def test_a_scene_is_refused_in_one_line_and_goes_on_as_flat(tmp_path: Path) -> None:
     _scene(0).save(tmp_path / "pet.png")
     with pytest.raises(ArtworkError) as caught:
