@@ -26,11 +26,10 @@ from ..formats.stems import printable
 from ..walk.output import versions
 from .done import Outcome
 from .maker import made
-from .rowwork import Task
+from .rowwork import AHEAD, Task
 
 __all__ = ["Cluster", "about_here", "made_there"]
 
-_AHEAD = 2  # rows handed out for each thread of a worker, so that none waits for the next
 _LOOK_S = 2.0  # between two looks at how many workers there are
 _CONNECT_S = 10.0
 _LOGGING = ("distributed", "tornado", "asyncio")
@@ -93,7 +92,7 @@ class Cluster:
             with contextlib.suppress(*_UNREACHED):
                 self._threads = sum(self._client.nthreads().values())
             self._looked = time.monotonic()
-        return _AHEAD * max(1, self._threads)
+        return AHEAD * max(1, self._threads)
 
     def submit(self, task: Task) -> Future[Outcome | None]:
         """Hand a row out; its future is cancelled where the scheduler is gone."""

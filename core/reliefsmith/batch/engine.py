@@ -19,13 +19,12 @@ from ..errors import OutputError, RecipeError
 from .done import Outcome
 from .maker import end_makers, made
 from .rows import Row
-from .rowwork import Limits, Task
+from .rowwork import AHEAD, Limits, Task
 from .sharing import Queue, Shared, shared_by
 
 __all__ = ["SCRATCH", "Engine", "Hands", "Hired", "Processes", "heeded", "hired"]
 
 MOST_JOBS = 256
-_AHEAD = 2  # rows handed out for each process, so that none waits for the next
 SCRATCH = ".under-way"
 """Folder within that of the batch, for the time of a run: the sign that rows may begin, shared values."""
 
@@ -71,7 +70,7 @@ class Processes:
 
     def rows_ahead(self) -> int:
         """Return how many rows are to be handed out at a time."""
-        return _AHEAD * self._jobs
+        return AHEAD * self._jobs
 
     def submit(self, task: Task) -> Future[Outcome | None]:
         """Hand a row out."""

@@ -22,14 +22,15 @@ from ..walk.store import FolderStore, MemoryStore, Store
 from .done import Look, Outcome, found_done, picture_digest, report_digest, row_key
 from .rows import Row
 
-__all__ = ["Limits", "Task", "make_row"]
+__all__ = ["AHEAD", "Limits", "Task", "make_row"]
 
 _SECONDS, _GIB = (1.0, 86_400.0), (0.25, 1024.0)
 _FULL = (errno.ENOSPC, errno.EDQUOT)
 _HELD_S = 30.0
 """Waited for the folder of a row: a process that was killed, or lost, may hold it for its last moments."""
+AHEAD = 2  # rows handed out for each process, or thread of a worker, so that none waits for the next
 _LOOK_S = 0.5
-_SHARE_DIGITS = 6
+_SHARE_DIGITS = 6  # of a color's share that is kept: the same on every machine
 
 
 @dataclass(frozen=True, slots=True)

@@ -39,7 +39,7 @@ __all__ = [
 
 NAME = "together.json"
 """What was seen of each row, by its key, and what came of it: the next run looks at changed rows only."""
-_LEAST = 2
+_LEAST = 2  # filaments: a base and one color on it
 _SAME = 8
 """Levels of a channel that count as one before colors are folded: thousands of rows have some hundred."""
 _HELD = 1e9

@@ -11,7 +11,7 @@ from ..model import Part
 from ..model.arrays import Color
 from ..recipe.sections import HeightSettings, PrinterSettings
 from .changes import hand_loads, schedule
-from .estimate import mass_g, printing_s
+from .estimate import printing_s
 from .layerstack import Layer, in_printing_order, layer_bottom_mm
 
 __all__ = ["Bands", "BedWork", "ColorBegins", "bands", "bed_work", "volume_mm3"]
@@ -142,7 +142,7 @@ def bed_work(pieces: Sequence[tuple[Bands, float]], printer: PrinterSettings) ->
         purge_mm3=purge,
         time_min=printing_s(total, len(order), plan.changes, printer) / 60,
         attended_min=hand_loads(plan.colors, printer.filaments) * printer.change_attended_min,
-        mass_g=mass_g(total, printer),
+        mass_g=printer.mass_g(total),
     )
 
 

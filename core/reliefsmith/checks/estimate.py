@@ -17,12 +17,10 @@ __all__ = [
     "estimate",
     "filament_length",
     "filament_section",
-    "mass_g",
     "printing_s",
 ]
 
 _GRAMS_PER_KG = 1000.0
-_MM3_PER_CM3 = 1000.0
 
 
 def filament_section(diameter_mm: float) -> float:
@@ -39,17 +37,6 @@ def filament_section(diameter_mm: float) -> float:
 def filament_length(volume_mm3: float, diameter_mm: float) -> float:
     """Return the length of filament in mm that a volume takes."""
     return volume_mm3 / filament_section(diameter_mm)
-
-
-def mass_g(volume_mm3: float, printer: PrinterSettings) -> float:
-    """Return the mass in g of a volume of plastic.
-
-    Examples
-    --------
-    >>> mass_g(1000.0, PrinterSettings(density_g_cm3=1.25))
-    1.25
-    """
-    return volume_mm3 * printer.density_g_cm3 / _MM3_PER_CM3
 
 
 def printing_s(volume_mm3: float, layers: int, changes: int, printer: PrinterSettings) -> float:
@@ -86,14 +73,14 @@ def estimate(
     order = schedule(colors_by_layer(layers, {part.name: part.color for part in parts}))
     purge = order.inside * printer.purge_mm3
     total = math.fsum(volume.values()) + purge
-    grams = mass_g(total, printer)
+    grams = printer.mass_g(total)
     seconds = printing_s(total, sum(layer.count for layer in layers), order.changes, printer)
     attended = hand_loads(order.colors, printer.filaments) * printer.change_attended_min
     price = grams / _GRAMS_PER_KG * cost.filament_per_kg
     price += seconds / 3600 * cost.machine_per_hour + attended / 60 * cost.hand_per_hour
     return Estimate(
         volume_mm3=volume,
-        mass_g={name: mass_g(value, printer) for name, value in volume.items()},
+        mass_g={name: printer.mass_g(value) for name, value in volume.items()},
         filament_mm={name: filament_length(value, printer.filament_mm) for name, value in volume.items()},
         purge_mm3=purge,
         time_min=seconds / 60,

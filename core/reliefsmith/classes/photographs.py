@@ -29,7 +29,7 @@ KIND = "class-photographs"
 TABLE, UNREAD, REPORT = "class.csv", "unread.html", f"class{REPORT_SUFFIX}"
 _MOST = 1000
 """Photographs of one run, whose drawings are held until all are written."""
-_QUALITY = 92
+_QUALITY = 92  # of the JPEG of a drawing, fine beside a photograph's own (common practice, no source)
 _FIRST = ("row", "picture", "artwork.kind")
 
 

@@ -16,7 +16,7 @@ __all__ = ["NAME_SIZES_MM", "Child", "sheets_html"]
 NAME_SIZES_MM = (6.0, 3.2)
 """Largest and smallest height of a name's letters from line to line."""
 _INK, _QUIET = "#000000", "#555555"
-_RIM_MM = 0.4
+_RIM_MM = 0.4  # of the line round a cell: thin beside a filled one
 _DIGITS_MM = (11.0, 30.0)
 """Height of the number's digits at most, and of all of them together."""
 

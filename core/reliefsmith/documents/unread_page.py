@@ -13,7 +13,7 @@ from .page import asset, page, png_data
 
 __all__ = ["Unread", "unread_html"]
 
-_SHOWN_PX = 420
+_SHOWN_PX = 420  # longest side of a photograph on the page: enough to know it again
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,6 +26,7 @@ __all__ += ["NAME_MM", "RINGS_MM", "RULER", "cell_at"]
 FRAME_MM = (180.0, 250.0)
 """Fits on A4 (ISO 216) and on US letter with margins of 14 mm and more, which home printers leave."""
 MARK_MM = 16.0
+"""Side of a corner mark; its narrowest ring is 2 mm wide."""
 MARKS = ((0.0, 0.0), (164.0, 0.0), (164.0, 234.0), (0.0, 234.0))
 """Upper left corners of the marks, clockwise."""
 RINGS_MM = (0.0, 2.0, 6.0)
@@ -40,6 +41,7 @@ RULER = (40.0, 226.0, 140.0)
 """Left end, height and right end: 100 mm."""
 CELLS_AT = (23.0, 234.0)
 CELL_MM, CELL_STEP_MM = 6.0, 8.0
+"""Where the cells of the number begin, how large they are, and from one to the next."""
 NAME_MM = 100.0
 """Width of the line for a name."""
 

@@ -17,7 +17,8 @@ ROWS, COLUMNS = 2, 14
 MOST_NUMBER = 2**12 - 2
 """Neither all cells light nor all dark is a number: those are blank paper, and a shadow or a thumb."""
 MOST_DOUBTS = 3
-_BITS = 12
+"""Cells in doubt: words differ in eight, so the others still differ in five."""
+_BITS = 12  # of the number, and as many to check it
 _GENERATOR = 0b110001110101
 """x^11 + x^10 + x^6 + x^5 + x^4 + x^2 + 1, which divides x^23 + 1."""
 

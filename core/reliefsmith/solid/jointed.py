@@ -30,7 +30,7 @@ ROOF_MM = 0.6
 LEAST_TAB_MM = 0.6
 """A lower tab shears off (common practice, no source)."""
 
-_ROUNDING_MM = 1e-6
+_ROUNDING_MM = 1e-6  # below the nanometres of the layer grid
 
 Flags: TypeAlias = npt.NDArray[np.bool_]
 

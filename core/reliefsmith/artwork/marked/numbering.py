@@ -17,10 +17,10 @@ _RING, _INNER = 0.6, 0.4
 """Least darkness of a mark's ring and square, and most of its gap."""
 _CROSSED = 0.15
 """Share of a ring that a stroke may hide."""
-_LEAST_MARKS = 3
+_LEAST_MARKS = 3  # of the four: a thumb may hide one
 _FAINTEST = 0.65
 """Most brightness of the marks, by that of the paper beside them."""
-_PART = np.linspace(-1.0, 1.0, 7)
+_PART = np.linspace(-1.0, 1.0, 7)  # places across a cell, as shares of half its side
 
 
 def marks_seen(grey: Grey, place: Place) -> float | None:

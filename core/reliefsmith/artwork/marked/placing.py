@@ -20,8 +20,8 @@ __all__ = ["Place", "at_middles", "placed", "sampled"]
 
 _ALONG = np.linspace(0.1, 0.9, 9)
 """Places along each edge of a mark, as shares of it: not at its corners, which blur rounds."""
-_ON_LINE = 48
-_STEP_MM = 0.1
+_ON_LINE = 48  # places along each side of the line round the field
+_STEP_MM = 0.1  # between levels looked at across an edge: a pixel where 7 megapixels show a whole A4 sheet
 _REACHES_MM = (1.6, 1.2, 0.9, 0.9)
 """How far from where it must be an edge is looked for, in each round; those of a mark are 2 mm apart."""
 _LINE_MORE = 2.0
@@ -33,12 +33,12 @@ _BEYOND = -1000.0
 _TRIMS = 6
 _LEAST_MM = 0.12
 """Trimmed fits, and how near to its edge a place always counts."""
-_NUDGE = 1e-4
+_NUDGE = 1e-4  # relative step of the differences that stand for derivatives
 _TERMS = 11
 """Eight of the homography, the lens, two of curl."""
 _FOCALS = (0.4, 1.2, 0.62)
 """Focal lengths of telephones' cameras by the picture's diagonal: least, most, usual (common practice)."""
-_TINY = 1e-30
+_TINY = 1e-30  # keeps a division by zero apart
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ __all__ = ["between_lines"]
 _LINES, _KEPT = 18, 60
 """Lines of the picture, and quadrilaterals between lines and sides that go on, at most."""
 _ANGLES = np.linspace(-np.pi / 2, np.pi / 2, 180, endpoint=False)
+"""A degree apart, in radians."""
 _SLOPE_PX, _CLEAREST = 1.5, (0.8, 0.9)
 """Sigma of the slope in px, and its quantiles from which on edges go on and begin."""
 _SAME_WAY = 0.98

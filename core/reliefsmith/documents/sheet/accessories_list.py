@@ -5,11 +5,9 @@ from __future__ import annotations
 from ...mesh import signed_volume
 from ...model import Accessory, Result
 from ..html import Markup, el, listing, section, table
-from ..wording import mm
+from ..wording import mm, sides_words
 
 __all__ = ["accessories_section"]
-
-_MM3_PER_CM3 = 1000.0
 
 
 def accessories_section(result: Result) -> Markup:
@@ -39,7 +37,7 @@ def _row(result: Result, item: Accessory) -> tuple[str, ...]:
     return (
         item.name,
         str(item.copies),
-        " × ".join(mm(b - a) for a, b in zip(low, high, strict=True)) + " mm",
-        f"{mm(volume / _MM3_PER_CM3 * result.recipe.printer.density_g_cm3)} g",
+        sides_words(b - a for a, b in zip(low, high, strict=True)),
+        f"{mm(result.recipe.printer.mass_g(volume))} g",
         f"{result.stem}-{item.name}.3mf",
     )

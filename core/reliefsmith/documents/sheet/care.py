@@ -47,7 +47,7 @@ def estimate_section(result: Result, entries: Sequence[LegendEntry]) -> Markup:
         )
         for entry in entries
     ]
-    purge_g = estimate.purge_mm3 * printer.density_g_cm3 / 1000
+    purge_g = printer.mass_g(estimate.purge_mm3)
     purge_m = estimate.purge_mm3 / (math.pi * printer.filament_mm**2 / 4) / 1000
     purged = (f"{mm(estimate.purge_mm3 / 1000, 2)} cm³", f"{mm(purge_g, 2)} g", f"{mm(purge_m, 2)} m")
     rows.append(("Pushed through", *purged))

@@ -33,8 +33,8 @@ __all__ = ["Room", "cells_for_bed", "cells_of_lines", "without_necks"]
 MOST_CELLS = 60
 """More parts than this nobody puts together."""
 
-_NO_LENGTH_MM = 1e-3
-_ROUNDING_MM = 1e-6
+_NO_LENGTH_MM = 1e-3  # a step of the grid: less is a touch
+_ROUNDING_MM = 1e-6  # far below the grid
 
 Base: TypeAlias = shapely.Polygon | shapely.MultiPolygon
 

@@ -31,8 +31,8 @@ NECK, HEAD = 0.3, 0.55
 DOVETAIL_DEG = 15.0
 """How far the sides of a dovetail lean out: 1 in 4 (common practice, no source)."""
 
-_ROOT = 0.4
-_STEP_MM = 1.0
+_ROOT = 0.4  # how far a key goes back into its own part, as a share of its reach, past a bent seam
+_STEP_MM = 1.0  # between places along a seam at which a key is tried
 _ASTRAY = 0.02  # share of a key that a bent seam may leave on the wrong side
 
 

@@ -26,7 +26,7 @@ _LINES = 12
 _STEP_MM = 4.0
 """Lines of the lattice stand this far apart, or twelve to the band where it is wide."""
 
-_BARRED = 10**12
+_BARRED = 10**12  # grid steps: dearer than all seams of any piece together
 _SOURCE, _SINK = 0, 1
 
 

@@ -21,7 +21,7 @@ NUMBER_DEPTH_MM = 0.4
 NUMBER_MM, LEAST_NUMBER_MM = 10.0, 3.0
 """Heights of numbers: as wanted, and the least that is read."""
 
-_SMALLER = 0.78
+_SMALLER = 0.78  # from one height that is tried to the next
 _FONT = "sans"
 
 

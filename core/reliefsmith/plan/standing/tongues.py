@@ -26,7 +26,7 @@ SPREAD = 0.3
 HELD_MM = 3.0
 """How far a tongue reaches into the base where that has its whole width: more than the base is high."""
 
-_STEP_MM = 0.5
+_STEP_MM = 0.5  # between heights at which tongues are tried
 
 
 def tongue_steps(

@@ -67,6 +67,16 @@ class PrinterSettings(Section):
     filament_mm: float = setting(1.75, "number", "filament diameter", unit="mm", low=1, high=5)
     density_g_cm3: float = setting(1.24, "number", "filament density", unit="g/cm3", low=0.5, high=10)
 
+    def mass_g(self, volume_mm3: float) -> float:
+        """Return the mass in g of a volume of plastic.
+
+        Examples
+        --------
+        >>> PrinterSettings(density_g_cm3=1.25).mass_g(1000.0)
+        1.25
+        """
+        return volume_mm3 * self.density_g_cm3 / 1000.0  # mm3 of a cm3
+
 
 @dataclass(frozen=True, slots=True)
 class FilamentSettings(Section):
