@@ -73,13 +73,15 @@ def show(
         raise RecipeError(words)
     aside: list[bpy.types.Object] = []
     for part in parts:
-        known = old.pop(part.name, None)
-        if known is not None and not looking and _must_stay(known, part):
+        known, made = old.pop(part.name, None), stamp_of(part)
+        stays = known is not None and known.data.get(hand.STAMP) != made and _must_stay(known, part)
+        if stays and not looking:
             hand.set_aside(pieces.scene_of(piece), known, target, finish)
             aside.append(known)
             known = None
-        item = _object(target, known, part, (looks or {}).get(part.name, Look()), looking)
-        if item.data.get(hand.STAMP) == stamp_of(part) and settings:
+        item = known if stays and looking else _object(target, known, part, made)
+        materials.paint(item, part.color, (looks or {}).get(part.name, Look()))
+        if item.data.get(hand.STAMP) == made and settings:
             item.data[hand.SETTINGS] = settings
         target[_key(part.name)] = item
     for name, left in old.items():
@@ -131,34 +133,30 @@ def changed(item: bpy.types.Object) -> bool:
 
 def _must_stay(item: bpy.types.Object, part: Part) -> bool:
     """Return whether writing a part into an object would lose what the artist did to it."""
-    if item.data.get(hand.STAMP) == stamp_of(part):
-        return False  # nothing is written
     corners = np.asarray(part.triangles, np.int32).ravel()
     return changed(item) or (hand.has_layers(item) and not np.array_equal(_corners(item.data), corners))
 
 
 def _object(
-    target: bpy.types.Collection, known: bpy.types.Object | None, part: Part, look: Look, looking: bool
+    target: bpy.types.Collection, known: bpy.types.Object | None, part: Part, made: str
 ) -> bpy.types.Object:
-    """Return the object of a part, new or rewritten, or as the artist left it."""
+    """Return the object of a part, new or rewritten; `made` is the part's stamp."""
     item = known
     if item is None:
         item = bpy.data.objects.new(part.name, bpy.data.meshes.new(part.name))
         item[PART] = part.name
         target.objects.link(item)
-    made = stamp_of(part)
-    if item.data.get(hand.STAMP) != made and not (looking and known is not None and _must_stay(known, part)):
+    if item.data.get(hand.STAMP) != made:
         fill(item.data, part.vertices, part.triangles)
-        _sign(item.data, part)
-    elif item.data.get(hand.STAMP) == made and _FLAT not in item.data.attributes:
+        _sign(item.data, part, made)
+    elif _FLAT not in item.data.attributes:
         shade(item.data)  # of an older file
-    materials.paint(item, part.color, look)
     return item
 
 
-def _sign(mesh: bpy.types.Mesh, part: Part) -> None:
-    """Note on a mesh which part of the core's it is."""
-    mesh[hand.STAMP] = stamp_of(part)
+def _sign(mesh: bpy.types.Mesh, part: Part, made: str) -> None:
+    """Note on a mesh which part of the core's it is, by its stamp."""
+    mesh[hand.STAMP] = made
     mesh[hand.LEVELS], mesh[hand.GROUND] = levels_of(part.vertices), ground_of(part.vertices)
 
 
@@ -174,7 +172,7 @@ def adopt(piece: bpy.types.Collection, parts: Sequence[Part]) -> None:
         part = made.get(item[PART])
         now = hand.stamp(_positions(item.data), _corners(item.data), len(item.data.polygons))
         if part is not None and stamp_of(part) == now:
-            _sign(item.data, part)
+            _sign(item.data, part, now)
 
 
 def place(mesh: bpy.types.Mesh, vertices: np.ndarray[Any, Any]) -> None:

@@ -16,7 +16,7 @@ from ...polygons import inscribed, merged
 from ...progress import Progress, Steps, drained
 from ...recipe.sections import BaseSettings, HangSettings, HeightSettings, PrinterSettings, settled
 from ...recipe.sections.limits import BORE_MM
-from .balance import center_of_mass, hang_angle
+from .balance import center_of_mass, hang_angle, steadied
 from .bore import SLACK_MM, Bore, bored, largest, rounded, wall_at
 from .countersink import head_of
 from .eyelet import Place, Site, best_pair, best_place
@@ -136,7 +136,8 @@ def _bore(
     ]
     motifs = merged([motif.polygon for motif in plan.motifs])
     art = shapely.coverage_union_all([area for area in plan.areas if not area.is_empty])
-    site = Site(body, motifs, art, center, hole, wall, rivals, stretch, head, head_wall)
+    middle = steadied(center) if hang.holes == 1 else center
+    site = Site(body, motifs, art, middle, hole, wall, rivals, stretch, head, head_wall)
     return Bore(hang, hardware, site)
 
 
@@ -171,7 +172,8 @@ def _hung_straight(plan: Plan, bore: Bore, heights: HeightSettings) -> Steps[Pla
         found = tried[-1].center_of_mass_mm
         if _angle(tried[-1]) <= limit or found is None:
             break
-        bore = replace(bore, site=replace(bore.site, center=found))
+        middle = steadied(found) if bore.hang.holes == 1 else found
+        bore = replace(bore, site=replace(bore.site, center=middle))
     return min(tried, key=_angle)
 
 
