@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
-import shapely
 
 from ..findings import Finding, finding
 from ..model import Sculpted, Stack
 from ..model.arrays import Color
+from ..polygons import nodes_within
 from ..recipe.sections import PrinterSettings
 from .changes import Schedule, hand_loads, schedule
 from .estimate import colors_by_layer
@@ -70,8 +70,7 @@ def hand_thin(stack: Stack, nozzle_mm: float, layer_mm: float) -> tuple[Finding,
         if not isinstance(slab.top, Sculpted):
             continue
         field = slab.top.hand
-        places = field.places
-        inside = shapely.contains_xy(slab.top.ground, *places.T).reshape(field.values.shape)
+        inside = nodes_within(slab.top.ground, *field.lines)
         heights = np.where(inside, field.values.astype(np.float64), np.inf)
         with np.errstate(invalid="ignore"):  # infinite beside the ground, before and after
             narrow = np.where(inside, heights - _opened(heights, nozzle_mm / 2 / field.step_mm), 0.0)
@@ -83,7 +82,7 @@ def hand_thin(stack: Stack, nozzle_mm: float, layer_mm: float) -> tuple[Finding,
             f"{area:.1f} mm2 of the hand relief on {slab.part}, up to {narrow.max():.2f} mm high, are"
             f" narrower than the nozzle of {nozzle_mm:g} mm and print broken; broaden them."
         )
-        x, y = np.round(places[worst], 2).tolist()
+        x, y = np.round(field.places[worst], 2).tolist()
         found.append(finding("hand-thin", words, (x, y, slab.highest_mm)))
     return tuple(found)
 

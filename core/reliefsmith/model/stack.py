@@ -35,10 +35,15 @@ class Field(ByContent):
     @property
     def places(self) -> npt.NDArray[np.float64]:
         """Places (h w, 2) of the points in mm, row by row."""
+        x, y = np.meshgrid(*self.lines)
+        return np.column_stack([x.reshape(-1), y.reshape(-1)])
+
+    @property
+    def lines(self) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+        """Where in mm the columns (w,) and the rows (h,) lie."""
         rows, columns = self.values.shape
-        x, y = np.meshgrid(np.arange(columns), np.arange(rows))
-        steps = np.column_stack([x.reshape(-1), y.reshape(-1)])
-        return np.asarray(steps * self.step_mm + self.origin_mm, dtype=np.float64)
+        x = np.arange(columns) * self.step_mm + self.origin_mm[0]
+        return x, np.arange(rows) * self.step_mm + self.origin_mm[1]
 
     def at(self, places: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
         """Return the heights (n,) at places (n, 2) in mm, bilinear between the points of the grid.

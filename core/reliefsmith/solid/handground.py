@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from ..mesh import section_difference
 from ..model import Field, HandRelief, Slab
-from ..polygons import as_multi, faces_of, polygons_of, union_of_faces
+from ..polygons import as_multi, faces_of, nodes_within, polygons_of, union_of_faces
 
 __all__ = ["WORK_MM", "Work", "ground_of", "in_one_coverage", "off_ground", "work_on"]
 
@@ -201,10 +201,7 @@ def _around(piece: shapely.Polygon, nodes: _Grid) -> tuple[Flags, Flags]:
     window = np.ix_(row, column)
     if not (np.abs(nodes.values[window]) >= WORK_MM).any():
         return found, inside
-    wide = shapely.buffer(piece, 1.5 * step, quad_segs=2)
-    shapely.prepare(wide)
-    x, y = np.meshgrid(nodes.columns[column] * step, nodes.rows[row] * step)
-    found[window] = shapely.contains_xy(wide, x, y)
-    shapely.prepare(piece)
-    inside[window] = shapely.contains_xy(piece, x, y)
+    x, y = nodes.columns[column] * step, nodes.rows[row] * step
+    found[window] = nodes_within(shapely.buffer(piece, 1.5 * step, quad_segs=2), x, y)
+    inside[window] = nodes_within(piece, x, y)
     return found, inside

@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from ..errors import GeometryError
 from ..mesh.modeled import LEAN_MM
 from ..model import Field, Part, Sculpted, Slab, Stack
-from ..polygons import shrink
+from ..polygons import nodes_within, shrink
 from ..progress import Progress, Steps, drained
 from .build import build_steps
 from .handground import Shape, ground_of
@@ -113,8 +113,6 @@ def _level(shape: Shape, step_mm: float) -> Field:
 def _sampled(shape: Shape, step_mm: float, hand: Field, ground: shapely.MultiPolygon) -> Field:
     """Return a field round a shape that is as high as hand relief on its ground."""
     level = _level(shape, step_mm)
-    near = shapely.buffer(ground, step_mm)
-    shapely.prepare(near)
-    places = level.places
-    values = np.where(shapely.contains_xy(near, *places.T), hand.at(places), 0.0)
-    return replace(level, values=values.reshape(level.values.shape).astype(np.float32))
+    near = nodes_within(shapely.buffer(ground, step_mm), *level.lines)
+    values = hand.at(level.places).reshape(near.shape)
+    return replace(level, values=np.where(near, values, 0.0).astype(np.float32))

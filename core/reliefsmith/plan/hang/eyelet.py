@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -36,6 +37,9 @@ _OUTLINE_TOLERANCE_MM = 0.02
 _ROOM_WORTH_MM = 5.0
 """For screws a millimetre of room round the wall makes up for a cost of 1, up to this."""
 
+_KEPT = 8
+"""Places that are remembered: a changed height seldom moves one."""
+
 _BORDER_STEPS = 17
 """Distances inside the outline that are tried for screws on a wide border."""
 
@@ -55,7 +59,7 @@ class Site:
         Centre of mass.
     hole, wall : float
         Diameter of the hole and width of the wall in mm.
-    rivals : list of Polygon
+    rivals : tuple of Polygon
         Openings of the artwork that could be taken for the hanging hole.
     stretch : float
         Half the length of the straight part of a level slot, whose width is then `hole`; 0 for a round hole.
@@ -71,7 +75,7 @@ class Site:
     center: tuple[float, float]
     hole: float
     wall: float
-    rivals: list[shapely.Polygon]
+    rivals: tuple[shapely.Polygon, ...]
     stretch: float = 0.0
     head: float = 0.0
     head_wall: float = 0.0
@@ -105,6 +109,7 @@ class Place:
     cost: float
 
 
+@lru_cache(maxsize=_KEPT)
 def best_place(site: Site) -> Place:
     """Return the cheapest place for the hanging hole.
 

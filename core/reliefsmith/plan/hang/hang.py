@@ -129,11 +129,11 @@ def _bore(
         head_wall = max(hardware.wall_mm, rim_mm + SLACK_MM)  # a rim stands outside of the head
     hole = min(max(hole + loss, BORE_MM[0]), BORE_MM[1])
     body = largest(plan.base)
-    rivals = [
+    rivals = tuple(
         opening
         for opening in (shapely.Polygon(ring) for ring in body.interiors)
         if 2 * inscribed(opening).radius >= _RIVAL_MM
-    ]
+    )
     motifs = merged([motif.polygon for motif in plan.motifs])
     art = shapely.coverage_union_all([area for area in plan.areas if not area.is_empty])
     middle = steadied(center) if hang.holes == 1 else center
