@@ -63,7 +63,7 @@ def _live_steps(name: str, recipe: Recipe) -> Any:
     values = yield from job.steps(session.with_paths(recipe), "parts")
     built = (values["stacked"], values["parts"])
     seen = yield from showing.shown_steps(_there(name).reliefsmith, *built)
-    showing.view(_there(name), *built, seen)
+    showing.view(_there(name), recipe, *built, seen)
     _there(name).reliefsmith.checked = "Being checked: findings and estimate are those of before"
     yield Progress("in the view")
     return (yield from job.relief_steps(recipe))

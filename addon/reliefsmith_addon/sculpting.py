@@ -8,6 +8,7 @@ the collection into other files, and undo and redo bring it back with everything
 from __future__ import annotations
 
 import base64
+import functools
 import hashlib
 import zlib
 from collections.abc import Callable
@@ -44,10 +45,13 @@ def stored(piece: bpy.types.Collection | None) -> HandRelief | None:
     place = pieces.find(piece, pieces.GENERATED)
     if place is None or _FIELD not in place:
         return None
-    rows, columns = place[_SHAPE]
-    values = np.frombuffer(zlib.decompress(base64.b85decode(place[_FIELD])), "<f4").reshape(rows, columns)
-    x, y, step = place[_FRAME]
-    return HandRelief(values.astype(np.float32), (x, y), step)
+    return _unpacked(place[_FIELD], tuple(place[_SHAPE]), tuple(place[_FRAME]))
+
+
+@functools.lru_cache(maxsize=4)
+def _unpacked(text: str, shape: tuple[int, int], frame: tuple[float, float, float]) -> HandRelief:
+    values = np.frombuffer(zlib.decompress(base64.b85decode(text)), "<f4").reshape(shape)
+    return HandRelief(values.astype(np.float32), frame[:2], frame[2])
 
 
 def store(piece: bpy.types.Collection, relief: HandRelief | None) -> None:

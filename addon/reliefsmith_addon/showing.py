@@ -12,6 +12,7 @@ import bpy
 from reliefsmith.errors import RecipeError
 from reliefsmith.findings import count_words
 from reliefsmith.progress import Progress, drain
+from reliefsmith.recipe import Recipe
 from reliefsmith.solid.cut import parts_below
 
 from . import bridge, decided, hung, looks, pieces, properties, sculpting, texthandles
@@ -37,13 +38,14 @@ def show(piece: bpy.types.Collection, relief: Any) -> list[str]:
     _scene(piece)
     keep(piece.reliefsmith, relief)
     built = (relief.stack, relief.parts)
-    aside = view(piece, *built, drain(shown_steps(piece.reliefsmith, *built)))
+    seen = drain(shown_steps(piece.reliefsmith, *built))
+    aside = view(piece, properties.to_recipe(piece.reliefsmith), *built, seen)
     complete(piece, relief)
     return aside
 
 
-def view(piece: bpy.types.Collection, stack: Any, parts: Any, seen: Any) -> list[str]:
-    """Bring solids into their piece as they are to be seen (`shown_steps`); returns what was set aside."""
+def view(piece: bpy.types.Collection, recipe: Recipe, stack: Any, parts: Any, seen: Any) -> list[str]:
+    """Bring what a recipe made into its piece, as it is seen (`shown_steps`); returns what was set aside."""
     scene = _scene(piece)
     if not scene.objects and not bridge.in_millimeters(scene):
         bridge.use_millimeters(scene)
@@ -51,7 +53,7 @@ def view(piece: bpy.types.Collection, stack: Any, parts: Any, seen: Any) -> list
     state.turned = _is_turned(state, stack)
     first = stack.layer_tops_mm[0]
     state.seam_mm = stack.piece_size_mm[2] - first if state.turned else first
-    state.made_recipe = properties.to_recipe(state).to_toml()
+    state.made_recipe = recipe.to_toml()
     sculpting.bare(piece)
     aside = bridge.show(piece, seen, looks.of(state), settings=state.made_recipe, looking=state.cut)
     sculpting.shows(piece, cut=state.cut)

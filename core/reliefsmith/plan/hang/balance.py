@@ -13,10 +13,10 @@ from ...recipe.sections import HeightSettings
 
 __all__ = ["center_of_mass", "hang_angle", "steadied"]
 
-STEADY_MM = 0.1
-"""One hole is placed for a centre of mass to this: heights move it by less, and then the hole stays.
+STEADY_MM = (0.1, 1.0)
+"""One hole is placed for a centre of mass to this, in x and y: heights move it by less, and the hole stays.
 
-A piece 30 mm below its hole so turns by 0.1 degrees, which nobody sees; the limit is 3.
+A piece whose centre is 30 mm below its hole so turns by 0.1 degrees, which nobody sees; the limit is 3.
 """
 
 
@@ -52,9 +52,9 @@ def steadied(center: tuple[float, float]) -> tuple[float, float]:
     Examples
     --------
     >>> steadied((0.0213, -1.2744))
-    (0.0, -1.3)
+    (0.0, -1.0)
     """
-    x, y = (round(round(value / STEADY_MM) * STEADY_MM, 3) + 0.0 for value in center)
+    x, y = (round(round(value / step) * step, 3) + 0.0 for value, step in zip(center, STEADY_MM, strict=True))
     return (x, y)
 
 
