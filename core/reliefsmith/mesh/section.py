@@ -14,6 +14,9 @@ __all__ = ["crossing", "cut", "cut_twice"]
 _SAME_AREA = 1e-6
 """Share by which rings that lie in each other in turn may fill another area than their sum: rounding."""
 
+_AT_ONCE = 1_000_000
+"""Edges that are compared with points at once, to bound memory."""
+
 _LEAST_RING = 4
 """Points of a closed ring around some area: three and the first again."""
 
@@ -207,19 +210,25 @@ def _wound(
     """Return the faces that rings crossing each other wind around, and those not once the usual way."""
     lines = shapely.union_all([shapely.linestrings(ring) for ring in rings])
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(lines)))
-    turns = [_winding(rings, face.representative_point()) for face in faces]
+    turns = _windings(
+        rings, shapely.get_coordinates([face.representative_point() for face in faces])
+    ).tolist()
     kept = [face for face, turn in zip(faces, turns, strict=True) if turn]
     strange = [face for face, turn in zip(faces, turns, strict=True) if turn not in (0, usual)]
     return merged(kept), merged(strange)
 
 
-def _winding(rings: list[npt.NDArray[np.float64]], point: shapely.Point) -> int:
-    """Count how often rings go round a point, by their crossings of a ray to the right of it."""
-    total = 0
-    for ring in rings:
-        x, y = ring[:, 0] - point.x, ring[:, 1] - point.y
-        rising = (y[:-1] <= 0) & (y[1:] > 0)
-        falling = (y[:-1] > 0) & (y[1:] <= 0)
-        left = x[:-1] * y[1:] - x[1:] * y[:-1]
-        total += int((rising & (left > 0)).sum()) - int((falling & (left < 0)).sum())
-    return total
+def _windings(rings: list[npt.NDArray[np.float64]], points: npt.NDArray[np.float64]) -> npt.NDArray[np.int64]:
+    """Count how often rings go round each point (n, 2), by their crossings of a ray to the right of it."""
+    start, end = (np.concatenate([ring[part] for ring in rings]) for part in (slice(-1), slice(1, None)))
+    found = np.zeros(len(points), dtype=np.int64)
+    at_once = max(1, _AT_ONCE // len(start))
+    for first in range(0, len(points), at_once):
+        own = points[first : first + at_once, None]
+        (x0, y0), (x1, y1) = ((edge - own).transpose(2, 0, 1) for edge in (start, end))
+        rising, falling = (y0 <= 0) & (y1 > 0), (y0 > 0) & (y1 <= 0)
+        left = x0 * y1 - x1 * y0
+        found[first : first + at_once] = (rising & (left > 0)).sum(axis=1) - (falling & (left < 0)).sum(
+            axis=1
+        )
+    return found
