@@ -14,9 +14,6 @@ __all__ = ["crossing", "cut", "cut_twice"]
 _SAME_AREA = 1e-6
 """Share by which rings that lie in each other in turn may fill another area than their sum: rounding."""
 
-_AT_ONCE = 1_000_000
-"""Edges that are compared with points at once, to bound memory."""
-
 _LEAST_RING = 4
 """Points of a closed ring around some area: three and the first again."""
 
@@ -221,14 +218,15 @@ def _wound(
 def _windings(rings: list[npt.NDArray[np.float64]], points: npt.NDArray[np.float64]) -> npt.NDArray[np.int64]:
     """Count how often rings go round each point (n, 2), by their crossings of a ray to the right of it."""
     start, end = (np.concatenate([ring[part] for ring in rings]) for part in (slice(-1), slice(1, None)))
+    order = np.argsort(points[:, 1], kind="stable")
+    low, high = np.sort([start[:, 1], end[:, 1]], axis=0)
+    first, last = (np.searchsorted(points[order, 1], side) for side in (low, high))  # low <= y < high
+    count = last - first
+    edge = np.repeat(np.arange(len(start)), count)
+    own = order[np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count) + first[edge]]
+    (x0, y0), (x1, y1) = ((side[edge] - points[own]).T for side in (start, end))
+    left, rising = x0 * y1 - x1 * y0, y1 > y0
+    turns = np.where(rising & (left > 0), 1, 0) - np.where(~rising & (left < 0), 1, 0)
     found = np.zeros(len(points), dtype=np.int64)
-    at_once = max(1, _AT_ONCE // len(start))
-    for first in range(0, len(points), at_once):
-        own = points[first : first + at_once, None]
-        (x0, y0), (x1, y1) = ((edge - own).transpose(2, 0, 1) for edge in (start, end))
-        rising, falling = (y0 <= 0) & (y1 > 0), (y0 > 0) & (y1 <= 0)
-        left = x0 * y1 - x1 * y0
-        found[first : first + at_once] = (rising & (left > 0)).sum(axis=1) - (falling & (left < 0)).sum(
-            axis=1
-        )
+    np.add.at(found, own, turns)
     return found
