@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -36,9 +35,6 @@ _NECK_WANTED_MM, _NECK_WEAK_MM = 5.0, 2.0
 _OUTLINE_TOLERANCE_MM = 0.02
 _ROOM_WORTH_MM = 5.0
 """For screws a millimetre of room round the wall makes up for a cost of 1, up to this."""
-
-_KEPT = 8
-"""Places that are remembered: a changed height seldom moves one."""
 
 _BORDER_STEPS = 17
 """Distances inside the outline that are tried for screws on a wide border."""
@@ -109,7 +105,6 @@ class Place:
     cost: float
 
 
-@lru_cache(maxsize=_KEPT)
 def best_place(site: Site) -> Place:
     """Return the cheapest place for the hanging hole.
 

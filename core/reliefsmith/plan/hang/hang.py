@@ -39,6 +39,8 @@ _KEPT = 4
 _PLACINGS = 3
 _PLAIN, _NOTHING = BaseSettings(), shapely.MultiPolygon()
 
+_best_place = lru_cache(maxsize=_KEPT)(best_place)
+
 _PAIR, _FOUR = 2, 4
 """Two lie side by side; of screws four are spread out, a pair above the centre of mass and one below."""
 
@@ -194,7 +196,7 @@ def _hung_straight(plan: Plan, bore: Bore, heights: HeightSettings) -> Steps[Pla
 
 def _places(bore: Bore) -> Sequence[Place]:
     if bore.hang.holes == 1:
-        return [best_place(bore.site)]
+        return [_best_place(bore.site)]
     if bore.hang.holes == _FOUR:
         return [*best_pair(bore.site, widest=True, half=1), *best_pair(bore.site, widest=True, half=-1)]
     return best_pair(bore.site, widest=bore.use == "screw")
