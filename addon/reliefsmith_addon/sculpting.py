@@ -131,12 +131,12 @@ def prepare_steps(piece: bpy.types.Collection, step_mm: float) -> Any:
         raise RecipeError("a skin is of the whole piece with its front up; turn Cut and As Printed off")
     recipe = properties.to_recipe(state)
     if stored(piece) is None and recipe.heights.hand:  # from here on the piece's own field is sculpted
-        given = yield from session.job(state).relief_steps(recipe)
-        store(piece, given.result.hand)
-    relief = yield from session.job(state, stored(piece) or _NONE).relief_steps(recipe)
-    skinned(relief.stack, round(step_mm, 3))
+        given = yield from _built_steps(state, None, recipe)
+        store(piece, given["handed"])
+    values = yield from _built_steps(state, stored(piece) or _NONE, recipe)
+    skinned(values["stacked"], round(step_mm, 3))
     ask(piece, step_mm)
-    return points_needed(relief.stack, step_mm)
+    return points_needed(values["stacked"], step_mm)
 
 
 def ask(piece: bpy.types.Collection, step_mm: float) -> None:
@@ -205,23 +205,22 @@ def take_over_steps(piece: bpy.types.Collection) -> Any:
     objects = _readable(piece)
     recipe = older.made_recipe(state) if state.made_recipe else properties.to_recipe(state)
     meshes = {key: bridge.read(item.data) for key, item in objects.items() if bridge.changed(item)}
-    relief = yield from session.job(state, wanted(piece)).relief_steps(recipe)
-    made = yield from dressed_steps(piece, relief.stack, relief.parts)
+    values = yield from _built_steps(state, wanted(piece), recipe)
+    made = yield from dressed_steps(piece, values["stacked"], values["parts"])
     pairs = [
         (part, _as_part(part, *meshes[part.name]) if part.name in meshes else part)
         for part in made
         if part.name in objects
     ]
-    width = relief.areas.size_mm[0]
-    earlier = stored(piece) or (relief.result.hand if recipe.heights.hand else None)
-    plain = yield from session.job(state, _NONE).relief_steps(recipe)
-    reading = yield from read_relief_steps(pairs, width, earlier=earlier, plain=plain.parts)
-    held = []
-    for part, now in pairs:
-        if now is part or hand.has_shapes(objects[part.name]):
-            continue
-        if (yield from read_relief_steps([(part, now)], width)).kept >= _HELD:
-            held.append(now)
+    width = values["marked"].size_mm[0]
+    earlier = stored(piece) or (values["handed"] if recipe.heights.hand else None)
+    plain = yield from _built_steps(state, _NONE, recipe)
+    reading = yield from read_relief_steps(pairs, width, earlier=earlier, plain=plain["parts"])
+    held = [
+        now
+        for part, now in pairs
+        if reading.kept_of.get(part.name, 0.0) >= _HELD and not hand.has_shapes(objects[part.name])
+    ]
     piece = pieces.named(name)
     if piece is None:
         raise RecipeError("the piece was deleted while its work was read; undo, and take it over again")
@@ -232,6 +231,11 @@ def take_over_steps(piece: bpy.types.Collection) -> Any:
             item.data[hand.STAMP] = bridge.stamp_of(now)
     pieces.find(piece, pieces.GENERATED)[_SAID] = words = _words(reading)
     return words
+
+
+def _built_steps(state: Any, relief: HandRelief | None, recipe: Any) -> Any:
+    """Return what the stages came to by which solids are built, by name: nothing is judged."""
+    return (yield from session.job(state, relief).steps(session.with_paths(recipe), "parts"))
 
 
 def said(piece: bpy.types.Collection | None) -> str:
