@@ -234,7 +234,7 @@ def take_over_steps(piece: bpy.types.Collection) -> Any:
 
 
 def _built_steps(state: Any, relief: HandRelief | None, recipe: Any) -> Any:
-    """Return what the stages came to by which solids are built, by name: nothing is judged."""
+    """Return what the stages came to up to the solids, by name."""
     return (yield from session.job(state, relief).steps(session.with_paths(recipe), "parts"))
 
 

@@ -108,9 +108,14 @@ class Row(Section):
         return ""
 
 
-@cache
 def specs(section: type[Any]) -> dict[str, Spec]:
     """Return the spec of each setting of a section, in the order of declaration."""
+    known: Any = section  # a class is hashable, which mypy does not take for granted
+    return _specs(known)
+
+
+@cache
+def _specs(section: Any) -> dict[str, Spec]:
     return {item.name: item.metadata["spec"] for item in fields(section)}
 
 
