@@ -11,7 +11,7 @@ import base64
 import functools
 import hashlib
 import zlib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import bpy
@@ -95,7 +95,7 @@ def masked(piece: bpy.types.Collection, stack: Any, parts: Any) -> None:
     objects = bridge.part_objects(piece)
     for number, part in enumerate(parts, start=1):
         item = objects.get(part.name)
-        if item is None:
+        if item is None or item.data.get(_DONE):
             continue
         mesh = item.data
         free = free_points(_as_part(part, *bridge.read(mesh)), stack)
@@ -104,13 +104,17 @@ def masked(piece: bpy.types.Collection, stack: Any, parts: Any) -> None:
         mesh[_DONE] = True
 
 
-def bare(piece: bpy.types.Collection) -> None:
-    """Take mask and face sets of the skin from meshes that are as made, so that they can be made anew."""
-    for item in bridge.part_objects(piece).values():
-        if item.data.get(_DONE) and not bridge.changed(item):
-            for name in (_MASK, _FACE_SET):
-                if name in item.data.attributes:
-                    item.data.attributes.remove(item.data.attributes[name])
+def bare(piece: bpy.types.Collection, parts: Sequence[Part]) -> None:
+    """Take mask and face sets of the skin from meshes that are as made, and become parts on other ground."""
+    becoming = {part.name: part for part in parts}
+    for name, item in bridge.part_objects(piece).items():
+        if not item.data.get(_DONE):
+            continue
+        stays = name in becoming and bridge.is_on_its_ground(item.data, becoming[name])
+        if not stays and not bridge.changed(item):
+            for column in (_MASK, _FACE_SET):
+                if column in item.data.attributes:
+                    item.data.attributes.remove(item.data.attributes[column])
             del item.data[_DONE]
 
 
