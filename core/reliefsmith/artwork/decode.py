@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor, wait
 
 import numpy as np
 from PIL import Image
@@ -17,7 +16,6 @@ from .opening import Source
 __all__ = ["converter", "decode_steps", "has_transparency", "is_aligned", "load", "turned"]
 
 _PERHAPS_UNKNOWN = ("webp", "zstd", "lzma")  # packings that libtiff may be built without
-_LOOK_S = 0.02  # until it is looked again whether a picture is decoded
 _STRIP_ROWS = 128  # source rows converted at a time: a few megabytes, which stay in the cache
 
 # EXIF orientation 2 to 8 as the turn that makes the picture upright (EXIF 2.3, tag 0x0112).
@@ -48,28 +46,13 @@ def decode_steps(source: Source, factor: int) -> Steps[Image.Image]:
         Mode L, RGB, CMYK (with a profile) or RGBA; averages are taken with alpha multiplied in.
     """
     image, orientation = source.image, source.orientation
-    yield from _load_steps(image)
+    load(image)
+    yield Progress("decoding the picture", 0.4)
     if not is_aligned(image.size, orientation, factor):
         image, orientation = turned(image, orientation), 1
     convert = converter(image, source.ends, keep_inks=source.profile is not None)
     reduced = yield from _reduced_steps(image, factor, convert)
     return turned(reduced, orientation)
-
-
-def _load_steps(image: Image.Image) -> Steps[None]:
-    """Decode an opened picture beside: it is one call, which takes a second for the largest of them.
-
-    Given up, the call ends by itself, and what it decoded goes with it.
-    """
-    pool = ThreadPoolExecutor(1)
-    try:
-        loading = pool.submit(load, image)
-        while wait([loading], _LOOK_S).not_done:
-            yield Progress("decoding the picture", 0.2)
-        loading.result()
-    finally:
-        pool.shutdown(wait=False)
-    yield Progress("decoding the picture", 0.4)
 
 
 def load(image: Image.Image) -> None:
