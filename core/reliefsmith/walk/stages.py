@@ -176,7 +176,7 @@ STAGES: tuple[Stage, ...] = (
         3,
         ("artwork",),
     ),
-    Stage("parts", "building solids", "solid.build:build_steps", ("stacked",), ()),
+    Stage("parts", "building solids", "solid.build:build_steps", ("stacked",), (), 2),
     Stage(
         "accessories",
         "building what goes with it",
