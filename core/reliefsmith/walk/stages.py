@@ -64,7 +64,7 @@ STAGES: tuple[Stage, ...] = (
         "color.separate:separate_steps",
         ("artwork",),
         ("background", "flat_colors"),
-        10,
+        11,
     ),
     Stage(
         "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 6
