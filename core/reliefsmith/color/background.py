@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..colorimetry import ciede2000, color_phrase, parse_hex, srgb_to_lab
+from ..colorimetry import ciede2000, color_phrase, luma_chroma, parse_hex, srgb_to_lab
 from ..colorimetry.median import median
 from ..errors import ArtworkError
 from ..findings import Note, note
@@ -14,6 +14,7 @@ from ..model.artwork import Artwork
 from ..recipe.sections import BackgroundSettings
 from .capture import Capture
 from .fold import borders
+from .lossy import TINT_LUMA
 from .mixing import Bytes, Flags, Mixing
 from .modes import Clusters, Floats, count_bins, find_clusters
 
@@ -192,7 +193,7 @@ def beside_ground(
 
     Noise, light and compression are what makes a color near to the ground's doubtful. In a picture without
     noise a whole area of one value is what was drawn, if an eye can tell it and it does not pass into the
-    ground.
+    ground. Compression leaves whole blocks tinted, but of the ground's luma.
 
     Parameters
     ----------
@@ -212,6 +213,9 @@ def beside_ground(
         return apart
     gaps = ciede2000(srgb_to_lab(clusters.colors), srgb_to_lab(ground))
     doubtful = (gaps >= SEEN_APART) & (gaps < LIKE_BACKGROUND) & (cores >= _WHOLE_SHARE)
+    if capture.lossy:
+        luma = luma_chroma(clusters.colors)[:, 0] - luma_chroma(ground[None])[0, 0]
+        doubtful &= np.abs(luma) >= TINT_LUMA
     own = np.isin(cluster_map, np.flatnonzero(gaps < SEEN_APART))
     for cluster in np.flatnonzero(doubtful):
         areas = [np.flatnonzero(own), np.flatnonzero(cluster_map == cluster)]

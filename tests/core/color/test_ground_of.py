@@ -179,3 +179,14 @@ def test_what_passes_into_the_ground_or_cannot_be_told_from_it_or_its_noise_is_g
     noisy.rgb[:] = np.clip(noisy.rgb + random.normal(0, 2.5, (300, 300, 1)), 0, 255).round()
     for artwork in (glow, noisy, _three_stripes("#fbfbfb").artwork()):
         assert_colors(separated(artwork), [BLUE, RED], tolerance=2.5)
+
+
+def test_what_compression_leaves_beside_pale_edges_is_no_color_and_no_enclosed_ground() -> None:
+    """Blocks tinted but of the ground's luma, and single pixels of ground along a pale edge."""
+    for quality in (40, 60, 75, 90):
+        badge = Sheet(300, "#b8b8b8").disc(150, 150, 110, "#8d65c5").box(143, 40, 157, 260, WHITE)
+        assert_colors(separated(badge.artwork(quality)), ["#8d65c5", WHITE], tolerance=2.5)
+        round_flag = Sheet(300).disc(150, 150, 130, "#eeeeee").box(60, 150, 240, 190, BLUE)
+        found = separated(round_flag.artwork(quality))
+        assert_colors(found, ["#eeeeee", BLUE], tolerance=2.5)
+        assert found.enclosed is None
