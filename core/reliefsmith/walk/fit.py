@@ -78,7 +78,16 @@ def check_carried(form: FormSettings, artwork_mm: tuple[float, float]) -> None:
 
 
 def with_places(recipe: Recipe, areas: FlatAreas) -> Recipe:
-    """Return a recipe whose marks and texts have places in mm, and texts for lettering that marks replace."""
+    """Return a recipe whose marks and texts have places in mm, and texts for lettering that marks replace.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from reliefsmith.model import Frame
+    >>> areas = FlatAreas((), np.empty((0, 3), np.uint8), Frame(1.0, (0, 0), 0.0, (9, 9)), (9.0, 9.0))
+    >>> with_places(Recipe(), areas) == Recipe()
+    True
+    """
     marked = any(mark.number is not None for mark in recipe.marks)
     marked |= any(mark.kind == "replace" for mark in recipe.marks)
     if not marked and all(text.number is None for text in recipe.lettering):

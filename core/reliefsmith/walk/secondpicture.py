@@ -28,6 +28,11 @@ def as_second(recipe: Recipe) -> PictureBytes | None:
     ------
     ArtworkError
         If it cannot be read.
+
+    Examples
+    --------
+    >>> as_second(Recipe()) is None
+    True
     """
     if not recipe.back.picture:
         return None
