@@ -228,7 +228,8 @@ def _swept(starts: Points, ends: Points, shape: Points) -> npt.NDArray[np.object
     place = np.arange(count + 2)
     is_ahead = place <= (left - right) % count
     corner = (right + place - ~is_ahead) % count
-    return shapely.polygons(shape[corner] + np.where(is_ahead[:, :, None], ends[:, None], starts[:, None]))
+    rings = shape[corner] + np.where(is_ahead[:, :, None], ends[:, None], starts[:, None])
+    return np.asarray(shapely.polygons(rings), dtype=np.object_)
 
 
 def _middle(places: shapely.Polygon) -> tuple[float, float]:
