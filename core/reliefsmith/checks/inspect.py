@@ -111,7 +111,7 @@ def inspect_steps(
     printed = in_printing_order(layers, stack.jobs)
     made = estimate(parts, printed, printer=printer, cost=cost)
     order = schedule(colors_by_layer(printed, colors))
-    found += _changes(order, made, printer)
+    found += _changes(order, made, printer, has_back=bool(plan.inlays))
     found += hand_changes(stack, colors, order, printer)
     said = {item.code for item in (*plan.findings, *stack.findings)}
     fresh = tuple(item for item in found if item.code not in said)
@@ -149,7 +149,7 @@ def _on_piece(item: Finding, stack: Stack) -> Finding:
     return item if item.at_mm is None else replace(item, at_mm=stack.on_piece(item.at_mm))
 
 
-def _changes(order: Schedule, made: Estimate, printer: PrinterSettings) -> list[Finding]:
+def _changes(order: Schedule, made: Estimate, printer: PrinterSettings, *, has_back: bool) -> list[Finding]:
     """Say when colors that share layers make hand work."""
     by_hand = hand_loads(order.colors, printer.filaments)
     if not order.inside or not by_hand:
@@ -157,8 +157,12 @@ def _changes(order: Schedule, made: Estimate, printer: PrinterSettings) -> list[
     stepped = max(0, len(set(order.colors)) - printer.filaments)
     words = (
         f"Colors lie in the same layers, so {by_hand} changes are by hand ({made.attended_min:.0f} minutes of"
-        f" attention, {printer.filaments} loaded at once). In the stepped style it would be {stepped}."
+        f" attention, {printer.filaments} loaded at once). "
     )
+    if has_back:
+        words += "Fewer colors of the second picture (back.colors, back.palette) mean fewer."
+    else:
+        words += f"In the stepped style it would be {stepped}."
     return [finding("changes-in-layers", words)]
 
 

@@ -53,6 +53,7 @@ class Recipe:
     motif: s.MotifSettings = field(default_factory=s.MotifSettings)
     pieces: s.PieceSettings = field(default_factory=s.PieceSettings)
     hang: s.HangSettings = field(default_factory=s.HangSettings)
+    back: s.BackSettings = field(default_factory=s.BackSettings)
     heights: s.HeightSettings = field(default_factory=s.HeightSettings)
     stand: s.StandSettings = field(default_factory=s.StandSettings)
     handle: s.HandleSettings = field(default_factory=s.HandleSettings)

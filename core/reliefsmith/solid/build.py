@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -64,12 +65,30 @@ build = drained(build_steps)
 
 
 def built(slabs: Sequence[Slab]) -> Mesh:
-    """Build the solid of one part's slabs."""
+    """Build the solid of one part's slabs: a body for each run of them without a gap in height."""
     ranked = sorted(slabs, key=lambda item: item.bottom_mm)
-    sections = [Section(slab.polygon, slab.bottom_mm, slab.rim_mm) for slab in ranked]
     for slab in ranked[:-1]:
         if not isinstance(slab.plain_top, float):
             raise GeometryError(f"something stands on the shaped top of {slab.part}; only flat tops carry")
+    runs: list[list[Slab]] = []
+    for slab in ranked:
+        if runs and runs[-1][-1].rim_mm == slab.bottom_mm:
+            runs[-1].append(slab)
+        else:
+            runs.append([slab])
+    meshes = [_body(run) for run in runs]
+    if len(meshes) == 1:
+        return meshes[0]
+    starts = np.cumsum([0, *(len(mesh.vertices) for mesh in meshes)], dtype=np.int32)
+    return Mesh(
+        np.concatenate([mesh.vertices for mesh in meshes]),
+        np.concatenate([mesh.triangles + start for mesh, start in zip(meshes, starts, strict=False)]),
+    )
+
+
+def _body(ranked: Sequence[Slab]) -> Mesh:
+    """Build the body of slabs that stand on each other."""
+    sections = [Section(slab.polygon, slab.bottom_mm, slab.rim_mm) for slab in ranked]
     last = ranked[-1]
     if isinstance(last.top, Contours):
         return sloped(sections, contour_top(last.top.shapes, last.top.levels_mm))

@@ -29,7 +29,7 @@ def center_of_mass(
     """Return the centre of mass seen from above: sum of area x height x centroid over sum of area x height.
 
     The base counts with its height over its whole area, motifs with theirs, pockets as less by their depth;
-    one density for all, so what lies in a pocket counts as nothing.
+    one density for all, so what lies in a pocket counts as nothing, but for inlays.
 
     Examples
     --------
@@ -37,7 +37,7 @@ def center_of_mass(
     (3.0, 2.0)
     """
     weight = x = y = 0.0
-    taken = [(pocket.polygon, -pocket.depth_mm) for pocket in pockets]
+    taken = [(pocket.polygon, -pocket.depth_mm) for pocket in pockets if pocket.color is None]
     for polygon, height in (*_bodies(base, motifs, heights), *taken):
         middle = polygon.centroid
         weight += polygon.area * height
