@@ -30,6 +30,7 @@ _SAID = "reliefsmith_hand_said"
 _CUT = "reliefsmith_cut"
 _PICTURE = "reliefsmith_picture"  # which one the parts that stand now are of
 _LOOK_S = 0.4
+_PACKED = "eA"  # how packed heights begin in base 64
 _MASK, _FACE_SET = ".sculpt_mask", ".sculpt_face_set"
 _HELD = 0.9995  # share of the work that the field has, from which on nothing has to be set aside
 _NONE = HandRelief(np.zeros((2, 2), np.float32), (-0.5, 0.5), 1.0)
@@ -50,7 +51,8 @@ def stored(piece: bpy.types.Collection | None) -> HandRelief | None:
 
 @functools.lru_cache(maxsize=4)
 def _unpacked(text: str, shape: tuple[int, int], frame: tuple[float, float, float]) -> HandRelief:
-    values = np.frombuffer(zlib.decompress(base64.b85decode(text)), "<f4").reshape(shape)
+    plain = base64.b64decode(text) if text.startswith(_PACKED) else base64.b85decode(text)  # older files
+    values = np.frombuffer(zlib.decompress(plain), "<f4").reshape(shape)
     return HandRelief(values.astype(np.float32), frame[:2], frame[2])
 
 
@@ -64,7 +66,7 @@ def store(piece: bpy.types.Collection, relief: HandRelief | None) -> None:
                 del place[key]
         return
     packed = zlib.compress(relief.values.astype("<f4").tobytes(), 1)
-    place[_FIELD] = base64.b85encode(packed).decode()  # Blender cuts bytes at a zero
+    place[_FIELD] = base64.b64encode(packed).decode()  # Blender cuts bytes at a zero
     place[_SHAPE] = list(relief.values.shape)
     place[_FRAME] = [*relief.origin, relief.step]
 

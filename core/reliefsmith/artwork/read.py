@@ -25,7 +25,7 @@ from .profile import to_srgb
 from .resize import enlarged, enlargement, reduction
 from .rims import without_rims
 from .transparency import CLEAR, solid_alpha
-from .treat import treated
+from .treat import treated_steps
 from .unevenlight import divided_steps
 
 __all__ = ["read", "read_steps"]
@@ -91,7 +91,7 @@ def _raster_steps(source: Source, settings: ArtworkSettings) -> Steps[Artwork]:
         yield Progress("decoding the picture", 0.1)
         load(source.image)
         yield Progress("looking what kind of picture it is", 0.2)
-        ready = treated(source, settings)
+        ready = yield from treated_steps(source, settings)
         yield Progress("looking what is cut out", 0.3)
         source = ready.source
         width, height = source.image.size

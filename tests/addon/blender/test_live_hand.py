@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import importlib
 from pathlib import Path
 from types import SimpleNamespace
@@ -122,6 +123,14 @@ def test_what_is_known_of_a_piece_follows_a_run_that_was_given_up(piece: Any, sc
     assert state.checked == ""
     assert state.size_text.endswith(f"{scene_height(piece):.1f} mm")
     _is_as_made(piece)
+
+
+def test_hand_relief_of_a_file_of_version_0_2_is_read(piece: Any) -> None:
+    """Its bytes were written in base 85."""
+    place = piece.pieces.find(piece.piece, piece.pieces.GENERATED)
+    packed = base64.b64decode(place["reliefsmith_hand"])
+    place["reliefsmith_hand"] = base64.b85encode(packed).decode()
+    assert piece.sculpting.stored(piece.piece) == piece.relief
 
 
 def scene_height(piece: Any) -> float:
