@@ -103,7 +103,7 @@ def test_parts_are_in_the_view_before_they_are_judged(piece: Any, scene: Any) ->
     tops = [part.data for part in piece.bridge.part_objects(piece.piece).values()]
     assert max(piece.bridge.read(mesh)[0][:, 2].max() for mesh in tops) > 3.5
     assert (state.estimate, state.size_text) == before
-    assert state.checked.startswith("Being checked")
+    assert state.checked == "Findings and estimate are of before the last change"
     steps.close()
     piece.run.pending.flush()
     assert state.checked == ""
