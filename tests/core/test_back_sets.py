@@ -156,14 +156,23 @@ def test_printed_face_down_it_is_on_top(folder: Path) -> None:
 
 
 def test_of_two_plates_the_back_one_has_it(folder: Path) -> None:
-    relief = _made(
-        folder, heights__face="down", heights__style="sunk", heights__split="pegs", heights__base_mm=4.0
-    )
+    relief = _made(folder, heights__face="down", heights__style="sunk", heights__split="pegs")
     assert {"red", "blue", "green"} <= set(relief.stack.jobs[1])
     assert {slab.bottom_mm for slab in _laid(relief).values()} == {0.0}
     for part in relief.parts:
         assert_closed(part)
     assert not [item for item in relief.findings if item.severity is Severity.STOP]
+
+
+def test_a_light_color_too_thin_over_a_dark_base_is_said(folder: Path) -> None:
+    pale = np.full((60, 100, 3), 255, dtype=np.uint8)
+    pale[10:50, 10:90] = 250, 240, 170
+    Image.fromarray(pale).save(folder / "behind.png")
+    dark = {"colors__base": "#101820"}
+    told = [item for item in _made(folder, **dark).findings if item.message.startswith("On the back: ")]
+    assert [item.code for item in told] == ["low-hiding"]
+    deep = _made(folder, **dark, back__depth_mm=1.4, heights__base_mm=3.0)
+    assert not [item for item in deep.findings if item.message.startswith("On the back: ")]
 
 
 def test_first_layers_drawn_in_and_shaped_tops_leave_it_level(folder: Path) -> None:

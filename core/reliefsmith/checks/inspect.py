@@ -32,7 +32,7 @@ from .handwork import hand_changes, hand_thin
 from .hanging import plan_findings
 from .independent import center_of_mass, solid_findings
 from .layerchecks import layer_findings_steps
-from .layerstack import Layer, in_printing_order, layers_of_stack, seen_layers
+from .layerstack import Layer, in_printing_order, layers_of_stack, seen_layers, turned_over
 from .magnets import caution_findings
 
 __all__ = ["inspect", "inspect_steps"]
@@ -93,7 +93,11 @@ def inspect_steps(
     found += hand_thin(stack, printer.nozzle_mm, heights.layer_mm)
     yield Progress("looking at colors, tips and size", 0.9)
     colors = {part.name: part.color for part in parts}
-    found += color_findings(seen, colors, heights.layer_mm, measured_stock(filaments.stock))
+    measured = measured_stock(filaments.stock)
+    found += color_findings(seen, colors, heights.layer_mm, measured)
+    behind = turned_over(_of_back(plan, seen))
+    for item in color_findings(behind, colors, heights.layer_mm, measured):
+        found.append(replace(item, message=f"On the back: {item.message}", at_mm=None))
     found += handling_findings(plan.whole, audience=audience)
     found += caution_findings(plan, audience=audience)
     for outline in segments:
@@ -146,6 +150,13 @@ def _bounds(slab: Slab) -> tuple[float, float]:
 def _on_piece(item: Finding, stack: Stack) -> Finding:
     """Return a finding whose place is that on the finished piece, front up."""
     return item if item.at_mm is None else replace(item, at_mm=stack.on_piece(item.at_mm))
+
+
+def _of_back(plan: Plan, seen: Sequence[Layer]) -> list[Layer]:
+    """Return the layers of the second picture, and the one above it; none without a picture."""
+    depth = max((item.depth_mm for item in plan.inlays), default=0.0)
+    inside = [layer for layer in seen if layer.bottom_mm < depth]
+    return [*inside, *seen[len(inside) : len(inside) + 1]] if inside else []
 
 
 def _changes(order: Schedule, made: Estimate, printer: PrinterSettings, *, has_back: bool) -> list[Finding]:
