@@ -13,14 +13,13 @@ from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
-import shapely
 from PIL import Image
 
-from ..colorimetry import noise_sigma, srgb_to_lab
+from ..colorimetry import noise_sigma
 from ..colorimetry.window import extreme
 from ..model.arrays import Rgb
-from ..polygons.runs import find_pieces
-from .dither import REACH, alternating, packed
+from .dither import dots, packed
+from .inkedpaper import shows_paper
 from .screen import is_screen
 
 __all__ = ["kind_of"]
@@ -35,8 +34,10 @@ _TILES, _TILE_PX = 6, 48
 
 _COLORS = 8
 _EVEN, _EXACT = 0.2, 0.6
-"""Even pixels that a drawing has at least as share of all, unless it is free of noise, and even pixels and
-commonest colors added. Where they are fewer it has gradients all over, or is no drawing."""
+"""Share of even pixels that a drawing has at least, or, free of noise, of them and its commonest colors."""
+_FEW = 0.9
+"""Share of even pixels that have their commonest colors: .98 and more of drawings, small and compressed ones
+too; up to .86 of photographs, whose light falls off, however a messenger smoothed them."""
 _SMOOTH = 0.95
 """Share of pixels on even slopes from which it is a drawing with gradients: noise leaves none."""
 _ROUGH = 0.04
@@ -45,35 +46,25 @@ _STEPS = (16, 64)
 """Levels within 3 x 3 px of an edge at least, and of one that is a full step."""
 _STEP_SHARE = 0.1
 """Share of full steps among edges that something drawn has at least, on paper or with gradients too."""
-_INK, _INK_PX, _LEAST_INK = 24, 8, 0.005
-"""Levels from the commonest color, pixels from what is nearer to it or a full step, and share of pixels, of
-ink to judge."""
-_SMOOTH_INK = 0.2
-"""Share of such ink on even slopes that something drawn has at least: 43 % and more of drawings, small ones
-too, but for one of 240 px with 22 %; up to 20 % of things photographed and cut out, 33 % of smooth ones."""
+_INK, _INK_PX, _LEAST_INK = 24, 4, 0.005
+"""Levels from the commonest color, pixels from what is nearer to it, and share of pixels, of ink to judge."""
+_SMOOTH_INK, _SHARP = 0.2, 0.94
+"""Share of such ink on even slopes, and of a change within 9 px that is made within 3: something drawn has
+one of them at least. Of small compressed drawings those without smooth ink had .95 and more of the other, of
+things photographed and cut out up to .92, but for grains of rice."""
+_CHANGE = 96
+"""Levels of all channels within 9 x 9 px from which that share is judged."""
 _NOISE = 8.0
 """Levels of it that no camera leaves."""
 
-_DOTTED, _DOTS = 0.02, 0.3
-"""Share of a dithered picture where that share of a window alternates."""
 _PALETTE = 600
 """Exact colors that a dithered picture has at most."""
-_EVENLY = 0.2
-"""Lower quartile of the variance of means of 4 x 4 px in windows of dots, by what dots strewn at random have:
-theirs is .4, and windows that an edge crosses have more."""
-
 _SCREEN_PX = 1600
 """Longest side at least at which a screen's first line is looked for."""
 _WHOLE_PX = 320
 """Longest side at which paper and calm areas are looked for."""
 _CALM = 16
 """Levels within 3 x 3 px of a calm area."""
-_PAPER_CHROMA, _PAPER_LIGHT = 28.0, (40.0, 0.55)
-"""Paper's C*ab at most, and L* at least: as such, and by the picture's light places."""
-_SHEET, _DRAWN_ON = 0.08, 0.02
-"""Shares of a sheet of the picture, and of ink that it encloses of the sheet, at least."""
-_CONVEX = 0.9
-"""Share of its convex hull that a sheet with its ink fills."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,11 +81,14 @@ class _Witnesses:
         Share of pixels on an even slope, within one level.
     noise : float
         Standard deviation in levels.
+    few : float
+        Share of even pixels that have one of their eight commonest colors; 1 where there are none.
     ink : float
-        Share of pixels on an even slope amid what has not the commonest color, off full steps, which
-        compression surrounds with waves; 1 where there are few.
+        Share of pixels on an even slope amid what has not the commonest color; 1 where there are few.
+    sharp : float
+        Share of the change within 9 x 9 px that is made within 3 x 3; 1 where nothing changes.
     steps : float
-        Full steps as share of all edges; 1 where there is no edge.
+        Full steps as share of all edges; 0 where there is no edge.
     by_chance : bool
         Whether neighbors tell nothing of each other, as in noise.
     dithered : bool
@@ -104,7 +98,9 @@ class _Witnesses:
     even: float
     smooth: float
     noise: float
+    few: float
     ink: float
+    sharp: float
     steps: float
     by_chance: bool
     dithered: bool
@@ -117,8 +113,13 @@ class _Witnesses:
     @property
     def drawn(self) -> bool:
         """Whether this is no photograph, scan or noise."""
-        calm = self.even >= _EVEN or self.noise == 0.0
-        return self.smooth >= _SMOOTH or (calm and self.even + self.common >= _EXACT)
+        even = self.even >= _EVEN or (self.noise == 0.0 and self.even + self.common >= _EXACT)
+        return self.smooth >= _SMOOTH or (even and self.few >= _FEW)
+
+    @property
+    def textured(self) -> bool:
+        """Whether what has not the commonest color is all shades, and soft, as nothing drawn is."""
+        return self.ink < _SMOOTH_INK and self.sharp < _SHARP
 
 
 def kind_of(image: Image.Image) -> str:
@@ -132,24 +133,32 @@ def kind_of(image: Image.Image) -> str:
     Returns
     -------
     str
-        flat is any drawing, and whatever cannot be told; paper a photograph of a drawing on paper; scene a
-        photograph of anything else, or noise.
+        flat is any drawing, with gradients too; paper a photograph of a drawing; scene one of anything else,
+        or noise.
     """
     seen = _witnesses(image)
     if seen.dithered or seen.strewn:
         return "dithered" if seen.dithered else "scene"
-    if seen.drawn or max(image.size) < _LEAST_PX:
+    tiny = max(image.size) < _LEAST_PX
+    if seen.drawn or tiny:
         coarse = image.reduce(max(max(image.size) // _SCREEN_PX, 1))
         if is_screen(np.asarray(coarse.convert("RGB"))):
             return "screenshot"
-        if seen.ink >= _SMOOTH_INK or max(image.size) < _LEAST_PX:
-            return "flat"
+        return "scene" if seen.textured and not tiny else "flat"
+    return _of_photograph(image, seen)
+
+
+def _of_photograph(image: Image.Image, seen: _Witnesses) -> str:
+    """Return the kind of what is no flat drawing."""
+    if seen.steps < _STEP_SHARE:
+        return "scene"
     small = np.asarray(image.convert("RGB").reduce(-(-max(image.size) // _WHOLE_PX)))
     calm = _ranges(small) <= _CALM
-    if not seen.drawn and _shows_paper(small, calm):
+    if shows_paper(small, calm):
         return "paper"
-    rough = 1.0 - float(_widened(_widened(calm)).mean())
-    return "scene" if rough >= _ROUGH or seen.steps < _STEP_SHARE else "flat"
+    if 1.0 - _widened(_widened(calm)).mean() >= _ROUGH:
+        return "scene"
+    return "flat" if seen.noise == 0.0 and seen.sharp >= _SHARP else "paper"
 
 
 def _witnesses(image: Image.Image) -> _Witnesses:
@@ -168,20 +177,23 @@ def _witnesses(image: Image.Image) -> _Witnesses:
     )
     colors = packed(tiles)
     values, counts = _counts(colors)
-    dithered, by_chance = _dots(tiles, colors)
+    dithered, by_chance = dots(tiles, colors)
     rows = tiles.reshape(-1, side, 3)  # tiles below each other: their inner pixels see their own tile alone
     ranges = _ranges(rows).reshape(tiles.shape[:3])[:, 1:-1, 1:-1]
     smooth = _smooth(tiles)
-    ink = _unlike(tiles, int(values[np.argmax(counts)]))[:, 1:-1, 1:-1] & (ranges < _STEPS[1])
+    ink = _unlike(tiles, int(values[np.argmax(counts)]))[:, 1:-1, 1:-1]
     inked = smooth[:, _INK_PX:-_INK_PX, _INK_PX:-_INK_PX][_amid(ink)]
     edges = np.count_nonzero(ranges >= _STEPS[0])
+    is_even = _even(colors)
     return _Witnesses(
-        common=float(np.sort(counts)[-_COLORS:].sum() / colors.size),
-        even=float(_even(colors).mean()),
+        common=_of_commonest(counts),
+        even=float(is_even.mean()),
         smooth=float(smooth.mean()),
         noise=noise_sigma(rows[..., 1]),
+        few=_of_commonest(_counts(colors[:, 1:-1, 1:-1][is_even])[1]) if is_even.any() else 1.0,
         ink=float(inked.mean()) if inked.size >= _LEAST_INK * colors.size else 1.0,
-        steps=np.count_nonzero(ranges >= _STEPS[1]) / edges if edges else 1.0,
+        sharp=_sharp(tiles),
+        steps=np.count_nonzero(ranges >= _STEPS[1]) / edges if edges else 0.0,
         by_chance=by_chance,
         dithered=dithered and len(counts) <= _PALETTE,
     )
@@ -192,6 +204,11 @@ def _counts(colors: npt.NDArray[np.int32]) -> tuple[npt.NDArray[np.int32], npt.N
     ranked = np.sort(colors.ravel())
     starts = np.flatnonzero(np.append(True, ranked[1:] != ranked[:-1]))
     return ranked[starts], np.diff(starts, append=len(ranked))
+
+
+def _of_commonest(counts: npt.NDArray[np.int64]) -> float:
+    """Return the share of the eight commonest colors."""
+    return float(np.sort(counts)[-_COLORS:].sum() / counts.sum())
 
 
 def _unlike(tiles: Rgb, common: int) -> Flags:
@@ -231,27 +248,22 @@ def _smooth(tiles: Rgb) -> Flags:
     return smooth
 
 
-def _dots(tiles: Rgb, colors: npt.NDArray[np.int32]) -> tuple[bool, bool]:
-    """Return whether colors alternate evenly in part of the tiles, and whether all is strewn by chance."""
-    block = 2 * REACH + 2
-    whole = colors.shape[1] // block * block
-    dots = _blocks(alternating(colors)[:, :whole, :whole].astype(np.float64), block)
-    levels = tiles[:, :whole, :whole].sum(axis=-1, dtype=np.float64)
-    within = _blocks(levels, block)
-    by_chance = within.var(axis=-1) * 3.0 / (block * block - 1)  # of four means of a quarter each
-    ratio = _blocks(_blocks(levels, block // 2).mean(axis=-1), 2).var(axis=-1) / np.maximum(by_chance, 1e-9)
-    square = within.reshape(*within.shape[:-1], block, block)
-    striped = (np.ptp(square, axis=-1) == 0).all(axis=-1) | (np.ptp(square, axis=-2) == 0).all(axis=-1)
-    dotted = (dots.mean(axis=-1) >= _DOTS) & ~striped
-    dithered = dotted.mean() >= _DOTTED and np.percentile(ratio[dotted], 25) <= _EVENLY
-    return bool(dithered), bool(np.percentile(ratio, 25) > _EVENLY)
+def _sharp(tiles: Rgb) -> float:
+    """Return the usual share of a change within 9 x 9 px that is made within 3 x 3."""
+    if min(tiles.shape[1:3]) < 9:
+        return 1.0
+    levels = tiles.sum(axis=-1, dtype=np.int16)
+    change = _largest(levels, 9) + _largest(-levels, 9)
+    step = _largest(_largest(levels, 3) + _largest(-levels, 3), 7)
+    at = change >= _CHANGE
+    return float(np.median(step[at] / change[at])) if at.any() else 1.0
 
 
-def _blocks(values: Floats, side: int) -> Floats:
-    """Return square blocks of tiles (n, s, s) as rows of values, (n, s / side, s / side, side * side)."""
-    tiles, rows, columns = values.shape[0], values.shape[1] // side, values.shape[2] // side
-    cut = values.reshape(tiles, rows, side, columns, side).transpose(0, 1, 3, 2, 4)
-    return cut.reshape(tiles, rows, columns, side * side)
+def _largest(values: npt.NDArray[np.int16], side: int) -> npt.NDArray[np.int16]:
+    """Return the largest value of each window of tiles; `side` - 1 fewer either way."""
+    for axis in (1, 2):
+        values = np.lib.stride_tricks.sliding_window_view(values, side, axis=axis).max(axis=-1)
+    return values
 
 
 def _ranges(rgb: Rgb) -> npt.NDArray[np.uint8]:
@@ -262,25 +274,3 @@ def _ranges(rgb: Rgb) -> npt.NDArray[np.uint8]:
 
 def _widened(flags: Flags) -> Flags:
     return extreme(flags.view(np.uint8), np.maximum).view(np.bool_)
-
-
-def _shows_paper(rgb: Rgb, calm: Flags) -> bool:
-    """Return whether a calm, light, grey area with straight outer sides encloses ink."""
-    lab = srgb_to_lab(rgb.reshape(-1, 3)).reshape(rgb.shape)
-    least = max(_PAPER_LIGHT[0], _PAPER_LIGHT[1] * float(np.percentile(lab[..., 0], 95)))
-    paper = calm & (np.hypot(lab[..., 1], lab[..., 2]) < _PAPER_CHROMA) & (lab[..., 0] > least)
-    pieces = find_pieces(paper.view(np.uint8))
-    large = np.flatnonzero((pieces.labels == 1) & (pieces.areas >= _SHEET * paper.size))
-    areas = pieces.pixels_of(large) if len(large) else []
-    return any(_is_sheet(pixels, paper.shape) for pixels in areas)
-
-
-def _is_sheet(pixels: npt.NDArray[np.int64], shape: tuple[int, ...]) -> bool:
-    """Return whether an area, given by its flat positions, is convex but for the ink that it encloses."""
-    rest = np.ones(shape, dtype=np.uint8)
-    rest.ravel()[pixels] = 0
-    holes = find_pieces(rest)
-    ink = int(holes.areas[(holes.labels == 1) & ~holes.at_border].sum())
-    row, column = np.divmod(pixels, shape[1])
-    hull = shapely.MultiPoint(np.column_stack([column, row])).convex_hull.buffer(0.5).area
-    return bool(ink >= _DRAWN_ON * hull and len(pixels) + ink >= _CONVEX * hull)

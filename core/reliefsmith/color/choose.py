@@ -91,6 +91,7 @@ def choose_colors(
     art_px: float,
     capture: Capture,
     *,
+    beside: Flags,
     count: int = 0,
 ) -> Choice:
     """Choose the colors of the art among the modes.
@@ -111,6 +112,8 @@ def choose_colors(
     art_px : float
         Pixels that are not background.
     capture : Capture
+    beside : bool array of shape (k,)
+        Clusters that are not the background's though they are like it; of `beside_ground`.
     count : int
         How many colors to find; 0 leaves it to the rule.
     """
@@ -118,7 +121,11 @@ def choose_colors(
     wider = _KIN_PER_SIGMA * max(0.0, sigma - _NOISY)
     scale = _LOSSY_NEAR_SCALE if lossy or sigma > _NOISY else _NEAR_SCALE
     rule = _Rule(
-        max(_LEAST_SHARE * art_px, _LEAST_PX), _MIXED_REACH + _MIXED_REACH_PER_SIGMA * sigma, scale, lossy
+        max(_LEAST_SHARE * art_px, _LEAST_PX),
+        _MIXED_REACH + _MIXED_REACH_PER_SIGMA * sigma,
+        scale,
+        lossy,
+        np.where(beside, 0.0, LIKE_BACKGROUND),
     )
     groups, kept = _kept(clusters, cores, background, rule, (_KIN + wider, count))
     for kin in _CLOSER_KIN:
@@ -130,12 +137,17 @@ def choose_colors(
 
 @dataclass(frozen=True, slots=True)
 class _Rule:
-    """What a mode needs to be kept: least pixels, reach of mixtures in levels, scale of nearness."""
+    """What a mode needs to be kept.
+
+    Least pixels, reach of mixtures in levels, scale of nearness, and CIEDE2000 (k,) under which each is the
+    background's.
+    """
 
     least: float
     reach: float
     scale: float
     lossy: bool
+    as_background: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +166,7 @@ def _kept(
 ) -> tuple[_Groups, list[int]]:
     """Return the groups of kin within a limit and which of them are colors, for a count at least so many."""
     kin, count = wanted
-    groups = _kin_groups(clusters, background, kin, lossy=rule.lossy)
+    groups = _kin_groups(clusters, background, kin, rule)
     inner = _core_shares(groups, cores, clusters.weights)
     ease = np.interp(inner, _CORE_SHARE, (1.0, _CORE_FACTOR))
     passed: dict[int, float] = {}
@@ -173,7 +185,7 @@ def _kept(
     return groups, kept
 
 
-def _kin_groups(clusters: Clusters, background: Floats | None, kin: float, *, lossy: bool) -> _Groups:
+def _kin_groups(clusters: Clusters, background: Floats | None, kin: float, rule: _Rule) -> _Groups:
     """Join clusters that are one color; the heaviest names it. Group 0 is the background if there is one."""
     labs = srgb_to_lab(clusters.colors)
     colors: list[Floats] = []
@@ -187,14 +199,14 @@ def _kin_groups(clusters: Clusters, background: Floats | None, kin: float, *, lo
     for cluster in np.argsort(-clusters.weights, kind="stable"):
         gaps = ciede2000(np.array(group_labs).reshape(-1, 3), labs[cluster])
         step = within_a_step(clusters.colors[cluster], np.array(colors).reshape(-1, 3))
-        if lossy:
+        if rule.lossy:
             gaps = np.where(step, 0.0, gaps)
         near = int(np.argmin(gaps)) if len(gaps) else -1
-        limit = LIKE_BACKGROUND if background is not None and near == 0 else kin
+        limit = rule.as_background[cluster] if background is not None and near == 0 else kin
         if near >= 0 and gaps[near] < limit:
             of_cluster[cluster] = near
             weights[near] += clusters.weights[cluster]
-            if lossy and step[near] and (near > 0 or background is None):  # rounded up here, down there
+            if rule.lossy and step[near] and (near > 0 or background is None):  # rounded up here, down there
                 share = clusters.weights[cluster] / max(weights[near], 1.0)
                 colors[near] = colors[near] + share * (clusters.colors[cluster] - colors[near])
             continue

@@ -12,7 +12,7 @@ from ..findings import Note
 from ..model.artwork import Artwork
 from ..progress import Progress, Steps
 from ..recipe.sections import ColorSettings
-from .background import LIKE_BACKGROUND, Ground
+from .background import LIKE_BACKGROUND, Ground, beside_ground
 from .capture import Capture, calm_pixels, local_range
 from .choose import Choice, choose_colors, core_shares
 from .even import evened_steps
@@ -89,7 +89,10 @@ def find_steps(
         cluster_map = _cluster_map(keys, calm, bins, clusters)
         yield Progress("choosing flat colors", 0.4)
         cores = core_shares(cluster_map, len(clusters.weights), lossy=capture.lossy)
-        choice = choose_colors(clusters, cores, ground.color, art_px, capture, count=settings.count)
+        beside = beside_ground(clusters, cluster_map, cores, ground.color, mixing=mixing, capture=capture)
+        choice = choose_colors(
+            clusters, cores, ground.color, art_px, capture, beside=beside, count=settings.count
+        )
         if not settings.count:
             choice = with_patches(
                 choice,

@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from ..colorimetry import ciede2000, srgb_to_lab
 from ..polygons.runs import find_pieces
-from .background import LIKE_BACKGROUND
+from .background import LIKE_BACKGROUND, SEEN_APART
 from .mixing import BINS, Bytes, Flags
 from .modes import Bins, Floats, Ints
 from .soft import Picture, shades
@@ -81,10 +81,12 @@ def mark_shadow(picture: Picture, kinds: Bytes, background: Floats) -> bool:
     """
     bins = picture.bins
     shade = _of_bins(bins, shades(bins.means, background))
-    ground = _of_bins(bins, ciede2000(bins.labs, srgb_to_lab(background)) < LIKE_BACKGROUND)
+    apart = ciede2000(bins.labs, srgb_to_lab(background))
+    ground = _of_bins(bins, apart < LIKE_BACKGROUND)
+    seen = shade & ~_of_bins(bins, apart < SEEN_APART)
     linked = kinds.copy()
     linked.ravel()[_smooth_shade(picture, background)] = 1
-    solid = _solid(picture, (shade & ~ground)[picture.keys] & picture.calm, linked > 0, int(background.sum()))
+    solid = _solid(picture, seen[picture.keys] & picture.calm, linked > 0, int(background.sum()))
     linked.ravel()[solid] = 0
     pieces = find_pieces(linked)
     near = ground[picture.keys] & picture.calm

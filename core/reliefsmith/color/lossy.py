@@ -9,12 +9,12 @@ from ..colorimetry import luma_chroma
 from ..colorimetry.explain import dot, mixed
 from .modes import Floats
 
-__all__ = ["bleeds", "tints", "within_a_step"]
+__all__ = ["TINT_LUMA", "bleeds", "tints", "within_a_step"]
 
 _BLEED_CHROMA = 16.0  # levels of Cb, Cr from what two known colors bleed into
 _BLEED_LUMA = 20.0  # levels that luma overshoots
 _BLEED_OVERSHOOT = 0.25  # of the difference, by which chroma does: blocks of 16 px ring at strong edges
-_TINT_LUMA = 4.0  # levels by which luma, at full resolution, strays in a tint
+TINT_LUMA = 4.0  # levels by which luma, at full resolution, strays in a tint
 _TINT_CHROMA, _TINT_OVERSHOOT = 6.0, 0.1  # levels, and share of the strongest difference in chroma besides
 _LUMA_STEP, _CHROMA_STEP = 2.0, 2.6  # levels: two savings round even areas by up to 1.6 and 2.3 (quality 60)
 
@@ -40,7 +40,7 @@ def tints(color: Floats, known: Floats) -> bool:
     strongest = np.sqrt(((others[:, None, 1:] - others[None, :, 1:]) ** 2).sum(axis=2)).max()
     strays = np.sqrt(((others[:, 1:] - own[:, 1:]) ** 2).sum(axis=1))
     near = strays < _TINT_CHROMA + _TINT_OVERSHOOT * strongest
-    return bool((near & (np.abs(others[:, 0] - own[:, 0]) < _TINT_LUMA)).any())
+    return bool((near & (np.abs(others[:, 0] - own[:, 0]) < TINT_LUMA)).any())
 
 
 def within_a_step(color: Floats, others: Floats) -> npt.NDArray[np.bool_]:

@@ -168,11 +168,11 @@ def _with_enclosed(flat: _Flat, ground: Ground, mode: str) -> _Flat:
     """Give enclosed ground a label of its own."""
     if ground.color is None:
         return flat
-    at = enclosed_ground(flat.labels, mode)
+    labels, at = enclosed_ground(flat.labels, mode)
     if len(at) == 0:
-        return flat
+        return replace(flat, labels=labels)
     palette = np.concatenate([flat.palette, _bytes(ground.color)[None]])
-    labels = flat.labels.copy()
+    labels = labels.copy()
     labels.ravel()[at] = len(palette)
     return _Flat(labels, palette, np.concatenate([flat.shown, flat.shown[:1]]), len(palette) - 1)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
+from functools import cache
 from typing import Any
 
 from ..errors import RecipeError
@@ -179,6 +180,7 @@ class Recipe:
         return "\n".join(lines) + "\n"
 
 
+@cache
 def known_keys() -> list[str]:
     """Return every dotted key that a recipe may have."""
     keys = ["schema", *_LOOSE]

@@ -6,7 +6,7 @@ import math
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import MISSING, Field, dataclass, field, fields
-from functools import partial
+from functools import cache, partial
 from typing import Any
 
 from ..errors import ColorError, RecipeError
@@ -108,6 +108,7 @@ class Row(Section):
         return ""
 
 
+@cache
 def specs(section: type[Any]) -> dict[str, Spec]:
     """Return the spec of each setting of a section, in the order of declaration."""
     return {item.name: item.metadata["spec"] for item in fields(section)}

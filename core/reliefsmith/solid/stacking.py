@@ -15,7 +15,8 @@ from .brightness import Picture
 from .facedown import flush_down_steps
 from .foot import footed
 from .halves import halves_steps
-from .handtops import in_one_coverage, sculpted_steps
+from .handground import in_one_coverage
+from .handtops import sculpted_steps
 from .inlaid import flush_steps, sunk_steps
 from .jointed import jointed
 from .layergrid import LayerGrid, grid_of

@@ -202,11 +202,9 @@ class Relief:
         GeometryError
             If nothing lies below it.
         """
-        from ..solid.build import build
-        from ..solid.cut import cut_below
+        from ..solid.cut import parts_below
 
-        slabs = self.stack.seen if finished else self.stack.slabs
-        return build(cut_below(replace(self.stack, slabs=slabs), height_mm))
+        return parts_below(self.stack, height_mm, finished=finished)
 
     def write_steps(self, folder: str | Path, *, replace: bool = False) -> Steps[Mapping[str, object]]:
         """Write all files in small steps; the value is the report."""

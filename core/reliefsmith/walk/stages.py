@@ -58,14 +58,14 @@ class Stage:
 
 
 STAGES: tuple[Stage, ...] = (
-    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 12),
+    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 13),
     Stage(
         "separation",
         "finding flat colors",
         "color.separate:separate_steps",
         ("artwork",),
         ("background", "flat_colors"),
-        10,
+        11,
     ),
     Stage(
         "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 6
@@ -185,7 +185,7 @@ STAGES: tuple[Stage, ...] = (
         3,
         ("artwork",),
     ),
-    Stage("parts", "building solids", "solid.build:build_steps", ("stacked",), ()),
+    Stage("parts", "building solids", "solid.build:build_steps", ("stacked",), (), 2),
     Stage(
         "accessories",
         "building what goes with it",

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image, ImageDraw
+from PIL import Image, ImageDraw, ImageFilter
 from skimage import data
 
 from reliefsmith.artwork import read
@@ -110,6 +110,7 @@ DRAWN: dict[str, Callable[[], Image.Image]] = {
     "small kite": lambda: _kite(64),
     "small kite by JPEG": lambda: _jpeg(_kite(150), 60),
     "banner of small letters by JPEG": lambda: _jpeg(_lettered(), 50),
+    "smaller banner by JPEG": lambda: _jpeg(_lettered().resize((240, 91), Image.Resampling.LANCZOS), 40),
     "enlarged kite": lambda: _kite(180).resize((720, 720), Image.Resampling.BICUBIC),
     "flag": _flag,
     "flag by JPEG": lambda: _jpeg(_flag(), 70),
@@ -184,6 +185,13 @@ def _cut_out(number: int, ground: str = "white") -> Image.Image:
     return image
 
 
+def _passed_on(picture: Image.Image, longest: int, quality: int) -> Image.Image:
+    """Reduced and saved as a messenger does, which takes the noise away."""
+    small = picture.copy()
+    small.thumbnail((longest, longest), Image.Resampling.LANCZOS)
+    return _jpeg(small, quality)
+
+
 def _noise(how: str) -> Image.Image:
     random = np.random.default_rng(3)
     if how == "colors":
@@ -198,9 +206,19 @@ OTHERS: dict[str, tuple[str, Callable[[], Image.Image]]] = {
     "screen by JPEG": ("screenshot", lambda: _jpeg(_screen(_kite(400, TEAL))[0], 80)),
     "paper": ("paper", lambda: _photographed(_kite())),
     "paper, small": ("paper", lambda: _photographed(_kite()).resize((450, 450), Image.Resampling.LANCZOS)),
+    "paper, passed on": ("paper", lambda: _passed_on(_photographed(_kite()), 600, 70)),
+    "plate on paper, passed on": ("paper", lambda: _passed_on(_photographed(_framed()), 700, 60)),
     **{f"photograph {number}": ("scene", lambda number=number: _scene(number)) for number in range(8)},
     "thing on white": ("scene", lambda: _cut_out(0)),
     "thing on black by JPEG": ("scene", lambda: _jpeg(_cut_out(2, "black"), 80)),
+    "photograph out of focus": ("scene", lambda: _jpeg(_scene(0).filter(ImageFilter.GaussianBlur(16)), 80)),
+    **{
+        f"small thing on white {number}": (
+            "scene",
+            lambda number=number: _passed_on(_cut_out(number), 300, 85),
+        )
+        for number in (0, 1, 3)
+    },
     "noise": ("scene", lambda: _noise("colors")),
     "noise in black and white": ("scene", lambda: _noise("bits")),
 }

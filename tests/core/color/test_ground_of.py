@@ -7,7 +7,19 @@ import pytest
 
 from reliefsmith.errors import ArtworkError
 
-from .pictures import BLUE, INK, RED, WHITE, YELLOW, Sheet, assert_colors, kite, label_of, separated
+from .pictures import (
+    BLUE,
+    INK,
+    RED,
+    WHITE,
+    YELLOW,
+    Sheet,
+    assert_colors,
+    is_ground,
+    kite,
+    label_of,
+    separated,
+)
 
 
 def test_art_that_touches_the_border_keeps_its_ground() -> None:
@@ -135,3 +147,46 @@ def test_corrections_of_enclosed_ground_are_obeyed() -> None:
     assert merged.labels[200, 200] == label_of(merged, INK)
     renamed = separated(sheet.artwork(), merge=((WHITE, "#e0f0ff"),))
     assert renamed.colors[renamed.enclosed].tolist() == [0xE0, 0xF0, 0xFF]
+
+
+def _three_stripes(pale: str, ground: str = WHITE) -> Sheet:
+    return (
+        Sheet(300, ground)
+        .box(60, 60, 240, 120, pale)
+        .box(60, 120, 240, 180, BLUE)
+        .box(60, 180, 240, 240, RED)
+    )
+
+
+@pytest.mark.parametrize("quality", [0, 90, 70])
+@pytest.mark.parametrize(("pale", "ground"), [("#eeeeee", WHITE), ("#f0f7ff", WHITE), (WHITE, "#f3f0ea")])
+def test_an_even_area_that_an_edge_parts_from_the_ground_is_art(pale: str, ground: str, quality: int) -> None:
+    """In a picture without noise it is what was drawn, however pale it is on pale ground."""
+    result = separated(_three_stripes(pale, ground).artwork(quality))
+    assert_colors(result, [pale, BLUE, RED], tolerance=2.5)
+    assert label_of(result, pale) in result.labels[75:110, 75:225]
+    assert is_ground(result)[:50].all()
+
+
+def test_what_passes_into_the_ground_or_cannot_be_told_from_it_or_its_noise_is_ground() -> None:
+    glow = _three_stripes(WHITE).artwork()
+    y, x = np.mgrid[:300, :300] - 150
+    shade = 255 - 17 * np.clip(1.6 - np.hypot(x, y) / 95, 0, 1)
+    on_ground = (glow.rgb == 255).all(axis=-1)
+    glow.rgb[on_ground] = shade.round().astype(np.uint8)[on_ground, None]
+    random = np.random.default_rng(3)
+    noisy = _three_stripes("#f2f2f2").artwork()
+    noisy.rgb[:] = np.clip(noisy.rgb + random.normal(0, 2.5, (300, 300, 1)), 0, 255).round()
+    for artwork in (glow, noisy, _three_stripes("#fbfbfb").artwork()):
+        assert_colors(separated(artwork), [BLUE, RED], tolerance=2.5)
+
+
+def test_what_compression_leaves_beside_pale_edges_is_no_color_and_no_enclosed_ground() -> None:
+    """Blocks tinted but of the ground's luma, and single pixels of ground along a pale edge."""
+    for quality in (40, 60, 75, 90):
+        badge = Sheet(300, "#b8b8b8").disc(150, 150, 110, "#8d65c5").box(143, 40, 157, 260, WHITE)
+        assert_colors(separated(badge.artwork(quality)), ["#8d65c5", WHITE], tolerance=2.5)
+        round_flag = Sheet(300).disc(150, 150, 130, "#eeeeee").box(60, 150, 240, 190, BLUE)
+        found = separated(round_flag.artwork(quality))
+        assert_colors(found, ["#eeeeee", BLUE], tolerance=2.5)
+        assert found.enclosed is None
