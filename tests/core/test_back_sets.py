@@ -23,6 +23,7 @@ from reliefsmith.model import Slab
 from reliefsmith.walk.store import FolderStore
 from sound import assert_closed
 
+CUT = {"size__width_mm": 90, "printer__bed_mm": [70, 60], "seams__mode": "auto"}
 RED, BLUE, GREEN = (200, 40, 45), (30, 60, 150), (30, 140, 70)
 
 
@@ -185,6 +186,30 @@ def test_first_layers_drawn_in_and_shaped_tops_leave_it_level(folder: Path) -> N
     assert not [item for item in relief.findings if item.severity is Severity.STOP]
 
 
+def test_hand_relief_stays_on_the_front(folder: Path) -> None:
+    y, x = np.mgrid[-1:1:70j, -1:1:110j]
+    rings = 0.2 + 0.2 * np.sin(20 * np.hypot(x, y))
+    recipe = {"back.picture": str(folder / "behind.png"), "heights.style": "raised"}
+    relief = rs.make(folder / "front.png", recipe, hand=rings)
+    for part in relief.parts:
+        assert_closed(part)
+    heights = {part.name: part.vertices[:, 2].max() for part in relief.parts}
+    assert heights["red"] > 2.7
+    assert (heights["blue"], heights["green"]) == (0.4, 0.4)
+    assert not [item for item in relief.findings if item.severity is Severity.STOP]
+
+
+def test_a_piece_is_cut_beside_it(folder: Path) -> None:
+    small = {"back__width_mm": 14, "back__at_mm": [-25, 0]}
+    relief = _made(folder, **CUT, **small)
+    division = relief.plan.division
+    assert len(division.segments) > 1
+    whole = shapely.union_all([item.polygon for item in relief.plan.inlays])
+    assert sum(shapely.covers(one.outline, whole) for one in division.segments) == 1
+    for part in relief.parts:
+        assert_closed(part)
+
+
 def test_strokes_too_thin_are_mended_and_said(folder: Path) -> None:
     thin = np.full((300, 400, 3), 255, dtype=np.uint8)
     thin[20:280, 20:380] = BLUE
@@ -278,6 +303,10 @@ BAD = {
     "no room there": ({"back.at_mm": [30, 20]}, "no room at back.at_mm"),
     "too wide": ({"back.width_mm": 200}, "back.picture has no room on the back"),
     "too deep": ({"back.depth_mm": 2}, "too low for a pocket"),
+    "across every seam": (
+        {key.replace("__", "."): value for key, value in CUT.items()},
+        "cut through the second picture",
+    ),
     "raised face down": ({"heights.face": "down", "heights.style": "raised"}, "heights.face to up"),
     "one filament face down": ({"heights.face": "down", "heights.style": "flush"}, "printer.filaments"),
     "into the front's layers": ({"heights.style": "flush", "heights.base_mm": 0.8}, "heights.base_mm"),
