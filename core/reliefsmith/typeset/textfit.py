@@ -6,7 +6,7 @@ import math
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -60,7 +60,6 @@ def largest_fit(
     low, high, found = -1, len(sizes), None
     within: shapely.Geometry = room
     raster, back = _raster(room), _FIRST_BACK
-    hull_at = cache(hull_at)
     largest = hull_at(sizes[-1])
     tried = bisect_right(sizes, sizes[-1] * _room_for(largest, room)) - 1
     tried = max(min(tried, raster.most(largest, sizes)), 0)
@@ -107,10 +106,11 @@ class _Raster:
 
     def near(self, hull: shapely.Polygon) -> shapely.MultiPolygon:
         """Return cells beside which a hull has no place for its centroid."""
-        rows, columns = np.nonzero(self._open(_boxes(hull)))
-        x, y = (start + self.step_mm * at for start, at in zip(self.origin, (columns, rows), strict=True))
-        half = self.step_mm / 2
-        return as_multi(shapely.union_all(shapely.box(x - half, y - half, x + half, y + half)))
+        turns = np.diff(np.pad(self._open(_boxes(hull)), ((0, 0), (1, 1))).astype(np.int8), axis=1)
+        (rows, first), (_, end) = np.nonzero(turns == 1), np.nonzero(turns == -1)  # runs of cells in a row
+        left, right = (self.origin[0] + self.step_mm * (at - 0.5) for at in (first, end))
+        low = self.origin[1] + self.step_mm * (rows - 0.5)
+        return as_multi(shapely.union_all(shapely.box(left, low, right, low + self.step_mm)))
 
     def most(self, hull: shapely.Polygon, sizes: Sequence[float]) -> int:
         """Return which of rising sizes is the largest at which the last one's hull, scaled, may have room."""
