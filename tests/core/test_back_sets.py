@@ -16,7 +16,7 @@ import reliefsmith as rs
 from reliefsmith.batch.rows import read_rows, row_recipes
 from reliefsmith.checks.layerstack import layers_of_stack
 from reliefsmith.command.cli import run
-from reliefsmith.errors import StoreError
+from reliefsmith.errors import GeometryError, StoreError
 from reliefsmith.findings import Severity
 from reliefsmith.mesh import signed_volume
 from reliefsmith.model import Slab
@@ -115,6 +115,32 @@ def test_a_text_without_a_place_gives_way_to_it(folder: Path) -> None:
     left, _, right, _ = whole.bounds
     assert (right - left, (left + right) / 2) == (pytest.approx(20, abs=0.01), pytest.approx(-18, abs=0.01))
     _lie_close(relief)
+
+
+def test_letters_that_have_a_color_are_laid_in_too(folder: Path) -> None:
+    text = {"text": "Mirabel", "place": "back", "box_mm": [-30, -18, 60, 9], "color": "#1e8c46"}
+    relief = _made(folder, lettering=[text])
+    assert relief.plan.texts[0].color == GREEN  # which the picture has
+    assert {part.name for part in relief.parts} == {"base", "red", "green", "blue"}
+    (green,) = [slab for slab in relief.stack.slabs if slab.part == "green"]
+    both = shapely.union_all([relief.plan.texts[0].cut, *_of(relief, GREEN)])
+    assert green.polygon.symmetric_difference(both).area < 1e-6
+    _lie_close(relief)
+    alone = rs.make(folder / "front.png", {"lettering": [{**text, "depth_mm": 0.6}]})
+    assert [(part.name, part.vertices[:, 2].max()) for part in alone.parts if part.name == "green"] == [
+        ("green", 0.6)
+    ]
+    for part in alone.parts:
+        assert_closed(part)
+    assert alone.stack.color_changes[0].z_mm == 0.0
+    for color, words in (("#f4f1e8", "would not be seen"),):
+        base = {"colors.base": color, "lettering": [{**text, "color": color}]}
+        with pytest.raises(GeometryError, match=words):
+            rs.make(folder / "front.png", base)
+
+
+def _of(relief: rs.Relief, color: tuple[int, int, int]) -> list[shapely.MultiPolygon]:
+    return [item.polygon for item in relief.plan.inlays if item.color == color]
 
 
 def test_names_of_one_box_share_it(folder: Path) -> None:

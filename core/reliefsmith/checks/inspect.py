@@ -115,7 +115,7 @@ def inspect_steps(
     printed = in_printing_order(layers, stack.jobs)
     made = estimate(parts, printed, printer=printer, cost=cost)
     order = schedule(colors_by_layer(printed, colors))
-    found += _changes(order, made, printer, has_back=bool(plan.inlays))
+    found += _changes(order, made, printer, has_back=bool(plan.inlaid))
     found += hand_changes(stack, colors, order, printer)
     said = {item.code for item in (*plan.findings, *stack.findings)}
     fresh = tuple(item for item in found if item.code not in said)
@@ -154,8 +154,8 @@ def _on_piece(item: Finding, stack: Stack) -> Finding:
 
 
 def _of_back(plan: Plan, seen: Sequence[Layer]) -> list[Layer]:
-    """Return the layers of the second picture, and the one above it; none without a picture."""
-    depth = max((item.depth_mm for item in plan.inlays), default=0.0)
+    """Return the layers of what is laid into the back, and the one above; none where that is nothing."""
+    depth = max((item.depth_mm for item in plan.inlaid), default=0.0)
     inside = [layer for layer in seen if layer.bottom_mm < depth]
     return [*inside, *seen[len(inside) : len(inside) + 1]] if inside else []
 
@@ -171,7 +171,7 @@ def _changes(order: Schedule, made: Estimate, printer: PrinterSettings, *, has_b
         f" attention, {printer.filaments} loaded at once). "
     )
     if has_back:
-        words += "Fewer colors of the second picture (back.colors, back.palette) mean fewer."
+        words += "Fewer colors in the back (back.colors, back.palette, lettering) mean fewer."
     else:
         words += f"In the stepped style it would be {stepped}."
     return [finding("changes-in-layers", words)]
