@@ -16,13 +16,14 @@ import reliefsmith as rs
 from reliefsmith.batch.rows import read_rows, row_recipes
 from reliefsmith.checks.layerstack import layers_of_stack
 from reliefsmith.command.cli import run
-from reliefsmith.errors import StoreError
+from reliefsmith.errors import GeometryError, StoreError
 from reliefsmith.findings import Severity
 from reliefsmith.mesh import signed_volume
 from reliefsmith.model import Slab
 from reliefsmith.walk.store import FolderStore
 from sound import assert_closed
 
+CUT = {"size__width_mm": 90, "printer__bed_mm": [70, 60], "seams__mode": "auto"}
 RED, BLUE, GREEN = (200, 40, 45), (30, 60, 150), (30, 140, 70)
 
 
@@ -116,6 +117,32 @@ def test_a_text_without_a_place_gives_way_to_it(folder: Path) -> None:
     _lie_close(relief)
 
 
+def test_letters_that_have_a_color_are_laid_in_too(folder: Path) -> None:
+    text = {"text": "Mirabel", "place": "back", "box_mm": [-30, -18, 60, 9], "color": "#1e8c46"}
+    relief = _made(folder, lettering=[text])
+    assert relief.plan.texts[0].color == GREEN  # which the picture has
+    assert {part.name for part in relief.parts} == {"base", "red", "green", "blue"}
+    (green,) = [slab for slab in relief.stack.slabs if slab.part == "green"]
+    both = shapely.union_all([relief.plan.texts[0].cut, *_of(relief, GREEN)])
+    assert green.polygon.symmetric_difference(both).area < 1e-6
+    _lie_close(relief)
+    alone = rs.make(folder / "front.png", {"lettering": [{**text, "depth_mm": 0.6}]})
+    assert [(part.name, part.vertices[:, 2].max()) for part in alone.parts if part.name == "green"] == [
+        ("green", 0.6)
+    ]
+    for part in alone.parts:
+        assert_closed(part)
+    assert alone.stack.color_changes[0].z_mm == 0.0
+    for color, words in (("#f4f1e8", "would not be seen"),):
+        base = {"colors.base": color, "lettering": [{**text, "color": color}]}
+        with pytest.raises(GeometryError, match=words):
+            rs.make(folder / "front.png", base)
+
+
+def _of(relief: rs.Relief, color: tuple[int, int, int]) -> list[shapely.MultiPolygon]:
+    return [item.polygon for item in relief.plan.inlays if item.color == color]
+
+
 def test_names_of_one_box_share_it(folder: Path) -> None:
     job = rs.Job(folder / "front.png")
     recipe = rs.Recipe().with_values({"back.picture": str(folder / "behind.png")})
@@ -156,14 +183,23 @@ def test_printed_face_down_it_is_on_top(folder: Path) -> None:
 
 
 def test_of_two_plates_the_back_one_has_it(folder: Path) -> None:
-    relief = _made(
-        folder, heights__face="down", heights__style="sunk", heights__split="pegs", heights__base_mm=4.0
-    )
+    relief = _made(folder, heights__face="down", heights__style="sunk", heights__split="pegs")
     assert {"red", "blue", "green"} <= set(relief.stack.jobs[1])
     assert {slab.bottom_mm for slab in _laid(relief).values()} == {0.0}
     for part in relief.parts:
         assert_closed(part)
     assert not [item for item in relief.findings if item.severity is Severity.STOP]
+
+
+def test_a_light_color_too_thin_over_a_dark_base_is_said(folder: Path) -> None:
+    pale = np.full((60, 100, 3), 255, dtype=np.uint8)
+    pale[10:50, 10:90] = 250, 240, 170
+    Image.fromarray(pale).save(folder / "behind.png")
+    dark = {"colors__base": "#101820"}
+    told = [item for item in _made(folder, **dark).findings if item.message.startswith("On the back: ")]
+    assert [item.code for item in told] == ["low-hiding"]
+    deep = _made(folder, **dark, back__depth_mm=1.4, heights__base_mm=3.0)
+    assert not [item for item in deep.findings if item.message.startswith("On the back: ")]
 
 
 def test_first_layers_drawn_in_and_shaped_tops_leave_it_level(folder: Path) -> None:
@@ -174,6 +210,30 @@ def test_first_layers_drawn_in_and_shaped_tops_leave_it_level(folder: Path) -> N
     for part in relief.parts:
         assert_closed(part)
     assert not [item for item in relief.findings if item.severity is Severity.STOP]
+
+
+def test_hand_relief_stays_on_the_front(folder: Path) -> None:
+    y, x = np.mgrid[-1:1:70j, -1:1:110j]
+    rings = 0.2 + 0.2 * np.sin(20 * np.hypot(x, y))
+    recipe = {"back.picture": str(folder / "behind.png"), "heights.style": "raised"}
+    relief = rs.make(folder / "front.png", recipe, hand=rings)
+    for part in relief.parts:
+        assert_closed(part)
+    heights = {part.name: part.vertices[:, 2].max() for part in relief.parts}
+    assert heights["red"] > 2.7
+    assert (heights["blue"], heights["green"]) == (0.4, 0.4)
+    assert not [item for item in relief.findings if item.severity is Severity.STOP]
+
+
+def test_a_piece_is_cut_beside_it(folder: Path) -> None:
+    small = {"back__width_mm": 14, "back__at_mm": [-25, 0]}
+    relief = _made(folder, **CUT, **small)
+    division = relief.plan.division
+    assert len(division.segments) > 1
+    whole = shapely.union_all([item.polygon for item in relief.plan.inlays])
+    assert sum(shapely.covers(one.outline, whole) for one in division.segments) == 1
+    for part in relief.parts:
+        assert_closed(part)
 
 
 def test_strokes_too_thin_are_mended_and_said(folder: Path) -> None:
@@ -269,6 +329,10 @@ BAD = {
     "no room there": ({"back.at_mm": [30, 20]}, "no room at back.at_mm"),
     "too wide": ({"back.width_mm": 200}, "back.picture has no room on the back"),
     "too deep": ({"back.depth_mm": 2}, "too low for a pocket"),
+    "across every seam": (
+        {key.replace("__", "."): value for key, value in CUT.items()},
+        "cut through the second picture",
+    ),
     "raised face down": ({"heights.face": "down", "heights.style": "raised"}, "heights.face to up"),
     "one filament face down": ({"heights.face": "down", "heights.style": "flush"}, "printer.filaments"),
     "into the front's layers": ({"heights.style": "flush", "heights.base_mm": 0.8}, "heights.base_mm"),

@@ -32,7 +32,7 @@ from .handwork import hand_changes, hand_thin
 from .hanging import plan_findings
 from .independent import center_of_mass, solid_findings
 from .layerchecks import layer_findings_steps
-from .layerstack import Layer, in_printing_order, layers_of_stack_steps, seen_layers
+from .layerstack import Layer, in_printing_order, layers_of_stack_steps, seen_layers, turned_over
 from .magnets import caution_findings
 
 __all__ = ["inspect", "inspect_steps"]
@@ -96,7 +96,11 @@ def inspect_steps(
         found += hand_thin(slab, printer.nozzle_mm, heights.layer_mm)
     yield Progress("looking at colors, tips and size", 0.9)
     colors = {part.name: part.color for part in parts}
-    found += color_findings(seen, colors, heights.layer_mm, measured_stock(filaments.stock))
+    measured = measured_stock(filaments.stock)
+    found += color_findings(seen, colors, heights.layer_mm, measured)
+    behind = turned_over(_of_back(plan, seen))
+    for item in color_findings(behind, colors, heights.layer_mm, measured):
+        found.append(replace(item, message=f"On the back: {item.message}", at_mm=None))
     found += handling_findings(plan.whole, audience=audience)
     found += caution_findings(plan, audience=audience)
     for outline in segments:
@@ -111,7 +115,7 @@ def inspect_steps(
     printed = in_printing_order(layers, stack.jobs)
     made = estimate(parts, printed, printer=printer, cost=cost)
     order = schedule(colors_by_layer(printed, colors))
-    found += _changes(order, made, printer, has_back=bool(plan.inlays))
+    found += _changes(order, made, printer, has_back=bool(plan.inlaid))
     found += hand_changes(stack, colors, order, printer)
     said = {item.code for item in (*plan.findings, *stack.findings)}
     fresh = tuple(item for item in found if item.code not in said)
@@ -149,6 +153,13 @@ def _on_piece(item: Finding, stack: Stack) -> Finding:
     return item if item.at_mm is None else replace(item, at_mm=stack.on_piece(item.at_mm))
 
 
+def _of_back(plan: Plan, seen: Sequence[Layer]) -> list[Layer]:
+    """Return the layers of what is laid into the back, and the one above; none where that is nothing."""
+    depth = max((item.depth_mm for item in plan.inlaid), default=0.0)
+    inside = [layer for layer in seen if layer.bottom_mm < depth]
+    return [*inside, *seen[len(inside) : len(inside) + 1]] if inside else []
+
+
 def _changes(order: Schedule, made: Estimate, printer: PrinterSettings, *, has_back: bool) -> list[Finding]:
     """Say when colors that share layers make hand work."""
     by_hand = hand_loads(order.colors, printer.filaments)
@@ -160,7 +171,7 @@ def _changes(order: Schedule, made: Estimate, printer: PrinterSettings, *, has_b
         f" attention, {printer.filaments} loaded at once). "
     )
     if has_back:
-        words += "Fewer colors of the second picture (back.colors, back.palette) mean fewer."
+        words += "Fewer colors in the back (back.colors, back.palette, lettering) mean fewer."
     else:
         words += f"In the stepped style it would be {stepped}."
     return [finding("changes-in-layers", words)]

@@ -158,6 +158,8 @@ def turned_over(layers: Sequence[Layer]) -> list[Layer]:
     >>> [layer.top_mm for layer in turned_over([Layer(1, 2, 0.0, 0.5, {}), Layer(3, 1, 0.5, 2.0, {})])]
     [1.5, 2.0]
     """
+    if not layers:
+        return []
     high, count = layers[-1].top_mm, layers[-1].first + layers[-1].count
     return [
         Layer(

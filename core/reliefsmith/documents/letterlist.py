@@ -7,7 +7,7 @@ import math
 import shapely
 
 from ..colorimetry import color_word, to_hex
-from ..model import LetterLine, Result
+from ..model import LetterLine, Result, SetText
 from ..recipe.recipe import toml_value
 from ..recipe.tables import Mark
 from .html import Piece, el, join
@@ -102,10 +102,15 @@ def back_pieces(result: Result) -> list[Piece]:
 def texts_words(result: Result) -> list[str]:
     """Return what each text says, where it stands and how large it is."""
     return [
-        f"{item.text}: {item.side}, {f'sunk {mm(item.depth_mm)} mm' if item.depth_mm else 'raised'},"
-        f" capitals {mm(item.size_mm)} mm"
+        f"{item.text}: {item.side}, {_relief(item)}, capitals {mm(item.size_mm)} mm"
         for item in result.plan.texts
     ]
+
+
+def _relief(item: SetText) -> str:
+    if not item.depth_mm:
+        return "raised"
+    return f"{'sunk' if item.color is None else f'laid in {color_word(item.color)},'} {mm(item.depth_mm)} mm"
 
 
 def lettering_pieces(result: Result) -> list[Piece]:

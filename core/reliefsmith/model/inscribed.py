@@ -40,7 +40,7 @@ class SetText:
     side : str
         "front" or "back".
     color : (int, int, int) or None
-        Of raised letters, once it is known.
+        Of raised letters, and of those that are laid into the back, once it is known.
     cut : MultiPolygon
         Where sunk letters are cut into the base; where motifs cover it they only give way.
     depth_mm : float

@@ -228,12 +228,23 @@ class Plan:
     def sunk(self) -> tuple[Pocket, ...]:
         """What is cut into the base for the second picture, for letters, and for the numbers of parts."""
         texts = [item for item in self.texts if not item.cut.is_empty]
-        sunk = [*self.inlays, *(Pocket("lettering", one.cut, one.depth_mm, one.side) for one in texts)]
+        sunk = [*self.inlays]
+        sunk += [Pocket("lettering", one.cut, one.depth_mm, one.side, one.color) for one in texts]
         if self.division is None:
             return tuple(sunk)
         depth = self.division.number_mm
         digits = [item.digits for item in self.division.segments if not item.digits.is_empty]
         return (*sunk, *(Pocket("lettering", one, depth, "back") for one in digits))
+
+    @property
+    def inlaid(self) -> tuple[Pocket, ...]:
+        """What is laid into the back in colors."""
+        return tuple(item for item in self.sunk if item.color is not None)
+
+    @property
+    def inlaid_colors(self) -> tuple[Color, ...]:
+        """The colors of what is laid into the back."""
+        return tuple(dict.fromkeys(item.color for item in self.inlaid if item.color is not None))
 
     @property
     def whole(self) -> shapely.Polygon | shapely.MultiPolygon:

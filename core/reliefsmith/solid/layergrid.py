@@ -57,6 +57,17 @@ class LayerGrid:
         """
         return (2 * round(height_mm * _STEPS_PER_MM) + self.layer) // (2 * self.layer)
 
+    def covering(self, height_mm: float) -> int:
+        """Return the number of layers from the bed that reach a height.
+
+        Examples
+        --------
+        >>> [LayerGrid(200_000, 200_000).covering(height) for height in (0.0, 0.4, 0.5)]
+        [0, 2, 3]
+        """
+        above = round(height_mm * _STEPS_PER_MM) - self.first
+        return 1 + max(0, -(-above // self.layer)) if height_mm > 0 else 0
+
     def layers_mm(self, count: int) -> float:
         """Return the height of a number of ordinary layers in mm."""
         return count * self.layer / _STEPS_PER_MM

@@ -156,8 +156,8 @@ def _check_apart(cut: _Cut, slabs: Sequence[Slab]) -> None:
         outside = slab.bottom_mm >= cut.high - _ROUNDING_MM or _top(slab) <= cut.low + _ROUNDING_MM
         if cut.pocket.color is not None and slab.role != "base" and not outside:
             raise GeometryError(
-                f"{slab.part} of the front reaches into the layers of the second picture; raise"
-                " heights.base_mm, or lower heights.motif_mm or back.depth_mm"
+                f"{slab.part} of the front reaches into the layers of {_WORDS[cut.pocket.kind]}; raise"
+                " heights.base_mm, or lower heights.motif_mm or its depth_mm"
             )
         if not touches or not _meets(slab.polygon, cut.pocket.polygon):
             continue
@@ -241,9 +241,9 @@ def _with_changes(levels: Levels, laid: Sequence[Slab], tops: Sequence[float], *
         jobs = (*jobs[:-1], tuple(dict.fromkeys((*jobs[-1], *(slab.part for slab in laid)))))
     elif jobs:
         raise GeometryError(
-            "with one filament loaded the colors of a face that is down are prints of their own, and the"
-            " second picture would lie on all of them; set heights.face to up, or printer.filaments to 2 or"
-            " more"
+            "with one filament loaded the colors of a face that is down are prints of their own, and what"
+            " is laid into the back would lie on all of them; set heights.face to up, or printer.filaments"
+            " to 2 or more"
         )
     return replace(
         levels, changes=changes if from_bed else (*levels.changes, *begun), by_height=False, jobs=jobs

@@ -103,7 +103,7 @@ def stack_steps(
         levels = replace(levels, slabs=slabs, back=back)
     if hand is not None:
         levels = replace(levels, slabs=in_one_coverage(levels.slabs))
-    levels, laid = without_inlays(levels, plan.inlays, heights.face)
+    levels, laid = without_inlays(levels, plan.inlaid, heights.face)
     if heights.top != "flat":
         picture = None if artwork is None else Picture(artwork, plan.frame)
         levels = yield from topped_steps(levels, grid, heights, printer.nozzle_mm, picture)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -53,13 +54,15 @@ def largest_fit(
     At every size the places for the hull are found exactly (`places_for`), only where the last smaller one
     had some: a convex shape holds itself made smaller about its middle. Of the places at the largest size the
     text takes the middle. The first size, and where there may be places, a raster of the room foretells
-    (`_Raster`).
+    (`_Raster`), the next size the extents, else it is the one halfway.
     """
     sizes = [least_mm, *_sizes(least_mm, most_mm)]
     low, high, found = -1, len(sizes), None
     within: shapely.Geometry = room
     raster, back = _raster(room), _FIRST_BACK
-    tried = raster.most(hull_at(sizes[-1]), sizes)
+    largest = hull_at(sizes[-1])
+    tried = bisect_right(sizes, sizes[-1] * _room_for(largest, room)) - 1
+    tried = max(min(tried, raster.most(largest, sizes)), 0)
     while True:
         hull = hull_at(sizes[tried])
         near = raster.near(hull)
@@ -72,10 +75,17 @@ def largest_fit(
             high = tried
         if high - low <= 1 or high == 0:
             return found
+        foretold = bisect_right(sizes, sizes[tried] * _room_for(hull, room)) - 1
         if found is not None:
-            tried = (low + high) // 2
+            tried = max(foretold, low + 1) if foretold < high else (low + high) // 2
         else:  # back from the bound in growing steps
-            tried, back = max(high - back, 0), 2 * back
+            tried, back = max(min(foretold, high - back), 0), 2 * back
+
+
+def _room_for(hull: shapely.Polygon, room: shapely.Polygon) -> float:
+    """Return how often the extent of a hull goes into that of a room: an upper bound, and exact in a box."""
+    sides = (np.subtract(shape.bounds[2:], shape.bounds[:2]) for shape in (room, hull))
+    return float(np.divide(*sides).min())
 
 
 _FIRST_BACK = 4
@@ -96,10 +106,11 @@ class _Raster:
 
     def near(self, hull: shapely.Polygon) -> shapely.MultiPolygon:
         """Return cells beside which a hull has no place for its centroid."""
-        rows, columns = np.nonzero(self._open(_boxes(hull)))
-        x, y = (start + self.step_mm * at for start, at in zip(self.origin, (columns, rows), strict=True))
-        half = self.step_mm / 2
-        return as_multi(shapely.union_all(shapely.box(x - half, y - half, x + half, y + half)))
+        turns = np.diff(np.pad(self._open(_boxes(hull)), ((0, 0), (1, 1))).astype(np.int8), axis=1)
+        (rows, first), (_, end) = np.nonzero(turns == 1), np.nonzero(turns == -1)  # runs of cells in a row
+        left, right = (self.origin[0] + self.step_mm * (at - 0.5) for at in (first, end))
+        low = self.origin[1] + self.step_mm * (rows - 0.5)
+        return as_multi(shapely.union_all(shapely.box(left, low, right, low + self.step_mm)))
 
     def most(self, hull: shapely.Polygon, sizes: Sequence[float]) -> int:
         """Return which of rising sizes is the largest at which the last one's hull, scaled, may have room."""

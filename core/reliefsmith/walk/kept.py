@@ -123,7 +123,7 @@ def _sound(plan: Plan) -> bool:
     What `decode` has looked at is not asked again: every field holds what it declares.
     """
     colors = [plan.base_color, *plan.area_colors, *(item.color for item in plan.motifs)]
-    colors += [item.color for item in plan.inlays if item.color is not None]
+    colors += [*plan.inlaid_colors, *(item.color for item in plan.texts if item.color is not None)]
     shapes: list[BaseGeometry] = [plan.base, *(item.polygon for item in plan.motifs)]
     shapes += [pocket.polygon for pocket in (*plan.pockets, *plan.inlays)]
     shapes += [shape for item in plan.texts for shape in (item.letters, item.cut) if not shape.is_empty]

@@ -46,8 +46,11 @@ def _plan(plan: Plan, new: Mapping[Color, Color]) -> Plan:
     inlays = tuple(
         replace(item, color=new.get(item.color, item.color)) if item.color else item for item in plan.inlays
     )
+    texts = tuple(
+        replace(item, color=new.get(item.color, item.color)) if item.color else item for item in plan.texts
+    )
     base_color = new.get(plan.base_color, plan.base_color)
-    return replace(plan, base_color=base_color, motifs=motifs, inlays=inlays)
+    return replace(plan, base_color=base_color, motifs=motifs, inlays=inlays, texts=texts)
 
 
 def _stack(stack: Stack, colors: Mapping[str, Color], new: Mapping[Color, Color]) -> Stack:

@@ -133,7 +133,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.inscriptions.join:join_steps",
         ("backed", "inscribed", "fonts"),
         ("lettering", "base", "motif", "printer", "heights"),
-        2,
+        3,
     ),
     Stage(
         "stood",
@@ -199,7 +199,7 @@ STAGES: tuple[Stage, ...] = (
         "checks.inspect:inspect_steps",
         ("divided", "stacked", "parts", "accessories"),
         ("heights", "printer", "hang", "cost", "filaments", "audience", "form", "lettering"),
-        6,
+        7,
     ),
     Stage(
         "matching",

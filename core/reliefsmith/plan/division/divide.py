@@ -10,8 +10,8 @@ from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError, RecipeError
 from ...findings import Finding, Note, finding, note
-from ...model import Division, Plan, Segment
-from ...polygons import grow, merged, polygons_of, shared_lengths, turn_on_bed
+from ...model import Division, Plan, Pocket, Segment
+from ...polygons import GRID_MM, grow, merged, polygons_of, shared_lengths, turn_on_bed
 from ...polygons.packing import Placed, pack
 from ...progress import Progress, Steps, drained
 from ...recipe.sections import (
@@ -82,6 +82,7 @@ def divide_steps(
     cells = _in_order(without_necks(cells, gap))
     if len(cells) == 1:
         return plan
+    _refuse_crossed(cells, plan.sunk)
     yield Progress("placing keys", 0.4)
     keys, loose = ([], []) if seams.joint == "plain" else keys_of(cells, barred, seams, gap)
     if loose and seams.mode == "line":
@@ -144,6 +145,20 @@ def _cells(
     room = Room(bed[0] - reach, bed[1] - reach)
     colors = [item.polygon for item in plan.motifs]
     return cells_for_bed(plan.base, colors, barred, room)
+
+
+def _refuse_crossed(cells: Sequence[shapely.Polygon], sunk: Sequence[Pocket]) -> None:
+    """Refuse a picture or a text of the back that lies across all places where a piece can be cut."""
+    words = {"picture": ("the second picture", "back"), "lettering": ("a sunk text", "lettering")}
+    seams = merged([shapely.buffer(shapely.boundary(cell), GRID_MM) for cell in cells])
+    for item in sunk:
+        over = shapely.intersection(item.polygon, seams)
+        if over.area > GRID_MM:
+            place, (what, section) = over.representative_point(), words[item.kind]
+            raise GeometryError(
+                f"the piece has to be cut through {what} near ({place.x:.1f}, {place.y:.1f}) mm; make it"
+                f" smaller or move it ({section}), or cut elsewhere with seams.lines"
+            )
 
 
 def _in_order(cells: Sequence[shapely.Polygon]) -> list[shapely.Polygon]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import TypeVar
 
 import numpy as np
@@ -181,11 +182,12 @@ class Composer:
         size = self.inscription.size_mm
         rooms = thinned(room) if self.inscription.box_mm is None else [room]
         least, high = (size, size) if size else (LEAST_SIZE_MM, max(self._most(rooms), LEAST_SIZE_MM))
-        drawn = _best(rooms, self._hull_as_drawn, least, high)
+        hull_as_printed = cache(self._hull_as_printed)
+        drawn = _best(rooms, cache(self._hull_as_drawn), least, high)
         high = drawn.size_mm if drawn else least
         for share in _SHARES if drawn else ():  # repair makes letters larger: find what they need
             low = max(share * high, least)
-            fit = _best(rooms, self._hull_as_printed, low, high)
+            fit = _best(rooms, hull_as_printed, low, high)
             made = self._at(fit.size_mm, fit.at_mm, fitted=size is None) if fit else None
             if made is not None and shapely.covers(room, made.letters):
                 return self._pushed(made, room)

@@ -12,7 +12,7 @@ from ...model import Plan, SetText
 from ...model.arrays import Color
 from ...recipe.sections.limits import MOST_COLORS
 
-__all__ = ["color_for", "colors_under"]
+__all__ = ["color_behind", "color_for", "colors_under"]
 
 _UNSEEN_SHARE = 0.5
 """A text that stands on its own color with more than this share of its letters' area is refused: less than
@@ -69,6 +69,41 @@ def color_for(plan: Plan, made: SetText, asked: str) -> Color:
             f"text {made.number} would make more than {MOST_COLORS} colors; give it one of the piece's"
         )
     return color
+
+
+def color_behind(plan: Plan, made: SetText, asked: str) -> Color | None:
+    """Return the color that a text of the back is laid in: one of the piece's where that is alike.
+
+    Parameters
+    ----------
+    plan : Plan
+    made : SetText
+    asked : str
+        "#rrggbb", or "auto" for a text that is only cut in.
+
+    Raises
+    ------
+    GeometryError
+        If it would not be seen, or would be one color too many.
+    """
+    if asked == "auto":
+        return None
+    own = [plan.base_color, *dict.fromkeys((*(item.color for item in plan.motifs), *plan.inlaid_colors))]
+    color = parse_hex(asked)
+    gaps = ciede2000(_labs(own), _labs([color])[0])
+    nearest = int(np.argmin(gaps))
+    if gaps[nearest] >= SAME_COLOR:
+        if len(own) > MOST_COLORS:
+            raise GeometryError(
+                f"text {made.number} would make more than {MOST_COLORS} colors; give it one of the piece's"
+            )
+        return color
+    if nearest == 0:
+        raise GeometryError(
+            f"text {made.number} has the base's color, {to_hex(own[0])}, and would not be seen; give it"
+            " another color, or leave color out"
+        )
+    return own[nearest]
 
 
 def _labs(colors: list[Color]) -> Floats:

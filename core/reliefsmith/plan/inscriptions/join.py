@@ -25,7 +25,7 @@ from ..strokes.leastwidths import Limits
 from .advice import text_findings
 from .among import with_letters
 from .compose import Composed, Composer
-from .inkcolor import color_for
+from .inkcolor import color_behind, color_for
 from .rooms import back_room, front_room
 
 __all__ = ["join", "join_steps"]
@@ -129,6 +129,7 @@ def _joined(plan: Plan, made: SetText, item: Inscription, limits: Limits) -> Pla
                 bare = without(bare, motif.polygon)
         made = replace(made, cut=as_multi(bare), depth_mm=item.depth_mm)
         if item.place == "back":
+            made = replace(made, color=color_behind(plan, made, item.color))
             return replace(plan, texts=(*plan.texts, made))
         return with_letters(plan, made, plan.base_color, limits)
     return with_letters(plan, made, color_for(plan, made, item.color), limits)

@@ -90,7 +90,11 @@ class Inscription(Row):
         False, "flag", "mirrored left to right, to be read where it is stamped; artwork.mirror does it too"
     )
     color: str = setting(
-        "auto", "color", "its color; auto, that of the piece's colors seen best there", choices=("auto",)
+        "auto",
+        "color",
+        "its color; auto, that of the piece's colors seen best there; letters on the back are cut in, and"
+        " laid in again in a color that is given",
+        choices=("auto",),
     )
     relief: str = setting(
         "auto",
@@ -165,8 +169,4 @@ class Inscription(Row):
             ),
             (is_back and has_area, "area is one of the front; on the back give at_mm, box_mm or neither"),
             (is_back and self.mirror, "letters on the back read from behind already; leave mirror out"),
-            (
-                is_back and self.color != "auto",
-                "letters on the back are cut in, without a color; leave it out",
-            ),
         )
