@@ -187,7 +187,7 @@ def _witnesses(image: Image.Image) -> _Witnesses:
     smooth = _smooth(tiles)
     ink = _unlike(tiles, int(values[np.argmax(counts)]))[:, 1:-1, 1:-1]
     inked = smooth[:, _INK_PX:-_INK_PX, _INK_PX:-_INK_PX][_amid(ink)]
-    edges = np.count_nonzero(ranges >= _STEPS[0])
+    edges, full = (int(np.count_nonzero(ranges >= levels)) for levels in _STEPS)
     is_even = _even(colors)
     return _Witnesses(
         common=_of_commonest(counts),
@@ -197,7 +197,7 @@ def _witnesses(image: Image.Image) -> _Witnesses:
         few=_of_commonest(_counts(colors[:, 1:-1, 1:-1][is_even])[1]) if is_even.any() else 1.0,
         ink=float(inked.mean()) if inked.size >= _LEAST_INK * colors.size else 1.0,
         sharp=_sharp(tiles),
-        steps=float(np.count_nonzero(ranges >= _STEPS[1]) / max(edges, 1)),
+        steps=full / max(edges, 1),
         by_chance=by_chance,
         dithered=dithered and len(counts) <= _PALETTE,
     )
