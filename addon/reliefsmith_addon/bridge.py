@@ -26,6 +26,7 @@ PART = "reliefsmith_part"
 # Whole columns of a mesh; reading and writing them takes a hundredth of the time of going by vertices.
 _POSITION, _CORNER, _FLAT = "position", ".corner_vert", "sharp_face"
 _SHARP = math.radians(30)  # Blender's own first value; arcs of the core turn less from side to side
+_TURNED = 1e-2  # of a unit normal: less is rounding of places to micrometers
 _LEVEL = math.cos(math.radians(0.5))  # a face this near to level is one of a flat top
 
 
@@ -73,13 +74,15 @@ def show(
         raise RecipeError(words)
     aside: list[bpy.types.Object] = []
     for part in parts:
-        known = old.pop(part.name, None)
-        if known is not None and not looking and _must_stay(known, part):
+        known, made = old.pop(part.name, None), stamp_of(part)
+        stays = known is not None and known.data.get(hand.STAMP) != made and _must_stay(known, part)
+        if stays and not looking:
             hand.set_aside(pieces.scene_of(piece), known, target, finish)
             aside.append(known)
             known = None
-        item = _object(target, known, part, (looks or {}).get(part.name, Look()), looking)
-        if item.data.get(hand.STAMP) == stamp_of(part) and settings:
+        item = known if stays and looking else _object(target, known, part, made)
+        materials.paint(item, part.color, (looks or {}).get(part.name, Look()))
+        if item.data.get(hand.STAMP) == made and settings:
             item.data[hand.SETTINGS] = settings
         target[_key(part.name)] = item
     for name, left in old.items():
@@ -131,35 +134,32 @@ def changed(item: bpy.types.Object) -> bool:
 
 def _must_stay(item: bpy.types.Object, part: Part) -> bool:
     """Return whether writing a part into an object would lose what the artist did to it."""
-    if item.data.get(hand.STAMP) == stamp_of(part):
-        return False  # nothing is written
     corners = np.asarray(part.triangles, np.int32).ravel()
     return changed(item) or (hand.has_layers(item) and not np.array_equal(_corners(item.data), corners))
 
 
 def _object(
-    target: bpy.types.Collection, known: bpy.types.Object | None, part: Part, look: Look, looking: bool
+    target: bpy.types.Collection, known: bpy.types.Object | None, part: Part, made: str
 ) -> bpy.types.Object:
-    """Return the object of a part, new or rewritten, or as the artist left it."""
+    """Return the object of a part, new or rewritten; `made` is the part's stamp."""
     item = known
     if item is None:
         item = bpy.data.objects.new(part.name, bpy.data.meshes.new(part.name))
         item[PART] = part.name
         target.objects.link(item)
-    made = stamp_of(part)
-    if item.data.get(hand.STAMP) != made and not (looking and known is not None and _must_stay(known, part)):
-        fill(item.data, part.vertices, part.triangles)
-        _sign(item.data, part)
-    elif item.data.get(hand.STAMP) == made and _FLAT not in item.data.attributes:
+    if item.data.get(hand.STAMP) != made:
+        on_its_ground = fill(item.data, part.vertices, part.triangles)
+        _sign(item.data, part, made, ground=None if on_its_ground else ground_of(part.vertices))
+    elif _FLAT not in item.data.attributes:
         shade(item.data)  # of an older file
-    materials.paint(item, part.color, look)
     return item
 
 
-def _sign(mesh: bpy.types.Mesh, part: Part) -> None:
-    """Note on a mesh which part of the core's it is."""
-    mesh[hand.STAMP] = stamp_of(part)
-    mesh[hand.LEVELS], mesh[hand.GROUND] = levels_of(part.vertices), ground_of(part.vertices)
+def _sign(mesh: bpy.types.Mesh, part: Part, made: str, ground: str | None) -> None:
+    """Note on a mesh which part of the core's it is, by its stamp; its ground is as before if not given."""
+    mesh[hand.STAMP], mesh[hand.LEVELS] = made, levels_of(part.vertices)
+    if ground is not None or hand.GROUND not in mesh:
+        mesh[hand.GROUND] = ground or ground_of(part.vertices)
 
 
 def unsigned(piece: bpy.types.Collection) -> list[bpy.types.Object]:
@@ -174,7 +174,7 @@ def adopt(piece: bpy.types.Collection, parts: Sequence[Part]) -> None:
         part = made.get(item[PART])
         now = hand.stamp(_positions(item.data), _corners(item.data), len(item.data.polygons))
         if part is not None and stamp_of(part) == now:
-            _sign(item.data, part)
+            _sign(item.data, part, now, ground_of(part.vertices))
 
 
 def place(mesh: bpy.types.Mesh, vertices: np.ndarray[Any, Any]) -> None:
@@ -184,25 +184,47 @@ def place(mesh: bpy.types.Mesh, vertices: np.ndarray[Any, Any]) -> None:
     mesh.update()
 
 
-def fill(mesh: bpy.types.Mesh, vertices: np.ndarray[Any, Any], triangles: np.ndarray[Any, Any]) -> None:
-    """Write vertices (n, 3) and triangles (m, 3) into a mesh datablock, and only what is not there yet."""
-    new, corners = np.asarray(vertices, np.float32).ravel(), np.asarray(triangles, np.int32).ravel()
+def fill(mesh: bpy.types.Mesh, vertices: np.ndarray[Any, Any], triangles: np.ndarray[Any, Any]) -> bool:
+    """Write vertices (n, 3) and triangles (m, 3) into a mesh datablock, and only what is not there yet.
+
+    Returns whether the same vertices were there before, seen from above.
+    """
+    new, corners = np.asarray(vertices, np.float32), np.asarray(triangles, np.int32)
     sizes = (len(mesh.vertices), len(mesh.loops), 3 * len(mesh.polygons))
-    if sizes != (len(vertices), len(corners), len(corners)) or not np.array_equal(_corners(mesh), corners):
+    same = sizes == (len(new), corners.size, corners.size) and np.array_equal(_corners(mesh), corners.ravel())
+    if not same:
         mesh.clear_geometry()
-        mesh.vertices.add(len(vertices))
-        mesh.loops.add(len(corners))
-        mesh.polygons.add(len(triangles))
-        mesh.attributes[_CORNER].data.foreach_set("value", corners)
-        mesh.polygons.foreach_set("loop_start", np.arange(0, len(corners), 3, dtype=np.int32))
-        mesh.attributes[_POSITION].data.foreach_set("vector", new)
+        mesh.vertices.add(len(new))
+        mesh.loops.add(corners.size)
+        mesh.polygons.add(len(corners))
+        mesh.attributes[_CORNER].data.foreach_set("value", corners.ravel())
+        mesh.polygons.foreach_set("loop_start", np.arange(0, corners.size, 3, dtype=np.int32))
+        mesh.attributes[_POSITION].data.foreach_set("vector", new.ravel())
         mesh.update(calc_edges=True)
         shade(mesh)
-    elif not np.array_equal(_positions(mesh), new):
-        mesh.attributes[_POSITION].data.foreach_set("vector", new)
+        return False
+    old = _positions(mesh).reshape(-1, 3)
+    if not np.array_equal(old, new):
+        mesh.attributes[_POSITION].data.foreach_set("vector", new.ravel())
         mesh.transform(Matrix.Identity(4))  # moves nothing, but Blender 4.5 finds bounds and normals anew
         mesh.update()
-        shade(mesh)
+        if _are_tilted(old, new, corners):
+            shade(mesh)
+    return np.array_equal(old[:, :2], new[:, :2])
+
+
+def _are_tilted(old: np.ndarray[Any, Any], new: np.ndarray[Any, Any], corners: np.ndarray[Any, Any]) -> bool:
+    """Return whether any face looks another way than before; those only lifted or made higher do not."""
+    if not np.array_equal(old[:, :2], new[:, :2]):
+        return True
+    a, b, c = np.rint(1000.0 * (new[:, 2] - old[:, 2])).astype(np.int32)[corners].T
+    bent = corners[(a != b) | (a != c)]
+    ways = []
+    for places in (old, new):
+        a, b, c = (places[bent[:, corner]].astype(np.float64) for corner in range(3))
+        across = np.cross(b - a, c - a)
+        ways.append(across / np.maximum(np.linalg.norm(across, axis=1), 1e-300)[:, None])
+    return bool((np.abs(ways[1] - ways[0]) > _TURNED).any())
 
 
 def shade(mesh: bpy.types.Mesh) -> None:

@@ -12,7 +12,7 @@ from reliefsmith.jobs.checking import check_parts_steps
 from reliefsmith.progress import Progress
 from reliefsmith.walk.output import as_printed
 
-from . import finish, older, pieces, properties, run, sculpting, session, standing
+from . import finish, older, pieces, properties, sculpting, session, showing, standing
 
 
 def check_steps(scene: bpy.types.Scene, layer: bpy.types.ViewLayer, *, selected: bool = False) -> Any:
@@ -48,14 +48,14 @@ def _made_steps(piece: bpy.types.Collection, parts: Any) -> Any:
     relief = yield from session.job(state, sculpting.wanted(piece)).relief_steps(older.made_recipe(state))
     made = relief.parts
     if not state.turned:
-        made = yield from sculpting.dressed_steps(piece, relief)
+        made = yield from sculpting.dressed_steps(piece, relief.stack, relief.parts)
     return tuple(here.get(part.name, part) for part in made)
 
 
 def keep_check(scene: bpy.types.Scene, parts: Any, found: Any, *, selected: bool) -> None:
     """Keep what a check found where the panels read it."""
     state = scene.reliefsmith
-    run.keep_findings(state, found)
+    showing.keep_findings(state, found)
     what = "Only the selection checked" if selected else "The whole piece checked"
     state.checked = f"{what}: {count_words(len(parts), 'object')}"
 

@@ -13,6 +13,7 @@ from reliefsmith import Recipe
 from reliefsmith.colorimetry.words import to_hex
 from reliefsmith.errors import ArtworkError, OutputError, RecipeError
 from reliefsmith.findings import count_words
+from reliefsmith.progress import drain
 from reliefsmith.recipe.presets import preset_forms, with_preset
 from reliefsmith.walk.inputs import PICTURES
 from reliefsmith.walk.output import write_parts_steps
@@ -24,9 +25,9 @@ from . import (
     pictures,
     pieces,
     properties,
-    run,
     sculpting,
     session,
+    showing,
     slices,
     standing,
 )
@@ -115,7 +116,7 @@ class RELIEFSMITH_OT_export(NeedsPicture, slices.SlicedIntoFolder, bpy.types.Ope
         said = ", ".join(f"{name} {color}" for name, color in self._own.items())
         words = f"{count_words(len(report['files']), 'file')} written"
         self.report({"INFO"}, f"{words}; in the colors of your materials: {said}" if said else words)
-        made = run.shown(state, self._relief)
+        made = drain(showing.shown_steps(state, self._relief.stack, self._relief.parts))
         changed = [] if state.cut else standing.changed(piece, context.view_layer, made)
         if changed:
             words = f"the files hold what the settings make; by hand you changed {', '.join(changed)}"

@@ -10,7 +10,7 @@ import bpy
 from reliefsmith.errors import RecipeError
 from reliefsmith.progress import drain
 
-from . import bridge, pieces, run, sculpting, slices
+from . import bridge, pieces, run, sculpting, showing, slices
 from .commands import NeedsPicture, told
 
 
@@ -32,7 +32,7 @@ def _make(context: bpy.types.Context) -> list[str]:
     """Make the piece that is meant; returns what was set aside."""
     name, running = run.asked(context.scene)
     relief = drain(running)
-    return run.show(pieces.named(name), relief)
+    return showing.show(pieces.named(name), relief)
 
 
 class RELIEFSMITH_OT_prepare_sculpting(NeedsPicture, slices.Sliced, bpy.types.Operator):
@@ -66,7 +66,7 @@ class RELIEFSMITH_OT_prepare_sculpting(NeedsPicture, slices.Sliced, bpy.types.Op
             raise
 
     def end(self, _context: Any, relief: Any) -> set[str]:
-        run.show(pieces.named(self._name), relief)
+        showing.show(pieces.named(self._name), relief)
         words = f"about {self._count:,} points to sculpt on; leave Sculpt Mode to take them over"
         self.report({"INFO"}, words)
         return {"FINISHED"}
@@ -92,7 +92,7 @@ class RELIEFSMITH_OT_take_over(NeedsPicture, slices.Sliced, bpy.types.Operator):
         return (yield from run.asked(scene)[1])
 
     def end(self, _context: Any, relief: Any) -> set[str]:
-        aside = run.show(pieces.named(self._name), relief)
+        aside = showing.show(pieces.named(self._name), relief)
         words = f"{self._said}: {', '.join(aside)}" if aside else self._said
         self.report({"WARNING" if aside else "INFO"}, words)
         return {"FINISHED"}

@@ -13,7 +13,7 @@ from reliefsmith.errors import RecipeError
 from reliefsmith.findings import Finding, finding
 from reliefsmith.model import Part
 
-from . import bridge, hand, pieces, run, standing
+from . import bridge, hand, pieces, showing, standing
 from .commands import told
 
 
@@ -60,7 +60,7 @@ class RELIEFSMITH_OT_mend(bpy.types.Operator):
         if not said:
             self.report({"INFO"}, f"all {len(objects)} meshes are closed; nothing was changed")
             return {"CANCELLED"}
-        run.keep_findings(context.scene.reliefsmith, said)
+        showing.keep_findings(context.scene.reliefsmith, said)
         self.report({"INFO"}, " ".join(line.message for line in said))
         return {"FINISHED"}
 

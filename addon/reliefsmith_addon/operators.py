@@ -27,6 +27,7 @@ from . import (
     properties,
     run,
     session,
+    showing,
     slices,
     standing,
 )
@@ -50,7 +51,7 @@ class RELIEFSMITH_OT_make(NeedsPicture, slices.Sliced, bpy.types.Operator):
         piece = pieces.named(self._piece)
         if piece is None:
             raise RecipeError("the piece was deleted while it was made; make it again")
-        aside = run.show(piece, relief)
+        aside = showing.show(piece, relief)
         if aside:
             self.report({"WARNING"}, f"changed by hand, so set aside in Finish: {', '.join(aside)}")
         self.report(

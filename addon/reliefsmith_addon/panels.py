@@ -64,6 +64,7 @@ _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
     ("Handle", "Base", "handle", None, None, False),
     ("Housing", "Base", "housing", None, None, False),
     ("Texts", "", "", contents.lettering, None, False),
+    ("Back", "Texts", "back", None, None, False),
     ("Heights", "", "heights", None, contents.cut, True),
     ("Tops", "Heights", "heights", None, None, False),
     ("Sculpting", "Heights", "heights", handwork.draw, None, False),

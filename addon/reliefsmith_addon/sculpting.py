@@ -8,6 +8,7 @@ the collection into other files, and undo and redo bring it back with everything
 from __future__ import annotations
 
 import base64
+import functools
 import hashlib
 import zlib
 from collections.abc import Callable
@@ -19,7 +20,6 @@ import numpy as np
 from reliefsmith.errors import RecipeError
 from reliefsmith.jobs.handread import read_relief_steps
 from reliefsmith.model import HandRelief, Part
-from reliefsmith.progress import drain
 from reliefsmith.solid.skin import free_points, points_needed, skin_steps, skinned
 
 from . import bridge, hand, older, pieces, properties, session
@@ -45,10 +45,13 @@ def stored(piece: bpy.types.Collection | None) -> HandRelief | None:
     place = pieces.find(piece, pieces.GENERATED)
     if place is None or _FIELD not in place:
         return None
-    rows, columns = place[_SHAPE]
-    values = np.frombuffer(zlib.decompress(base64.b85decode(place[_FIELD])), "<f4").reshape(rows, columns)
-    x, y, step = place[_FRAME]
-    return HandRelief(values.astype(np.float32), (x, y), step)
+    return _unpacked(place[_FIELD], tuple(place[_SHAPE]), tuple(place[_FRAME]))
+
+
+@functools.lru_cache(maxsize=4)
+def _unpacked(text: str, shape: tuple[int, int], frame: tuple[float, float, float]) -> HandRelief:
+    values = np.frombuffer(zlib.decompress(base64.b85decode(text)), "<f4").reshape(shape)
+    return HandRelief(values.astype(np.float32), frame[:2], frame[2])
 
 
 def store(piece: bpy.types.Collection, relief: HandRelief | None) -> None:
@@ -81,25 +84,21 @@ def stamp(piece: bpy.types.Collection | None) -> str:
     return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()
 
 
-def dressed_steps(piece: bpy.types.Collection | None, relief: Any) -> Any:
-    """Return the parts of a relief with the skin that its piece asks for, in steps."""
+def dressed_steps(piece: bpy.types.Collection | None, stack: Any, parts: Any) -> Any:
+    """Return the parts of a stack with the skin that their piece asks for, in steps."""
     step_mm = skin_mm(piece)
-    return (yield from skin_steps(relief.stack, step_mm)) if step_mm else relief.parts
+    return (yield from skin_steps(stack, step_mm)) if step_mm else parts
 
 
-def dressed(piece: bpy.types.Collection | None, relief: Any) -> tuple[Part, ...]:
-    """Return the parts of a relief with the skin that its piece asks for."""
-    return drain(dressed_steps(piece, relief))
-
-
-def masked(piece: bpy.types.Collection, relief: Any) -> None:
+def masked(piece: bpy.types.Collection, stack: Any, parts: Any) -> None:
     """Hold walls and rims of the skin by a mask, and give each color its face set."""
-    for number, part in enumerate(relief.parts, start=1):
-        item = bridge.part_objects(piece).get(part.name)
+    objects = bridge.part_objects(piece)
+    for number, part in enumerate(parts, start=1):
+        item = objects.get(part.name)
         if item is None:
             continue
         mesh = item.data
-        free = free_points(_as_part(part, *bridge.read(mesh)), relief.stack)
+        free = free_points(_as_part(part, *bridge.read(mesh)), stack)
         bridge.lay(mesh, _MASK, "FLOAT", "POINT", np.where(free, 0.0, 1.0).astype(np.float32))
         bridge.lay(mesh, _FACE_SET, "INT", "FACE", np.full(len(mesh.polygons), number, np.int32))
         mesh[_DONE] = True
@@ -207,7 +206,7 @@ def take_over_steps(piece: bpy.types.Collection) -> Any:
     recipe = older.made_recipe(state) if state.made_recipe else properties.to_recipe(state)
     meshes = {key: bridge.read(item.data) for key, item in objects.items() if bridge.changed(item)}
     relief = yield from session.job(state, wanted(piece)).relief_steps(recipe)
-    made = yield from dressed_steps(piece, relief)
+    made = yield from dressed_steps(piece, relief.stack, relief.parts)
     pairs = [
         (part, _as_part(part, *meshes[part.name]) if part.name in meshes else part)
         for part in made

@@ -26,10 +26,11 @@ class _Job(Job):
 
 
 def with_paths(recipe: Recipe) -> Recipe:
-    """Return a recipe that names its file of hand relief as other programs do."""
-    if not recipe.heights.hand.startswith(_BESIDE):
-        return recipe
-    return recipe.with_values({"heights.hand": bpy.path.abspath(recipe.heights.hand)})
+    """Return a recipe that names its files of hand relief and second picture as other programs do."""
+    named = {"heights.hand": recipe.heights.hand, "back.picture": recipe.back.picture}
+    return recipe.with_values(
+        {key: bpy.path.abspath(name) for key, name in named.items() if name.startswith(_BESIDE)}
+    )
 
 
 def job(state: Any, hand: HandRelief | None = None) -> Job:

@@ -1,8 +1,9 @@
 """What the artist waits for, in every prepared Blender: `python tests/benchmarks/blender_live.py`.
 
 Builds the zip, draws the kite at 4 megapixels, and measures in a process of each Blender: live edits of
-height, border and hole from the changed setting to the updated scene, upload included; the steps of a fresh
-run after imports; how long Esc waits. Ends with 1 if a limit is passed. Options narrow it.
+height, border and hole from the changed setting to the updated view, upload included, and the steps of what
+follows; the steps of a fresh run after imports; how long Esc waits. Ends with 1 if a limit is passed.
+Options narrow it.
 """
 
 from __future__ import annotations
@@ -88,10 +89,15 @@ def rows(found: dict[str, Any]) -> list[Row]:
         took, own = sorted(found["edits"][name]["took"]), found["edits"][name]["own"]
         p95 = took[min(len(took) - 1, -(-95 * len(took) // 100) - 1)]
         middle = statistics.median(took)
+        after = statistics.median(found["edits"][name]["all"])
         words = (
-            f"middle {middle:.0f}, longest {took[-1]:.0f}; add-on's own middle {statistics.median(own):.0f}"
+            f"middle {middle:.0f}, longest {took[-1]:.0f}; add-on's own middle {statistics.median(own):.0f};"
+            f" findings after {after:.0f}"
         )
         table.append(Row(f"{name}, 95th percentile (ms)", p95, limit, words))
+        longest = sorted(found["edits"][name]["longest"])
+        words = f"middle {statistics.median(longest):.0f}"
+        table.append(Row(f"{name}, longest step (ms)", longest[-1], LONGEST_MS, words))
     share = found["hand"]["vertices"] / VERTICES
     for name, limit in HAND_MS.items():
         words = f"{found['hand']['vertices']} vertices, {found['hand'][name]:.0f} in all"

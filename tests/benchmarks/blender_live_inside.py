@@ -50,9 +50,9 @@ class Measured:
     """The add-on on one picture, everything imported and warm."""
 
     def __init__(self) -> None:
-        self.run, self.live, self.session, self.pieces, self.bridge = (
+        self.run, self.live, self.session, self.pieces, self.bridge, self.showing = (
             importlib.import_module(f"{MODULE}.{name}")
-            for name in ("run", "live", "session", "pieces", "bridge")
+            for name in ("run", "live", "session", "pieces", "bridge", "showing")
         )
         self.scene = bpy.context.scene
 
@@ -78,7 +78,7 @@ class Measured:
                 break
             took.append((ms(CLOCK() - begin), f"{step.stage}: {step.message}"))
         begin = CLOCK()
-        self.run.show(self.piece, relief)
+        self.showing.show(self.piece, relief)
         bpy.context.view_layer.update()
         return {"steps": took, "upload": ms(CLOCK() - begin)}
 
@@ -139,33 +139,67 @@ class Measured:
         return {"stops": took, "untouched": same}
 
     def edits(self, change: Callable[[Any, int], None], count: int) -> dict[str, list[float]]:
-        """Time edits from the changed setting to the updated scene, and the add-on's own share of each."""
-        pending, own = self.run.pending, [0.0]
+        """Time edits from the changed setting to the updated view.
+
+        Beside it: the share of the add-on itself, the longest step, and when findings and estimate are there.
+        """
+        pending, view, found = self.run.pending, self.showing.view, _Edit()
         begin, end = pending.begin, pending.end
-
-        def timed(function: Callable[..., Any]) -> Callable[..., Any]:
-            def call(*given: Any) -> Any:
-                start = CLOCK()
-                value = function(*given)
-                own[0] += CLOCK() - start
-                return value
-
-            return call
-
-        pending.begin, pending.end = timed(begin), timed(end)
-        took, shares = [], []
+        pending.begin = lambda piece: found.steps(found.timed(begin)(piece))
+        pending.end, self.showing.view = found.timed(end), found.seen(view)
+        rows: dict[str, list[float]] = {"took": [], "own": [], "longest": [], "all": []}
         for number in range(count):
-            own[0], start = 0.0, CLOCK()
+            found.begin()
             change(self.scene.reliefsmith, number)
             pending.flush()
-            update = CLOCK()
             bpy.context.view_layer.update()
-            done = CLOCK()
+            rows["all"].append(ms(CLOCK() - found.start))
             assert not self.scene.reliefsmith.trouble, self.scene.reliefsmith.trouble
-            took.append(ms(done - start))
-            shares.append(ms(own[0] + done - update))
-        pending.begin, pending.end = begin, end
-        return {"took": took, "own": shares}
+            for name, seconds in (("took", found.view), ("own", found.own), ("longest", found.longest)):
+                rows[name].append(ms(seconds))
+        pending.begin, pending.end, self.showing.view = begin, end, view
+        return rows
+
+
+class _Edit:
+    """What one edit takes, in seconds."""
+
+    def begin(self) -> None:
+        self.start, self.view, self.own, self.longest = CLOCK(), 0.0, 0.0, 0.0
+
+    def timed(self, function: Callable[..., Any]) -> Callable[..., Any]:
+        """Count a function to the add-on's own share."""
+
+        def call(*given: Any) -> Any:
+            start = CLOCK()
+            value = function(*given)
+            self.own += CLOCK() - start
+            return value
+
+        return call
+
+    def seen(self, function: Callable[..., Any]) -> Callable[..., Any]:
+        """Take the time at which a function has brought the parts into the view, and that is updated."""
+
+        def call(*given: Any) -> Any:
+            value = function(*given)
+            bpy.context.view_layer.update()
+            self.view = self.view or CLOCK() - self.start
+            return value
+
+        return self.timed(call)
+
+    def steps(self, running: Any) -> Any:
+        """Take the time of every step of a run."""
+        while True:
+            start = CLOCK()
+            try:
+                step = next(running)
+            except StopIteration as stop:
+                self.longest = max(self.longest, CLOCK() - start)
+                return stop.value
+            self.longest = max(self.longest, CLOCK() - start)
+            yield step
 
 
 def _bumps(places: Any) -> Any:

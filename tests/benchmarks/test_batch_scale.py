@@ -83,7 +83,8 @@ def test_rows_against_single_runs(batch, tmp_path) -> None:
             str(SAMPLES / "kite.png"),
             f"--recipe={SAMPLES / 'kite.toml'}",
             f"--set=hang.wall_mm={2 + number / 1000:.3f}",
-            f"-o={tmp_path / str(number)}",
+            "-o",
+            str(tmp_path / str(number)),
         ).work
         for number in range(SINGLE)
     ]

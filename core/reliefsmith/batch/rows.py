@@ -15,6 +15,7 @@ from ..recipe.entries import spec_at, with_entries
 from ..recipe.hints import shown
 from ..recipe.recipe import known_keys
 from ..recipe.settings import checked
+from ..recipe.tomlfile import found_from
 from ..walk.inputs import PICTURES
 from .columns import MOST_DIGITS, OWN, CellError, Cells, read_lines, setting_of
 from .unnamed import unnamed
@@ -171,7 +172,9 @@ def recipe_of(cells: Cells, folder: Path, recipe: RowRecipe) -> Recipe:
     path = folder / cells["recipe"] if "recipe" in cells else None
     preset = cells.get("preset")
     values = {
-        name: _value(setting_of(name), text) for name, text in cells.items() if name not in _NO_SETTINGS
+        name: found_from(folder, setting_of(name), _value(setting_of(name), text))
+        for name, text in cells.items()
+        if name not in _NO_SETTINGS
     }
     try:
         return recipe(path, preset, {setting_of(name): value for name, value in values.items()})

@@ -3,20 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
 from ..findings import Finding, finding
-from ..model import Sculpted, Stack
+from ..model import Field, Sculpted, Slab, Stack
 from ..model.arrays import Color
+from ..polygons import nodes_within
 from ..recipe.sections import PrinterSettings
 from .changes import Schedule, hand_loads, schedule
 from .estimate import colors_by_layer
 from .layerstack import in_printing_order, layers_of_stack
 
 __all__ = ["hand_changes", "hand_thin"]
+
+_KEPT = 16
+"""Reliefs that are remembered, of two pieces and more: another height leaves them as wide as they are."""
 
 _LEAST_NOZZLES = 2
 """Narrow places count from an area of so many squares as wide as the nozzle."""
@@ -53,8 +58,8 @@ def hand_changes(
     return (finding("hand-changes", words),)
 
 
-def hand_thin(stack: Stack, nozzle_mm: float, layer_mm: float) -> tuple[Finding, ...]:
-    """Find walls and points of hand relief that are narrower than the nozzle lays.
+def hand_thin(slab: Slab, nozzle_mm: float, layer_mm: float) -> tuple[Finding, ...]:
+    """Find walls and points of hand relief on a slab that are narrower than the nozzle lays.
 
     They are what an opening of the heights by a disc as wide as the nozzle takes away, if it is more than a
     layer (grey-scale opening, Serra 1982, from memory). Beside its ground a top goes on at any height: where
@@ -62,30 +67,32 @@ def hand_thin(stack: Stack, nozzle_mm: float, layer_mm: float) -> tuple[Finding,
 
     Parameters
     ----------
-    stack : Stack
+    slab : Slab
     nozzle_mm, layer_mm : float
     """
-    found = []
-    for slab in stack.slabs:
-        if not isinstance(slab.top, Sculpted):
-            continue
-        field = slab.top.hand
-        places = field.places
-        inside = shapely.contains_xy(slab.top.ground, *places.T).reshape(field.values.shape)
-        heights = np.where(inside, field.values.astype(np.float64), np.inf)
-        with np.errstate(invalid="ignore"):  # infinite beside the ground, before and after
-            narrow = np.where(inside, heights - _opened(heights, nozzle_mm / 2 / field.step_mm), 0.0)
-        area = float((narrow > layer_mm).sum()) * field.step_mm**2
-        if area < _LEAST_NOZZLES * nozzle_mm**2:
-            continue
-        worst = int(narrow.argmax())
-        words = (
-            f"{area:.1f} mm2 of the hand relief on {slab.part}, up to {narrow.max():.2f} mm high, are"
-            f" narrower than the nozzle of {nozzle_mm:g} mm and print broken; broaden them."
-        )
-        x, y = np.round(places[worst], 2).tolist()
-        found.append(finding("hand-thin", words, (x, y, slab.highest_mm)))
-    return tuple(found)
+    if not isinstance(slab.top, Sculpted):
+        return ()
+    area, most, place = _narrow(slab.top.hand, slab.top.ground, nozzle_mm, layer_mm)
+    if area < _LEAST_NOZZLES * nozzle_mm**2:
+        return ()
+    words = (
+        f"{area:.1f} mm2 of the hand relief on {slab.part}, up to {most:.2f} mm high, are"
+        f" narrower than the nozzle of {nozzle_mm:g} mm and print broken; broaden them."
+    )
+    return (finding("hand-thin", words, (*place, slab.highest_mm)),)
+
+
+@lru_cache(maxsize=_KEPT)
+def _narrow(
+    field: Field, ground: shapely.MultiPolygon, nozzle_mm: float, layer_mm: float
+) -> tuple[float, float, tuple[float, float]]:
+    """Return the area in mm2 that is too narrow, how high it is at most in mm, and where."""
+    inside = nodes_within(ground, *field.lines)
+    heights = np.where(inside, field.values.astype(np.float64), np.inf)
+    with np.errstate(invalid="ignore"):  # infinite beside the ground, before and after
+        narrow = np.where(inside, heights - _opened(heights, nozzle_mm / 2 / field.step_mm), 0.0)
+    x, y = np.round(field.places[int(narrow.argmax())], 2).tolist()
+    return float((narrow > layer_mm).sum()) * field.step_mm**2, float(narrow.max()), (x, y)
 
 
 def _opened(heights: npt.NDArray[np.float64], radius: float) -> npt.NDArray[np.float64]:

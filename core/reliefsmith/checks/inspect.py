@@ -32,7 +32,7 @@ from .handwork import hand_changes, hand_thin
 from .hanging import plan_findings
 from .independent import center_of_mass, solid_findings
 from .layerchecks import layer_findings_steps
-from .layerstack import Layer, in_printing_order, layers_of_stack, seen_layers
+from .layerstack import Layer, in_printing_order, layers_of_stack_steps, seen_layers
 from .magnets import caution_findings
 
 __all__ = ["inspect", "inspect_steps"]
@@ -75,9 +75,11 @@ def inspect_steps(
     form, lettering : parts of the recipe
         What the piece is to be used as, and its texts.
     """
-    yield Progress("checking solids", 0.0)
-    found = [*solid_findings(parts), *_volumes(stack, parts)]
-    layers = layers_of_stack(stack, parts)
+    found: list[Finding] = []
+    for part in parts:
+        yield Progress("checking solids", 0.0)
+        found += (*solid_findings([part]), *_volume(stack, part))
+    layers = yield from layers_of_stack_steps(stack, parts)
     found += _over_edge(plan)
     motifs = {part.name for part in parts if part.role == "motif"}
     segments = [plan.base] if plan.division is None else [one.outline for one in plan.division.segments]
@@ -89,8 +91,9 @@ def inspect_steps(
     yield Progress("measuring the hanging hole", 0.8)
     seen = seen_layers(stack, parts) if stack.piece else layers
     found += _hanging(plan, seen, hang)
-    yield Progress("looking at hand relief", 0.88)
-    found += hand_thin(stack, printer.nozzle_mm, heights.layer_mm)
+    for slab in stack.slabs:
+        yield Progress("looking at hand relief", 0.88)
+        found += hand_thin(slab, printer.nozzle_mm, heights.layer_mm)
     yield Progress("looking at colors, tips and size", 0.9)
     colors = {part.name: part.color for part in parts}
     found += color_findings(seen, colors, heights.layer_mm, measured_stock(filaments.stock))
@@ -108,7 +111,7 @@ def inspect_steps(
     printed = in_printing_order(layers, stack.jobs)
     made = estimate(parts, printed, printer=printer, cost=cost)
     order = schedule(colors_by_layer(printed, colors))
-    found += _changes(order, made, printer)
+    found += _changes(order, made, printer, has_back=bool(plan.inlays))
     found += hand_changes(stack, colors, order, printer)
     said = {item.code for item in (*plan.findings, *stack.findings)}
     fresh = tuple(item for item in found if item.code not in said)
@@ -118,15 +121,13 @@ def inspect_steps(
 inspect = drained(inspect_steps)
 
 
-def _volumes(stack: Stack, parts: Sequence[Part]) -> list[Finding]:
-    """Find solids that do not hold just what their slabs do."""
-    found = []
-    for part in parts:
-        least, most = np.sum([_bounds(slab) for slab in stack.slabs if slab.part == part.name], axis=0)
-        volume, slack = signed_volume(part.vertices, part.triangles), VOLUME_SHARE * most
-        if not least - slack <= volume <= most + slack:
-            found.append(finding("not-watertight", f"{part.name} does not hold the volume of its slabs."))
-    return found
+def _volume(stack: Stack, part: Part) -> list[Finding]:
+    """Tell of a solid that does not hold just what its slabs do."""
+    least, most = np.sum([_bounds(slab) for slab in stack.slabs if slab.part == part.name], axis=0)
+    volume, slack = signed_volume(part.vertices, part.triangles), VOLUME_SHARE * most
+    if least - slack <= volume <= most + slack:
+        return []
+    return [finding("not-watertight", f"{part.name} does not hold the volume of its slabs.")]
 
 
 def _bounds(slab: Slab) -> tuple[float, float]:
@@ -148,7 +149,7 @@ def _on_piece(item: Finding, stack: Stack) -> Finding:
     return item if item.at_mm is None else replace(item, at_mm=stack.on_piece(item.at_mm))
 
 
-def _changes(order: Schedule, made: Estimate, printer: PrinterSettings) -> list[Finding]:
+def _changes(order: Schedule, made: Estimate, printer: PrinterSettings, *, has_back: bool) -> list[Finding]:
     """Say when colors that share layers make hand work."""
     by_hand = hand_loads(order.colors, printer.filaments)
     if not order.inside or not by_hand:
@@ -156,8 +157,12 @@ def _changes(order: Schedule, made: Estimate, printer: PrinterSettings) -> list[
     stepped = max(0, len(set(order.colors)) - printer.filaments)
     words = (
         f"Colors lie in the same layers, so {by_hand} changes are by hand ({made.attended_min:.0f} minutes of"
-        f" attention, {printer.filaments} loaded at once). In the stepped style it would be {stepped}."
+        f" attention, {printer.filaments} loaded at once). "
     )
+    if has_back:
+        words += "Fewer colors of the second picture (back.colors, back.palette) mean fewer."
+    else:
+        words += f"In the stepped style it would be {stepped}."
     return [finding("changes-in-layers", words)]
 
 

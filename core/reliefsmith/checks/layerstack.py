@@ -16,7 +16,7 @@ from ..errors import GeometryError
 from ..mesh import crossing, cut, cut_twice, signed_volume
 from ..model import Part, Slab, Stack
 from ..polygons import as_multi
-from ..progress import Progress, Steps
+from ..progress import Progress, Steps, drained
 from ..recipe.sections import HeightSettings
 
 __all__ = [
@@ -26,6 +26,7 @@ __all__ = [
     "in_printing_order",
     "layer_bottom_mm",
     "layers_of_stack",
+    "layers_of_stack_steps",
     "outline_of",
     "outline_steps",
     "seen_layers",
@@ -91,7 +92,7 @@ def _united(shapes: tuple[shapely.MultiPolygon, ...]) -> shapely.MultiPolygon:
     return as_multi(shapely.union_all(list(shapes)))
 
 
-def layers_of_stack(stack: Stack, parts: Sequence[Part] = ()) -> list[Layer]:
+def layers_of_stack_steps(stack: Stack, parts: Sequence[Part] = ()) -> Steps[list[Layer]]:
     """Return the layers of a stack as runs in which nothing changes, from the bed up.
 
     Parameters
@@ -116,11 +117,17 @@ def layers_of_stack(stack: Stack, parts: Sequence[Part] = ()) -> list[Layer]:
             low = runs.pop()
             runs.append(Layer(low.first, low.count + 1, low.bottom_mm, top, low.shapes))
         else:
-            found = {slab.part: _section(slab, solids, middle) for slab in slabs}
+            found: dict[str, shapely.MultiPolygon] = {}
+            for slab in slabs:
+                yield Progress(f"laying layer {number}", number / len(tops))
+                found[slab.part] = _section(slab, solids, middle)
             shapes = {name: shape for name, shape in found.items() if not shape.is_empty}
             runs.append(Layer(number, 1, bottom, top, shapes, sloping))
         last = inside
     return runs
+
+
+layers_of_stack = drained(layers_of_stack_steps)
 
 
 def _section(slab: Slab, solids: Mapping[str, Part], z_mm: float) -> shapely.MultiPolygon:

@@ -34,7 +34,8 @@ def beds_html(report: Mapping[str, Any], maps: Mapping[str, bytes]) -> bytes:
         The map of each bed.
     """
     beds = report["beds"]
-    pieces = sum(len(bed["pieces"]) for bed in beds)
+    things = [piece.get("what", "") for bed in beds for piece in bed["pieces"]]
+    pieces = sum(what in ("", "part-1") for what in things)
     title = f"{count_words(pieces, 'piece')} on {count_words(len(beds), 'bed')}"
     body = el(
         "body",
@@ -82,7 +83,7 @@ def _overview(beds: Sequence[Mapping[str, Any]]) -> Markup:
 
 def _rows_words(bed: Mapping[str, Any]) -> str:
     """Write which rows lie on a bed, and how often: "1 (12 times), 2"."""
-    count = Counter(piece["row"] for piece in bed["pieces"])
+    count = Counter(" ".join(filter(None, (piece["row"], piece.get("what")))) for piece in bed["pieces"])
     return ", ".join(row if times == 1 else f"{row} ({times} times)" for row, times in count.items())
 
 

@@ -14,7 +14,7 @@ from .html import Piece, el, join
 from .wording import mm
 
 __all__ = ["leaving_out", "lettering_mapping", "lettering_pieces", "texts_mapping"]
-__all__ += ["texts_pieces", "texts_words"]
+__all__ += ["back_pieces", "texts_pieces", "texts_words"]
 
 _MM = 3
 
@@ -91,6 +91,12 @@ def texts_pieces(result: Result) -> list[Piece]:
     if not result.plan.texts:
         return []
     return [el("h3", "Texts"), el("ul", *(el("li", words) for words in texts_words(result)))]
+
+
+def back_pieces(result: Result) -> list[Piece]:
+    """Tell of the second picture."""
+    told = [item.message for item in result.notes if item.code == "picture-laid"]
+    return [el("h3", "Back"), *(el("p", words) for words in told)] if told else []
 
 
 def texts_words(result: Result) -> list[str]:

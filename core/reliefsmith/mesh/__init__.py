@@ -8,10 +8,10 @@ from .insets import ends_within, insets, refined, room_for
 from .measure import box, signed_volume, surface_area, worst_aspect
 from .mending import Mending, mended
 from .modeled import Surface, modeled_top, with_tops
-from .prism import Section, extruded, prism, section_difference
+from .prism import Section, extruded, levels_of_sections, prism, section_difference, upright
 from .section import crossing, cut, cut_twice
 from .sloped import Top, contour_top, draped_top, sloped
-from .surface import Mesh, merged_vertices
+from .surface import Cast, Mesh, merged_vertices
 from .topheights import plain_heights
 from .touching import CUT_MM, moved_apart, touching_points
 from .triangulate import triangulate
@@ -19,6 +19,7 @@ from .validity import MeshFaults, euler_characteristic, mesh_faults, mesh_pieces
 
 __all__ = [
     "CUT_MM",
+    "Cast",
     "Mending",
     "Mesh",
     "MeshFaults",
@@ -39,6 +40,7 @@ __all__ = [
     "ground_of",
     "insets",
     "levels_of",
+    "levels_of_sections",
     "mended",
     "merged_vertices",
     "mesh_faults",
@@ -56,6 +58,7 @@ __all__ = [
     "surface_area",
     "touching_points",
     "triangulate",
+    "upright",
     "with_tops",
     "worst_aspect",
 ]

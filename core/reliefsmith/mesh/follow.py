@@ -8,6 +8,7 @@ import numpy as np
 
 from ..model.arrays import Vertices
 from ..polygons import GRID_MM
+from ..polygons.groups import sorted_distinct
 
 __all__ = ["follow", "ground_of", "levels_of"]
 
@@ -23,7 +24,7 @@ def levels_of(vertices: Vertices) -> list[float]:
     >>> levels_of(np.array([[0, 0, 0], [4, 0, 0], [0, 0, 2.0]]))
     [0.0, 2.0]
     """
-    found: list[float] = np.unique(np.round(np.asarray(vertices)[:, 2], 3)).tolist()
+    found: list[float] = sorted_distinct(np.round(np.asarray(vertices)[:, 2], 3)).tolist()
     return found
 
 
@@ -38,7 +39,10 @@ def ground_of(vertices: Vertices) -> str:
     >>> ground_of(one.vertices) == ground_of(other.vertices)
     True
     """
-    cells = np.unique(np.round(np.asarray(vertices)[:, :2] / GRID_MM).astype(np.int64), axis=0)
+    x, y = np.round(np.asarray(vertices)[:, :2] / GRID_MM).astype(np.int64).T
+    keys = sorted_distinct(x * 2**32 + y)  # one number for each place up to 2 km
+    x = (keys + 2**31) >> 32
+    cells = np.column_stack([x, keys - x * 2**32])
     return hashlib.blake2b(cells.tobytes(), digest_size=16).hexdigest()
 
 

@@ -10,7 +10,7 @@ import numpy.typing as npt
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..polygons import GRID_MM, as_multi, from_grid, shrink
+from ..polygons import GRID_MM, as_multi, from_grid, nodes_within, shrink
 from .gridrings import Indices, sorted_distinct
 
 __all__ = ["Cells", "Lattice", "lattice_cells"]
@@ -88,9 +88,7 @@ def lattice_cells(shape: BaseGeometry, step_mm: float, wanted: Cells | None = No
         return _nothing()
     first_x, first_y, last_x, last_y = (round(bound / step_mm) for bound in room.bounds)
     columns, rows = np.arange(first_x, last_x + 1), np.arange(first_y, last_y + 1)
-    x, y = np.meshgrid(columns * step_mm, rows * step_mm)
-    shapely.prepare(room)
-    corner = shapely.contains_xy(room, x, y)
+    corner = nodes_within(room, columns * step_mm, rows * step_mm)
     full = corner[:-1, :-1] & corner[1:, :-1] & corner[:-1, 1:] & corner[1:, 1:]
     if wanted is not None:
         full &= wanted(columns, rows)

@@ -2,7 +2,7 @@
 
 Every point of a wall stays above its foot, so neighbors cannot come to share volume whatever their heights.
 Along a rim points are added where a height does not run straight; they depend on the two ends of the edge
-only, so that both neighbors add the same ones.
+only, so that both neighbors add the same ones. All heights here count from the level of the cap.
 """
 
 from __future__ import annotations
@@ -16,13 +16,13 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
-from ..polygons import as_multi, from_grid, polygons_of
+from ..polygons import as_multi, from_grid, polygons_of, to_grid
 from ..polygons.groups import distinct_rows
 from .gridrings import Indices, Rings, found_in, rings_of
 from .insets import insets
 from .lattice import Cells, lattice_cells
 from .prism import covered, section_difference
-from .surface import HEIGHT_DECIMALS, Heights, Mesh
+from .surface import HEIGHT_DECIMALS, Cast, Heights
 
 __all__ = ["ModeledTop", "Surface", "modeled_top", "with_tops"]
 
@@ -41,7 +41,7 @@ HeightsAt = Callable[[Heights], Heights]
 
 @dataclass(frozen=True, slots=True)
 class Surface:
-    """How high a top is at places (n, 2) in mm: inside, and along its rim, where neighbors have to agree.
+    """How far a top is above its level at places (n, 2) in mm: inside, and along its rim, as neighbors are.
 
     An even one has all points of its lattice, not only those where it bends.
     """
@@ -61,7 +61,7 @@ class ModeledTop:
     points : int64 array of shape (n, 2)
         In grid steps, no two equal.
     heights : float64 array of shape (n,)
-        In mm.
+        In mm above the level.
     triangles : int64 array of shape (m, 3)
         Counter-clockwise seen from above.
     chains : list of int64 arrays
@@ -74,9 +74,7 @@ class ModeledTop:
     chains: list[Indices]
 
 
-def modeled_top(
-    cap: BaseGeometry, kept: BaseGeometry, above: BaseGeometry, level_mm: float, surface: Surface
-) -> ModeledTop:
+def modeled_top(cap: BaseGeometry, kept: BaseGeometry, above: BaseGeometry, surface: Surface) -> ModeledTop:
     """Return a top over a cap.
 
     Parameters
@@ -86,7 +84,6 @@ def modeled_top(
         What of it stays level.
     above : Polygon or MultiPolygon
         What of the same solid stands beside it on the same level; points that it shares stay level.
-    level_mm : float
     surface : Surface
 
     Raises
@@ -113,7 +110,7 @@ def modeled_top(
     on_rim = len(rim_points)
     heights = np.concatenate([surface.rim(from_grid(rim_points)), surface.inside(from_grid(points[on_rim:]))])
     held = found_in(rim_points, level) >= 0
-    heights[:on_rim][held] = level_mm
+    heights[:on_rim][held] = 0.0
     heights = heights.round(HEIGHT_DECIMALS)
     first = on_rim + len(inner_points)
     rest = inner if cells.shape.is_empty else section_difference(inner, cells.shape)
@@ -124,44 +121,48 @@ def modeled_top(
     return ModeledTop(points, heights, np.concatenate(pieces), ends)
 
 
-def with_tops(mesh: Mesh, tops: Sequence[tuple[float, ModeledTop]]) -> Mesh:
-    """Return a solid with its level caps at some heights exchanged for modeled tops.
+def with_tops(cast: Cast, tops: Sequence[tuple[int, ModeledTop]]) -> Cast:
+    """Return a solid with the caps of some levels exchanged for modeled tops.
 
     Parameters
     ----------
-    mesh : Mesh
-        As `extruded` gives it.
-    tops : sequence of (float, ModeledTop)
-        The height of each cap in mm, none twice, and what lies there instead.
+    cast : Cast
+        As `upright` gives it.
+    tops : sequence of (int, ModeledTop)
+        The level of each cap, none twice, and what lies there instead.
     """
-    vertices, triangles = mesh.vertices.copy(), mesh.triangles.astype(np.int64)
-    grown, kept, added = [vertices], np.ones(len(triangles), dtype=bool), []
-    count = len(vertices)
+    rise, triangles = cast.rise.copy(), cast.triangles.astype(np.int64)
+    points, levels, rises = [cast.points], [cast.level], [rise]
+    kept, added = np.ones(len(triangles), dtype=bool), []
+    count = len(rise)
     split: dict[tuple[int, int], Indices] = {}
-    for level_mm, top in tops:
-        on_level = np.flatnonzero(mesh.vertices[:, 2] == level_mm)
-        kept &= ~_caps(mesh, level_mm)
-        at = found_in(np.rint(mesh.vertices[on_level, :2] * 1000).astype(np.int64), top.points)
+    for level, top in tops:
+        on_level = np.flatnonzero(cast.level == level)
+        kept &= ~_caps(cast, level)
+        at = found_in(to_grid(cast.points[on_level]), top.points)
         known = np.full(len(top.points), -1, dtype=np.int64)
         known[at[at >= 0]] = on_level[at >= 0]
-        vertices[known[known >= 0], 2] = top.heights[known >= 0]
+        rise[known[known >= 0]] = top.heights[known >= 0]
         fresh = np.flatnonzero(known < 0)
         known[fresh] = np.arange(len(fresh)) + count
         count += len(fresh)
-        grown.append(np.column_stack([from_grid(top.points[fresh]), top.heights[fresh]]))
+        points.append(from_grid(top.points[fresh]))
+        levels.append(np.full(len(fresh), level))
+        rises.append(top.heights[fresh])
         added.append(known[top.triangles])
         split |= {(int(known[c[-1]]), int(known[c[0]])): known[c] for c in top.chains}
     walls = _fanned(triangles[kept], split)
-    return Mesh(np.concatenate(grown), np.concatenate([walls, *added]).astype(np.int32))
+    whole = np.concatenate([walls, *added]).astype(np.int32)
+    return Cast(np.concatenate(points), np.concatenate(levels), np.concatenate(rises), whole)
 
 
-def _caps(mesh: Mesh, level_mm: float) -> npt.NDArray[np.bool_]:
-    """Return which triangles lie level at a height with their outside upward."""
-    level = (mesh.vertices[:, 2] == level_mm)[mesh.triangles].all(axis=1)
-    a, b, c = (mesh.vertices[mesh.triangles[level, k], :2] for k in range(3))
+def _caps(cast: Cast, level: int) -> npt.NDArray[np.bool_]:
+    """Return which triangles lie on a level with their outside upward."""
+    found = (cast.level == level)[cast.triangles].all(axis=1)
+    a, b, c = (cast.points[cast.triangles[found, k]] for k in range(3))
     (ux, uy), (vx, vy) = (b - a).T, (c - a).T
-    level[level] = ux * vy - uy * vx > 0
-    return np.asarray(level)
+    found[found] = ux * vy - uy * vx > 0
+    return np.asarray(found)
 
 
 def _fanned(triangles: Indices, split: dict[tuple[int, int], Indices]) -> Indices:
@@ -171,11 +172,11 @@ def _fanned(triangles: Indices, split: dict[tuple[int, int], Indices]) -> Indice
     count = int(triangles.max()) + 1
     keys = np.array([a * count + b for a, b in split], dtype=np.int64)
     chains = list(split.values())
+    order = {int(key): number for number, key in enumerate(keys)}
     rows, fans = [], []
     for corner in range(3):
         start, end = triangles[:, corner], triangles[:, (corner + 1) % 3]
         own = np.flatnonzero(np.isin(start * count + end, keys))
-        order = {int(key): number for number, key in enumerate(keys)}
         for row in own.tolist():  # a loop over the few edges that got points
             chain = chains[order[int(start[row] * count + end[row])]][::-1]
             foot = np.full(len(chain) - 1, triangles[row, (corner + 2) % 3])

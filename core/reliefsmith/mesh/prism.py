@@ -19,10 +19,18 @@ from ..errors import GeometryError
 from ..polygons import as_multi, from_grid, noded_coverage, on_grid
 from ..polygons.groups import distinct_rows
 from .gridrings import Indices, Rings, found_in, rings_of, sorted_distinct
-from .surface import Mesh
+from .surface import Cast, Mesh
 from .triangulate import triangulate
 
-__all__ = ["Section", "covered", "extruded", "prism", "section_difference"]
+__all__ = [
+    "Section",
+    "covered",
+    "extruded",
+    "levels_of_sections",
+    "prism",
+    "section_difference",
+    "upright",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,13 +62,7 @@ def prism(polygon: BaseGeometry, bottom_mm: float, top_mm: float) -> Mesh:
     >>> box.vertices.shape, box.triangles.shape
     ((8, 3), (12, 3))
     """
-    _check(polygon, bottom_mm, top_mm)
-    rings = rings_of(polygon)
-    cap, count = triangulate(rings), len(rings.points)
-    flat = from_grid(rings.points)
-    vertices = np.concatenate([np.column_stack([flat, np.full(count, z)]) for z in (bottom_mm, top_mm)])
-    wall = _wall(np.arange(count), rings, count)
-    return Mesh(vertices, np.concatenate([cap[:, ::-1], cap + count, wall]).astype(np.int32))
+    return extruded([Section(polygon, bottom_mm, top_mm)])
 
 
 def extruded(sections: Sequence[Section]) -> Mesh:
@@ -84,13 +86,45 @@ def extruded(sections: Sequence[Section]) -> Mesh:
     >>> len(extruded([plate, pocket]).vertices)
     20
     """
+    levels = levels_of_sections(sections)
+    return upright([section.polygon for section in sections]).at(levels)
+
+
+def levels_of_sections(sections: Sequence[Section]) -> tuple[float, ...]:
+    """Return the heights in mm at which sections that stand on each other begin and end, from the lowest up.
+
+    Raises
+    ------
+    GeometryError
+        If a section is empty, or the heights do not follow each other.
+    """
     for section in sections:
-        _check(section.polygon, section.bottom_mm, section.top_mm)
+        if section.polygon.is_empty:
+            raise GeometryError("a part has no area left; print it larger or merge its color")
+        if not section.bottom_mm < section.top_mm:
+            low, high = section.bottom_mm, section.top_mm
+            raise GeometryError(f"the top of a part, {high:g} mm, must lie above its bottom, {low:g} mm")
     if any(one.top_mm != other.bottom_mm for one, other in pairwise(sections)):
         raise GeometryError("the sections of a solid must follow each other without a gap in height")
-    if len(sections) == 1:
-        return prism(sections[0].polygon, sections[0].bottom_mm, sections[0].top_mm)
-    return _stacked(sections)
+    return (sections[0].bottom_mm, *(section.top_mm for section in sections))
+
+
+def upright(polygons: Sequence[BaseGeometry]) -> Cast:
+    """Build the solid of polygons that stand on each other, at no heights yet.
+
+    Parameters
+    ----------
+    polygons : sequence of Polygon or MultiPolygon
+        As `extruded` takes them, from the lowest up.
+    """
+    if len(polygons) > 1:
+        return _stacked(polygons)
+    rings = rings_of(polygons[0])
+    cap, count = triangulate(rings), len(rings.points)
+    points = np.tile(from_grid(rings.points), (2, 1))
+    wall = _wall(np.arange(count), rings, count)
+    triangles = np.concatenate([cap[:, ::-1], cap + count, wall]).astype(np.int32)
+    return Cast(points, np.repeat([0, 1], count), np.zeros(2 * count), triangles)
 
 
 def section_difference(inside: BaseGeometry, outside: BaseGeometry) -> shapely.MultiPolygon:
@@ -108,24 +142,22 @@ def section_difference(inside: BaseGeometry, outside: BaseGeometry) -> shapely.M
     return found if on_grid(found) else noded_coverage([as_multi(outside), as_multi(inside)])[1]
 
 
-def _stacked(sections: Sequence[Section]) -> Mesh:
-    rings = [rings_of(section.polygon) for section in sections]
+def _stacked(polygons: Sequence[BaseGeometry]) -> Cast:
+    rings = [rings_of(polygon) for polygon in polygons]
     points = distinct_rows(np.concatenate([item.points for item in rings]))
     own = [found_in(item.points, points) for item in rings]
     count = len(points)
     pieces = [_wall(own[level], rings[level], count) + level * count for level in range(len(rings))]
     for level in range(len(rings) + 1):
-        below = sections[level - 1].polygon if level else shapely.MultiPolygon()
-        above = sections[level].polygon if level < len(sections) else shapely.MultiPolygon()
+        below = polygons[level - 1] if level else shapely.MultiPolygon()
+        above = polygons[level] if level < len(polygons) else shapely.MultiPolygon()
         pieces.append(covered(section_difference(below, above), points) + level * count)
         pieces.append(covered(section_difference(above, below), points)[:, ::-1] + level * count)
-    heights = [sections[0].bottom_mm, *(section.top_mm for section in sections)]
     whole = np.concatenate(pieces)
     corners = sorted_distinct(whole.reshape(-1))
     triangles = np.searchsorted(corners, whole)
     floor, place = np.divmod(corners, count)
-    vertices = np.column_stack([from_grid(points[place]), np.asarray(heights)[floor]])
-    return Mesh(vertices, triangles.astype(np.int32))
+    return Cast(from_grid(points[place]), floor, np.zeros(len(corners)), triangles.astype(np.int32))
 
 
 def covered(shape: BaseGeometry, points: Indices) -> Indices:
@@ -152,10 +184,3 @@ def _wall(ids: Indices, rings: Rings, rise: int) -> Indices:
     lower = np.column_stack([here, after, after + rise])
     upper = np.column_stack([here, after + rise, here + rise])
     return np.concatenate([lower, upper])
-
-
-def _check(polygon: BaseGeometry, bottom_mm: float, top_mm: float) -> None:
-    if polygon.is_empty:
-        raise GeometryError("a part has no area left; print it larger or merge its color")
-    if not bottom_mm < top_mm:
-        raise GeometryError(f"the top of a part, {top_mm:g} mm, must lie above its bottom, {bottom_mm:g} mm")

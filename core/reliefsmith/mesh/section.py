@@ -207,19 +207,26 @@ def _wound(
     """Return the faces that rings crossing each other wind around, and those not once the usual way."""
     lines = shapely.union_all([shapely.linestrings(ring) for ring in rings])
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(lines)))
-    turns = [_winding(rings, face.representative_point()) for face in faces]
+    turns = _windings(
+        rings, shapely.get_coordinates([face.representative_point() for face in faces])
+    ).tolist()
     kept = [face for face, turn in zip(faces, turns, strict=True) if turn]
     strange = [face for face, turn in zip(faces, turns, strict=True) if turn not in (0, usual)]
     return merged(kept), merged(strange)
 
 
-def _winding(rings: list[npt.NDArray[np.float64]], point: shapely.Point) -> int:
-    """Count how often rings go round a point, by their crossings of a ray to the right of it."""
-    total = 0
-    for ring in rings:
-        x, y = ring[:, 0] - point.x, ring[:, 1] - point.y
-        rising = (y[:-1] <= 0) & (y[1:] > 0)
-        falling = (y[:-1] > 0) & (y[1:] <= 0)
-        left = x[:-1] * y[1:] - x[1:] * y[:-1]
-        total += int((rising & (left > 0)).sum()) - int((falling & (left < 0)).sum())
-    return total
+def _windings(rings: list[npt.NDArray[np.float64]], points: npt.NDArray[np.float64]) -> npt.NDArray[np.int64]:
+    """Count how often rings go round each point (n, 2), by their crossings of a ray to the right of it."""
+    start, end = (np.concatenate([ring[part] for ring in rings]) for part in (slice(-1), slice(1, None)))
+    order = np.argsort(points[:, 1], kind="stable")
+    low, high = np.sort([start[:, 1], end[:, 1]], axis=0)
+    first, last = (np.searchsorted(points[order, 1], side) for side in (low, high))  # low <= y < high
+    count = last - first
+    edge = np.repeat(np.arange(len(start)), count)
+    own = order[np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count) + first[edge]]
+    (x0, y0), (x1, y1) = ((side[edge] - points[own]).T for side in (start, end))
+    left, rising = x0 * y1 - x1 * y0, y1 > y0
+    turns = np.where(rising & (left > 0), 1, 0) - np.where(~rising & (left < 0), 1, 0)
+    found = np.zeros(len(points), dtype=np.int64)
+    np.add.at(found, own, turns)
+    return found

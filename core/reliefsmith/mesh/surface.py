@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from ..model.arrays import Triangles, Vertices
+from ..model.arrays import Points, Triangles, Vertices
 
-__all__ = ["HEIGHT_DECIMALS", "Heights", "Mesh", "merged_vertices"]
+__all__ = ["HEIGHT_DECIMALS", "Cast", "Heights", "Mesh", "merged_vertices"]
 
 Heights = npt.NDArray[np.float64]
 """Heights (n,) in mm, or places (n, 2) in mm where they are asked for."""
@@ -33,6 +34,35 @@ class Mesh:
 
     vertices: Vertices
     triangles: Triangles
+
+
+@dataclass(frozen=True, slots=True)
+class Cast:
+    """A solid whose levels have no heights yet: another height changes none of it.
+
+    Parameters
+    ----------
+    points : float64 array of shape (n, 2)
+        Seen from above, in mm.
+    level : int64 array of shape (n,)
+        Which level each vertex belongs to, 0 for the lowest.
+    rise : float64 array of shape (n,)
+        How far above it, in mm.
+    triangles : int32 array of shape (m, 3)
+        Counter-clockwise seen from outside.
+    """
+
+    points: Points
+    level: npt.NDArray[np.int64]
+    rise: Heights
+    triangles: Triangles
+
+    def at(self, levels_mm: Sequence[float]) -> Mesh:
+        """Return the solid with its levels at heights in mm."""
+        z = np.asarray(levels_mm, dtype=np.float64)[self.level]
+        raised = self.rise != 0
+        z[raised] = (z[raised] + self.rise[raised]).round(HEIGHT_DECIMALS)
+        return Mesh(np.column_stack([self.points, z]), self.triangles)
 
 
 def merged_vertices(mesh: Mesh, dtype: npt.DTypeLike = np.float32) -> Mesh:

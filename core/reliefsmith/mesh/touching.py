@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 from typing import TypeAlias
 
 import numpy as np
@@ -28,6 +29,8 @@ _LEAST_PIECE_MM2 = 4 * CUT_MM**2
 """A crumb that the octagons leave between them goes with them."""
 
 _ROUNDS = 6
+_KEPT = 8
+"""Bases with their motifs that are remembered: a changed height parts none again."""
 
 Sections: TypeAlias = Callable[[BaseGeometry, Sequence[shapely.MultiPolygon]], Sequence[BaseGeometry]]
 _SIMPLE_DEGREE = 2
@@ -75,7 +78,7 @@ def moved_apart(
     Returns
     -------
     base, motifs
-        The very same objects where nothing touches.
+        As they are where nothing touches.
 
     Raises
     ------
@@ -89,7 +92,15 @@ def moved_apart(
     >>> len(touching_points([corners])), len(touching_points([apart]))
     (1, 0)
     """
-    parted = tuple(motifs)
+    return _apart(base, tuple(motifs), sections)
+
+
+@lru_cache(maxsize=_KEPT)
+def _apart(
+    base: shapely.Polygon | shapely.MultiPolygon,
+    parted: tuple[shapely.MultiPolygon, ...],
+    sections: Sections | None,
+) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[shapely.MultiPolygon, ...]]:
     for _ in range(_ROUNDS):
         at_base = touching_points(base)
         shapes = parted if sections is None else sections(base, parted)

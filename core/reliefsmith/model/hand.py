@@ -7,15 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from .arrays import Plane, Points
+from .arrays import ByContent, Plane, Points
 
 __all__ = ["HandPicture", "HandRelief"]
 
 _ROUNDING = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class HandRelief:
+@dataclass(frozen=True, slots=True, eq=False)
+class HandRelief(ByContent):
     """What a hand added to the tops, or took away, whatever part lies there.
 
     It is bound to places of the artwork, not to parts, so it outlives other colors, borders and boundaries;

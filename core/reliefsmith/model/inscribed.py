@@ -60,7 +60,7 @@ class SetText:
 
 @dataclass(frozen=True, slots=True)
 class Inscribed:
-    """The texts of the front that have a place of their own, set, and the base that they need.
+    """The texts of the front that have a place of their own, set, and what texts need of base and back.
 
     Parameters
     ----------
@@ -69,8 +69,11 @@ class Inscribed:
         What the base must carry that it did not.
     reserved : MultiPolygon
         Where nothing else is to be put, such as a hanging hole.
+    behind : MultiPolygon
+        Where texts of the back stand that have a place of their own.
     """
 
     texts: tuple[SetText, ...] = ()
     ground: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)
     reserved: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)
+    behind: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)

@@ -13,7 +13,7 @@ from .arrays import Color
 from .inscribed import SetText, Side
 from .segments import Division
 
-PocketKind: TypeAlias = Literal["magnet", "pin", "tape", "countersink", "lettering"]
+PocketKind: TypeAlias = Literal["magnet", "pin", "tape", "countersink", "lettering", "picture"]
 
 __all__ = ["Above", "Drawing", "Hole", "Mended", "Motif", "Plan", "Pocket"]
 
@@ -69,19 +69,22 @@ class Pocket:
     ----------
     kind : str
         "magnet", "pin" or "tape" on the back; "countersink" in front, one for each layer that a screw's head
-        sinks through; "lettering", all letters of a text.
+        sinks through; "lettering", all letters of a text; "picture", one color of the back's picture.
     polygon : Polygon or MultiPolygon
         On the grid, inside the base.
     depth_mm : float
         Whole layers, from the back, or from the base's top where the side is the front.
     side : str
         "back" or "front".
+    color : (int, int, int) or None
+        Of what is laid into it, level with its side; None where it stays open.
     """
 
     kind: PocketKind
     polygon: shapely.Polygon | shapely.MultiPolygon
     depth_mm: float
     side: Side
+    color: Color | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,6 +189,8 @@ class Plan:
         Where the base stands in the slots of feet.
     division : Division or None
         How it is cut into parts, where the bed is too small for it; the base is then a MultiPolygon.
+    inlays : tuple of Pocket
+        The second picture, color by color: neighbors share vertices with each other, and touch nothing else.
     """
 
     base: shapely.Polygon | shapely.MultiPolygon
@@ -206,6 +211,7 @@ class Plan:
     texts: tuple[SetText, ...] = ()
     tongues: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)
     division: Division | None = None
+    inlays: tuple[Pocket, ...] = ()
 
     @property
     def holes(self) -> tuple[Hole, ...]:
@@ -219,15 +225,15 @@ class Plan:
         return right - left, high - low
 
     @property
-    def sunk_texts(self) -> tuple[Pocket, ...]:
-        """What is cut into the base for letters, and for the numbers of parts."""
-        sunk = [item for item in self.texts if not item.cut.is_empty]
-        texts = [Pocket("lettering", item.cut, item.depth_mm, item.side) for item in sunk]
+    def sunk(self) -> tuple[Pocket, ...]:
+        """What is cut into the base for the second picture, for letters, and for the numbers of parts."""
+        texts = [item for item in self.texts if not item.cut.is_empty]
+        sunk = [*self.inlays, *(Pocket("lettering", one.cut, one.depth_mm, one.side) for one in texts)]
         if self.division is None:
-            return tuple(texts)
+            return tuple(sunk)
         depth = self.division.number_mm
         digits = [item.digits for item in self.division.segments if not item.digits.is_empty]
-        return (*texts, *(Pocket("lettering", one, depth, "back") for one in digits))
+        return (*sunk, *(Pocket("lettering", one, depth, "back") for one in digits))
 
     @property
     def whole(self) -> shapely.Polygon | shapely.MultiPolygon:

@@ -11,7 +11,7 @@ from ..recipe import Recipe
 from .accessory import Accessory
 from .areas import FlatAreas
 from .arrays import Color
-from .artwork import FoundSheet
+from .artwork import FoundSheet, PictureBytes
 from .fidelity import Fidelity
 from .filaments import Matching
 from .hand import HandRelief
@@ -86,6 +86,8 @@ class Result:
         The font of each text of the recipe.
     accessories : tuple of Accessory
         What goes with the piece and is printed apart from it.
+    second : PictureBytes or None
+        The second picture, which the back shows.
     """
 
     stem: str
@@ -106,6 +108,7 @@ class Result:
     drawn: Mapping[str, Color] = field(default_factory=dict)
     fonts: tuple[FontFile, ...] = ()
     accessories: tuple[Accessory, ...] = ()
+    second: PictureBytes | None = None
 
     @classmethod
     def of_stages(cls, values: Mapping[str, Any], stem: str, recipe: Recipe) -> Result:
@@ -132,6 +135,7 @@ class Result:
             drawn=values.get("drawn", {}),
             fonts=values["fonts"],
             accessories=values["accessories"],
+            second=values["second"],
         )
 
     @property

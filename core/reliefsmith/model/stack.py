@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
 from ..findings import Finding, Note
-from .arrays import Color
+from .arrays import ByContent, Color
 from .parts import ColorChange
 
 __all__ = ["Contours", "Field", "Sculpted", "Slab", "Stack"]
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
+@dataclass(frozen=True, slots=True, eq=False)
+class Field(ByContent):
     """A height for each point of a grid: values (h, w) float32 in mm, row 0 at the smallest y.
 
     Walls stand upright up to `edge_mm`, which is the least of the values where it is not given.
@@ -35,10 +35,15 @@ class Field:
     @property
     def places(self) -> npt.NDArray[np.float64]:
         """Places (h w, 2) of the points in mm, row by row."""
+        x, y = np.meshgrid(*self.lines)
+        return np.column_stack([x.reshape(-1), y.reshape(-1)])
+
+    @property
+    def lines(self) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+        """Where in mm the columns (w,) and the rows (h,) lie."""
         rows, columns = self.values.shape
-        x, y = np.meshgrid(np.arange(columns), np.arange(rows))
-        steps = np.column_stack([x.reshape(-1), y.reshape(-1)])
-        return np.asarray(steps * self.step_mm + self.origin_mm, dtype=np.float64)
+        x = np.arange(columns) * self.step_mm + self.origin_mm[0]
+        return x, np.arange(rows) * self.step_mm + self.origin_mm[1]
 
     def at(self, places: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
         """Return the heights (n,) at places (n, 2) in mm, bilinear between the points of the grid.
@@ -115,6 +120,25 @@ class Sculpted:
         """Return the heights (n,) at places (n, 2) in mm whose generated heights are given."""
         bottom = np.minimum(plain_mm, self.floor_mm)
         return np.clip(plain_mm + self.hand.at(places), bottom, self.highest_mm)
+
+    def counted_from(self, level_mm: float) -> Sculpted:
+        """Return the same top with its heights counted from a level: equal for tops that differ in that only.
+
+        A floor that the relief does not come down to is none.
+        """
+        plain = self.plain
+        if isinstance(plain, float):
+            plain = round(plain - level_mm, 6)
+        elif isinstance(plain, Contours):
+            plain = replace(plain, levels_mm=tuple(round(level - level_mm, 6) for level in plain.levels_mm))
+        else:
+            values = (plain.values.astype(np.float64) - level_mm).astype(np.float32)
+            plain = replace(plain, values=values, edge_mm=round(plain.upright_mm - level_mm, 6))
+        floor, lowest, highest = (
+            round(height - level_mm, 6) for height in (self.floor_mm, self.lowest_mm, self.highest_mm)
+        )
+        deepest = min(float(self.hand.values.min()), 0.0)
+        return replace(self, plain=plain, floor_mm=max(floor, deepest), lowest_mm=lowest, highest_mm=highest)
 
 
 @dataclass(frozen=True, slots=True)

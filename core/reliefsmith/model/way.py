@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from ..recipe.sections import SHIPPED_FONTS
 from .result import Result
 
 __all__ = ["Way"]
@@ -31,11 +32,15 @@ class Way:
     result: Result
 
     def recipe_toml(self) -> str:
-        """Return the whole recipe that makes it; hand relief that it names is found from any folder."""
+        """Return the whole recipe that makes it; files that it names are found from any folder."""
         recipe = self.result.recipe
-        if recipe.heights.hand:
-            recipe = recipe.with_values({"heights.hand": str(Path(recipe.heights.hand).resolve())})
-        return recipe.to_toml()
+        named = {"heights.hand": recipe.heights.hand, "back.picture": recipe.back.picture}
+        texts = tuple(
+            item if item.font in SHIPPED_FONTS else replace(item, font=str(Path(item.font).resolve()))
+            for item in recipe.lettering
+        )
+        found = {key: str(Path(name).resolve()) for key, name in named.items() if name}
+        return recipe.with_values({**found, "lettering": texts}).to_toml()
 
     @property
     def printable(self) -> bool:

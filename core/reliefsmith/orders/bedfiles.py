@@ -21,7 +21,8 @@ from ..model import Part
 from ..recipe import Recipe
 from .beds import Bed, Laid, again, copies, lay
 from .cautioned import row_cautions
-from .finished import Finished, Shapes
+from .finished import Finished
+from .units import Shapes
 
 __all__ = ["findings_of", "write_beds"]
 
@@ -65,8 +66,8 @@ def write_beds(
     files = dict(kept)
     parts: dict[str, tuple[Part, ...]] = {}
     for bed in laid.beds:
-        sets_here = {piece.one.name: piece.one for piece in bed.pieces}
-        parts = {name: parts.get(name) or one.parts() for name, one in sets_here.items()}
+        here = {piece.unit.name: piece.unit for piece in bed.pieces}
+        parts = {name: parts.get(name) or unit.parts() for name, unit in here.items()}
         files[_name(bed, "3mf")] = _threemf(bed, parts)
         files[_name(bed, "png")] = _map(bed, settings, shapes)
     report = _report(sets, [*before, *map(_bed_mapping, laid.beds)], laid, settings)
@@ -106,7 +107,12 @@ def _is_bed(bed: object, files: Collection[str]) -> bool:
         and bed["file"] in files
         and bed["map"] in files
         and all(type(bed[name]) in (int, float) for name in _NUMBERS)
-        and all(isinstance(piece, dict) and isinstance(piece.get("row"), str) for piece in bed["pieces"])
+        and all(
+            isinstance(piece, dict)
+            and isinstance(piece.get("row"), str)
+            and isinstance(piece.get("what", ""), str)
+            for piece in bed["pieces"]
+        )
         and all(isinstance(one, dict) and set(one) == _BEGINS for one in bed["begins"])
     )
 
@@ -123,8 +129,11 @@ def _name(bed: Bed, suffix: str) -> str:
 def _threemf(bed: Bed, parts: Mapping[str, tuple[Part, ...]]) -> bytes:
     spots: dict[str, list[Spot]] = {name: [] for name in parts}
     for piece in bed.pieces:
-        name = piece.one.name
-        spots[name].append(Spot(f"{name}-{piece.copy}", piece.turn_deg, piece.at_mm))
+        unit = piece.unit
+        spot = "-".join(
+            map(str, (unit.one.name, piece.copy, *((unit.what, unit.number) if unit.what else ())))
+        )
+        spots[unit.name].append(Spot(spot, piece.turn_deg, piece.at_mm))
     pieces = [BedPiece(name, own, spots[name]) for name, own in parts.items()]
     return bed_threemf_bytes(pieces, title=f"Bed {bed.number}")
 
@@ -132,8 +141,8 @@ def _threemf(bed: Bed, parts: Mapping[str, tuple[Part, ...]]) -> bytes:
 def _map(bed: Bed, settings: Recipe, shapes: Shapes) -> bytes:
     pieces = []
     for piece in bed.pieces:
-        shape = shapes.of(piece.one)
-        pieces.append(MapPiece(piece.one.name, shape.lying, shape.outline, piece.turn_deg, piece.at_mm))
+        shape = shapes.of(piece.unit)
+        pieces.append(MapPiece(piece.unit.name, shape.lying, shape.outline, piece.turn_deg, piece.at_mm))
     return bed_map_png(pieces, settings.printer.bed_mm, title=f"Bed {bed.number}")
 
 
@@ -161,8 +170,9 @@ def _bed_mapping(bed: Bed) -> dict[str, Any]:
         "map": _name(bed, "png"),
         "pieces": [
             {
-                "row": piece.one.name,
+                "row": piece.unit.one.name,
                 "copy": piece.copy,
+                **({"what": piece.unit.what} if piece.unit.what else {}),
                 "at_mm": [round(value, _MM) + 0.0 for value in piece.at_mm],
                 "turn_deg": piece.turn_deg,
             }

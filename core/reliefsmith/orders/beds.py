@@ -12,7 +12,8 @@ from ..findings import Finding, finding
 from ..polygons.packing import least_gap_mm, pack, placed_shape
 from ..recipe import Recipe
 from ..recipe.hints import shown
-from .finished import Finished, Shapes
+from .finished import Finished
+from .units import Shapes, Unit, units_of
 
 __all__ = ["Bed", "Copies", "Laid", "LaidPiece", "again", "copies", "lay"]
 
@@ -25,9 +26,9 @@ _TURNS = {"quarter": 4, "eighth": 8}
 
 @dataclass(frozen=True, slots=True)
 class LaidPiece:
-    """One piece on a bed: its set, the number of the copy, its turn about its origin, and where that lies."""
+    """One thing on a bed: of which copy of a set, its turn about its origin, and where that lies."""
 
-    one: Finished
+    unit: Unit
     copy: int
     turn_deg: float
     at_mm: tuple[float, float]
@@ -62,6 +63,7 @@ class Laid:
 
 
 Copies = list[tuple[Finished, int]]
+_Units = list[tuple[Unit, int]]
 
 
 def copies(sets: Sequence[Finished]) -> Copies:
@@ -88,11 +90,11 @@ def again(sets: Sequence[Finished], asked: str) -> Copies:
 
 
 def lay(pieces: Copies, settings: Recipe, shapes: Shapes, *, what: str = "rest", after: int = 0) -> Laid:
-    """Lay pieces onto beds.
+    """Lay pieces onto beds, with what goes with them; of a piece that is cut each part by itself.
 
-    Pieces share a bed where that adds no change: all colors of each of their layers are those of the same
-    layer of one of them. Of each such group the first piece is laid alone, if `beds.first_alone` says so and
-    `what` is "rest".
+    They share a bed where that adds no change: all colors of each of their layers are those of the same
+    layer of one of them. Of each such group of whole pieces the first is laid alone, if
+    `beds.first_alone` says so and `what` is "rest".
 
     Parameters
     ----------
@@ -114,36 +116,37 @@ def lay(pieces: Copies, settings: Recipe, shapes: Shapes, *, what: str = "rest",
         raise RecipeError(f"{len(pieces)} pieces are more than {_MOST_PIECES}; lay fewer rows at a time")
     found: list[Bed] = []
     findings = [_unfit(one) for one, copy in pieces if not one.printable and copy == 1]
-    fit = [(one, copy) for one, copy in pieces if one.printable]
+    fit = [(unit, copy) for one, copy in pieces if one.printable for unit in units_of(one)]
     for group in _groups(fit, shapes):
-        alone = what == "rest" and settings.beds.first_alone and len(group) > 1
+        is_whole = not group[0][0].what
+        alone = what == "rest" and settings.beds.first_alone and is_whole and len(group) > 1
         for kind, some in (("first", group[:1]), (what, group[1:])) if alone else ((what, group),):
             packed, too_large = _packed(some, settings, shapes)
             findings += too_large
             for laid in packed:
-                taken = [shapes.of(piece.one) for piece in laid]
+                taken = [shapes.of(piece.unit) for piece in laid]
                 work = bed_work([(one.bands, one.volume_mm3) for one in taken], settings.printer)
                 found.append(Bed(after + len(found) + 1, kind, laid, work))
     return Laid(tuple(found), tuple(dict.fromkeys(findings)))
 
 
-def _groups(pieces: Copies, shapes: Shapes) -> list[Copies]:
-    """Return the pieces that may share beds, in the order of their first ones."""
-    found = {one.name: shapes.of(one).bands for one, _ in pieces}
+def _groups(pieces: _Units, shapes: Shapes) -> list[_Units]:
+    """Return what may share beds, in the order of the first of each."""
+    found = {unit.name: shapes.of(unit).bands for unit, _ in pieces}
     heads: list[str] = []
     leader: dict[str, str] = {}
     for name in sorted(found, key=lambda name: -sum(map(len, found[name].levels.values()))):  # stable
         leader[name] = next((head for head in heads if found[head].holds(found[name])), name)
         if leader[name] == name:
             heads.append(name)
-    groups: dict[str, Copies] = {}
-    for one, copy in pieces:
-        groups.setdefault(leader[one.name], []).append((one, copy))
+    groups: dict[str, _Units] = {}
+    for unit, copy in pieces:
+        groups.setdefault(leader[unit.name], []).append((unit, copy))
     return list(groups.values())
 
 
 def _packed(
-    pieces: Copies, settings: Recipe, shapes: Shapes
+    pieces: _Units, settings: Recipe, shapes: Shapes
 ) -> tuple[list[tuple[LaidPiece, ...]], list[Finding]]:
     beds, printer = settings.beds, settings.printer
     width, depth = printer.bed_mm[0], printer.bed_mm[1] - beds.strip_mm
@@ -151,7 +154,7 @@ def _packed(
         raise RecipeError(
             f"beds.strip_mm of {beds.strip_mm:g} leaves nothing of printer.bed_mm; make it narrower"
         )
-    outlines = [shapes.of(one).outline for one, _ in pieces]
+    outlines = [shapes.of(unit).outline for unit, _ in pieces]
     packing = pack(
         outlines,
         (width, depth),
@@ -169,10 +172,11 @@ def _packed(
     return found, large
 
 
-def _too_large(one: Finished, shapes: Shapes, room_mm: tuple[float, float]) -> Finding:
-    x0, y0, x1, y1 = shapes.of(one).outline.bounds
+def _too_large(unit: Unit, shapes: Shapes, room_mm: tuple[float, float]) -> Finding:
+    x0, y0, x1, y1 = shapes.of(unit).outline.bounds
     size, room = f"{x1 - x0:.1f} x {y1 - y0:.1f} mm", f"{room_mm[0]:g} x {room_mm[1]:g} mm"
-    return finding("bed-too-small", f"{row_words(one.name)} is {size}, the bed has {room}; it was not laid.")
+    name = row_words(unit.one.name) + (f", {unit.what}," if unit.what else "")
+    return finding("bed-too-small", f"{name} is {size}, the bed has {room}; it was not laid.")
 
 
 def _unfit(one: Finished) -> Finding:

@@ -13,7 +13,8 @@ from ..formats.setwriting import write_set
 from ..formats.stems import printable
 from ..walk.approval import approval_of_sets
 from .cautioned import row_cautions
-from .finished import Finished, Shapes
+from .finished import Finished
+from .units import Shapes, Unit
 
 __all__ = ["write_contact"]
 
@@ -64,7 +65,7 @@ def _small(one: Finished, code: str, shapes: Shapes, named: bool) -> SmallProof:
     said = tuple(words for words in (order.customer, order.spelling) if words) if named else ()
     return SmallProof(
         name=one.name,
-        face=shapes.of(one).finished(one),
+        face=shapes.of(Unit(one)).finished(one),
         quantity=order.quantity,
         size_mm=one.size_mm,
         colors=one.colors,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -12,8 +12,8 @@ from typing import Any
 import shapely
 from shapely.affinity import affine_transform
 
-from ..checks.bedwork import Bands, bands, volume_mm3
-from ..checks.layerstack import Layer, cut_layers_steps, in_printing_order, outline_of, turned_over
+from ..checks.bedwork import Bands
+from ..checks.layerstack import Layer, in_printing_order, outline_of, turned_over
 from ..colorimetry import parse_hex
 from ..documents.views import Face, front_face
 from ..errors import OutputError, RecipeError, ReliefsmithError
@@ -22,13 +22,13 @@ from ..formats.setreading import REPORT_SUFFIX, is_printable, read_report, read_
 from ..formats.stems import printable
 from ..model import Part, Slab, Stack
 from ..model.arrays import Color
-from ..progress import drain
 from ..recipe import Recipe
 from ..recipe.settings import specs
 
-__all__ = ["Finished", "Shape", "Shapes", "common_settings", "found_sets", "set_reports", "stem_of"]
+__all__ = ["Finished", "Shape", "common_settings", "found_sets", "set_reports", "stem_of"]
 
 _HEX = re.compile(r"#[0-9a-f]{6}")
+_MOST_COPIES = 100  # of what goes with one piece
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,35 +153,6 @@ class Shape:
         return front_face(Stack(slabs, (), (), by_height=True))
 
 
-@dataclass(slots=True)
-class Shapes:
-    """Shapes of sets; sets with the same solids are cut once."""
-
-    _known: dict[tuple[object, ...], Shape] = field(default_factory=dict)
-
-    def of(self, one: Finished) -> Shape:
-        """Return the shape of a set."""
-        solids = sorted(digest for name, digest in one.report["files"].items() if name.endswith(".stl"))
-        heights = one.recipe.heights
-        key = (*solids, *sorted(one.filaments.items()), heights.first_layer_mm, heights.layer_mm)
-        if key not in self._known:
-            self._known[key] = _shape(one)
-        return self._known[key]
-
-
-def _shape(one: Finished) -> Shape:
-    parts = one.parts()
-    layers = drain(cut_layers_steps(parts, heights=one.recipe.heights))
-    colors = {part.name: part.color for part in parts}
-    return Shape(
-        tuple(layers),
-        outline_of(layers),
-        colors,
-        bands(layers, colors, one.recipe.heights, one.report.get("prints") or ()),
-        volume_mm3(parts),
-    )
-
-
 def found_sets(
     folders: Sequence[Path], settings: Callable[[Recipe], Recipe] | None = None
 ) -> tuple[Finished, ...]:
@@ -274,8 +245,8 @@ def _finished(name: str, path: Path) -> Finished:
 
 def _is_sound(report: Mapping[str, Any]) -> bool:
     """Return whether a report has what is taken from it, of the kind that a run writes."""
-    size, prints = report.get("size_mm"), report.get("prints", [])
-    rows = {key: report.get(key, []) for key in ("parts", "filaments", "findings")}
+    size, prints, cut = report.get("size_mm"), report.get("prints", []), report.get("cut")
+    rows = {key: report.get(key, []) for key in ("parts", "filaments", "findings", "accessories")}
     return (
         isinstance(size, list)
         and [type(side) in (int, float) for side in size] == [True] * 3
@@ -284,7 +255,36 @@ def _is_sound(report: Mapping[str, Any]) -> bool:
         and all(isinstance(row, list) and all(isinstance(one, dict) for one in row) for row in rows.values())
         and all({"part", "name"} <= set(one) for one in rows["filaments"])
         and all(isinstance(one.get("message"), str) for one in rows["findings"])
-        and all(_HEX.fullmatch(str(one.get("color"))) and "name" in one for one in rows["parts"])
+        and all(map(_is_part, rows["parts"]))
+        and all(_is_accessory(one) for one in rows["accessories"])
+        and (cut is None or _is_cut(cut, report["files"]))
+    )
+
+
+def _is_part(row: object) -> bool:
+    return isinstance(row, dict) and bool(_HEX.fullmatch(str(row.get("color")))) and "name" in row
+
+
+def _is_accessory(row: Mapping[str, Any]) -> bool:
+    copies, parts = row.get("copies"), row.get("parts")
+    return (
+        isinstance(row.get("name"), str)
+        and type(copies) is int
+        and 1 <= copies <= _MOST_COPIES
+        and isinstance(parts, list)
+        and all(map(_is_part, parts))
+    )
+
+
+def _is_cut(cut: object, files: Collection[str]) -> bool:
+    if not isinstance(cut, dict) or not {"parts", "files"} <= set(cut):
+        return False
+    parts, names = cut["parts"], cut["files"]
+    return (
+        isinstance(parts, list)
+        and all(isinstance(one, dict) and type(one.get("number")) is int for one in parts)
+        and isinstance(names, list)
+        and all(name in files for name in names)
     )
 
 

@@ -9,6 +9,7 @@ from ..model.price import CostLine, Price, cents
 from ..recipe import Recipe
 from ..recipe.sections import CostSettings
 from .beds import Bed
+from .units import PIECE
 
 __all__ = ["priced"]
 
@@ -24,7 +25,8 @@ def priced(beds: Sequence[Bed], settings: Recipe) -> Price:
     on it, or of the price, kept of it. Then the least price holds, then the price of a piece or of the order
     is rounded up, once, and tax is reckoned on that.
     """
-    cost, pieces = settings.cost, sum(len(bed.pieces) for bed in beds)
+    cost = settings.cost
+    pieces = sum(laid.unit.what in PIECE for bed in beds for laid in bed.pieces)
     lines = _lines(beds, settings, pieces)
     whole = sum((line.price for line in lines), Decimal(0))
     share = _decimal(cost.profit)

@@ -18,8 +18,9 @@ from ..recipe.sections import OrderSettings
 from ..recipe.settings import specs
 from .beds import Copies, copies, lay
 from .cautioned import row_cautions
-from .finished import Finished, Shapes
+from .finished import Finished
 from .prices import priced
+from .units import Shapes, Unit
 
 __all__ = ["write_quote"]
 
@@ -106,5 +107,5 @@ def _common_order(orders: Sequence[OrderSettings]) -> OrderSettings:
 
 
 def _item(one: Finished, shapes: Shapes) -> Item:
-    face = shapes.of(one).finished(one)
+    face = shapes.of(Unit(one)).finished(one)
     return Item(one.name, face, one.recipe.order.quantity, one.size_mm, one.colors)

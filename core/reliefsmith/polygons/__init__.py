@@ -6,6 +6,7 @@ from .bedturn import turn_on_bed
 from .coverage import coverage_faults, faces_of, noded_coverage, union_of_faces
 from .edges import longest_neighbor, shared_lengths
 from .grid import GRID_MM, from_grid, on_grid, snapped, to_grid
+from .nodes import nodes_within
 from .offset import ARC_MM, arc_segments, closed, disc, grow, opened, shrink
 from .pieces import (
     Disc,
@@ -43,6 +44,7 @@ __all__ = [
     "near",
     "nearest_mm",
     "noded_coverage",
+    "nodes_within",
     "on_grid",
     "opened",
     "opened_parts",

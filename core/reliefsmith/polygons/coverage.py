@@ -9,6 +9,7 @@ and containment is a matter of bookkeeping, without any tolerance.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -24,6 +25,9 @@ __all__ = ["coverage_faults", "faces_of", "noded_coverage", "union_of_faces"]
 
 SLIVER_MM = 2 * GRID_MM
 """A face whose mean width is under two grid steps is a leftover of snapping, not part of the drawing."""
+
+_KEPT = 16
+"""Coverages that are remembered: a changed height nodes nothing again."""
 
 _NONE = -1
 
@@ -57,6 +61,13 @@ def noded_coverage(
     >>> left.area, right.area
     (1.0, 1.0)
     """
+    return _noded(tuple(polygons), tuple(lines))
+
+
+@lru_cache(maxsize=_KEPT)
+def _noded(
+    polygons: tuple[shapely.MultiPolygon | shapely.Polygon, ...], lines: tuple[BaseGeometry, ...]
+) -> tuple[shapely.MultiPolygon, ...]:
     faces = faces_of([*polygons, *lines])
     owner = _owners(faces, polygons)
     owner = _slivers_given(faces, owner)

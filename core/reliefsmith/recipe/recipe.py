@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
+from functools import cache
 from typing import Any
 
 from ..errors import RecipeError
@@ -52,6 +53,7 @@ class Recipe:
     motif: s.MotifSettings = field(default_factory=s.MotifSettings)
     pieces: s.PieceSettings = field(default_factory=s.PieceSettings)
     hang: s.HangSettings = field(default_factory=s.HangSettings)
+    back: s.BackSettings = field(default_factory=s.BackSettings)
     heights: s.HeightSettings = field(default_factory=s.HeightSettings)
     stand: s.StandSettings = field(default_factory=s.StandSettings)
     handle: s.HandleSettings = field(default_factory=s.HandleSettings)
@@ -178,6 +180,7 @@ class Recipe:
         return "\n".join(lines) + "\n"
 
 
+@cache
 def known_keys() -> list[str]:
     """Return every dotted key that a recipe may have."""
     keys = ["schema", *_LOOSE]

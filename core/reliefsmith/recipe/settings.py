@@ -108,9 +108,12 @@ class Row(Section):
         return ""
 
 
+_SPECS: dict[type[Any], dict[str, Spec]] = {}
+
+
 def specs(section: type[Any]) -> dict[str, Spec]:
     """Return the spec of each setting of a section, in the order of declaration."""
-    return {item.name: item.metadata["spec"] for item in fields(section)}
+    return _SPECS.setdefault(section, {item.name: item.metadata["spec"] for item in fields(section)})
 
 
 def from_mapping(section: type[Any], values: Mapping[str, Any], known: list[str]) -> Any:

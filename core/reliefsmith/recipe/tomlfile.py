@@ -11,7 +11,9 @@ from typing import Any
 from ..errors import RecipeError
 from .sections import SHIPPED_FONTS
 
-__all__ = ["beside", "parse_toml", "read_toml"]
+__all__ = ["beside", "found_from", "parse_toml", "read_toml"]
+
+_FILES = ("back.picture", "heights.hand")
 
 _MAX_BYTES = 256 * 1024
 # The parser takes time with the square of a dotted key's length: 50,000 parts take 16 s. A recipe needs two.
@@ -75,17 +77,33 @@ def parse_toml(text: str, name: str) -> dict[str, Any]:
 def beside(values: dict[str, Any], path: str | os.PathLike[str]) -> dict[str, Any]:
     """Return a recipe's tables with the files that it names found from its own folder."""
     folder = Path(path).parent
-    found, heights, rows = dict(values), values.get("heights"), values.get("lettering")
-    if isinstance(heights, dict) and isinstance(hand := heights.get("hand"), str) and hand:
-        found["heights"] = {**heights, "hand": str(folder / hand)}
+    found, rows = dict(values), values.get("lettering")
+    for section, table in values.items():
+        if isinstance(table, dict):
+            found[section] = {
+                key: found_from(folder, f"{section}.{key}", value) for key, value in table.items()
+            }
     if isinstance(rows, list):
-        found["lettering"] = [_font_beside(row, folder) for row in rows]
+        found["lettering"] = [
+            {key: found_from(folder, f"lettering.{key}", value) for key, value in row.items()}
+            if isinstance(row, dict)
+            else row
+            for row in rows
+        ]
     return found
 
 
-def _font_beside(row: Any, folder: Path) -> Any:
-    """Return a table of lettering with its font's file found from a folder; shipped fonts lie in none."""
-    font = row.get("font") if isinstance(row, dict) else None
-    if not isinstance(font, str) or not font or font in SHIPPED_FONTS:
-        return row
-    return {**row, "font": str(folder / font)}
+def found_from(folder: Path, key: str, value: Any) -> Any:
+    """Return the value of a setting by its dotted key; of one that names a file, that found from a folder.
+
+    Examples
+    --------
+    >>> found_from(Path("fair"), "lettering.2.font", "sans")
+    'sans'
+    >>> Path(found_from(Path("fair"), "back.picture", "sun.png")).parts
+    ('fair', 'sun.png')
+    """
+    if not isinstance(value, str) or not value:
+        return value
+    is_font = key.startswith("lettering.") and key.endswith(".font") and value not in SHIPPED_FONTS
+    return str(folder / value) if is_font or key in _FILES else value

@@ -3,22 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
+import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from ..mesh import (
+    Cast,
     Mesh,
     Section,
     Surface,
     contour_top,
     draped_top,
-    extruded,
     insets,
+    levels_of_sections,
     modeled_top,
     plain_heights,
     section_difference,
     sloped,
+    upright,
     with_tops,
 )
 from ..model import Contours, Field, Part, Sculpted, Slab, Stack
@@ -29,6 +34,9 @@ __all__ = ["build", "build_steps", "built"]
 
 WALL_RUN_MM = 0.02
 """How far the wall above the edge of a top by brightness leans inward: 20 grid steps, a 20th of a bead."""
+
+_KEPT = 16
+"""Solids that are remembered without their heights, of two pieces and more: a changed height builds none."""
 
 
 def build_steps(stack: Stack) -> Steps[tuple[Part, ...]]:
@@ -57,41 +65,64 @@ build = drained(build_steps)
 
 
 def built(slabs: Sequence[Slab]) -> Mesh:
-    """Build the solid of one part's slabs."""
+    """Build the solid of one part's slabs: a body for each run of them without a gap in height."""
     ranked = sorted(slabs, key=lambda item: item.bottom_mm)
-    sections = [Section(slab.polygon, slab.bottom_mm, slab.rim_mm) for slab in ranked]
     for slab in ranked[:-1]:
         if not isinstance(slab.plain_top, float):
             raise GeometryError(f"something stands on the shaped top of {slab.part}; only flat tops carry")
-    if any(isinstance(slab.top, Sculpted) for slab in ranked):
-        return _sculpted(sections, ranked)
+    runs: list[list[Slab]] = []
+    for slab in ranked:
+        if runs and runs[-1][-1].rim_mm == slab.bottom_mm:
+            runs[-1].append(slab)
+        else:
+            runs.append([slab])
+    meshes = [_body(run) for run in runs]
+    if len(meshes) == 1:
+        return meshes[0]
+    starts = np.cumsum([0, *(len(mesh.vertices) for mesh in meshes)], dtype=np.int32)
+    return Mesh(
+        np.concatenate([mesh.vertices for mesh in meshes]),
+        np.concatenate([mesh.triangles + start for mesh, start in zip(meshes, starts, strict=False)]),
+    )
+
+
+def _body(ranked: Sequence[Slab]) -> Mesh:
+    """Build the body of slabs that stand on each other."""
+    sections = [Section(slab.polygon, slab.bottom_mm, slab.rim_mm) for slab in ranked]
     last = ranked[-1]
     if isinstance(last.top, Contours):
         return sloped(sections, contour_top(last.top.shapes, last.top.levels_mm))
     if isinstance(last.top, Field):
         return _draped(sections, last, last.top)
-    return extruded(sections)
+    levels = levels_of_sections(sections)
+    tops = [slab.top.counted_from(slab.rim_mm) if isinstance(slab.top, Sculpted) else None for slab in ranked]
+    return _cast(tuple(slab.polygon for slab in ranked), tuple(tops)).at(levels)
 
 
-def _sculpted(sections: Sequence[Section], ranked: Sequence[Slab]) -> Mesh:
-    """Build a part some of whose tops have hand relief."""
-    tops = []
-    for number, slab in enumerate(ranked):
-        top = slab.top
-        if not isinstance(top, Sculpted):
+@lru_cache(maxsize=_KEPT)
+def _cast(polygons: tuple[BaseGeometry, ...], tops: tuple[Sculpted | None, ...]) -> Cast:
+    """Build polygons that stand on each other, some of whose tops have hand relief, at no heights yet.
+
+    The heights of the tops count from the level on which they lie.
+    """
+    found = []
+    for number, (polygon, top) in enumerate(zip(polygons, tops, strict=True)):
+        if top is None:
             continue
-        above = ranked[number + 1].polygon if number + 1 < len(ranked) else shapely.MultiPolygon()
-        cap = section_difference(slab.polygon, above)
+        above = polygons[number + 1] if number + 1 < len(polygons) else shapely.MultiPolygon()
+        cap = section_difference(polygon, above)
         kept = section_difference(cap, top.ground)
-        tops.append((slab.rim_mm, modeled_top(cap, kept, above, slab.rim_mm, _surface(slab, top))))
-    return with_tops(extruded(sections), tops)
+        found.append((number + 1, modeled_top(cap, kept, above, _surface(top))))
+    cast = with_tops(upright(polygons), found)
+    cast.triangles.setflags(write=False)
+    return cast
 
 
-def _surface(slab: Slab, top: Sculpted) -> Surface:
-    plain, rim = plain_heights(slab.plain_top), slab.rim_mm
+def _surface(top: Sculpted) -> Surface:
+    plain = plain_heights(top.plain)
     return Surface(
         inside=lambda places: top.raised(places, plain(places)),
-        rim=lambda places: top.raised(places, rim),
+        rim=lambda places: top.raised(places, 0.0),
         step_mm=top.hand.step_mm,
         even=top.even,
     )

@@ -9,11 +9,22 @@ import shapely
 
 from ..errors import GeometryError
 from ..mesh import cut, plain_heights
-from ..model import Contours, Field, Sculpted, Slab, Stack
+from ..model import Contours, Field, Part, Sculpted, Slab, Stack
 from ..polygons import GRID_MM, as_multi, snapped
-from .build import built
+from .build import build, built
 
-__all__ = ["cut_below"]
+__all__ = ["cut_below", "parts_below"]
+
+
+def parts_below(stack: Stack, height_mm: float, *, finished: bool = False) -> tuple[Part, ...]:
+    """Return the parts cut off flat at a height, closed, as printed or as the finished piece, front up.
+
+    Raises
+    ------
+    GeometryError
+        If nothing lies below it.
+    """
+    return build(cut_below(replace(stack, slabs=stack.seen if finished else stack.slabs), height_mm))
 
 
 def cut_below(stack: Stack, height_mm: float) -> Stack:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 import shapely
@@ -20,6 +20,9 @@ THIN_LIMIT = 0.005
 SMOOTH_MM = 0.01
 """Areas are simplified by this before thin ones are looked for in every union: offsets of ragged boundaries
 take half the time, and the thin area stays within a hundredth."""
+
+_KEPT = 256
+"""Thin areas that are remembered: those of all sets of eight colors, which no height changes."""
 
 StepOrder = tuple[int, ...]
 Cost = Callable[[int, int, int], float]
@@ -56,7 +59,7 @@ def best_order_steps(
     for left in range(1, everything + 1):
         if left % 16 == 1:
             yield Progress("searching the order of colors", left / (everything + 1))
-        thin[left] = _thin_area([smooth[i] for i in _members(left)], nozzle_mm) if count > 1 else 0.0
+        thin[left] = _thin_area(tuple(smooth[_members(left)]), nozzle_mm) if count > 1 else 0.0
 
     def plastic(left: int, color: int, below: int) -> float:
         return math.fsum(size[i] for i in _members(left)) * layers(color, below)
@@ -98,7 +101,8 @@ def _search(everything: int, cost: Cost) -> tuple[float, StepOrder]:
     return best(everything, -1)
 
 
-def _thin_area(areas: Sequence[shapely.MultiPolygon], nozzle_mm: float) -> float:
+@lru_cache(maxsize=_KEPT)
+def _thin_area(areas: tuple[shapely.MultiPolygon, ...], nozzle_mm: float) -> float:
     """Return the area of a union that a disc of the nozzle's width cannot reach."""
-    whole = union_of_faces(list(areas))
+    whole = union_of_faces(areas)
     return max(0.0, float(whole.area - opened(whole, nozzle_mm / 2).area))

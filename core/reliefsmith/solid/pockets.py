@@ -1,7 +1,8 @@
 """Pockets in the base: its slabs are split at whole layers, and what lies in a pocket is left out.
 
 A pocket lies inside its base with a wall round it, so its ring crosses no other ring of the slabs it is cut
-from: the solid stays closed by construction, and its volume is less by area times depth of each pocket.
+from: the solid stays closed by construction, and its volume is less by area times depth of each pocket. What
+is laid into pockets in colors fills them just so: neighbors share their rings with each other and the base.
 """
 
 from __future__ import annotations
@@ -13,14 +14,16 @@ from itertools import pairwise
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from ..colorimetry.words import color_word
 from ..errors import GeometryError
 from ..mesh import moved_apart, section_difference
-from ..model import Pocket, Slab
-from ..polygons import as_multi, merged, polygons_of
+from ..model import ColorChange, Pocket, Slab
+from ..model.arrays import Color
+from ..polygons import as_multi, merged, polygons_of, union_of_faces
 from .layergrid import LayerGrid
 from .levels import Levels
 
-__all__ = ["pocketed"]
+__all__ = ["pocketed", "without_inlays"]
 
 _ROUNDING_MM = 1e-6
 """Heights closer than this are the same: below the nanometres of the layer grid."""
@@ -33,6 +36,7 @@ _WORDS = {
     "pin": "a brooch pin",
     "tape": "adhesive tape",
     "lettering": "sunk lettering",
+    "picture": "the second picture",
 }
 
 _WAY_OUT = {
@@ -56,7 +60,9 @@ class _Cut:
 
 
 def pocketed(levels: Levels, pockets: Sequence[Pocket], grid: LayerGrid, face: str) -> Levels:
-    """Return levels whose base has the pockets of the plan.
+    """Return levels whose base has the pockets of the plan, and in them what is laid in.
+
+    Where there are two plates the back one has them.
 
     Parameters
     ----------
@@ -71,29 +77,59 @@ def pocketed(levels: Levels, pockets: Sequence[Pocket], grid: LayerGrid, face: s
     Raises
     ------
     GeometryError
-        If there are two plates, or no layer of the base stays beyond a pocket, or something else of the piece
-        reaches into it.
+        If the front of two plates is meant, or no layer of the base stays beyond a pocket, or something else
+        of the piece reaches into it.
     """
     if not pockets:
         return levels
-    if levels.back:
+    if levels.back and any(pocket.side == "front" for pocket in pockets):
         raise GeometryError(
-            "magnets, pins, countersunk screws and sunk lettering need a base in one piece; set heights.split"
-            " to none, or choose another hang.hardware or no lettering"
+            "countersunk screws and sunk lettering in front need a base in one piece; set heights.split to"
+            " none, or choose another hang.hardware or no lettering"
         )
+    slabs, from_back = (levels.back, True) if levels.back else (levels.slabs, face == "up")
+    tops = [grid.top_mm(layer) for layer in range(levels.layers + 1)]
     cuts = [
-        _cut(pocket, levels, grid, from_bed=(pocket.side == "back") == (face == "up")) for pocket in pockets
+        _cut(pocket, slabs, tops, grid, from_bed=(pocket.side == "back") == from_back) for pocket in pockets
     ]
     for cut in cuts:
-        _check_apart(cut, levels.slabs)
-    slabs = [part for slab in levels.slabs for part in _parted(slab, cuts)]
-    return replace(levels, slabs=tuple(slabs))
+        _check_apart(cut, slabs)
+    parts = [part for slab in slabs for part in _parted(slab, cuts)]
+    inlaid = [cut for cut in cuts if cut.pocket.color is not None]
+    if inlaid:
+        laid = _named([slab for slab in parts if not slab.part], levels)
+        parts = [*(slab for slab in parts if slab.part), *laid]
+        levels = _with_changes(levels, laid, tops, from_bed=from_back)
+    return replace(levels, back=tuple(parts)) if levels.back else replace(levels, slabs=tuple(parts))
 
 
-def _cut(pocket: Pocket, levels: Levels, grid: LayerGrid, *, from_bed: bool) -> _Cut:
+def without_inlays(levels: Levels, inlays: Sequence[Pocket], face: str) -> tuple[Levels, tuple[Slab, ...]]:
+    """Return levels without what is laid into their back, and that: it is no top of the front.
+
+    Parameters
+    ----------
+    levels : Levels
+        With pockets.
+    inlays : sequence of Pocket
+    face : str
+        Face down nothing is taken: there the front has no shaped tops.
+    """
+    if not inlays or face == "down":
+        return levels, ()
+    depth = max(item.depth_mm for item in inlays) - _ROUNDING_MM
+    is_laid = [slab.role != "base" and slab.bottom_mm < depth for slab in levels.slabs]
+    own, laid = (
+        tuple(slab for slab, there in zip(levels.slabs, is_laid, strict=True) if there is wanted)
+        for wanted in (False, True)
+    )
+    return replace(levels, slabs=own), laid
+
+
+def _cut(
+    pocket: Pocket, slabs: Sequence[Slab], tops: Sequence[float], grid: LayerGrid, *, from_bed: bool
+) -> _Cut:
     """Return between which heights a pocket lies."""
-    tops = [grid.top_mm(layer) for layer in range(levels.layers + 1)]
-    own = [slab for slab in levels.slabs if slab.part == "base" and _meets(slab.polygon, pocket.polygon)]
+    own = [slab for slab in slabs if slab.role == "base" and _meets(slab.polygon, pocket.polygon)]
     if not own:
         raise GeometryError(
             f"a pocket for {_WORDS[pocket.kind]} lies beside the base; move it with hang.at_mm"
@@ -117,46 +153,101 @@ def _check_apart(cut: _Cut, slabs: Sequence[Slab]) -> None:
     """Refuse what reaches into a pocket, or crosses its edge at its ends."""
     for slab in slabs:
         touches = slab.bottom_mm <= cut.high + _ROUNDING_MM and _top(slab) >= cut.low - _ROUNDING_MM
+        outside = slab.bottom_mm >= cut.high - _ROUNDING_MM or _top(slab) <= cut.low + _ROUNDING_MM
+        if cut.pocket.color is not None and slab.role != "base" and not outside:
+            raise GeometryError(
+                f"{slab.part} of the front reaches into the layers of the second picture; raise"
+                " heights.base_mm, or lower heights.motif_mm or back.depth_mm"
+            )
         if not touches or not _meets(slab.polygon, cut.pocket.polygon):
             continue
         whole = shapely.difference(cut.pocket.polygon, slab.polygon).area <= _NO_AREA_MM2
-        outside = slab.bottom_mm >= cut.high - _ROUNDING_MM or _top(slab) <= cut.low + _ROUNDING_MM
-        if slab.part == "base" and whole:
+        if slab.role == "base" and whole:
             continue
-        if slab.part != "base" and outside:
+        if slab.role != "base" and outside:
             continue
         raise GeometryError(
-            f"{slab.part if slab.part != 'base' else 'a motif or rim'} reaches into the pocket for"
+            f"{slab.part if slab.role != 'base' else 'a motif, a rim or a peg'} reaches into the pocket for"
             f" {_WORDS[cut.pocket.kind]}; {_WAY_OUT[cut.pocket.side]}"
         )
 
 
 def _parted(slab: Slab, cuts: Sequence[_Cut]) -> list[Slab]:
-    """Return a slab of the base split at the ends of the pockets in it; any other slab as it is."""
+    """Return a slab of the base split at the ends of the pockets in it; any other slab as it is.
+
+    After each part of it comes what is laid into the pockets there, as slabs without a name.
+    """
     top = _top(slab)
     met = [cut for cut in cuts if cut.low < top and cut.high > slab.bottom_mm]
-    if slab.part != "base" or not met:
+    if slab.role != "base" or not met:
         return [slab]
     ends = {slab.bottom_mm, top, *(end for cut in met for end in (cut.low, cut.high))}
     inner = sorted(end for end in ends if slab.bottom_mm <= end <= top)
     parts = []
     for low, high in pairwise(inner):
-        taken = [cut.filled for cut in met if cut.low <= low and cut.high >= high]
-        shape = slab.polygon if not taken else _single(_without(slab.polygon, merged(taken)))
+        here = [cut for cut in met if cut.low <= low and cut.high >= high]
+        taken: dict[Color | None, list[shapely.Geometry]] = {}
+        for cut in here:
+            taken.setdefault(cut.pocket.color, []).append(cut.filled)
+        shape: shapely.Polygon | shapely.MultiPolygon = slab.polygon
+        laid: Sequence[shapely.MultiPolygon] = ()
+        if here:
+            rest, laid = _without(slab.polygon, [as_multi(merged(group)) for group in taken.values()])
+            shape = _single(rest)
         parts.append(replace(slab, polygon=shape, bottom_mm=low, top=high))
+        parts += [
+            Slab("", "motif", color, piece, low, high)
+            for color, piece in zip(taken, laid, strict=True)
+            if color is not None and not piece.is_empty
+        ]
     return parts
 
 
 def _without(
-    base: shapely.Polygon | shapely.MultiPolygon, taken: shapely.MultiPolygon
-) -> shapely.MultiPolygon:
-    """Return a base without pockets; where one touches itself, as mended letters may, it is parted there."""
+    base: shapely.Polygon | shapely.MultiPolygon, taken: Sequence[shapely.MultiPolygon]
+) -> tuple[shapely.MultiPolygon, Sequence[shapely.MultiPolygon]]:
+    """Return a base without pockets, and these, parted where one touches itself, as mended letters may."""
 
     def left(whole: BaseGeometry, shapes: Sequence[shapely.MultiPolygon]) -> list[shapely.MultiPolygon]:
-        return [*shapes, section_difference(whole, shapes[0])]
+        together = (
+            shapes[0] if len(shapes) == 1 else union_of_faces([one for one in shapes if not one.is_empty])
+        )
+        return [*shapes, section_difference(whole, together)]
 
-    base, (apart,) = moved_apart(base, [as_multi(taken)], sections=left)
-    return section_difference(base, apart)
+    base, apart = moved_apart(base, taken, sections=left)
+    return left(base, apart)[-1], apart
+
+
+def _named(laid: Sequence[Slab], levels: Levels) -> list[Slab]:
+    """Return slabs with the names of parts: one that the front has in the same color, else a new one."""
+    names = {slab.color: slab.part for slab in (*levels.slabs, *levels.back) if slab.role != "base"}
+    for slab in laid:
+        if slab.color not in names:
+            word = color_word(slab.color)
+            taken = [name for name in names.values() if name.partition("-")[0] == word]
+            names[slab.color] = f"{word}-{len(taken) + 1}" if taken else word
+    return [replace(slab, part=names[slab.color]) for slab in laid]
+
+
+def _with_changes(levels: Levels, laid: Sequence[Slab], tops: Sequence[float], *, from_bed: bool) -> Levels:
+    """Return levels that say where colors that are laid in begin, and where the base goes on after them."""
+    low, high = min(slab.bottom_mm for slab in laid), max(_top(slab) for slab in laid)
+    first, last = (next(n for n, top in enumerate(tops) if top >= z - _ROUNDING_MM) for z in (low, high))
+    begun = tuple(ColorChange(first + 1, low, color) for color in dict.fromkeys(slab.color for slab in laid))
+    base = next(slab.color for slab in levels.slabs if slab.role == "base")
+    changes = (*begun, ColorChange(last + 1, high, base), *levels.changes)
+    jobs = levels.jobs
+    if levels.back:
+        jobs = (*jobs[:-1], tuple(dict.fromkeys((*jobs[-1], *(slab.part for slab in laid)))))
+    elif jobs:
+        raise GeometryError(
+            "with one filament loaded the colors of a face that is down are prints of their own, and the"
+            " second picture would lie on all of them; set heights.face to up, or printer.filaments to 2 or"
+            " more"
+        )
+    return replace(
+        levels, changes=changes if from_bed else (*levels.changes, *begun), by_height=False, jobs=jobs
+    )
 
 
 def _meets(one: BaseGeometry, other: BaseGeometry) -> bool:

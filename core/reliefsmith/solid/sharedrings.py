@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -12,6 +13,9 @@ from ..model import Motif, Plan
 from ..polygons import as_multi, noded_coverage, polygons_of, union_of_faces
 
 __all__ = ["in_register", "parted", "registered", "rest_of"]
+
+_KEPT = 8
+"""Pieces that are remembered in register: a changed height changes none."""
 
 
 def in_register(plan: Plan) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[Motif, ...]]:
@@ -44,6 +48,13 @@ def registered(
 
     Where shapes cover the same place the first one has it.
     """
+    return _registered(tuple(shapes), base)
+
+
+@lru_cache(maxsize=_KEPT)
+def _registered(
+    shapes: tuple[shapely.MultiPolygon, ...], base: BaseGeometry
+) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[shapely.MultiPolygon, ...]]:
     *own, rest = noded_coverage([*shapes, as_multi(base)])
     whole = union_of_faces([item for item in (*own, rest) if not item.is_empty])
     pieces = polygons_of(whole)

@@ -4,22 +4,27 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from ..mesh.modeled import LEAN_MM
 from ..model import Field, Part, Sculpted, Slab, Stack
-from ..polygons import shrink
+from ..polygons import nodes_within, shrink
 from ..progress import Progress, Steps, drained
 from .build import build_steps
-from .handtops import ground_of
+from .handground import Shape, ground_of
 
 __all__ = ["free_points", "points_needed", "skin", "skin_steps", "skinned"]
 
 LEAST_STEP_MM, MOST_STEP_MM = 0.1, 0.3
+
+_KEPT = 16
+"""Fields of a skin that are remembered, of two pieces and more: another height changes none."""
 
 _ROUNDING_MM = 0.0015  # of the ring that is drawn in: grid steps
 
@@ -69,29 +74,45 @@ def free_points(part: Part, stack: Stack) -> npt.NDArray[np.bool_]:
     found = np.zeros(len(part.vertices), dtype=bool)
     for slab in stack.slabs:
         if slab.part == part.name:
-            inside = shrink(ground_of(slab, stack.slabs), LEAN_MM + _ROUNDING_MM, "miter")
-            shapely.prepare(inside)
+            inside = _within(ground_of(slab, stack.slabs))
             above = part.vertices[:, 2] > slab.bottom_mm
             found |= above & shapely.contains_xy(inside, *part.vertices[:, :2].T)
     return found
+
+
+@lru_cache(maxsize=_KEPT)
+def _within(ground: shapely.MultiPolygon) -> BaseGeometry:
+    inside = shrink(ground, LEAN_MM + _ROUNDING_MM, "miter")
+    shapely.prepare(inside)
+    return inside
 
 
 def _even(slab: Slab, stack: Stack, step_mm: float) -> Slab:
     ground = ground_of(slab, stack.slabs)
     if ground.is_empty:
         return slab
-    x0, y0, x1, y1 = slab.polygon.bounds
+    old = slab.top
+    if not isinstance(old, Sculpted):
+        level, lowest = _level(slab.polygon, step_mm), min(slab.rim_mm, slab.highest_mm)
+        top = Sculpted(slab.plain_top, level, ground, lowest, lowest, slab.highest_mm, even=True)
+        return replace(slab, top=top)
+    highest, own = max(old.highest_mm, slab.rim_mm), _sampled(slab.polygon, step_mm, old.hand, old.ground)
+    return replace(slab, top=replace(old, hand=own, ground=ground, highest_mm=highest, even=True))
+
+
+def _level(shape: Shape, step_mm: float) -> Field:
+    """Return a field of zeros round a shape."""
+    x0, y0, x1, y1 = shape.bounds
     low = (math.floor(x0 / step_mm) - 1, math.floor(y0 / step_mm) - 1)
     columns, rows = math.ceil(x1 / step_mm) + 2 - low[0], math.ceil(y1 / step_mm) + 2 - low[1]
     origin = (low[0] * step_mm, low[1] * step_mm)
-    level = Field(np.zeros((rows, columns), np.float32), origin, step_mm)
-    old = slab.top
-    if not isinstance(old, Sculpted):
-        lowest = min(slab.rim_mm, slab.highest_mm)
-        top = Sculpted(slab.plain_top, level, ground, lowest, lowest, slab.highest_mm, even=True)
-        return replace(slab, top=top)
-    shapely.prepare(old.ground)
-    heights = np.where(shapely.contains_xy(shapely.buffer(old.ground, step_mm), *level.places.T), 1.0, 0.0)
-    values = (old.hand.at(level.places) * heights).reshape(rows, columns).astype(np.float32)
-    highest, own = max(old.highest_mm, slab.rim_mm), replace(level, values=values)
-    return replace(slab, top=replace(old, hand=own, ground=ground, highest_mm=highest, even=True))
+    return Field(np.zeros((rows, columns), np.float32), origin, step_mm)
+
+
+@lru_cache(maxsize=_KEPT)
+def _sampled(shape: Shape, step_mm: float, hand: Field, ground: shapely.MultiPolygon) -> Field:
+    """Return a field round a shape that is as high as hand relief on its ground."""
+    level = _level(shape, step_mm)
+    near = nodes_within(shapely.buffer(ground, step_mm), *level.lines)
+    values = hand.at(level.places).reshape(near.shape)
+    return replace(level, values=np.where(near, values, 0.0).astype(np.float32))

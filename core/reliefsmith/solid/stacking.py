@@ -15,12 +15,13 @@ from .brightness import Picture
 from .facedown import flush_down_steps
 from .foot import footed
 from .halves import halves_steps
-from .handtops import in_one_coverage, sculpted_steps
+from .handground import in_one_coverage
+from .handtops import sculpted_steps
 from .inlaid import flush_steps, sunk_steps
 from .jointed import jointed
 from .layergrid import LayerGrid, grid_of
 from .levels import Levels
-from .pockets import pocketed
+from .pockets import pocketed, without_inlays
 from .raised import raised_steps
 from .rim import rimmed, with_rim
 from .sharedrings import parted
@@ -95,18 +96,20 @@ def stack_steps(
         replace(plan, motifs=by_area), grid, (heights, printer, base), filaments
     )
     levels = jointed(levels, plan.division, grid, heights)
-    levels = pocketed(levels, (*plan.pockets, *plan.sunk_texts), grid, heights.face)
+    levels = pocketed(levels, (*plan.pockets, *plan.sunk), grid, heights.face)
     if heights.foot_mm:
         yield Progress("drawing the first layer in", 0.9)
         slabs, back = (_footed(part, grid, heights) for part in (levels.slabs, levels.back))
         levels = replace(levels, slabs=slabs, back=back)
     if hand is not None:
         levels = replace(levels, slabs=in_one_coverage(levels.slabs))
+    levels, laid = without_inlays(levels, plan.inlays, heights.face)
     if heights.top != "flat":
         picture = None if artwork is None else Picture(artwork, plan.frame)
         levels = yield from topped_steps(levels, grid, heights, printer.nozzle_mm, picture)
     if hand is not None:
         levels = yield from sculpted_steps(levels, grid, heights, hand, plan.artwork_mm[0])
+    levels = replace(levels, slabs=(*levels.slabs, *laid))
     slabs, back_at = on_bed(levels, heights.face)
     return Stack(
         slabs=slabs,

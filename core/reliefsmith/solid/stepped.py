@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -30,6 +30,9 @@ LIGHTER = 0.25
 
 LEAST_LAYERS, MOST_LAYERS = 2, 12
 """Fewer layers show the color below, whatever they are; more than these no step is worth."""
+
+_KEPT = 8
+"""Pieces whose steps are remembered: a changed height changes none of their shapes."""
 
 Measured = Sequence[tuple[Color, Coefficients]]
 
@@ -134,9 +137,12 @@ def hidden_layers(color: Color, below: Color, layer_mm: float, measured: Measure
     return min(max(hiding_layers(filament, layer_mm, below) or MOST_LAYERS, LEAST_LAYERS), MOST_LAYERS)
 
 
-def _unions(_base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> list[shapely.MultiPolygon]:
+@lru_cache(maxsize=_KEPT)
+def _unions(
+    _base: BaseGeometry, motifs: tuple[shapely.MultiPolygon, ...]
+) -> tuple[shapely.MultiPolygon, ...]:
     """Return the area of each step: that of its color and of all later ones."""
-    return [union_of_faces(motifs[index:]) for index in range(len(motifs))]
+    return tuple(union_of_faces(motifs[index:]) for index in range(len(motifs)))
 
 
 def _order_note(slabs: Sequence[Slab]) -> tuple[Note, ...]:

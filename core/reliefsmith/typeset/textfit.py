@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
-from bisect import bisect_right
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
-from ..polygons import inscribed, polygons_of
+from ..model.arrays import Points
+from ..polygons import as_multi, inscribed, polygons_of
 
 __all__ = ["Fit", "hull_of", "largest_fit", "places_for", "thinned"]
 
@@ -50,33 +52,115 @@ def largest_fit(
     -----
     At every size the places for the hull are found exactly (`places_for`), only where the last smaller one
     had some: a convex shape holds itself made smaller about its middle. Of the places at the largest size the
-    text takes the middle. The next size is the one that the extents foretell, else that halfway.
+    text takes the middle. The first size, and where there may be places, a raster of the room foretells
+    (`_Raster`).
     """
     sizes = [least_mm, *_sizes(least_mm, most_mm)]
-    low, high, found = 0, len(sizes), None
+    low, high, found = -1, len(sizes), None
     within: shapely.Geometry = room
-    tried = 0
+    raster, back = _raster(room), _FIRST_BACK
+    tried = raster.most(hull_at(sizes[-1]), sizes)
     while True:
         hull = hull_at(sizes[tried])
-        places = polygons_of(places_for(room, hull, within))
+        near = raster.near(hull)
+        places = polygons_of(places_for(room, hull, shapely.intersection(near, within)))
         if places:
             low, within = tried, shapely.buffer(shapely.multipolygons(places), _NEAR_MM)
             x, y = _middle(max(places, key=lambda piece: (piece.area, piece.bounds)))
             found = Fit(sizes[tried], (x - hull.centroid.x, y - hull.centroid.y))
-        elif found is None:
-            return None
         else:
             high = tried
-        if high - low <= 1:
+        if high - low <= 1 or high == 0:
             return found
-        guess = bisect_right(sizes, sizes[tried] * _room_for(hull, room)) - 1
-        tried = max(guess, low + 1) if guess < high else (low + high) // 2
+        if found is not None:
+            tried = (low + high) // 2
+        else:  # back from the bound in growing steps
+            tried, back = max(high - back, 0), 2 * back
 
 
-def _room_for(hull: shapely.Polygon, room: shapely.Polygon) -> float:
-    """Return how often the extent of a hull goes into that of a room: an upper bound, and exact in a box."""
-    sides = (np.subtract(shape.bounds[2:], shape.bounds[:2]) for shape in (room, hull))
-    return float(np.divide(*sides).min())
+_FIRST_BACK = 4
+"""From a size that is too large the search steps back by so many, then by twice as many: 2 %, 4 %."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Raster:
+    """Samples of a room on a square lattice, those outside it summed up from the lower left corner.
+
+    What lies in a room has no such sample in it. So the middle of a hull lies in no cell round a sample from
+    which a box within the hull, drawn in by half a cell, holds one of them.
+    """
+
+    origin: tuple[float, float]
+    step_mm: float
+    sums: npt.NDArray[np.int32]
+
+    def near(self, hull: shapely.Polygon) -> shapely.MultiPolygon:
+        """Return cells beside which a hull has no place for its centroid."""
+        rows, columns = np.nonzero(self._open(_boxes(hull)))
+        x, y = (start + self.step_mm * at for start, at in zip(self.origin, (columns, rows), strict=True))
+        half = self.step_mm / 2
+        return as_multi(shapely.union_all(shapely.box(x - half, y - half, x + half, y + half)))
+
+    def most(self, hull: shapely.Polygon, sizes: Sequence[float]) -> int:
+        """Return which of rising sizes is the largest at which the last one's hull, scaled, may have room."""
+        boxes, size = _boxes(hull), sizes[-1]
+        low, high = 0, len(sizes)
+        while high - low > 1:
+            middle = (low + high) // 2
+            fits = self._open(boxes * (sizes[middle] / size)).any()
+            low, high = (middle, high) if fits else (low, middle)
+        return low
+
+    def _open(self, boxes: npt.NDArray[np.float64]) -> npt.NDArray[np.bool_]:
+        """Return round which samples boxes (n, 4), drawn in by half a cell, hold none outside the room."""
+        rows, columns = self.sums.shape[0] - 1, self.sums.shape[1] - 1
+        found = np.ones((rows, columns), dtype=np.bool_)
+        for left, low, right, high in boxes.tolist():
+            ends = [math.ceil(left / self.step_mm + 0.5), math.ceil(low / self.step_mm + 0.5)]
+            ends += [math.floor(right / self.step_mm - 0.5), math.floor(high / self.step_mm - 0.5)]
+            if ends[0] > ends[2] or ends[1] > ends[3]:
+                continue
+            x0, x1 = (np.clip(np.arange(columns) + at, 0, columns) for at in (ends[0], ends[2] + 1))
+            y0, y1 = (np.clip(np.arange(rows) + at, 0, rows) for at in (ends[1], ends[3] + 1))
+            strips = self.sums[y1] - self.sums[y0]
+            found &= strips.take(x1, axis=1) == strips.take(x0, axis=1)
+        return found
+
+
+@lru_cache(maxsize=8)
+def _raster(room: shapely.Polygon) -> _Raster:
+    """Return the raster of a room, the same for all texts that are tried in it."""
+    left, low, right, high = room.bounds
+    step = max(right - left, high - low) / _SAMPLES
+    x, y = (np.arange(start - step, end + 2 * step, step) for start, end in ((left, right), (low, high)))
+    shapely.prepare(room)
+    outside = ~shapely.contains_xy(room, *np.meshgrid(x, y))
+    sums = np.zeros((len(y) + 1, len(x) + 1), dtype=np.int32)
+    sums[1:, 1:] = outside.cumsum(axis=0).cumsum(axis=1)
+    return _Raster((float(x[0]), float(y[0])), step, sums)
+
+
+_SAMPLES = 160
+"""Along the longer side of a room: half a mm or less for what a keyring has room for."""
+
+_WIDTHS = np.array((0.95, 0.6, 0.2))
+"""Of boxes in a hull, by its own: the first is the longest line of a word, the last its tallest letter."""
+
+
+def _boxes(hull: shapely.Polygon) -> npt.NDArray[np.float64]:
+    """Return boxes (n, 4) within a convex shape, left, low, right, high from its centroid."""
+    middle = shapely.get_coordinates(hull.centroid)[0]
+    points = shapely.get_coordinates(hull.exterior) - middle
+    a, b = points[:-1], points[1:]
+    left, right = points[:, 0].min(), points[:, 0].max()
+    spare = (right - left) * (1 - _WIDTHS) / 2
+    sides = np.stack([left + spare, right - spare])
+    share = (sides[..., None] - a[:, 0]) / np.where(a[:, 0] == b[:, 0], np.inf, b[:, 0] - a[:, 0])
+    heights = a[:, 1] + share * (b[:, 1] - a[:, 1])
+    crossed = (share >= 0) & (share <= 1) & (a[:, 0] != b[:, 0])
+    top = np.where(crossed, heights, -np.inf).max(axis=2).min(axis=0)
+    low = np.where(crossed, heights, np.inf).min(axis=2).max(axis=0)
+    return np.stack([sides[0], low, sides[1], top], axis=1)
 
 
 def _sizes(least_mm: float, most_mm: float) -> list[float]:
@@ -109,17 +193,43 @@ def places_for(
     (2.0, 1.0, 8.0, 3.0)
     """
     middle = shapely.get_coordinates(hull.centroid)[0]
-    turned = middle - shapely.get_coordinates(hull.exterior)[:-1]
-    swept = []
-    for ring in (room.exterior, *room.interiors):
-        points = shapely.get_coordinates(ring)
-        ends = np.stack([points[:-1], points[1:]], axis=1)
-        corners = (ends[:, :, None, :] + turned[None, None, :, :]).reshape(len(ends), -1, 2)
-        swept.append(shapely.convex_hull(shapely.multipoints(corners)))
+    turned = middle - shapely.get_coordinates(shapely.orient_polygons(hull).exterior)[:-1]
+    rings = [shapely.get_coordinates(ring) for ring in (room.exterior, *room.interiors)]
+    starts, ends = (np.concatenate([points[part] for points in rings]) for part in _BOTH_ENDS)
     free = room if within is None else shapely.intersection(room, within)
+    if free.is_empty:
+        return free
+    low, high = np.reshape(free.bounds, (2, 2))
+    reach_low, reach_high = turned.min(axis=0), turned.max(axis=0)
+    near = (np.minimum(starts, ends) + reach_low <= high) & (np.maximum(starts, ends) + reach_high >= low)
+    blocked = _swept(starts[near.all(axis=1)], ends[near.all(axis=1)], turned)
     shapely.prepare(free)
-    blocked = np.concatenate(swept)
     return shapely.difference(free, shapely.union_all(blocked[shapely.intersects(free, blocked)]))
+
+
+_BOTH_ENDS = slice(None, -1), slice(1, None)
+
+
+def _swept(starts: Points, ends: Points, shape: Points) -> npt.NDArray[np.object_]:
+    """Return what a convex shape sweeps along each of several edges (n, 2): its Minkowski sums with them.
+
+    Seen along an edge, the corners ahead of the outermost on both sides lie at its end, the others at its
+    start.
+
+    Parameters
+    ----------
+    starts, ends : float64 array of shape (n, 2)
+    shape : float64 array of shape (k, 2)
+        Counter-clockwise.
+    """
+    along, count = ends - starts, len(shape)
+    aside = along[:, :1] * shape[:, 1] - along[:, 1:] * shape[:, 0]
+    right, left = aside.argmin(axis=1)[:, None], aside.argmax(axis=1)[:, None]
+    place = np.arange(count + 2)
+    is_ahead = place <= (left - right) % count
+    corner = (right + place - ~is_ahead) % count
+    rings = shape[corner] + np.where(is_ahead[:, :, None], ends[:, None], starts[:, None])
+    return np.asarray(shapely.polygons(rings), dtype=np.object_)
 
 
 def _middle(places: shapely.Polygon) -> tuple[float, float]:

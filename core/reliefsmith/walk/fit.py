@@ -1,16 +1,18 @@
-"""The artwork's size at which the whole piece, with border and eyelet, has the size asked for."""
+"""What a recipe comes to once the areas are known: its size by the whole piece, its places in mm."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from ..errors import GeometryError
+from ..model import FlatAreas
 from ..progress import Steps
 from ..recipe import Recipe
 from ..recipe.sections import FormSettings
 
-__all__ = ["check_carried", "fit_steps"]
+__all__ = ["check_carried", "fit_steps", "with_places"]
 
 _FIT_MM = 0.01  # the whole piece has the size asked for within this, as the artwork has
 _FIT_ROUNDS = 12
@@ -73,3 +75,25 @@ def check_carried(form: FormSettings, artwork_mm: tuple[float, float]) -> None:
             f"the artwork is {longest:.1f} mm long, too small for {form.kind or 'its form'}, which needs"
             f" {form.least_mm:g} mm (form.least_mm); print it larger, or choose another preset"
         )
+
+
+def with_places(recipe: Recipe, areas: FlatAreas) -> Recipe:
+    """Return a recipe whose marks and texts have places in mm, and texts for lettering that marks replace.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from reliefsmith.model import Frame
+    >>> areas = FlatAreas((), np.empty((0, 3), np.uint8), Frame(1.0, (0, 0), 0.0, (9, 9)), (9.0, 9.0))
+    >>> with_places(Recipe(), areas) == Recipe()
+    True
+    """
+    marked = any(mark.number is not None for mark in recipe.marks)
+    marked |= any(mark.kind == "replace" for mark in recipe.marks)
+    if not marked and all(text.number is None for text in recipe.lettering):
+        return recipe
+    from ..areas.numbers import lettering_placed, placed  # noqa: PLC0415 - most jobs have none
+    from ..areas.replaced import replacing  # noqa: PLC0415 - as above
+
+    marks, lettering = placed(recipe.marks, areas), lettering_placed(recipe.lettering, areas)
+    return replace(recipe, marks=marks, lettering=(*lettering, *replacing(marks, areas)))

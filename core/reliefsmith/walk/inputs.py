@@ -168,9 +168,9 @@ def recipe_files(recipe: GivenRecipe) -> tuple[Path, ...]:
 
 
 def named_files(recipe: Recipe) -> tuple[Path, ...]:
-    """Return the files that a recipe names: hand relief, and fonts that are not shipped."""
+    """Return the files that a recipe names: a second picture, hand relief, fonts that are not shipped."""
     fonts = dict.fromkeys(item.font for item in recipe.lettering if item.font not in SHIPPED_FONTS)
-    return tuple(Path(name) for name in (recipe.heights.hand, *fonts) if name)
+    return tuple(Path(name) for name in (recipe.back.picture, recipe.heights.hand, *fonts) if name)
 
 
 def stem_of(picture: Path | PictureBytes) -> str:

@@ -20,6 +20,7 @@ from .inputs import GivenRecipe, as_fonts, as_hand, as_recipe, named_files, reci
 from .keys import picture_id
 from .painted import painted
 from .pipeline import Relief
+from .secondpicture import as_second
 from .stages import STAGES, after
 from .store import decode
 
@@ -72,7 +73,13 @@ def remake_steps(plan_file: str | Path, recipe: GivenRecipe) -> Steps[Relief]:
         raise StoreError(
             f"the kept plan {path} is without its lettering; give lettered-...npz of the same folder"
         )
-    values: dict[str, Any] = {"marked": _areas(plan), "hand": as_hand(None, settings)}
+    if settings.back.picture and not plan.inlays:
+        raise StoreError(f"the kept plan {path} is without its back; give lettered-...npz of the same folder")
+    values: dict[str, Any] = {
+        "second": as_second(settings),
+        "marked": _areas(plan),
+        "hand": as_hand(None, settings),
+    }
     values |= {"hung": plan, "lettered": plan, "fonts": as_fonts(settings)}
     values["picture_id"] = picture_id(path, hashlib.sha256(data).hexdigest())
     for stage in STAGES[len(after("lettered")) :]:  # each takes what is here, or spares the picture
@@ -115,9 +122,10 @@ def _sound(plan: Plan) -> bool:
 
     What `decode` has looked at is not asked again: every field holds what it declares.
     """
-    colors = (plan.base_color, *plan.area_colors, *(item.color for item in plan.motifs))
+    colors = [plan.base_color, *plan.area_colors, *(item.color for item in plan.motifs)]
+    colors += [item.color for item in plan.inlays if item.color is not None]
     shapes: list[BaseGeometry] = [plan.base, *(item.polygon for item in plan.motifs)]
-    shapes += [pocket.polygon for pocket in plan.pockets]
+    shapes += [pocket.polygon for pocket in (*plan.pockets, *plan.inlays)]
     shapes += [shape for item in plan.texts for shape in (item.letters, item.cut) if not shape.is_empty]
     shapes += [area for area in plan.areas if not area.is_empty]
     lengths = (*plan.artwork_mm, plan.frame.mm_per_px, *(hole.diameter_mm for hole in plan.holes))

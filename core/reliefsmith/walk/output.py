@@ -101,6 +101,10 @@ def file_steps(result: Result, *, title: str = "", drawn: bool = True) -> Steps[
         files[name] = heights_tiff(relief.values)
         framed = {"hand": name, "hand_origin": relief.origin, "hand_step": relief.step}
         recipe = recipe.merged({"heights": framed})  # so that it makes the same set again
+    if result.second is not None:
+        name = f"{stem}-back{Path(recipe.back.picture).suffix.lower()}"
+        files[name] = result.second.data
+        recipe = recipe.with_values({"back.picture": name})
     fonts, texts = _own_fonts(result)
     files |= fonts
     files[f"{stem}-recipe.toml"] = replace(recipe, lettering=texts).to_toml().encode()

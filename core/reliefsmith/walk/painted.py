@@ -43,7 +43,11 @@ def _unknown(name: str, known: Sequence[str]) -> Finding:
 
 def _plan(plan: Plan, new: Mapping[Color, Color]) -> Plan:
     motifs = tuple(replace(motif, color=new.get(motif.color, motif.color)) for motif in plan.motifs)
-    return replace(plan, base_color=new.get(plan.base_color, plan.base_color), motifs=motifs)
+    inlays = tuple(
+        replace(item, color=new.get(item.color, item.color)) if item.color else item for item in plan.inlays
+    )
+    base_color = new.get(plan.base_color, plan.base_color)
+    return replace(plan, base_color=base_color, motifs=motifs, inlays=inlays)
 
 
 def _stack(stack: Stack, colors: Mapping[str, Color], new: Mapping[Color, Color]) -> Stack:

@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import Any
 
 from ..findings import Finding
-from ..model import FlatAreas, Inspection, Part, Plan, Result, Stack
+from ..model import FlatAreas, Inspection, Part, PictureBytes, Plan, Result, Stack
 from ..progress import Progress, Steps, drain, labelled
 from ..recipe import Recipe
 from ..recipe.audience import suited
 from .colornames import colors_told
-from .fit import check_carried, fit_steps
+from .fit import check_carried, fit_steps, with_places
 from .inputs import (
     Given,
     GivenHand,
@@ -28,6 +28,7 @@ from .inputs import (
 )
 from .keys import fonts_key, picture_id, picture_key, stage_key, value_key
 from .painted import painted
+from .secondpicture import as_second, second_steps
 from .stages import STAGES, after, taken_from
 from .store import MemoryStore, Store
 
@@ -80,18 +81,11 @@ class Job:
 
     def _walk(self, recipe: Recipe, last: str) -> Steps[dict[str, Any]]:
         """Run the stages up to `last` of a recipe whose size is the artwork's, whatever it measures."""
-        keys = {"picture": picture_key(self.picture, recipe.artwork)}
-        values: dict[str, Any] = {
-            "picture": self.picture,
-            "picture_id": picture_id(self.picture, keys["picture"]),
-        }
-        if "handed" in after(last):
-            values["hand"] = as_hand(self.hand, recipe)
-            keys["hand"] = value_key(values["hand"])
-        if "inscribed" in after(last):
-            values["fonts"] = as_fonts(recipe)
-            keys["fonts"] = fonts_key(values["fonts"])
+        values, keys = self._given(recipe, last)
         for stage in STAGES:
+            if stage.name == "backed":
+                values["back"] = yield from second_steps(values["second"], recipe, self._of_another)
+                keys["back"] = value_key(values["back"])
             for name in (name for name in stage.takes if "." in name):
                 keys[name] = value_key(taken_from(values, name))
             keys[stage.name] = stage_key(stage, keys, recipe)
@@ -102,13 +96,31 @@ class Job:
             values[stage.name] = value
             if stage.name == "flat":
                 check_carried(recipe.form, value.size_mm)
-                recipe = _placed(recipe, value)
+                recipe = with_places(recipe, value)
             if stage.name == "parts" and recipe.filaments.parts:
                 values |= painted(values, recipe.filaments.parts)
             yield Progress(stage.label, 1.0, stage.name)
             if stage.name == last:
                 break
         return values
+
+    def _given(self, recipe: Recipe, last: str) -> tuple[dict[str, Any], dict[str, str]]:
+        """Return what the stages up to `last` are given, looked at before any work, and its keys."""
+        keys = {"picture": picture_key(self.picture, recipe.artwork)}
+        known = picture_id(self.picture, keys["picture"])
+        values: dict[str, Any] = {"picture": self.picture, "picture_id": known}
+        if "handed" in after(last):
+            values["hand"] = as_hand(self.hand, recipe)
+            keys["hand"] = value_key(values["hand"])
+        if "inscribed" in after(last):
+            values["fonts"] = as_fonts(recipe)
+            keys["fonts"] = fonts_key(values["fonts"])
+        if "backed" in after(last):
+            values["second"] = as_second(recipe)
+        return values, keys
+
+    def _of_another(self, picture: PictureBytes, recipe: Recipe) -> Steps[dict[str, Any]]:
+        return Job(picture, self.store)._walk(recipe, "flat")
 
     def relief_steps(self, recipe: Recipe) -> Steps[Relief]:
         """Make the relief in small steps."""
@@ -122,19 +134,6 @@ class Job:
     def relief(self, recipe: Recipe, on_progress: Callable[[Progress], None] | None = None) -> Relief:
         """Make the relief."""
         return drain(self.relief_steps(recipe), on_progress)
-
-
-def _placed(recipe: Recipe, areas: FlatAreas) -> Recipe:
-    """Return a recipe whose marks and texts have places in mm, and texts for lettering that marks replace."""
-    marked = any(mark.number is not None for mark in recipe.marks)
-    marked |= any(mark.kind == "replace" for mark in recipe.marks)
-    if not marked and all(text.number is None for text in recipe.lettering):
-        return recipe
-    from ..areas.numbers import lettering_placed, placed
-    from ..areas.replaced import replacing
-
-    marks, lettering = placed(recipe.marks, areas), lettering_placed(recipe.lettering, areas)
-    return replace(recipe, marks=marks, lettering=(*lettering, *replacing(marks, areas)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,11 +202,9 @@ class Relief:
         GeometryError
             If nothing lies below it.
         """
-        from ..solid.build import build
-        from ..solid.cut import cut_below
+        from ..solid.cut import parts_below
 
-        slabs = self.stack.seen if finished else self.stack.slabs
-        return build(cut_below(replace(self.stack, slabs=slabs), height_mm))
+        return parts_below(self.stack, height_mm, finished=finished)
 
     def write_steps(self, folder: str | Path, *, replace: bool = False) -> Steps[Mapping[str, object]]:
         """Write all files in small steps; the value is the report."""

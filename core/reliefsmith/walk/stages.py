@@ -27,8 +27,9 @@ class Stage:
         "module:steps" below `reliefsmith`; imported when the stage first runs.
     takes : tuple of str
         Names of the stages whose values it takes, in order; "picture" is the path of the file, "hand" the
-        hand relief as it was given, "fonts" the font of each text. After a dot stands the one field that is
-        taken: then the stage runs again only where that field is another.
+        hand relief as it was given, "fonts" the font of each text, "back" the areas of the second picture.
+        After a dot stands the one field that is taken: then the stage runs again only where that field is
+        another.
     settings : tuple of str
         Recipe sections it gets, as keywords where there are several; the memo key holds just these.
     version : int
@@ -85,7 +86,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.inscriptions.inscribe:inscribe_steps",
         ("outlined.base", "fonts"),
         ("lettering", "base", "motif", "printer"),
-        2,
+        3,
     ),
     Stage(
         "mended",
@@ -120,10 +121,17 @@ STAGES: tuple[Stage, ...] = (
         6,
     ),
     Stage(
+        "backed",
+        "laying a picture into the back",
+        "plan.backside.laying:lay_steps",
+        ("hung", "back", "inscribed.behind"),
+        ("back", "base", "motif", "printer"),
+    ),
+    Stage(
         "lettered",
         "joining texts",
         "plan.inscriptions.join:join_steps",
-        ("hung", "inscribed", "fonts"),
+        ("backed", "inscribed", "fonts"),
         ("lettering", "base", "motif", "printer", "heights"),
         2,
     ),
@@ -140,6 +148,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.division.divide:divide_steps",
         ("stood",),
         ("seams", "heights", "printer", "beds", "base", "motif"),
+        2,
     ),
     Stage("handed", "placing the hand relief", "solid.handplaced:handed_steps", ("marked", "hand"), ()),
     Stage(
@@ -176,7 +185,7 @@ STAGES: tuple[Stage, ...] = (
         3,
         ("artwork",),
     ),
-    Stage("parts", "building solids", "solid.build:build_steps", ("stacked",), ()),
+    Stage("parts", "building solids", "solid.build:build_steps", ("stacked",), (), 2),
     Stage(
         "accessories",
         "building what goes with it",

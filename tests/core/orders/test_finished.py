@@ -13,7 +13,8 @@ from shapely.affinity import translate
 
 from reliefsmith.command.cli import run
 from reliefsmith.documents.views import Face, front_face
-from reliefsmith.orders.finished import Shapes, found_sets
+from reliefsmith.orders.finished import found_sets
+from reliefsmith.orders.units import Shapes, Unit
 from reliefsmith.walk.pipeline import make
 
 
@@ -52,7 +53,7 @@ def test_the_front_drawn_from_solids_is_the_planned_one(tmp_path: Path, settings
     relief = make(flag(tmp_path / "flag.png"), {**settings, "size.width_mm": 60})
     relief.write(tmp_path / "set")
     (one,) = found_sets([tmp_path / "set"])
-    planned, drawn = by_color(front_face(relief.stack)), by_color(Shapes().of(one).finished(one))
+    planned, drawn = by_color(front_face(relief.stack)), by_color(Shapes().of(Unit(one)).finished(one))
     assert set(drawn) == set(planned)
     for color, shape in planned.items():
         assert drawn[color].symmetric_difference(shape).area < 0.02 * shape.area

@@ -15,8 +15,9 @@ from core.orders.days import NAMES, make_day
 from reliefsmith.checks.bedwork import BedWork
 from reliefsmith.command.cli import run
 from reliefsmith.formats.tablefile import csv_bytes
-from reliefsmith.orders.beds import Bed
+from reliefsmith.orders.beds import Bed, LaidPiece
 from reliefsmith.orders.prices import priced
+from reliefsmith.orders.units import Unit
 from reliefsmith.recipe import Recipe
 
 SHOP = {
@@ -42,7 +43,8 @@ SHOP = {
 def bed(number: int, pieces: int) -> Bed:
     """A bed of 100 minutes and 50 g, 3 changes between layers, by hand 9 minutes."""
     work = BedWork((), changes=3, between=3, purge_mm3=0, time_min=100, attended_min=9, mass_g=50)
-    return Bed(number, "rest", (None,) * pieces, work)  # type: ignore[arg-type]
+    piece = LaidPiece(Unit(None), 1, 0.0, (0.0, 0.0))  # type: ignore[arg-type]
+    return Bed(number, "rest", (piece,) * pieces, work)
 
 
 def settings(**changed: Any) -> Recipe:

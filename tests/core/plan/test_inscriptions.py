@@ -195,7 +195,7 @@ def test_sunk_letters_in_front_cut_the_base_where_it_is_bare_and_motifs_elsewher
     assert _colors(plan)[CREAM].intersection(text.letters).area < 1e-6
     bare = _plan({"text": "Ada", "box_mm": [-15, -32, 30, 8], "relief": "sunk"})
     assert bare.texts[0].cut.area == pytest.approx(bare.texts[0].letters.area)
-    assert bare.sunk_texts[0].side == "front"
+    assert bare.sunk[0].side == "front"
 
 
 @pytest.mark.parametrize(

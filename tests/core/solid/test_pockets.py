@@ -126,7 +126,7 @@ def test_a_pocket_without_a_ceiling_is_refused(style, base, x, words):
         stack(plan, heights=heights_for(style, base), printer=PRINTER)
 
 
-def test_a_pocket_beside_the_base_or_in_two_plates_is_refused():
+def test_a_pocket_beside_the_base_or_in_the_front_of_two_plates_is_refused():
     with pytest.raises(GeometryError, match="beside the base"):
         stack(
             replace(PLAIN, pockets=(pocket_at(90, 0, 4, 1.2),)),
@@ -136,8 +136,24 @@ def test_a_pocket_beside_the_base_or_in_two_plates_is_refused():
     halves = Recipe().with_values(
         {"heights.style": "sunk", "heights.face": "down", "heights.split": "pegs", "heights.base_mm": 4.0}
     )
+    front = replace(pocket_at(0, 0, 4, 1.2), side="front")
     with pytest.raises(GeometryError, match=r"heights\.split to none"):
-        stack(replace(PLAIN, pockets=(pocket_at(0, 0, 4, 1.2),)), heights=halves.heights, printer=PRINTER)
+        stack(replace(PLAIN, pockets=(front,)), heights=halves.heights, printer=PRINTER)
+
+
+def test_the_back_one_of_two_plates_has_the_pockets_of_the_back():
+    halves = Recipe().with_values(
+        {"heights.style": "sunk", "heights.face": "down", "heights.split": "pegs", "heights.base_mm": 4.0}
+    )
+    plain = stack(PLAIN, heights=halves.heights, printer=PRINTER)
+    found = stack(replace(PLAIN, pockets=(pocket_at(0, 0, 4, 1.2),)), heights=halves.heights, printer=PRINTER)
+    lost = {
+        part.name: signed_volume(part.vertices, part.triangles)
+        - signed_volume(other.vertices, other.triangles)
+        for part, other in zip(build(plain), build(found), strict=True)
+    }
+    assert lost.pop("back") == pytest.approx(np.pi * 16 * 1.2, rel=0.01)
+    assert all(abs(left) < 1e-6 for left in lost.values())
 
 
 @pytest.mark.parametrize("side", ["front", "back"])

@@ -9,7 +9,7 @@ from ...findings import CODES, Note, Severity, count_words
 from ...model import Result
 from ..html import Markup, Piece, el, join, section
 from ..legend import LegendEntry
-from ..letterlist import lettering_pieces, texts_pieces
+from ..letterlist import back_pieces, lettering_pieces, texts_pieces
 from ..views import Face
 from ..wording import SEVERITY, changes_words, mm
 from .numbered import numbered_areas
@@ -52,6 +52,7 @@ def found_section(result: Result, face: Face, entries: Sequence[LegendEntry]) ->
         "div",
         *_shown(result),
         *texts_pieces(result),
+        *back_pieces(result),
         *lettering_pieces(result),
         *_findings(result),
         *_changes(kinds, changes_words(result)),

@@ -114,9 +114,9 @@ divide = drained(divide_steps)
 
 
 def _barred(plan: Plan) -> BaseGeometry:
-    """Return what neither seams nor keys cross: hanging holes with their walls, pockets, sunk texts."""
+    """Return what neither seams nor keys cross: hanging holes with their walls, pockets, what is sunk."""
     holes = [shapely.Point(hole.center_mm).buffer(hole.diameter_mm / 2 + hole.wall_mm) for hole in plan.holes]
-    return merged([*holes, *(item.polygon for item in (*plan.pockets, *plan.sunk_texts))])
+    return merged([*holes, *(item.polygon for item in (*plan.pockets, *plan.sunk))])
 
 
 def _cells(

@@ -14,7 +14,7 @@ from ...polygons import grow, polygons_of, shrink, snapped, without
 from ...polygons.groups import Groups
 from ...recipe.sections import SeamSettings
 
-__all__ = ["KEY_WALL_MM", "REACHES_MM", "Key", "Loose", "keys_of"]
+__all__ = ["KEY_WALL_MM", "NEEDED_MM", "REACHES_MM", "Key", "Loose", "keys_of"]
 
 REACHES_MM = (6.0, 4.5, 3.0)
 """How far keys reach, tried from the longest, where the recipe does not say."""
@@ -27,6 +27,9 @@ APART_MM = 50.0
 
 NECK, HEAD = 0.3, 0.55
 """Half widths of a hammer head's neck and head, by its reach; the neck is half as long as the key."""
+
+NEEDED_MM = 2 * (HEAD * REACHES_MM[-1] + KEY_WALL_MM)
+"""An arm takes the shortest key, with a wall on both sides, where it is as wide as this."""
 
 DOVETAIL_DEG = 15.0
 """How far the sides of a dovetail lean out: 1 in 4 (common practice, no source)."""

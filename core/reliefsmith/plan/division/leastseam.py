@@ -4,6 +4,10 @@ A lattice of straight lines and the boundaries of colors cut the band into faces
 the length of the edge that they share, less where their colors differ. The cheapest cut between what lies
 before the band and what lies after it is a cut of least capacity of that graph, whatever openings and arms
 the piece has: a straight line is just one of those that are compared.
+
+A part has to be worth its joint. Where an arm is narrower than the shortest key needs, its seam costs the
+more the narrower it is, as it holds the less: so an arm that must be cut is cut where it is wide, and no tip
+is taken off only because that is the shortest seam of all.
 """
 
 from __future__ import annotations
@@ -14,7 +18,8 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ...polygons import GRID_MM, faces_of, shared_lengths, union_of_faces
+from ...polygons import GRID_MM, faces_of, opened, shared_lengths, union_of_faces
+from .jointkeys import NEEDED_MM
 from .mincut import reached_side
 
 __all__ = ["SEEN_SHARE", "cheapest_halves"]
@@ -25,6 +30,9 @@ SEEN_SHARE = 0.25
 _LINES = 12
 _STEP_MM = 4.0
 """Lines of the lattice stand this far apart, or twelve to the band where it is wide."""
+
+_WIDTHS = (0.2, 0.4, 0.6, 0.8)
+"""Shares of the width that the shortest key needs, by which widths of arms are told apart."""
 
 _BARRED = 10**12  # grid steps: dearer than all seams of any piece together
 _SOURCE, _SINK = 0, 1
@@ -67,7 +75,8 @@ def cheapest_halves(
     before, after = bounds[:, axis + 2] <= low + GRID_MM, bounds[:, axis] >= high - GRID_MM
     node = np.arange(len(faces)) + 2
     node[before], node[after] = _SOURCE, _SINK
-    edges = _edges(faces, node, _owners(places, colors), shapely.intersects(faces, barred))
+    owners, weak = _owners(places, colors), _weakness(region, places)
+    edges = _edges(faces, node, owners, weak, shapely.intersects(faces, barred))
     side = reached_side(len(faces) + 2, edges, _SOURCE, _SINK)
     first = np.array([side[index] for index in node], dtype=np.bool_)
     return union_of_faces(faces[first]), union_of_faces(faces[~first])
@@ -102,10 +111,21 @@ def _owners(places: np.ndarray, colors: Sequence[BaseGeometry]) -> np.ndarray:
     return owner
 
 
+def _weakness(region: shapely.Polygon, places: np.ndarray) -> np.ndarray:
+    """Return for each place the square of how often its width goes into what a key needs, at least 1."""
+    widths = np.full(len(places), _WIDTHS[0])
+    for share in (*_WIDTHS[1:], 1.0):
+        wide = opened(region, share * NEEDED_MM / 2)
+        shapely.prepare(wide)
+        widths[shapely.intersects(wide, places)] = share
+    return np.asarray(widths**-2.0)
+
+
 def _edges(
     faces: np.ndarray,
     node: np.ndarray,
     owner: np.ndarray,
+    weak: np.ndarray,
     barred: np.ndarray,
 ) -> list[tuple[int, int, int]]:
     """Return which nodes meet, and what parting them costs, in whole grid steps."""
@@ -114,7 +134,7 @@ def _edges(
         a, b = int(one), int(other)
         if node[a] == node[b]:
             continue
-        share = SEEN_SHARE if owner[a] != owner[b] else 1.0
+        share = (SEEN_SHARE if owner[a] != owner[b] else 1.0) * max(weak[a], weak[b])
         cost = _BARRED if barred[a] and barred[b] else max(1, round(share * length / GRID_MM))
         edges.append((int(node[a]), int(node[b]), cost))
     return edges

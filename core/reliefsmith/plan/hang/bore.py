@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -28,6 +29,9 @@ __all__ = ["SLACK_MM", "Bore", "bored", "cleared", "largest", "rounded", "wall_a
 
 SLACK_MM = ARC_MM + 2 * GRID_MM
 """Walls and clearances are planned wider by this: chords of arcs and rounding to the grid."""
+
+_KEPT = 8
+"""Bases with an eyelet that are remembered: a changed height seldom moves it."""
 
 _FILLET_MM = 1.5
 
@@ -142,6 +146,7 @@ def cleared(
     return tuple(kept), remarks("motif-cleared", merged(taken), words)
 
 
+@lru_cache(maxsize=_KEPT)
 def _grown(base: BaseGeometry, place: Place, eyelet: shapely.Polygon) -> shapely.MultiPolygon:
     """Return the base with the eyelet, its neck filleted; an eyelet placed apart gets a neck of its own."""
     parts = [base, eyelet]

@@ -55,7 +55,7 @@ class Site:
         Centre of mass.
     hole, wall : float
         Diameter of the hole and width of the wall in mm.
-    rivals : list of Polygon
+    rivals : tuple of Polygon
         Openings of the artwork that could be taken for the hanging hole.
     stretch : float
         Half the length of the straight part of a level slot, whose width is then `hole`; 0 for a round hole.
@@ -71,7 +71,7 @@ class Site:
     center: tuple[float, float]
     hole: float
     wall: float
-    rivals: list[shapely.Polygon]
+    rivals: tuple[shapely.Polygon, ...]
     stretch: float = 0.0
     head: float = 0.0
     head_wall: float = 0.0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -25,6 +26,8 @@ _BAR_SHARE = 0.5
 """A handle is a bar: round so much of its inside the way out is no farther than hardware reaches."""
 
 _SAMPLE_MM = 0.5
+_KEPT = 4
+"""Handles that are remembered: a changed height opens none otherwise."""
 
 
 def handle_of(picture: Art, kept: Sequence[BaseGeometry]) -> shapely.MultiPolygon:
@@ -45,14 +48,21 @@ def handle_of(picture: Art, kept: Sequence[BaseGeometry]) -> shapely.MultiPolygo
     return as_multi(max(free, key=lambda piece: (piece.bounds[3], piece.bounds))) if free else as_multi([])
 
 
+@lru_cache(maxsize=_KEPT)
+def _opening(
+    handle: shapely.MultiPolygon, motifs: tuple[BaseGeometry, ...], base: BaseSettings
+) -> shapely.Polygon | None:
+    """Return what of a handle's inside is free within the border."""
+    inside = shrink(handle, max(base.border_mm, base.margin_mm))
+    room = polygons_of(inside.difference(grow(merged(motifs), base.margin_mm + SLACK_MM)))
+    return max(room, key=lambda piece: (piece.area, piece.bounds), default=None)
+
+
 def with_handle_open(plan: Plan, base: BaseSettings) -> tuple[Plan, shapely.Polygon] | None:
     """Return the plan with its handle open, the border left inside it, and the opening; None without one."""
-    motifs = merged([motif.polygon for motif in plan.motifs])
-    inside = shrink(plan.handle, max(base.border_mm, base.margin_mm))
-    room = polygons_of(inside.difference(grow(motifs, base.margin_mm + SLACK_MM)))
-    if not room:
+    opening = _opening(plan.handle, tuple(motif.polygon for motif in plan.motifs), base)
+    if opening is None:
         return None
-    opening = max(room, key=lambda piece: (piece.area, piece.bounds))
     whole, kept = in_register(plan.base.difference(opening), plan.motifs)
     body = largest(whole)
     place = shapely.point_on_surface(opening)

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError, RecipeError
 from ...findings import finding, note
@@ -16,7 +18,7 @@ from ...polygons import inscribed, merged
 from ...progress import Progress, Steps, drained
 from ...recipe.sections import BaseSettings, HangSettings, HeightSettings, PrinterSettings, settled
 from ...recipe.sections.limits import BORE_MM
-from .balance import center_of_mass, hang_angle
+from .balance import center_of_mass, hang_angle, steadied
 from .bore import SLACK_MM, Bore, bored, largest, rounded, wall_at
 from .countersink import head_of
 from .eyelet import Place, Site, best_pair, best_place
@@ -31,8 +33,13 @@ __all__ = ["hang", "hang_steps"]
 _RIVAL_MM = 4.0
 """An opening of the artwork this wide could be taken for the hanging hole."""
 
+_KEPT = 4
+"""Artworks that are remembered: a changed height leaves them as they are."""
+
 _PLACINGS = 3
 _PLAIN, _NOTHING = BaseSettings(), shapely.MultiPolygon()
+
+_best_place = lru_cache(maxsize=_KEPT)(best_place)
 
 _PAIR, _FOUR = 2, 4
 """Two lie side by side; of screws four are spread out, a pair above the centre of mass and one below."""
@@ -129,15 +136,26 @@ def _bore(
         head_wall = max(hardware.wall_mm, rim_mm + SLACK_MM)  # a rim stands outside of the head
     hole = min(max(hole + loss, BORE_MM[0]), BORE_MM[1])
     body = largest(plan.base)
-    rivals = [
-        opening
-        for opening in (shapely.Polygon(ring) for ring in body.interiors)
-        if 2 * inscribed(opening).radius >= _RIVAL_MM
-    ]
-    motifs = merged([motif.polygon for motif in plan.motifs])
-    art = shapely.coverage_union_all([area for area in plan.areas if not area.is_empty])
-    site = Site(body, motifs, art, center, hole, wall, rivals, stretch, head, head_wall)
+    motifs, art = _united(tuple(motif.polygon for motif in plan.motifs), tuple(plan.areas))
+    rivals = _rivals(body)
+    middle = steadied(center) if hang.holes == 1 else center
+    site = Site(body, motifs, art, middle, hole, wall, rivals, stretch, head, head_wall)
     return Bore(hang, hardware, site)
+
+
+@lru_cache(maxsize=_KEPT)
+def _united(
+    motifs: tuple[BaseGeometry, ...], areas: tuple[BaseGeometry, ...]
+) -> tuple[BaseGeometry, BaseGeometry]:
+    """Return the union of all motifs, and that of all areas of the artwork."""
+    return merged(motifs), shapely.coverage_union_all([area for area in areas if not area.is_empty])
+
+
+@lru_cache(maxsize=_KEPT)
+def _rivals(body: shapely.Polygon) -> tuple[shapely.Polygon, ...]:
+    """Return the openings that could be taken for the hanging hole."""
+    openings = [shapely.Polygon(ring) for ring in body.interiors]
+    return tuple(opening for opening in openings if 2 * inscribed(opening).radius >= _RIVAL_MM)
 
 
 def _check_slot(plan: Plan, length: float, wall: float) -> None:
@@ -171,13 +189,14 @@ def _hung_straight(plan: Plan, bore: Bore, heights: HeightSettings) -> Steps[Pla
         found = tried[-1].center_of_mass_mm
         if _angle(tried[-1]) <= limit or found is None:
             break
-        bore = replace(bore, site=replace(bore.site, center=found))
+        middle = steadied(found) if bore.hang.holes == 1 else found
+        bore = replace(bore, site=replace(bore.site, center=middle))
     return min(tried, key=_angle)
 
 
 def _places(bore: Bore) -> Sequence[Place]:
     if bore.hang.holes == 1:
-        return [best_place(bore.site)]
+        return [_best_place(bore.site)]
     if bore.hang.holes == _FOUR:
         return [*best_pair(bore.site, widest=True, half=1), *best_pair(bore.site, widest=True, half=-1)]
     return best_pair(bore.site, widest=bore.use == "screw")

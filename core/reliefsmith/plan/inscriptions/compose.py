@@ -77,6 +77,17 @@ class Composer:
         return self.inscription.mirror or self.inscription.place == "back"
 
     @property
+    def box(self) -> shapely.Polygon | None:
+        """The box that it fills, turned as it is, if it has one."""
+        if self.inscription.box_mm is None:
+            return None
+        left, low, width, height = self.inscription.box_mm
+        level = shapely.box(-width / 2, -height / 2, width / 2, height / 2)
+        turned = turned_shape(level, self.inscription.turn_deg, mirrored=self.is_mirrored)
+        middle = np.array((left + width / 2, low + height / 2))
+        return shapely.transform(turned, lambda points: points + middle)
+
+    @property
     def name(self) -> str:
         """What messages call it: words may be names, which belong to those who bear them."""
         return f"text {self.number}"

@@ -10,7 +10,7 @@ from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from ...model import FontFile, Inscribed, SetText
-from ...polygons import GRID_MM, closed, grow, merged, polygons_of
+from ...polygons import GRID_MM, as_multi, closed, grow, merged, polygons_of
 from ...progress import Progress, Steps, drained
 from ...recipe.sections import BaseSettings, Inscription, MotifSettings, PrinterSettings
 from ..base.outline import MARGIN_SLACK_MM
@@ -32,7 +32,8 @@ def inscribe_steps(
     """Set the texts of the front that have a point or a box, and tell what base they need.
 
     The base is to carry the whole box of a text, so that names of one batch share their base; of a text at a
-    point its hull, if a letter reaches nearer to the edge than the margin.
+    point its hull, if a letter reaches nearer to the edge than the margin. Box or hull of a text of the back
+    are kept for it.
 
     Parameters
     ----------
@@ -53,18 +54,23 @@ def inscribe_steps(
     texts: list[SetText] = []
     ground: list[shapely.MultiPolygon] = []
     reserved: list[shapely.MultiPolygon] = []
+    behind: list[shapely.MultiPolygon] = []
     for number, (item, font) in enumerate(zip(lettering, fonts, strict=True), start=1):
         yield Progress("setting texts", (number - 1) / len(lettering))
-        if item.place != "front" or (item.at_mm is None and item.box_mm is None):
+        if item.at_mm is None and item.box_mm is None:
             continue
-        made = Composer(number, item, font, limits).given()
+        composer = Composer(number, item, font, limits)
+        if item.place == "back":
+            behind.append(as_multi(composer.box or shapely.convex_hull(composer.given().letters)))
+            continue
+        made = composer.given()
         texts.append(SetText(item.text, number, made.letters, made.size_mm, made.at_mm))
         needed = _joined(_ground(item, made.letters, base), carrier, _height(item, made.size_mm))
         reserved.append(needed)
         whole = made.letters if item.box_mm is None else needed
         if not shapely.covers(carrier, grow(whole, base.margin_mm + MARGIN_SLACK_MM)):
             ground.append(needed)
-    return Inscribed(tuple(texts), merged(ground), merged(reserved))
+    return Inscribed(tuple(texts), merged(ground), merged(reserved), merged(behind))
 
 
 inscribe = drained(inscribe_steps)

@@ -92,7 +92,7 @@ join = drained(join_steps)
 
 def _balanced(plan: Plan, heights: HeightSettings) -> Plan:
     """Return the plan with its centre of mass and the angle at which it hangs as the letters have them."""
-    pockets = (*plan.pockets, *plan.sunk_texts)
+    pockets = (*plan.pockets, *plan.sunk)
     center = center_of_mass(plan.base, plan.motifs, heights, pockets)
     hole = plan.hole
     if hole is not None and not plan.other_holes:

@@ -22,6 +22,8 @@ BACK_WALL_MM = 0.8
 FIELD_GAP_MM = 2.0
 """Left between the artwork's box and texts in the field below it (common practice, no source)."""
 
+_NOTHING = shapely.MultiPolygon()
+
 _TRIED = 4
 """Of so many areas, those with the widest places, the one that takes the text largest is chosen; each takes a
 search of its own (common practice, no source)."""
@@ -71,10 +73,13 @@ def front_room(
     return sorted(rooms, key=lambda room: -inscribed(room).radius)[:_TRIED]
 
 
-def back_room(plan: Plan, base: BaseSettings, limits: Limits) -> BaseGeometry:
-    """Return where letters may be cut into the back: away from edges, holes, pockets and other texts."""
+def back_room(
+    plan: Plan, base: BaseSettings, limits: Limits, kept: shapely.MultiPolygon = _NOTHING
+) -> BaseGeometry:
+    """Return where the back may be cut: away from edges, holes, pockets, texts, second picture, `kept`."""
     wall = max(BACK_WALL_MM, base.margin_mm, limits.gap)
-    others = [pocket.polygon for pocket in plan.pockets]
+    others = [pocket.polygon for pocket in (*plan.pockets, *plan.inlays)]
     others += [item.letters for item in plan.texts if item.side == "back"]
+    others += [kept] if not kept.is_empty else []
     room = shrink(plan.base, wall)
     return room.difference(grow(merged(others), wall)) if others else room

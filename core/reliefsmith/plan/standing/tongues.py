@@ -64,7 +64,7 @@ def tongue_steps(
     tongues = as_multi([shapely.intersection(strip, _below(whole, low)) for strip in strips])
     heights, _ = settled(heights, base, printer, len(motifs))
     single = whole.geoms[0] if len(whole.geoms) == 1 else whole
-    center = center_of_mass(single, motifs, heights, (*plan.pockets, *plan.sunk_texts))
+    center = center_of_mass(single, motifs, heights, (*plan.pockets, *plan.sunk))
     notes = tuple(
         note(
             "tongue-added",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from .apart import HandleSettings, HousingSettings, StandSettings
+from .backside import BackSettings
 from .cutting import CutLine, SeamSettings
 from .form import FormSettings
 from .heights import HeightSettings
@@ -16,6 +17,7 @@ __all__ = [
     "SHIPPED_FONTS",
     "AreasSettings",
     "ArtworkSettings",
+    "BackSettings",
     "BackgroundSettings",
     "BaseSettings",
     "BedSettings",

@@ -15,7 +15,7 @@ def spiked(width: float, *, covered_to: float | None = None) -> Place:
     base = shapely.union(shapely.Point(0, 0).buffer(14, 64), shapely.box(-width / 2, 0, width / 2, 26))
     covered = NOTHING if covered_to is None else base.intersection(shapely.box(-20, -20, 20, covered_to))
     motifs = covered.buffer(0.5) if covered_to else NOTHING
-    return best_place(Site(base, motifs, motifs, (0.0, 0.5), hole=5.0, wall=2.5, rivals=[]))
+    return best_place(Site(base, motifs, motifs, (0.0, 0.5), hole=5.0, wall=2.5, rivals=()))
 
 
 @pytest.mark.parametrize(("width", "on_tip"), [(1.0, False), (1.6, False), (2.4, True), (6.0, True)])
@@ -33,7 +33,7 @@ def test_the_hole_lies_above_an_opening_that_could_be_taken_for_it() -> None:
     """Below the opening is the cheapest place, but then a ring would be put into the opening."""
     opening = shapely.Point(0, 20).buffer(3, 32)
     plate, motif = shapely.box(-15, -130, 15, 30) - opening, shapely.box(-15, 26.5, 15, 30)
-    site = Site(plate, motif, motif, (0.0, -50.0), hole=5.0, wall=2.5, rivals=[])
+    site = Site(plate, motif, motif, (0.0, -50.0), hole=5.0, wall=2.5, rivals=())
     assert best_place(site).y == pytest.approx(12.0, abs=0.1)
-    rivalled = Site(plate, motif, motif, (0.0, -50.0), hole=5.0, wall=2.5, rivals=[opening])
+    rivalled = Site(plate, motif, motif, (0.0, -50.0), hole=5.0, wall=2.5, rivals=(opening,))
     assert best_place(rivalled).y > 30

@@ -195,7 +195,7 @@ def test_a_pair_placed_by_hand_is_mirrored():
 def test_a_base_with_no_room_for_two_is_refused():
     base = shapely.box(0, 0, 30, 10)
     nothing = shapely.MultiPolygon()
-    site = Site(base, nothing, nothing, (-60.0, 0.0), 5.0, 2.5, [])  # all of it is on one side of the balance
+    site = Site(base, nothing, nothing, (-60.0, 0.0), 5.0, 2.5, ())  # all of it is on one side of the balance
     for widest in (True, False):
         with pytest.raises(GeometryError, match=r"set hang\.holes to 1"):
             best_pair(site, widest=widest)

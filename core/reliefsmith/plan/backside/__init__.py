@@ -1,0 +1,1 @@
+"""What the back shows beside texts: a second picture, laid in level with it."""
