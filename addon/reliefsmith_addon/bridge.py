@@ -190,9 +190,7 @@ def fill(mesh: bpy.types.Mesh, vertices: np.ndarray[Any, Any], triangles: np.nda
     Returns whether the same vertices were there before, seen from above.
     """
     new, corners = np.asarray(vertices, np.float32), np.asarray(triangles, np.int32)
-    sizes = (len(mesh.vertices), len(mesh.loops), 3 * len(mesh.polygons))
-    same = sizes == (len(new), corners.size, corners.size) and np.array_equal(_corners(mesh), corners.ravel())
-    if not same:
+    if not _has_faces(mesh, new, corners):
         mesh.clear_geometry()
         mesh.vertices.add(len(new))
         mesh.loops.add(corners.size)
@@ -211,6 +209,18 @@ def fill(mesh: bpy.types.Mesh, vertices: np.ndarray[Any, Any], triangles: np.nda
         if _are_tilted(old, new, corners):
             shade(mesh)
     return np.array_equal(old[:, :2], new[:, :2])
+
+
+def is_on_its_ground(mesh: bpy.types.Mesh, part: Part) -> bool:
+    """Return whether a mesh has the faces and vertices of a part, seen from above."""
+    new, corners = np.asarray(part.vertices[:, :2], np.float32), np.asarray(part.triangles, np.int32)
+    return _has_faces(mesh, new, corners) and np.array_equal(_positions(mesh).reshape(-1, 3)[:, :2], new)
+
+
+def _has_faces(mesh: bpy.types.Mesh, vertices: np.ndarray[Any, Any], corners: np.ndarray[Any, Any]) -> bool:
+    sizes = (len(mesh.vertices), len(mesh.loops), 3 * len(mesh.polygons))
+    wanted = (len(vertices), corners.size, corners.size)
+    return sizes == wanted and np.array_equal(_corners(mesh), corners.ravel())
 
 
 def _are_tilted(old: np.ndarray[Any, Any], new: np.ndarray[Any, Any], corners: np.ndarray[Any, Any]) -> bool:

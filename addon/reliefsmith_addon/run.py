@@ -64,7 +64,7 @@ def _live_steps(name: str, recipe: Recipe) -> Any:
     built = (values["stacked"], values["parts"])
     seen = yield from showing.shown_steps(_there(name).reliefsmith, *built)
     showing.view(_there(name), recipe, *built, seen)
-    _there(name).reliefsmith.checked = "Being checked: findings and estimate are those of before"
+    _there(name).reliefsmith.checked = "Findings and estimate are of before the last change"
     yield Progress("in the view")
     return (yield from job.relief_steps(recipe))
 

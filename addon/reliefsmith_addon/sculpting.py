@@ -11,7 +11,7 @@ import base64
 import functools
 import hashlib
 import zlib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import bpy
@@ -30,6 +30,7 @@ _SAID = "reliefsmith_hand_said"
 _CUT = "reliefsmith_cut"
 _PICTURE = "reliefsmith_picture"  # which one the parts that stand now are of
 _LOOK_S = 0.4
+_PACKED = "eA"  # how packed heights begin in base 64
 _MASK, _FACE_SET = ".sculpt_mask", ".sculpt_face_set"
 _HELD = 0.9995  # share of the work that the field has, from which on nothing has to be set aside
 _NONE = HandRelief(np.zeros((2, 2), np.float32), (-0.5, 0.5), 1.0)
@@ -50,7 +51,8 @@ def stored(piece: bpy.types.Collection | None) -> HandRelief | None:
 
 @functools.lru_cache(maxsize=4)
 def _unpacked(text: str, shape: tuple[int, int], frame: tuple[float, float, float]) -> HandRelief:
-    values = np.frombuffer(zlib.decompress(base64.b85decode(text)), "<f4").reshape(shape)
+    plain = base64.b64decode(text) if text.startswith(_PACKED) else base64.b85decode(text)  # older files
+    values = np.frombuffer(zlib.decompress(plain), "<f4").reshape(shape)
     return HandRelief(values.astype(np.float32), frame[:2], frame[2])
 
 
@@ -64,7 +66,7 @@ def store(piece: bpy.types.Collection, relief: HandRelief | None) -> None:
                 del place[key]
         return
     packed = zlib.compress(relief.values.astype("<f4").tobytes(), 1)
-    place[_FIELD] = base64.b85encode(packed).decode()  # Blender cuts bytes at a zero
+    place[_FIELD] = base64.b64encode(packed).decode()  # Blender cuts bytes at a zero
     place[_SHAPE] = list(relief.values.shape)
     place[_FRAME] = [*relief.origin, relief.step]
 
@@ -95,7 +97,7 @@ def masked(piece: bpy.types.Collection, stack: Any, parts: Any) -> None:
     objects = bridge.part_objects(piece)
     for number, part in enumerate(parts, start=1):
         item = objects.get(part.name)
-        if item is None:
+        if item is None or item.data.get(_DONE):
             continue
         mesh = item.data
         free = free_points(_as_part(part, *bridge.read(mesh)), stack)
@@ -104,13 +106,17 @@ def masked(piece: bpy.types.Collection, stack: Any, parts: Any) -> None:
         mesh[_DONE] = True
 
 
-def bare(piece: bpy.types.Collection) -> None:
-    """Take mask and face sets of the skin from meshes that are as made, so that they can be made anew."""
-    for item in bridge.part_objects(piece).values():
-        if item.data.get(_DONE) and not bridge.changed(item):
-            for name in (_MASK, _FACE_SET):
-                if name in item.data.attributes:
-                    item.data.attributes.remove(item.data.attributes[name])
+def bare(piece: bpy.types.Collection, parts: Sequence[Part]) -> None:
+    """Take mask and face sets of the skin from meshes that are as made, and become parts on other ground."""
+    becoming = {part.name: part for part in parts}
+    for name, item in bridge.part_objects(piece).items():
+        if not item.data.get(_DONE):
+            continue
+        stays = name in becoming and bridge.is_on_its_ground(item.data, becoming[name])
+        if not stays and not bridge.changed(item):
+            for column in (_MASK, _FACE_SET):
+                if column in item.data.attributes:
+                    item.data.attributes.remove(item.data.attributes[column])
             del item.data[_DONE]
 
 
@@ -131,12 +137,12 @@ def prepare_steps(piece: bpy.types.Collection, step_mm: float) -> Any:
         raise RecipeError("a skin is of the whole piece with its front up; turn Cut and As Printed off")
     recipe = properties.to_recipe(state)
     if stored(piece) is None and recipe.heights.hand:  # from here on the piece's own field is sculpted
-        given = yield from session.job(state).relief_steps(recipe)
-        store(piece, given.result.hand)
-    relief = yield from session.job(state, stored(piece) or _NONE).relief_steps(recipe)
-    skinned(relief.stack, round(step_mm, 3))
+        given = yield from _built_steps(state, None, recipe)
+        store(piece, given["handed"])
+    values = yield from _built_steps(state, stored(piece) or _NONE, recipe)
+    skinned(values["stacked"], round(step_mm, 3))
     ask(piece, step_mm)
-    return points_needed(relief.stack, step_mm)
+    return points_needed(values["stacked"], step_mm)
 
 
 def ask(piece: bpy.types.Collection, step_mm: float) -> None:
@@ -205,23 +211,22 @@ def take_over_steps(piece: bpy.types.Collection) -> Any:
     objects = _readable(piece)
     recipe = older.made_recipe(state) if state.made_recipe else properties.to_recipe(state)
     meshes = {key: bridge.read(item.data) for key, item in objects.items() if bridge.changed(item)}
-    relief = yield from session.job(state, wanted(piece)).relief_steps(recipe)
-    made = yield from dressed_steps(piece, relief.stack, relief.parts)
+    values = yield from _built_steps(state, wanted(piece), recipe)
+    made = yield from dressed_steps(piece, values["stacked"], values["parts"])
     pairs = [
         (part, _as_part(part, *meshes[part.name]) if part.name in meshes else part)
         for part in made
         if part.name in objects
     ]
-    width = relief.areas.size_mm[0]
-    earlier = stored(piece) or (relief.result.hand if recipe.heights.hand else None)
-    plain = yield from session.job(state, _NONE).relief_steps(recipe)
-    reading = yield from read_relief_steps(pairs, width, earlier=earlier, plain=plain.parts)
-    held = []
-    for part, now in pairs:
-        if now is part or hand.has_shapes(objects[part.name]):
-            continue
-        if (yield from read_relief_steps([(part, now)], width)).kept >= _HELD:
-            held.append(now)
+    width = values["marked"].size_mm[0]
+    earlier = stored(piece) or (values["handed"] if recipe.heights.hand else None)
+    plain = yield from _built_steps(state, _NONE, recipe)
+    reading = yield from read_relief_steps(pairs, width, earlier=earlier, plain=plain["parts"])
+    held = [
+        now
+        for part, now in pairs
+        if reading.kept_of.get(part.name, 0.0) >= _HELD and not hand.has_shapes(objects[part.name])
+    ]
     piece = pieces.named(name)
     if piece is None:
         raise RecipeError("the piece was deleted while its work was read; undo, and take it over again")
@@ -232,6 +237,11 @@ def take_over_steps(piece: bpy.types.Collection) -> Any:
             item.data[hand.STAMP] = bridge.stamp_of(now)
     pieces.find(piece, pieces.GENERATED)[_SAID] = words = _words(reading)
     return words
+
+
+def _built_steps(state: Any, relief: HandRelief | None, recipe: Any) -> Any:
+    """Return what the stages came to up to the solids, by name."""
+    return (yield from session.job(state, relief).steps(session.with_paths(recipe), "parts"))
 
 
 def said(piece: bpy.types.Collection | None) -> str:

@@ -54,7 +54,7 @@ def view(piece: bpy.types.Collection, recipe: Recipe, stack: Any, parts: Any, se
     first = stack.layer_tops_mm[0]
     state.seam_mm = stack.piece_size_mm[2] - first if state.turned else first
     state.made_recipe = recipe.to_toml()
-    sculpting.bare(piece)
+    sculpting.bare(piece, seen if sculpting.skin_mm(piece) and not state.cut else ())
     aside = bridge.show(piece, seen, looks.of(state), settings=state.made_recipe, looking=state.cut)
     sculpting.shows(piece, cut=state.cut)
     if seen is not parts and sculpting.skin_mm(piece) and not (state.cut or state.turned):

@@ -127,12 +127,13 @@ def counted(
     """Return the areas in pixels, and their colors, as they count against the truth.
 
     An opaque picture does not tell the truth's openings from paint in the ground's color, so these are taken
-    out of enclosed ground. What is left counts as a color where the art has it, else as ground.
+    out of enclosed ground. What is left counts as a color where the art has it and no area comes nearer,
+    else as ground.
     """
     found = in_pixels(areas)
     if areas.enclosed is None:
         return found, areas.colors
-    if matched(colors, areas.colors[[areas.enclosed]], limit) == [None] * len(colors):
+    if areas.enclosed not in matched(colors, areas.colors, limit):
         return [found[index] for index in areas.art], areas.colors[areas.art]
     found[areas.enclosed] = found[areas.enclosed].intersection(shapely.union_all(truth))
     return found, areas.colors

@@ -111,9 +111,14 @@ class _Witnesses:
         return self.by_chance and self.noise >= _NOISE and self.even < _EVEN
 
     @property
+    def exact(self) -> bool:
+        """Whether much of it has few exact colors, as only drawings and what a messenger smoothed have."""
+        return (self.even >= _EVEN or self.noise == 0.0) and self.even + self.common >= _EXACT
+
+    @property
     def drawn(self) -> bool:
         """Whether this is no photograph, scan or noise."""
-        even = self.even >= _EVEN or (self.noise == 0.0 and self.even + self.common >= _EXACT)
+        even = self.exact or self.even >= _EVEN
         return self.smooth >= _SMOOTH or (even and self.few >= _FEW)
 
     @property
@@ -150,13 +155,12 @@ def kind_of(image: Image.Image) -> str:
 
 def _of_photograph(image: Image.Image, seen: _Witnesses) -> str:
     """Return the kind of what is no flat drawing."""
-    if seen.steps < _STEP_SHARE:
-        return "scene"
     small = np.asarray(image.convert("RGB").reduce(-(-max(image.size) // _WHOLE_PX)))
     calm = _ranges(small) <= _CALM
     if shows_paper(small, calm):
         return "paper"
-    if 1.0 - _widened(_widened(calm)).mean() >= _ROUGH:
+    rough = 1.0 - float(_widened(_widened(calm)).mean())
+    if seen.steps < _STEP_SHARE or (rough >= _ROUGH and not seen.exact):
         return "scene"
     return "flat" if seen.noise == 0.0 and seen.sharp >= _SHARP else "paper"
 
@@ -183,7 +187,7 @@ def _witnesses(image: Image.Image) -> _Witnesses:
     smooth = _smooth(tiles)
     ink = _unlike(tiles, int(values[np.argmax(counts)]))[:, 1:-1, 1:-1]
     inked = smooth[:, _INK_PX:-_INK_PX, _INK_PX:-_INK_PX][_amid(ink)]
-    edges = np.count_nonzero(ranges >= _STEPS[0])
+    edges, full = (int(np.count_nonzero(ranges >= levels)) for levels in _STEPS)
     is_even = _even(colors)
     return _Witnesses(
         common=_of_commonest(counts),
@@ -193,7 +197,7 @@ def _witnesses(image: Image.Image) -> _Witnesses:
         few=_of_commonest(_counts(colors[:, 1:-1, 1:-1][is_even])[1]) if is_even.any() else 1.0,
         ink=float(inked.mean()) if inked.size >= _LEAST_INK * colors.size else 1.0,
         sharp=_sharp(tiles),
-        steps=np.count_nonzero(ranges >= _STEPS[1]) / edges if edges else 0.0,
+        steps=full / max(edges, 1),
         by_chance=by_chance,
         dithered=dithered and len(counts) <= _PALETTE,
     )

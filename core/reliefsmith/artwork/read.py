@@ -25,7 +25,7 @@ from .profile import to_srgb
 from .resize import enlarged, enlargement, reduction
 from .rims import without_rims
 from .transparency import CLEAR, solid_alpha
-from .treat import treated
+from .treat import treated_steps
 from .unevenlight import divided_steps
 
 __all__ = ["read", "read_steps"]
@@ -88,7 +88,11 @@ def _mirrored(artwork: Artwork) -> Artwork:
 def _raster_steps(source: Source, settings: ArtworkSettings) -> Steps[Artwork]:
     """Decode to working size."""
     with decoding(source.name, settings.max_megapixels):
-        ready = treated(source, settings)
+        yield Progress("decoding the picture", 0.1)
+        load(source.image)
+        yield Progress("looking what kind of picture it is", 0.2)
+        ready = yield from treated_steps(source, settings)
+        yield Progress("looking what is cut out", 0.3)
         source = ready.source
         width, height = source.image.size
         source_px = (height, width) if source.orientation >= 5 else (width, height)

@@ -11,6 +11,7 @@ from ..errors import ArtworkError
 from ..findings import Note, note
 from ..model.arrays import AS_IT_IS, Homography
 from ..model.artwork import FoundSheet
+from ..progress import Progress, Steps
 from ..recipe.sections import ArtworkSettings
 from .decode import converter, has_transparency, load, turned
 from .dither import folded
@@ -21,7 +22,7 @@ from .screen import Box, emblem_box
 from .sheet.seek import may_be_photographed, sought
 from .transparency import CLEAR
 
-__all__ = ["Treated", "treated"]
+__all__ = ["Treated", "treated_steps"]
 
 _SOLID = 247  # opacity of 255 from which a pixel's color is what is seen
 
@@ -49,7 +50,7 @@ class Treated:
     sheet: FoundSheet | None = None
 
 
-def treated(source: Source, settings: ArtworkSettings) -> Treated:
+def treated_steps(source: Source, settings: ArtworkSettings) -> Steps[Treated]:
     """Cut, straighten or fold a source as the settings, or else its kind, ask.
 
     Parameters
@@ -72,7 +73,7 @@ def treated(source: Source, settings: ArtworkSettings) -> Treated:
         kind = "paper"
     if kind == "auto" or (kind == "paper" and not by_hand):
         looked_at = _whole(source)
-        kind = _told(looked_at) if kind == "auto" else kind
+        kind = (yield from _told_steps(looked_at)) if kind == "auto" else kind
         if not by_hand and kind in ("paper", "scene", "flat"):
             return _on_paper(source, looked_at, kind, settings)
     if kind == "scene":
@@ -139,12 +140,13 @@ def _is_cut_out(image: Image.Image) -> bool:
     return image.mode == "RGBA" and image.getchannel("A").getextrema()[0] < _SOLID  # type: ignore[operator]
 
 
-def _told(image: Image.Image) -> str:
+def _told_steps(image: Image.Image) -> Steps[str]:
     """Return the kind of a picture by all of its pixels; a cut-out is drawn, if perhaps dithered."""
     if not _is_cut_out(image):
         return kind_of(image if image.mode == "L" else _opaque(image))
     paper = Image.new("RGBA", image.size, "white")
     paper.alpha_composite(image)
+    yield Progress("looking what kind of picture it is", 0.3)
     return "dithered" if kind_of(paper.convert("RGB")) == "dithered" else "flat"
 
 

@@ -5,11 +5,15 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from ..colorimetry import ciede2000, srgb_to_lab
 from ..model.arrays import Labels
 from ..polygons.runs import find_pieces
+from .background import LIKE_BACKGROUND
+from .mixing import Mixing
+from .modes import Floats
 from .patches import filled
 
-__all__ = ["enclosed_ground"]
+__all__ = ["enclosed_ground", "with_pale_areas"]
 
 _SPECK_PX = 9  # a smaller one that meets the ground outside at a corner is a speck of an edge
 
@@ -54,3 +58,30 @@ def _outside(labels: Labels) -> npt.NDArray[np.bool_]:
     outside = np.zeros(labels.shape, dtype=bool)
     outside.ravel()[pieces.pixels((pieces.labels == 0) & pieces.at_border)] = True
     return outside
+
+
+def with_pale_areas(labels: Labels, shown: Floats, mixing: Mixing) -> Labels:
+    """Give enclosed ground to a color of the art that is like the ground's, where its middle color is nearer.
+
+    Compression makes pixels of such a color look like ground or its shadow, of a small area most of them.
+
+    Parameters
+    ----------
+    labels : uint8 array of shape (h, w)
+    shown : float64 array of shape (k + 1, c)
+        What each label shows, the ground first.
+    mixing : Mixing
+        The picture as it was read.
+    """
+    labs = srgb_to_lab(shown[:, :3])
+    rivals = np.flatnonzero(ciede2000(labs, labs[0]) < LIKE_BACKGROUND)
+    if len(rivals) == 1:
+        return labels
+    pieces = find_pieces(labels)
+    enclosed = np.flatnonzero((pieces.labels == 0) & ~pieces.at_border)
+    result = labels.copy()
+    for pixels in pieces.pixels_of(enclosed)[: len(enclosed)]:
+        middle = [np.median(plane.ravel()[pixels]) for plane in mixing.planes[:3]]
+        nearest = ciede2000(labs[rivals], srgb_to_lab(np.array(middle))).argmin()
+        result.ravel()[pixels] = rivals[nearest]
+    return result

@@ -20,7 +20,7 @@ from .capture import Capture, captured, local_range
 from .choose import Choice
 from .cleanlines import thin_color
 from .cost import Judge
-from .enclosed import enclosed_ground
+from .enclosed import enclosed_ground, with_pale_areas
 from .find import Found, find_steps, mixing_colors
 from .given import corrected
 from .labels import Unexplained, edge_labels_steps
@@ -72,7 +72,10 @@ def separate_steps(
     labels = without_slivers(labels)
     labels, _ = yield from collapsed_steps(labels)
     yield Progress("looking for enclosed ground", 0.9)
-    flat = _Flat(labels, _bytes(found.choice.colors), mixing_colors(found.choice.shown, ground, 3))
+    shown = mixing_colors(found.choice.shown, ground, 3)
+    if ground.color is not None:
+        labels = with_pale_areas(labels, shown, mixing)
+    flat = _Flat(labels, _bytes(found.choice.colors), shown)
     flat = _with_enclosed(flat, ground, background.enclosed)
     evened = None if found.mixing is mixing else _straight(found.mixing, artwork)
     separation = _separation(flat, ground, flat_colors)

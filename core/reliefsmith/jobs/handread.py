@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -64,11 +64,14 @@ class Reading:
         Share of the changed volume that it holds, 0 to 1; 1 where nothing changed.
     unheld : tuple of Unheld
         The rest, the largest places first.
+    kept_of : mapping of float
+        The share of each part that was sculpted, by its name.
     """
 
     relief: HandRelief
     kept: float
     unheld: tuple[Unheld, ...]
+    kept_of: Mapping[str, float]
 
 
 def read_relief_steps(
@@ -113,6 +116,7 @@ def read_relief_steps(
     top, values = np.full(shape, -np.inf), np.full(shape, np.nan)
     rest: dict[str, Heights] = {kind: np.zeros(shape) for kind in ("undercut", "beside", "gone")}
     changed, seen = np.zeros(shape), np.full(shape, np.nan)
+    kept: dict[str, float] = {}
     bare = {part.name: part for part in plain}
     for made, sculpted in pairs:
         yield Progress(f"reading the work on {made.name}")
@@ -130,13 +134,12 @@ def read_relief_steps(
             ground = painted(bare[made.name].vertices, bare[made.name].triangles, nodes)
             seen[both] = (before.highest - ground.highest)[both]
         lost = _unheld(before, after)
+        worked = np.where(both, np.abs(after.highest - before.highest), 0.0) + sum(lost.values())
+        kept[made.name] = _kept(worked, lost)
+        changed += worked
         for kind, height in lost.items():
             rest[kind] += height
-        for item in (np.where(both, np.abs(after.highest - before.highest), 0.0), *lost.values()):
-            changed += item
     values[np.abs(values) < SAME_MM] = 0.0
-    total = float(changed[changed >= SAME_MM].sum())
-    away = float(sum(height.sum() for height in rest.values()))
     if earlier is not None:
         yield Progress("adding it to the work of before")
         there = earlier.sampled(_places(nodes), width_mm).reshape(shape)
@@ -148,10 +151,16 @@ def read_relief_steps(
         (nodes.low_mm[0] / width_mm, (nodes.low_mm[1] + (shape[0] - 1) * nodes.step_mm) / width_mm),
         nodes.step_mm / width_mm,
     )
-    return Reading(relief, 1.0 - away / total if total > 0 else 1.0, _unheld_places(rest, nodes))
+    return Reading(relief, _kept(changed, rest), _unheld_places(rest, nodes), kept)
 
 
 read_relief = drained(read_relief_steps)
+
+
+def _kept(changed: Heights, lost: dict[str, Heights]) -> float:
+    """Return which share of all that was changed at each node is not lost."""
+    total = float(changed[changed >= SAME_MM].sum())
+    return 1.0 - float(sum(height.sum() for height in lost.values())) / total if total > 0 else 1.0
 
 
 def _nodes(parts: Sequence[Part], width_mm: float, step_mm: float, earlier: HandRelief | None) -> Nodes:

@@ -97,6 +97,12 @@ def levels_of_sections(sections: Sequence[Section]) -> tuple[float, ...]:
     ------
     GeometryError
         If a section is empty, or the heights do not follow each other.
+
+    Examples
+    --------
+    >>> square = shapely.box(0, 0, 2, 2)
+    >>> levels_of_sections([Section(square, 0.0, 1.0), Section(square, 1.0, 1.6)])
+    (0.0, 1.0, 1.6)
     """
     for section in sections:
         if section.polygon.is_empty:
@@ -116,6 +122,12 @@ def upright(polygons: Sequence[BaseGeometry]) -> Cast:
     ----------
     polygons : sequence of Polygon or MultiPolygon
         As `extruded` takes them, from the lowest up.
+
+    Examples
+    --------
+    >>> box = upright([shapely.box(0, 0, 3, 2)])
+    >>> box.level.tolist(), box.at([0.0, 1.5]).vertices[:, 2].tolist()
+    ([0, 0, 0, 0, 1, 1, 1, 1], [0.0, 0.0, 0.0, 0.0, 1.5, 1.5, 1.5, 1.5])
     """
     if len(polygons) > 1:
         return _stacked(polygons)

@@ -177,15 +177,17 @@ def _rings(
 
     A loop over segments, because each step depends on the one before.
     """
-    after: dict[int, list[int]] = {}
-    for one, other in zip(start.tolist()[::-1], end.tolist()[::-1], strict=True):
-        after.setdefault(one, []).append(other)
+    order = np.argsort(start, kind="stable")
+    onward, bounds = end[order].tolist(), np.searchsorted(start[order], np.arange(len(place) + 1)).tolist()
+    taken, ends = bounds[:-1], bounds[1:]  # of the segments that start at each place
     rings = []
     for first in start.tolist():
-        chain = [first]
-        while (onward := after.get(chain[-1])) and (len(chain) == 1 or chain[-1] != first):
-            chain.append(onward.pop())
-        if len(chain) >= _LEAST_RING and chain[-1] == first:
+        chain, here = [first], first
+        while (at := taken[here]) < ends[here] and (here != first or len(chain) == 1):
+            taken[here] = at + 1
+            here = onward[at]
+            chain.append(here)
+        if len(chain) >= _LEAST_RING and here == first:
             rings.append(_ring(chain, place, within))
     return rings
 

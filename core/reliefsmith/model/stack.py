@@ -42,8 +42,8 @@ class Field(ByContent):
     def lines(self) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
         """Where in mm the columns (w,) and the rows (h,) lie."""
         rows, columns = self.values.shape
-        x = np.arange(columns) * self.step_mm + self.origin_mm[0]
-        return x, np.arange(rows) * self.step_mm + self.origin_mm[1]
+        x, y = np.arange(columns, dtype=np.float64), np.arange(rows, dtype=np.float64)
+        return x * self.step_mm + self.origin_mm[0], y * self.step_mm + self.origin_mm[1]
 
     def at(self, places: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
         """Return the heights (n,) at places (n, 2) in mm, bilinear between the points of the grid.

@@ -10,7 +10,7 @@ import numpy.typing as npt
 __all__ = ["Groups", "distinct_rows", "joined", "repeated_rows", "sorted_distinct"]
 
 Indices = npt.NDArray[np.int64]
-_Number = TypeVar("_Number", bound=np.integer)
+_Number = TypeVar("_Number", bound=np.number[Any])
 
 
 class Groups:

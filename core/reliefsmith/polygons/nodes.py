@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any, TypeAlias
+
 import numpy as np
 import numpy.typing as npt
 import shapely
@@ -13,9 +15,10 @@ _LEAST = 256
 """Fewer nodes are all asked."""
 
 
-def nodes_within(
-    shape: BaseGeometry, x: npt.NDArray[np.float64], y: npt.NDArray[np.float64]
-) -> npt.NDArray[np.bool_]:
+Line: TypeAlias = npt.NDArray[np.floating[Any]]
+
+
+def nodes_within(shape: BaseGeometry, x: Line, y: Line) -> npt.NDArray[np.bool_]:
     """Return for each node (r, c) of a square lattice whether it lies within a polygon, not on its boundary.
 
     Parameters
@@ -47,9 +50,7 @@ def nodes_within(
     return np.take_along_axis(found, last, axis=1)
 
 
-def _near_boundary(
-    shape: BaseGeometry, x: npt.NDArray[np.float64], y: npt.NDArray[np.float64]
-) -> npt.NDArray[np.bool_]:
+def _near_boundary(shape: BaseGeometry, x: Line, y: Line) -> npt.NDArray[np.bool_]:
     """Return the corners (r, c) of the cells through which the boundary passes, or beside which it does."""
     step = x[1] - x[0]
     points = shapely.get_coordinates(shapely.segmentize(shapely.boundary(shape), step / 2))

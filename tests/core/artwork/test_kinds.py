@@ -206,6 +206,7 @@ OTHERS: dict[str, tuple[str, Callable[[], Image.Image]]] = {
     "screen by JPEG": ("screenshot", lambda: _jpeg(_screen(_kite(400, TEAL))[0], 80)),
     "paper": ("paper", lambda: _photographed(_kite())),
     "paper, small": ("paper", lambda: _photographed(_kite()).resize((450, 450), Image.Resampling.LANCZOS)),
+    "paper, out of focus": ("paper", lambda: _photographed(_kite().filter(ImageFilter.GaussianBlur(3)))),
     "paper, passed on": ("paper", lambda: _passed_on(_photographed(_kite()), 600, 70)),
     "plate on paper, passed on": ("paper", lambda: _passed_on(_photographed(_framed()), 700, 60)),
     **{f"photograph {number}": ("scene", lambda number=number: _scene(number)) for number in range(8)},

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from PIL import Image, ImageOps
+from PIL import Image, ImageDraw, ImageFilter, ImageOps
 
 from reliefsmith.artwork.read import read
 from reliefsmith.artwork.sheet import search
@@ -160,6 +160,17 @@ def test_pictures_without_any_shape_have_no_sheet() -> None:
     grey = np.random.default_rng(0).normal(128, 3, (480, 640, 1)).clip(0, 255)
     assert find_sheet(np.repeat(grey, 3, axis=2).astype(np.uint8)) is None
     assert find_sheet(np.full((480, 640, 3), 90, np.uint8)) is None
+
+
+@pytest.mark.parametrize(("color", "is_paper"), [((238, 232, 214), True), ((232, 190, 40), False)])
+def test_a_painted_stripe_is_no_sheet(color: tuple[int, int, int], is_paper: bool) -> None:
+    """Such as one of a flag in a photograph of it."""
+    random = np.random.default_rng(4)
+    image = Image.new("RGB", (1200, 1600), (70, 74, 82))
+    ImageDraw.Draw(image).polygon([(200, 500), (1010, 560), (985, 1000), (190, 940)], fill=color)
+    grain = random.normal(0, 2, (1600, 1200, 1))
+    picture = np.clip(np.asarray(image.filter(ImageFilter.GaussianBlur(1))) + grain, 0, 255)
+    assert (find_sheet(picture.astype(np.uint8)) is not None) is is_paper
 
 
 def test_a_sheet_is_found_in_a_grey_picture(photo) -> None:

@@ -190,3 +190,13 @@ def test_what_compression_leaves_beside_pale_edges_is_no_color_and_no_enclosed_g
         found = separated(round_flag.artwork(quality))
         assert_colors(found, ["#eeeeee", BLUE], tolerance=2.5)
         assert found.enclosed is None
+
+
+def test_small_areas_of_a_pale_color_are_no_enclosed_ground() -> None:
+    for quality in (75, 92):
+        sheet = Sheet(400).disc(200, 200, 180, "#eeeeee").box(120, 120, 280, 280, BLUE)
+        for place in (150, 200, 250):
+            sheet.disc(place, place, 9, "#eeeeee")
+        found = separated(sheet.artwork(quality))
+        assert_colors(found, ["#eeeeee", BLUE], tolerance=2.5)
+        assert found.enclosed is None

@@ -39,6 +39,8 @@ _LEAST_RANK = 3.9
 photographs 0 to 159 of `tests/benchmarks/sheets.py`."""
 _MOST_DARKER = -3.0
 """L* that paper may be darker than the table: noise and shadows."""
+_MOST_CHROMA = 35.0
+"""C*ab of paper: a yellow note has 33, kraft paper 25. What has more is painted, such as a stripe."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,4 +162,5 @@ def _is_sure(one: Candidate) -> bool:
     edges = (seen.support >= _LEAST_EDGE[0] + (_LEAST_EDGE[1] - _LEAST_EDGE[0]) * (1.0 - seen.paper)).all()
     straight = one.fine.min() >= _LEAST_FINE
     other = seen.beyond.max() <= _MOST_BEYOND and seen.table.max() <= _MOST_TABLE
+    other = other and float(seen.chroma) <= _MOST_CHROMA
     return bool(edges and straight and other and not _is_darker(seen) and one.rank >= _LEAST_RANK)

@@ -64,6 +64,8 @@ class Evidence:
         Share of places where the color some pixels beyond is again that within: joints, drawn lines.
     lighter : float array of shape (n, 4)
         L* by which it is lighter within.
+    chroma : float array of shape (n,)
+        C*ab of the paper.
     """
 
     bows: Floats
@@ -72,6 +74,7 @@ class Evidence:
     table: Floats
     beyond: Floats
     lighter: Floats
+    chroma: Floats
 
     def only(self, at: int) -> Evidence:
         """Return that of one quadrilateral."""
@@ -111,7 +114,8 @@ def evidence(lab: Floats, quads: Floats, grain: float) -> Evidence:
     lighter = across.mean(at, -6, -2)[..., 0] - across.mean(at, 2, 6)[..., 0]
     flags = (step > grain * _STEP, paper, table, beyond)
     on, of_paper, of_table, alike = (item.mean(axis=-1) for item in flags)
-    return Evidence(bows, on, of_paper, of_table, alike, np.median(lighter, axis=-1))
+    chroma = np.hypot(paper_color[:, 0, 0, 1], paper_color[:, 0, 0, 2])
+    return Evidence(bows, on, of_paper, of_table, alike, np.median(lighter, axis=-1), chroma)
 
 
 class _Across:
