@@ -6,19 +6,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..colorimetry import ciede2000, color_phrase, luma_chroma, parse_hex, srgb_to_lab
+from ..colorimetry import ciede2000, color_phrase, parse_hex, srgb_to_lab
 from ..colorimetry.median import median
 from ..errors import ArtworkError
 from ..findings import Note, note
 from ..model.artwork import Artwork
 from ..recipe.sections import BackgroundSettings
-from .capture import Capture
-from .fold import borders
-from .lossy import TINT_LUMA
-from .mixing import Bytes, Flags, Mixing
-from .modes import Clusters, Floats, count_bins, find_clusters
+from .mixing import Mixing
+from .modes import Floats, count_bins, find_clusters
 
-__all__ = ["LIKE_BACKGROUND", "SEEN_APART", "Frame", "Ground", "beside_ground", "frame_color", "ground_of"]
+__all__ = ["LIKE_BACKGROUND", "SEEN_APART", "Frame", "Ground", "frame_color", "ground_of"]
 
 LIKE_BACKGROUND = 4.2
 """CIEDE2000 under which a color is the background's. Colors 5 apart in the artwork must stay two, and light,
@@ -26,7 +23,6 @@ noise and compression bring them nearer by up to 0.7."""
 SEEN_APART = 2.3
 """CIEDE2000 from which an eye tells two even areas side by side: the just noticeable difference (Mahy, Van
 Eycken and Oosterlinck 1994, for CIE 1976; from memory)."""
-_WHOLE_SHARE = 0.3  # of its pixels that a whole area has amid their like: halos have less
 
 _LIKE_FRAME = 5.0  # dE00 from the frame's color for what counts as that color along the frame
 
@@ -178,47 +174,3 @@ def _corner_shows(mixing: Mixing, row: int, column: int, lab: Floats) -> bool:
     columns = slice(-4, None) if column else slice(4)
     color = np.array([median(plane[rows, columns].ravel()) for plane in mixing.planes[:3]])
     return bool(ciede2000(srgb_to_lab(color), lab) < _LIKE_FRAME)
-
-
-def beside_ground(
-    clusters: Clusters,
-    cluster_map: Bytes,
-    cores: Floats,
-    ground: Floats | None,
-    *,
-    mixing: Mixing,
-    capture: Capture,
-) -> Flags:
-    """Return which clusters are no ground though they are like it: even areas that an edge parts from it.
-
-    Noise, light and compression are what makes a color near to the ground's doubtful. In a picture without
-    noise a whole area of one value is what was drawn, if an eye can tell it and it does not pass into the
-    ground. Compression leaves whole blocks tinted, but of the ground's luma.
-
-    Parameters
-    ----------
-    clusters : Clusters
-        k of them.
-    cluster_map : uint8 array of shape (h, w)
-        Cluster of each calm pixel, 255 elsewhere.
-    cores : float64 array of shape (k,)
-        Of `choose.core_shares`.
-    ground : float64 array of shape (3,) or None
-        Its color; None where it is transparent or there is none.
-    mixing : Mixing
-    capture : Capture
-    """
-    apart = np.zeros(len(clusters.weights), dtype=bool)
-    if ground is None or capture.sigma > 0.0:
-        return apart
-    gaps = ciede2000(srgb_to_lab(clusters.colors), srgb_to_lab(ground))
-    doubtful = (gaps >= SEEN_APART) & (gaps < LIKE_BACKGROUND) & (cores >= _WHOLE_SHARE)
-    if capture.lossy:
-        luma = luma_chroma(clusters.colors)[:, 0] - luma_chroma(ground[None])[0, 0]
-        doubtful &= np.abs(luma) >= TINT_LUMA
-    own = np.isin(cluster_map, np.flatnonzero(gaps < SEEN_APART))
-    for cluster in np.flatnonzero(doubtful):
-        areas = [np.flatnonzero(own), np.flatnonzero(cluster_map == cluster)]
-        pairs, edge = borders(mixing.planes[:3], areas, capture.bled)
-        apart[cluster] = len(pairs) > 0 and edge.all()
-    return apart

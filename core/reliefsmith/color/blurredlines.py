@@ -16,11 +16,10 @@ from ..colorimetry import ciede2000, from_luma_chroma, luma_chroma, srgb_to_lab
 from ..colorimetry.median import median
 from ..model.arrays import Labels
 from .background import Ground
-from .choose import Choice
 from .find import Found, mixing_colors
-from .lossy import bleeds
-from .mixing import Mixing, mixes_two
+from .mixing import Mixing, bleeds, mixes_two
 from .modes import Floats, Ints
+from .palette import Choice
 from .ridges import Ridges, find_ridges
 from .soft import shades
 

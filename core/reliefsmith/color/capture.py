@@ -25,6 +25,7 @@ _LEAST_EDGE_PX = 50
 _SHARP = 2.0  # slope by bend at edges as drawn; enlarging multiplies it by its factor
 _LEAST_SOFTENING = 2.5  # on open art what was not enlarged has 1, compressed up to 2.4; three times, from 2.7
 _MOST_RANGE = 64  # a wilder picture has no flat colors
+_QUIET = 0.3  # levels of noise: more has a photograph
 _RANGE_PER_SIGMA = 7.0  # the range of nine noisy values rarely passes it
 
 
@@ -53,6 +54,11 @@ class Capture:
     def enlarged(self) -> float:
         """Working pixels over which one that was read spreads, in length."""
         return max(self.scale, 1.0)
+
+    @property
+    def photographed(self) -> bool:
+        """Whether it has a camera's noise: then its light was divided out before."""
+        return self.sigma > _QUIET
 
     @property
     def calm_range(self) -> float:

@@ -12,15 +12,15 @@ from ..findings import Note
 from ..model.artwork import Artwork
 from ..progress import Progress, Steps
 from ..recipe.sections import ColorSettings
-from .background import LIKE_BACKGROUND, Ground, beside_ground
+from .background import LIKE_BACKGROUND, Ground
 from .capture import Capture, calm_pixels, local_range
-from .choose import Choice, choose_colors, core_shares
 from .even import evened_steps
 from .given import palette_choice
+from .groundlike import Modes, beside_ground, without_light
 from .mixing import BINS, Flags, Mixing
 from .modes import NO_CLUSTER, Bins, Clusters, Floats, count_bins, find_clusters
+from .palette import Choice, choose_colors
 from .soft import Picture
-from .solid import with_patches
 
 __all__ = ["UNLABELED", "Found", "find_steps", "mixing_colors"]
 
@@ -88,21 +88,12 @@ def find_steps(
     else:
         cluster_map = _cluster_map(keys, calm, bins, clusters)
         yield Progress("choosing flat colors", 0.4)
-        cores = core_shares(cluster_map, len(clusters.weights), lossy=capture.lossy)
-        beside = beside_ground(clusters, cluster_map, cores, ground.color, mixing=mixing, capture=capture)
+        modes = Modes(clusters, cluster_map, Picture(mixing, calm, keys, bins, capture))
+        beside = beside_ground(modes, ground.color)
         choice = choose_colors(
-            clusters, cores, ground.color, art_px, capture, beside=beside, count=settings.count
+            clusters, cluster_map, ground.color, art_px, capture, beside=beside, count=settings.count
         )
-        if not settings.count:
-            choice = with_patches(
-                choice,
-                clusters,
-                cluster_map,
-                mixing,
-                background=ground.color,
-                art_px=art_px,
-                capture=capture,
-            )
+        choice = without_light(choice, modes, ground.color)
     choice = _never_empty(choice, ground)
     yield Progress("marking calm pixels", 0.45)
     table = _seed_table(bins, clusters, choice, ground, capture)

@@ -9,8 +9,8 @@ from ..colorimetry import ciede2000, parse_hex, srgb_to_lab
 from ..findings import Finding, finding
 from ..model.arrays import Palette
 from ..recipe.sections import ColorSettings
-from .choose import Choice
 from .modes import Clusters, Floats
+from .palette import Choice
 
 __all__ = ["corrected", "palette_choice"]
 

@@ -23,7 +23,6 @@ _STEEP = 7  # levels over two pixels
 _DARKER = 0.97  # of the background: what compression leaves is lighter
 _BETWEEN_SHARE = 0.08  # of a shadow that has a quarter to three quarters of its depth
 _SOFT_ART_SHARE = 0.1  # of the shadow's pixels that other art must have, else the art itself is soft
-_QUIET = 0.3  # levels of noise: more has a photograph
 _BEND, _BEND_LOSSY = 4, 6  # levels of second difference in a shadow's slope; edges of anti-aliasing bend more
 _MOST_SLOPE = 16  # levels from a pixel to the next in it
 _EVEN, _EVEN_LOSSY = 1, 4  # levels that an even grey may vary
@@ -43,7 +42,7 @@ def may_have_shadow(picture: Picture, background: Floats) -> bool:
     A grey of the art stands alone; a shadow passes through all tones. A photograph has none left: its light
     was divided out, and its lens blurs the edges of greys.
     """
-    if picture.capture.sigma > _QUIET:
+    if picture.capture.photographed:
         return False
     least = _SHADOW_SHARE * picture.calm.size
     steep = _smooth_shade(picture, background, _SAMPLED)

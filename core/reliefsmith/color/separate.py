@@ -17,16 +17,15 @@ from ..recipe.sections.limits import MOST_COLORS
 from .background import Ground, ground_of
 from .blurredlines import Lines, with_lines
 from .capture import Capture, captured, local_range
-from .choose import Choice
-from .cleanlines import thin_color
 from .cost import Judge
 from .enclosed import enclosed_ground, with_pale_areas
 from .find import Found, find_steps, mixing_colors
 from .given import corrected
+from .hidden import OpenPixels, hidden_color
 from .labels import Unexplained, edge_labels_steps
 from .mixing import Mixing, mixing_planes
 from .modes import Floats
-from .patch import OpenPixels
+from .palette import Choice
 from .patches import without_cheap_patches, without_slivers
 from .soft import shades
 from .speckle import collapsed_steps
@@ -120,7 +119,7 @@ def _labels_steps(
         if left == 0 or len(found.choice.colors) >= most:
             break
         seen = known if ground.exists else known[1:]
-        color = thin_color(OpenPixels(rest, seen, mixing.shape[1], found.art_px, found.capture))
+        color = hidden_color(OpenPixels(rest, seen, mixing.shape[1], found.art_px, found.capture))
         if color is None or (found.shadow and _is_shade(color, ground)):
             break
         found = _with_thin(found, color, rest)

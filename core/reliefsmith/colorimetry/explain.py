@@ -6,12 +6,13 @@ colors they lie between: stored bytes, those times opacity and opacity, or luma 
 
 from __future__ import annotations
 
+from itertools import permutations
 from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["dot", "from_triangle", "left_open", "mixed"]
+__all__ = ["dot", "from_triangle", "left_open", "mixed", "tint_left_open"]
 
 Values = TypeVar("Values", npt.NDArray[np.float32], npt.NDArray[np.float64])
 
@@ -142,6 +143,42 @@ def left_open(
                 ends = colors[:, one][:, None], colors[:, other][:, None]
                 square = _square(values[:, here], *ends, apart=apart) * scale[here]
                 best[here] = np.minimum(best[here], square)
+    return best
+
+
+def tint_left_open(
+    values: Values, near: npt.NDArray[np.uint16], colors: Values, *, noise: Values, most: float
+) -> Values:
+    """Return what tints leave open of each value of a lossy picture: one color with some of another's chroma.
+
+    Compressed chroma is held at half the size: it bleeds, and overshoots, farther than luma does.
+
+    Parameters
+    ----------
+    values, near, colors, noise, most
+        As for `left_open`; the first channel is luma.
+
+    Returns
+    -------
+    array of shape (n,)
+
+    Examples
+    --------
+    >>> colors = np.array([[200.0, 100.0], [0.0, 10.0], [0.0, 50.0]])
+    >>> values = np.array([[200.0, 150.0], [1.0, 1.0], [5.0, 5.0]])
+    >>> near, noise = np.array([3, 3], np.uint16), np.array([4.0, 4.0])
+    >>> tint_left_open(values, near, colors, noise=noise, most=36.0).tolist()
+    [0.0, 36.0]
+    """
+    best = np.full_like(noise, most)
+    for one, other in permutations(range(colors.shape[1]), 2):
+        pair = np.uint16((1 << one) | (1 << other))
+        here = np.flatnonzero((near & pair) == pair)
+        ends = colors[1:, one][:, None], colors[1:, other][:, None]
+        _, rest = mixed(values[1:, here], *ends, under=_CHROMA_OVER, over=_CHROMA_OVER - 1.0)
+        luma = values[0, here] - colors[0, one]
+        square = (luma * luma + dot(rest, rest)) / (noise[here] * noise[here])
+        best[here] = np.minimum(best[here], square)
     return best
 
 

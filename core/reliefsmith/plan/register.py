@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from ..model import Motif
 from ..polygons import as_multi, noded_coverage, union_of_faces
 
-__all__ = ["in_register", "rest_of", "stand_clear"]
+__all__ = ["by_area", "in_register", "rest_of", "stand_clear"]
 
 
 def in_register(
@@ -36,8 +36,12 @@ def in_register(
     *kept, rest = noded_coverage([*entries, as_multi(base)], list(lines))
     whole = union_of_faces([*(part for part in kept if not part.is_empty), rest])
     found = [Motif(motif.color, part) for motif, part in zip(motifs, kept, strict=True) if not part.is_empty]
-    found.sort(key=lambda motif: (-motif.polygon.area, motif.color))
-    return whole, tuple(found)
+    return whole, by_area(found)
+
+
+def by_area(motifs: Iterable[Motif]) -> tuple[Motif, ...]:
+    """Return motifs by falling area, then by color."""
+    return tuple(sorted(motifs, key=lambda motif: (-motif.polygon.area, motif.color)))
 
 
 def stand_clear(base: BaseGeometry, shapes: Sequence[BaseGeometry], distance: float) -> bool:

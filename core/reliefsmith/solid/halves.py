@@ -82,8 +82,10 @@ def halves_steps(
     below = tied_up(grid.nearest(heights.base_mm - front_mm))
     shapes = _shapes(plan, printer.nozzle_mm)
     yield Progress("placing pegs", 0.7)
-    sunk = max((item.depth_mm for item in (*plan.pockets, *plan.sunk) if item.side == "back"), default=0.0)
-    pegs = pegs_in(shapes.contact, grid, back_layers=below - grid.covering(sunk))
+    pegs = pegs_in(shapes.contact, grid, back_layers=below)
+    behind = [item for item in (*plan.pockets, *plan.sunk) if item.side == "back"]
+    if under := [item.depth_mm for item in behind if shapely.intersects(item.polygon, pegs.holes)]:
+        pegs = pegs_in(shapes.contact, grid, back_layers=below - grid.covering(max(under)))
     back = _back(plan, grid, shapes, pegs, (below, floor, depth))
     front = _front(plan, grid, shapes, pegs, (depth, floor))
     top = max(below + floor + (0 if shapes.islands.is_empty else depth), depth + floor + pegs.layers)

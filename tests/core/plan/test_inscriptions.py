@@ -12,6 +12,7 @@ from reliefsmith.plan import connect, hang
 from reliefsmith.plan.base.carry import carry
 from reliefsmith.plan.inscriptions.inscribe import inscribe
 from reliefsmith.plan.inscriptions.join import join
+from reliefsmith.plan.register import in_register
 from reliefsmith.plan.strokes.repair import mend
 from reliefsmith.polygons import coverage_faults
 from reliefsmith.recipe import Recipe
@@ -233,3 +234,12 @@ def test_a_later_text_keeps_clear_of_the_first() -> None:
     one, two = _plan({"text": "Mirabel", "at_mm": [5, 10]}, {"text": "Tobin"}).texts
     assert isinstance(one, SetText)
     assert shapely.distance(one.letters, two.letters) >= 0.5
+
+
+def test_a_text_that_meets_no_motif_leaves_all_as_noding_would() -> None:
+    plan = _plan({"text": "Bo", "box_mm": [-10, -40, 20, 8]})
+    _sound(plan)
+    _, noded = in_register(plan.base, plan.motifs)
+    assert [motif.color for motif in plan.motifs] == [motif.color for motif in noded]
+    for motif, other in zip(plan.motifs, noded, strict=True):
+        assert motif.polygon.normalize().equals_exact(other.polygon.normalize(), 0.0)

@@ -9,8 +9,8 @@ import shapely
 from ...findings import note
 from ...model import Motif, Plan, SetText
 from ...model.arrays import Color
-from ...polygons import as_multi, grow, opened, united, without
-from ..register import in_register
+from ...polygons import GRID_MM, as_multi, grow, opened, united, without
+from ..register import by_area, in_register
 from ..strokes.leastwidths import Limits
 
 __all__ = ["with_letters"]
@@ -18,17 +18,24 @@ __all__ = ["with_letters"]
 
 def with_letters(plan: Plan, made: SetText, color: Color, limits: Limits) -> Plan:
     """Return the plan with a text in a color; in the base's color it is where motifs give way."""
+    is_clear = shapely.contains_properly(plan.base, made.letters) and not any(
+        shapely.dwithin(motif.polygon, made.letters, GRID_MM) for motif in plan.motifs
+    )
     motifs = []
     is_new = color != plan.base_color
     for motif in plan.motifs:
         if motif.color == color:
-            motifs.append(Motif(color, united(motif.polygon, made.letters)))
+            both = (
+                as_multi([motif.polygon, made.letters]) if is_clear else united(motif.polygon, made.letters)
+            )
+            motifs.append(Motif(color, both))
             is_new = False
         else:
-            motifs.append(Motif(motif.color, _cut_back(motif.polygon, made.letters, limits)))
+            left = motif.polygon if is_clear else _cut_back(motif.polygon, made.letters, limits)
+            motifs.append(Motif(motif.color, left))
     if is_new:
         motifs.append(Motif(color, made.letters))
-    _, kept = in_register(plan.base, motifs)
+    kept = by_area(motifs) if is_clear else in_register(plan.base, motifs)[1]  # nothing meets: all is noded
     x, y = (round(float(value), 3) for value in made.letters.centroid.coords[0])
     words = f"Text {made.number} was set, its capitals {made.size_mm:.1f} mm high."
     set_text = replace(made, color=None if made.depth_mm else color)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import shapely
 
 from ...colorimetry import ciede2000, parse_hex, srgb_to_lab, to_hex
 from ...colorimetry.difference import SAME_COLOR
@@ -21,7 +22,13 @@ half of it would be seen."""
 
 def colors_under(plan: Plan, made: SetText) -> list[tuple[Color, float]]:
     """Return the colors that the piece shows where a text is to stand, and under which share of it."""
-    motifs = [(item.color, float(item.polygon.intersection(made.letters).area)) for item in plan.motifs]
+    shapely.prepare([item.polygon for item in plan.motifs])
+    motifs = [
+        (item.color, float(item.polygon.intersection(made.letters).area))
+        if item.polygon.intersects(made.letters)
+        else (item.color, 0.0)
+        for item in plan.motifs
+    ]
     bare = made.letters.area - sum(area for _, area in motifs)
     return [(color, area / made.letters.area) for color, area in ((plan.base_color, bare), *motifs)]
 

@@ -1,7 +1,8 @@
-"""Colors that are never calm: lines so thin that none of their pixels has calm surroundings."""
+"""Colors that are never calm: of lines too thin for calm pixels, of patches that edges round on all sides."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -11,12 +12,12 @@ from ..colorimetry import ciede2000, srgb_to_lab
 from ..colorimetry.explain import from_triangle
 from ..colorimetry.median import median
 from ..polygons.runs import find_pieces
-from .lossy import bleeds
-from .mixing import mixes_two
+from .capture import Capture
+from .labels import Unexplained
+from .mixing import bleeds, mixes_two
 from .modes import Floats
-from .patch import OpenPixels, patch_color
 
-__all__ = ["thin_color"]
+__all__ = ["OpenPixels", "hidden_color"]
 
 Ints = npt.NDArray[np.int64]
 
@@ -30,12 +31,40 @@ _FULLEST_SHARE = 0.2  # of the strongest pixels, that a line covers whole, give 
 _LEAST_GAP = 10.0  # dE00 from every known color
 _TRIANGLE_REACH = 30.0  # levels from what three known colors mix where they meet
 _LEAST_OPACITY = 100.0
+_CORE_REACH = 2  # pixels all round that are unexplained as well: edges, ringing and lines are narrower
+_LEAST_CORE, _LEAST_CORE_LOSSY = 1, 12  # such pixels
+_LEAST_PATCH_SHARE = 0.0004  # of the art
+_LEAST_PATCH_PX = 24
+_ONE_COLOR = 24.0  # levels within which half of the inner pixels lie
 
 
-def thin_color(pixels: OpenPixels) -> Floats | None:
+@dataclass(frozen=True, slots=True)
+class OpenPixels:
+    """Edge pixels that no two known colors explain, and what is known of their picture.
+
+    Parameters
+    ----------
+    rest : Unexplained
+    known : float64 array of shape (k, c)
+        Colors in the mixing space.
+    width : int
+        Of the picture.
+    art_px : float
+        Pixels that are not background.
+    capture : Capture
+    """
+
+    rest: Unexplained
+    known: Floats
+    width: int
+    art_px: float
+    capture: Capture
+
+
+def hidden_color(pixels: OpenPixels) -> Floats | None:
     """Find one color (c,) that edge pixels show in lines or a patch and no two known colors mix, or None."""
     color = _line_color(pixels)
-    return patch_color(pixels) if color is None else color
+    return _patch_color(pixels) if color is None else color
 
 
 def _line_color(pixels: OpenPixels) -> Floats | None:
@@ -99,3 +128,39 @@ def _mixes_three(color: Floats, known: Floats) -> bool:
     corners = known.T[:, threes.T]
     away = from_triangle(color[:, None], corners[:, 0], corners[:, 1], corners[:, 2])
     return bool((away < _TRIANGLE_REACH).any())
+
+
+def _patch_color(pixels: OpenPixels) -> Floats | None:
+    """Find one color (c,) that a patch of edge pixels shows and no two known colors mix, or None."""
+    offsets, values, positions = pixels.rest.offsets, pixels.rest.values, pixels.rest.positions
+    known, width = pixels.known, pixels.width
+    least = _LEAST_RESIDUAL + _RESIDUAL_PER_SIGMA * pixels.capture.sigma
+    strong = np.flatnonzero((offsets * offsets).sum(axis=1) > least * least)
+    if len(strong) < max(_LEAST_PATCH_SHARE * pixels.art_px, _LEAST_PATCH_PX):
+        return None
+    if len(_amid(positions[strong], width, _CORE_REACH)) < (
+        _LEAST_CORE_LOSSY if pixels.capture.lossy else _LEAST_CORE
+    ):
+        return None
+    inner = values[strong[_amid(positions[strong], width, 1)]]
+    color: Floats = median(inner)
+    away = np.sqrt(((inner - color) ** 2).sum(axis=1))
+    if float(median(away)) > _ONE_COLOR or mixes_two(color, known, least):
+        return None
+    gaps = ciede2000(srgb_to_lab(known[int(len(color) == 4) :, :3]), srgb_to_lab(color[:3]))
+    return None if (gaps < _LEAST_GAP).any() else color
+
+
+def _amid(positions: Ints, width: int, reach: int) -> Ints:
+    """Return which of the pixels have all their neighbors within the reach among them."""
+    first = int(positions.min())
+    flags = np.zeros(int(positions.max()) - first + 1, dtype=bool)
+    flags[positions - first] = True
+    inner = np.arange(len(positions))
+    for row in range(-reach, reach + 1):
+        for column in range(-reach, reach + 1):
+            at = positions[inner] - first + row * width + column
+            inside = (at >= 0) & (at < len(flags))
+            inner = inner[inside]
+            inner = inner[flags[at[inside]]]
+    return inner
