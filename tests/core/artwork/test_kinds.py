@@ -59,6 +59,17 @@ def _flag() -> Image.Image:
     return _smooth(image)
 
 
+def _striped() -> Image.Image:
+    """A flag of five stripes on white, whose blocks ripple evenly where compressed."""
+    image, pen = _page(1031, 804, (0, 0, 160))
+    w, h = image.size
+    pen.rectangle([0, h / 6, w, 5 * h / 6], fill="white")
+    pen.rectangle([0, h / 3, w, 2 * h / 3], fill=(206, 17, 38))
+    page = Image.new("RGB", (1112, 885), "white")
+    page.paste(_smooth(image), (40, 40))
+    return page
+
+
 def _wordmark(width: int) -> Image.Image:
     """Upright strokes and bows as of a small word, with a line below."""
     image, pen = _page(width, width // 3)
@@ -114,6 +125,7 @@ DRAWN: dict[str, Callable[[], Image.Image]] = {
     "enlarged kite": lambda: _kite(180).resize((720, 720), Image.Resampling.BICUBIC),
     "flag": _flag,
     "flag by JPEG": lambda: _jpeg(_flag(), 70),
+    "striped flag by JPEG": lambda: _jpeg(_striped(), 60),
     "wordmark": lambda: _wordmark(900),
     "small wordmark by JPEG": lambda: _jpeg(_wordmark(240), 75),
     "gradient": _gradient,
