@@ -50,8 +50,8 @@ _INK, _INK_PX, _LEAST_INK = 24, 4, 0.005
 """Levels from the commonest color, pixels from what is nearer to it, and share of pixels, of ink to judge."""
 _SMOOTH_INK, _SHARP = 0.2, 0.94
 """Share of such ink on even slopes, and of a change within 9 px that is made within 3: something drawn has
-one of them at least. Of small compressed drawings those without smooth ink had .95 and more of the other, of
-things photographed and cut out up to .92, but for grains of rice."""
+one of them at least, nearly always: of 266 drawings of 200 and 300 px saved at quality 50 to 60 five had less
+(ink in many shades or thin strokes, .90 to .94), of things photographed and cut out most have up to .92."""
 _CHANGE = 96
 """Levels of all channels within 9 x 9 px from which that share is judged."""
 _NOISE = 8.0

@@ -163,7 +163,7 @@ class _Gains:
         table = np.full(NO_CLUSTER + 1, len(self._heavy), dtype=np.uint8)
         table[: len(groups.of_cluster)] = rank[groups.of_cluster]
         ranks = np.take(table, cluster_map)
-        key = ranks * np.int64(cells)
+        key = ranks.astype(np.int64) * cells
         key += np.arange(height)[:, None] // side * self._shape[1] + np.arange(width) // side
         pixels = np.bincount(key.ravel(), minlength=cells)[: len(self._heavy) * cells]
         row = np.flatnonzero(pixels)
@@ -197,10 +197,10 @@ class _Gains:
         """Return what each group gains (g,) beside the kept ones, in squares of noise."""
         colors = self.groups.colors
         masks = 1 << len(kept)
-        around = self._far.ravel()[self._cell] * np.int64(masks) + self._near.ravel()[self._cell]
-        case, key = np.unique(self._rank * np.int64(masks * masks) + around, return_inverse=True)
-        rank, far, near = case // masks**2, case // masks % masks, case % masks
-        near, far = near.astype(np.uint16), far.astype(np.uint16)
+        around = self._far.ravel()[self._cell].astype(np.int64) * masks + self._near.ravel()[self._cell]
+        case, key = np.unique(self._rank * masks**2 + around, return_inverse=True)
+        rank = case // masks**2
+        far, near = (case // masks % masks).astype(np.uint16), (case % masks).astype(np.uint16)
         group = self._heavy[rank]
         judge = Judge(colors[kept].reshape(-1, 3), self.capture, calm=True)
         shown = colors[group].T

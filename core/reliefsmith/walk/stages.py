@@ -118,7 +118,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.hang.hang:hang_steps",
         ("connected", "inscribed.reserved"),
         ("hang", "heights", "printer", "base"),
-        6,
+        7,
     ),
     Stage(
         "backed",
