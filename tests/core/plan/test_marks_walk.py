@@ -69,6 +69,7 @@ MARKS = (
 AFTER = {
     "connected",
     "hung",
+    "backed",
     "lettered",
     "stood",
     "divided",
