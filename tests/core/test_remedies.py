@@ -68,10 +68,10 @@ CASES: dict[str, tuple[str, dict[str, Any]]] = {
         "lamp",
         {"hang.hardware": "magnet", "hang.holes": 2, "size.width_mm": 12, "heights.base_mm": 6},
     ),
-    "magnet in two plates": (
+    "countersink in two plates": (
         "lamp",
         {
-            "hang.hardware": "magnet",
+            "hang.hardware": "screw",
             "heights.style": "sunk",
             "heights.face": "down",
             "heights.split": "pegs",

@@ -27,7 +27,7 @@ FIELDS = {
     f"{name}.{key}": int(spec.high or 80)
     for name, section in rs.Recipe().sections()
     for key, spec in specs(type(section)).items()
-    if spec.kind == "text" and key != "hand"  # which names a file that must be there
+    if spec.kind == "text" and key not in {"hand", "picture"}  # which name files that must be there
 }
 
 SPOOL = "<b onclick=alert(2)>\"'&amp;]]><script>alert(1)</script>"
