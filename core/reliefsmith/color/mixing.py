@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry import luma_chroma
-from ..colorimetry.explain import dot, mixed
+from ..colorimetry.explain import CHROMA_OVER, dot, mixed
 from ..model.artwork import Artwork
 
 __all__ = [
@@ -37,7 +37,6 @@ _OPAQUE = 251  # opacity of 255 from which a pixel votes for colors
 _LEVEL_BITS = 6  # of the histogram, per channel
 _BLEED_CHROMA = 16.0  # levels of Cb, Cr from what two known colors bleed into
 _BLEED_LUMA = 20.0  # levels that luma overshoots
-_BLEED_OVERSHOOT = 0.25  # of the difference, by which chroma does: blocks of 16 px ring at strong edges
 _LUMA_STEP, _CHROMA_STEP = 2.0, 2.6  # levels: two savings round even areas by up to 1.6 and 2.3 (quality 60)
 
 
@@ -103,7 +102,7 @@ def bleeds(
     own, others = luma_chroma(color[None])[0], luma_chroma(known)
     first, second = np.triu_indices(len(others), k=1)
     start, end = others[first, 1:].T, others[second, 1:].T
-    _, rest = mixed(own[1:, None], start, end, under=_BLEED_OVERSHOOT, over=_BLEED_OVERSHOOT)
+    _, rest = mixed(own[1:, None], start, end, under=CHROMA_OVER, over=CHROMA_OVER)
     near = dot(rest, rest) < reach * reach
     low = np.minimum(others[first, 0], others[second, 0]) - _BLEED_LUMA
     high = np.maximum(others[first, 0], others[second, 0]) + _BLEED_LUMA

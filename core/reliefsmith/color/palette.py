@@ -84,8 +84,7 @@ def choose_colors(
     """
     price = color_price(art_px, capture)
     for kin in (KIN, *CLOSER_KIN):  # closer ones are told apart only where more are asked for
-        limits = kin_gap(kin, capture), np.where(beside, 0.0, LIKE_BACKGROUND)
-        groups = _kin_groups(clusters, background, limits, lossy=capture.lossy)
+        groups = _kin_groups(clusters, background, beside, kin_gap(kin, capture), lossy=capture.lossy)
         kept, left = _Gains(groups, cluster_map, capture).chosen(price, count)
         if len(kept) >= count:
             break
@@ -104,13 +103,9 @@ class _Groups:
 
 
 def _kin_groups(
-    clusters: Clusters, background: Floats | None, limits: tuple[float, Floats], *, lossy: bool
+    clusters: Clusters, background: Floats | None, beside: Flags, kin: float, *, lossy: bool
 ) -> _Groups:
-    """Join clusters that are one color; the heaviest names it. Group 0 is the background if there is one.
-
-    The limits are the CIEDE2000 under which two are one, and (k,) under which each is the background's.
-    """
-    kin, as_background = limits
+    """Join clusters that are one color; the heaviest names it. Group 0 is the background if there is one."""
     labs = srgb_to_lab(clusters.colors)
     colors: list[Floats] = []
     weights: list[float] = []
@@ -126,8 +121,8 @@ def _kin_groups(
         if lossy:
             gaps = np.where(step, 0.0, gaps)
         near = int(np.argmin(gaps)) if len(gaps) else -1
-        limit = as_background[cluster] if background is not None and near == 0 else kin
-        if near >= 0 and gaps[near] < limit:
+        limit = LIKE_BACKGROUND if background is not None and near == 0 else kin
+        if near >= 0 and gaps[near] < limit and not (beside[cluster] and near == 0):
             of_cluster[cluster] = near
             weights[near] += clusters.weights[cluster]
             if lossy and step[near] and (near > 0 or background is None):  # rounded up here, down there

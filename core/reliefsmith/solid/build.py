@@ -79,10 +79,10 @@ def built(slabs: Sequence[Slab]) -> Mesh:
     meshes = [_body(run) for run in runs]
     if len(meshes) == 1:
         return meshes[0]
-    starts = np.cumsum([0, *(len(mesh.vertices) for mesh in meshes)], dtype=np.int32)
+    starts = np.cumsum([0, *(len(mesh.vertices) for mesh in meshes[:-1])], dtype=np.int32)
     return Mesh(
         np.concatenate([mesh.vertices for mesh in meshes]),
-        np.concatenate([mesh.triangles + start for mesh, start in zip(meshes, starts, strict=False)]),
+        np.concatenate([mesh.triangles + start for mesh, start in zip(meshes, starts, strict=True)]),
     )
 
 

@@ -19,6 +19,7 @@ from shapely.geometry.base import BaseGeometry
 from ..mesh import section_difference
 from ..model import Field, HandRelief, Slab
 from ..polygons import as_multi, faces_of, nodes_within, polygons_of, union_of_faces
+from .layergrid import SAME_MM
 
 __all__ = ["WORK_MM", "Work", "ground_of", "in_one_coverage", "off_ground", "work_on"]
 
@@ -27,8 +28,6 @@ WORK_MM = 0.001
 
 _KEPT = 16
 """Grounds that are remembered, of two pieces and more."""
-
-_SAME_MM = 1e-6
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -102,7 +101,7 @@ def ground_of(slab: Slab, slabs: Sequence[Slab]) -> shapely.MultiPolygon:
     top = slab.plain_top
     if not isinstance(top, float):
         return as_multi(slab.polygon)
-    standing = tuple(item.polygon for item in slabs if abs(item.bottom_mm - top) < _SAME_MM)
+    standing = tuple(item.polygon for item in slabs if abs(item.bottom_mm - top) < SAME_MM)
     return _beside(slab.polygon, standing) if standing else as_multi(slab.polygon)
 
 

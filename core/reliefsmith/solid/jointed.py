@@ -19,7 +19,7 @@ from ..errors import GeometryError
 from ..model import Division, Slab
 from ..polygons import faces_of, polygons_of, union_of_faces
 from ..recipe.sections import HeightSettings
-from .layergrid import LayerGrid
+from .layergrid import SAME_MM, LayerGrid
 from .levels import Levels
 
 __all__ = ["jointed"]
@@ -29,8 +29,6 @@ ROOF_MM = 0.6
 
 LEAST_TAB_MM = 0.6
 """A lower tab shears off (common practice, no source)."""
-
-_ROUNDING_MM = 1e-6  # below the nanometres of the layer grid
 
 Flags: TypeAlias = npt.NDArray[np.bool_]
 
@@ -51,7 +49,7 @@ def jointed(levels: Levels, division: Division | None, grid: LayerGrid, heights:
     own = [_within(shape, spots) for shape in shapes]
     in_tab, in_socket = (_within(shape, spots) for shape in (division.tabs, division.sockets))
     tab_to, open_to = _heights(levels, own, in_socket, grid)
-    if tab_to < LEAST_TAB_MM - _ROUNDING_MM:
+    if tab_to < LEAST_TAB_MM - SAME_MM:
         least = heights.base_mm + LEAST_TAB_MM - tab_to
         raise GeometryError(
             f"the base is too low for keys below the face; set heights.base_mm to {least:.1f} mm or more, or"
@@ -77,7 +75,7 @@ def _heights(levels: Levels, own: Sequence[Flags], in_socket: Flags, grid: Layer
         for slab, there in zip(levels.slabs, own, strict=True)
         if (there & in_socket).any()
     ]
-    most = min(plain) - ROOF_MM + _ROUNDING_MM
+    most = min(plain) - ROOF_MM + SAME_MM
     open_layers = sum(grid.top_mm(layer) <= most for layer in range(1, levels.layers + 1))
     return grid.top_mm(max(open_layers - 1, 0)), grid.top_mm(open_layers)
 

@@ -7,9 +7,12 @@ from dataclasses import dataclass
 from ..errors import GeometryError
 from ..recipe.sections import HeightSettings
 
-__all__ = ["LayerGrid", "grid_of", "tied_up"]
+__all__ = ["SAME_MM", "LayerGrid", "grid_of", "tied_up"]
 
 _STEPS_PER_MM = 1_000_000
+
+SAME_MM = 1e-6
+"""Heights closer than this are the same: below the nanometres of the grid."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,12 +12,9 @@ from ..colorimetry.words import unique_names
 from ..findings import Finding, Note, note
 from ..model import ColorChange, Motif, Slab
 from ..model.arrays import Color
-from .layergrid import LayerGrid
+from .layergrid import SAME_MM, LayerGrid
 
 __all__ = ["Levels", "changes_at", "luminance", "motif_slabs", "snapped_note"]
-
-_NOISE_MM = 1e-6
-"""Heights closer than this are the same: below the nanometres of the layer grid."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +82,7 @@ def snapped_note(heights: Sequence[tuple[str, float, float]]) -> tuple[Note, ...
     heights : sequence of (str, float, float)
         What it is, what was asked in mm, what it became.
     """
-    if all(abs(asked - became) < _NOISE_MM for _, asked, became in heights):
+    if all(abs(asked - became) < SAME_MM for _, asked, became in heights):
         return ()
     words = ", ".join(f"{name} {asked:g} to {became:g} mm" for name, asked, became in heights)
     return (note("heights-snapped", f"Heights moved to whole layers: {words}."),)

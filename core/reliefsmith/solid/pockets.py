@@ -20,13 +20,10 @@ from ..mesh import moved_apart, section_difference
 from ..model import ColorChange, Pocket, Slab
 from ..model.arrays import Color
 from ..polygons import as_multi, merged, polygons_of, union_of_faces
-from .layergrid import LayerGrid
+from .layergrid import SAME_MM, LayerGrid
 from .levels import Levels
 
 __all__ = ["pocketed", "without_inlays"]
-
-_ROUNDING_MM = 1e-6
-"""Heights closer than this are the same: below the nanometres of the layer grid."""
 
 _NO_AREA_MM2 = 1e-6
 
@@ -116,7 +113,7 @@ def without_inlays(levels: Levels, inlays: Sequence[Pocket], face: str) -> tuple
     """
     if not inlays or face == "down":
         return levels, ()
-    depth = max(item.depth_mm for item in inlays) - _ROUNDING_MM
+    depth = max(item.depth_mm for item in inlays) - SAME_MM
     is_laid = [slab.role != "base" and slab.bottom_mm < depth for slab in levels.slabs]
     own, laid = (
         tuple(slab for slab, there in zip(levels.slabs, is_laid, strict=True) if there is wanted)
@@ -136,12 +133,12 @@ def _cut(
         )
     low, high = min(slab.bottom_mm for slab in own), max(_top(slab) for slab in own)
     if from_bed:
-        end = min((top for top in tops if top >= low + pocket.depth_mm - _ROUNDING_MM), default=high)
+        end = min((top for top in tops if top >= low + pocket.depth_mm - SAME_MM), default=high)
         cut, left = _Cut(pocket, low, end), high - end
     else:
-        end = max((top for top in tops if top <= high - pocket.depth_mm + _ROUNDING_MM), default=low)
+        end = max((top for top in tops if top <= high - pocket.depth_mm + SAME_MM), default=low)
         cut, left = _Cut(pocket, end, high), end - low
-    if left < _ROUNDING_MM:
+    if left < SAME_MM:
         raise GeometryError(
             f"the base is too low for a pocket of {pocket.depth_mm:g} mm for {_WORDS[pocket.kind]}; raise"
             f" heights.base_mm by {grid.layers_mm(2) - left:g} mm"
@@ -152,8 +149,8 @@ def _cut(
 def _check_apart(cut: _Cut, slabs: Sequence[Slab]) -> None:
     """Refuse what reaches into a pocket, or crosses its edge at its ends."""
     for slab in slabs:
-        touches = slab.bottom_mm <= cut.high + _ROUNDING_MM and _top(slab) >= cut.low - _ROUNDING_MM
-        outside = slab.bottom_mm >= cut.high - _ROUNDING_MM or _top(slab) <= cut.low + _ROUNDING_MM
+        touches = slab.bottom_mm <= cut.high + SAME_MM and _top(slab) >= cut.low - SAME_MM
+        outside = slab.bottom_mm >= cut.high - SAME_MM or _top(slab) <= cut.low + SAME_MM
         if cut.pocket.color is not None and slab.role != "base" and not outside:
             raise GeometryError(
                 f"{slab.part} of the front reaches into the layers of {_WORDS[cut.pocket.kind]}; raise"
@@ -232,7 +229,7 @@ def _named(laid: Sequence[Slab], levels: Levels) -> list[Slab]:
 def _with_changes(levels: Levels, laid: Sequence[Slab], tops: Sequence[float], *, from_bed: bool) -> Levels:
     """Return levels that say where colors that are laid in begin, and where the base goes on after them."""
     low, high = min(slab.bottom_mm for slab in laid), max(_top(slab) for slab in laid)
-    first, last = (next(n for n, top in enumerate(tops) if top >= z - _ROUNDING_MM) for z in (low, high))
+    first, last = (next(n for n, top in enumerate(tops) if top >= z - SAME_MM) for z in (low, high))
     begun = tuple(ColorChange(first + 1, low, color) for color in dict.fromkeys(slab.color for slab in laid))
     base = next(slab.color for slab in levels.slabs if slab.role == "base")
     changes = (*begun, ColorChange(last + 1, high, base), *levels.changes)

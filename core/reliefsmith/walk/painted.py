@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, TypeVar
 
 from ..colorimetry import parse_hex
 from ..findings import Finding, finding
-from ..model import Part, Plan, Stack
+from ..model import Part, Plan, Pocket, SetText, Stack
 from ..model.arrays import Color
 from ..recipe.hints import nearest, shown
 from ..recipe.tables import PartColor
 
 __all__ = ["painted"]
+
+_Laid = TypeVar("_Laid", Pocket, SetText)
 
 
 def painted(values: Mapping[str, Any], rows: Sequence[PartColor]) -> dict[str, Any]:
@@ -42,15 +44,19 @@ def _unknown(name: str, known: Sequence[str]) -> Finding:
 
 
 def _plan(plan: Plan, new: Mapping[Color, Color]) -> Plan:
-    motifs = tuple(replace(motif, color=new.get(motif.color, motif.color)) for motif in plan.motifs)
-    inlays = tuple(
-        replace(item, color=new.get(item.color, item.color)) if item.color else item for item in plan.inlays
+    return replace(
+        plan,
+        base_color=new.get(plan.base_color, plan.base_color),
+        motifs=tuple(replace(motif, color=new.get(motif.color, motif.color)) for motif in plan.motifs),
+        inlays=_renewed(plan.inlays, new),
+        texts=_renewed(plan.texts, new),
     )
-    texts = tuple(
-        replace(item, color=new.get(item.color, item.color)) if item.color else item for item in plan.texts
+
+
+def _renewed(items: Sequence[_Laid], new: Mapping[Color, Color]) -> tuple[_Laid, ...]:
+    return tuple(
+        replace(item, color=new.get(item.color, item.color)) if item.color else item for item in items
     )
-    base_color = new.get(plan.base_color, plan.base_color)
-    return replace(plan, base_color=base_color, motifs=motifs, inlays=inlays, texts=texts)
 
 
 def _stack(stack: Stack, colors: Mapping[str, Color], new: Mapping[Color, Color]) -> Stack:

@@ -52,7 +52,7 @@ def as_second(recipe: Recipe) -> PictureBytes | None:
 def second_steps(
     picture: PictureBytes | None,
     recipe: Recipe,
-    walk: Callable[[PictureBytes, Recipe], Steps[dict[str, Any]]],
+    walk: Walk,
 ) -> Steps[FlatAreas | None]:
     """Find the areas of the second picture in small steps; what marks and crops say is of the first one.
 

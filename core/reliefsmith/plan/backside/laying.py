@@ -19,7 +19,7 @@ from ...model.arrays import Color
 from ...polygons import as_multi, merged, noded_coverage, polygons_of
 from ...progress import Progress, Steps, drained
 from ...recipe.sections import BackSettings, BaseSettings, MotifSettings, PrinterSettings
-from ...recipe.sections.limits import MOST_COLORS
+from ...recipe.sections.limits import MOST_COLORS, NARROWEST_MM
 from ...typeset.textfit import hull_of, largest_fit, thinned
 from ..inscriptions.compose import turned_shape
 from ..inscriptions.rooms import back_room
@@ -27,9 +27,6 @@ from ..strokes.leastwidths import Limits
 from ..strokes.repair import mend_steps
 
 __all__ = ["lay", "lay_steps"]
-
-_LEAST_MM = 5.0
-"""A picture that has room for no more width is none: the bound of `back.width_mm`."""
 
 _SHARES = (1.0, 0.97, 0.94, 0.9, 0.8)
 """Repair makes strokes wider: a picture that is fitted is tried at such shares of its width as drawn."""
@@ -158,8 +155,10 @@ def _printed(plan: Plan, areas: FlatAreas, back: BackSettings) -> list[Color]:
 def _fitted(room: BaseGeometry, drawn: _Drawn, back: BackSettings) -> _Place:
     """Return where the picture lies and how wide: as asked, else as large as its hull goes into the room."""
     asked, hull = back.width_mm, drawn.hull
-    most = asked or max(math.dist(room.bounds[:2], room.bounds[2:]) if not room.is_empty else 0.0, _LEAST_MM)
-    least = asked or _LEAST_MM
+    most = asked or max(
+        math.dist(room.bounds[:2], room.bounds[2:]) if not room.is_empty else 0.0, NARROWEST_MM
+    )
+    least = asked or NARROWEST_MM
 
     def hull_at(width: float, at: tuple[float, float] = (0.0, 0.0)) -> shapely.Polygon:
         return _scaled(hull, width / drawn.width_mm, at)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from ..settings import Section, setting
-from .limits import MOST_COLORS, WIDEST_MM
+from .limits import MOST_COLORS, NARROWEST_MM, WIDEST_MM
 
 __all__ = ["BackSettings"]
 
@@ -36,7 +36,7 @@ class BackSettings(Section):
         "number",
         "its width; unset, as large as the free area of the back takes it",
         unit="mm",
-        low=5,
+        low=NARROWEST_MM,
         high=WIDEST_MM,
     )
     at_mm: tuple[float, float] | None = setting(

@@ -8,6 +8,7 @@ __all__ = [
     "FIRST_ISLAND_MM2",
     "MOST_CHARACTERS",
     "MOST_COLORS",
+    "NARROWEST_MM",
     "USUAL_CAPITALS_MM",
     "USUAL_NOZZLE_MM",
     "WIDEST_MM",
@@ -19,8 +20,8 @@ MOST_COLORS = 8
 USUAL_NOZZLE_MM = 0.4
 """The nozzle for which the least stroke, gap and dot are stated; a wider one scales them up."""
 
-WIDEST_MM = 2000
-"""Sides that the artwork may have, and how far from its middle a place may be."""
+NARROWEST_MM, WIDEST_MM = 5, 2000
+"""Sides that an artwork may have; the second is also how far from its middle a place may be."""
 
 MOST_CHARACTERS = 64
 """Of one text: a line that is longer is read on no keyring (common practice, no source)."""

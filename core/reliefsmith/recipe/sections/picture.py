@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from ..settings import Section, setting
-from .limits import MOST_COLORS, WIDEST_MM
+from .limits import MOST_COLORS, NARROWEST_MM, WIDEST_MM
 
 __all__ = ["AreasSettings", "ArtworkSettings", "BackgroundSettings", "ColorSettings", "SizeSettings"]
 
@@ -75,16 +75,23 @@ class SizeSettings(Section):
     """How large the artwork is printed."""
 
     NAME: ClassVar[str] = "size"
-    width_mm: float | None = setting(None, "number", "width of the artwork", unit="mm", low=5, high=WIDEST_MM)
+    width_mm: float | None = setting(
+        None, "number", "width of the artwork", unit="mm", low=NARROWEST_MM, high=WIDEST_MM
+    )
     height_mm: float | None = setting(
-        None, "number", "height of the artwork, instead of its width", unit="mm", low=5, high=WIDEST_MM
+        None,
+        "number",
+        "height of the artwork, instead of its width",
+        unit="mm",
+        low=NARROWEST_MM,
+        high=WIDEST_MM,
     )
     longest_mm: float = setting(
         68.0,
         "number",
         "longest side where neither width nor height is given",
         unit="mm",
-        low=5,
+        low=NARROWEST_MM,
         high=WIDEST_MM,
     )
     measure: str = setting(
