@@ -12,14 +12,14 @@ from typing import TypeVar
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["CHROMA_OVER", "dot", "from_triangle", "left_open", "mixed", "tint_left_open"]
+__all__ = ["dot", "from_triangle", "left_open", "mixed", "tint_left_open"]
 
 Values = TypeVar("Values", npt.NDArray[np.float32], npt.NDArray[np.float64])
 
 _LEAST_SQUARE = 1e-6
 """Levels squared: two colors nearer than that are one, of which every value holds the first part."""
 
-_LUMA_OVER, CHROMA_OVER = 0.10, 0.25
+_LUMA_OVER, _CHROMA_OVER = 0.10, 0.25
 """Parts of the difference of two colors by which compression overshoots at an edge between them, in luma over
 blocks of 8 px and in chroma over those of 16 px; on open art saved as JPEG of quality 50 to 80."""
 
@@ -175,7 +175,7 @@ def tint_left_open(
         pair = np.uint16((1 << one) | (1 << other))
         here = np.flatnonzero((near & pair) == pair)
         ends = colors[1:, one][:, None], colors[1:, other][:, None]
-        _, rest = mixed(values[1:, here], *ends, under=CHROMA_OVER, over=CHROMA_OVER - 1.0)
+        _, rest = mixed(values[1:, here], *ends, under=_CHROMA_OVER, over=_CHROMA_OVER - 1.0)
         luma = values[0, here] - colors[0, one]
         square = (luma * luma + dot(rest, rest)) / (noise[here] * noise[here])
         best[here] = np.minimum(best[here], square)
@@ -187,7 +187,7 @@ def _square(values: Values, one: Values, other: Values, *, apart: bool) -> Value
     if not apart:
         _, rest = mixed(values, one, other)
         return dot(rest, rest)
-    _, rest = mixed(values[1:], one[1:], other[1:], under=CHROMA_OVER, over=CHROMA_OVER)
+    _, rest = mixed(values[1:], one[1:], other[1:], under=_CHROMA_OVER, over=_CHROMA_OVER)
     middle, half = (one[0] + other[0]) / 2, np.abs(one[0] - other[0]) * (0.5 + _LUMA_OVER)
     beyond = np.maximum(np.abs(values[0] - middle) - half, 0.0)
     square: Values = beyond * beyond + dot(rest, rest)
