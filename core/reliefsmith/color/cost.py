@@ -44,9 +44,10 @@ picture falls into tints, of which not each is a color. Without it a brown digit
 NOISE_ALONE = 2.0
 """Squares of noise that noise alone leaves open of a pixel: without it a grey paper's tint wins by area."""
 
-_COLOR_PX, _COLOR_PX_LOSSY = 1.5, 12.0
-"""Pixels that nothing explains, from which on a color is one: a dot of three, rounded by its edge, has two.
-In compressed pictures a ray's washed tone has twelve; true colors of areas have sixteen and more."""
+_PURE_PX, _MIXED_PX = 1.5, 12.0
+"""Pixels that nothing explains, from which on a color is one. Pure: a dot of three, rounded by its edge, has
+two. Of calm pixels of a compressed picture, and of edges: a ray's washed tone has twelve, paint over paint
+along a rim five; true colors of areas have sixteen and more, of lines over fifty."""
 
 _COLOR_SHARE = 0.000035
 """Share of the art in such pixels, if that is more. On open art true colors gained 2.3 times the price and
@@ -90,12 +91,12 @@ BLEED = 3
 Waves = npt.NDArray[np.float32]
 
 
-def color_price(art_px: float, capture: Capture, *, whole: bool = False) -> float:
+def color_price(art_px: float, capture: Capture, *, pure: bool) -> float:
     """Return the squares of noise that a color must gain, for an art of so many pixels.
 
-    The color of a compressed line that was put together is `whole`, no washed tone.
+    Its pixels are pure, or what edges and compression made of a color.
     """
-    least = _COLOR_PX_LOSSY if capture.lossy and not whole else _COLOR_PX
+    least = _PURE_PX if pure else _MIXED_PX
     return MOST_OPEN * max(least, _COLOR_SHARE * art_px / capture.enlarged**2)
 
 

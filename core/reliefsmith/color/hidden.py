@@ -52,7 +52,7 @@ def with_lines(found: Found, ground: Ground, most: int) -> tuple[Found, Lines]:
     known = mixing_colors(found.choice.shown, ground, 3)
     first = int(not ground.exists)
     ridges = find_ridges(found.mixing, found.seeds, known, found.capture.sigma, first)
-    price = color_price(found.art_px, found.capture, whole=True)
+    price = color_price(found.art_px, found.capture, pure=True)
     left = ridges.lines(known, price / MOST_OPEN)
     while left and len(found.choice.colors) < most:
         gains = [_line_gain(line, known, found, ground) for line in left]
@@ -91,7 +91,7 @@ def hidden_color(found: Found, ground: Ground, rest: Unexplained) -> Floats | No
     known = mixing_colors(found.choice.shown, ground, rest.values.shape[1])[first:]
     values, inner = rest.values.T, _inner(rest, found)
     left = Judge(known, capture).left_open_by_any(values, inner)
-    price = color_price(found.art_px, capture) * capture.enlarged**2
+    price = color_price(found.art_px, capture, pure=False) * capture.enlarged**2
     if left.sum() <= price:
         return None
     open_ = left > NOISE_ALONE

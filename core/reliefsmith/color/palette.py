@@ -81,7 +81,7 @@ def choose_colors(
     count : int
         How many colors to find; 0 leaves it to the price.
     """
-    price = color_price(art_px, capture)
+    price = color_price(art_px, capture, pure=not capture.lossy)
     for kin in (KIN, *CLOSER_KIN):  # closer ones are told apart only where more are asked for
         groups = _kin_groups(clusters, background, beside, kin_gap(kin, capture), lossy=capture.lossy)
         kept, left = _Gains(groups, cluster_map, capture).chosen(price, count)
