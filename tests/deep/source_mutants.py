@@ -4,34 +4,43 @@
 
 Faults are put where a rule is decided, not where the main work is done, which any test would notice: into
 conditions and what they guard, into limits (`min`, `max`, `clip`, `where`), masks, and named constants. They
-are drawn by lot: first the kind, then the place. Each is tried in a copy of the tree by the tests that mirror
-its module, then by the other tests of its room and the published facts on it. One that none of them
-finds has survived. A person reads the survivors: each is equal to the original, by a reason, or asks for a
-test.
+are drawn by lot: first the kind, then the place. The tests of a room, the published facts on it and the
+examples run once as they are, to see which functions each of them enters (`deep/reached.py`). Then each
+mutant is tried in a copy of the tree by the tests that enter its function, the quick ones first; a constant by
+those of all functions that name it. One that none of them finds has survived. A person reads the survivors:
+each is equal to the original, by a reason, or asks for a test.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
+import json
 import os
 import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from queue import SimpleQueue
 from random import Random
 
+import pytest
+
 __all__ = ["KINDS", "Mutant", "drawn", "mutants_of"]
 
 TREE = Path(__file__).parents[2]
 
-HANG_S = 600
+CORE = TREE / "core/reliefsmith"
+
+HANG_S = 900
 """A loop that a mutant made endless ends here; it then counts as found, since the tests would not end."""
+
+QUICK_S = 10.0
+"""Tests that take no longer than this together are tried before the others."""
 
 ALSO = ("tests/core/test_examples.py",)
 """Examples in docstrings are tests of their modules too."""
@@ -71,16 +80,21 @@ COMPUTED: dict[type[ast.operator], type[ast.operator]] = {
 class Mutant:
     """A module with one fault in it."""
 
-    room: str
-    module: str
+    path: str
+    """Below the core's folder, as in `mesh/prism.py`."""
     line: int
     kind: str
     before: str
     after: str
     source: str
 
+    @property
+    def room(self) -> str:
+        """The folder at the top that holds the module."""
+        return self.path.split("/")[0]
+
     def __str__(self) -> str:
-        return f"{self.room}/{self.module}.py:{self.line} {self.kind}: {self.before} -> {self.after}"
+        return f"{self.path}:{self.line} {self.kind}: {self.before} -> {self.after}"
 
 
 def mutants_of(path: Path) -> list[Mutant]:
@@ -93,7 +107,8 @@ def mutants_of(path: Path) -> list[Mutant]:
         for kind, new in _changes(old, node):
             _put(node, field, index, new)
             words = (" ".join(ast.unparse(item).split("\n")[0].split())[:70] for item in (old, new))
-            found.append(Mutant(path.parent.name, path.stem, old.lineno, kind, *words, ast.unparse(tree)))
+            place = path.relative_to(CORE).as_posix()
+            found.append(Mutant(place, old.lineno, kind, *words, ast.unparse(tree)))
         _put(node, field, index, old)
     return sorted(found, key=lambda item: (item.line, item.kind, item.before, item.after))
 
@@ -226,7 +241,7 @@ def drawn(room: str, seed: int, count: int) -> list[Mutant]:
     """Return mutants of a room by lot, no two of one line."""
     pool = [
         mutant
-        for path in sorted((TREE / "core/reliefsmith" / room).glob("*.py"))
+        for path in sorted((CORE / room).rglob("*.py"))
         if path.stem != "__init__"
         for mutant in mutants_of(path)
     ]
@@ -236,40 +251,68 @@ def drawn(room: str, seed: int, count: int) -> list[Mutant]:
         kind = rng.choice(sorted({mutant.kind for mutant in pool}))
         one = rng.choice([mutant for mutant in pool if mutant.kind == kind])
         chosen.append(one)
-        pool = [item for item in pool if (item.module, item.line) != (one.module, one.line)]
+        pool = [item for item in pool if (item.path, item.line) != (one.path, one.line)]
     return chosen
 
 
-def _killer(mutant: Mutant, copy: Path) -> str:
-    """Try a mutant in a copy of the tree; return the test that fails, or nothing if it survives."""
-    place = copy / "core/reliefsmith" / mutant.room / f"{mutant.module}.py"
+def _homes(mutant: Mutant) -> set[str]:
+    """Return where the functions begin that a mutant changes: its own, or all that name its constant."""
+    tree = ast.parse((CORE / mutant.path).read_text(encoding="utf-8"))
+    around = [first for first, node in _functions(tree) if first <= mutant.line <= (node.end_lineno or 0)]
+    if around:
+        return {f"{mutant.path}:{max(around)}"}
+    here = [node for node in tree.body if node.lineno <= mutant.line <= (node.end_lineno or 0)]
+    names = {part.id for node in here for part in ast.walk(node) if isinstance(part, ast.Name)}
+    homes = {f"{mutant.path}:{first}" for first, _ in _functions(tree)}
+    for path in CORE.rglob("*.py"):
+        for first, node in _functions(ast.parse(path.read_text(encoding="utf-8"))):
+            if any(isinstance(part, ast.Name) and part.id in names for part in ast.walk(node)):
+                homes.add(f"{path.relative_to(CORE).as_posix()}:{first}")
+    return homes
+
+
+def _functions(tree: ast.Module) -> Iterator[tuple[int, ast.FunctionDef]]:
+    """Yield each function with the line at which it begins for Python, its decorators included."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FunctionDef):
+            yield min([node.lineno, *(item.lineno for item in node.decorator_list)]), node
+
+
+def _reached(room: str, copy: Path) -> Mapping[str, Mapping[str, object]]:
+    """Run the tests of a room on the code as it is, and return what each of them enters."""
+    facts = sorted(str(path.relative_to(TREE)) for path in TREE.glob(f"tests/outside/test_{room}_*.py"))
+    out = copy.parent / f"{room}.json"
+    failed = _failed(["-p", "deep.reached", *ALSO, f"tests/core/{room}", *facts], copy, out)
+    if failed:
+        raise SystemExit(f"{room} fails as it is: {failed}")
+    return json.loads(out.read_text(encoding="utf-8"))
+
+
+def _killer(mutant: Mutant, copy: Path, reached: Mapping[str, Mapping[str, object]]) -> tuple[str, int]:
+    """Try a mutant in a copy; return the test that fails, if any, and how many enter its function."""
+    place = copy / "core/reliefsmith" / mutant.path
     original = place.read_text(encoding="utf-8")
+    homes = _homes(mutant)
+    tests = sorted((row["s"], name) for name, row in reached.items() if homes & set(row["entered"]))
+    spent, parts = 0.0, ([], [])
+    for seconds, name in tests:
+        spent += seconds
+        parts[spent > QUICK_S].append(name)
     place.write_text(mutant.source, encoding="utf-8")
     try:
-        for files in _tests(mutant):
-            failed = _failed(files, copy)
-            if failed:
-                return failed
-        return ""
+        killers = (_failed(part, copy) for part in parts if part)
+        return next((failed for failed in killers if failed), ""), len(tests)
     finally:
         place.write_text(original, encoding="utf-8")
 
 
-def _tests(mutant: Mutant) -> list[list[str]]:
-    """Return the mirrored test file, then what else tests the room."""
-    mirror = f"tests/core/{mutant.room}/test_{mutant.module}.py"
-    facts = sorted(
-        str(path.relative_to(TREE)) for path in TREE.glob(f"tests/outside/test_{mutant.room}_*.py")
-    )
-    own = [[mirror]] if (TREE / mirror).exists() else []
-    return [*own, [*ALSO, f"tests/core/{mutant.room}", *facts]]
-
-
-def _failed(files: Sequence[str], copy: Path) -> str:
+def _failed(asked: Sequence[str], copy: Path, out: Path | None = None) -> str:
     """Run tests until one fails; return its name, or nothing."""
-    paths = os.pathsep.join(str(copy / part) for part in ("core", "shared"))
-    # Bytecode is told by time and size of a source, which two mutants can share.
-    env = {**os.environ, "PYTHONPATH": paths, "PYTHONDONTWRITEBYTECODE": "1"}
+    paths = os.pathsep.join(str(copy / part) for part in ("core", "shared", "tests"))
+    # Bytecode is told by time and size of a source, which two mutants can share: only the first run keeps it.
+    env = {**os.environ, "PYTHONPATH": paths, "RELIEFSMITH_REACHED": str(out)}
+    if out is None:
+        env["PYTHONDONTWRITEBYTECODE"] = "1"
     line = [
         sys.executable,
         "-m",
@@ -281,16 +324,24 @@ def _failed(files: Sequence[str], copy: Path) -> str:
         "-p",
         "no:cacheprovider",
         "--tb=no",
-        *files,
+        *asked,
     ]
     try:
         done = subprocess.run(
-            line, cwd=copy, env=env, capture_output=True, text=True, timeout=HANG_S, check=False
+            line,
+            cwd=copy,
+            env=env,
+            capture_output=True,
+            text=True,
+            timeout=HANG_S if out is None else None,
+            check=False,
         )
     except subprocess.TimeoutExpired:
         return "no end"
     if done.returncode == 0:
         return ""
+    if done.returncode == pytest.ExitCode.USAGE_ERROR and any("::" in name for name in asked):
+        return _failed(sorted({name.split("::")[0] for name in asked}), copy)  # cases got other names
     told = [row for row in done.stdout.splitlines() if row.startswith(("FAILED", "ERROR"))]
     return told[0].split(" - ")[0].split(maxsplit=1)[1] if told else f"pytest ended with {done.returncode}"
 
@@ -304,18 +355,26 @@ def tried(mutants: Sequence[Mutant], jobs: int) -> list[tuple[Mutant, str]]:
             skipped = shutil.ignore_patterns(".*", "__pycache__")
             shutil.copytree(TREE, copy, ignore=skipped, symlinks=True)
             free.put(copy)
+        reached: dict[str, Mapping[str, Mapping[str, object]]] = {}
 
         def one(mutant: Mutant) -> tuple[Mutant, str]:
             copy = free.get()
             try:
-                killer = _killer(mutant, copy)
+                killer, count = _killer(mutant, copy, reached[mutant.room])
             finally:
                 free.put(copy)
-            print(f"{'killed  ' if killer else 'SURVIVED'} {mutant}", killer, sep="  ", flush=True)
+            said = killer or f"of {count} tests"
+            print(f"{'killed  ' if killer else 'SURVIVED'} {mutant}", said, sep="  ", flush=True)
             return mutant, killer
 
-        with ThreadPoolExecutor(jobs) as pool:
-            return list(pool.map(one, mutants))
+        outcome: list[tuple[Mutant, str]] = []
+        for room in dict.fromkeys(mutant.room for mutant in mutants):
+            copy = free.get()
+            reached[room] = _reached(room, copy)
+            free.put(copy)
+            with ThreadPoolExecutor(jobs) as pool:
+                outcome += pool.map(one, [mutant for mutant in mutants if mutant.room == room])
+        return outcome
 
 
 def _told(outcome: Sequence[tuple[Mutant, str]], rooms: Sequence[str]) -> None:
