@@ -6,7 +6,7 @@ Faults are put where a rule is decided, not where the main work is done, which a
 conditions and what they guard, into limits (`min`, `max`, `clip`, `where`), masks, and named constants. They
 are drawn by lot: first the kind, then the place. The tests of a room, the published facts on it and the
 examples run once as they are, to see which functions each of them enters (`deep/reached.py`). Then each
-mutant is tried in a copy of the tree by the tests that enter its function, the quick ones first; a constant by
+mutant is tried in a copy of the tree by the tests that enter its function, the quick first; a constant by
 those of all functions that name it. One that none of them finds has survived. A person reads the survivors:
 each is equal to the original, by a reason, or asks for a test.
 """
