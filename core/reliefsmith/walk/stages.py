@@ -165,7 +165,7 @@ STAGES: tuple[Stage, ...] = (
         "color.sample:sample_steps",
         ("artwork", "separation", "flat", "marked"),
         ("background",),
-        2,
+        3,
         ("artwork", "separation", "flat"),
     ),
     Stage(
