@@ -8,9 +8,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 
 import reliefsmith as rs
-from reliefsmith.checks.remade import compare_parts
+from reliefsmith.checks.remade import _apart, _outline, compare_parts
 from reliefsmith.jobs.checking import check_parts
 from reliefsmith.mesh import cut
 from reliefsmith.model import Part
@@ -117,6 +118,21 @@ def test_figures_are_right(made: tuple[Part, ...]) -> None:
         if item.code == "part-tilted"
     )
     assert tilted.message == f"{name} is tilted by 0.70 degrees."
+
+
+def toothed(depth: float) -> shapely.MultiPolygon:
+    """A plate of 20 x 20 mm with 100 teeth up and down its right side."""
+    side = np.column_stack([10 + depth * (np.arange(201) % 2), np.linspace(-10, 10, 201)])
+    return shapely.MultiPolygon([shapely.Polygon([(-10, 10), (-10, -10), *side])])
+
+
+def test_an_outline_is_measured_by_its_length_as_it_was_made() -> None:
+    """Teeth of 1 mm add 10 mm2 to an outline of 80 mm, so it lies .2 mm off; their own outline is 260 mm."""
+    plain, teeth = toothed(0.0), toothed(1.0)
+    assert _apart(plain, teeth) == pytest.approx(np.pi / 2 * 10 / 80, rel=1e-3)
+    part = boxes((0, 0, 0, 2))
+    for depth, expected in ((0.4, ["part-reshaped"]), (0.2, [])):
+        assert [item.code for item in _outline(part, part, plain, toothed(depth))] == expected
 
 
 def test_missing_parts_and_strange_ones_are_told(made: tuple[Part, ...]) -> None:
