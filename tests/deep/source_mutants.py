@@ -7,25 +7,26 @@ conditions and what they guard, into limits (`min`, `max`, `clip`, `where`), mas
 are drawn by lot: first the kind, then the place. The tests of a room, the published facts on it and the
 examples run once as they are, to see which functions each of them enters (`deep/reached.py`). Then each
 mutant is tried in a copy of the tree by the tests that enter its function, the quick first; a constant by
-those of all functions that name it. One that none of them finds has survived. A person reads the survivors:
-each is equal to the original, by a reason, or asks for a test.
+those of all functions that name it. One that none of them finds in some time has survived. A person reads
+the survivors: each is equal to the original, by a reason, or asks for a test.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
+import functools
+import importlib
 import json
+import multiprocessing
 import os
 import shutil
-import subprocess
 import sys
 import tempfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from multiprocessing.connection import Connection
 from pathlib import Path
-from queue import SimpleQueue
 from random import Random
 
 import pytest
@@ -39,8 +40,11 @@ CORE = TREE / "core/reliefsmith"
 HANG_S = 900
 """A loop that a mutant made endless ends here; it then counts as found, since the tests would not end."""
 
-QUICK_S = 10.0
-"""Tests that take no longer than this together are tried before the others."""
+MOST_S = 100.0
+"""Tests that take no longer than this together are tried; a mutant that they do not find survives."""
+
+LIBRARIES = ("numpy", "PIL.Image", "scipy.ndimage", "scipy.optimize", "shapely")
+"""Loaded once, before each run of tests is forked off."""
 
 ALSO = ("tests/core/test_examples.py",)
 """Examples in docstrings are tests of their modules too."""
@@ -257,124 +261,147 @@ def drawn(room: str, seed: int, count: int) -> list[Mutant]:
 
 def _homes(mutant: Mutant) -> set[str]:
     """Return where the functions begin that a mutant changes: its own, or all that name its constant."""
-    tree = ast.parse((CORE / mutant.path).read_text(encoding="utf-8"))
-    around = [first for first, node in _functions(tree) if first <= mutant.line <= (node.end_lineno or 0)]
+    own = _functions(CORE / mutant.path)
+    around = [first for first, last, _ in own if first <= mutant.line <= last]
     if around:
         return {f"{mutant.path}:{max(around)}"}
+    tree = ast.parse((CORE / mutant.path).read_text(encoding="utf-8"))
     here = [node for node in tree.body if node.lineno <= mutant.line <= (node.end_lineno or 0)]
     names = {part.id for node in here for part in ast.walk(node) if isinstance(part, ast.Name)}
-    homes = {f"{mutant.path}:{first}" for first, _ in _functions(tree)}
-    for path in CORE.rglob("*.py"):
-        for first, node in _functions(ast.parse(path.read_text(encoding="utf-8"))):
-            if any(isinstance(part, ast.Name) and part.id in names for part in ast.walk(node)):
-                homes.add(f"{path.relative_to(CORE).as_posix()}:{first}")
-    return homes
+    naming = {
+        f"{path.relative_to(CORE).as_posix()}:{first}"
+        for path in CORE.rglob("*.py")
+        for first, _, named in _functions(path)
+        if named & names
+    }
+    return naming or {f"{mutant.path}:{first}" for first, _, _ in own}
 
 
-def _functions(tree: ast.Module) -> Iterator[tuple[int, ast.FunctionDef]]:
-    """Yield each function with the line at which it begins for Python, its decorators included."""
-    for node in ast.walk(tree):
+@functools.cache
+def _functions(path: Path) -> list[tuple[int, int, set[str]]]:
+    """Return the first line of each function, as Python counts it, its last line, and the names in it."""
+    found = []
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.FunctionDef):
-            yield min([node.lineno, *(item.lineno for item in node.decorator_list)]), node
+            first = min([node.lineno, *(item.lineno for item in node.decorator_list)])
+            names = {part.id for part in ast.walk(node) if isinstance(part, ast.Name)}
+            found.append((first, node.end_lineno or first, names))
+    return found
 
 
-def _reached(room: str, copy: Path) -> Mapping[str, Mapping[str, object]]:
-    """Run the tests of a room on the code as it is, and return what each of them enters."""
+Reached = Mapping[str, tuple[list[str], float]]
+"""The functions that each test enters, and the seconds that it takes."""
+
+
+def _reached(room: str, copy: Path, kept: Path) -> Reached:
+    """Run the tests of a room on the code as it is, unless that is kept; return what each of them enters."""
+    out = kept / f"{room}.json"
     facts = sorted(str(path.relative_to(TREE)) for path in TREE.glob(f"tests/outside/test_{room}_*.py"))
-    out = copy.parent / f"{room}.json"
-    failed = _failed(["-p", "deep.reached", *ALSO, f"tests/core/{room}", *facts], copy, out)
+    asked = [*ALSO, f"tests/core/{room}", *facts]
+    os.environ["RELIEFSMITH_REACHED"] = str(out)
+    plain = ["--collect-only", *asked] if out.exists() else ["-p", "deep.reached", *asked]
+    failed = _failed(plain, copy, most_s=10 * HANG_S, is_plain=True)
     if failed:
         raise SystemExit(f"{room} fails as it is: {failed}")
-    return json.loads(out.read_text(encoding="utf-8"))
+    rows = json.loads(out.read_text(encoding="utf-8"))
+    return {name: (row["entered"], row["s"]) for name, row in rows.items()}
 
 
-def _killer(mutant: Mutant, copy: Path, reached: Mapping[str, Mapping[str, object]]) -> tuple[str, int]:
-    """Try a mutant in a copy; return the test that fails, if any, and how many enter its function."""
+def _tests(mutant: Mutant, reached: Reached) -> tuple[list[str], int]:
+    """Return the tests to try: those of the mirroring module, then the others, the quick ones first."""
+    homes, mirror = _homes(mutant), f"test_{Path(mutant.path).stem}.py"
+    rows = [
+        (f"/{mirror}::" not in name, s, name) for name, (entered, s) in reached.items() if homes & {*entered}
+    ]
+    chosen, spent = [], 0.0
+    for _, seconds, name in sorted(rows):
+        spent += seconds
+        if spent > MOST_S:
+            break
+        chosen.append(name)
+    return chosen, len(rows)
+
+
+def _killer(mutant: Mutant, tests: Sequence[str], copy: Path) -> str:
+    """Try a mutant in a copy of the tree; return the test that fails, if any."""
     place = copy / "core/reliefsmith" / mutant.path
     original = place.read_text(encoding="utf-8")
-    homes = _homes(mutant)
-    tests = sorted((row["s"], name) for name, row in reached.items() if homes & set(row["entered"]))
-    spent, parts = 0.0, ([], [])
-    for seconds, name in tests:
-        spent += seconds
-        parts[spent > QUICK_S].append(name)
     place.write_text(mutant.source, encoding="utf-8")
     try:
-        killers = (_failed(part, copy) for part in parts if part)
-        return next((failed for failed in killers if failed), ""), len(tests)
+        failed = _failed(tests, copy) if tests else ""
+        if failed == _USAGE:  # cases got other names
+            failed = _failed(sorted({name.split("::")[0] for name in tests}), copy)
+        return failed
     finally:
         place.write_text(original, encoding="utf-8")
 
 
-def _failed(asked: Sequence[str], copy: Path, out: Path | None = None) -> str:
-    """Run tests until one fails; return its name, or nothing."""
-    paths = os.pathsep.join(str(copy / part) for part in ("core", "shared", "tests"))
-    # Bytecode is told by time and size of a source, which two mutants can share: only the first run keeps it.
-    env = {**os.environ, "PYTHONPATH": paths, "RELIEFSMITH_REACHED": str(out)}
-    if out is None:
-        env["PYTHONDONTWRITEBYTECODE"] = "1"
-    line = [
-        sys.executable,
-        "-m",
-        "pytest",
-        "-x",
-        "-q",
-        "-n",
-        "0",
-        "-p",
-        "no:cacheprovider",
-        "--tb=no",
-        *asked,
-    ]
-    try:
-        done = subprocess.run(
-            line,
-            cwd=copy,
-            env=env,
-            capture_output=True,
-            text=True,
-            timeout=HANG_S if out is None else None,
-            check=False,
-        )
-    except subprocess.TimeoutExpired:
+_USAGE = f"pytest ended with {pytest.ExitCode.USAGE_ERROR.value}"
+
+
+def _failed(asked: Sequence[str], copy: Path, *, most_s: float = HANG_S, is_plain: bool = False) -> str:
+    """Run tests in a copy until one fails; return its name, or nothing."""
+    fork = multiprocessing.get_context("fork")
+    told, tell = fork.Pipe(duplex=False)
+    child = fork.Process(target=_run, args=(asked, copy, tell, is_plain))
+    child.start()
+    child.join(most_s)
+    if child.is_alive():
+        child.kill()
+        child.join()
         return "no end"
-    if done.returncode == 0:
-        return ""
-    if done.returncode == pytest.ExitCode.USAGE_ERROR and any("::" in name for name in asked):
-        return _failed(sorted({name.split("::")[0] for name in asked}), copy)  # cases got other names
-    told = [row for row in done.stdout.splitlines() if row.startswith(("FAILED", "ERROR"))]
-    return told[0].split(" - ")[0].split(maxsplit=1)[1] if told else f"pytest ended with {done.returncode}"
+    return str(told.recv()) if told.poll() else f"the process ended with {child.exitcode}"
 
 
-def tried(mutants: Sequence[Mutant], jobs: int) -> list[tuple[Mutant, str]]:
-    """Try mutants, each in a copy of the tree that it has for itself; return each with its killer."""
+class _First:
+    """A plugin of pytest that keeps the name of what fails first."""
+
+    name = ""
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        """Keep a test that fails, or its setup."""
+        if report.failed:
+            self.name = self.name or report.nodeid
+
+    def pytest_collectreport(self, report: pytest.CollectReport) -> None:
+        """Keep a module that cannot be read."""
+        if report.failed:
+            self.name = self.name or report.nodeid
+
+
+def _run(asked: Sequence[str], copy: Path, tell: Connection, is_plain: bool) -> None:
+    """Run tests in this process, and tell which failed."""
+    os.chdir(copy)
+    sys.path[:0] = [str(copy / part) for part in ("core", "shared", "tests")]
+    os.environ["PYTHONPATH"] = os.pathsep.join(sys.path[:3])
+    # Bytecode is told by time and size of a source, which two mutants can share: that of mutants is not kept.
+    sys.dont_write_bytecode = not is_plain
+    if not is_plain:
+        os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+    first = _First()
+    code = pytest.main(["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--tb=no", *asked], plugins=[first])
+    tell.send("" if code == pytest.ExitCode.OK else first.name or f"pytest ended with {int(code)}")
+
+
+def tried(mutants: Sequence[Mutant], kept: Path | None = None) -> list[tuple[Mutant, str]]:
+    """Try mutants one after the other in a copy of the tree; return each with its killer."""
+    for name in LIBRARIES:
+        importlib.import_module(name)
+    outcome = []
     with tempfile.TemporaryDirectory() as folder:
-        free: SimpleQueue[Path] = SimpleQueue()
-        for number in range(jobs):
-            copy = Path(folder) / str(number)
-            skipped = shutil.ignore_patterns(".*", "__pycache__")
-            shutil.copytree(TREE, copy, ignore=skipped, symlinks=True)
-            free.put(copy)
-        reached: dict[str, Mapping[str, Mapping[str, object]]] = {}
-
-        def one(mutant: Mutant) -> tuple[Mutant, str]:
-            copy = free.get()
-            try:
-                killer, count = _killer(mutant, copy, reached[mutant.room])
-            finally:
-                free.put(copy)
-            said = killer or f"of {count} tests"
+        copy = Path(folder) / "tree"
+        shutil.copytree(TREE, copy, ignore=shutil.ignore_patterns(".*", "__pycache__"), symlinks=True)
+        reached: dict[str, Reached] = {}
+        for mutant in mutants:
+            if mutant.room not in reached:
+                reached[mutant.room] = _reached(mutant.room, copy, kept or Path(folder))
+            tests, count = _tests(mutant, reached[mutant.room])
+            killer = _killer(mutant, tests, copy)
+            said = killer or f"{len(tests)} of {count} tests"
             print(f"{'killed  ' if killer else 'SURVIVED'} {mutant}", said, sep="  ", flush=True)
-            return mutant, killer
-
-        outcome: list[tuple[Mutant, str]] = []
-        for room in dict.fromkeys(mutant.room for mutant in mutants):
-            copy = free.get()
-            reached[room] = _reached(room, copy)
-            free.put(copy)
-            with ThreadPoolExecutor(jobs) as pool:
-                outcome += pool.map(one, [mutant for mutant in mutants if mutant.room == room])
-        return outcome
+            outcome.append((mutant, killer))
+    return outcome
 
 
 def _told(outcome: Sequence[tuple[Mutant, str]], rooms: Sequence[str]) -> None:
@@ -396,16 +423,19 @@ def main(words: Sequence[str] | None = None) -> None:
     parser.add_argument("rooms", nargs="+", help="folders of core/reliefsmith")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--count", type=int, default=15, help="mutants of each room")
-    parser.add_argument("--jobs", type=int, default=2, help="how many are tried at once")
+    parser.add_argument("--first", type=int, default=0, help="so many of each room are passed over")
+    parser.add_argument("--reached", type=Path, help="folder that keeps which functions tests enter")
     parser.add_argument("--line", default="", help="only those whose line in the list holds these words")
     parser.add_argument("--list", action="store_true", help="name the mutants and try none")
     asked = parser.parse_args(words)
-    mutants = [mutant for room in asked.rooms for mutant in drawn(room, asked.seed, asked.count)]
+    mutants = [
+        mutant for room in asked.rooms for mutant in drawn(room, asked.seed, asked.count)[asked.first :]
+    ]
     mutants = [mutant for mutant in mutants if asked.line in str(mutant)]
     if asked.list:
         print(*mutants, sep="\n")
         return
-    _told(tried(mutants, asked.jobs), asked.rooms)
+    _told(tried(mutants, asked.reached), asked.rooms)
 
 
 if __name__ == "__main__":
