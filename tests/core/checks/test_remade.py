@@ -11,7 +11,7 @@ import pytest
 import shapely
 
 import reliefsmith as rs
-from reliefsmith.checks.remade import _apart, _outline, compare_parts
+from reliefsmith.checks.remade import _apart, _outline, _underside, compare_parts
 from reliefsmith.jobs.checking import check_parts
 from reliefsmith.mesh import cut
 from reliefsmith.model import Part
@@ -133,6 +133,13 @@ def test_an_outline_is_measured_by_its_length_as_it_was_made() -> None:
     part = boxes((0, 0, 0, 2))
     for depth, expected in ((0.4, ["part-reshaped"]), (0.2, [])):
         assert [item.code for item in _outline(part, part, plain, toothed(depth))] == expected
+
+
+def test_a_part_without_an_underside_is_compared_by_its_lowest_point() -> None:
+    roof = replace(boxes((0, 0, 3, 2)), triangles=np.array([(4, 5, 7), (4, 7, 6)], np.int32))
+    height, slope = _underside(roof)
+    assert height == 3.0
+    assert slope.tolist() == [0.0, 0.0]
 
 
 def test_missing_parts_and_strange_ones_are_told(made: tuple[Part, ...]) -> None:
