@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from shapely import affinity
 
 import reliefsmith as rs
 from reliefsmith.checks.remade import _apart, _outline, _underside, compare_parts
@@ -133,6 +134,14 @@ def test_an_outline_is_measured_by_its_length_as_it_was_made() -> None:
     part = boxes((0, 0, 0, 2))
     for depth, expected in ((0.4, ["part-reshaped"]), (0.2, [])):
         assert [item.code for item in _outline(part, part, plain, toothed(depth))] == expected
+
+
+def test_what_keeps_its_size_within_the_placing_is_not_called_scaled() -> None:
+    """Notches that remeshing could leave, on a plate .018 mm larger: scaled back, the plate would fit."""
+    plain = toothed(0.0)
+    now = affinity.scale(toothed(-0.08), 1 + 0.018 / 20, 1 + 0.018 / 20, origin=(0, 0))
+    assert 0.02 < _apart(plain, now) < 0.05
+    assert _outline(boxes((0, 0, 0, 2)), boxes((0, 0, 0, 2)), plain, now) == []
 
 
 def test_a_part_without_an_underside_is_compared_by_its_lowest_point() -> None:
