@@ -84,7 +84,7 @@ def test_a_large_hole_stays_and_is_told() -> None:
 
 
 def test_holes_that_meet_in_a_point_stay_and_are_told() -> None:
-    """A solid of eight triangles without two that share a corner: which edges ring which hole is not plain."""
+    """Of eight triangles two are missing that share a corner: which edges ring which hole is not plain."""
     corners = 0.2 * np.array([[1, 0, 0], [0, 1, 0], [-1, 0, 0], [0, -1, 0], [0, 0, 1], [0, 0, -1.0]])
     upper = [(k, (k + 1) % 4, 4) for k in range(4)]
     lower = [((k + 1) % 4, k, 5) for k in range(4)]
