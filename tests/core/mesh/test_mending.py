@@ -111,3 +111,9 @@ def test_inner_walls_of_a_hollow_solid_stay_inward() -> None:
     assert signed_volume(*mended(points, hollow)[:2]) == pytest.approx(volume)
     inside_out = hollow[:, ::-1]
     assert signed_volume(*mended(points, inside_out)[:2]) >= volume
+
+
+def test_of_no_triangle_nothing_is_mended() -> None:
+    points, faces, done = mended(np.empty((0, 3)), np.empty((0, 3), np.int32))
+    assert (len(points), len(faces), done.did) == (0, 0, False)
+    assert signed_volume(points, faces) == 0.0
