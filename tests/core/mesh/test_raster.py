@@ -58,3 +58,15 @@ def test_what_lies_in_two_bodies_above_each_other_is_added() -> None:
     assert found.filled[row, column] == pytest.approx(1.5)
     assert (found.highest[row, column], found.lowest[row, column]) == (2.5, 0.0)
     assert found.filled[int((0.5 + 1) / 0.5), column] == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("corners", [[(0, 0), (3, 0), (1.5, 1e-3)], [(0, 0), (3, 1e-3), (-1, 1.2e-3)]])
+@pytest.mark.parametrize("off_mm", [2e-8, -2e-8])
+def test_a_sliver_that_a_row_meets_within_rounding_is_painted(
+    corners: list[tuple[float, float]], off_mm: float
+) -> None:
+    vertices = np.array([(x, y + off_mm, 1.0) for x, y in corners])
+    found = painted(vertices, np.array([(0, 1, 2)]), NODES)
+    assert found.highest[2, 2] == pytest.approx(1.0)
+    assert np.nanmax(found.highest) == pytest.approx(1.0)
+    assert np.isnan(found.highest[[0, 1, 3, 4]]).all()
