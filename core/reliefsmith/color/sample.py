@@ -68,6 +68,8 @@ def sample_steps(
     outside = labels == 0
     if not artwork.has_alpha:
         outside &= beyond | _is_open(labels, background)
+    if flat.enclosed is not None:
+        outside &= covering([flat.polygons[flat.enclosed]], view) == 0
     clear = beyond | (outside & (opacity < 0.5))
     if flat.polygons != marked.polygons:
         rgb, outside, clear = _as_marked((rgb, outside, clear), flat, marked, view)
