@@ -9,16 +9,12 @@ from hypothesis import strategies as st
 
 from reliefsmith.color.mixing import (
     Mixing,
-    bleeds,
-    mixes_two,
     mixing_planes,
     widened,
     within_a_step,
 )
 from reliefsmith.colorimetry import luma_chroma
 from reliefsmith.model import Artwork
-
-RED, WHITE, BLUE = np.array([[200.0, 30, 40], [255, 255, 255], [20, 60, 200]])
 
 
 def test_an_opaque_picture_mixes_as_it_is_stored() -> None:
@@ -62,50 +58,11 @@ def test_widening_takes_every_bit_within_the_reach(seed: int, reach: int, height
             assert found[row, column] == np.bitwise_or.reduce(around, axis=None)
 
 
-def test_a_color_mixes_two_if_it_lies_within_reach_of_their_line() -> None:
-    known = np.array([RED, WHITE, BLUE])
-    middle = (RED + WHITE) / 2
-    across = np.cross(WHITE - RED, [0.0, 1.0, -1.0])
-    across /= np.linalg.norm(across)
-    assert mixes_two(middle + 3.9 * across, known[:2], 4.0)
-    assert not mixes_two(middle + 4.1 * across, known[:2], 4.0)
-    assert not mixes_two(WHITE + (WHITE - RED) * 0.1, known, 4.0)
-    assert not mixes_two(middle, known[:1], 4.0)
-
-
 def rgb_of(luma: float, blue: float, red: float) -> np.ndarray:
     """Return the color that has these luma and chroma."""
     base = luma_chroma(np.zeros((1, 3)))[0]
     matrix = (luma_chroma(np.eye(3)) - base).T
     return np.linalg.solve(matrix, np.array([luma, blue, red]) - base)
-
-
-GREY, GREEN = rgb_of(200.0, 0.0, 0.0), rgb_of(100.0, -40.0, -30.0)
-BLEED = np.array([-40.0, -30.0]) / 50.0
-SIDE = np.array([BLEED[1], -BLEED[0]])
-
-
-@pytest.mark.parametrize(
-    ("luma", "along", "across", "bleeding"),
-    [
-        (100.0, 0.0, 0.0, True),
-        (81.0, 0.0, 0.0, True),
-        (79.0, 0.0, 0.0, False),
-        (219.0, 50.0, 0.0, True),
-        (221.0, 50.0, 0.0, False),
-        (150.0, 25.0, 15.5, True),
-        (150.0, 25.0, 16.5, False),
-        (150.0, 50.0 * 1.25 + 15.5, 0.0, True),
-        (150.0, 50.0 * 1.25 + 16.5, 0.0, False),
-        (150.0, -50.0 * 0.25 - 15.5, 0.0, True),
-        (150.0, -50.0 * 0.25 - 16.5, 0.0, False),
-    ],
-)
-def test_chroma_bleeds_and_luma_overshoots_so_far(
-    luma: float, along: float, across: float, bleeding: bool
-) -> None:
-    color = rgb_of(luma, *(along * BLEED + across * SIDE))
-    assert bleeds(color, np.array([GREY, GREEN])) is bleeding
 
 
 @pytest.mark.parametrize(
