@@ -259,18 +259,18 @@ def drawn(room: str, seed: int, count: int) -> list[Mutant]:
     return chosen
 
 
-def _homes(mutant: Mutant) -> set[str]:
+def _homes(mutant: Mutant, core: Path) -> set[str]:
     """Return where the functions begin that a mutant changes: its own, or all that name its constant."""
-    own = _functions(CORE / mutant.path)
+    own = _functions(core / mutant.path)
     around = [first for first, last, _ in own if first <= mutant.line <= last]
     if around:
         return {f"{mutant.path}:{max(around)}"}
-    tree = ast.parse((CORE / mutant.path).read_text(encoding="utf-8"))
+    tree = ast.parse((core / mutant.path).read_text(encoding="utf-8"))
     here = [node for node in tree.body if node.lineno <= mutant.line <= (node.end_lineno or 0)]
     names = {part.id for node in here for part in ast.walk(node) if isinstance(part, ast.Name)}
     naming = {
-        f"{path.relative_to(CORE).as_posix()}:{first}"
-        for path in CORE.rglob("*.py")
+        f"{path.relative_to(core).as_posix()}:{first}"
+        for path in core.rglob("*.py")
         for first, _, named in _functions(path)
         if named & names
     }
@@ -307,9 +307,9 @@ def _reached(room: str, copy: Path, kept: Path) -> Reached:
     return {name: (row["entered"], row["s"]) for name, row in rows.items()}
 
 
-def _tests(mutant: Mutant, reached: Reached) -> tuple[list[str], int]:
+def _tests(mutant: Mutant, reached: Reached, copy: Path) -> tuple[list[str], int]:
     """Return the tests to try: those of the mirroring module, then the others, the quick ones first."""
-    homes, mirror = _homes(mutant), f"test_{Path(mutant.path).stem}.py"
+    homes, mirror = _homes(mutant, copy / "core/reliefsmith"), f"test_{Path(mutant.path).stem}.py"
     rows = [
         (f"/{mirror}::" not in name, s, name) for name, (entered, s) in reached.items() if homes & {*entered}
     ]
@@ -396,7 +396,7 @@ def tried(mutants: Sequence[Mutant], kept: Path | None = None) -> list[tuple[Mut
         for mutant in mutants:
             if mutant.room not in reached:
                 reached[mutant.room] = _reached(mutant.room, copy, kept or Path(folder))
-            tests, count = _tests(mutant, reached[mutant.room])
+            tests, count = _tests(mutant, reached[mutant.room], copy)
             killer = _killer(mutant, tests, copy)
             said = killer or f"{len(tests)} of {count} tests"
             print(f"{'killed  ' if killer else 'SURVIVED'} {mutant}", said, sep="  ", flush=True)
