@@ -172,7 +172,7 @@ STAGES: tuple[Stage, ...] = (
         "color.sample:sample_steps",
         ("artwork", "separation", "flat", "marked"),
         ("background",),
-        2,
+        4,
         ("artwork", "separation", "flat"),
     ),
     Stage(
