@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from reliefsmith.color.ridges import find_ridges
 from reliefsmith.color.mixing import mixing_planes
+from reliefsmith.color.ridges import find_ridges
 from reliefsmith.colorimetry import parse_hex
 
 from .pictures import Sheet, assert_colors, label_of, separated
