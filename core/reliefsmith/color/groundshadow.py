@@ -12,9 +12,11 @@ from .capture import Picture
 from .mixing import BINS, Bytes, Flags, widened
 from .modes import Bins, Floats, Ints
 
-__all__ = ["mark_shadow", "may_have_shadow"]
+__all__ = ["SOFT_SHARE", "mark_shadow", "may_have_shadow"]
 
-_SHADOW_SHARE = 0.0005  # of the picture, at least, in shadow
+SOFT_SHARE = 0.002
+"""Of the picture that is shaded, or in shadow, at least: made shadows had 1.6 % and more."""
+
 _DARKER = 0.97  # of the background: what compression leaves is lighter
 _BEND, _BEND_LOSSY = 4, 6  # levels of second difference in a shadow's slope; edges of anti-aliasing bend more
 _EVEN, _EVEN_LOSSY = 1, 4  # levels that an even grey may vary
@@ -29,7 +31,7 @@ def may_have_shadow(picture: Picture, background: Floats) -> bool:
     """
     bins = picture.bins
     dark = shades(bins.means, background) & (bins.means.sum(axis=1) < _DARKER * background.sum())
-    enough = bins.counts[dark].sum() >= _SHADOW_SHARE * picture.calm.size
+    enough = bins.counts[dark].sum() >= SOFT_SHARE * picture.calm.size
     return bool(enough) and not picture.capture.photographed
 
 
@@ -57,7 +59,7 @@ def mark_shadow(picture: Picture, kinds: Bytes, background: Floats) -> bool:
     tone = _tone(picture).ravel()[soft]
     dark = np.count_nonzero(tone < _DARKER * background.sum())
     other = np.count_nonzero(picture.calm) - np.count_nonzero(calm)
-    if dark < _SHADOW_SHARE * picture.calm.size or other < 0.5 * dark:  # else the art itself is soft
+    if dark < SOFT_SHARE * picture.calm.size or other < 0.5 * dark:  # else the art itself is soft
         return False
     kinds.ravel()[soft] = 2
     deepest = int(tone.min())

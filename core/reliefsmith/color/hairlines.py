@@ -20,7 +20,10 @@ Waves = npt.NDArray[np.float32]
 Flags = npt.NDArray[np.bool_]
 
 _LEAST_LEVELS, _LEAST_LEVELS_LOSSY = 20.0, 60.0  # from the color that most of a pixel has: JPEG rings less
+_LEAST_PART = 0.25  # of a line's color in its fullest pixel
+_MOST_OFF = 24.0  # levels from the mix of the two colors
 _AROUND = (-1, 0, 1, 2)  # pixels round a corner, of which a line has the fewer
+_CORNER_PART = 0.5  # of the least levels, for the pixel at a corner between two of a line
 _NEAR = range(-4, 5)  # pixels from one that lies bare to others of its line
 
 
@@ -95,12 +98,10 @@ def with_hairlines(
     ridges = [_ridges(picture, flat, bare, step, (first, least)) for step in (1, width)]
     drawn = np.concatenate([one[0] for one in ridges])
     if len(drawn):
-        flat = flat.copy()
-        for one, of_line in ridges:
-            flat[one] = of_line
+        flat = _drawn(flat, ridges, width)
         drawn = _among(sorted_distinct((drawn[:, None] + around).ravel()), at)
         corners = np.concatenate([corners, drawn])
-    where, label = _corners(picture, flat, corners, width)
+    where, label = _corners(picture, flat, corners, width, least)
     if len(where):
         flat = flat if len(drawn) else flat.copy()
         flat[where] = label
@@ -147,18 +148,14 @@ def _ridges(
         return part
 
     before, after = share(-1), share(1)
-    ridge = (
-        (part > before)
-        & (part >= after)
-        & (np.maximum(share(-2), share(2)) < part / 2)
-        & (part * np.sqrt(length) > least)
-    )
+    ridge = (part > before) & (part >= after) & (part > _LEAST_PART)
+    ridge &= (np.maximum(share(-2), share(2)) < part / 2) & (part * np.sqrt(length) > least)
     return at[ridge], label[ridge]
 
 
 def _shares(offset: Waves, own: npt.NDArray[np.uint8], known: Waves, first: int) -> tuple[Waves, Ints]:
     """Return the share (n,) of the other color that explains each pixel best, and its label."""
-    best = np.full(offset.shape[1], np.float32(np.inf))
+    best = np.full(offset.shape[1], np.float32(_MOST_OFF**2))
     part = np.zeros(offset.shape[1], dtype=np.float32)
     label = np.zeros(offset.shape[1], dtype=np.int64)
     for other in range(first, len(known)):
@@ -169,8 +166,23 @@ def _shares(offset: Waves, own: npt.NDArray[np.uint8], known: Waves, first: int)
     return part, label
 
 
+def _drawn(flat: npt.NDArray[np.uint8], ridges: list[tuple[Ints, Ints]], width: int) -> npt.NDArray[np.uint8]:
+    """Draw ridge pixels, but those that an area of their label has on one side and no ridge on the other."""
+    every, result = flat.copy(), flat.copy()
+    for at, label in ridges:
+        every[at] = label
+    for (at, label), step, along in zip(ridges, (1, width), (width, 1), strict=True):
+        rim = np.zeros(len(at), dtype=bool)
+        for sign in (-along, along):
+            here, beyond = ([at + way + side for side in (-step, 0, step)] for way in (sign, -sign))
+            solid = np.any([flat[one] == label for one in here], axis=0)
+            rim |= solid & ~np.any([every[one] == label for one in beyond], axis=0)
+        result[at[~rim]] = label[~rim]
+    return result
+
+
 def _corners(
-    picture: _Picture, flat: npt.NDArray[np.uint8], at: Ints, width: int
+    picture: _Picture, flat: npt.NDArray[np.uint8], at: Ints, width: int, least: float
 ) -> tuple[Ints, npt.NDArray[np.uint8]]:
     """Return the fuller pixels beside corners at which a line hangs together, and its label."""
     found: list[Ints] = []
@@ -186,7 +198,9 @@ def _corners(
             rarer = (around == label[:, None]).sum(axis=1) < (around == flat[here][:, None]).sum(axis=1)
             here, label = here[rarer], label[rarer]
             gap = picture.away(here, label), picture.away(here + one + other, label)
+            held = (picture.away(here, flat[here]) ** 2).sum(axis=0)
             fuller = (gap[0] ** 2).sum(axis=0) <= (gap[1] ** 2).sum(axis=0)
+            fuller &= held > (_CORNER_PART * least) ** 2
             found.append(np.stack([here[fuller], label[fuller]]))
     every = np.concatenate([np.zeros((2, 0), dtype=np.int64), *found], axis=1)
     return every[0], every[1].astype(np.uint8)

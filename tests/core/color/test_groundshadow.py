@@ -81,7 +81,7 @@ def test_a_grey_of_a_lossy_picture_may_vary_more() -> None:
 
 
 def test_too_little_shade_is_none() -> None:
-    """A two-thousandth of 160 x 160 pixels is 12.8 pixels."""
+    """Two thousandths of 160 x 160 pixels are 51 pixels."""
     for rows, expected in ((1, True), (0, False)):
         levels = np.full((SIDE, SIDE), 240.0)
         levels[60 : 60 + 3 * rows] = ramp(200.0, 40)
