@@ -25,14 +25,16 @@ _CHANNELS = 3  # whose sum is the tone
 
 
 def may_have_shadow(picture: Picture, background: Floats) -> bool:
-    """Return whether enough calm pixels show darker tones of the background.
+    """Return whether enough pixels show darker tones of the background, calm ones or on smooth slopes.
 
     A photograph has no shadow left: its light was divided out, and its lens blurs the edges of greys.
     """
+    if picture.capture.photographed:
+        return False
     bins = picture.bins
     dark = shades(bins.means, background) & (bins.means.sum(axis=1) < _DARKER * background.sum())
-    enough = bins.counts[dark].sum() >= SOFT_SHARE * picture.calm.size
-    return bool(enough) and not picture.capture.photographed
+    count = bins.counts[dark].sum() + len(_smooth_shade(picture, background))
+    return bool(count >= SOFT_SHARE * picture.calm.size)
 
 
 def mark_shadow(picture: Picture, kinds: Bytes, background: Floats) -> bool:
