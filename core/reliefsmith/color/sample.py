@@ -68,6 +68,8 @@ def sample_steps(
     outside = labels == 0
     if not artwork.has_alpha:
         outside &= beyond | _is_open(labels, background)
+    if flat.enclosed is not None:
+        outside &= covering([flat.polygons[flat.enclosed]], view) == 0
     clear = beyond | (outside & (opacity < 0.5))
     if flat.polygons != marked.polygons:
         rgb, outside, clear = _as_marked((rgb, outside, clear), flat, marked, view)
@@ -155,7 +157,7 @@ def _as_marked(
     rgb, outside, clear = taken
     before, after = covering(flat.polygons, view), covering(marked.polygons, view)
     colors = [np.concatenate([np.zeros((1, 3), np.uint8), areas.colors]) for areas in (flat, marked)]
-    anew = (after > 0) & (colors[0][before] != colors[1][after]).any(axis=2)
+    anew = (after > 0) & ((before == 0) | (colors[0][before] != colors[1][after]).any(axis=2))
     gone = (before > 0) & (after == 0)
     changed = np.where(anew[..., None], colors[1][after], rgb)
     return changed, (outside & ~anew) | gone, (clear & ~anew) | gone

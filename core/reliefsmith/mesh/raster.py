@@ -111,13 +111,11 @@ def _crossed(corners: Heights, row: npt.NDArray[np.int64]) -> tuple[Heights, Hei
     left, right = np.full(len(row), np.inf), np.full(len(row), -np.inf)
     for start, end in ((0, 1), (1, 2), (2, 0)):
         (x0, y0), (x1, y1) = corners[:, start, :2].T, corners[:, end, :2].T
-        level = y1 == y0
-        share = np.divide(row - y0, y1 - y0, out=np.zeros(len(row)), where=~level)
-        meets = np.where(level, np.abs(row - y0) <= _ROUNDING, (share >= -1e-6) & (share <= 1 + 1e-6))
+        share = np.divide(row - y0, y1 - y0, out=np.zeros(len(row)), where=y1 != y0)
+        meets = (row >= np.minimum(y0, y1) - _ROUNDING) & (row <= np.maximum(y0, y1) + _ROUNDING)
         x = x0 + np.clip(share, 0, 1) * (x1 - x0)
-        for value in (x, np.where(level, x1, x)):
-            left = np.where(meets, np.minimum(left, value), left)
-            right = np.where(meets, np.maximum(right, value), right)
+        left = np.where(meets, np.minimum(left, x), left)
+        right = np.where(meets, np.maximum(right, x), right)
     return left, right
 
 

@@ -88,8 +88,6 @@ def cut_twice(
     """
     found = crossing(vertices, triangles, z_mm) if cut_triangles is None else cut_triangles
     none = shapely.MultiPolygon()
-    if len(found) == 0:
-        return none, none
     start, end, edges = _segments(vertices, triangles[found], z_mm)
     place = _places(vertices, edges, z_mm)
     rings = _rings(start, end, place, _within_walls(vertices, triangles[found], edges, start, end))

@@ -70,7 +70,14 @@ STAGES: tuple[Stage, ...] = (
     Stage(
         "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 6
     ),
-    Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("traced",), ("size",), 3),
+    Stage(
+        "surrounded",
+        "looking for ground that is the picture's",
+        "areas.surrounded:surround_steps",
+        ("traced",),
+        ("background", "flat_colors"),
+    ),
+    Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("surrounded",), ("size",), 3),
     Stage("marked", "correcting by hand", "areas.marks:mark_steps", ("flat",), ("area_marks",), 4),
     Stage(
         "outlined",
@@ -165,7 +172,7 @@ STAGES: tuple[Stage, ...] = (
         "color.sample:sample_steps",
         ("artwork", "separation", "flat", "marked"),
         ("background",),
-        2,
+        4,
         ("artwork", "separation", "flat"),
     ),
     Stage(

@@ -51,3 +51,11 @@ def test_a_bent_pocket_is_spanned_across_and_not_from_end_to_end() -> None:
     pocket = shapely.union(shapely.box(5, 5, 9, 35), shapely.box(5, 5, 35, 9))
     assert bridges._span(pocket) == pytest.approx(4.0, abs=1.0)  # the widest disc lies in the corner
     assert bridges._span(shapely.box(0, 0, 25, 5)) == pytest.approx(5.0, abs=0.01)
+
+
+def test_beads_lie_as_close_as_the_nozzle_is_wide() -> None:
+    """Over a gap of 3 x 4 mm the first of 11 beads lies at .18 mm; it finds a wall within .42 mm of it."""
+    gap, far = shapely.box(0, 0, 3, 4), shapely.box(3, 0, 5, 4)
+    for start, expected in ((0.55, 3.0), (0.62, None)):
+        walls = shapely.union(shapely.box(-2, start, 0, 4), far)
+        assert bridges._from_wall_to_wall(gap, walls, 0.4) == expected

@@ -11,7 +11,7 @@ import shapely
 from PIL import Image, ImageDraw
 
 import reliefsmith as rs
-from reliefsmith.checks.compare import judged
+from reliefsmith.checks.compare import _lies_on, judged
 from reliefsmith.colorimetry.seen import Seen
 from reliefsmith.model import Fidelity, Lettering, LetterLine, Missed
 from reliefsmith.progress import drain
@@ -162,3 +162,16 @@ def test_what_is_lost_on_a_line_too_fine_is_told_by_its_own_finding_only() -> No
     assert len(judged(seen, ["edge"], (on_it,)).findings) == 1
     wide = replace(line, stroke_mm=0.7)
     assert len(judged(seen, ["edge"], (on_it,), Lettering((wide,)).lost).findings) == 1
+
+
+def test_a_line_explains_what_is_lost_near_it_up_to_its_own_length() -> None:
+    outline = shapely.box(0, 0, 4, 1)
+    line = LetterLine(3, (250, 250, 250), NAVY, (2.0, 0.5), (), outline, 1.0, 0.3, 0.5, (0.6, 0.5))
+    for place, explained in (
+        (Missed("lost", (2.0, 0.5), 6.0), True),
+        (Missed("lost", (2.0, 0.5), 6.1), False),
+        (Missed("lost", (5.0, 0.5), 1.0), True),
+        (Missed("lost", (5.1, 0.5), 1.0), False),
+        (Missed("lost", (2.0, 0.5), 1.0, 'colors.base = "#000000"'), False),
+    ):
+        assert _lies_on(place, line) is explained

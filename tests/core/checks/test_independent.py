@@ -159,6 +159,18 @@ def test_parts_of_several_files_are_one_set(tmp_path: Path) -> None:
     assert [part.role for part in one_set(read)] == ["motif", "base"]
 
 
+@pytest.mark.parametrize("name", ["base", "badge-base"])
+def test_the_base_is_the_part_called_so_then_the_lowest_then_the_largest(name: str) -> None:
+    """A base printed face down lies on top of its motifs."""
+    low = replace(motif(), role="base")
+    high = replace(moved(base(), z=3.0), role="base", name=name)
+    assert [part.role for part in one_set([low, high])] == ["motif", "base"]
+    unnamed = replace(high, name="plate")
+    assert [part.role for part in one_set([low, unnamed])] == ["base", "motif"]
+    level = replace(moved(base(), z=2.0), role="base", name="plate")
+    assert [part.role for part in one_set([low, level])] == ["motif", "base"]
+
+
 def test_parts_of_one_name_are_all_looked_at() -> None:
     """Two files of the same name hold two parts, the second of which floats."""
     twice = [base(), motif(), motif(on_grid(shapely.box(-25, 6, -21, 10)), heights=(3.0, 3.4))]

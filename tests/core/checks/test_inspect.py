@@ -118,6 +118,15 @@ def test_no_hole_wanted() -> None:
     assert [item.code for item in said].count("hole-missing") == 1
 
 
+def test_an_opening_of_a_piece_that_hangs_from_nothing_is_no_hole() -> None:
+    """A ring with an opening aside, near its rim: hung from it, it would be askew."""
+    disc, opening = (shapely.Point(x, y).buffer(r, quad_segs=24) for x, y, r in ((0, 0, 35), (24, 12, 6)))
+    recipe = Recipe.from_mapping({"hang": {"hardware": "none"}})
+    made = _made(flat((BLACK, disc.difference(opening))), recipe)
+    assert "hangs-crooked" not in _codes(_inspected(*made, recipe))
+    assert "hangs-crooked" in _codes(_inspected(*made, Recipe()))
+
+
 def test_a_motif_over_the_edge_of_the_base() -> None:
     recipe = Recipe()
     plan, stacked, parts = _made(_lantern(), recipe)

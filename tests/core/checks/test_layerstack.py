@@ -89,7 +89,7 @@ def test_whatever_the_mosaic_nothing_stops_the_print(cells: list[shapely.MultiPo
 
 def test_a_layer_counts_when_the_parts_reach_its_middle() -> None:
     heights = HeightSettings()
-    for top, layers in ((2.0, 10), (2.09, 10), (2.11, 11), (0.05, 1)):
+    for top, layers in ((2.0, 10), (2.09, 10), (2.1, 10), (2.11, 11), (0.05, 1)):
         part = pieces.part("base", solids.WHITE, shapely.box(0, 0, 70, 40), (0.0, top))
         found = _cut((part,), heights)
         assert sum(layer.count for layer in found) == layers, top

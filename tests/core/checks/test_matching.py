@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from core.documents.jobs import kite
-from reliefsmith.checks.matching import match
-from reliefsmith.colorimetry import ciede2000, parse_hex, srgb_to_lab
+from reliefsmith.checks.matching import match, table
+from reliefsmith.colorimetry import ciede2000, parse_hex, srgb_to_lab, to_hex
 from reliefsmith.findings import Severity
 from reliefsmith.model import Filament, Matching
 from reliefsmith.recipe.sections import FilamentSettings, OrderSettings
@@ -97,6 +97,18 @@ def test_stock_comes_before_a_table_entry_that_is_hardly_nearer() -> None:
     exact = {"red": "#d2322d"}  # the table's red to the digit
     assert names(matched(near, colors=exact))["red"] == "own red"
     assert names(matched(far, colors=exact))["red"] == "red"
+
+
+def test_a_table_entry_must_be_nearer_than_stock_by_a_just_noticeable_difference() -> None:
+    """Two spools lie 0.9 and 1.2 from the table's navy, which is the part's own color."""
+    navy = next(item for item in table() if item.name == "navy").color
+    labs = [srgb_to_lab(np.array((*navy[:2], navy[2] + step), np.uint8)) for step in range(40)]
+    gaps = np.array([float(ciede2000(labs[0], lab)) for lab in labs])
+    for gap, expected in ((0.9, "spool"), (1.2, "navy")):
+        step = int(np.argmin(np.abs(gaps - gap)))
+        assert abs(gaps[step] - gap) < 0.1
+        spool = Spool("spool", to_hex((*navy[:2], navy[2] + step)))
+        assert names(matched(spool, colors={"base": to_hex(navy)}))["base"] == expected
 
 
 def test_only_stock_leaves_parts_without_a_filament_and_says_so() -> None:

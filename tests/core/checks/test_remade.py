@@ -8,9 +8,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
+from shapely import affinity
 
 import reliefsmith as rs
-from reliefsmith.checks.remade import compare_parts
+from reliefsmith.checks.remade import _apart, _outline, _underside, compare_parts
 from reliefsmith.jobs.checking import check_parts
 from reliefsmith.mesh import cut
 from reliefsmith.model import Part
@@ -117,6 +119,36 @@ def test_figures_are_right(made: tuple[Part, ...]) -> None:
         if item.code == "part-tilted"
     )
     assert tilted.message == f"{name} is tilted by 0.70 degrees."
+
+
+def toothed(depth: float) -> shapely.MultiPolygon:
+    """A plate of 20 x 20 mm with 100 teeth up and down its right side."""
+    side = np.column_stack([10 + depth * (np.arange(201) % 2), np.linspace(-10, 10, 201)])
+    return shapely.MultiPolygon([shapely.Polygon([(-10, 10), (-10, -10), *side])])
+
+
+def test_an_outline_is_measured_by_its_length_as_it_was_made() -> None:
+    """Teeth of 1 mm add 10 mm2 to an outline of 80 mm, so it lies .2 mm off; their own outline is 260 mm."""
+    plain, teeth = toothed(0.0), toothed(1.0)
+    assert _apart(plain, teeth) == pytest.approx(np.pi / 2 * 10 / 80, rel=1e-3)
+    part = boxes((0, 0, 0, 2))
+    for depth, expected in ((0.4, ["part-reshaped"]), (0.2, [])):
+        assert [item.code for item in _outline(part, part, plain, toothed(depth))] == expected
+
+
+def test_what_keeps_its_size_within_the_placing_is_not_called_scaled() -> None:
+    """Notches that remeshing could leave, on a plate .018 mm larger: scaled back, the plate would fit."""
+    plain = toothed(0.0)
+    now = affinity.scale(toothed(-0.08), 1 + 0.018 / 20, 1 + 0.018 / 20, origin=(0, 0))
+    assert 0.02 < _apart(plain, now) < 0.05
+    assert _outline(boxes((0, 0, 0, 2)), boxes((0, 0, 0, 2)), plain, now) == []
+
+
+def test_a_part_without_an_underside_is_compared_by_its_lowest_point() -> None:
+    roof = replace(boxes((0, 0, 3, 2)), triangles=np.array([(4, 5, 7), (4, 7, 6)], np.int32))
+    height, slope = _underside(roof)
+    assert height == 3.0
+    assert slope.tolist() == [0.0, 0.0]
 
 
 def test_missing_parts_and_strange_ones_are_told(made: tuple[Part, ...]) -> None:

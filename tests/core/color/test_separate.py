@@ -288,3 +288,22 @@ def test_the_colors_that_the_picture_shows_are_kept_beside_those_that_the_user_n
     joined = separated(sheet.artwork(), merge=((red, blue),))
     assert tuple(joined.colors[0]) == (30, 120, 200)
     np.testing.assert_array_equal(joined.shown, [(255, 255, 255), (200, 30, 30)])  # most of its pixels
+
+
+@pytest.mark.parametrize(
+    ("lossy", "ground", "scale", "looked"),
+    [
+        (True, "#ffffff", 1.0, True),
+        (False, "#ffffff", 1.0, False),
+        (True, None, 1.0, False),
+        (True, "#ffffff", 2.0, False),
+    ],
+)
+def test_lines_are_looked_along_where_compression_left_them_no_calm_pixel(
+    lossy: bool, ground: str | None, scale: float, looked: bool
+) -> None:
+    """In opaque pictures that were not enlarged."""
+    artwork = replace(kite(ground, 120).artwork(), lossy=lossy, scale=scale)
+    steps = separate_steps(artwork, background=BackgroundSettings(), flat_colors=ColorSettings())
+    said = {step.message for step in steps}
+    assert ("looking along lines" in said) is looked

@@ -25,6 +25,10 @@ def test_ring_areas_sum_up_to_the_shape(name: str) -> None:
     assert doubled_areas(rings_of(APART[name])).sum() == round(2e6 * APART[name].area)
 
 
+def test_a_shape_without_rings_has_no_areas() -> None:
+    assert doubled_areas(rings_of(shapely.MultiPolygon())).tolist() == []
+
+
 def test_following_points_close_every_ring() -> None:
     rings = rings_of(box_with_holes(1))
     assert rings.following.tolist() == [1, 2, 3, 0, 5, 6, 7, 4]

@@ -83,6 +83,18 @@ def test_a_large_hole_stays_and_is_told() -> None:
     assert not done.did
 
 
+def test_holes_that_meet_in_a_point_stay_and_are_told() -> None:
+    """Of eight triangles two are missing that share a corner: which edges ring which hole is not plain."""
+    corners = 0.2 * np.array([[1, 0, 0], [0, 1, 0], [-1, 0, 0], [0, -1, 0], [0, 0, 1], [0, 0, -1.0]])
+    upper = [(k, (k + 1) % 4, 4) for k in range(4)]
+    lower = [((k + 1) % 4, k, 5) for k in range(4)]
+    for missing in (0, 1):
+        faces = np.array([*upper, *lower], np.int32)
+        faces = np.delete(faces, [missing, missing + 2], axis=0)
+        done = mended(corners, faces)[2]
+        assert (done.filled, set(done.left_mm)) == (0, {0.0})
+
+
 def test_a_sound_solid_stays_as_it_is() -> None:
     points, faces, done = mended(POINTS, FACES)
     assert not done.did
@@ -99,3 +111,9 @@ def test_inner_walls_of_a_hollow_solid_stay_inward() -> None:
     assert signed_volume(*mended(points, hollow)[:2]) == pytest.approx(volume)
     inside_out = hollow[:, ::-1]
     assert signed_volume(*mended(points, inside_out)[:2]) >= volume
+
+
+def test_of_no_triangle_nothing_is_mended() -> None:
+    points, faces, done = mended(np.empty((0, 3)), np.empty((0, 3), np.int32))
+    assert (len(points), len(faces), done.did) == (0, 0, False)
+    assert signed_volume(points, faces) == 0.0

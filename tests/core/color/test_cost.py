@@ -1,0 +1,109 @@
+"""Prices: what a pixel that known colors leave open costs, in squares of noise; what a color must gain."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from reliefsmith.color.capture import Capture
+from reliefsmith.color.cost import MOST_OPEN, Judge, color_price, kin_gap
+
+CLEAN, LOSSY = Capture(0.0, False, False, 1.0), Capture(0.0, True, True, 1.0)
+NOISY = Capture(2.0, True, True, 1.0)
+KNOWN = np.array([[200.0, 30, 40], [255, 255, 255], [20, 60, 200]])
+ALL = np.uint16(7)
+
+
+def left(judge: Judge, color: np.ndarray, near: int = 7, *, calm: bool = False) -> float:
+    at = np.asarray(color, np.float64)[:, None]
+    return float(judge.left_open(at, np.array([near], np.uint16), np.array([calm]))[0])
+
+
+def test_a_mix_of_two_near_colors_costs_nothing() -> None:
+    judge = Judge(KNOWN, CLEAN)
+    for part in (0.0, 0.3, 1.0):
+        assert left(judge, KNOWN[0] + part * (KNOWN[1] - KNOWN[0])) == pytest.approx(0.0, abs=1e-6)
+
+
+def test_a_calm_pixel_does_not_mix() -> None:
+    judge = Judge(KNOWN, CLEAN)
+    assert left(judge, (KNOWN[0] + KNOWN[1]) / 2, calm=True) == MOST_OPEN
+    assert left(judge, KNOWN[1], calm=True) == pytest.approx(0.0, abs=1e-6)
+
+
+def test_only_near_colors_explain() -> None:
+    judge = Judge(KNOWN, CLEAN)
+    middle = (KNOWN[0] + KNOWN[1]) / 2
+    assert left(judge, middle, 0b011) == pytest.approx(0.0, abs=1e-6)
+    assert left(judge, middle, 0b101) == MOST_OPEN
+    assert left(judge, KNOWN[0], 0) == MOST_OPEN
+
+
+@pytest.mark.parametrize(
+    ("judge", "noise"),
+    [
+        (Judge(KNOWN[:1], CLEAN), 4.0),
+        (Judge(KNOWN[:1], CLEAN, calm=True), 2.5),
+        (Judge(KNOWN[:1], Capture(2.0, False, False, 1.0)), 7.0),
+    ],
+)
+def test_what_is_left_counts_in_squares_of_noise(judge: Judge, noise: float) -> None:
+    assert left(judge, KNOWN[0] + [0, 0, 2 * noise], 1) == pytest.approx(4.0, rel=1e-5)
+    assert left(judge, KNOWN[0] + [0, 0, 7 * noise], 1) == MOST_OPEN
+
+
+def test_two_hundredths_of_the_contrast_between_near_colors_ring_in_lossy_pictures() -> None:
+    """Greys lie sqrt(3) times as far apart as their levels; the contrast that counts is the greatest."""
+    known = np.array([[0.0, 0, 0], [240, 240, 240], [90, 90, 90]])
+    yellow = known[1] + 30 * np.array([0.114, 0.114, 0.114 - 1])  # of the same luma
+    alone, two, three = (left(Judge(known, LOSSY), yellow, near) for near in (0b010, 0b110, 0b111))
+    assert alone / two == pytest.approx(((4 + 0.02 * 150 * 3**0.5) / 4) ** 2, rel=0.01)
+    assert alone / three == pytest.approx(((4 + 0.02 * 240 * 3**0.5) / 4) ** 2, rel=0.01)
+    clean = [left(Judge(known, CLEAN), known[1] + [0, 0, -8.0], near) for near in (0b010, 0b111)]
+    assert clean[0] == pytest.approx(4.0)
+    assert clean[1] == pytest.approx(4.0 * 2 / 3)
+
+
+def test_a_tint_is_explained_in_lossy_pictures_only() -> None:
+    """White with a fifth of a red's chroma, as chroma bleeds over an edge."""
+    white, red = KNOWN[1], KNOWN[0]
+    weights = np.array([0.299, 0.587, 0.114])
+    tint = white + 0.2 * ((red - red @ weights) - (white - white @ weights))
+    near = np.array([0b011], np.uint16)
+    assert Judge(KNOWN, LOSSY).tint_left_open(tint[:, None], near)[0] == pytest.approx(0.0, abs=0.05)
+    assert Judge(KNOWN, CLEAN).tint_left_open(tint[:, None], near)[0] == MOST_OPEN
+    assert Judge(KNOWN, LOSSY).tint_left_open(tint[:, None], np.array([0b110], np.uint16))[0] > 3
+
+
+def test_colors_of_cut_out_pictures_have_no_luma() -> None:
+    """Four channels mix by one part even where the file was lossy."""
+    known = np.array([[0.0, 0, 0, 0], [200, 30, 40, 255]])
+    lossy, clean = Judge(known, LOSSY), Judge(known, CLEAN)
+    half = known[1] / 2
+    assert left(lossy, half, 0b11) == pytest.approx(left(clean, half, 0b11), abs=1e-6)
+    assert lossy.tint_left_open(half[:, None], np.array([3], np.uint16))[0] == MOST_OPEN
+
+
+def test_apart_is_the_distance_to_the_nearest_known_color() -> None:
+    judge = Judge(KNOWN, CLEAN)
+    values = np.stack([KNOWN[0] + [8.0, 0, 0], KNOWN[1], KNOWN[2] + [0.0, 90, 0]], axis=1)
+    assert judge.apart(values) == pytest.approx([4.0, 0.0, MOST_OPEN])
+
+
+def test_the_reach_of_mixing_grows_with_enlarging() -> None:
+    assert Judge(KNOWN, CLEAN).reach == 4
+    assert Judge(KNOWN, Capture(0.0, False, False, 2.5)).reach == 10
+    assert Judge(KNOWN, Capture(0.0, False, False, 0.5)).reach == 4
+
+
+def test_a_color_must_gain_some_pixels_that_nothing_explains() -> None:
+    assert color_price(1000.0, CLEAN) == pytest.approx(1.5 * MOST_OPEN)
+    assert color_price(1000.0, LOSSY) == pytest.approx(12 * MOST_OPEN)
+    assert color_price(1e6, CLEAN) == pytest.approx(35 * MOST_OPEN)
+    assert color_price(1e6, Capture(0.0, False, False, 2.0)) == pytest.approx(8.75 * MOST_OPEN)
+
+
+def test_noise_above_one_level_makes_farther_modes_kin() -> None:
+    assert kin_gap(3.7, CLEAN) == 3.7
+    assert kin_gap(3.7, Capture(1.0, False, False, 1.0)) == 3.7
+    assert kin_gap(3.7, NOISY) == pytest.approx(4.5)

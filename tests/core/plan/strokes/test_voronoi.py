@@ -1,0 +1,71 @@
+"""Voronoi ridges taken in parts are those of the whole."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.spatial import Voronoi
+
+from reliefsmith.plan.strokes import voronoi
+from reliefsmith.plan.strokes.voronoi import packed, ridges_within
+
+
+def points(seed: int, count: int) -> np.ndarray:
+    drawn = np.round(np.random.default_rng(seed).uniform(0, 30, (count, 2)), 6)
+    return np.unique(drawn, axis=0)
+
+
+def ridges(sites: np.ndarray, reach: float) -> tuple[set, int]:
+    """Return the pairs of sites that ridges part, and how many parts there were."""
+    parts = list(ridges_within(sites, reach))
+    pairs = [
+        tuple(sorted((tuple(one), tuple(other))))
+        for part in parts
+        for one, other in np.round(part.sites, 6).tolist()
+    ]
+    assert len(pairs) == len(set(pairs))
+    for part in parts:
+        left, low, right, high = part.box
+        x, y = part.ends.mean(axis=1).T
+        assert ((x >= left) & (x < right) & (y >= low) & (y < high)).all()
+    return set(pairs), len(parts)
+
+
+@given(st.integers(0, 2**32 - 1), st.integers(30, 120))
+def test_ridges_are_those_of_another_library(seed: int, count: int) -> None:
+    """Qhull's diagram: its ridges with both ends nearer to their sites than the reach."""
+    sites = points(seed, count)
+    found, _ = ridges(sites, 3.0)
+    other = Voronoi(sites)
+    expected = set()
+    for (one, two), vertices in other.ridge_dict.items():
+        if min(vertices) < 0:
+            continue
+        ends = other.vertices[vertices]
+        if np.hypot(*(ends - sites[one]).T).max() < 3.0 - 1e-4:
+            expected.add(tuple(sorted((tuple(sites[one].tolist()), tuple(sites[two].tolist())))))
+    assert expected <= found
+    assert len(found) <= len(expected) + 0.02 * count + 2
+
+
+@settings(max_examples=25)
+@given(st.integers(0, 2**32 - 1))
+def test_many_points_in_parts_give_the_ridges_of_one_part(seed: int) -> None:
+    sites = points(seed, 300)
+    whole, count = ridges(sites, 1.2)
+    assert count == 1
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(voronoi, "MOST_SITES", 60)
+        parted, count = ridges(sites, 1.2)
+    assert count > 1
+    assert parted == whole
+
+
+@given(st.integers(0, 2**32 - 1))
+def test_packed_points_sort_as_points_do(seed: int) -> None:
+    sites = points(seed, 50) - 15.0
+    keys = packed(sites, sites)
+    assert (np.argsort(keys) == np.lexsort(sites.T[::-1])).all()
+    assert len(set(keys.tolist())) == len(sites)
