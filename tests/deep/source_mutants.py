@@ -40,7 +40,7 @@ CORE = TREE / "core/reliefsmith"
 HANG_S = 900
 """A loop that a mutant made endless ends here; it then counts as found, since the tests would not end."""
 
-MOST_S = 100.0
+MOST_S = 60.0
 """Tests that take no longer than this together are tried; a mutant that they do not find survives."""
 
 LIBRARIES = ("numpy", "PIL.Image", "scipy.ndimage", "scipy.optimize", "shapely")
