@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, finding
-from ..polygons import GRID_MM, closed_fills, inscribed, opened, opened_parts, polygons_of, residue, tiles
+from ..polygons import GRID_MM, closed_fills, inscribed, opened, opened_area, polygons_of, residue, tiles
 from ..progress import Progress, Steps
 from .layerstack import Layer, Place
 
@@ -61,8 +61,7 @@ def thin_strokes(shape: BaseGeometry, width_mm: float) -> list[shapely.Polygon]:
 def _thin_strokes(shape: BaseGeometry, width_mm: float) -> tuple[shapely.Polygon, ...]:
     radius = width_mm / 2 - _ROUNDING_MM
     plain = shapely.simplify(shape, GRID_MM)  # offsets of vertices a few um apart take very long
-    reached = sum(part.area for part in opened_parts(plain, radius))
-    if reached >= (1 - THIN_SHARE) * plain.area:  # an overlay costs more than the opening itself
+    if opened_area(plain, radius) >= (1 - THIN_SHARE) * plain.area:  # an overlay costs more than this
         return ()
     return tuple(piece for piece in residue(plain, radius) if piece.area > _CORNER * radius**2)
 

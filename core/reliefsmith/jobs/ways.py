@@ -184,14 +184,14 @@ def _fewer(present: Result) -> list[Settings]:
 
 
 def _sizes(present: Result, mended: Mended) -> list[Settings]:
-    """Offer sizes at which what is too fine now prints, and at which all lettering does; else larger ones."""
-    factors = set[float]()
+    """Offer the size at which all lettering prints, then that at which all that is too fine does."""
+    factors: list[float] = []
+    if present.lettering.lost:
+        factors.append(max(line.enough for line in present.lettering.lost))
     if mended.much:
         good = mended.good_width_mm
-        factors |= {good / present.plan.artwork_mm[0]} if good else set(_LARGER)
-    if present.lettering.lost:
-        factors.add(max(line.enough for line in present.lettering.lost))
-    return [_sized(present, by) for by in sorted(factors)]
+        factors += [good / present.plan.artwork_mm[0]] if good else _LARGER
+    return [_sized(present, by) for by in dict.fromkeys(factors)]
 
 
 def _sized(present: Result, by: float) -> Settings:

@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ..polygons import GRID_MM, as_multi, grow, inscribed, opened_parts, polygons_of, shrink, snapped, to_grid
+from ..polygons import GRID_MM, as_multi, grow, inscribed, opened_area, polygons_of, shrink, snapped, to_grid
 from .gridrings import found_in, rings_of
 from .touching import touching_points
 
@@ -164,8 +164,7 @@ def _printable(shape: BaseGeometry, bead_mm: float) -> shapely.MultiPolygon:
         core = shrink(piece, bead_mm / 2)
         if core.is_empty:
             continue
-        reached = sum(part.area for part in opened_parts(piece, bead_mm / 2))
-        if reached >= (1 - _LOST_SHARE) * piece.area:
+        if opened_area(piece, bead_mm / 2) >= (1 - _LOST_SHARE) * piece.area:
             kept.append(piece)
         else:
             # Grown a little more than drawn in, it crosses the rim only where something ends.

@@ -20,7 +20,17 @@ from .pieces import (
     without_openings,
 )
 from .places import enclosed, nearest_mm, opening_at, piece_at, place_in, window_of
-from .tiles import PROTRUDING_MM, Tile, closed_fills, near, opened_parts, protrusions, residue, tiles
+from .tiles import (
+    PROTRUDING_MM,
+    Tile,
+    closed_fills,
+    near,
+    opened_area,
+    opened_parts,
+    protrusions,
+    residue,
+    tiles,
+)
 
 __all__ = [
     "ARC_MM",
@@ -47,6 +57,7 @@ __all__ = [
     "nodes_within",
     "on_grid",
     "opened",
+    "opened_area",
     "opened_parts",
     "opening_at",
     "openings",

@@ -49,6 +49,8 @@ def polygons_of(geometry: BaseGeometry | Iterable[BaseGeometry]) -> list[shapely
     >>> polygons_of(shapely.Point(0, 0))
     []
     """
+    if isinstance(geometry, shapely.Polygon):
+        return [] if geometry.is_empty else [geometry]
     whole = geometry if isinstance(geometry, BaseGeometry) else list(geometry)
     parts = shapely.get_parts(np.atleast_1d(np.asarray(whole, dtype=object)))
     if not (shapely.get_type_id(parts) <= shapely.GeometryType.POLYGON).all():  # collections of collections
@@ -67,11 +69,11 @@ def as_multi(geometry: BaseGeometry | Iterable[BaseGeometry]) -> shapely.MultiPo
     >>> as_multi(shapely.Point()).is_empty
     True
     """
+    if isinstance(geometry, shapely.MultiPolygon) and not shapely.is_empty(shapely.get_parts(geometry)).any():
+        return geometry
     parts = polygons_of(geometry)
     if not parts:
         return shapely.MultiPolygon()
-    if isinstance(geometry, shapely.MultiPolygon) and len(parts) == shapely.get_num_geometries(geometry):
-        return geometry
     whole: shapely.MultiPolygon = shapely.multipolygons(np.asarray(parts, dtype=object))
     return whole
 

@@ -9,7 +9,7 @@ from functools import cache, lru_cache
 import numpy as np
 import shapely
 
-from ..polygons import opened, union_of_faces
+from ..polygons import opened_area, union_of_faces
 from ..progress import Progress, Steps
 
 __all__ = ["StepOrder", "best_order_steps"]
@@ -105,4 +105,4 @@ def _search(everything: int, cost: Cost) -> tuple[float, StepOrder]:
 def _thin_area(areas: tuple[shapely.MultiPolygon, ...], nozzle_mm: float) -> float:
     """Return the area of a union that a disc of the nozzle's width cannot reach."""
     whole = union_of_faces(areas)
-    return max(0.0, float(whole.area - opened(whole, nozzle_mm / 2).area))
+    return max(0.0, float(whole.area) - opened_area(whole, nozzle_mm / 2))

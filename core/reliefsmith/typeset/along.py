@@ -207,7 +207,10 @@ def _apart(
     if shape.is_empty or not before:
         return shape, pen
     for _ in range(_ROUNDS):
-        lacking = how.gap_mm - min(shapely.distance(shape, other) for other in before)
+        close = [other for other in before if shapely.dwithin(shape, other, how.gap_mm)]
+        if not close:  # few letters are: this is far quicker than to measure how far
+            break
+        lacking = how.gap_mm - min(shapely.distance(shape, other) for other in close)
         if lacking <= 0:
             break
         pen += lacking + _NEAR_MM

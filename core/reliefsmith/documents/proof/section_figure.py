@@ -75,7 +75,7 @@ def draw_section(
     end = left + room[0]
     canvas.line((left - 1.5, floor), (end + 1.5, floor), fill=INK, width_mm=0.3)
     heights = {z for entry in entries for z in entry.z_mm} if layer_tops_mm else section.levels_mm
-    _height_labels(canvas, (end, floor), up, sorted(heights))
+    _height_labels(canvas, (end, floor), (up, floor - at[1] - CAPTION_MM - PAD_MM), sorted(heights))
     times = f", heights drawn {up / across:.3g} times larger" if up > 1.001 * across else ""
     said = ", ".join(filter(None, (count_words(len(layer_tops_mm), "layer") if layer_tops_mm else "", words)))
     caption(canvas, at, "Section A", f"{said}{times}", room=size[0])
@@ -134,11 +134,37 @@ def _filled(canvas: Canvas, outline: Sequence[At], color: Color) -> None:
         canvas.image.paste(Image.new("RGB", small.size, shade), (left, top), small)
 
 
-def _height_labels(canvas: Canvas, corner: At, up: float, heights: Sequence[float]) -> None:
-    """Write heights at the right, pushed apart where they would collide, each with a leader."""
-    below = corner[1] + LABEL_STEP_MM
+def _height_labels(canvas: Canvas, corner: At, scale: tuple[float, float], heights: Sequence[float]) -> None:
+    """Write heights at the right, each with a leader; `scale` is paper a millimetre, and the room above."""
+    up, room = scale
+    for z_mm, away in _placed(heights, up, room):
+        y, level = corner[1] - away, corner[1] - z_mm * up
+        canvas.line((corner[0] + 2.2, level), (corner[0] + 4.6, y), fill=HAIR, width_mm=0.15)
+        canvas.text((corner[0] + 5.2, y), f"{mm(z_mm)} mm", size=7, anchor="lm")
+
+
+def _placed(heights: Sequence[float], up: float, room: float) -> list[tuple[float, float]]:
+    """Return rising heights with the place of their labels above the floor, pushed apart within the room.
+
+    Where there are more than fit, the lowest two and the highest stay, and of the others evenly many: all
+    heights stand beside the colors.
+
+    Examples
+    --------
+    >>> _placed([0.0, 2.0, 2.4], 5.0, 20.0)
+    [(0.0, 0.0), (2.0, 10.0), (2.4, 13.0)]
+    >>> _placed([0.0, 2.0, 2.4, 3.0, 3.4], 5.0, 7.0)
+    [(0.0, 0.0), (2.0, 4.0), (3.4, 7.0)]
+    """
+    most = max(int(room / LABEL_STEP_MM) + 1, 2)
+    if len(heights) > most:
+        rest = np.linspace(len(heights) - 1, 1, most - 1)[::-1]  # the last alone, if there is room for one
+        heights = [heights[0], *(heights[round(at)] for at in rest)]
+    places: list[float] = []
     for z_mm in heights:
-        y = corner[1] - z_mm * up
-        below = min(y, below - LABEL_STEP_MM)
-        canvas.line((corner[0] + 2.2, y), (corner[0] + 4.6, below), fill=HAIR, width_mm=0.15)
-        canvas.text((corner[0] + 5.2, below), f"{mm(z_mm)} mm", size=7, anchor="lm")
+        places.append(max(z_mm * up, places[-1] + LABEL_STEP_MM) if places else z_mm * up)
+    limit = room
+    for at in range(len(places) - 1, 0, -1):
+        places[at] = min(places[at], limit)
+        limit = places[at] - LABEL_STEP_MM
+    return list(zip(heights, places, strict=True))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from dataclasses import replace
 
 from ...findings import Finding, finding
@@ -50,32 +52,39 @@ def _too_fine(composer: Composer, size: float) -> str:
     """Return how much repair changes of the letters and what would do, if that is much."""
     face, text, limits = composer.face, composer.text, composer.limits
     how, mending = composer.type_of(size, as_drawn), Mending(limits)
-    share = _changed(text, how, composer.mending(size, fitted=not composer.inscription.size_mm))
-    if share <= MUCH:
+    mended = composer.mending(size, fitted=not composer.inscription.size_mm)
+    if _prints(text, how, mended):
         return ""
     ways = []
     larger = rung_mm(size, _RUNGS)
     while larger < _LARGEST * size:
         larger *= STEP**_RUNGS
-        if _changed(text, replace(how, size_mm=larger), mending) <= MUCH:
+        if _prints(text, replace(how, size_mm=larger), mending):
             ways.append(f"set it with capitals of {larger + 0.05:.1f} mm")
             break
     for word, file in SHIPPED_FONTS.items():
         other = face_of(shipped_font(word, file))
         serves = word != composer.inscription.font and lacks_nothing(other, text)
-        if serves and _changed(text, replace(how, face=other, size_mm=rung_mm(size)), mending) <= MUCH:
+        if serves and _prints(text, replace(how, face=other, size_mm=rung_mm(size)), mending):
             ways.append(f"take the shipped font {word}")
     ways = ways or ["take a bolder font and a larger size"]
+    share = list(_shares(text, how, mended))[-1]
     return (
         f"is too fine in {face.title} with capitals of {size:.1f} mm: {100 * share:.0f} % of it was changed"
         f" to be printable; {', or '.join(ways)}."
     )
 
 
-def _changed(text: str, how: Type, mending: Mending) -> float:
-    """Return the share of the letters of a text, each counted once, that mending changes."""
-    areas = gained = 0.0
-    for letter in drawn_letters(text.replace(LINE_BREAK, " "), how):
-        areas += float(letter.area)
+def _prints(text: str, how: Type, mending: Mending) -> bool:
+    """Tell whether mending changes little of a text; letters after those that are too much are not mended."""
+    return all(share <= MUCH for share in _shares(text, how, mending))
+
+
+def _shares(text: str, how: Type, mending: Mending) -> Iterator[float]:
+    """Yield which share of a text's letters, each counted once, mending changes of them so far."""
+    letters = drawn_letters(text.replace(LINE_BREAK, " "), how)
+    area = math.fsum(letter.area for letter in letters)
+    gained = 0.0
+    for letter in letters:
         gained += float(letter.area) * mending.changed(letter)
-    return gained / areas
+        yield gained / area
