@@ -38,8 +38,6 @@ def fit_nodes(graph: BoundaryGraph, chains: Chains, corners: Corners) -> Points:
         A line is fitted only up to the first corner.
     """
     open_arcs = np.flatnonzero(~chains.closed)
-    if not open_arcs.size:
-        return graph.nodes
     cut = np.zeros(len(chains.points), dtype=bool)
     cut[corners.at] = True
     normal, base, known = _end_lines(chains, cut, open_arcs)

@@ -85,7 +85,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.base.outline:outline_steps",
         ("marked", "flat"),
         ("base", "colors", "background", "base_stock", "printer", "pieces", "outline_marks"),
-        5,
+        6,
     ),
     Stage(
         "inscribed",
@@ -140,7 +140,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.inscriptions.join:join_steps",
         ("backed", "inscribed", "fonts"),
         ("lettering", "base", "motif", "printer", "heights"),
-        3,
+        4,
     ),
     Stage(
         "stood",
@@ -155,7 +155,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.division.divide:divide_steps",
         ("stood",),
         ("seams", "heights", "printer", "beds", "base", "motif"),
-        2,
+        3,
     ),
     Stage("handed", "placing the hand relief", "solid.handplaced:handed_steps", ("marked", "hand"), ()),
     Stage(

@@ -145,3 +145,10 @@ def test_a_mark_opens_it(flag) -> None:
     marks = [{"kind": "open", "at_mm": [0.0, 0.0]}]
     relief = rs.make(flag, Recipe().with_values({"marks": marks}))
     assert not relief.plan.base.contains(shapely.Point(0, 0))
+
+
+def test_art_without_pockets_and_channels_gets_no_entry_more() -> None:
+    areas = areas_of(as_multi(shapely.box(0, 0, 60, 30)))
+    found = surround(areas, background=BackgroundSettings(), flat_colors=ColorSettings())
+    assert found.enclosed is None
+    assert len(found.polygons) == len(found.colors) == 1

@@ -16,6 +16,7 @@ from exactart import COLORS, assert_coverage, painted_over, picture_of, picture_
 from reliefsmith.areas import trace
 from reliefsmith.areas.graph import build_graph
 from reliefsmith.areas.shape import Restraint
+from reliefsmith.areas.trace import _near
 from reliefsmith.errors import GeometryError
 from reliefsmith.model import TracedAreas
 from reliefsmith.recipe.sections import AreasSettings
@@ -321,3 +322,12 @@ def test_a_strip_of_no_width_keeps_no_other_boundary_from_its_place() -> None:
     upper, lower = areas.polygons
     assert upper.bounds == pytest.approx((20.3, 20.7, 380.7, 40.3), abs=0.3)
     assert max(shapely.get_coordinates(lower)[:, 1]) == pytest.approx(60.4, abs=0.02)
+
+
+@given(st.integers(0, 2**32 - 1), st.integers(0, 4), st.integers(0, 60))
+def test_all_points_within_reach_of_any_place_are_found(seed: int, places: int, points: int) -> None:
+    rng = np.random.default_rng(seed)
+    some, all_ = rng.uniform(-10, 30, (places, 2)), rng.uniform(-10, 30, (points, 2))
+    gaps = np.hypot(*(all_[:, None] - some[None]).transpose(2, 0, 1)).reshape(points, places)
+    expected = np.flatnonzero((gaps <= 5.0).any(axis=1))
+    assert sorted(_near(some, all_, 5.0).tolist()) == expected.tolist()

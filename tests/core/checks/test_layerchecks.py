@@ -8,7 +8,9 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reliefsmith.checks.layerchecks import _areas_shared
+from reliefsmith.checks.layerchecks import _areas_shared, _first_islands
+from reliefsmith.checks.layerstack import Layer
+from reliefsmith.polygons import as_multi
 
 BOXES = st.tuples(*[st.integers(0, 12) for _ in range(2)], *[st.integers(1, 12) for _ in range(2)])
 
@@ -27,3 +29,13 @@ def test_pieces_share_what_their_intersection_covers(pairs: list) -> None:
         for a, b in pairs
     ]
     assert _areas_shared(upper, lower) == pytest.approx(np.array(expected, float))
+
+
+@pytest.mark.parametrize(
+    ("long", "wide", "loose"), [(3.0, 1.5, False), (3.0, 1.45, True), (2.7, 1.5, False), (2.6, 1.5, True)]
+)
+def test_an_island_of_four_square_millimetres_and_one_and_a_half_wide_holds(
+    long: float, wide: float, loose: bool
+) -> None:
+    layer = Layer(1, 1, 0.0, 0.2, {"base": as_multi(shapely.box(0, 0, long, wide))})
+    assert bool(_first_islands(layer)) is loose

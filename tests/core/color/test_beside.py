@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from reliefsmith.color.beside import with_edges
+from reliefsmith.color.beside import _two_sides, with_edges
 from reliefsmith.color.mixing import Mixing
 
 WIDTH, EDGE = 24, slice(11, 13)
@@ -122,3 +122,23 @@ def test_what_is_transparent_is_a_side_of_its_own() -> None:
     assert abs(int(out[0][5, 30]) - 70) <= 1
     assert (out[3][:, 30] == 128).all()
     assert (out[0][:, 31:] == 0).all()
+
+
+@pytest.mark.parametrize("down", [-1, 0, 1])
+@pytest.mark.parametrize("right", [-1, 0, 1])
+def test_sides_are_looked_for_in_eight_directions_up_to_five_pixels(down: int, right: int) -> None:
+    for reach in range(1, 7):
+        side = np.zeros((15, 15), np.int32)
+        at = (7 + reach * down) * 15 + 7 + reach * right
+        side.ravel()[at] = 4
+        first, second = _two_sides(side, np.array([7 * 15 + 7]))
+        seen = (down, right) != (0, 0) and reach <= 5
+        assert first.tolist() == [at if seen else -1]
+        assert second.tolist() == [-1]
+
+
+def test_the_second_side_is_the_nearest_of_another_area() -> None:
+    side = np.zeros((15, 15), np.int32)
+    side[7, 8:11], side[:5, 7] = 4, 9
+    first, second = _two_sides(side, np.array([7 * 15 + 7]))
+    assert (first.tolist(), second.tolist()) == ([7 * 15 + 8], [4 * 15 + 7])

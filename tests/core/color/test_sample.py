@@ -189,3 +189,12 @@ def test_a_picture_worked_at_half_its_size_gives_the_same_cells() -> None:
 def test_without_the_picture_there_is_nothing_to_judge_by() -> None:
     for given in ((None, PARTED, AREAS), (PICTURE, None, AREAS), (PICTURE, PARTED, None)):
         assert sample(*given, AREAS, BackgroundSettings()) is None
+
+
+def test_paint_that_a_mark_lays_on_nothing_is_no_longer_clear() -> None:
+    before = taken(CUT_OUT)
+    after = taken(CUT_OUT, marked=flat(SQUARE - QUARTER, QUARTER))
+    assert at(before, before.clear, 3, -3)
+    assert not at(after, after.clear, 3, -3)
+    assert not at(after, after.clear, 4, 4)
+    assert at(after, after.clear, 0, 6)

@@ -5,7 +5,7 @@ import shapely
 from hypothesis import given, settings
 
 from reliefsmith.mesh import merged_vertices, mesh_faults, moved_apart, prism, touching_points
-from reliefsmith.mesh.touching import CUT_MM
+from reliefsmith.mesh.touching import CUT_MM, _without_crumbs
 from reliefsmith.polygons import GRID_MM, as_multi, coverage_faults, polygons_of
 
 from .samples import APART, TOUCHING, checkerboard, mosaics
@@ -91,3 +91,10 @@ def test_mosaics_become_solids_that_share_no_volume(colors: list[shapely.MultiPo
     assert coverage_faults([item for item in motifs if not item.is_empty]) == ()
     whole = sum(motif.area for motif in colors)
     assert whole - sum(motif.area for motif in motifs) <= 49 * 4 * CUT_MM**2
+
+
+def test_what_octagons_leave_between_them_goes_and_no_more() -> None:
+    """A crumb is no larger than a square of two cuts."""
+    crumb, piece = (shapely.box(0, 0, side, side) for side in (2 * CUT_MM, 2 * CUT_MM + GRID_MM))
+    assert _without_crumbs(as_multi(crumb)).is_empty
+    assert _without_crumbs(as_multi(piece)).equals(piece)
