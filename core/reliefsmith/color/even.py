@@ -18,7 +18,7 @@ from ..progress import Progress, Steps
 from .beside import with_edges
 from .capture import LEAST_RANGE, Capture, Picture, is_rippled, softening
 from .fold import Part, borders, halves, one_for_alike, parts_of
-from .groundshadow import SOFT_SHARE, mark_shadow, may_have_shadow
+from .groundshadow import mark_shadow, may_have_shadow
 from .mixing import Bytes, Flags, Mixing
 from .modes import Bins, Floats, Ints
 
@@ -26,6 +26,7 @@ __all__ = ["evened_steps", "may_be_shaded"]
 
 _LOOKS = 40  # of the commonest colors
 _NEIGHBORHOOD = 12.0  # levels
+_SHADED_SHARE = 0.002  # of the calm pixels
 _LEAST_SPREAD, _SPREAD_PER_SIGMA = 2.0, 1.5  # levels, standard deviation in a channel
 _LEAST_PX = 16
 
@@ -103,7 +104,7 @@ def may_be_shaded(bins: Bins, capture: Capture) -> bool:
     Flat colors that lie near to each other do so too; whether it is shading, their places tell.
     """
     least = _least_spread(capture)
-    needed = SOFT_SHARE * bins.counts.sum()
+    needed = _SHADED_SHARE * bins.counts.sum()
     for heavy in np.argsort(-bins.counts, kind="stable")[:_LOOKS]:  # over colors
         near = (np.abs(bins.means - bins.means[heavy]) < _NEIGHBORHOOD).all(axis=1)
         weight = bins.counts[near]
