@@ -19,6 +19,7 @@ __all__ = [
     "RULER_MM",
     "SCALES",
     "back_room",
+    "below_caption",
     "caption",
     "centered",
     "draw_back",
@@ -43,6 +44,8 @@ RIGHT_MM = 6.5
 PAD_MM = 4.0
 CAPTION_PAD_MM, CAPTION_GAP_MM = 3.5, 1.8
 """Room beside a caption, and between its title and its words."""
+BROKEN_MM, DESCENT_MM = 4.4, 0.9
+"""Base line of the first of several lines of a caption, and room below that of the last."""
 MARKS_MM = 9.0
 """Width of the column of numbered marks beside the key."""
 KEY_RULER_MM = (5.0, 4.0)
@@ -140,6 +143,9 @@ def draw_key(
     Within it stand the numbers of the areas that have room, by which marks name them.
     """
     canvas.panel(at, size)
+    words = "hatches; numbers of areas and mm for marks" if areas else "hatches, mm of marks"
+    caption(canvas, at, "Color key", words, size[0])
+    at, size = below_caption(canvas, at, size, "Color key", words)
     low_x, low_y, high_x, high_y = face.bounds
     room = key_room(size)
     scale = fitting((high_x - low_x, high_y - low_y), room, MOST_SCALE)
@@ -150,8 +156,6 @@ def draw_key(
     picture = hatch_picture(face, view, canvas.px_per_mm / KEY_PITCH)
     canvas.paste(picture, (left, top))
     _frame(canvas, (left, top), face, scale)
-    words = "hatches; numbers of areas and mm for marks" if areas else "hatches, mm of marks"
-    caption(canvas, at, "Color key", words, size[0])
 
     def on_page(x: float, y: float) -> At:
         return (left + (x - low_x) * scale, top + (high_y - y) * scale)
@@ -244,18 +248,31 @@ def caption(canvas: Canvas, at: At, title: str, words: str, room: float) -> None
 
     The words get smaller until they fit beside the title; where they do not, they go on below it.
     """
-    start = canvas.width(title, size=8.5, bold=True) + CAPTION_GAP_MM
-    inner, points = room - 2 * CAPTION_PAD_MM, 7.5
-    while points > LEAST_POINTS and canvas.width(words, size=points) > inner - start:
-        points -= 0.5
-    x, lines = at[0] + CAPTION_PAD_MM, canvas.wrapped(words, inner - start, size=points)
-    if len(lines) > 1:
-        lines = [lines[0], *canvas.wrapped(" ".join(lines[1:]), inner, size=points)]
-    y = at[1] + (5.4 if len(lines) < 2 else 4.4)
+    start, lines, points = _set_caption(canvas, title, words, room)
+    x, y = at[0] + CAPTION_PAD_MM, at[1] + (5.4 if len(lines) < 2 else BROKEN_MM)
     canvas.text((x, y), title, size=8.5, bold=True)
     for order, line in enumerate(lines):
         spot = (x, y + order * canvas.leading(points)) if order else (x + start, y)
         canvas.text(spot, line, size=points, fill=GREY)
+
+
+def below_caption(canvas: Canvas, at: At, size: At, title: str, words: str) -> tuple[At, At]:
+    """Return a panel's corner and size without what its caption takes beyond `CAPTION_MM`."""
+    _, lines, points = _set_caption(canvas, title, words, size[0])
+    more = max(0.0, BROKEN_MM + (len(lines) - 1) * canvas.leading(points) + DESCENT_MM - CAPTION_MM)
+    return (at[0], at[1] + more), (size[0], size[1] - more)
+
+
+def _set_caption(canvas: Canvas, title: str, words: str, room: float) -> tuple[float, list[str], float]:
+    """Return where the words begin beside the title, their lines and their size."""
+    start = canvas.width(title, size=8.5, bold=True) + CAPTION_GAP_MM
+    inner, points = room - 2 * CAPTION_PAD_MM, 7.5
+    while points > LEAST_POINTS and canvas.width(words, size=points) > inner - start:
+        points -= 0.5
+    lines = canvas.wrapped(words, inner - start, size=points)
+    if len(lines) > 1:
+        lines = [lines[0], *canvas.wrapped(" ".join(lines[1:]), inner, size=points)]
+    return start, lines, points
 
 
 def _ruler(
