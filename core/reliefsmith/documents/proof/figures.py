@@ -13,14 +13,12 @@ from ..canvas import AXIS, GREY, INK, LEAST_POINTS, PAPER, At, Canvas
 from ..legend import LegendEntry
 from ..views import Face, color_picture, hatch_picture, shadow_of
 from ..wording import mm, scale_words
+from .captions import CAPTION_MM, below_caption, caption
 
 __all__ = [
-    "CAPTION_MM",
     "RULER_MM",
     "SCALES",
     "back_room",
-    "below_caption",
-    "caption",
     "centered",
     "draw_back",
     "draw_front",
@@ -36,16 +34,11 @@ SCALES = (
     *(1 / 15, 1 / 20, 1 / 30, 1 / 40, 1 / 50, 1 / 75, 1 / 100),
 )
 """Scales that a drawing may have: only ones that are easily said."""
-CAPTION_MM = 8.0
 RULER_MM = 9.5
 LEFT_MM = 14.5
 RIGHT_MM = 6.5
 """Room beside the front: for ruler and mark of the cut, for the mark alone."""
 PAD_MM = 4.0
-CAPTION_PAD_MM, CAPTION_GAP_MM = 3.5, 1.8
-"""Room beside a caption, and between its title and its words."""
-BROKEN_MM, DESCENT_MM = 4.4, 0.9
-"""Base line of the first of several lines of a caption, and room below that of the last."""
 MARKS_MM = 9.0
 """Width of the column of numbered marks beside the key."""
 KEY_RULER_MM = (5.0, 4.0)
@@ -241,38 +234,6 @@ def centered(at: At, size: At, view: View, canvas: Canvas) -> At:
         at[0] + (size[0] - width) / 2,
         at[1] + CAPTION_MM - 2.0 + (size[1] - CAPTION_MM + 2.0 - height) / 2,
     )
-
-
-def caption(canvas: Canvas, at: At, title: str, words: str, room: float) -> None:
-    """Write a figure's title and what is to be said of it in the upper left corner of a panel `room` mm wide.
-
-    The words get smaller until they fit beside the title; where they do not, they go on below it.
-    """
-    start, lines, points = _set_caption(canvas, title, words, room)
-    x, y = at[0] + CAPTION_PAD_MM, at[1] + (5.4 if len(lines) < 2 else BROKEN_MM)
-    canvas.text((x, y), title, size=8.5, bold=True)
-    for order, line in enumerate(lines):
-        spot = (x, y + order * canvas.leading(points)) if order else (x + start, y)
-        canvas.text(spot, line, size=points, fill=GREY)
-
-
-def below_caption(canvas: Canvas, at: At, size: At, title: str, words: str) -> tuple[At, At]:
-    """Return a panel's corner and size without what its caption takes beyond `CAPTION_MM`."""
-    _, lines, points = _set_caption(canvas, title, words, size[0])
-    more = max(0.0, BROKEN_MM + (len(lines) - 1) * canvas.leading(points) + DESCENT_MM - CAPTION_MM)
-    return (at[0], at[1] + more), (size[0], size[1] - more)
-
-
-def _set_caption(canvas: Canvas, title: str, words: str, room: float) -> tuple[float, list[str], float]:
-    """Return where the words begin beside the title, their lines and their size."""
-    start = canvas.width(title, size=8.5, bold=True) + CAPTION_GAP_MM
-    inner, points = room - 2 * CAPTION_PAD_MM, 7.5
-    while points > LEAST_POINTS and canvas.width(words, size=points) > inner - start:
-        points -= 0.5
-    lines = canvas.wrapped(words, inner - start, size=points)
-    if len(lines) > 1:
-        lines = [lines[0], *canvas.wrapped(" ".join(lines[1:]), inner, size=points)]
-    return start, lines, points
 
 
 def _ruler(

@@ -14,7 +14,8 @@ from ..canvas import GREY, HAIR, INK, PAPER, At, Canvas
 from ..cutaway import Band, Section
 from ..legend import LegendEntry
 from ..wording import mm
-from .figures import CAPTION_MM, PAD_MM, below_caption, caption
+from .captions import CAPTION_MM, below_caption, caption
+from .figures import PAD_MM
 
 __all__ = ["draw_section", "ink_on"]
 

@@ -8,7 +8,7 @@ import pytest
 from reliefsmith.documents.canvas import PANEL, Canvas
 from reliefsmith.documents.cutaway import cut
 from reliefsmith.documents.legend import legend
-from reliefsmith.documents.proof import figures, section_figure
+from reliefsmith.documents.proof import captions, figures, section_figure
 from reliefsmith.documents.views import front_face
 
 from ..jobs import kite
@@ -32,7 +32,7 @@ def test_a_figure_begins_below_its_caption(figure, size, monkeypatch):
     job, at = kite(), (5.0, 5.0)
     page, alone = Canvas(120, 60), Canvas(120, 60)
     alone.panel(at, size)
-    write = figures.caption
+    write = captions.caption
     module = section_figure if figure == "section" else figures
     monkeypatch.setattr(module, "caption", lambda _page, *words, **room: write(alone, *words, **room))
     if figure == "section":
