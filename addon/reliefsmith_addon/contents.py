@@ -167,6 +167,21 @@ def stock(layout: Any, context: bpy.types.Context) -> None:
         remove.what, remove.index = "filaments.parts", index
 
 
+def cuts(layout: Any, context: bpy.types.Context) -> None:
+    """The lines along which the piece is cut."""
+    state = context.scene.reliefsmith
+    for index, line in enumerate(state.seams.lines):
+        box = layout.box()
+        row = box.row(align=True)
+        row.label(text=f"Line {index + 1}")
+        remove = row.operator("reliefsmith.remove_row", text="", icon="X")
+        remove.what, remove.index = "seams.lines", index
+        section(box, line, lambda _key: True)
+    if len(state.seams.lines) and state.seams.mode != "line":
+        wrapped(layout, context, "Lines count where the piece is cut along lines", "INFO")
+    layout.operator("reliefsmith.add_cut", icon="ADD")
+
+
 def hole(layout: Any, _: bpy.types.Context) -> None:
     layout.operator("reliefsmith.place_hole", icon="CURSOR")
 

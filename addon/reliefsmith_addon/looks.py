@@ -98,6 +98,12 @@ def of_piece() -> dict[str, Any]:
         "show_hardware": bpy.props.BoolProperty(
             name="Ring or Pin", description="Show the piece on what it hangs on", update=properties.touched
         ),
+        "show_accessories": bpy.props.BoolProperty(
+            name="Foot, Handle, Housing",
+            description="Show beside the piece what goes with it and is printed by itself",
+            default=True,
+            update=properties.touched,
+        ),
         "seam_mm": bpy.props.FloatProperty(options={"HIDDEN"}),
     }
 

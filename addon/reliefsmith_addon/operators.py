@@ -34,6 +34,8 @@ from . import (
 from .commands import NeedsPicture, told
 
 _LISTS = ("marks", "lettering", "filaments.stock", "filaments.parts", "heights.colors", "colors.palette")
+_LISTS += ("seams.lines",)
+_HALF_CUT_MM, _BESIDE_MM = 60.0, 5.0  # how far a new line reaches before there is a piece, and beyond one
 
 
 class RELIEFSMITH_OT_make(NeedsPicture, slices.Sliced, bpy.types.Operator):
@@ -129,6 +131,26 @@ class RELIEFSMITH_OT_add_text(bpy.types.Operator):
         return {"FINISHED"}
 
 
+class RELIEFSMITH_OT_add_cut(bpy.types.Operator):
+    """Add a line along which the piece is cut, level, through the middle of the artwork"""
+
+    bl_idname = "reliefsmith.add_cut"
+    bl_label = "Add Line"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @told
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        state = context.scene.reliefsmith
+        parts = bridge.part_objects(pieces.current(context.scene)).values()
+        across = [corner[0] for item in parts for corner in item.bound_box] or [-_HALF_CUT_MM, _HALF_CUT_MM]
+        recipe = properties.to_recipe(state)
+        ends = round(min(across)) - _BESIDE_MM, round(max(across)) + _BESIDE_MM
+        line = {"from_mm": [ends[0], 0.0], "to_mm": [ends[1], 0.0]}
+        values = {"seams.mode": "line", "seams.lines": [*recipe.seams.lines, line]}
+        properties.from_recipe(state, recipe.with_values(values))
+        return {"FINISHED"}
+
+
 class RELIEFSMITH_OT_remove_row(bpy.types.Operator):
     """Remove this entry"""
 
@@ -154,6 +176,7 @@ _classes = (
     RELIEFSMITH_OT_use_millimeters,
     RELIEFSMITH_OT_add_filament,
     RELIEFSMITH_OT_add_text,
+    RELIEFSMITH_OT_add_cut,
     RELIEFSMITH_OT_remove_row,
     *colors.classes,
     *decided.classes,

@@ -70,7 +70,7 @@ _PANELS: tuple[tuple[str, str, str, Draw | None, Draw | None, bool], ...] = (
     ("Sculpting", "Heights", "heights", handwork.draw, None, False),
     ("Findings", "", "", contents.findings, None, True),
     ("Printer", "", "printer", None, None, False),
-    ("Larger Than the Bed", "Printer", "seams", None, None, False),
+    ("Larger Than the Bed", "Printer", "seams", None, contents.cuts, False),
     ("Test Piece", "Printer", "printer", None, None, False),
     ("Time and Material", "Printer", "printer", None, None, False),
     ("Filaments", "Printer", "filaments", contents.stock, None, False),

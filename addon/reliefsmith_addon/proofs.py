@@ -34,7 +34,8 @@ def _set_up(context: bpy.types.Context) -> list[str]:
     scene = context.scene
     said = stage.show_true_colors(scene, list(stage.views(context.window_manager)))
     piece = pieces.current(scene)
-    seen = [*bridge.part_objects(piece).values(), *hung.shown(piece)]
+    around = [item for item in hung.shown(piece) if not item.hide_render]
+    seen = [*bridge.part_objects(piece).values(), *around]
     context.view_layer.update()
     turntable.set_up(scene, seen, standing.frame(piece))
     return said
@@ -114,6 +115,7 @@ def draw(layout: Any, context: bpy.types.Context) -> None:
     layout.prop(state, "show_layers")
     layout.prop(state, "show_through")
     layout.prop(state, "show_hardware")
+    layout.prop(state, "show_accessories")
     layout.operator("reliefsmith.true_colors", icon="LIGHT_SUN")
     layout.operator("reliefsmith.turntable", icon="CON_CAMERASOLVER")
     layout.operator("reliefsmith.render_proofs", icon="RENDER_ANIMATION")

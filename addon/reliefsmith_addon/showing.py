@@ -27,7 +27,7 @@ def made_from(state: Any) -> str:
         If the settings cannot be used.
     """
     looked = (state.digest or state.picture, state.cut, state.cut_mm if state.cut else 0.0, state.as_printed)
-    looked += (state.show_hardware, state.show_through)
+    looked += (state.show_hardware, state.show_through, state.show_accessories)
     hand = sculpting.stamp(pieces.of(state))
     text = properties.to_recipe(state).to_toml() + repr(looked) + hand
     return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()

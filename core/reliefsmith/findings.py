@@ -84,6 +84,7 @@ CODES: dict[str, Code] = _registry(
     Code("fringe-removed", None, "Rests of a color made transparent were taken out of the cut edges."),
     Code("outside-left-out", None, "Pictures that a drawing names outside its file were left out."),
     Code("text-set", None, "A text of the recipe was set there."),
+    Code("text-webbed", None, "Eyes of letters that are cut into the side on the bed were held by webs."),
     Code("picture-laid", None, "A second picture was laid into the back."),
     Code("back-repaired", None, "What of the second picture cannot print was changed there."),
     Code("mark-applied", None, "A mark of the recipe corrected the picture there."),

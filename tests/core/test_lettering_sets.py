@@ -8,7 +8,9 @@ import shutil
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
+import shapely
 
 import reliefsmith as rs
 from reliefsmith.command.cli import run
@@ -151,3 +153,30 @@ def test_without_the_shaping_library_one_line_says_so(
     assert run(["make", str(KITE), "-o", "never", "--set", 'lettering=[{text = "Mira"}]']) == 2
     assert "which Windows on ARM does not have" in capsys.readouterr().err
     face_of.cache_clear()
+
+
+@pytest.mark.parametrize(
+    ("text", "values", "held"),
+    [
+        ({"place": "back"}, {}, 5),
+        ({"place": "back", "color": "#d8392b"}, {}, 0),  # laid in: the eyes lie within what is printed
+        ({"place": "back"}, {"heights.face": "down"}, 0),  # the back is on top
+        ({"box_mm": [-20, -52, 40, 9], "relief": "sunk"}, {}, 0),  # on the base
+        ({"box_mm": [-20, -52, 40, 9], "relief": "sunk"}, {"heights.face": "down"}, 5),
+    ],
+    ids=["back", "laid in", "back on top", "front", "front down"],
+)
+def test_small_eyes_of_letters_cut_into_the_side_on_the_bed_are_held_by_webs(
+    job: Job, text: dict, values: dict, held: int
+) -> None:
+    """With capitals of 4 mm the five eyes of these letters have under 4 mm2, islands in the first layers."""
+    relief = job.relief(_recipe({"text": "Rab8", "size_mm": 4.0, **text}, **values))
+    said = [item.message for item in relief.result.notes if item.code == "text-webbed"]
+    assert [int(words.split("bed; ")[1].split()[0]) for words in said] == [held] * bool(held)
+    (made,) = relief.plan.texts
+    eyes = sum(len(letter.interiors) for letter in made.cut.geoms)
+    assert (eyes == 0) == bool(held)
+    islands = [item.at_mm for item in relief.findings if item.code == "first-layer-island"]
+    beside = shapely.contains_xy(made.letters.envelope, *np.reshape(islands, (-1, 3)).T[:2])
+    assert not (held and beside.any())
+    assert all(item.severity is not Severity.STOP for item in relief.findings)

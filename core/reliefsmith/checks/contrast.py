@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -42,6 +43,9 @@ COLOR_VISION = {
 }
 """Linear light as seen without one kind of cones: G. M. Machado, M. M. Oliveira, L. A. F. Fernandes, "A
 Physiologically-Based Model for Simulation of Color Vision Deficiency", IEEE TVCG 15(6), 2009, severity 1."""
+
+_KEPT = 256
+"""Pairs of colors that are remembered: a batch has the same."""
 
 _NEAR_MM = 0.6
 """Colors are neighbors across a gap of one stroke."""
@@ -121,6 +125,7 @@ def _contrast(layers: Sequence[Layer], colors: Mapping[str, Color]) -> list[Find
     return found
 
 
+@lru_cache(maxsize=_KEPT)
 def _confused(one: Color, other: Color) -> str:
     """Return who takes two colors for one: an empty string for nobody."""
     if difference(one, other) < LOW_DIFFERENCE:

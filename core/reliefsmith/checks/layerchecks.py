@@ -112,7 +112,7 @@ def _support(layer: Layer, below: Layer, nozzle_mm: float, motifs: Collection[st
     if rest.area <= SHARED_MM2:
         return []
     over = shapely.difference(rest, grow(below.union, nozzle_mm))
-    air = _in_air(layer, below, over)
+    air = _in_air(layer, rest, over)
     found = [
         finding(
             "island-in-air",
@@ -129,14 +129,17 @@ def _support(layer: Layer, below: Layer, nozzle_mm: float, motifs: Collection[st
     return [*found, *unsupported(shapely.difference(over, said), layer, below, nozzle_mm)]
 
 
-def _in_air(layer: Layer, below: Layer, over: BaseGeometry) -> list[shapely.Polygon]:
-    """Return the pieces of a layer that reach over and that hardly anything below holds."""
+def _in_air(layer: Layer, rest: BaseGeometry, over: BaseGeometry) -> list[shapely.Polygon]:
+    """Return the pieces of a layer that reach over and of which hardly anything but `rest` is left."""
     if over.is_empty:
         return []
     pieces = np.asarray(polygons_of(layer.union), dtype=object)
-    pieces = pieces[shapely.intersects(pieces, over)]
-    held = shapely.area(shapely.intersection(pieces, below.union))
-    return list(pieces[held <= _HELD_SHARE * shapely.area(pieces)])
+    bare = np.asarray(polygons_of(rest), dtype=object)
+    own, patch = shapely.STRtree(pieces).query(shapely.point_on_surface(bare), predicate="intersects")[::-1]
+    unheld = np.bincount(own, weights=shapely.area(bare)[patch], minlength=len(pieces))
+    areas = shapely.area(pieces)
+    air = pieces[areas - unheld <= _HELD_SHARE * areas]
+    return list(air[shapely.intersects(air, over)])
 
 
 def _over_edge(
@@ -176,13 +179,9 @@ def _separate_steps(layers: Sequence[Layer], plates: int) -> Steps[list[Finding]
     other: list[int] = []
     for level in range(1, len(layers)):
         yield Progress("looking whether all holds together", 0.95)
-        lower, upper = np.asarray(pieces[level - 1], object), np.asarray(pieces[level], object)
-        if len(lower) == 0 or len(upper) == 0:
-            continue
-        a, b = shapely.STRtree(lower).query(upper, predicate="intersects")
-        holds = _areas_shared(upper[a], lower[b]) > _JOINED_MM2
-        one += (a[holds] + starts[level]).tolist()
-        other += (b[holds] + starts[level - 1]).tolist()
+        for a, b in _holding(tuple(pieces[level - 1]), tuple(pieces[level])):
+            one.append(a + int(starts[level]))
+            other.append(b + int(starts[level - 1]))
     count, group = joined(int(starts[-1]), np.array(one, dtype=np.int64), np.array(other, dtype=np.int64))
     if count <= plates:
         return []
@@ -236,6 +235,19 @@ def _holds(below: BaseGeometry, above: BaseGeometry) -> bool:
 def _across(piece: shapely.Polygon) -> float:
     """Return the diameter of the largest disc in a piece."""
     return 2 * inscribed(piece).radius
+
+
+@lru_cache(maxsize=_KEPT)
+def _holding(
+    lower: tuple[shapely.Polygon, ...], upper: tuple[shapely.Polygon, ...]
+) -> tuple[tuple[int, int], ...]:
+    """Return which pieces of a layer hold to which of the one below, as pairs of their places."""
+    if not lower or not upper:
+        return ()
+    above, under = np.asarray(upper, object), np.asarray(lower, object)
+    a, b = shapely.STRtree(under).query(above, predicate="intersects")
+    holds = _areas_shared(above[a], under[b]) > _JOINED_MM2
+    return tuple(zip(a[holds].tolist(), b[holds].tolist(), strict=True))
 
 
 def _areas_shared(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -17,6 +18,9 @@ __all__ = ["Measured", "covers", "hiding_findings"]
 
 WEAK = 0.90
 """Below this ratio what lies below is plain to see (common practice, no source)."""
+
+_KEPT = 64
+"""Shared areas that are remembered: texts on one artwork leave most of its parts as they are."""
 
 MOST = 0.9
 """A layer adds to what a part hides if it covers this share of it: a slope is judged by its edge."""
@@ -86,6 +90,7 @@ def _reaches(upper: shapely.MultiPolygon | None, shape: shapely.MultiPolygon) ->
     return upper is shape or (upper is not None and upper.area >= MOST * shape.area)
 
 
+@lru_cache(maxsize=_KEPT)
 def _shared_area(shape: shapely.MultiPolygon, below: shapely.MultiPolygon) -> float:
     shapely.prepare(below)
     return float(shape.area if shapely.covers(below, shape) else shapely.intersection(shape, below).area)

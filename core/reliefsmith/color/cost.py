@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry import luma_axes
-from ..colorimetry.explain import dot, left_open, tint_left_open
+from ..colorimetry.explain import dot, from_triangle, left_open, tint_left_open
 from .capture import Capture
 from .mixing import Flags
 from .modes import Floats
@@ -23,13 +23,13 @@ __all__ = [
     "BOUNDARY",
     "CLOSER_KIN",
     "KIN",
+    "MOST_OPEN",
     "MOST_PATCH_PX",
-    "NEAR",
-    "NEAR_SCALE",
     "NOISE_ALONE",
     "PATCH",
     "SPREAD_PX",
     "Judge",
+    "by_nearness",
     "color_price",
     "kin_gap",
 ]
@@ -44,9 +44,10 @@ picture falls into tints, of which not each is a color. Without it a brown digit
 NOISE_ALONE = 2.0
 """Squares of noise that noise alone leaves open of a pixel: without it a grey paper's tint wins by area."""
 
-_COLOR_PX, _COLOR_PX_LOSSY = 1.5, 12.0
-"""Pixels that nothing explains, from which on a color is one: a dot of three, rounded by its edge, has two.
-In compressed pictures a ray's washed tone has twelve; true colors of areas have sixteen and more."""
+_PURE_PX, _MIXED_PX = 1.5, 12.0
+"""Pixels that nothing explains, from which on a color is one. Pure: a dot of three, rounded by its edge, has
+two. Of calm pixels of a compressed picture, and of edges: a ray's washed tone has twelve, paint over paint
+along a rim five; true colors of areas have sixteen and more, of lines over fifty."""
 
 _COLOR_SHARE = 0.000035
 """Share of the art in such pixels, if that is more. On open art true colors gained 2.3 times the price and
@@ -58,8 +59,8 @@ KIN, CLOSER_KIN = 3.7, (2.6, 1.8)
 _KIN_PER_SIGMA = 0.8
 """Of the same, for each level of noise above one: it spreads a color's modes."""
 
-NEAR, NEAR_SCALE = 14.0, 14.0
-"""CIEDE2000 to a color of a lossy picture from which on others must gain more, 1 + nearness^3 / scale times.
+_NEAR = 14.0
+"""CIEDE2000 to a color of a lossy picture under which others must gain more: 1 + nearness^3 / 14 times.
 On compressed open art colors that were drawn gained 1.07 times what is asked and more, nearly all twice;
 rests of shading .7 and less. With the square in place of the cube no scale parted them."""
 
@@ -90,10 +91,19 @@ BLEED = 3
 Waves = npt.NDArray[np.float32]
 
 
-def color_price(art_px: float, capture: Capture) -> float:
-    """Return the squares of noise that a color must gain, for an art of so many pixels."""
-    least = _COLOR_PX_LOSSY if capture.lossy else _COLOR_PX
+def color_price(art_px: float, capture: Capture, *, pure: bool) -> float:
+    """Return the squares of noise that a color must gain, for an art of so many pixels.
+
+    Its pixels are pure, or what edges and compression made of a color.
+    """
+    least = _PURE_PX if pure else _MIXED_PX
     return MOST_OPEN * max(least, _COLOR_SHARE * art_px / capture.enlarged**2)
+
+
+def by_nearness(gains: npt.ArrayLike, gaps: npt.ArrayLike) -> Floats:
+    """Return what gains in a lossy picture count, by the CIEDE2000 to the nearest color chosen before."""
+    nearness = np.maximum(_NEAR - np.asarray(gaps), 0.0)
+    return np.asarray(gains) / (1.0 + nearness**3 / _NEAR)
 
 
 def kin_gap(gap: float, capture: Capture) -> float:
@@ -125,6 +135,23 @@ class Judge:
         noise = self._noise(near)
         turned = self._in_metric(values)
         return left_open(turned, near, calm, self._colors, noise=noise, most=MOST_OPEN, apart=self._lossy)
+
+    def left_open_by_any(self, values: Waves, inner: Flags) -> Waves:
+        """Return what all colors together leave open (n,) of values (c, n), in squares of noise.
+
+        Values of a clean picture may mix three where these meet. Those of a lossy one may be tints, but not
+        `inner` ones (n,), farther from an edge than it bleeds.
+        """
+        every = np.full(len(inner), (1 << self._colors.shape[1]) - 1, dtype=np.uint16)
+        turned, noise, mixes = self._in_metric(values), self._noise(every), np.zeros_like(inner)
+        left = left_open(turned, every, mixes, self._colors, noise=noise, most=MOST_OPEN, apart=False)
+        if self._lossy:
+            bled = np.minimum(self.left_open(values, every, mixes), self.tint_left_open(values, every))
+            return np.where(inner, left, bled)
+        for three in combinations(self._colors.T.astype(np.float64), 3):
+            away = from_triangle(values.astype(np.float64), *(one[:, None] for one in three))
+            left = np.minimum(left, (away / self._floor).astype(np.float32) ** 2)
+        return left
 
     def tint_left_open(self, values: npt.NDArray[np.generic], near: npt.NDArray[np.uint16]) -> Waves:
         """Return what tints of near colors leave open (n,) of values (c, n), in squares of noise."""

@@ -22,7 +22,7 @@ from .modes import NO_CLUSTER, Bins, Clusters, Floats, count_bins, find_clusters
 from .palette import Choice, choose_colors
 from .soft import Picture
 
-__all__ = ["UNLABELED", "Found", "find_steps", "mixing_colors"]
+__all__ = ["UNLABELED", "Found", "find_steps", "mixing_colors", "seed_reach"]
 
 UNLABELED = 255
 
@@ -142,7 +142,7 @@ def _seed_table(
     lone = np.flatnonzero(own == -2)
     shown = choice.shown if ground.color is None else np.concatenate([[ground.color], choice.shown])
     if len(lone) and len(shown):
-        reach = max(_SEED_REACH, _SEED_REACH_PER_SIGMA * capture.sigma + _SEED_REACH_NOISY)
+        reach = seed_reach(capture)
         offset = bins.means[lone][:, None] - shown[None]
         square = (offset * offset).sum(axis=2)
         nearest = square.argmin(axis=1)
@@ -151,6 +151,11 @@ def _seed_table(
     table = np.full(BINS, UNLABELED, dtype=np.uint8)
     table[bins.keys] = labels
     return table
+
+
+def seed_reach(capture: Capture) -> float:
+    """Return the levels from a color within which a pixel shows it undiluted."""
+    return max(_SEED_REACH, _SEED_REACH_PER_SIGMA * capture.sigma + _SEED_REACH_NOISY)
 
 
 def mixing_colors(shown: Floats, ground: Ground, depth: int) -> Floats:

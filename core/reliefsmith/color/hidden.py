@@ -1,101 +1,128 @@
-"""Colors that are never calm: of lines too thin for calm pixels, of patches that edges round on all sides."""
+"""Colors never calm: of lines too thin for calm pixels, of patches that edges round on all sides.
+
+What is measured of them becomes a color by the same gain and price as the modes of calm pixels.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from itertools import combinations
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry import ciede2000, srgb_to_lab
-from ..colorimetry.explain import from_triangle
 from ..colorimetry.median import median
-from ..polygons.runs import find_pieces
-from .capture import Capture
+from ..model.arrays import Labels
+from .background import Ground
+from .cost import MOST_OPEN, NOISE_ALONE, Judge, by_nearness, color_price
+from .find import Found, mixing_colors, seed_reach
 from .labels import Unexplained
-from .mixing import bleeds, mixes_two
-from .modes import Floats
+from .mixing import Flags, widened
+from .modes import Floats, Ints
+from .palette import Choice
+from .ridges import Line, find_ridges
+from .soft import shades
 
-__all__ = ["OpenPixels", "hidden_color"]
+__all__ = ["Lines", "hidden_color", "with_color", "with_lines"]
 
-Ints = npt.NDArray[np.int64]
-
-_LEAST_RESIDUAL = 22.0  # levels that no mixture of known colors explains
-_LEAST_RESIDUAL_LOSSY = 40.0  # JPEG rings more than that round strong edges only
-_RESIDUAL_PER_SIGMA = 4.0
-_LEAST_SHARE = 0.002  # of the art
-_LEAST_PX = 40
-_SAME_DIRECTION = 0.9  # cosine
-_FULLEST_SHARE = 0.2  # of the strongest pixels, that a line covers whole, give its color
-_LEAST_GAP = 10.0  # dE00 from every known color
-_TRIANGLE_REACH = 30.0  # levels from what three known colors mix where they meet
-_LEAST_OPACITY = 100.0
-_CORE_REACH = 2  # pixels all round that are unexplained as well: edges, ringing and lines are narrower
-_LEAST_CORE, _LEAST_CORE_LOSSY = 1, 12  # such pixels
-_LEAST_PATCH_SHARE = 0.0004  # of the art
-_LEAST_PATCH_PX = 24
-_ONE_COLOR = 24.0  # levels within which half of the inner pixels lie
+_EDGE_PX = 2  # pixels all round: edges, ringing and lines are narrower
+_SAME_DIRECTION = 0.5  # cosine
+_FULLEST_SHARE = 0.1  # of the strongest pixels, that a line covers whole, give its color
 
 
 @dataclass(frozen=True, slots=True)
-class OpenPixels:
-    """Edge pixels that no two known colors explain, and what is known of their picture.
+class Lines:
+    """Pixels of the flattened picture (n,) that show a line's color, and its label (n,)."""
 
-    Parameters
-    ----------
-    rest : Unexplained
-    known : float64 array of shape (k, c)
-        Colors in the mixing space.
-    width : int
-        Of the picture.
-    art_px : float
-        Pixels that are not background.
-    capture : Capture
+    positions: Ints
+    labels: Ints
+
+    def marked(self, seeds: Labels) -> Labels:
+        """Return seeds (h, w) with the lines' pixels labeled."""
+        result = seeds.copy()
+        result.ravel()[self.positions] = self.labels
+        return result
+
+
+def with_lines(found: Found, ground: Ground, most: int) -> tuple[Found, Lines]:
+    """Add the colors of lines over areas of one color, up to so many in all, in an opaque lossy picture.
+
+    A line's color was put together from what compression spread, so it pays the price of a clean picture.
     """
+    known = mixing_colors(found.choice.shown, ground, 3)
+    first = int(not ground.exists)
+    ridges = find_ridges(found.mixing, found.seeds, known, found.capture.sigma, first)
+    price = color_price(found.art_px, found.capture, pure=True)
+    left = ridges.lines(known, price / MOST_OPEN)
+    while left and len(found.choice.colors) < most:
+        gains = [_line_gain(line, known, found, ground) for line in left]
+        best = int(np.argmax(gains))
+        if gains[best] <= price:
+            break
+        found = replace(found, choice=_longer(found.choice, left.pop(best).color))
+        known = mixing_colors(found.choice.shown, ground, 3)
+    shown, _ = ridges.shown(known)
+    sure = shown >= 0
+    return found, Lines(ridges.positions[sure], shown[sure])
 
-    rest: Unexplained
-    known: Floats
-    width: int
-    art_px: float
-    capture: Capture
+
+def _line_gain(line: Line, known: Floats, found: Found, ground: Ground) -> float:
+    """Return what a line's color gains, in squares of noise, beside its ground with any other color."""
+    if _is_shade(line.color, found, ground):
+        return 0.0
+    judge = Judge(known, found.capture)
+    pairs = (1 << np.arange(len(known)) | 1 << line.ground).astype(np.uint16)
+    values = np.repeat(line.color[:, None], len(pairs), axis=1)
+    left = judge.left_open(values, pairs, np.zeros(len(pairs), dtype=bool))
+    left = np.minimum(left, judge.tint_left_open(values, pairs))
+    gap = ciede2000(srgb_to_lab(known), srgb_to_lab(line.color)).min()
+    return float(by_nearness(left.min(), gap)) * line.pixels
 
 
-def hidden_color(pixels: OpenPixels) -> Floats | None:
-    """Find one color (c,) that edge pixels show in lines or a patch and no two known colors mix, or None."""
-    color = _line_color(pixels)
-    return _patch_color(pixels) if color is None else color
+def hidden_color(found: Found, ground: Ground, rest: Unexplained) -> Floats | None:
+    """Return the color (c,) that most of what is left open shows, or None if it gains less than it costs.
 
-
-def _line_color(pixels: OpenPixels) -> Floats | None:
-    offsets, values, positions = pixels.rest.offsets, pixels.rest.values, pixels.rest.positions
-    known, lossy = pixels.known, pixels.capture.lossy
-    strength = np.sqrt((offsets * offsets).sum(axis=1))
-    least = (_LEAST_RESIDUAL_LOSSY if lossy else _LEAST_RESIDUAL) + _RESIDUAL_PER_SIGMA * pixels.capture.sigma
-    strong = np.flatnonzero(strength > least)
-    needed = max(_LEAST_SHARE * pixels.art_px, _LEAST_PX)
-    if len(strong) < needed:
+    A color met already makes a pixel with any other one, wherever they are.
+    """
+    capture = found.capture
+    if not len(rest.positions):
         return None
-    direction = offsets[strong] / strength[strong][:, None]
-    middle = _commonest(direction, strength[strong])
-    along = strong[(direction * middle).sum(axis=1) > _SAME_DIRECTION]
-    if len(along) < needed or not _are_lines(positions[along], pixels.width):
+    first = int(not ground.exists)
+    known = mixing_colors(found.choice.shown, ground, rest.values.shape[1])[first:]
+    values, inner = rest.values.T, _inner(rest, found)
+    left = Judge(known, capture).left_open_by_any(values, inner)
+    price = color_price(found.art_px, capture, pure=False) * capture.enlarged**2
+    if left.sum() <= price:
         return None
-    order = np.argsort(-strength[along], kind="stable")
-    fullest = values[along[order[: max(int(_FULLEST_SHARE * len(along)), 8)]]]
-    color: Floats = median(fullest)
+    open_ = left > NOISE_ALONE
+    color = _strongest(rest.only(open_), inner[open_], lossy=capture.lossy)
+    with_it = Judge(np.concatenate([known, color[None]]), capture).left_open_by_any(values, inner)
+    gain = np.maximum(left - with_it, 0.0).sum()
+    return None if gain <= price or _is_shade(color[:3], found, ground) else color
+
+
+def _inner(rest: Unexplained, found: Found) -> Flags:
+    """Return which open pixels (n,) have only open ones within the reach of an edge."""
+    closed = np.ones(found.mixing.shape, dtype=bool)
+    closed.ravel()[rest.positions] = False
+    inner: Flags = np.logical_not(widened(closed, _EDGE_PX).ravel()[rest.positions])
+    return inner
+
+
+def _strongest(rest: Unexplained, inner: Flags, *, lossy: bool) -> Floats:
+    """Return the color (c,) of inner or else the strongest pixels that stray in the commonest direction."""
+    strength = np.sqrt((rest.offsets * rest.offsets).sum(axis=1))
+    direction = rest.offsets / strength[:, None]
+    along = np.flatnonzero(direction @ _commonest(direction, strength) > _SAME_DIRECTION)
+    whole = along[inner[along]]
+    if not len(whole):
+        count = int(np.ceil(_FULLEST_SHARE * len(along)))
+        whole = along[np.argsort(-strength[along], kind="stable")[:count]]
+    # In the mean of a patch compression's ripple cancels; a clean one shows the color itself.
+    shown = rest.values[whole]
+    color: Floats = (shown.mean(axis=0) if lossy else median(shown)).astype(np.float64)
     if len(color) == 4:
-        if color[3] < _LEAST_OPACITY:
-            return None
-        color = np.minimum(color * (255.0 / color[3]), 255.0)
-    gaps = ciede2000(srgb_to_lab(known[:, :3]), srgb_to_lab(color[:3]))
-    if len(color) == 4:
-        gaps = gaps[1:]  # the clear background has no color
-    # Paint over paint along a rim is left open by what shines through, yet two known colors make it.
-    if (gaps < _LEAST_GAP).any() or mixes_two(color, known, least) or _mixes_three(color, known):
-        return None
-    if lossy and bleeds(color[:3], known[:, :3]):
-        return None
+        color = np.minimum(color * (255.0 / max(color[3], 1.0)), 255.0)
     return color
 
 
@@ -103,64 +130,29 @@ def _commonest(
     direction: npt.NDArray[np.float32], weight: npt.NDArray[np.float32]
 ) -> npt.NDArray[np.float32]:
     """Return the mean direction in the fullest cell of a coarse grid of directions."""
-    cells = np.floor(direction * np.float32(2.0) + np.float32(2.5)).astype(np.int64)
-    key = np.zeros(len(cells), dtype=np.int64)
-    for channel in range(cells.shape[1]):
-        key = key * 5 + cells[:, channel]
-    fullest = np.argmax(np.bincount(key, weights=weight))
-    mean: npt.NDArray[np.float32] = direction[key == fullest].mean(axis=0)
-    return mean / np.float32(max(float(np.sqrt((mean * mean).sum())), 1e-6))
+    cells = np.floor(direction * 2 + 0.5).astype(np.int64)
+    _, cell = np.unique(cells, axis=0, return_inverse=True)
+    cell = cell.ravel()
+    mean: npt.NDArray[np.float32] = direction[cell == np.argmax(np.bincount(cell, weights=weight))].mean(
+        axis=0
+    )
+    return mean / np.float32(np.sqrt((mean * mean).sum()))
 
 
-def _are_lines(positions: Ints, width: int) -> bool:
-    """Return whether most of the pixels hang together in patches longer than noise."""
-    row, column = np.divmod(positions, width)
-    picture = np.zeros((int(row.max() - row.min()) + 1, width), dtype=np.uint8)
-    picture[row - row.min(), column] = 1
-    patches = find_pieces(picture, diagonal=True)
-    sizes = patches.areas[patches.labels == 1]
-    return bool(sizes[sizes >= 12].sum() > 0.5 * len(positions))
+def _is_shade(color: Floats, found: Found, ground: Ground) -> bool:
+    """Return whether a color is the ground in the shadow that lies on it."""
+    return found.shadow and ground.color is not None and bool(shades(color[None], ground.color)[0])
 
 
-def _mixes_three(color: Floats, known: Floats) -> bool:
-    """Return whether a color lies near a triangle of three known ones: that is what meeting edges show."""
-    threes = np.array(list(combinations(range(len(known)), 3)), dtype=np.int64).reshape(-1, 3)
-    corners = known.T[:, threes.T]
-    away = from_triangle(color[:, None], corners[:, 0], corners[:, 1], corners[:, 2])
-    return bool((away < _TRIANGLE_REACH).any())
+def with_color(found: Found, color: Floats, rest: Unexplained) -> Found:
+    """Add a color (c,), and the open pixels that show it undiluted."""
+    seeds = found.seeds.copy()
+    offset = rest.values - color.astype(np.float32)
+    sure = (offset * offset).sum(axis=1) <= seed_reach(found.capture) ** 2
+    seeds.ravel()[rest.positions[sure]] = len(found.choice.colors) + 1
+    return replace(found, choice=_longer(found.choice, color[:3]), seeds=seeds)
 
 
-def _patch_color(pixels: OpenPixels) -> Floats | None:
-    """Find one color (c,) that a patch of edge pixels shows and no two known colors mix, or None."""
-    offsets, values, positions = pixels.rest.offsets, pixels.rest.values, pixels.rest.positions
-    known, width = pixels.known, pixels.width
-    least = _LEAST_RESIDUAL + _RESIDUAL_PER_SIGMA * pixels.capture.sigma
-    strong = np.flatnonzero((offsets * offsets).sum(axis=1) > least * least)
-    if len(strong) < max(_LEAST_PATCH_SHARE * pixels.art_px, _LEAST_PATCH_PX):
-        return None
-    if len(_amid(positions[strong], width, _CORE_REACH)) < (
-        _LEAST_CORE_LOSSY if pixels.capture.lossy else _LEAST_CORE
-    ):
-        return None
-    inner = values[strong[_amid(positions[strong], width, 1)]]
-    color: Floats = median(inner)
-    away = np.sqrt(((inner - color) ** 2).sum(axis=1))
-    if float(median(away)) > _ONE_COLOR or mixes_two(color, known, least):
-        return None
-    gaps = ciede2000(srgb_to_lab(known[int(len(color) == 4) :, :3]), srgb_to_lab(color[:3]))
-    return None if (gaps < _LEAST_GAP).any() else color
-
-
-def _amid(positions: Ints, width: int, reach: int) -> Ints:
-    """Return which of the pixels have all their neighbors within the reach among them."""
-    first = int(positions.min())
-    flags = np.zeros(int(positions.max()) - first + 1, dtype=bool)
-    flags[positions - first] = True
-    inner = np.arange(len(positions))
-    for row in range(-reach, reach + 1):
-        for column in range(-reach, reach + 1):
-            at = positions[inner] - first + row * width + column
-            inside = (at >= 0) & (at < len(flags))
-            inner = inner[inside]
-            inner = inner[flags[at[inside]]]
-    return inner
+def _longer(choice: Choice, color: Floats) -> Choice:
+    colors, shown = (np.concatenate([known, color[None]]) for known in (choice.colors, choice.shown))
+    return Choice(colors, shown, choice.of_cluster)

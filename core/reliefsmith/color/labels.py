@@ -47,6 +47,10 @@ class Unexplained:
     values: Waves
     offsets: Waves
 
+    def only(self, chosen: npt.NDArray[np.bool_]) -> Unexplained:
+        """Return some of the pixels."""
+        return Unexplained(self.positions[chosen], self.values[chosen], self.offsets[chosen])
+
 
 def edge_labels_steps(
     mixing: Mixing, seeds: Labels, colors: npt.NDArray[np.float64], first: int, capture: Capture

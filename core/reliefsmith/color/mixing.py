@@ -14,7 +14,6 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry import luma_chroma
-from ..colorimetry.explain import CHROMA_OVER, dot, mixed
 from ..model.artwork import Artwork
 
 __all__ = [
@@ -22,8 +21,6 @@ __all__ = [
     "Bytes",
     "Flags",
     "Mixing",
-    "bleeds",
-    "mixes_two",
     "mixing_planes",
     "widened",
     "within_a_step",
@@ -35,8 +32,6 @@ Bits = TypeVar("Bits", npt.NDArray[np.uint8], npt.NDArray[np.uint16], npt.NDArra
 
 _OPAQUE = 251  # opacity of 255 from which a pixel votes for colors
 _LEVEL_BITS = 6  # of the histogram, per channel
-_BLEED_CHROMA = 16.0  # levels of Cb, Cr from what two known colors bleed into
-_BLEED_LUMA = 20.0  # levels that luma overshoots
 _LUMA_STEP, _CHROMA_STEP = 2.0, 2.6  # levels: two savings round even areas by up to 1.6 and 2.3 (quality 60)
 
 
@@ -83,30 +78,6 @@ def mixing_planes(artwork: Artwork) -> Mixing:
     weight = opacity.astype(np.uint16)
     mixed = [((plane * weight + 127) // 255).astype(np.uint8) for plane in planes]
     return Mixing((*mixed, opacity), opacity >= _OPAQUE)
-
-
-def mixes_two(color: npt.NDArray[np.float64], known: npt.NDArray[np.float64], reach: float) -> bool:
-    """Return whether a color (c,) lies within a reach, in levels, of a line between two known ones (k, c)."""
-    first, second = np.triu_indices(len(known), k=1)
-    _, rest = mixed(color[:, None], known[first].T, known[second].T)
-    return bool((dot(rest, rest) < reach * reach).any())
-
-
-def bleeds(
-    color: npt.NDArray[np.float64], known: npt.NDArray[np.float64], reach: float = _BLEED_CHROMA
-) -> bool:
-    """Return whether a color has luma of one kind and chroma of another, as JPEG leaves them at edges.
-
-    JPEG stores chroma at half the resolution, so that it passes an edge more slowly than luma and rings.
-    """
-    own, others = luma_chroma(color[None])[0], luma_chroma(known)
-    first, second = np.triu_indices(len(others), k=1)
-    start, end = others[first, 1:].T, others[second, 1:].T
-    _, rest = mixed(own[1:, None], start, end, under=CHROMA_OVER, over=CHROMA_OVER)
-    near = dot(rest, rest) < reach * reach
-    low = np.minimum(others[first, 0], others[second, 0]) - _BLEED_LUMA
-    high = np.maximum(others[first, 0], others[second, 0]) + _BLEED_LUMA
-    return bool((near & (own[0] > low) & (own[0] < high)).any())
 
 
 def within_a_step(color: npt.NDArray[np.float64], others: npt.NDArray[np.float64]) -> npt.NDArray[np.bool_]:

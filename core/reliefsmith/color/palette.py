@@ -16,11 +16,10 @@ from .cost import (
     BOUNDARY,
     CLOSER_KIN,
     KIN,
-    NEAR,
-    NEAR_SCALE,
     NOISE_ALONE,
     SPREAD_PX,
     Judge,
+    by_nearness,
     color_price,
     kin_gap,
 )
@@ -82,7 +81,7 @@ def choose_colors(
     count : int
         How many colors to find; 0 leaves it to the price.
     """
-    price = color_price(art_px, capture)
+    price = color_price(art_px, capture, pure=not capture.lossy)
     for kin in (KIN, *CLOSER_KIN):  # closer ones are told apart only where more are asked for
         groups = _kin_groups(clusters, background, beside, kin_gap(kin, capture), lossy=capture.lossy)
         kept, left = _Gains(groups, cluster_map, capture).chosen(price, count)
@@ -209,7 +208,7 @@ class _Gains:
         gains[self._heavy] = weights
         if self.capture.lossy and kept:
             gaps = ciede2000(self.groups.labs[:, None], self.groups.labs[kept][None]).min(axis=1)
-            gains = gains / (1.0 + np.maximum(NEAR - gaps, 0.0) ** 3 / NEAR_SCALE)
+            gains = by_nearness(gains, gaps)
         gains[kept] = 0.0
         return gains
 

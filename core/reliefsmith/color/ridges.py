@@ -1,4 +1,9 @@
-"""Ridges of lossy pictures: pixels along the middle of lines that one color lies round."""
+"""Lines of lossy pictures: pixels along their middle, and their color put together from luma and chroma.
+
+Chroma is stored at half the resolution and rounded by blocks of 16 pixels, so that a line of 2 px shows a
+washed tone everywhere. But what it lost, its surroundings gained: over a window across the line the sums of
+luma and of chroma differences from the ground stand in the ratio that the line's own color has.
+"""
 
 from __future__ import annotations
 
@@ -7,13 +12,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ..colorimetry import luma, luma_chroma
+from ..colorimetry import from_luma_chroma, luma, luma_chroma
+from ..colorimetry.median import median
 from ..model.arrays import Labels
 from .find import UNLABELED
-from .mixing import Mixing, widened
+from .mixing import Flags, Mixing, widened
 from .modes import Floats, Ints
 
-__all__ = ["Ridges", "find_ridges"]
+__all__ = ["Line", "Ridges", "find_ridges"]
 
 _REACH = 4  # pixels each way: compressed chroma of a line bleeds over most of that
 _LEAST_RISE = 25.0  # levels of luma: JPEG rings less where its edges are out of reach
@@ -21,6 +27,30 @@ _RISE_PER_SIGMA = 4.0
 _LEAST_SLOPE = 8.0  # levels, to one side at least
 _FALLEN = 0.5  # of the rise, by which luma returns on both sides within the reach
 _MOST = 6000  # ridge pixels looked at, spread over the picture
+_KNOWN_COSINE = 0.99  # between directions in luma and chroma from the ground: that of a known color
+_SAME_COSINE = 0.985  # of one unknown color
+_TIGHT_COSINE, _TIGHT_SHARE = 0.997, 0.7  # of one color most lie so near: crossings and tips spread more
+_MOST_TRIES = 100  # ridge pixels tried as the middle of a direction
+_MOST_WINDOWS = 600  # that give a color
+_SHIFTS = 4
+_MOST_DIRECTIONS = 6  # over one ground
+_PLATEAU_SHARE = 0.25  # of the rises; so many alike are those of lines wide enough to reach their luma
+_PLATEAU_SPAN, _PLATEAU_LEVELS = 0.10, 6.0  # of the rise, or levels, within which they lie
+_HIGHER = 1.25  # rises that far over a plateau are another color's, or its own, lower
+_TOP = 0.93  # of the rises, where there is no plateau: lines that reach their luma in few places
+_ROUNDS = 3
+_CLIPPED_RISE = 0.7  # weight of a difference of luma in clipped pixels: there is little beside a line
+_MOST_BEYOND = 20.0  # levels beyond white and black that a color may come out
+_FULL_RISE = 0.6  # of a color's rise, from which on a ridge pixel is taken to show it
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A color (3,) that lines show, the label of their ground, and along how many pixels."""
+
+    color: Floats
+    ground: int
+    pixels: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,19 +67,85 @@ class Ridges:
         Their luma minus that color's, in levels.
     windows : uint8 array of shape (n, 81, 3)
         The stored values of 9 x 9 pixels, each ridge pixel amid its own.
+    sums : float64 array of shape (n, 3)
+        Their differences from the ground in luma and chroma, summed over each window.
+    first : int
+        The first label that is a color.
     """
 
     positions: Ints
     grounds: Ints
     rises: Floats
     windows: npt.NDArray[np.uint8]
+    sums: Floats
+    first: int
 
-    def only(self, chosen: npt.NDArray[np.bool_] | Ints) -> Ridges:
-        """Return some of the ridge pixels."""
-        return Ridges(self.positions[chosen], self.grounds[chosen], self.rises[chosen], self.windows[chosen])
+    def shown(self, colors: Floats) -> tuple[Ints, Flags]:
+        """Return the label of the color that each ridge pixel shows, -1 for none, and which are explained."""
+        values, sums = luma_chroma(colors), self.sums
+        length = np.maximum(np.sqrt((sums * sums).sum(axis=1)), 1e-9)
+        best = np.full(len(sums), _KNOWN_COSINE)
+        shown = np.full(len(sums), -1, dtype=np.int64)
+        rise = np.zeros(len(sums))
+        for label in range(self.first, len(colors)):
+            toward = values[label] - values[self.grounds]
+            across = np.maximum(np.sqrt((toward * toward).sum(axis=1)), 1e-9)
+            cosine = (sums * toward).sum(axis=1) / (length * across)
+            better = (cosine > best) & (label != self.grounds)
+            best[better], shown[better], rise[better] = cosine[better], label, toward[better, 0]
+        explained = shown >= 0
+        full = np.abs(self.rises) >= _FULL_RISE * np.abs(rise)
+        return np.where(explained & full, shown, -1), explained
+
+    def lines(self, known: Floats, least: float) -> list[Line]:
+        """Return the colors that no known one explains, of so many pixels at least."""
+        _, explained = self.shown(known)
+        open_ = ~explained & (np.sign(self.sums[:, 0]) == np.sign(self.rises))
+        found = []
+        for ground in range(self.first, len(known)):
+            left = np.flatnonzero(open_ & (self.grounds == ground))
+            for _ in range(_MOST_DIRECTIONS):
+                if len(left) < least:
+                    break
+                near, left = _commonest(left, self.sums)
+                if len(near) < least:
+                    break
+                color = self._color(near, known[ground])
+                beyond = np.abs(color - np.clip(color, 0.0, 255.0)).max()
+                if beyond < _MOST_BEYOND and _is_tight(self.sums[near]):
+                    found.append(Line(np.clip(color, 0.0, 255.0), ground, len(near)))
+        return found
+
+    def _color(self, near: Ints, ground: Floats) -> Floats:
+        """Put a line's color (3,) together from the luma of its ridge and the chroma of all round it.
+
+        Beyond white and black values are clipped, and chroma that bled there shows in some channels only. Its
+        amount is taken from those, its hue from the pixels that are whole.
+        """
+        windows = self.windows[near[:: len(near) // _MOST_WINDOWS + 1]].astype(np.float64)
+        offset = windows - ground
+        clipped = (windows <= 0.0) | (windows >= 255.0)
+        some = clipped.any(axis=2)
+        whole = luma_chroma(offset[~some]).sum(axis=0)
+        total = whole
+        seen, beside = ~clipped[some], offset[some]
+        for _ in range(_ROUNDS):
+            hue = total[1:] / max(float(np.sqrt((total[1:] ** 2).sum())), 1e-9)
+            tint = from_luma_chroma(np.array([0.0, *hue]))
+            # Least squares over the channels that are not clipped: offset = rise + amount * tint.
+            count = seen.sum(axis=1) + _CLIPPED_RISE
+            one, two = (seen * tint).sum(axis=1), (seen * tint * tint).sum(axis=1) + 0.05
+            rises, amounts = (seen * beside).sum(axis=1), (seen * beside * tint).sum(axis=1)
+            scale = count * two - one * one
+            rise = (rises * two - amounts * one) / scale
+            amount = (amounts * count - rises * one) / scale
+            total = whole + np.array([rise.sum(), *(hue * amount.sum())])
+        full = _full_rise(np.abs(self.rises[near])) * np.sign(total[0])
+        color = luma_chroma(ground) + full / (total[0] or 1.0) * total
+        return from_luma_chroma(color)
 
 
-def find_ridges(mixing: Mixing, seeds: Labels, known: Floats, sigma: float) -> Ridges:
+def find_ridges(mixing: Mixing, seeds: Labels, known: Floats, sigma: float, first: int) -> Ridges:
     """Find the ridges of an opaque picture.
 
     Parameters
@@ -61,6 +157,8 @@ def find_ridges(mixing: Mixing, seeds: Labels, known: Floats, sigma: float) -> R
         Color of each label, at most 16.
     sigma : float
         Noise in levels.
+    first : int
+        0, or 1 where there is no background.
     """
     width = mixing.shape[1]
     bits = np.zeros(256, dtype=np.uint16)
@@ -76,14 +174,15 @@ def find_ridges(mixing: Mixing, seeds: Labels, known: Floats, sigma: float) -> R
     rise = level[at] - base[ground]
     high = np.abs(rise) > _LEAST_RISE + _RISE_PER_SIGMA * sigma
     at, ground, rise = at[high], ground[high], rise[high]
-    ridge = _on_lines(level, at, rise, width)
-    chosen = np.flatnonzero(ridge)
+    chosen = np.flatnonzero(_on_lines(level, at, rise, width))
     chosen = chosen[:: len(chosen) // _MOST + 1]
-    at = at[chosen]
+    at, ground = at[chosen], ground[chosen]
     across = np.arange(-_REACH, _REACH + 1)
     around = at[:, None] + (across[:, None] * width + across).ravel()
     windows = np.stack([plane.ravel()[around] for plane in mixing.planes[:3]], axis=2)
-    return Ridges(at, ground[chosen], rise[chosen], windows)
+    mean = windows.mean(axis=1, dtype=np.float32).astype(np.float64)
+    sums = luma_chroma(mean - known[ground]) * windows.shape[1]
+    return Ridges(at, ground, rise[chosen], windows, sums, first)
 
 
 def _on_lines(level: npt.NDArray[np.float32], at: Ints, rise: Floats, width: int) -> npt.NDArray[np.bool_]:
@@ -101,3 +200,40 @@ def _on_lines(level: npt.NDArray[np.float32], at: Ints, rise: Floats, width: int
             here = here[fallen]
         ridge[here] = True
     return ridge
+
+
+def _is_tight(sums: Floats) -> bool:
+    """Return whether most of the sums lie in nearly one direction."""
+    middle = sums.sum(axis=0)
+    cosine = sums @ middle / np.sqrt((sums * sums).sum(axis=1) * (middle * middle).sum())
+    return bool((cosine > _TIGHT_COSINE).mean() > _TIGHT_SHARE)
+
+
+def _commonest(of: Ints, sums: Floats) -> tuple[Ints, Ints]:
+    """Split the ridge pixels into those of the commonest direction and the others."""
+    length = np.sqrt((sums[of] * sums[of]).sum(axis=1))
+    unit = sums[of] / np.maximum(length, 1e-9)[:, None]
+    tried = unit[:: len(of) // _MOST_TRIES + 1]
+    weight = ((tried @ unit.T > _SAME_COSINE) * length).sum(axis=1)
+    middle = tried[int(np.argmax(weight))]
+    for _ in range(_SHIFTS):
+        mean = sums[of][unit @ middle > _SAME_COSINE].sum(axis=0)
+        middle = mean / max(float(np.sqrt((mean * mean).sum())), 1e-9)
+    near = unit @ middle > _SAME_COSINE
+    return of[near], of[~near]
+
+
+def _full_rise(rises: Floats) -> float:
+    """Return the rise of lines that are wide enough to show their luma: a plateau, or near the top."""
+    ordered = np.sort(rises)
+    while True:
+        count = max(int(_PLATEAU_SHARE * len(ordered)), 2)
+        spans = ordered[count - 1 :] - ordered[: len(ordered) - count + 1]
+        start = int(np.argmin(spans))
+        middle = float(median(ordered[start : start + count]))
+        if spans[start] > max(_PLATEAU_SPAN * middle, _PLATEAU_LEVELS):
+            return float(ordered[int(_TOP * (len(ordered) - 1))])
+        higher = ordered[ordered > _HIGHER * middle]
+        if len(higher) < _PLATEAU_SHARE * len(rises):
+            return middle
+        ordered = higher

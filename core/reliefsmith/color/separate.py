@@ -15,25 +15,19 @@ from ..progress import Progress, Steps, drained
 from ..recipe.sections import BackgroundSettings, ColorSettings
 from ..recipe.sections.limits import MOST_COLORS
 from .background import Ground, ground_of
-from .blurredlines import Lines, with_lines
 from .capture import Capture, captured, local_range
 from .cost import Judge
 from .enclosed import enclosed_ground, with_pale_areas
 from .find import Found, find_steps, mixing_colors
 from .given import corrected
-from .hidden import OpenPixels, hidden_color
-from .labels import Unexplained, edge_labels_steps
+from .hidden import Lines, hidden_color, with_color, with_lines
+from .labels import edge_labels_steps
 from .mixing import Mixing, mixing_planes
 from .modes import Floats
-from .palette import Choice
 from .patches import without_cheap_patches, without_slivers
-from .soft import shades
 from .speckle import collapsed_steps
 
 __all__ = ["separate", "separate_steps"]
-
-_MOST_THIN = 3  # colors that exist only in thin lines
-_THIN_SEED_REACH = 20.0  # levels from such a color within which a pixel is sure to show it
 
 
 def separate_steps(
@@ -107,23 +101,17 @@ def _found_steps(
 def _labels_steps(
     ground: Ground, found: Found, lines: Lines | None, most: int
 ) -> Steps[tuple[Labels, Found]]:
-    """Label every pixel; colors that show only in thin lines of clean pictures are found on the way."""
-    mixing = found.mixing
-    depth = len(mixing.planes)
-    for left in range(_MOST_THIN, -1, -1):
-        known = mixing_colors(found.choice.shown, ground, depth)
+    """Label every pixel; colors that are never calm are found on the way."""
+    while True:
+        known = mixing_colors(found.choice.shown, ground, len(found.mixing.planes))
         seeds = lines.marked(found.seeds) if lines else found.seeds
         labels, rest = yield from edge_labels_steps(
-            mixing, seeds, known, int(not ground.exists), found.capture
+            found.mixing, seeds, known, int(not ground.exists), found.capture
         )
-        if left == 0 or len(found.choice.colors) >= most:
-            break
-        seen = known if ground.exists else known[1:]
-        color = hidden_color(OpenPixels(rest, seen, mixing.shape[1], found.art_px, found.capture))
-        if color is None or (found.shadow and _is_shade(color, ground)):
-            break
-        found = _with_thin(found, color, rest)
-    return labels, found
+        color = hidden_color(found, ground, rest) if len(found.choice.colors) < most else None
+        if color is None:
+            return labels, found
+        found = with_color(found, color, rest)
 
 
 def _straight(mixing: Mixing, artwork: Artwork) -> Rgb:
@@ -133,23 +121,6 @@ def _straight(mixing: Mixing, artwork: Artwork) -> Rgb:
         opacity = np.maximum(artwork.alpha, np.float32(1 / 255))[..., None]
         rgb = np.minimum(rgb / opacity + np.float32(0.5), np.float32(255)).astype(np.uint8)
     return rgb
-
-
-def _is_shade(color: Floats, ground: Ground) -> bool:
-    return ground.color is not None and bool(shades(color[None, :3], ground.color)[0])
-
-
-def _with_thin(found: Found, color: Floats, rest: Unexplained) -> Found:
-    choice = found.choice
-    seeds = found.seeds.copy()
-    offset = rest.values - color.astype(np.float32)
-    sure = (offset * offset).sum(axis=1) <= _THIN_SEED_REACH**2
-    seeds.ravel()[rest.positions[sure]] = len(choice.colors) + 1
-    more = color[None, :3]
-    wider = Choice(
-        np.concatenate([choice.colors, more]), np.concatenate([choice.shown, more]), choice.of_cluster
-    )
-    return replace(found, choice=wider, seeds=seeds)
 
 
 def _bytes(colors: Floats) -> npt.NDArray[np.uint8]:

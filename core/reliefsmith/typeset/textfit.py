@@ -53,20 +53,20 @@ def largest_fit(
     -----
     At every size the places for the hull are found exactly (`places_for`), only where the last smaller one
     had some: a convex shape holds itself made smaller about its middle. Of the places at the largest size the
-    text takes the middle. The first size, and where there may be places, a raster of the room foretells
-    (`_Raster`), the next size the extents, else it is the one halfway.
+    text takes the middle. The first size, and until then where there may be places, a raster of the room
+    foretells (`_Raster`), the next size the extents, else it is the one halfway.
     """
     sizes = [least_mm, *_sizes(least_mm, most_mm)]
     low, high, found = -1, len(sizes), None
-    within: shapely.Geometry = room
+    within: shapely.Geometry | None = None
     raster, back = _raster(room), _FIRST_BACK
     largest = hull_at(sizes[-1])
     tried = bisect_right(sizes, sizes[-1] * _room_for(largest, room)) - 1
     tried = max(min(tried, raster.most(largest, sizes)), 0)
     while True:
         hull = hull_at(sizes[tried])
-        near = raster.near(hull)
-        places = polygons_of(places_for(room, hull, shapely.intersection(near, within)))
+        near = raster.near(hull) if within is None else within
+        places = polygons_of(places_for(room, hull, near))
         if places:
             low, within = tried, shapely.buffer(shapely.multipolygons(places), _NEAR_MM)
             x, y = _middle(max(places, key=lambda piece: (piece.area, piece.bounds)))

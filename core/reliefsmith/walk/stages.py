@@ -65,7 +65,7 @@ STAGES: tuple[Stage, ...] = (
         "color.separate:separate_steps",
         ("artwork",),
         ("background", "flat_colors"),
-        13,
+        14,
     ),
     Stage(
         "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 6
@@ -140,7 +140,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.inscriptions.join:join_steps",
         ("backed", "inscribed", "fonts"),
         ("lettering", "base", "motif", "printer", "heights"),
-        3,
+        4,
     ),
     Stage(
         "stood",
@@ -155,7 +155,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.division.divide:divide_steps",
         ("stood",),
         ("seams", "heights", "printer", "beds", "base", "motif"),
-        2,
+        3,
     ),
     Stage("handed", "placing the hand relief", "solid.handplaced:handed_steps", ("marked", "hand"), ()),
     Stage(

@@ -61,6 +61,13 @@ def test_a_rows_own_recipe_and_preset_stand_in_place_of_the_commands(table: Any)
     assert (second.recipe.heights.base_mm, second.recipe.base.rim_mm) == (2.0, 1.0)
 
 
+def test_a_row_has_a_size_of_its_own_whichever_side_its_recipe_gives(table: Any) -> None:
+    path = table("picture,recipe,size.width_mm\nkite.png,high.toml,40\nkite.png,high.toml,\nkite.png,,55\n")
+    (path.parent / "high.toml").write_text("[size]\nheight_mm = 90\n")
+    sizes = [(row.recipe.size.width_mm, row.recipe.size.height_mm) for row in read_rows(path, recipe)]
+    assert sizes == [(40, None), (None, 90), (55, None)]
+
+
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig"])
 @pytest.mark.parametrize("mark", [",", ";"])
 def test_tables_of_office_programs_are_read(table: Any, encoding: str, mark: str) -> None:

@@ -132,3 +132,11 @@ def test_what_becomes_one_color_is_renamed_once_and_takes_the_others() -> None:
     """A palette in place of merges would leave pale yellow beside orange to the ground."""
     became = {"#411f4d": "#411f4d", "#e97b21": "#efb630", "#f9d34e": "#efb630", "#f0ede5": WHITE}
     assert merges(became) == [("#f9d34e", "#efb630"), ("#e97b21", "#f9d34e"), ("#f0ede5", WHITE)]
+
+
+def test_rows_have_sizes_of_their_own_in_one_palette(table: Path, tmp_path: Path) -> None:
+    table.write_text("picture,size.width_mm\na.png,30\nb.png,42\n")
+    assert run(["batch", str(table), "-o", str(tmp_path / "out"), "--palette", "3", "-q", "--jobs", "1"]) == 0
+    found = _reports(tmp_path / "out")
+    assert [report["artwork_mm"][0] for report in found] == [30.0, 42.0]
+    assert found[0]["color_changes"] == found[1]["color_changes"]

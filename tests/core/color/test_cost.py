@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from reliefsmith.color.capture import Capture
-from reliefsmith.color.cost import MOST_OPEN, Judge, color_price, kin_gap
+from reliefsmith.color.cost import MOST_OPEN, Judge, by_nearness, color_price, kin_gap
 
 CLEAN, LOSSY = Capture(0.0, False, False, 1.0), Capture(0.0, True, True, 1.0)
 NOISY = Capture(2.0, True, True, 1.0)
@@ -97,13 +97,34 @@ def test_the_reach_of_mixing_grows_with_enlarging() -> None:
 
 
 def test_a_color_must_gain_some_pixels_that_nothing_explains() -> None:
-    assert color_price(1000.0, CLEAN) == pytest.approx(1.5 * MOST_OPEN)
-    assert color_price(1000.0, LOSSY) == pytest.approx(12 * MOST_OPEN)
-    assert color_price(1e6, CLEAN) == pytest.approx(35 * MOST_OPEN)
-    assert color_price(1e6, Capture(0.0, False, False, 2.0)) == pytest.approx(8.75 * MOST_OPEN)
+    assert color_price(1000.0, CLEAN, pure=True) == pytest.approx(1.5 * MOST_OPEN)
+    for capture in (CLEAN, LOSSY):
+        assert color_price(1000.0, capture, pure=False) == pytest.approx(12 * MOST_OPEN)
+    assert color_price(1e6, CLEAN, pure=True) == pytest.approx(35 * MOST_OPEN)
+    enlarged = Capture(0.0, False, False, 2.0)
+    assert color_price(1e6, enlarged, pure=True) == pytest.approx(8.75 * MOST_OPEN)
 
 
 def test_noise_above_one_level_makes_farther_modes_kin() -> None:
     assert kin_gap(3.7, CLEAN) == 3.7
     assert kin_gap(3.7, Capture(1.0, False, False, 1.0)) == 3.7
     assert kin_gap(3.7, NOISY) == pytest.approx(4.5)
+
+
+def test_what_any_colors_explain_of_edges_is_no_color_and_less_of_what_lies_amid_a_patch() -> None:
+    """A clean junction mixes three; a lossy edge has the luma of one kind and the chroma of another."""
+    third = KNOWN.mean(axis=0)
+    inner = np.array([True])
+    for known, expected in ((KNOWN, 0.0), (KNOWN[:2], MOST_OPEN)):
+        left = Judge(known, CLEAN).left_open_by_any(third[:, None].astype(np.float32), inner)
+        assert left[0] == pytest.approx(expected, abs=1e-3)
+    white, red = KNOWN[1], KNOWN[0]
+    weights = np.array([0.299, 0.587, 0.114])
+    tint = (white + 0.5 * ((red - red @ weights) - (white - white @ weights)))[:, None].astype(np.float32)
+    edge, amid = (Judge(KNOWN[:2], LOSSY).left_open_by_any(tint, flags)[0] for flags in (~inner, inner))
+    assert edge == pytest.approx(0.0, abs=0.1)
+    assert amid > 4.0
+
+
+def test_a_color_near_to_another_must_gain_more() -> None:
+    assert by_nearness(30.0, np.array([20.0, 14.0, 0.0])) == pytest.approx([30.0, 30.0, 30 / 197])

@@ -6,11 +6,11 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
-from ...polygons import inscribed, merged, openings, polygons_of
+from ...polygons import polygons_of
 from ...recipe.sections import SHIPPED_FONTS, Inscription
-from ...recipe.sections.limits import FIRST_ISLAND_MM, FIRST_ISLAND_MM2
 from ...typeset.fonts import shipped_font
 from ..inscriptions.compose import Composer
+from ..inscriptions.webs import webbed
 from ..strokes.leastwidths import Limits
 
 __all__ = ["NUMBER_DEPTH_MM", "digits_in"]
@@ -32,17 +32,7 @@ def digits_in(room: BaseGeometry, number: int, limits: Limits) -> shapely.MultiP
     while rooms and height >= LEAST_NUMBER_MM:
         item = Inscription(str(number), place="back", size_mm=round(height, 2), font=_FONT)
         try:
-            return _without_small_eyes(Composer(number, item, font, limits).largest(rooms).letters)
+            return webbed(Composer(number, item, font, limits).largest(rooms).letters, limits)[0]
         except GeometryError:
             height *= _SMALLER
     return shapely.MultiPolygon()
-
-
-def _without_small_eyes(digits: shapely.MultiPolygon) -> shapely.MultiPolygon:
-    """Fill the eyes of digits that would come loose from the bed, being islands of the first layer."""
-    small = [
-        eye
-        for eye in openings(digits)
-        if eye.area < FIRST_ISLAND_MM2 or 2 * inscribed(eye).radius < FIRST_ISLAND_MM
-    ]
-    return merged([digits, *small]) if small else digits

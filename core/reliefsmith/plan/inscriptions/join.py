@@ -8,6 +8,7 @@ from dataclasses import replace
 import shapely
 
 from ...errors import GeometryError
+from ...findings import note
 from ...model import FontFile, Inscribed, Plan, SetText
 from ...polygons import as_multi, without
 from ...progress import Progress, Steps, drained
@@ -27,6 +28,7 @@ from .among import with_letters
 from .compose import Composed, Composer
 from .inkcolor import color_behind, color_for
 from .rooms import back_room, front_room
+from .webs import webbed
 
 __all__ = ["join", "join_steps"]
 
@@ -80,7 +82,7 @@ def join_steps(
             made = replace(made, side="back")
         _check_inside(plan, made)
         plan = replace(plan, findings=(*plan.findings, *text_findings(plan, composer, made)))
-        plan = _joined(plan, made, item, limits)
+        plan = _joined(plan, made, item, limits, heights)
     if not lettering:
         return plan
     heights, _ = settled(heights, base, printer, len(plan.motifs))
@@ -120,7 +122,7 @@ def _check_inside(plan: Plan, made: SetText) -> None:
         )
 
 
-def _joined(plan: Plan, made: SetText, item: Inscription, limits: Limits) -> Plan:
+def _joined(plan: Plan, made: SetText, item: Inscription, limits: Limits, heights: HeightSettings) -> Plan:
     """Return the plan with one text more."""
     if item.is_sunk:
         bare = made.letters
@@ -130,6 +132,28 @@ def _joined(plan: Plan, made: SetText, item: Inscription, limits: Limits) -> Pla
         made = replace(made, cut=as_multi(bare), depth_mm=item.depth_mm)
         if item.place == "back":
             made = replace(made, color=color_behind(plan, made, item.color))
+        on_bed = (made.side == "back") == (heights.face == "up" or heights.split != "none")
+        if on_bed and made.color is None:
+            plan, made = _webbed(plan, made, limits)
+        if made.side == "back":
             return replace(plan, texts=(*plan.texts, made))
         return with_letters(plan, made, plan.base_color, limits)
     return with_letters(plan, made, color_for(plan, made, item.color), limits)
+
+
+def _webbed(plan: Plan, made: SetText, limits: Limits) -> tuple[Plan, SetText]:
+    """Return a text whose eyes are held by webs, and the plan with a note of them."""
+    cut, count = webbed(made.cut, limits)
+    if not count:
+        return plan, made
+    x, y = (round(float(value), 3) for value in made.letters.centroid.coords[0])
+    held = (
+        "1 eye that would come loose there is"
+        if count == 1
+        else f"{count} eyes that would come loose there are"
+    )
+    words = (
+        f"Text {made.number} is cut into the side on the bed; {held} held by webs of {limits.stroke:g} mm."
+    )
+    said = note("text-webbed", words, (x, y), limits.stroke)
+    return replace(plan, notes=(*plan.notes, said)), replace(made, cut=cut)

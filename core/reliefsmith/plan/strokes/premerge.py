@@ -1,4 +1,4 @@
-"""Speckled pictures: what no nozzle can print is merged into its neighbors before anything costly is done."""
+"""Before anything is planned: specks go to their neighbors, and hairlines on the background are left out."""
 
 from __future__ import annotations
 
@@ -9,13 +9,20 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
-from ...findings import Note, note
+from ...findings import Note, count_words, note
 from ...polygons import polygons_of, shared_lengths, union_of_faces
 
 __all__ = ["without_specks"]
 
 SPECK_MM2 = 0.04
 """A square of half the usual nozzle's width: repair would give it away in the end."""
+
+HAIRLINE_MM = 0.05
+"""An eighth of the usual nozzle's width. Thinner lines, as of ruled paper, are not thickened, so nothing has to
+carry them."""
+
+_BESIDE_SHARE = 0.25
+"""A line with less of its boundary beside other areas lies on the background."""
 
 _FEW = 100
 """Up to this many specks are left to repair, which looks at each and notes its place."""
@@ -28,7 +35,7 @@ would take minutes, and strokes would be lost in it."""
 def without_specks(
     polygons: Sequence[shapely.MultiPolygon], width: float, kept: Sequence[BaseGeometry] = ()
 ) -> tuple[tuple[shapely.MultiPolygon, ...], tuple[Note, ...]]:
-    """Merge specks of a speckled picture into the neighbors with the longest shared boundary.
+    """Merge specks of a speckled picture into the neighbors with the longest shared boundary; drop hairlines.
 
     Parameters
     ----------
@@ -42,7 +49,8 @@ def without_specks(
     Returns
     -------
     (tuple of MultiPolygon, tuple of Note)
-        The same polygons where there are few specks. Specks beside the background only are left out.
+        The same polygons where there are few specks and no hairlines. Specks beside the background only are
+        left out.
 
     Raises
     ------
@@ -53,14 +61,22 @@ def without_specks(
     pieces = np.asarray([piece for group in parts for piece in group], dtype=object)
     owner = np.repeat(np.arange(len(parts)), [len(group) for group in parts])
     specks = shapely.area(pieces) < SPECK_MM2
+    hairlines = _hairlines(pieces)
     for zone in kept:
-        specks &= ~shapely.intersects(zone, shapely.point_on_surface(pieces))
-    notes: tuple[Note, ...] = ()
+        outside = ~shapely.intersects(zone, shapely.point_on_surface(pieces))
+        specks, hairlines = specks & outside, hairlines & outside
+    words: list[str] = []
+    if hairlines.any():
+        owner[hairlines] = -1
+        some = count_words(int(hairlines.sum()), "piece")
+        words.append(f"{some} thinner than {HAIRLINE_MM:g} mm on the background left out.")
     if np.count_nonzero(specks) > _FEW:
         owner = _merged_owners(pieces, owner, specks)
+        words.append(
+            f"{np.count_nonzero(specks)} specks under {SPECK_MM2:g} mm2 were given to their neighbors."
+        )
+    if words:
         polygons = tuple(union_of_faces(pieces[owner == index]) for index in range(len(parts)))
-        words = f"{np.count_nonzero(specks)} specks under {SPECK_MM2:g} mm2 were given to their neighbors."
-        notes = (note("area-removed", words),)
     vertices = int(shapely.get_num_coordinates(np.asarray(polygons, dtype=object)).sum())
     count = sum(len(polygon.geoms) for polygon in polygons)
     if vertices > _MOST_VERTICES or count > _MOST_PIECES:
@@ -68,7 +84,21 @@ def without_specks(
             f"the artwork has {count} areas with {vertices} points on {width:.0f} mm, too intricate to print;"
             " use fewer colors, more smoothing, or a calmer picture"
         )
-    return tuple(polygons), notes
+    return tuple(polygons), tuple(note("area-removed", said) for said in words)
+
+
+def _hairlines(
+    pieces: np.ndarray[tuple[int], np.dtype[np.object_]],
+) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """Return which pieces are hairlines on the background; none where there is nothing else."""
+    length = shapely.length(pieces)
+    thin = 2 * shapely.area(pieces) < HAIRLINE_MM * length
+    if not thin.any() or thin.all():
+        return np.zeros(len(pieces), dtype=bool)
+    beside = np.zeros(len(pieces))
+    for one, other, shared in shared_lengths(list(pieces)):
+        beside[[int(one), int(other)]] += shared
+    return np.asarray(thin & (beside < _BESIDE_SHARE * length))
 
 
 def _merged_owners(

@@ -75,3 +75,40 @@ def test_the_base_color_of_large_art_is_that_of_the_same_art_with_fewer_points()
     assert shapely.get_num_coordinates(dense[0]) > 4000
     base = shapely.box(-50, -50, 50, 50)
     assert base_color(Art(dense, (RED, BLUE)), base) == base_color(Art(areas.polygons, (RED, BLUE)), base)
+
+
+def test_hairlines_on_the_background_are_left_out_wherever_a_drawing_cuts_them():
+    lines = [shapely.box(-40, y, 40, y + 0.04) for y in (-20, -6, 2, 20)]
+    blue = shapely.union_all(lines).difference(PLATE)
+    areas = flat((RED, PLATE), (BLUE, blue))
+    (red, rest), (said,) = without_specks(areas.polygons, 80.0)
+    assert red.equals(areas.polygons[0])
+    assert rest.is_empty
+    assert said.message.startswith("6 pieces thinner than 0.05 mm")
+
+
+@pytest.mark.parametrize(
+    "shape",
+    [
+        shapely.box(20, -10, 20.06, 10),  # thickened by repair
+        shapely.box(15, -10, 15.04, 10),  # along another area, which repair gives it to
+    ],
+)
+def test_wider_lines_and_seams_of_areas_stay(shape):
+    areas = flat((RED, PLATE), (BLUE, shape))
+    polygons, notes = without_specks(areas.polygons, 30.0)
+    assert not notes
+    assert polygons[1].equals(areas.polygons[1])
+
+
+def test_a_drawing_of_nothing_but_hairlines_is_left_to_repair():
+    areas = flat((BLUE, shapely.box(0, 0, 20, 0.04)), (RED, shapely.box(0, 5, 20, 5.04)))
+    polygons, notes = without_specks(areas.polygons, 20.0)
+    assert not notes
+    assert [polygon.is_empty for polygon in polygons] == [False, False]
+
+
+def test_hairlines_that_a_mark_protects_stay():
+    areas = flat((RED, PLATE), (BLUE, shapely.box(20, 0, 30, 0.04)))
+    polygons, _ = without_specks(areas.polygons, 30.0, [shapely.box(19, -1, 31, 1)])
+    assert not polygons[1].is_empty
