@@ -243,3 +243,18 @@ def test_a_text_that_meets_no_motif_leaves_all_as_noding_would() -> None:
     assert [motif.color for motif in plan.motifs] == [motif.color for motif in noded]
     for motif, other in zip(plan.motifs, noded, strict=True):
         assert motif.polygon.normalize().equals_exact(other.polygon.normalize(), 0.0)
+
+
+def test_a_text_amid_the_base_needs_no_ground_of_its_own_and_one_over_the_edge_does() -> None:
+    for at_mm, grows in (([0, 0], False), ([0, 19], True)):
+        recipe = Recipe().with_values({"lettering": [{"text": "Mira", "at_mm": at_mm, "size_mm": 5}]})
+        found = inscribe(
+            shapely.box(-40, -20, 40, 20),
+            as_fonts(recipe),
+            lettering=recipe.lettering,
+            base=recipe.base,
+            motif=recipe.motif,
+            printer=recipe.printer,
+        )
+        assert found.ground.is_empty is not grows
+        assert shapely.covers(found.reserved, found.texts[0].letters)
