@@ -85,7 +85,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.base.outline:outline_steps",
         ("marked", "flat"),
         ("base", "colors", "background", "base_stock", "printer", "pieces", "outline_marks"),
-        5,
+        6,
     ),
     Stage(
         "inscribed",

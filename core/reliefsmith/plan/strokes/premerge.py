@@ -18,8 +18,8 @@ SPECK_MM2 = 0.04
 """A square of half the usual nozzle's width: repair would give it away in the end."""
 
 HAIRLINE_MM = 0.05
-"""An eighth of the usual nozzle's width. Thinner lines, as of ruled paper, are not thickened, so nothing has to
-carry them."""
+"""An eighth of the usual nozzle's width. Thinner lines, as of ruled paper, are not thickened, so nothing has
+to carry them."""
 
 _BESIDE_SHARE = 0.25
 """A line with less of its boundary beside other areas lies on the background."""
