@@ -28,6 +28,7 @@ _LOOKS = 40  # of the commonest colors
 _NEIGHBORHOOD = 12.0  # levels
 _SHADED_SHARE = 0.002  # of the calm pixels
 _LEAST_SPREAD, _SPREAD_PER_SIGMA = 2.0, 1.5  # levels, standard deviation in a channel
+_MORE_LOSSY = 1.0  # of all of a picture, which ripples
 _LEAST_PX = 16
 
 
@@ -103,7 +104,7 @@ def may_be_shaded(bins: Bins, capture: Capture) -> bool:
 
     Flat colors that lie near to each other do so too; whether it is shading, their places tell.
     """
-    least = _least_spread(capture)
+    least = _least_spread(capture) + (_MORE_LOSSY if capture.lossy else 0.0)
     needed = _SHADED_SHARE * bins.counts.sum()
     for heavy in np.argsort(-bins.counts, kind="stable")[:_LOOKS]:  # over colors
         near = (np.abs(bins.means - bins.means[heavy]) < _NEIGHBORHOOD).all(axis=1)
@@ -131,7 +132,7 @@ def _goals(
         (pieces.labels == 1) & (spread > _least_spread(picture.capture)) & (pieces.areas >= _LEAST_PX)
     )
     shadow = (pieces.labels == 2).any()
-    if not shadow and not len(soft):
+    if not shadow and pieces.areas[soft].sum() < _SHADED_SHARE * pieces.areas.sum():
         return (), ()
     soft = soft[np.argsort(-pieces.areas[soft], kind="stable")]
     areas = pieces.pixels_of(soft) if len(soft) else []

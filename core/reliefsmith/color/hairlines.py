@@ -19,7 +19,7 @@ Ints = npt.NDArray[np.int64]
 Waves = npt.NDArray[np.float32]
 Flags = npt.NDArray[np.bool_]
 
-_LEAST_LEVELS = 20.0  # from the color that most of a pixel has
+_LEAST_LEVELS, _LEAST_LEVELS_LOSSY = 20.0, 60.0  # from the color that most of a pixel has: JPEG rings less
 _LEAST_PART = 0.25  # of a line's color in its fullest pixel
 _MOST_OFF = 24.0  # levels from the mix of the two colors
 _AROUND = (-1, 0, 1, 2)  # pixels round a corner, of which a line has the fewer
@@ -50,6 +50,7 @@ def with_hairlines(
     turn: Callable[[Waves], Waves],
     *,
     first: int,
+    lossy: bool,
 ) -> Labels:
     """Give lines about a pixel wide their color all along.
 
@@ -70,6 +71,8 @@ def with_hairlines(
         From channels (c, n) to those in which shares of two colors are judged.
     first : int
         Least label.
+    lossy : bool
+        Whether edges ring.
 
     Returns
     -------
@@ -80,7 +83,7 @@ def with_hairlines(
     at = edges[(edges > 2 * width) & (edges < flat.size - 2 * width - 2)]
     own = np.take(flat, at)
     left, right, above, below = (np.take(flat, at + step) == own for step in (-1, 1, -width, width))
-    least = _LEAST_LEVELS
+    least = _LEAST_LEVELS_LOSSY if lossy else _LEAST_LEVELS
     bare = at[(left & right & (above == below)) | (above & below & (left == right))]
     ends = (
         _ends(flat, at, above & below, (left, right), (1, width)),

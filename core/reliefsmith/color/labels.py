@@ -20,11 +20,12 @@ from .mixing import Mixing, widened
 
 __all__ = ["Unexplained", "edge_labels_steps"]
 
-_NEIGHBORHOOD_PX = 3  # an edge pixel mixes colors that show undiluted within this distance
+_NEIGHBORHOOD_PX = 3  # an edge pixel mixes colors that show undiluted within this distance ...
+_ENLARGED_MORE_PX = 1.0  # ... and this much farther for each time more that the picture was enlarged
 _LOSSY_MORE_PX = 6  # JPEG ripples over a block of 8 px: so much farther where not even two colors are near;
 # it spoils as many more working pixels as the picture was enlarged, of this and of the neighborhood
 # Added to the residual, in levels, of an explanation by two, one or none of the colors that are near.
-_CLEAN_PENALTIES = (0.0, 0.0, 0.0)
+_CLEAN_PENALTIES = (0.0, 5.0, 14.0)
 _LOSSY_PENALTIES = (0.0, 20.0, 40.0)
 _FAR = 20.0  # levels: what is left open beyond that may be a color of its own
 _CHUNK = 1 << 18  # edge pixels at a time: bounds memory and the length of a step
@@ -99,7 +100,7 @@ def edge_labels_steps(
         np.concatenate([one.offsets for one in open_]),
     )
     if capture.scale <= 1.0:  # enlarged, such lines are wider
-        labels = with_hairlines(labels, edges, mixing, known, turn, first=first)
+        labels = with_hairlines(labels, edges, mixing, known, turn, first=first, lossy=lossy)
     return labels, rest
 
 
@@ -166,7 +167,8 @@ class _Best:
 def _near_masks(seeds: Labels, count: int, capture: Capture) -> Near:
     """Return for each pixel, as bits, which of `count` labels have seeds within reach, as said above."""
     lossy, enlarged = capture.lossy, capture.enlarged
-    reach = round(_NEIGHBORHOOD_PX * (enlarged if lossy else 1.0))
+    more = _ENLARGED_MORE_PX * (enlarged - 1.0)
+    reach = round(_NEIGHBORHOOD_PX * enlarged if lossy else _NEIGHBORHOOD_PX + more)
     table = np.zeros(UNLABELED + 1, dtype=np.uint16)
     table[:count] = 1 << np.arange(count)
     if count <= 8:

@@ -63,5 +63,7 @@ def test_discs_and_tilted_squares_stay_as_they_are(radius: float, hole: bool) ->
     colors = np.array([parse_hex(PAPER), parse_hex(INK)], np.float32)
     labels = largest_share(artwork, colors)
     edges = np.flatnonzero((artwork.rgb[:, :, None] != colors.astype(np.uint8)).any(axis=-1).all(axis=-1))
-    result = with_hairlines(labels, edges, mixing_planes(artwork), colors, lambda values: values, first=0)
+    result = with_hairlines(
+        labels, edges, mixing_planes(artwork), colors, lambda values: values, first=0, lossy=False
+    )
     np.testing.assert_array_equal(result, labels)
