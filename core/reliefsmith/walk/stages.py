@@ -101,7 +101,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.strokes.repair:mend_steps",
         ("outlined.drawing", "marked"),
         ("motif", "printer", "stroke_marks"),
-        4,
+        5,
     ),
     Stage(
         "repaired",
