@@ -142,3 +142,11 @@ def test_straight_edges_and_clean_junctions_stay() -> None:
     labels[10:, :] = 1
     labels[:, 12:] = 2
     np.testing.assert_array_equal(without_slivers(labels), labels)
+
+
+def test_a_picture_of_small_patches_only_stays_as_it_is() -> None:
+    """There is no area for a dot to belong to; in a larger picture it goes."""
+    for size, stays in ((16, True), (40, False)):
+        labels = halves(size)
+        labels[5, 3:5] = 2
+        assert (cleaned(labels, CLEAN)[5, 3] == 2) == stays

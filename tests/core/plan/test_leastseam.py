@@ -49,6 +49,16 @@ def test_wide_pieces_are_cut_along_colors_and_else_straight_on() -> None:
     assert shapely.symmetric_difference(colored[0], field).area < 0.1
 
 
+@pytest.mark.parametrize(("high", "followed"), [(20.0, True), (13.0, False)])
+def test_a_boundary_of_colors_is_followed_up_to_four_times_the_way_across(
+    high: float, followed: bool
+) -> None:
+    """It runs aslant over 60 mm: 3.2, or 4.7, times as long as straight across."""
+    field = as_multi(shapely.Polygon([(0, 0), (70, 0), (130, high), (0, high)]))
+    halves = cheapest_halves(faces_of([shapely.box(0, 0, 200, high)])[0], [field], NOTHING, 0, (70.0, 130.0))
+    assert (shapely.symmetric_difference(halves[0], field).area < 1.0) is followed
+
+
 def test_an_arm_as_wide_as_a_key_needs_takes_one() -> None:
     gap, step = 0.2, 1.0  # between parts, and between places at which a key is tried
     wide = NEEDED_MM + 2 * gap + step

@@ -8,11 +8,10 @@ import shapely
 from reliefsmith.plan.division.partnumbers import (
     LEAST_NUMBER_MM,
     NUMBER_MM,
-    _without_small_eyes,
     digits_in,
 )
 from reliefsmith.plan.strokes.leastwidths import Limits
-from reliefsmith.polygons import as_multi
+from reliefsmith.polygons import openings
 from reliefsmith.recipe import Recipe
 
 LIMITS = Limits.of(Recipe().motif, Recipe().printer)
@@ -40,11 +39,6 @@ def test_a_number_reads_from_behind() -> None:
     assert foot > (left + right) / 2
 
 
-@pytest.mark.parametrize(
-    ("wide", "high", "stays"), [(2.1, 2.1, True), (1.9, 1.9, False), (1.4, 6.0, False), (1.6, 6.0, True)]
-)
-def test_an_eye_that_would_come_loose_from_the_bed_is_filled(wide: float, high: float, stays: bool) -> None:
-    """An eye of a sunk digit is an island of the first layer: 4 mm2 and 1.5 mm hold."""
-    outer = shapely.box(-5, -5, 5, 5)
-    digit = as_multi(outer.difference(shapely.box(-wide / 2, -high / 2, wide / 2, high / 2)))
-    assert _without_small_eyes(digit).area == pytest.approx(digit.area if stays else outer.area)
+def test_no_eye_of_a_number_is_an_island_on_the_bed() -> None:
+    """A sunk 8 has two eyes; of a low one neither stays on the bed by itself."""
+    assert openings(digits_in(shapely.box(-30, -2, 30, 2), 8, LIMITS)) == []

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 import shapely
 
-from reliefsmith.plan.hang.eyelet import Place, Site, best_place
+from reliefsmith.plan.hang.eyelet import Place, Site, best_pair, best_place
 
 NOTHING = shapely.MultiPolygon()
 
@@ -37,3 +37,14 @@ def test_the_hole_lies_above_an_opening_that_could_be_taken_for_it() -> None:
     assert best_place(site).y == pytest.approx(12.0, abs=0.1)
     rivalled = Site(plate, motif, motif, (0.0, -50.0), hole=5.0, wall=2.5, rivals=(opening,))
     assert best_place(rivalled).y > 30
+
+
+@pytest.mark.parametrize("high", [4.0, 14.0])
+def test_screws_go_into_lugs_where_the_base_is_too_narrow_for_their_walls(high: float) -> None:
+    """A hole of 5 mm with walls of 2.5 mm takes 10 mm."""
+    bar = shapely.box(-30, -high / 2, 30, high / 2)
+    site = Site(bar, NOTHING, NOTHING, (0.0, 0.0), hole=5.0, wall=2.5, rivals=())
+    left, right = best_pair(site, widest=True)
+    assert (left.x, left.y) == pytest.approx((-right.x, right.y))
+    whole = bar.covers(shapely.Point(right.x, right.y).buffer(4.9))
+    assert whole is (high > 10)

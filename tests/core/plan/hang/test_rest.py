@@ -2,11 +2,14 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 import shapely
+from hypothesis import assume, given
+from hypothesis import strategies as st
 
 from reliefsmith.plan.hang.hardware import Hardware, hardware_table
-from reliefsmith.plan.hang.rest import stable_rests
+from reliefsmith.plan.hang.rest import _rise, stable_rests
 
 WIRE = Hardware("wire", "wire", wire_mm=1.0, turns=1, play_mm=0.2, reach_mm=50, price=0)
 
@@ -43,3 +46,22 @@ def test_in_a_pointed_opening_the_ring_rests_under_the_point():
 
 def test_hardware_that_does_not_pass_has_no_rest():
     assert stable_rests(shapely.Point(0, 9).buffer(1.5), (0.0, 0.0), hardware_table()[0]) == []
+
+
+@given(st.lists(st.integers(0, 6), min_size=3, max_size=12), st.integers(0, 11))
+def test_a_peak_rises_above_the_higher_of_its_two_ways_to_a_higher_one(heights: list[int], at: int) -> None:
+    """Walked step by step, round a closed profile; from the highest to the lowest place."""
+    count, peak = len(heights), at % len(heights)
+    assume(heights[peak - 1] < heights[peak] >= heights[(peak + 1) % count])
+    lows = []
+    for way in (1, -1):
+        low, here = heights[peak], peak
+        for _ in range(count):
+            here = (here + way) % count
+            low = min(low, heights[here])
+            if heights[here] > heights[peak]:
+                break
+        lows.append(low)
+    is_highest = heights[peak] == max(heights)
+    expected = heights[peak] - (min(heights) if is_highest else max(lows))
+    assert _rise(np.array(heights, np.float64), peak) == expected

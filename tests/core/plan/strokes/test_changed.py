@@ -32,6 +32,14 @@ def test_a_lost_piece_is_not_faithful_even_where_its_share_is_small():
     assert is_faithful(before, before, 100)
 
 
+def test_pieces_count_as_large_as_they_are_thought_enlarged():
+    """A dot of .36 mm2 is lost; twice as large it would have 1.44."""
+    before = sheet_of([as_multi(shapely.union(SQUARE, shapely.box(12, 0, 12.6, 0.6)))])
+    after = with_motif(before, SQUARE)
+    assert is_faithful(before, after, 100)
+    assert not is_faithful(before, after, 100, scale=2.0)
+
+
 @pytest.mark.parametrize("truth", [1.3, 2.0, 5.7])
 def test_the_scale_found_is_good_and_close_to_the_least(truth):
     before = sheet_of([SQUARE])

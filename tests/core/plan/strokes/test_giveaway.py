@@ -38,3 +38,14 @@ def test_what_one_neighbor_has_in_two_places_counts_together() -> None:
     green = shapely.union(shapely.box(0.5, -5, 2, 0), shapely.box(6, -5, 7.5, 0))
     _, given = given_away(strip, red, shapely.box(3, 0.1, 5, 5), gold, green)
     assert [item.target for item in given if item.origin == 0] == [1]
+
+
+def test_near_a_zone_only_the_tail_goes_of_a_piece_that_is_strong_elsewhere() -> None:
+    """A bar of 10 mm with a whisker of 30 x 0.2 mm, and a zone round the end of that."""
+    body, whisker = shapely.box(0, 0, 10, 10), shapely.box(10, 5, 40, 5.2)
+    sheet = sheet_of(noded_coverage([as_multi(shapely.union(body, whisker))]))
+    zone = shapely.box(38, 0, 42, 10)
+    made, given = drain(given_away_steps(sheet, NOZZLE, zone))
+    assert shapely.covers(made.motifs[0].buffer(1e-6), body)
+    assert given
+    assert all(item.is_tail for item in given)
