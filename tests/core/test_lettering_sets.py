@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import shutil
+import subprocess
 import sys
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from reliefsmith.findings import Severity
 from reliefsmith.model import Part
 from reliefsmith.recipe.sections import SHIPPED_FONTS
 from reliefsmith.typeset.fonts import shipped_font
+from reliefsmith.walk.keys import value_key
 from reliefsmith.walk.pipeline import Job
 from reliefsmith.walk.store import MemoryStore
 
@@ -180,3 +182,17 @@ def test_small_eyes_of_letters_cut_into_the_side_on_the_bed_are_held_by_webs(
     beside = shapely.contains_xy(made.letters.envelope, *np.reshape(islands, (-1, 3)).T[:2])
     assert not (held and beside.any())
     assert all(item.severity is not Severity.STOP for item in relief.findings)
+
+
+@pytest.mark.parametrize("where", [BOX, {"place": "back"}], ids=["box", "back"])
+def test_a_name_after_others_is_to_the_byte_what_it_is_by_itself(job: Job, where: dict) -> None:
+    """What is remembered of letters, layers and steps, and what is found afresh in another process, agree."""
+    for text in ("Mirabel", "Ølřák", "Ab"):
+        warm = job.relief(_recipe({"text": text, **where}))
+    program = (
+        "import sys, reliefsmith as rs; from reliefsmith.walk.keys import value_key\n"
+        f"made = rs.make({str(KITE)!r}, {{'lettering': [{{'text': 'Ab', **{where!r}}}]}})\n"
+        "print(*map(value_key, (made.plan, made.parts, made.inspection)))"
+    )
+    fresh = subprocess.run([sys.executable, "-c", program], check=True, capture_output=True, text=True)
+    assert fresh.stdout.split() == [value_key(item) for item in (warm.plan, warm.parts, warm.inspection)]

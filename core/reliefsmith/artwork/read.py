@@ -60,7 +60,7 @@ def read_steps(picture: Path | PictureBytes, artwork: ArtworkSettings) -> Steps[
     else:
         source = open_picture(data, picture.name, max_megapixels=artwork.max_megapixels)
         value = yield from _raster_steps(source, artwork)
-    value = yield from divided_steps(value)
+    value = yield from divided_steps(value, photographed=value.kind == "paper")
     return _mirrored(value) if artwork.mirror else value
 
 

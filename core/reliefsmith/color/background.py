@@ -12,10 +12,19 @@ from ..errors import ArtworkError
 from ..findings import Note, note
 from ..model.artwork import Artwork
 from ..recipe.sections import BackgroundSettings
-from .mixing import Mixing
+from .mixing import Flags, Mixing
 from .modes import Floats, count_bins, find_clusters
 
-__all__ = ["LIKE_BACKGROUND", "SEEN_APART", "Frame", "Ground", "frame_color", "ground_of"]
+__all__ = [
+    "LIKE_BACKGROUND",
+    "PICK_REACH",
+    "SEEN_APART",
+    "Frame",
+    "Ground",
+    "frame_color",
+    "ground_of",
+    "shades",
+]
 
 LIKE_BACKGROUND = 4.2
 """CIEDE2000 under which a color is the background's. Colors 5 apart in the artwork must stay two, and light,
@@ -26,7 +35,8 @@ Eycken and Oosterlinck 1994, for CIE 1976; from memory)."""
 
 _LIKE_FRAME = 5.0  # dE00 from the frame's color for what counts as that color along the frame
 
-_PICK_REACH = 12.0  # dE00 from a color of the settings within which one of the picture's is meant
+PICK_REACH = 12.0
+"""CIEDE2000 from a color of the settings within which one of the picture's is meant."""
 _PICK_STEP = 3  # every third pixel each way shows all colors large enough to be a background
 _PICK_SHARE = 0.002  # of the picture
 _FRAME_PX = 2  # width of the frame that is looked at
@@ -35,6 +45,9 @@ _PAPER_SHARE = 0.5  # more than half is enough for near white, the color of pape
 _PAPER_LEVEL = 235.0
 _FIELD_SHARE, _LEAST_CHROMA = 0.5, 30.0  # of each side, C*ab: such a color is painted, not paper
 _LEAST_SHARE = 0.25  # enough if three corners show it too: art may touch the border
+
+_SHADOW_REACH = 12.0  # levels of a shadow's color from a darker background
+_DARKEST_SHADOW = 0.4  # of the background
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +134,7 @@ def _shown_color(mixing: Mixing, sigma: float, text: str) -> Floats:
     gaps = ciede2000(srgb_to_lab(clusters.colors), srgb_to_lab(np.array(parse_hex(text))))
     gaps = np.where(clusters.weights >= _PICK_SHARE * sample.shape[0] * sample.shape[1], gaps, np.inf)
     nearest = int(np.argmin(gaps))
-    if gaps[nearest] > _PICK_REACH:
+    if gaps[nearest] > PICK_REACH:
         raise ArtworkError(f"background.color is {text}, which the picture does not show; pick it from there")
     color: Floats = clusters.colors[nearest]
     return color
@@ -174,3 +187,11 @@ def _corner_shows(mixing: Mixing, row: int, column: int, lab: Floats) -> bool:
     columns = slice(-4, None) if column else slice(4)
     color = np.array([median(plane[rows, columns].ravel()) for plane in mixing.planes[:3]])
     return bool(ciede2000(srgb_to_lab(color), lab) < _LIKE_FRAME)
+
+
+def shades(colors: Floats, background: Floats) -> Flags:
+    """Return which colors (k, 3) are the background in shadow: all channels darker by about one factor."""
+    part = (colors * background).sum(axis=1) / max(float((background * background).sum()), 1.0)
+    offset = np.abs(colors - part[:, None] * background).max(axis=1)
+    shade: Flags = (part > _DARKEST_SHADOW) & (part < 1.0) & (offset < _SHADOW_REACH)
+    return shade

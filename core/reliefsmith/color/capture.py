@@ -8,14 +8,25 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from ..colorimetry import level_of, noise_sigma
 from ..colorimetry.median import median
 from ..colorimetry.window import extreme
 from ..model.artwork import Artwork
 from .mixing import Bytes, Flags, Mixing
+from .modes import Bins
 
-__all__ = ["LEAST_RANGE", "Capture", "calm_pixels", "captured", "is_rippled", "local_range", "softening"]
+__all__ = [
+    "LEAST_RANGE",
+    "Capture",
+    "Picture",
+    "calm_pixels",
+    "captured",
+    "is_rippled",
+    "local_range",
+    "softening",
+]
 
 LEAST_RANGE = 9  # levels: JPEG ripple in flat areas stays below
 _RIPPLE_SHARE = 0.4  # of the edge pixels; on open art JPEG (quality 60) had 0.6 to 2.3, clean ones up to 0.2
@@ -74,6 +85,17 @@ class Capture:
     def bled(self) -> float:
         """Pixels over which an edge of color is spread at most, per pixel of one as sharp as drawn."""
         return self.scale * 2 if self.saved_lossy else self.scale
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """What evening starts from: planes, calm pixels, the bin of each pixel, and how the picture came."""
+
+    mixing: Mixing
+    calm: Flags
+    keys: npt.NDArray[np.int32]
+    bins: Bins
+    capture: Capture
 
 
 def captured(artwork: Artwork, mixing: Mixing, ranges: Bytes) -> Capture:

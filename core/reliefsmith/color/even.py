@@ -16,20 +16,18 @@ from ..polygons.groups import joined
 from ..polygons.runs import Pieces, find_pieces
 from ..progress import Progress, Steps
 from .beside import with_edges
-from .capture import LEAST_RANGE, is_rippled, softening
+from .capture import LEAST_RANGE, Capture, Picture, is_rippled, softening
 from .fold import Part, borders, halves, one_for_alike, parts_of
-from .groundshadow import mark_shadow, may_have_shadow
+from .groundshadow import SOFT_SHARE, mark_shadow, may_have_shadow
 from .mixing import Bytes, Flags, Mixing
-from .modes import Floats, Ints
-from .soft import Picture, may_be_shaded
+from .modes import Bins, Floats, Ints
 
-__all__ = ["evened_steps"]
+__all__ = ["evened_steps", "may_be_shaded"]
 
-_LEAST_SPREAD, _LEAST_SPREAD_LOSSY = 1.2, 2.0  # levels: standard deviation of an area with a slope
-_SPREAD_PER_SIGMA = 3.0  # a photograph's light is evened to a few levels only
+_LOOKS = 40  # of the commonest colors
+_NEIGHBORHOOD = 12.0  # levels
+_LEAST_SPREAD, _SPREAD_PER_SIGMA = 2.0, 1.5  # levels, standard deviation in a channel
 _LEAST_PX = 16
-_SOFT_SHARE = 0.002  # of the picture that has slopes, at least
-_MOST_AREAS = 300  # evened, the largest first
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +97,25 @@ def evened_steps(picture: Picture, ranges: Bytes, background: Floats | None) -> 
     return Evened(flat, shadow, rippled, notes)
 
 
+def may_be_shaded(bins: Bins, capture: Capture) -> bool:
+    """Return whether some of the commonest colors spread widely, as shading does, instead of standing alone.
+
+    Flat colors that lie near to each other do so too; whether it is shading, their places tell.
+    """
+    least = _least_spread(capture)
+    needed = SOFT_SHARE * bins.counts.sum()
+    for heavy in np.argsort(-bins.counts, kind="stable")[:_LOOKS]:  # over colors
+        near = (np.abs(bins.means - bins.means[heavy]) < _NEIGHBORHOOD).all(axis=1)
+        weight = bins.counts[near]
+        total = weight.sum()
+        if total < needed:
+            break
+        offset = bins.means[near] - (bins.means[near] * weight[:, None]).sum(axis=0) / total
+        if ((offset * offset * weight[:, None]).sum(axis=0) / total).max() > least * least:
+            return True
+    return False
+
+
 def _goals(
     picture: Picture, pieces: Pieces, background: Floats | None, *, shaded: bool
 ) -> tuple[tuple[Bytes, ...], tuple[Note, ...]]:
@@ -110,12 +127,12 @@ def _goals(
         return planes, ()
     spread = _spreads(picture.mixing, pieces)
     soft = np.flatnonzero(
-        (pieces.labels == 1) & (spread > _least_spread(picture)) & (pieces.areas >= _LEAST_PX)
+        (pieces.labels == 1) & (spread > _least_spread(picture.capture)) & (pieces.areas >= _LEAST_PX)
     )
     shadow = (pieces.labels == 2).any()
-    if not shadow and pieces.areas[soft].sum() < _SOFT_SHARE * pieces.areas.sum():
+    if not shadow and not len(soft):
         return (), ()
-    soft = soft[np.argsort(-pieces.areas[soft], kind="stable")][:_MOST_AREAS]
+    soft = soft[np.argsort(-pieces.areas[soft], kind="stable")]
     areas = pieces.pixels_of(soft) if len(soft) else []
     parts, edges = _folded(picture, _without_edges(picture, areas))
     colors = one_for_alike(parts, edges)
@@ -136,10 +153,9 @@ def _cut_note(parts: list[Part], colors: Floats) -> tuple[Note, ...]:
     return (note("shading-cut", f"{words}{more}."),)
 
 
-def _least_spread(picture: Picture) -> float:
+def _least_spread(capture: Capture) -> float:
     """Return the standard deviation, in levels, from which on an area is no flat color."""
-    least = _LEAST_SPREAD_LOSSY if picture.capture.lossy else _LEAST_SPREAD
-    return least + _SPREAD_PER_SIGMA * picture.capture.sigma
+    return _LEAST_SPREAD + _SPREAD_PER_SIGMA * capture.sigma
 
 
 def _without_edges(picture: Picture, areas: list[Ints]) -> list[Ints]:
@@ -161,7 +177,7 @@ def _without_edges(picture: Picture, areas: list[Ints]) -> list[Ints]:
 
 def _is_soft(picture: Picture, pixels: Ints) -> bool:
     spread = max(plane.ravel()[pixels].std() for plane in picture.mixing.planes[:3])
-    return len(pixels) >= _LEAST_PX and bool(spread > _least_spread(picture))
+    return len(pixels) >= _LEAST_PX and bool(spread > _least_spread(picture.capture))
 
 
 def _folded(picture: Picture, areas: list[Ints]) -> tuple[list[Part], Flags]:

@@ -13,14 +13,12 @@ from ..model.artwork import Artwork
 from ..progress import Progress, Steps
 from ..recipe.sections import ColorSettings
 from .background import LIKE_BACKGROUND, Ground
-from .capture import Capture, calm_pixels, local_range
+from .capture import Capture, Picture, calm_pixels, local_range
 from .even import evened_steps
-from .given import palette_choice
 from .groundlike import Modes, beside_ground, without_light
 from .mixing import BINS, Flags, Mixing
 from .modes import NO_CLUSTER, Bins, Clusters, Floats, count_bins, find_clusters
-from .palette import Choice, choose_colors
-from .soft import Picture
+from .palette import Choice, choose_colors, palette_choice
 
 __all__ = ["UNLABELED", "Found", "find_steps", "mixing_colors", "seed_reach"]
 

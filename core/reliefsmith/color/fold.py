@@ -22,9 +22,6 @@ __all__ = ["Part", "borders", "halves", "one_for_alike", "parts_of"]
 _EDGE = 0.5  # of the way; made edges had 0.6 to 1.1 (JPEG 75), shading up to 0.5
 _STEP_PX = 2
 _GAP_PX = 8  # steep shading has no calm pixels so far
-_LEAST_BORDER = 6  # places at which a border is looked at
-_OFF_LINE = 9.0  # levels by which a steep passage strays from the line between its ends; a third color more
-_ROUNDS = 6  # after which the cut between two halves stands
 _END_SHARE = 0.1  # of an area's pixels whose mean is the color at one end of it
 _MOST_SPAN = 20.0
 """CIEDE2000 from end to end of what one color stands for: so each place is within 10 of it, up to which
@@ -73,15 +70,14 @@ def borders(planes: Sequence[Bytes], areas: Sequence[Ints], scale: float) -> tup
     numbers = np.zeros(planes[0].shape, dtype=np.int32)
     for number, pixels in enumerate(areas, start=1):
         numbers.ravel()[pixels] = number
-    means = np.array([_mean_color(planes, pixels) for pixels in areas]).reshape(-1, 3)
+    means = np.array([_mean_color(planes, pixels) for pixels in areas]).reshape(-1, len(planes))
     turned = [plane.T for plane in planes]
     sides = _along_rows(planes, numbers, means, scale), _along_rows(turned, numbers.T, means, scale)
     keys, made = (np.concatenate(both) for both in zip(*sides, strict=True))
     order = np.lexsort((made, keys))
     pair, first, count = np.unique(keys[order], return_index=True, return_counts=True)
-    long = count >= _LEAST_BORDER
-    middle = made[order[(first + count // 2)[long]]]
-    return np.stack(np.divmod(pair[long], len(means)), axis=1), middle >= _EDGE
+    middle = made[order[first + count // 2]]
+    return np.stack(np.divmod(pair, len(means)), axis=1), middle >= _EDGE
 
 
 def _along_rows(
@@ -96,9 +92,8 @@ def _along_rows(
         return np.stack([plane[place] for plane in flat], axis=1).astype(np.float64)
 
     one, other = area[first] - 1, area[last] - 1
-    made, _ = _on_line(shown(last + more) - shown(first - more), means[other] - means[one])
-    _, off = _on_line(shown((first + last) // 2) - shown(first), shown(last) - shown(first))
-    made[off > _OFF_LINE] = 1.0  # a third color lies between them
+    change, way = shown(last + more) - shown(first - more), means[other] - means[one]
+    made, _ = mixed(change.T, np.zeros_like(way.T), way.T, under=np.inf, over=np.inf)
     return np.minimum(one, other).astype(np.int64) * len(means) + np.maximum(one, other), made
 
 
@@ -115,22 +110,12 @@ def _meetings(area: npt.NDArray[np.int32], width: int, scale: float) -> tuple[In
     return first[own], last[own], more[own]
 
 
-def _on_line(change: Floats, way: Floats) -> tuple[Floats, Floats]:
-    """Return how much of a way (n, 3) a change makes along it, and by how many levels it strays from it."""
-    part, _ = mixed(change.T, np.zeros_like(way.T), way.T, under=np.inf, over=np.inf)
-    _, rest = mixed(change.T, np.zeros_like(way.T), way.T)
-    return part, np.abs(rest).max(axis=0)
-
-
 def halves(planes: Sequence[Bytes], pixels: Ints) -> Flags:
     """Return which pixels of an area, of two colors at least, lie beyond the middle of its colors."""
     along = _along(planes, pixels)
-    cut = along.mean()
-    upper: Flags = along > cut
-    for _ in range(_ROUNDS):
-        cut = (along[upper].mean() + along[~upper].mean()) / 2
-        upper = along > cut
-    return upper
+    upper = along > along.mean()
+    beyond: Flags = along > (along[upper].mean() + along[~upper].mean()) / 2
+    return beyond
 
 
 def parts_of(planes: Sequence[Bytes], pixels: Ints, group: int) -> list[Part]:

@@ -13,7 +13,7 @@ import numpy.typing as npt
 from ..colorimetry import ciede2000, srgb_to_lab
 from ..colorimetry.median import median
 from ..model.arrays import Labels
-from .background import Ground
+from .background import Ground, shades
 from .cost import MOST_OPEN, NOISE_ALONE, Judge, by_nearness, color_price
 from .find import Found, mixing_colors, seed_reach
 from .labels import Unexplained
@@ -21,7 +21,6 @@ from .mixing import Flags, widened
 from .modes import Floats, Ints
 from .palette import Choice
 from .ridges import Line, find_ridges
-from .soft import shades
 
 __all__ = ["Lines", "hidden_color", "with_color", "with_lines"]
 
@@ -92,12 +91,14 @@ def hidden_color(found: Found, ground: Ground, rest: Unexplained) -> Floats | No
     values, inner = rest.values.T, _inner(rest, found)
     left = Judge(known, capture).left_open_by_any(values, inner)
     price = color_price(found.art_px, capture, pure=False) * capture.enlarged**2
-    if left.sum() <= price:
-        return None
     open_ = left > NOISE_ALONE
+    if left[open_].sum() <= price:
+        return None
     color = _strongest(rest.only(open_), inner[open_], lossy=capture.lossy)
     with_it = Judge(np.concatenate([known, color[None]]), capture).left_open_by_any(values, inner)
     gain = np.maximum(left - with_it, 0.0).sum()
+    if capture.lossy:
+        gain = by_nearness(gain, ciede2000(srgb_to_lab(known[:, :3]), srgb_to_lab(color[:3])).min())
     return None if gain <= price or _is_shade(color[:3], found, ground) else color
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ..colorimetry import ciede2000, srgb_to_lab
+from ..colorimetry import ciede2000, parse_hex, srgb_to_lab
 from ..recipe.sections.limits import MOST_COLORS
 from .background import LIKE_BACKGROUND
 from .capture import Capture
@@ -26,7 +26,7 @@ from .cost import (
 from .mixing import Flags, widened, within_a_step
 from .modes import NO_CLUSTER, Clusters, Floats, Ints
 
-__all__ = ["Choice", "choose_colors"]
+__all__ = ["Choice", "choose_colors", "palette_choice"]
 
 _MOST_LOOKS = 64  # groups of modes, the heaviest: flat art has a few, a photograph more than anybody prints
 
@@ -231,3 +231,21 @@ def _choice(groups: _Groups, kept: list[int], left: list[int]) -> Choice:
         number[group] = int(np.argmin(ciede2000(groups.labs[kept], groups.labs[group])))
     colors = groups.colors[kept].reshape(-1, 3)
     return Choice(colors, colors, number[groups.of_cluster])
+
+
+def palette_choice(clusters: Clusters, palette: tuple[str, ...], background: Floats | None) -> Choice:
+    """Give each mode the nearest of the given colors by CIEDE2000; the background competes with them.
+
+    Given colors that no mode is nearest to stay without pixels.
+    """
+    given = np.array([parse_hex(text) for text in palette], dtype=np.float64)
+    rivals = given if background is None else np.concatenate([given, background[None]])
+    gaps = ciede2000(srgb_to_lab(clusters.colors)[:, None], srgb_to_lab(rivals)[None])
+    nearest = gaps.argmin(axis=1) if len(gaps) else np.zeros(0, dtype=np.int64)
+    of_cluster = np.where(nearest == len(given), -1, nearest)
+    shown = given.copy()
+    for number in range(len(given)):  # at most eight
+        own = np.flatnonzero(of_cluster == number)
+        if len(own):
+            shown[number] = clusters.colors[own[np.argmax(clusters.weights[own])]]
+    return Choice(given, shown, of_cluster)

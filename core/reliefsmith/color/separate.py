@@ -7,27 +7,26 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from ..colorimetry import ciede2000, parse_hex, srgb_to_lab
 from ..errors import ArtworkError
 from ..findings import Finding, finding
-from ..model.arrays import Color, Labels, Rgb
+from ..model.arrays import Color, Labels, Palette, Rgb
 from ..model.artwork import Artwork, Separation
 from ..progress import Progress, Steps, drained
 from ..recipe.sections import BackgroundSettings, ColorSettings
 from ..recipe.sections.limits import MOST_COLORS
-from .background import Ground, ground_of
+from .background import PICK_REACH, Ground, ground_of
 from .capture import Capture, captured, local_range
 from .cost import Judge
-from .enclosed import enclosed_ground, with_pale_areas
 from .find import Found, find_steps, mixing_colors
-from .given import corrected
+from .groundlike import enclosed_ground, with_pale_areas
 from .hidden import Lines, hidden_color, with_color, with_lines
 from .labels import edge_labels_steps
 from .mixing import Mixing, mixing_planes
 from .modes import Floats
-from .patches import without_cheap_patches, without_slivers
-from .speckle import collapsed_steps
+from .patches import collapsed_steps, without_cheap_patches, without_slivers
 
-__all__ = ["separate", "separate_steps"]
+__all__ = ["corrected", "separate", "separate_steps"]
 
 
 def separate_steps(
@@ -194,3 +193,48 @@ def _fewer(found: int, settings: ColorSettings) -> tuple[Finding, ...]:
         return ()
     words = f"{found} flat color{'s were' if found > 1 else ' was'} found where {asked} were asked for"
     return (finding("colors-fewer", words),)
+
+
+def corrected(
+    colors: Palette, settings: ColorSettings
+) -> tuple[Palette, npt.NDArray[np.uint8], tuple[Finding, ...]]:
+    """Apply merges and omissions to the colors that were found.
+
+    Returns
+    -------
+    colors : uint8 array of shape (k, 3)
+        As given, where a merge renames a color.
+    table : uint8 array of shape (k + 1,)
+        New label of each label, the background included; an omitted color becomes background.
+    findings : tuple of Finding
+        One for each color of the settings that is none of the picture's.
+    """
+    colors = colors.copy()
+    table = np.arange(len(colors) + 1, dtype=np.uint8)
+    labs = srgb_to_lab(colors)
+    findings: list[Finding] = []
+    for source, target in settings.merge:
+        found, goal = _nearest(labs, source), _nearest(labs, target)
+        if found is None:
+            findings.append(_unmatched("merge", source))
+        elif goal is None or goal == found:
+            colors[found] = parse_hex(target)
+        else:
+            table[table == table[found + 1]] = table[goal + 1]
+    for text in settings.omit:
+        found = _nearest(labs, text)
+        if found is None:
+            findings.append(_unmatched("omit", text))
+        else:
+            table[table == table[found + 1]] = 0
+    return colors, table, tuple(findings)
+
+
+def _nearest(labs: Floats, text: str) -> int | None:
+    gaps = ciede2000(labs, srgb_to_lab(np.array(parse_hex(text))))
+    nearest = int(np.argmin(gaps)) if len(gaps) else 0
+    return nearest if len(gaps) and gaps[nearest] < PICK_REACH else None
+
+
+def _unmatched(setting: str, text: str) -> Finding:
+    return finding("color-unmatched", f"colors.{setting} names {text}, which is none of the colors found")

@@ -94,6 +94,16 @@ def test_where_no_side_holds_any_quadrilateral_nothing_is_found(photo, monkeypat
     assert find_sheet(np.asarray(photo.image.convert("RGB"))) is None
 
 
+def test_paper_that_was_made_straight_is_evened_though_compression_left_no_noise(tmp_path: Path) -> None:
+    photograph(31).image.convert("RGB").save(tmp_path / "photo.jpg", quality=75)
+    artwork = read(tmp_path / "photo.jpg", ArtworkSettings())
+    assert artwork.sheet is not None
+    assert "light-divided" in [item.code for item in artwork.notes]
+    ring = np.concatenate([artwork.rgb[:20].reshape(-1, 3), artwork.rgb[-20:].reshape(-1, 3)])
+    assert np.median(ring, axis=0) == pytest.approx([255, 255, 255], abs=4)
+    assert (ring.min(axis=1) > 235).mean() > 0.9  # a pen lies over the upper side
+
+
 def test_the_frame_leads_from_the_straight_sheet_to_the_photograph(photo, straight) -> None:
     wide, tall = straight.source_px
     ends = np.array([[0, 0, 1], [wide, 0, 1], [wide, tall, 1], [0, tall, 1]])

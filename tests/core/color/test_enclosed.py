@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from reliefsmith.color.enclosed import enclosed_ground, with_pale_areas
+from reliefsmith.color.groundlike import enclosed_ground, with_pale_areas
 from reliefsmith.color.mixing import Mixing
 
 

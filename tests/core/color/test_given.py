@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from reliefsmith.color.given import corrected, palette_choice
 from reliefsmith.color.modes import Clusters
+from reliefsmith.color.palette import palette_choice
+from reliefsmith.color.separate import corrected
 from reliefsmith.recipe.sections import ColorSettings
 
 RED, ROSE, BLUE, WHITE = (200, 30, 40), (230, 60, 80), (20, 60, 200), (255, 255, 255)

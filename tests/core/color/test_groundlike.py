@@ -5,12 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from reliefsmith.color.capture import Capture
+from reliefsmith.color.capture import Capture, Picture
 from reliefsmith.color.groundlike import Modes, beside_ground, without_light
 from reliefsmith.color.mixing import Mixing
 from reliefsmith.color.modes import Clusters, count_bins
 from reliefsmith.color.palette import Choice
-from reliefsmith.color.soft import Picture
 from reliefsmith.colorimetry import ciede2000, srgb_to_lab
 
 CLEAN, LOSSY = Capture(0.0, False, False, 1.0), Capture(0.0, True, True, 1.0)

@@ -7,11 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from reliefsmith.color.capture import Capture, calm_pixels, local_range
-from reliefsmith.color.groundshadow import may_have_shadow
+from reliefsmith.color.capture import Capture, Picture, calm_pixels, local_range
+from reliefsmith.color.groundshadow import mark_shadow, may_have_shadow
 from reliefsmith.color.mixing import Mixing
 from reliefsmith.color.modes import count_bins
-from reliefsmith.color.soft import Picture
 
 CLEAN, LOSSY = Capture(0.0, False, False, 1.0), Capture(0.0, True, True, 1.0)
 PAPER = np.array([240.0, 240.0, 240.0])
@@ -42,9 +41,14 @@ def test_tones_that_spread_are_a_shadow() -> None:
     assert may_have_shadow(picture(ramp(180.0, 60)), PAPER) is True
 
 
+def marked(shown: Picture) -> bool:
+    """Tell whether there is a shadow, once it is looked for by place."""
+    return may_have_shadow(shown, PAPER) and mark_shadow(shown, shown.calm.astype(np.uint8), PAPER)
+
+
 @pytest.mark.parametrize("levels", [(), (180.0,), (200.0, 150.0, 110.0)])
 def test_greys_that_stand_alone_are_none(levels: tuple[float, ...]) -> None:
-    assert may_have_shadow(picture(greys(*levels)), PAPER) is False
+    assert marked(picture(greys(*levels))) is False
 
 
 def test_a_shadow_beside_a_heavy_grey_is_found() -> None:
@@ -53,10 +57,16 @@ def test_a_shadow_beside_a_heavy_grey_is_found() -> None:
     assert may_have_shadow(picture(levels), PAPER) is True
 
 
+def beside_art(row: np.ndarray) -> np.ndarray:
+    """Put black art above a row: a shadow falls beside something."""
+    return np.where(np.arange(SIDE)[:, None] < 30, 0.0, row)
+
+
 def test_a_steep_slope_that_goes_on_is_a_shadow_and_an_edge_is_none() -> None:
-    """Nine levels a pixel over ten are not calm, so their tones do not count; five over all are an edge."""
-    assert may_have_shadow(picture(ramp(130.0, 12)), PAPER) is True
-    assert may_have_shadow(picture(ramp(130.0, 2)), PAPER) is False
+    """Nine levels a pixel over ten are not calm; two pixels over all are an edge."""
+    strip = np.interp(np.arange(SIDE), [40, 52, 54, 66], [240.0, 130.0, 130.0, 240.0])
+    assert marked(picture(beside_art(strip))) is True
+    assert marked(picture(beside_art(ramp(130.0, 2)))) is False
 
 
 def test_what_a_photograph_shows_is_no_shadow() -> None:
@@ -67,12 +77,11 @@ def test_a_grey_of_a_lossy_picture_may_vary_more() -> None:
     wavy = greys(180.0)[None] + np.where(greys(180.0) == 180.0, 5.0, 0.0) * (
         (np.arange(SIDE)[:, None] // 40) % 2
     )
-    assert may_have_shadow(picture(wavy), PAPER) is True
-    assert may_have_shadow(picture(wavy, LOSSY), PAPER) is False
+    assert marked(picture(beside_art(wavy), LOSSY)) is False
 
 
 def test_too_little_shade_is_none() -> None:
-    """A two-thousandth of 160 x 160 pixels is 12.8 pixels."""
+    """Two thousandths of 160 x 160 pixels are 51 pixels."""
     for rows, expected in ((1, True), (0, False)):
         levels = np.full((SIDE, SIDE), 240.0)
         levels[60 : 60 + 3 * rows] = ramp(200.0, 40)

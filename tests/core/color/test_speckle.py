@@ -7,7 +7,7 @@ import pytest
 
 from reliefsmith.areas import trace
 from reliefsmith.color import separate
-from reliefsmith.color.speckle import collapsed_steps
+from reliefsmith.color.patches import collapsed_steps
 from reliefsmith.model import Separation, TracedAreas
 from reliefsmith.model.artwork import Artwork
 from reliefsmith.polygons.runs import find_pieces

@@ -13,13 +13,12 @@ from ..canvas import AXIS, GREY, INK, LEAST_POINTS, PAPER, At, Canvas
 from ..legend import LegendEntry
 from ..views import Face, color_picture, hatch_picture, shadow_of
 from ..wording import mm, scale_words
+from .captions import CAPTION_MM, below_caption, caption
 
 __all__ = [
-    "CAPTION_MM",
     "RULER_MM",
     "SCALES",
     "back_room",
-    "caption",
     "centered",
     "draw_back",
     "draw_front",
@@ -35,14 +34,11 @@ SCALES = (
     *(1 / 15, 1 / 20, 1 / 30, 1 / 40, 1 / 50, 1 / 75, 1 / 100),
 )
 """Scales that a drawing may have: only ones that are easily said."""
-CAPTION_MM = 8.0
 RULER_MM = 9.5
 LEFT_MM = 14.5
 RIGHT_MM = 6.5
 """Room beside the front: for ruler and mark of the cut, for the mark alone."""
 PAD_MM = 4.0
-CAPTION_PAD_MM, CAPTION_GAP_MM = 3.5, 1.8
-"""Room beside a caption, and between its title and its words."""
 MARKS_MM = 9.0
 """Width of the column of numbered marks beside the key."""
 KEY_RULER_MM = (5.0, 4.0)
@@ -140,6 +136,9 @@ def draw_key(
     Within it stand the numbers of the areas that have room, by which marks name them.
     """
     canvas.panel(at, size)
+    words = "hatches; numbers of areas and mm for marks" if areas else "hatches, mm of marks"
+    caption(canvas, at, "Color key", words, size[0])
+    at, size = below_caption(canvas, at, size, "Color key", words)
     low_x, low_y, high_x, high_y = face.bounds
     room = key_room(size)
     scale = fitting((high_x - low_x, high_y - low_y), room, MOST_SCALE)
@@ -150,8 +149,6 @@ def draw_key(
     picture = hatch_picture(face, view, canvas.px_per_mm / KEY_PITCH)
     canvas.paste(picture, (left, top))
     _frame(canvas, (left, top), face, scale)
-    words = "hatches; numbers of areas and mm for marks" if areas else "hatches, mm of marks"
-    caption(canvas, at, "Color key", words, size[0])
 
     def on_page(x: float, y: float) -> At:
         return (left + (x - low_x) * scale, top + (high_y - y) * scale)
@@ -237,25 +234,6 @@ def centered(at: At, size: At, view: View, canvas: Canvas) -> At:
         at[0] + (size[0] - width) / 2,
         at[1] + CAPTION_MM - 2.0 + (size[1] - CAPTION_MM + 2.0 - height) / 2,
     )
-
-
-def caption(canvas: Canvas, at: At, title: str, words: str, room: float) -> None:
-    """Write a figure's title and what is to be said of it in the upper left corner of a panel `room` mm wide.
-
-    The words get smaller until they fit beside the title; where they do not, they go on below it.
-    """
-    start = canvas.width(title, size=8.5, bold=True) + CAPTION_GAP_MM
-    inner, points = room - 2 * CAPTION_PAD_MM, 7.5
-    while points > LEAST_POINTS and canvas.width(words, size=points) > inner - start:
-        points -= 0.5
-    x, lines = at[0] + CAPTION_PAD_MM, canvas.wrapped(words, inner - start, size=points)
-    if len(lines) > 1:
-        lines = [lines[0], *canvas.wrapped(" ".join(lines[1:]), inner, size=points)]
-    y = at[1] + (5.4 if len(lines) < 2 else 4.4)
-    canvas.text((x, y), title, size=8.5, bold=True)
-    for order, line in enumerate(lines):
-        spot = (x, y + order * canvas.leading(points)) if order else (x + start, y)
-        canvas.text(spot, line, size=points, fill=GREY)
 
 
 def _ruler(

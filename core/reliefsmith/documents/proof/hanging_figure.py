@@ -13,7 +13,8 @@ from ..canvas import At, Canvas
 from ..holders import Hardware, bail_mm, draw_bail, draw_hardware
 from ..views import Face, back_face, color_picture, shadow_of
 from ..wording import NUMBERS, scale_words
-from .figures import CAPTION_MM, MOST_SCALE, PAD_MM, caption, centered, fitting
+from .captions import CAPTION_MM, caption
+from .figures import MOST_SCALE, PAD_MM, centered, fitting
 from .fixtures import draw_fixtures, draw_screws
 
 __all__ = ["draw_hanging", "pivot_of", "plumb_angle_deg"]

@@ -17,7 +17,8 @@ from ..legend import LegendEntry
 from ..views import Face
 from ..wording import AUDIENCE, SEVERITY, changes_words, hang_words, height_words, layer_words, size_words
 from .beforeafter import Repair, pair_pictures
-from .figures import caption, marker
+from .captions import caption
+from .figures import marker
 
 __all__ = [
     "CHIPS_A_ROW",

@@ -14,12 +14,14 @@ from ..canvas import GREY, HAIR, INK, PAPER, At, Canvas
 from ..cutaway import Band, Section
 from ..legend import LegendEntry
 from ..wording import mm
-from .figures import CAPTION_MM, PAD_MM, caption
+from .captions import CAPTION_MM, below_caption, caption
+from .figures import PAD_MM
 
 __all__ = ["draw_section", "ink_on"]
 
 RAISES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 30)
 """How many times heights may be enlarged over lengths."""
+_TITLE, _TIMES = "Section A", ", heights drawn {:.3g} times larger"
 LABEL_MM = 17.0
 LABEL_STEP_MM = 3.0
 """Least distance of two height labels."""
@@ -62,11 +64,13 @@ def draw_section(
     stand in the caption.
     """
     canvas.panel(at, size)
+    said = ", ".join(filter(None, (count_words(len(layer_tops_mm), "layer") if layer_tops_mm else "", words)))
+    corner, size = below_caption(canvas, at, size, _TITLE, said + _TIMES.format(RAISES[-1]))
     room = (size[0] - 2 * PAD_MM - LABEL_MM, size[1] - CAPTION_MM - 2 * PAD_MM)
     across = room[0] / (section.x_mm[1] - section.x_mm[0])
     raised = max([raise_ for raise_ in RAISES if section.top_mm * across * raise_ <= room[1]], default=1)
     up = min(across * raised, room[1] / section.top_mm)
-    floor = at[1] + CAPTION_MM + PAD_MM + (room[1] + section.top_mm * up) / 2
+    floor = corner[1] + CAPTION_MM + PAD_MM + (room[1] + section.top_mm * up) / 2
     left = at[0] + PAD_MM
     for band in section.bands:
         named = not _goes_on(band, section.bands)
@@ -75,10 +79,9 @@ def draw_section(
     end = left + room[0]
     canvas.line((left - 1.5, floor), (end + 1.5, floor), fill=INK, width_mm=0.3)
     heights = {z for entry in entries for z in entry.z_mm} if layer_tops_mm else section.levels_mm
-    _height_labels(canvas, (end, floor), (up, floor - at[1] - CAPTION_MM - PAD_MM), sorted(heights))
-    times = f", heights drawn {up / across:.3g} times larger" if up > 1.001 * across else ""
-    said = ", ".join(filter(None, (count_words(len(layer_tops_mm), "layer") if layer_tops_mm else "", words)))
-    caption(canvas, at, "Section A", f"{said}{times}", room=size[0])
+    _height_labels(canvas, (end, floor), (up, floor - corner[1] - CAPTION_MM - PAD_MM), sorted(heights))
+    times = _TIMES.format(up / across) if up > 1.001 * across else ""
+    caption(canvas, at, _TITLE, said + times, room=size[0])
     for z_mm in layer_tops_mm:
         canvas.line((end + 0.6, floor - z_mm * up), (end + 1.8, floor - z_mm * up), fill=GREY, width_mm=0.12)
 

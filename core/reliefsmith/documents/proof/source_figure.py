@@ -6,7 +6,7 @@ from PIL import Image, ImageDraw
 
 from ...model import FoundSheet
 from ..canvas import At, Canvas
-from .figures import CAPTION_MM, CAPTION_PAD_MM, caption
+from .captions import CAPTION_MM, CAPTION_PAD_MM, caption
 
 __all__ = ["SOURCE_MM", "draw_sheet_found"]
 
