@@ -183,8 +183,9 @@ def _labs(mixing: Mixing, side: tuple[slice, slice]) -> Floats:
 
 
 def _corner_shows(mixing: Mixing, row: int, column: int, lab: Floats) -> bool:
-    rows = slice(-4, None) if row else slice(4)
-    columns = slice(-4, None) if column else slice(4)
+    side = 2 * _FRAME_PX
+    rows = slice(-side, None) if row else slice(side)
+    columns = slice(-side, None) if column else slice(side)
     color = np.array([median(plane[rows, columns].ravel()) for plane in mixing.planes[:3]])
     return bool(ciede2000(srgb_to_lab(color), lab) < _LIKE_FRAME)
 

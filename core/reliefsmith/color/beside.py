@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from ..colorimetry.explain import mixed
 from ..polygons.runs import find_pieces
-from .mixing import Bytes, Flags, Mixing, widened
+from .mixing import CLEAR, Bytes, Flags, Mixing, widened
 from .modes import Floats, Ints
 
 __all__ = ["with_edges"]
@@ -15,7 +15,6 @@ __all__ = ["with_edges"]
 _SIDE_PX = 5  # from an edge pixel to its two sides
 _SOFTENED = 16.0  # levels added before a factor is taken, so that darkness is not divided by
 _MOST_EDGES = 0.2  # of the picture: with more, as in a photograph of a scene, edges say nothing
-_CLEAR = 8  # opacity of 255 up to which a pixel is background
 
 _Wide = npt.NDArray[np.int32]
 _AROUND = ((0, 1), (0, -1), (1, 0), (-1, 0), (1, 1), (1, -1), (-1, 1), (-1, -1))
@@ -82,8 +81,8 @@ def _behind(side: _Wide, edges: Ints, near: Ints) -> tuple[Ints, Floats]:
 def _sides(mixing: Mixing, kinds: Bytes, goals: tuple[Bytes, ...]) -> tuple[_Wide, Flags]:
     """Return the number of the area that each calm pixel belongs to, 0 for none, and which pixels moved."""
     kinds = kinds.copy()
-    if len(goals) == 4:
-        kinds[goals[3] <= _CLEAR] = 3
+    if mixing.opaque is not None:
+        kinds[goals[3] <= CLEAR] = 3
     pieces = find_pieces(kinds)
     number = np.where(pieces.labels > 0, np.arange(1, len(pieces.areas) + 1), 0)
     side = np.repeat(number[pieces.of_run], pieces.lengths).astype(np.int32).reshape(kinds.shape)

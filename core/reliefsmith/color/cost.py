@@ -53,7 +53,8 @@ _COLOR_SHARE = 0.000035
 """Share of the art in such pixels, if that is more. On open art true colors gained 2.3 times the price and
 more, nearly all over 10 times; rests of strong light half of it, all other false ones under a fifth."""
 
-KIN, CLOSER_KIN = 3.7, (2.6, 1.8)
+KIN = 3.7
+CLOSER_KIN = (KIN / 2**0.5, KIN / 2)
 """CIEDE2000 under which two modes are one color, and closer ones for more colors that were asked for."""
 
 _KIN_PER_SIGMA = 0.8

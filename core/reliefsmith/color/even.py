@@ -18,7 +18,7 @@ from ..progress import Progress, Steps
 from .beside import with_edges
 from .capture import LEAST_RANGE, Capture, Picture, is_rippled, softening
 from .fold import Part, borders, halves, one_for_alike, parts_of
-from .groundshadow import SOFT_SHARE, mark_shadow, may_have_shadow
+from .groundshadow import mark_shadow, may_have_shadow
 from .mixing import Bytes, Flags, Mixing
 from .modes import Bins, Floats, Ints
 
@@ -26,7 +26,9 @@ __all__ = ["evened_steps", "may_be_shaded"]
 
 _LOOKS = 40  # of the commonest colors
 _NEIGHBORHOOD = 12.0  # levels
+_SHADED_SHARE = 0.002  # of the calm pixels
 _LEAST_SPREAD, _SPREAD_PER_SIGMA = 2.0, 1.5  # levels, standard deviation in a channel
+_MORE_LOSSY = 1.0  # of all of a picture, which ripples
 _LEAST_PX = 16
 
 
@@ -102,8 +104,8 @@ def may_be_shaded(bins: Bins, capture: Capture) -> bool:
 
     Flat colors that lie near to each other do so too; whether it is shading, their places tell.
     """
-    least = _least_spread(capture)
-    needed = SOFT_SHARE * bins.counts.sum()
+    least = _least_spread(capture) + (_MORE_LOSSY if capture.lossy else 0.0)
+    needed = _SHADED_SHARE * bins.counts.sum()
     for heavy in np.argsort(-bins.counts, kind="stable")[:_LOOKS]:  # over colors
         near = (np.abs(bins.means - bins.means[heavy]) < _NEIGHBORHOOD).all(axis=1)
         weight = bins.counts[near]
@@ -130,7 +132,7 @@ def _goals(
         (pieces.labels == 1) & (spread > _least_spread(picture.capture)) & (pieces.areas >= _LEAST_PX)
     )
     shadow = (pieces.labels == 2).any()
-    if not shadow and not len(soft):
+    if not shadow and pieces.areas[soft].sum() < _SHADED_SHARE * pieces.areas.sum():
         return (), ()
     soft = soft[np.argsort(-pieces.areas[soft], kind="stable")]
     areas = pieces.pixels_of(soft) if len(soft) else []

@@ -16,7 +16,7 @@ from .background import LIKE_BACKGROUND, Ground
 from .capture import Capture, Picture, calm_pixels, local_range
 from .even import evened_steps
 from .groundlike import Modes, beside_ground, without_light
-from .mixing import BINS, Flags, Mixing
+from .mixing import BINS, CLEAR, Flags, Mixing
 from .modes import NO_CLUSTER, Bins, Clusters, Floats, count_bins, find_clusters
 from .palette import Choice, choose_colors, palette_choice
 
@@ -27,7 +27,6 @@ UNLABELED = 255
 _SEED_REACH = 14.0  # levels from a color within which a calm pixel shows it
 _SEED_REACH_PER_SIGMA = 5.0
 _SEED_REACH_NOISY = 6.0
-_CLEAR = 8  # opacity of 255 up to which a pixel is background
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +96,8 @@ def find_steps(
     table = _seed_table(bins, clusters, choice, ground, capture)
     seeds: npt.NDArray[np.uint8] = np.take(table, keys)
     np.copyto(seeds, UNLABELED, where=~calm)
-    if len(mixing.planes) == 4:
-        seeds[mixing.planes[3] <= _CLEAR] = 0
+    if mixing.opaque is not None:
+        seeds[mixing.planes[3] <= CLEAR] = 0
     return Found(mixing, choice, seeds, art_px, shadow, capture, notes)
 
 
@@ -156,7 +155,7 @@ def seed_reach(capture: Capture) -> float:
     return max(_SEED_REACH, _SEED_REACH_PER_SIGMA * capture.sigma + _SEED_REACH_NOISY)
 
 
-def mixing_colors(shown: Floats, ground: Ground, depth: int) -> Floats:
+def mixing_colors(shown: Floats, ground: Ground, depth: int = 3) -> Floats:
     """Return the color of each label, the background first, in a mixing space of that many channels."""
     table = np.zeros((len(shown) + 1, depth))
     table[1:, :3] = shown

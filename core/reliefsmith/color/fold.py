@@ -22,6 +22,7 @@ __all__ = ["Part", "borders", "halves", "one_for_alike", "parts_of"]
 _EDGE = 0.5  # of the way; made edges had 0.6 to 1.1 (JPEG 75), shading up to 0.5
 _STEP_PX = 2
 _GAP_PX = 8  # steep shading has no calm pixels so far
+_LEAST_BORDER = 6  # places at which a border is looked at; with one, an enlarged JPEG lost a color
 _END_SHARE = 0.1  # of an area's pixels whose mean is the color at one end of it
 _MOST_SPAN = 20.0
 """CIEDE2000 from end to end of what one color stands for: so each place is within 10 of it, up to which
@@ -76,8 +77,9 @@ def borders(planes: Sequence[Bytes], areas: Sequence[Ints], scale: float) -> tup
     keys, made = (np.concatenate(both) for both in zip(*sides, strict=True))
     order = np.lexsort((made, keys))
     pair, first, count = np.unique(keys[order], return_index=True, return_counts=True)
-    middle = made[order[first + count // 2]]
-    return np.stack(np.divmod(pair, len(means)), axis=1), middle >= _EDGE
+    long = count >= _LEAST_BORDER
+    middle = made[order[(first + count // 2)[long]]]
+    return np.stack(np.divmod(pair[long], len(means)), axis=1), middle >= _EDGE
 
 
 def _along_rows(

@@ -12,10 +12,10 @@ from .capture import Picture
 from .mixing import BINS, Bytes, Flags, widened
 from .modes import Bins, Floats, Ints
 
-__all__ = ["SOFT_SHARE", "mark_shadow", "may_have_shadow"]
+__all__ = ["mark_shadow", "may_have_shadow"]
 
-SOFT_SHARE = 0.002
-"""Of the picture that is shaded, or in shadow, at least: made shadows had 1.6 % and more."""
+_SHADOW_SHARE = 0.007
+"""Of the picture, at least, in shadow. Made shadows had 1.6 % and more, what bled at edges .3 %."""
 
 _DARKER = 0.97  # of the background: what compression leaves is lighter
 _BEND, _BEND_LOSSY = 4, 6  # levels of second difference in a shadow's slope; edges of anti-aliasing bend more
@@ -34,7 +34,7 @@ def may_have_shadow(picture: Picture, background: Floats) -> bool:
     bins = picture.bins
     dark = shades(bins.means, background) & (bins.means.sum(axis=1) < _DARKER * background.sum())
     count = bins.counts[dark].sum() + len(_smooth_shade(picture, background))
-    return bool(count >= SOFT_SHARE * picture.calm.size)
+    return bool(count >= _SHADOW_SHARE * picture.calm.size)
 
 
 def mark_shadow(picture: Picture, kinds: Bytes, background: Floats) -> bool:
@@ -61,7 +61,7 @@ def mark_shadow(picture: Picture, kinds: Bytes, background: Floats) -> bool:
     tone = _tone(picture).ravel()[soft]
     dark = np.count_nonzero(tone < _DARKER * background.sum())
     other = np.count_nonzero(picture.calm) - np.count_nonzero(calm)
-    if dark < SOFT_SHARE * picture.calm.size or other < 0.5 * dark:  # else the art itself is soft
+    if dark < _SHADOW_SHARE * picture.calm.size or other < 0.5 * dark:  # else the art itself is soft
         return False
     kinds.ravel()[soft] = 2
     deepest = int(tone.min())

@@ -48,7 +48,7 @@ def with_lines(found: Found, ground: Ground, most: int) -> tuple[Found, Lines]:
 
     A line's color was put together from what compression spread, so it pays the price of a clean picture.
     """
-    known = mixing_colors(found.choice.shown, ground, 3)
+    known = mixing_colors(found.choice.shown, ground)
     first = int(not ground.exists)
     ridges = find_ridges(found.mixing, found.seeds, known, found.capture.sigma, first)
     price = color_price(found.art_px, found.capture, pure=True)
@@ -59,7 +59,7 @@ def with_lines(found: Found, ground: Ground, most: int) -> tuple[Found, Lines]:
         if gains[best] <= price:
             break
         found = replace(found, choice=_longer(found.choice, left.pop(best).color))
-        known = mixing_colors(found.choice.shown, ground, 3)
+        known = mixing_colors(found.choice.shown, ground)
     shown, _ = ridges.shown(known)
     sure = shown >= 0
     return found, Lines(ridges.positions[sure], shown[sure])

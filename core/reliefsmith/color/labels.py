@@ -83,7 +83,7 @@ def edge_labels_steps(
     edges = np.flatnonzero(seeds == UNLABELED)
     labels = seeds.copy()
     penalties = _LOSSY_PENALTIES if lossy else _CLEAN_PENALTIES
-    turn = _metric(len(mixing.planes), lossy=lossy)
+    turn = _metric(lossy=lossy and mixing.opaque is None)
     known = turn(colors.T.astype(np.float32)).T
     open_: list[Unexplained] = []
     for start in range(0, max(len(edges), 1), _CHUNK):
@@ -121,9 +121,9 @@ def _explained(values: Waves, known: Waves, near: Near, first: int, penalties: t
     return best
 
 
-def _metric(depth: int, *, lossy: bool) -> Callable[[Waves], Waves]:
+def _metric(*, lossy: bool) -> Callable[[Waves], Waves]:
     """Return the change of channels (c, n) to those in which shares of two colors are judged."""
-    if not lossy or depth != 3:
+    if not lossy:
         return lambda values: values
 
     return lambda values: np.stack(luma_axes(*values))
@@ -169,7 +169,7 @@ def _near_masks(seeds: Labels, count: int, capture: Capture) -> Near:
     lossy, enlarged = capture.lossy, capture.enlarged
     more = _ENLARGED_MORE_PX * (enlarged - 1.0)
     reach = round(_NEIGHBORHOOD_PX * enlarged if lossy else _NEIGHBORHOOD_PX + more)
-    table = np.zeros(256, dtype=np.uint16)
+    table = np.zeros(UNLABELED + 1, dtype=np.uint16)
     table[:count] = 1 << np.arange(count)
     if count <= 8:
         table = table.astype(np.uint8)

@@ -17,6 +17,8 @@ from ..colorimetry import luma_chroma
 from ..model.artwork import Artwork
 
 __all__ = [
+    "BINS",
+    "CLEAR",
     "Bits",
     "Bytes",
     "Flags",
@@ -29,6 +31,9 @@ __all__ = [
 Bytes: TypeAlias = npt.NDArray[np.uint8]
 Flags: TypeAlias = npt.NDArray[np.bool_]
 Bits = TypeVar("Bits", npt.NDArray[np.uint8], npt.NDArray[np.uint16], npt.NDArray[np.bool_])
+
+CLEAR = 8
+"""Opacity of 255 up to which a pixel is background."""
 
 _OPAQUE = 251  # opacity of 255 from which a pixel votes for colors
 _LEVEL_BITS = 6  # of the histogram, per channel
@@ -76,7 +81,7 @@ def mixing_planes(artwork: Artwork) -> Mixing:
         return Mixing(tuple(planes), None)
     opacity = (artwork.alpha * np.float32(255) + np.float32(0.5)).astype(np.uint8)
     weight = opacity.astype(np.uint16)
-    mixed = [((plane * weight + 127) // 255).astype(np.uint8) for plane in planes]
+    mixed = [((plane * weight + 255 // 2) // 255).astype(np.uint8) for plane in planes]
     return Mixing((*mixed, opacity), opacity >= _OPAQUE)
 
 

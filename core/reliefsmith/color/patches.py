@@ -21,7 +21,7 @@ __all__ = ["collapsed_steps", "filled", "without_cheap_patches", "without_sliver
 
 _SLIVER_LABELS = 3  # a pixel that sees that many labels ...
 _SLIVER_OWN = 2  # ... and no more than this of its own, takes the commonest
-_SLIVER_SIDES = 3  # then so many of the four pixels at its sides are others'
+_SLIVER_SIDES = _SLIVER_LABELS  # then so many of the four pixels at its sides are others'
 _SLIVER_ROUNDS = 2
 _MOST_SMALL = 300  # patches too small to print: flat art, lettering too, has fewer by far
 _MOST = 1000  # patches of any size

@@ -83,13 +83,13 @@ class Ridges:
     def shown(self, colors: Floats) -> tuple[Ints, Flags]:
         """Return the label of the color that each ridge pixel shows, -1 for none, and which are explained."""
         values, sums = luma_chroma(colors), self.sums
-        length = np.maximum(np.sqrt((sums * sums).sum(axis=1)), 1e-9)
+        length = _length(sums)
         best = np.full(len(sums), _KNOWN_COSINE)
         shown = np.full(len(sums), -1, dtype=np.int64)
         rise = np.zeros(len(sums))
         for label in range(self.first, len(colors)):
             toward = values[label] - values[self.grounds]
-            across = np.maximum(np.sqrt((toward * toward).sum(axis=1)), 1e-9)
+            across = _length(toward)
             cosine = (sums * toward).sum(axis=1) / (length * across)
             better = (cosine > best) & (label != self.grounds)
             best[better], shown[better], rise[better] = cosine[better], label, toward[better, 0]
@@ -130,7 +130,7 @@ class Ridges:
         total = whole
         seen, beside = ~clipped[some], offset[some]
         for _ in range(_ROUNDS):
-            hue = total[1:] / max(float(np.sqrt((total[1:] ** 2).sum())), 1e-9)
+            hue = total[1:] / _length(total[1:])
             tint = from_luma_chroma(np.array([0.0, *hue]))
             # Least squares over the channels that are not clipped: offset = rise + amount * tint.
             count = seen.sum(axis=1) + _CLIPPED_RISE
@@ -143,6 +143,12 @@ class Ridges:
         full = _full_rise(np.abs(self.rises[near])) * np.sign(total[0])
         color = luma_chroma(ground) + full / (total[0] or 1.0) * total
         return from_luma_chroma(color)
+
+
+def _length(vectors: Floats) -> Floats:
+    """Return the length (...) of vectors (..., c), never 0, so that it can be divided by."""
+    length: Floats = np.maximum(np.sqrt((vectors * vectors).sum(axis=-1)), 1e-9)
+    return length
 
 
 def find_ridges(mixing: Mixing, seeds: Labels, known: Floats, sigma: float, first: int) -> Ridges:
@@ -161,7 +167,7 @@ def find_ridges(mixing: Mixing, seeds: Labels, known: Floats, sigma: float, firs
         0, or 1 where there is no background.
     """
     width = mixing.shape[1]
-    bits = np.zeros(256, dtype=np.uint16)
+    bits = np.zeros(UNLABELED + 1, dtype=np.uint16)
     bits[: len(known)] = 1 << np.arange(len(known))
     near = widened(bits[seeds], _REACH + 1)
     single = (near != 0) & ((near & (near - 1)) == 0) & (seeds == UNLABELED)
@@ -211,14 +217,14 @@ def _is_tight(sums: Floats) -> bool:
 
 def _commonest(of: Ints, sums: Floats) -> tuple[Ints, Ints]:
     """Split the ridge pixels into those of the commonest direction and the others."""
-    length = np.sqrt((sums[of] * sums[of]).sum(axis=1))
-    unit = sums[of] / np.maximum(length, 1e-9)[:, None]
+    length = _length(sums[of])
+    unit = sums[of] / length[:, None]
     tried = unit[:: len(of) // _MOST_TRIES + 1]
     weight = ((tried @ unit.T > _SAME_COSINE) * length).sum(axis=1)
     middle = tried[int(np.argmax(weight))]
     for _ in range(_SHIFTS):
         mean = sums[of][unit @ middle > _SAME_COSINE].sum(axis=0)
-        middle = mean / max(float(np.sqrt((mean * mean).sum())), 1e-9)
+        middle = mean / _length(mean)
     near = unit @ middle > _SAME_COSINE
     return of[near], of[~near]
 

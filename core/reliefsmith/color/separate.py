@@ -64,7 +64,7 @@ def separate_steps(
     labels = without_slivers(labels)
     labels, _ = yield from collapsed_steps(labels)
     yield Progress("looking for enclosed ground", 0.9)
-    shown = mixing_colors(found.choice.shown, ground, 3)
+    shown = mixing_colors(found.choice.shown, ground)
     if ground.color is not None:
         labels = with_pale_areas(labels, shown, mixing)
     flat = _Flat(labels, _bytes(found.choice.colors), shown)
@@ -89,7 +89,7 @@ def _found_steps(
     for count in counts:
         found = yield from find_steps(artwork, mixing, capture, ground, replace(colors, count=count))
         lines = None
-        if found.capture.lossy and len(mixing.planes) == 3 and artwork.scale <= 1.0:
+        if found.capture.lossy and mixing.opaque is None and artwork.scale <= 1.0:
             yield Progress("looking along lines", 0.5)
             found, lines = with_lines(found, ground, most)
         if len(found.choice.colors) == colors.count:
@@ -116,7 +116,7 @@ def _labels_steps(
 def _straight(mixing: Mixing, artwork: Artwork) -> Rgb:
     """Return the picture of changed planes, in straight color as it was read."""
     rgb = np.stack(mixing.planes[:3], axis=-1)
-    if len(mixing.planes) == 4:
+    if mixing.opaque is not None:
         opacity = np.maximum(artwork.alpha, np.float32(1 / 255))[..., None]
         rgb = np.minimum(rgb / opacity + np.float32(0.5), np.float32(255)).astype(np.uint8)
     return rgb

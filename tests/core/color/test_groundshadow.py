@@ -81,9 +81,9 @@ def test_a_grey_of_a_lossy_picture_may_vary_more() -> None:
 
 
 def test_too_little_shade_is_none() -> None:
-    """Two thousandths of 160 x 160 pixels are 51 pixels."""
+    """Seven thousandths of 160 x 160 pixels are 179 pixels."""
     for rows, expected in ((1, True), (0, False)):
         levels = np.full((SIDE, SIDE), 240.0)
-        levels[60 : 60 + 3 * rows] = ramp(200.0, 40)
+        levels[60 : 60 + 6 * rows] = ramp(200.0, 40)
         levels[90:93, 30:34] = 200.0
         assert may_have_shadow(picture(levels), PAPER) is expected

@@ -31,9 +31,11 @@ def pair(spread: float, share: float = 0.5) -> Bins:
 
 
 @pytest.mark.parametrize(
-    ("capture", "least"), [(CLEAN, 2.0), (LOSSY, 2.0), (Capture(2.0, False, False, 1.0), 5.0)]
+    ("capture", "least"), [(CLEAN, 2.0), (LOSSY, 3.0), (Capture(2.0, False, False, 1.0), 5.0)]
 )
-def test_shading_spreads_by_two_levels_and_more_in_noise(capture: Capture, least: float) -> None:
+def test_shading_spreads_by_two_levels_three_of_lossy_pictures_and_more_in_noise(
+    capture: Capture, least: float
+) -> None:
     assert may_be_shaded(pair(least + 0.1), capture)
     assert not may_be_shaded(pair(least - 0.1), capture)
 
