@@ -91,7 +91,8 @@ def test_sunk_letters_take_just_their_area_times_their_depth(job: Job) -> None:
     plain = job.relief(_recipe())
     relief = job.relief(_recipe({"text": "Mirabel 7", "place": "back"}))
     (text,) = relief.plan.texts
-    assert _volume(plain.parts) - _volume(relief.parts) == pytest.approx(text.letters.area * 0.4, rel=1e-9)
+    assert _volume(plain.parts) - _volume(relief.parts) == pytest.approx(text.cut.area * 0.4, rel=1e-9)
+    assert shapely.covers(text.letters.buffer(0.002), text.cut)  # two steps of the grid
     assert all(item.severity is not Severity.STOP for item in relief.findings)
 
 

@@ -1,6 +1,6 @@
 """A plugin of pytest: which functions of a room each test enters, and how long the test takes.
 
-    RELIEFSMITH_REACHED=/out/file.json python -m pytest -p deep.reached tests/core/mesh
+    RELIEFSMITH_REACHED=out/mesh.json PYTHONPATH=tests python -m pytest -p deep.reached tests/core/mesh
 
 What a fixture enters that several tests share counts for each of them, and so does its time.
 """

@@ -295,7 +295,8 @@ Reached = Mapping[str, tuple[list[str], float]]
 
 def _reached(room: str, copy: Path, kept: Path) -> Reached:
     """Run the tests of a room on the code as it is, unless that is kept; return what each of them enters."""
-    out = kept / f"{room}.json"
+    kept.mkdir(parents=True, exist_ok=True)
+    out = kept.resolve() / f"{room}.json"
     facts = sorted(str(path.relative_to(TREE)) for path in TREE.glob(f"tests/outside/test_{room}_*.py"))
     asked = [*ALSO, f"tests/core/{room}", *facts]
     os.environ["RELIEFSMITH_REACHED"] = str(out)
@@ -424,7 +425,9 @@ def main(words: Sequence[str] | None = None) -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--count", type=int, default=15, help="mutants of each room")
     parser.add_argument("--first", type=int, default=0, help="so many of each room are passed over")
-    parser.add_argument("--reached", type=Path, help="folder that keeps which functions tests enter")
+    parser.add_argument(
+        "--reached", type=Path, help="folder that keeps what tests enter, while the source stays"
+    )
     parser.add_argument("--line", default="", help="only those whose line in the list holds these words")
     parser.add_argument("--list", action="store_true", help="name the mutants and try none")
     asked = parser.parse_args(words)

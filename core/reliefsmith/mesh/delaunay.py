@@ -45,31 +45,33 @@ def improved(points: Indices, triangles: Indices) -> Indices:
     [[2, 3, 1], [0, 1, 3]]
     """
     corners = triangles.reshape(-1).copy()
-    partner = _partners(len(points), corners)
+    after = _next(np.arange(len(corners)))
+    partner = _partners(len(points), corners, after)
     active = np.flatnonzero(partner >= 0)
     moved = np.arange(len(corners))
     worst = np.full(len(triangles), len(corners), dtype=np.int64)
     for _ in range(_ROUNDS):
         first = sorted_distinct(np.minimum(active, partner[active]))
-        badness = _badness(points, corners, first, partner[first])
+        badness = _badness(points, corners, after, first, partner[first])
         bad = np.flatnonzero(badness < -_NOISE)
         if len(bad) == 0:
             break
         chosen = _apart(first[bad], partner[first[bad]], badness[bad], worst)
-        touched = _exchange(corners, partner, first[bad][chosen], moved)
+        touched = _exchange(corners, partner, after, first[bad][chosen], moved)
         rest = first[bad][~chosen]
         active = np.concatenate([touched, rest[partner[rest] >= 0]])
     return corners.reshape(-1, 3)
 
 
 def _next(edge: Indices) -> Indices:
+    """Return the half-edge that comes after each in its triangle."""
     return edge - edge % 3 + (edge + 1) % 3
 
 
-def _partners(count: int, corners: Indices) -> Indices:
+def _partners(count: int, corners: Indices, after: Indices) -> Indices:
     """Return for each half-edge the one that runs back, or -1 on the outline."""
     start = corners
-    end = corners[_next(np.arange(len(corners)))]
+    end = corners[after]
     forward, backward = start * count + end, end * count + start
     order = np.argsort(forward, kind="stable")
     ranked = forward[order]
@@ -77,14 +79,16 @@ def _partners(count: int, corners: Indices) -> Indices:
     return np.where(ranked[at] == backward, order[at], -1)
 
 
-def _badness(points: Indices, corners: Indices, edge: Indices, back: Indices) -> npt.NDArray[np.float64]:
+def _badness(
+    points: Indices, corners: Indices, after: Indices, edge: Indices, back: Indices
+) -> npt.NDArray[np.float64]:
     """Return the sum of the cotangents of the angles across each diagonal; positive where all is well.
 
     Diagonals whose exchange would leave a triangle without area count as well.
     """
     a, b = points[corners[edge]], points[corners[back]]
-    c = points[corners[_next(_next(edge))]]
-    d = points[corners[_next(_next(back))]]
+    c = points[corners[after[after[edge]]]]
+    d = points[corners[after[after[back]]]]
     dot1, cross1 = _dot_cross(a - c, b - c)
     dot2, cross2 = _dot_cross(b - d, a - d)
     fits = (_dot_cross(d - a, c - a)[1] > 0) & (_dot_cross(c - b, d - b)[1] > 0)
@@ -113,7 +117,7 @@ def _apart(edge: Indices, back: Indices, badness: npt.NDArray[np.float64], worst
     return chosen
 
 
-def _exchange(corners: Indices, partner: Indices, edge: Indices, moved: Indices) -> Indices:
+def _exchange(corners: Indices, partner: Indices, after: Indices, edge: Indices, moved: Indices) -> Indices:
     """Exchange diagonals in place; return the half-edges of all triangles that changed.
 
     Triangles (a, b, c) and (b, a, d) become (a, d, c) and (b, c, d). `moved` maps each half-edge to itself,
@@ -121,7 +125,7 @@ def _exchange(corners: Indices, partner: Indices, edge: Indices, moved: Indices)
     """
     back = partner[edge]
     one, other = edge - edge % 3, back - back % 3
-    sides = (_next(back), _next(_next(edge)), _next(edge), _next(_next(back)))
+    sides = (after[back], after[after[edge]], after[edge], after[after[back]])
     places = (one, one + 2, other, other + 2)
     outside = [partner[side] for side in sides]
     a, b = corners[edge], corners[back]

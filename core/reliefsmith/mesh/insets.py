@@ -161,12 +161,10 @@ def _printable(shape: BaseGeometry, bead_mm: float) -> shapely.MultiPolygon:
         return as_multi(shape)
     kept = []
     for piece in polygons_of(shape):
-        core = shrink(piece, bead_mm / 2)
-        if core.is_empty:
-            continue
         if opened_area(piece, bead_mm / 2) >= (1 - _LOST_SHARE) * piece.area:
             kept.append(piece)
         else:
             # Grown a little more than drawn in, it crosses the rim only where something ends.
+            core = shrink(piece, bead_mm / 2)
             kept += polygons_of(shapely.intersection(piece, grow(core, bead_mm / 2 + _SPARE_MM, "miter")))
     return as_multi(kept)

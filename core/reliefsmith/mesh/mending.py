@@ -188,8 +188,6 @@ def _open_rings(faces: Indices, count: int) -> tuple[list[list[int]], int]:
 
 def _turned_out(points: Vertices, faces: Indices) -> Indices:
     """Turn bodies whose volume is negative, but for the inner walls of hollow ones."""
-    if not len(faces):
-        return faces
     count, piece = mesh_pieces(len(points), faces.astype(np.int32))
     origin = points[faces[np.unique(piece, return_index=True)[1], 0]][piece]
     a, b, c = (points[faces[:, corner]] - origin for corner in range(_CORNERS))

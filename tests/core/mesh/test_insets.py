@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reliefsmith.mesh import ends_within, insets, refined, room_for, touching_points
+from reliefsmith.mesh.insets import _printable
 from reliefsmith.polygons import on_grid, opened
 
 from .samples import plates
@@ -87,3 +88,12 @@ def test_a_disc_is_drawn_in_to_a_disc() -> None:
     disc = shapely.transform(shapely.Point(0, 0).buffer(6, quad_segs=60), lambda points: np.round(points, 3))
     for inner, offset in zip(insets(disc, (0.5, 1.5, 4.0), 0.4), (0.5, 1.5, 4.0), strict=True):
         assert inner.area == pytest.approx(math.pi * (6 - offset) ** 2, rel=0.003)
+
+
+def test_pointed_corners_of_a_wide_piece_stay_and_an_end_goes() -> None:
+    """A triangle of 60 mm with a corner of 27 degrees loses next to nothing; a whisker on it is an end."""
+    wide = shapely.Polygon([(0, 0), (60, 0), (0, 30)])
+    assert _printable(wide, 0.4).equals(wide)
+    spiked = shapely.union(wide, shapely.box(-12, 2, 0.5, 2.3))
+    assert _printable(spiked, 0.4).bounds[0] > -0.5
+    assert _printable(spiked, 0.0).equals(spiked)

@@ -113,6 +113,17 @@ def test_inner_walls_of_a_hollow_solid_stay_inward() -> None:
     assert signed_volume(*mended(points, inside_out)[:2]) >= volume
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_triangles_of_an_open_solid_run_alike_whichever_are_turned_and_missing(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    faces = FACES[np.sort(rng.permutation(len(FACES))[: len(FACES) - 12])].copy()
+    faces[-3:] = FACES[-3:]
+    some = rng.random(len(faces)) < 0.3
+    faces[some] = faces[some][:, ::-1]
+    found = mended(POINTS, faces, tiny_mm=0.0)
+    assert mesh_faults(*found[:2]).doubled_edges == 0
+
+
 def test_of_no_triangle_nothing_is_mended() -> None:
     points, faces, done = mended(np.empty((0, 3)), np.empty((0, 3), np.int32))
     assert (len(points), len(faces), done.did) == (0, 0, False)

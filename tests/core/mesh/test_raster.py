@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reliefsmith.mesh import prism
-from reliefsmith.mesh.raster import Nodes, painted
+from reliefsmith.mesh.raster import Nodes, _sum_of_distinct, painted
 
 NODES = Nodes((-1.0, -1.0), 0.5, (13, 11))
 X, Y = np.meshgrid(-1.0 + 0.5 * np.arange(13), -1.0 + 0.5 * np.arange(11))
@@ -70,3 +70,11 @@ def test_a_sliver_that_a_row_meets_within_rounding_is_painted(
     assert found.highest[2, 2] == pytest.approx(1.0)
     assert np.nanmax(found.highest) == pytest.approx(1.0)
     assert np.isnan(found.highest[[0, 1, 3, 4]]).all()
+
+
+def test_two_triangles_that_share_a_node_count_once_and_two_surfaces_twice() -> None:
+    """Heights are told apart from three hundredths of a micrometer on: rounding is less."""
+    for apart, total in ((0.0, 1.0), (0.00001, 1.0), (0.00003, 2.00003), (0.5, 2.5)):
+        place = np.array([2, 2, 0])
+        sums = _sum_of_distinct(place, np.array([1.0, 1.0 + apart, 7.0]), 3)
+        assert sums == pytest.approx([7.0, 0.0, total], abs=1e-9)

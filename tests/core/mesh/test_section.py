@@ -6,6 +6,7 @@ import shapely
 from hypothesis import given, settings
 
 from reliefsmith.mesh import Mesh, Section, crossing, cut, extruded, prism
+from reliefsmith.mesh.section import cut_twice
 from reliefsmith.polygons import as_multi
 
 from .samples import APART, plates
@@ -87,3 +88,12 @@ def test_where_an_upright_wall_meets_a_slope_is_a_corner_of_the_section() -> Non
     section = cut(roofed, flat.triangles, 2.0)
     wanted = shapely.Polygon([(2, 0), (4, 0), (5, 1), (4, 2), (2, 2)])
     assert section.symmetric_difference(wanted).area < 1e-9
+
+
+@pytest.mark.parametrize("side", [0.02, 2.0, 200.0])
+def test_a_body_within_a_body_is_held_twice_however_small_both_are(side: float) -> None:
+    outer, inner = (prism(shapely.box(-at, -at, at, at), 0.0, 1.0) for at in (side, side / 2))
+    vertices = np.vstack([outer.vertices, inner.vertices])
+    triangles = np.vstack([outer.triangles, inner.triangles + len(outer.vertices)])
+    whole, twice = cut_twice(vertices, triangles, 0.5)
+    assert (whole.area, twice.area) == pytest.approx((4 * side**2, side**2))

@@ -104,6 +104,14 @@ def test_triangles_of_the_right_count_over_another_area_are_refused(monkeypatch:
         triangulate(rings)
 
 
+def test_a_triangle_with_a_point_of_its_own_is_none(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The second engine takes only given points; with another one its answer counts for nothing."""
+    rings = rings_of(shapely.Polygon([(0, 0), (4, 0), (0, 4)]))
+    strange = shapely.GeometryCollection([shapely.Polygon([(0, 0), (4, 0), (1, 3.5)])])
+    monkeypatch.setattr(shapely, "constrained_delaunay_triangles", lambda _: strange)
+    assert len(_constrained_delaunay(rings.points, rings.ring_starts)) == 0
+
+
 def test_a_failing_first_engine_is_replaced_by_the_second(monkeypatch: pytest.MonkeyPatch) -> None:
     module = sys.modules[triangulate.__module__]
     monkeypatch.setattr(module, "_ear_clipped", lambda *_: np.empty((0, 3), dtype=np.int64))

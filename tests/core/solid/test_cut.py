@@ -89,3 +89,14 @@ def test_a_slope_is_cut_at_any_height_even_a_hair_above_a_contour(above: float) 
     frustum = above * (areas[0] + 4 * areas[1] + areas[2]) / 6  # the prismoidal formula, any handbook
     assert volume == pytest.approx(28 * 0.6 + frustum, abs=0.02)
     assert all(mesh_faults(part.vertices, part.triangles).sound for part in parts)
+
+
+def test_a_hair_above_the_second_of_three_contours_ends_with_the_third() -> None:
+    inner, innermost = shapely.box(-2, -1, 3, 1), shapely.box(-1.5, -0.5, 2.5, 0.5)
+    top = Contours(tuple(as_multi(shape) for shape in (MOTIF, inner, innermost)), (2.6, 3.2, 3.8))
+    slabs = (stack().slabs[0], Slab("red", "motif", (210, 50, 45), MOTIF, 2.0, top))
+    made = cut_below(Stack(slabs, (), (), by_height=True), 3.2002)
+    assert isinstance(made.slabs[1].top, Contours)
+    assert made.slabs[1].top.shapes == top.shapes
+    assert made.slabs[1].top.levels_mm == (2.6, 3.2, 3.2002)
+    assert all(mesh_faults(part.vertices, part.triangles).sound for part in build(made))

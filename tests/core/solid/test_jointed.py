@@ -71,6 +71,12 @@ def test_what_is_sunk_over_a_socket_lowers_its_roof() -> None:
     ]
 
 
+def test_what_lies_in_the_back_beside_a_key_gets_no_tab() -> None:
+    inlay = Slab("red", "motif", RED, shapely.box(10, 4, 12, 6), 0.0, 0.4)
+    made = jointed(levels(2.0, inlay), DIVISION, GRID, HeightSettings())
+    assert sections(made, "red") == [(0.0, 0.4, 4.0)]
+
+
 def test_pieces_that_are_whole_or_cut_through_stay_as_they_are() -> None:
     plain = levels(2.0)
     assert jointed(plain, None, GRID, HeightSettings()) is plain

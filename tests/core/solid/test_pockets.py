@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from reliefsmith.errors import GeometryError
 from reliefsmith.mesh import mesh_faults, signed_volume
 from reliefsmith.model import Pocket
-from reliefsmith.polygons import disc, snapped
+from reliefsmith.polygons import as_multi, disc, snapped
 from reliefsmith.recipe import Recipe
 from reliefsmith.solid.build import build
 from reliefsmith.solid.stacking import stack
@@ -175,3 +175,16 @@ def test_letters_whose_rings_touch_at_a_point_leave_a_closed_solid(style):
     heights = heights_for(style)
     before, after = volume(PLAIN, heights), volume(plan, heights)
     assert before - after == pytest.approx(letters.area * 0.4, abs=0.01)
+
+
+def test_what_is_laid_into_a_pocket_is_a_part_of_its_color_flush_with_the_back():
+    picture = Pocket("picture", as_multi(shapely.box(-5, -5, 5, 5)), 0.4, "back", GOLD)
+    plan = replace(plan_of(shapely.box(-20, -20, 20, 20), (RED, shapely.box(0, 0, 8, 8))), inlays=(picture,))
+    made = stack(plan, heights=heights_for("raised"), printer=PRINTER)
+    (laid,) = [slab for slab in made.slabs if slab.color == GOLD]
+    assert laid.part
+    assert laid.role == "motif"
+    assert (laid.bottom_mm, laid.top, laid.polygon.area) == (0.0, 0.4, 100.0)
+    assert len({slab.part for slab in made.slabs}) == 3
+    assert GOLD in {change.color for change in made.color_changes}
+    assert not made.by_height

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Sequence
 from dataclasses import replace
+
+import shapely
 
 from ...findings import Finding, finding
 from ...model import Plan, SetText
@@ -55,36 +57,48 @@ def _too_fine(composer: Composer, size: float) -> str:
     mended = composer.mending(size, fitted=not composer.inscription.size_mm)
     if _prints(text, how, mended):
         return ""
+    worst, share = _judged(text, how, mended)
     ways = []
     larger = rung_mm(size, _RUNGS)
     while larger < _LARGEST * size:
         larger *= STEP**_RUNGS
-        if _prints(text, replace(how, size_mm=larger), mending):
+        if _prints(text, replace(how, size_mm=larger), mending, worst):
             ways.append(f"set it with capitals of {larger + 0.05:.1f} mm")
             break
     for word, file in SHIPPED_FONTS.items():
         other = face_of(shipped_font(word, file))
         serves = word != composer.inscription.font and lacks_nothing(other, text)
-        if serves and _prints(text, replace(how, face=other, size_mm=rung_mm(size)), mending):
+        if serves and _prints(text, replace(how, face=other, size_mm=rung_mm(size)), mending, worst):
             ways.append(f"take the shipped font {word}")
     ways = ways or ["take a bolder font and a larger size"]
-    share = list(_shares(text, how, mended))[-1]
     return (
         f"is too fine in {face.title} with capitals of {size:.1f} mm: {100 * share:.0f} % of it was changed"
         f" to be printable; {', or '.join(ways)}."
     )
 
 
-def _prints(text: str, how: Type, mending: Mending) -> bool:
-    """Tell whether mending changes little of a text; letters after those that are too much are not mended."""
-    return all(share <= MUCH for share in _shares(text, how, mending))
+def _prints(text: str, how: Type, mending: Mending, first: Sequence[int] = ()) -> bool:
+    """Tell whether mending changes little of a text's letters, each counted once.
 
-
-def _shares(text: str, how: Type, mending: Mending) -> Iterator[float]:
-    """Yield which share of a text's letters, each counted once, mending changes of them so far."""
-    letters = drawn_letters(text.replace(LINE_BREAK, " "), how)
+    Letters after those that are too much are not mended; those at the places `first` are looked at before.
+    """
+    letters = _letters(text, how)
     area = math.fsum(letter.area for letter in letters)
     gained = 0.0
-    for letter in letters:
-        gained += float(letter.area) * mending.changed(letter)
-        yield gained / area
+    for place in dict.fromkeys((*(at for at in first if at < len(letters)), *range(len(letters)))):
+        gained += float(letters[place].area) * mending.changed(letters[place])
+        if gained > MUCH * area:
+            return False
+    return True
+
+
+def _judged(text: str, how: Type, mending: Mending) -> tuple[list[int], float]:
+    """Return the places of a text's letters, the most changed by mending first, and the share that is."""
+    letters = _letters(text, how)
+    gained = [float(letter.area) * mending.changed(letter) for letter in letters]
+    ranked = sorted(range(len(letters)), key=lambda at: -gained[at])
+    return ranked, math.fsum(gained) / math.fsum(letter.area for letter in letters)
+
+
+def _letters(text: str, how: Type) -> list[shapely.MultiPolygon]:
+    return drawn_letters(text.replace(LINE_BREAK, " "), how)

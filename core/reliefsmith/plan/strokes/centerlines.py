@@ -35,6 +35,10 @@ REACH = 0.75
 """Boundary within this many widths of a thin place is sampled: the disc there touches nothing farther."""
 
 _LEAST_STEP_MM, _STEPS_PER_WIDTH = 0.02, 16
+_FINE, _LONG = 0.34, 4.0
+"""Lines thinner than this share of the width, with a rim of so many widths, are sampled at the least step: in
+steps half as long as it is thick its two sides are not sampled alike, and it breaks into dashes."""
+
 _WIDEST = 1.02
 """Center lines are followed a little past the place where the stroke is wide enough, for a smooth join."""
 
@@ -198,14 +202,25 @@ def _along(lines: _Floats, width: float) -> shapely.MultiPolygon:
 
 
 def _samples(area: BaseGeometry, places: list[shapely.Polygon], width: float) -> _Floats:
-    """Return points of the boundary near the thin places, at most a fixed step apart, each once."""
-    zone = shapely.buffer(shapely.multipolygons(places), REACH * width, quad_segs=2)
-    lines = shapely.boundary(as_multi(area)).intersection(zone)
-    step = max(_LEAST_STEP_MM, width / _STEPS_PER_WIDTH)
-    points = shapely.get_coordinates(shapely.segmentize(lines, step))
+    """Return points of the boundary near the thin places, at most a step apart, each once."""
+    found = np.asarray(places, dtype=object)
+    length = shapely.length(found)
+    fine = (2 * shapely.area(found) < _FINE * width * length) & (length > _LONG * width)
+    steps = ((found[~fine], max(_LEAST_STEP_MM, width / _STEPS_PER_WIDTH)), (found[fine], _LEAST_STEP_MM))
+    boundary = shapely.boundary(as_multi(area))
+    lines = [
+        shapely.segmentize(boundary.intersection(_near(some, width)), step)
+        for some, step in steps
+        if len(some)
+    ]
+    points = shapely.get_coordinates(lines)
     _, first = np.unique(packed(points, points), return_index=True)
     unique: _Floats = np.round(points[first], 6)
     return unique
+
+
+def _near(places: npt.NDArray[np.object_], width: float) -> BaseGeometry:
+    return shapely.buffer(shapely.multipolygons(places), REACH * width, quad_segs=2)
 
 
 def _center_lines(area: BaseGeometry, sites: _Floats, width: float) -> tuple[_Floats, _Floats]:

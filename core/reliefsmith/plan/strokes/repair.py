@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import TypeVar
+from typing import TypeAlias, TypeVar
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from ...findings import Note
 from ...model import Drawing, FlatAreas, Mended, Plan
 from ...polygons import as_multi, merged, near, polygons_of, without
 from ...polygons.groups import sorted_distinct
@@ -40,6 +39,8 @@ __all__ = [
 ]
 
 _T = TypeVar("_T")
+_Changes: TypeAlias = tuple[list[shapely.Polygon], list[Gain], list[Given]]
+"""What repair changed of a sheet: dots enlarged, discs of strokes, pieces given away."""
 
 _ROUNDS = 4
 """Neighbors that squeeze each other settle within four rounds: 0.3 mm strokes side by side reach 0.59."""
@@ -105,9 +106,15 @@ def mend_steps(
     kept, wider = NOTHING_KEPT, Wider(before)
     if stroke_marks:
         kept, wider = yield from _marked_steps(drawing, areas, before, limits, stroke_marks)
-    after, notes = yield from _repair_sheet(wider.sheet, limits, kept, wider.gains)
+    after, (dots, gains, given) = yield from _repair_sheet(wider.sheet, limits, kept, wider.gains)
     much, wide_mm = yield from _much(drawing, wider.sheet, after, limits, kept)
-    return Mended(after.motifs, (*wider.notes, *notes), much, wider.findings, wide_mm)
+    notes = (
+        *wider.notes,
+        *dot_notes(dots),
+        *stroke_notes(gains[len(wider.gains) :], limits.stroke, limits.gap, limits.nozzle),
+        *given_notes(given, limits.nozzle),
+    )
+    return Mended(after.motifs, notes, much, wider.findings, wide_mm)
 
 
 mend = drained(mend_steps)
@@ -150,7 +157,7 @@ repair = drained(repair_steps)
 
 def _repair_sheet(
     sheet: Sheet, limits: Limits, kept: Kept = NOTHING_KEPT, wider: Sequence[Gain] = ()
-) -> Steps[tuple[Sheet, tuple[Note, ...]]]:
+) -> Steps[tuple[Sheet, _Changes]]:
     yield Progress("enlarging dots", 0.05)
     sheet, dots = _dots(sheet, limits, kept)
     gains = list(wider)
@@ -161,7 +168,9 @@ def _repair_sheet(
             sheet = yield from _stroke_turn(sheet, number, limits, gains, kept, turn=turn, fraction=done)
         if not any(gain.turn == turn for gain in gains):
             break
-    sheet, more = _dots(sheet, limits, kept)  # thickened strokes may have become dots
+    more: list[shapely.Polygon] = []
+    if gains or dots:
+        sheet, more = _dots(sheet, limits, kept)  # thickened strokes may have become dots
     given: list[Given] = []
     zone = None
     is_noded = not (gains or dots or more)
@@ -180,12 +189,7 @@ def _repair_sheet(
         zone = merged([*(item.polygon for item in moved), *rounded])
     if not is_noded:
         sheet = sheet.noded()
-    notes = (
-        *dot_notes([*dots, *more]),
-        *stroke_notes(gains[len(wider) :], limits.stroke, limits.gap, limits.nozzle),
-        *given_notes(given, limits.nozzle),
-    )
-    return sheet, notes
+    return sheet, ([*dots, *more], gains, given)
 
 
 def _without_notes(sheet: Sheet, limits: Limits, kept: Kept = NOTHING_KEPT) -> Steps[Sheet]:

@@ -47,6 +47,20 @@ def test_a_thin_bar_is_thickened_whichever_way_it_lies(turn):
     assert grown.area - opened(grown, WIDTH / 2 - 0.01).area < 0.01 * grown.area
 
 
+@pytest.mark.parametrize("thick", [0.085, 0.12, 0.15, 0.2, 0.4])
+def test_a_thin_line_is_thickened_all_along_wherever_its_vertices_lie(thick):
+    lot = np.random.default_rng(2)
+
+    def circle(radius):
+        turns = np.sort(lot.uniform(0, 2 * math.pi, 700))
+        return radius * np.column_stack([np.cos(turns), np.sin(turns)])
+
+    line = shapely.Polygon(circle(20 + thick / 2), [circle(20 - thick / 2)])
+    grown = as_multi(thickened(line, WIDTH))
+    assert len(grown.geoms) == 1
+    assert grown.area == pytest.approx(2 * math.pi * 20 * WIDTH, rel=0.01)
+
+
 def test_a_pointed_end_gets_no_drop_wider_than_a_tip_and_a_stroke_that_narrows_slowly_is_a_stroke():
     """Half angles of 15 and 3 degrees lie on both sides of 7.2: a tip of 0.4 mm, a stroke of 0.6 mm."""
     for degrees, widest in ((30, 0.5), (6, 0.6)):
