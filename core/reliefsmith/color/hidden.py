@@ -14,7 +14,7 @@ from ..colorimetry import ciede2000, srgb_to_lab
 from ..colorimetry.median import median
 from ..model.arrays import Labels
 from .background import Ground, shades
-from .cost import MOST_OPEN, NOISE_ALONE, Judge, by_nearness, color_price
+from .cost import MOST_OPEN, NOISE_ALONE, Judge, by_nearness, color_price, hidden_price
 from .find import Found, mixing_colors, seed_reach
 from .labels import Unexplained
 from .mixing import Flags, widened
@@ -84,7 +84,7 @@ def hidden_color(found: Found, ground: Ground, rest: Unexplained) -> Floats | No
     A color met already makes a pixel with any other one, wherever they are.
     """
     capture = found.capture
-    price = color_price(found.art_px, capture, pure=False) * capture.enlarged**2
+    price = hidden_price(found.art_px, capture) * capture.enlarged**2
     if MOST_OPEN * len(rest.positions) <= price:
         return None
     first = int(not ground.exists)
@@ -97,8 +97,7 @@ def hidden_color(found: Found, ground: Ground, rest: Unexplained) -> Floats | No
     color = _strongest(rest.only(open_), inner[open_], lossy=capture.lossy)
     with_it = Judge(np.concatenate([known, color[None]]), capture).left_open_by_any(values, inner)
     gain = np.maximum(left - with_it, 0.0).sum()
-    if capture.lossy:
-        gain = by_nearness(gain, ciede2000(srgb_to_lab(known[:, :3]), srgb_to_lab(color[:3])).min())
+    gain = by_nearness(gain, ciede2000(srgb_to_lab(known[:, :3]), srgb_to_lab(color[:3])).min())
     return None if gain <= price or _is_shade(color[:3], found, ground) else color
 
 

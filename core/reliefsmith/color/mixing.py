@@ -18,7 +18,7 @@ from ..model.artwork import Artwork
 
 __all__ = [
     "BINS",
-    "CLEAR",
+    "MOST_CLEAR",
     "Bits",
     "Bytes",
     "Flags",
@@ -32,7 +32,7 @@ Bytes: TypeAlias = npt.NDArray[np.uint8]
 Flags: TypeAlias = npt.NDArray[np.bool_]
 Bits = TypeVar("Bits", npt.NDArray[np.uint8], npt.NDArray[np.uint16], npt.NDArray[np.bool_])
 
-CLEAR = 8
+MOST_CLEAR = 8
 """Opacity of 255 up to which a pixel is background."""
 
 _OPAQUE = 251  # opacity of 255 from which a pixel votes for colors

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from reliefsmith.color.capture import Capture
-from reliefsmith.color.cost import MOST_OPEN, Judge, by_nearness, color_price, kin_gap
+from reliefsmith.color.cost import MOST_OPEN, Judge, by_nearness, color_price, hidden_price, kin_gap
 
 CLEAN, LOSSY = Capture(0.0, False, False, 1.0), Capture(0.0, True, True, 1.0)
 NOISY = Capture(2.0, True, True, 1.0)
@@ -100,6 +100,8 @@ def test_a_color_must_gain_some_pixels_that_nothing_explains() -> None:
     assert color_price(1000.0, CLEAN, pure=True) == pytest.approx(1.5 * MOST_OPEN)
     for capture in (CLEAN, LOSSY):
         assert color_price(1000.0, capture, pure=False) == pytest.approx(12 * MOST_OPEN)
+    assert hidden_price(1000.0, LOSSY) == pytest.approx(12 * MOST_OPEN)
+    assert hidden_price(1000.0, CLEAN) == pytest.approx(48 * MOST_OPEN)
     assert color_price(1e6, CLEAN, pure=True) == pytest.approx(35 * MOST_OPEN)
     enlarged = Capture(0.0, False, False, 2.0)
     assert color_price(1e6, enlarged, pure=True) == pytest.approx(8.75 * MOST_OPEN)
