@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from ..colorimetry import ciede2000, srgb_to_lab
 from ..colorimetry.explain import mixed
+from ..colorimetry.reference import TOLD_APART
 from .mixing import Bytes, Flags
 from .modes import Floats, Ints
 
@@ -24,7 +25,7 @@ _STEP_PX = 2
 _GAP_PX = 8  # steep shading has no calm pixels so far
 _LEAST_BORDER = 6  # places at which a border is looked at; with one, an enlarged JPEG lost a color
 _END_SHARE = 0.1  # of an area's pixels whose mean is the color at one end of it
-_MOST_SPAN = 20.0
+_MOST_SPAN = 2 * TOLD_APART
 """CIEDE2000 from end to end of what one color stands for: so each place is within 10 of it, up to which
 colors count as one at a glance (`colorimetry/reference.py`)."""
 

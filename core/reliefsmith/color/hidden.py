@@ -84,13 +84,13 @@ def hidden_color(found: Found, ground: Ground, rest: Unexplained) -> Floats | No
     A color met already makes a pixel with any other one, wherever they are.
     """
     capture = found.capture
-    if not len(rest.positions):
+    price = color_price(found.art_px, capture, pure=False) * capture.enlarged**2
+    if MOST_OPEN * len(rest.positions) <= price:
         return None
     first = int(not ground.exists)
     known = mixing_colors(found.choice.shown, ground, rest.values.shape[1])[first:]
     values, inner = rest.values.T, _inner(rest, found)
     left = Judge(known, capture).left_open_by_any(values, inner)
-    price = color_price(found.art_px, capture, pure=False) * capture.enlarged**2
     open_ = left > NOISE_ALONE
     if left[open_].sum() <= price:
         return None

@@ -36,11 +36,9 @@ _SHIFTS = 4
 _MOST_DIRECTIONS = 6  # over one ground
 _PLATEAU_SHARE = 0.25  # of the rises; so many alike are those of lines wide enough to reach their luma
 _PLATEAU_SPAN, _PLATEAU_LEVELS = 0.10, 6.0  # of the rise, or levels, within which they lie
-_HIGHER = 1.25  # rises that far over a plateau are another color's, or its own, lower
 _TOP = 0.93  # of the rises, where there is no plateau: lines that reach their luma in few places
 _ROUNDS = 3
 _CLIPPED_RISE = 0.7  # weight of a difference of luma in clipped pixels: there is little beside a line
-_MOST_BEYOND = 20.0  # levels beyond white and black that a color may come out
 _FULL_RISE = 0.6  # of a color's rise, from which on a ridge pixel is taken to show it
 
 
@@ -110,10 +108,9 @@ class Ridges:
                 near, left = _commonest(left, self.sums)
                 if len(near) < least:
                     break
-                color = self._color(near, known[ground])
-                beyond = np.abs(color - np.clip(color, 0.0, 255.0)).max()
-                if beyond < _MOST_BEYOND and _is_tight(self.sums[near]):
-                    found.append(Line(np.clip(color, 0.0, 255.0), ground, len(near)))
+                if _is_tight(self.sums[near]):
+                    color = np.clip(self._color(near, known[ground]), 0.0, 255.0)
+                    found.append(Line(color, ground, len(near)))
         return found
 
     def _color(self, near: Ints, ground: Floats) -> Floats:
@@ -232,14 +229,10 @@ def _commonest(of: Ints, sums: Floats) -> tuple[Ints, Ints]:
 def _full_rise(rises: Floats) -> float:
     """Return the rise of lines that are wide enough to show their luma: a plateau, or near the top."""
     ordered = np.sort(rises)
-    while True:
-        count = max(int(_PLATEAU_SHARE * len(ordered)), 2)
-        spans = ordered[count - 1 :] - ordered[: len(ordered) - count + 1]
-        start = int(np.argmin(spans))
-        middle = float(median(ordered[start : start + count]))
-        if spans[start] > max(_PLATEAU_SPAN * middle, _PLATEAU_LEVELS):
-            return float(ordered[int(_TOP * (len(ordered) - 1))])
-        higher = ordered[ordered > _HIGHER * middle]
-        if len(higher) < _PLATEAU_SHARE * len(rises):
-            return middle
-        ordered = higher
+    count = max(int(_PLATEAU_SHARE * len(ordered)), 2)
+    spans = ordered[count - 1 :] - ordered[: len(ordered) - count + 1]
+    start = int(np.argmin(spans))
+    middle = float(median(ordered[start : start + count]))
+    if spans[start] > max(_PLATEAU_SPAN * middle, _PLATEAU_LEVELS):
+        return float(ordered[int(_TOP * (len(ordered) - 1))])
+    return middle
