@@ -6,8 +6,9 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry.explain import mixed
+from ..model.artwork import CLEAR
 from ..polygons.runs import find_pieces
-from .mixing import CLEAR, Bytes, Flags, Mixing, widened
+from .mixing import Bytes, Flags, Mixing, widened
 from .modes import Floats, Ints
 
 __all__ = ["with_edges"]
