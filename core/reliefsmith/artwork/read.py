@@ -11,7 +11,7 @@ from PIL import Image
 from ..errors import ArtworkError
 from ..findings import Note, note
 from ..model.arrays import Homography
-from ..model.artwork import Artwork, PictureBytes
+from ..model.artwork import CLEAR, Artwork, PictureBytes
 from ..progress import Progress, Steps, drained
 from ..recipe.sections import ArtworkSettings
 from .blocks import shrunk
@@ -24,7 +24,7 @@ from .opening import Source, decoding, is_svg, open_picture, read_bytes
 from .profile import to_srgb
 from .resize import enlarged, enlargement, reduction
 from .rims import without_rims
-from .transparency import CLEAR, solid_alpha
+from .transparency import solid_alpha
 from .treat import treated_steps
 from .unevenlight import divided_steps
 

@@ -8,13 +8,13 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Rgb
+from ..model.artwork import CLEAR
 from .dropshadow import without_shadow
 
-__all__ = ["CLEAR", "solid_alpha"]
+__all__ = ["solid_alpha"]
 
 Bytes: TypeAlias = npt.NDArray[np.uint8]
 
-CLEAR = 8  # opacity of 255 up to which a pixel counts as fully transparent
 _CLEAR_SHARE = 0.001  # of the picture: less transparency than this separates nothing
 _VEIL = 102  # opacity (0.4) from which an even half-transparent area is paint, below it is shadow
 _SOLID = 247  # opacity from which paint is solid

@@ -10,7 +10,7 @@ from PIL import Image
 from ..errors import ArtworkError
 from ..findings import Note, note
 from ..model.arrays import AS_IT_IS, Homography
-from ..model.artwork import FoundSheet
+from ..model.artwork import CLEAR, FoundSheet
 from ..progress import Progress, Steps
 from ..recipe.sections import ArtworkSettings
 from .decode import converter, has_transparency, load, turned
@@ -20,7 +20,6 @@ from .kinds import kind_of
 from .opening import Source, focal_length_px
 from .screen import Box, emblem_box
 from .sheet.seek import may_be_photographed, sought
-from .transparency import CLEAR
 
 __all__ = ["Treated", "treated_steps"]
 

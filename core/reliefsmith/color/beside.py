@@ -6,8 +6,9 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry.explain import mixed
+from ..model.artwork import CLEAR
 from ..polygons.runs import find_pieces
-from .mixing import MOST_CLEAR, Bytes, Flags, Mixing, widened
+from .mixing import Bytes, Flags, Mixing, widened
 from .modes import Floats, Ints
 
 __all__ = ["with_edges"]
@@ -82,7 +83,7 @@ def _sides(mixing: Mixing, kinds: Bytes, goals: tuple[Bytes, ...]) -> tuple[_Wid
     """Return the number of the area that each calm pixel belongs to, 0 for none, and which pixels moved."""
     kinds = kinds.copy()
     if mixing.opaque is not None:
-        kinds[goals[3] <= MOST_CLEAR] = 3
+        kinds[goals[3] <= CLEAR] = 3
     pieces = find_pieces(kinds)
     number = np.where(pieces.labels > 0, np.arange(1, len(pieces.areas) + 1), 0)
     side = np.repeat(number[pieces.of_run], pieces.lengths).astype(np.int32).reshape(kinds.shape)

@@ -9,14 +9,14 @@ import numpy.typing as npt
 
 from ..colorimetry import ciede2000, srgb_to_lab
 from ..findings import Note
-from ..model.artwork import Artwork
+from ..model.artwork import CLEAR, Artwork
 from ..progress import Progress, Steps
 from ..recipe.sections import ColorSettings
 from .background import LIKE_BACKGROUND, Ground
 from .capture import Capture, Picture, calm_pixels, local_range
 from .even import evened_steps
 from .groundlike import Modes, beside_ground, without_light
-from .mixing import BINS, MOST_CLEAR, Flags, Mixing
+from .mixing import BINS, Flags, Mixing
 from .modes import NO_CLUSTER, Bins, Clusters, Floats, count_bins, find_clusters
 from .palette import Choice, choose_colors, palette_choice
 
@@ -97,7 +97,7 @@ def find_steps(
     seeds: npt.NDArray[np.uint8] = np.take(table, keys)
     np.copyto(seeds, UNLABELED, where=~calm)
     if mixing.opaque is not None:
-        seeds[mixing.planes[3] <= MOST_CLEAR] = 0
+        seeds[mixing.planes[3] <= CLEAR] = 0
     return Found(mixing, choice, seeds, art_px, shadow, capture, notes)
 
 

@@ -18,7 +18,6 @@ from ..model.artwork import Artwork
 
 __all__ = [
     "BINS",
-    "MOST_CLEAR",
     "Bits",
     "Bytes",
     "Flags",
@@ -31,9 +30,6 @@ __all__ = [
 Bytes: TypeAlias = npt.NDArray[np.uint8]
 Flags: TypeAlias = npt.NDArray[np.bool_]
 Bits = TypeVar("Bits", npt.NDArray[np.uint8], npt.NDArray[np.uint16], npt.NDArray[np.bool_])
-
-MOST_CLEAR = 8
-"""Opacity of 255 up to which a pixel is background."""
 
 _OPAQUE = 251  # opacity of 255 from which a pixel votes for colors
 _LEVEL_BITS = 6  # of the histogram, per channel
