@@ -21,6 +21,7 @@ Flags = npt.NDArray[np.bool_]
 
 _LEAST_LEVELS, _LEAST_LEVELS_LOSSY = 20.0, 60.0  # from the color that most of a pixel has: JPEG rings less
 _LEAST_PART = 0.25  # of a line's color in its fullest pixel
+_LEAST_WIDTH = 0.5  # pixels that a line covers across
 _MOST_OFF = 24.0  # levels from the mix of the two colors
 _AROUND = (-1, 0, 1, 2)  # pixels round a corner, of which a line has the fewer
 _CORNER_PART = 0.5  # of the least levels, for the pixel at a corner between two of a line
@@ -148,7 +149,7 @@ def _ridges(
         return part
 
     before, after = share(-1), share(1)
-    ridge = (part > before) & (part >= after) & (part > _LEAST_PART)
+    ridge = (part > before) & (part >= after) & (part > _LEAST_PART) & (part + before + after > _LEAST_WIDTH)
     ridge &= (np.maximum(share(-2), share(2)) < part / 2) & (part * np.sqrt(length) > least)
     return at[ridge], label[ridge]
 

@@ -39,6 +39,7 @@ _PLATEAU_SPAN, _PLATEAU_LEVELS = 0.10, 6.0  # of the rise, or levels, within whi
 _TOP = 0.93  # of the rises, where there is no plateau: lines that reach their luma in few places
 _ROUNDS = 3
 _CLIPPED_RISE = 0.7  # weight of a difference of luma in clipped pixels: there is little beside a line
+_MOST_BEYOND = 20.0  # levels beyond white and black that a color may come out
 _FULL_RISE = 0.6  # of a color's rise, from which on a ridge pixel is taken to show it
 
 
@@ -108,9 +109,10 @@ class Ridges:
                 near, left = _commonest(left, self.sums)
                 if len(near) < least:
                     break
-                if _is_tight(self.sums[near]):
-                    color = np.clip(self._color(near, known[ground]), 0.0, 255.0)
-                    found.append(Line(color, ground, len(near)))
+                color = self._color(near, known[ground])
+                shown = np.clip(color, 0.0, 255.0)
+                if np.abs(color - shown).max() < _MOST_BEYOND and _is_tight(self.sums[near]):
+                    found.append(Line(shown, ground, len(near)))
         return found
 
     def _color(self, near: Ints, ground: Floats) -> Floats:
