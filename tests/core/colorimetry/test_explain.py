@@ -105,5 +105,5 @@ def test_luma_and_chroma_pass_an_edge_apart_and_overshoot() -> None:
     assert opened((90, 8, 0), [dark, light]) > 20.0
     assert opened((90, 8, 0), [dark, light], apart=True) == pytest.approx(0.0, abs=1e-9)
     assert opened((110, 50, 0), [dark, light], apart=True) == pytest.approx(0.0, abs=1e-9)
-    assert opened((118, 50, 0), [dark, light], apart=True) == pytest.approx(4.0)
+    assert opened((133, 50, 0), [dark, light], apart=True) == pytest.approx(4.0)
     assert opened((110, 58, 0), [dark, light], apart=True) == pytest.approx(4.0)
