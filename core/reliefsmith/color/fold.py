@@ -140,8 +140,8 @@ def _part(planes: Sequence[Bytes], pixels: Ints, group: int) -> Part:
 
 
 def _mean_color(planes: Sequence[Bytes], pixels: Ints) -> Floats:
-    """Return the mean color (3,) of some pixels."""
-    return np.array([plane.ravel()[pixels].mean() for plane in planes])
+    """Return the mean color (3,) of some pixels, 0 of none."""
+    return np.array([plane.ravel()[pixels].sum(dtype=np.float64) for plane in planes]) / max(len(pixels), 1)
 
 
 def _along(planes: Sequence[Bytes], pixels: Ints) -> Bytes:

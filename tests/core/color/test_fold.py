@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
+from reliefsmith.color.fold import borders
 from reliefsmith.colorimetry import parse_hex
 from reliefsmith.model.artwork import Artwork
 
@@ -90,3 +91,13 @@ def test_mirrored_and_turned_the_same_is_folded(kind: str, reach: float, angle: 
         found = sorted(colors_of(turned))
         assert len(found) == len(wanted)
         assert np.abs(np.array(found) - np.array(wanted)).max() <= 1
+
+
+@pytest.mark.filterwarnings("error")
+def test_an_area_without_pixels_borders_on_none() -> None:
+    plane = np.zeros((12, 12), np.uint8)
+    plane[:, 6:] = 200
+    areas = [np.zeros(0, np.int64), np.flatnonzero(plane == 0), np.flatnonzero(plane == 200)]
+    pairs, edges = borders([plane] * 3, areas, 1.0)
+    assert pairs.tolist() == [[1, 2]]
+    assert edges.tolist() == [True]
