@@ -33,8 +33,10 @@ from . import (
 )
 from .commands import NeedsPicture, told
 
-_LISTS = ("marks", "lettering", "filaments.stock", "filaments.parts", "heights.colors", "colors.palette")
-_LISTS += ("seams.lines",)
+_LISTS = (
+    *("marks", "lettering", "filaments.stock", "filaments.parts"),
+    *("heights.colors", "colors.palette", "seams.lines"),
+)
 _HALF_CUT_MM, _BESIDE_MM = 60.0, 5.0  # how far a new line reaches before there is a piece, and beyond one
 
 

@@ -7,7 +7,7 @@ import pytest
 import shapely
 
 from reliefsmith.errors import GeometryError, RecipeError
-from reliefsmith.model import FlatAreas, Plan, SetText
+from reliefsmith.model import FlatAreas, Inscribed, Plan, SetText
 from reliefsmith.plan import connect, hang
 from reliefsmith.plan.base.carry import carry
 from reliefsmith.plan.inscriptions.inscribe import inscribe
@@ -245,17 +245,21 @@ def test_a_text_that_meets_no_motif_leaves_all_as_noding_would() -> None:
         assert motif.polygon.normalize().equals_exact(other.polygon.normalize(), 0.0)
 
 
+def _inscribed(text: dict[str, object], base: shapely.Polygon) -> Inscribed:
+    recipe = Recipe().with_values({"lettering": [text]})
+    return inscribe(
+        base,
+        as_fonts(recipe),
+        lettering=recipe.lettering,
+        base=recipe.base,
+        motif=recipe.motif,
+        printer=recipe.printer,
+    )
+
+
 def test_a_text_amid_the_base_needs_no_ground_of_its_own_and_one_over_the_edge_does() -> None:
     for at_mm, grows in (([0, 0], False), ([0, 19], True)):
-        recipe = Recipe().with_values({"lettering": [{"text": "Mira", "at_mm": at_mm, "size_mm": 5}]})
-        found = inscribe(
-            shapely.box(-40, -20, 40, 20),
-            as_fonts(recipe),
-            lettering=recipe.lettering,
-            base=recipe.base,
-            motif=recipe.motif,
-            printer=recipe.printer,
-        )
+        found = _inscribed({"text": "Mira", "at_mm": at_mm, "size_mm": 5}, shapely.box(-40, -20, 40, 20))
         assert found.ground.is_empty is not grows
         assert shapely.covers(found.reserved, found.texts[0].letters)
 
@@ -263,15 +267,7 @@ def test_a_text_amid_the_base_needs_no_ground_of_its_own_and_one_over_the_edge_d
 @pytest.mark.parametrize("arc_mm", [20.0, -20.0])
 def test_a_text_on_an_arc_stands_at_that_distance_from_its_point(arc_mm: float) -> None:
     text = {"text": "MINE", "at_mm": [3, -4], "arc_mm": arc_mm, "size_mm": 4}
-    recipe = Recipe().with_values({"lettering": [text]})
-    made = inscribe(
-        shapely.box(-40, -40, 40, 40),
-        as_fonts(recipe),
-        lettering=recipe.lettering,
-        base=recipe.base,
-        motif=recipe.motif,
-        printer=recipe.printer,
-    )
+    made = _inscribed(text, shapely.box(-40, -40, 40, 40))
     away = np.hypot(*(shapely.get_coordinates(made.texts[0].letters) - (3, -4)).T)
     inner, outer = (20.0, 24.0) if arc_mm > 0 else (16.0, 20.0)
     assert (away.min(), away.max()) == pytest.approx((inner, outer), abs=0.5)
