@@ -16,7 +16,7 @@ import numpy.typing as npt
 from PIL import Image
 
 from ..colorimetry import noise_sigma
-from ..colorimetry.window import extreme, widened
+from ..colorimetry.window import local_range, widened
 from ..model.arrays import Rgb
 from .dither import dots, packed
 from .inkedpaper import shows_paper
@@ -156,7 +156,7 @@ def kind_of(image: Image.Image) -> str:
 def _of_photograph(image: Image.Image, seen: _Witnesses) -> str:
     """Return the kind of what is no flat drawing."""
     small = np.asarray(image.convert("RGB").reduce(-(-max(image.size) // _WHOLE_PX)))
-    calm = _ranges(small) <= _CALM
+    calm = local_range([small[..., channel] for channel in range(3)]) <= _CALM
     if shows_paper(small, calm):
         return "paper"
     rough = 1.0 - float(widened(calm, 2).mean())
@@ -183,7 +183,7 @@ def _witnesses(image: Image.Image) -> _Witnesses:
     values, counts = _counts(colors)
     dithered, by_chance = dots(tiles, colors)
     rows = tiles.reshape(-1, side, 3)  # tiles below each other: their inner pixels see their own tile alone
-    ranges = _ranges(rows).reshape(tiles.shape[:3])[:, 1:-1, 1:-1]
+    ranges = local_range([rows[..., channel] for channel in range(3)]).reshape(tiles.shape[:3])[:, 1:-1, 1:-1]
     smooth = _smooth(tiles)
     ink = _unlike(tiles, int(values[np.argmax(counts)]))[:, 1:-1, 1:-1]
     inked = smooth[:, _INK_PX:-_INK_PX, _INK_PX:-_INK_PX][_amid(ink)]
@@ -268,9 +268,3 @@ def _largest(values: npt.NDArray[np.int16], side: int) -> npt.NDArray[np.int16]:
     for axis in (1, 2):
         values = np.lib.stride_tricks.sliding_window_view(values, side, axis=axis).max(axis=-1)
     return values
-
-
-def _ranges(rgb: Rgb) -> npt.NDArray[np.uint8]:
-    """Return the largest difference (h, w) within 3 x 3 px, over all channels."""
-    ranges: npt.NDArray[np.uint8] = (extreme(rgb, np.maximum) - extreme(rgb, np.minimum)).max(axis=2)
-    return ranges

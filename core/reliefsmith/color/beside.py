@@ -15,7 +15,7 @@ from .modes import Floats, Ints
 
 __all__ = ["with_edges"]
 
-_SIDE_PX = 5  # from an edge pixel to its two sides
+_SIDE_PX = 5  # from an edge pixel to its two sides; with 4 compressed shadows lost .0002 of mean IoU
 _SOFTENED = OPEN * NOISE / 2  # levels added before a factor is taken, so that darkness is not divided by
 _MOST_EDGES = 0.2  # of the picture: with more, as in a photograph of a scene, edges say nothing
 

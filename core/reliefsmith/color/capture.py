@@ -12,7 +12,6 @@ import numpy.typing as npt
 
 from ..colorimetry import level_of, noise_sigma
 from ..colorimetry.median import median
-from ..colorimetry.window import extreme
 from ..model.artwork import Artwork
 from .mixing import Bytes, Flags, Mixing
 from .modes import Bins
@@ -27,7 +26,6 @@ __all__ = [
     "calm_pixels",
     "captured",
     "is_rippled",
-    "local_range",
     "softening",
 ]
 
@@ -72,11 +70,6 @@ class Capture:
         return NOISE + _NOISE_PER_SIGMA * self.sigma
 
     @property
-    def louder(self) -> float:
-        """Times the noise of a clean picture."""
-        return self.noise / NOISE
-
-    @property
     def certain(self) -> float:
         """Levels from which a difference is no noise, and counts no more however large it is."""
         return OPEN * self.noise
@@ -108,7 +101,7 @@ class Capture:
         Each step of a ripple is as many times smaller as it was enlarged; the limit follows by the square
         root, or small areas had no calm pixels left.
         """
-        return LEAST_RANGE * self.louder / (self.enlarged**0.5 if self.saved_lossy else 1.0)
+        return LEAST_RANGE * self.noise / NOISE / (self.enlarged**0.5 if self.saved_lossy else 1.0)
 
     @property
     def bled(self) -> float:
@@ -128,7 +121,7 @@ class Picture:
 
 
 def captured(artwork: Artwork, mixing: Mixing, ranges: Bytes) -> Capture:
-    """Measure how a picture came; `ranges` is what `local_range` gives."""
+    """Measure how a picture came; `ranges` is what `local_range` gives of its planes."""
     sigma = sorted(noise_sigma(plane) for plane in mixing.planes[:3])[1]  # the middle one of the channels
     # Enlarging ripples too, by less than a source pixel.
     rippled = not artwork.has_alpha and artwork.scale <= 1.0 and is_rippled(ranges)
@@ -172,13 +165,3 @@ def softening(mixing: Mixing) -> float:
     bend = np.abs(before - 2 * here + after)[edge]
     spread = float(median(step[edge])) / max(float(median(bend)), 1.0) / 2
     return spread if spread >= _LEAST_SOFTENING else 1.0
-
-
-def local_range(mixing: Mixing) -> Bytes:
-    """Return the largest difference (h, w) within the 3 x 3 window, over all channels."""
-    widest = np.zeros(mixing.shape, np.uint8)
-    for plane in mixing.planes:
-        high = extreme(plane, np.maximum)
-        high -= extreme(plane, np.minimum)
-        np.maximum(widest, high, out=widest)
-    return widest

@@ -31,7 +31,6 @@ __all__ = [
     "by_nearness",
     "color_price",
     "hidden_price",
-    "kin_gap",
 ]
 
 MOST_OPEN = float(OPEN**2)
@@ -61,9 +60,6 @@ KIN = 3.7
 CLOSER_KIN = (KIN / 2**0.5, KIN / 2)
 """CIEDE2000 under which two modes are one color, and closer ones for more colors that were asked for."""
 
-_KIN_PER_SIGMA = 0.8
-"""Of the same, for each level of noise above one: it spreads a color's modes."""
-
 _NEAR = 14.0
 """CIEDE2000 to a color of a lossy picture under which others must gain more: 1 + nearness^3 / 14 times.
 On compressed open art colors that were drawn gained 1.07 times what is asked and more, nearly all twice;
@@ -84,7 +80,7 @@ SPREAD_PX = 4.0
 far as blocks of chroma reach, other inks explained letters: compressed lettering lost .003 of mean IoU."""
 
 BLEED = 3
-"""Times that reach, from which chroma bleeds into a tint: compressed chroma has blocks of 16 px."""
+"""Times that reach, from which chroma bleeds into a tint: blocks of 16 px; with one, a tint became a color."""
 
 
 def color_price(art_px: float, capture: Capture, *, pure: bool) -> float:
@@ -105,11 +101,6 @@ def by_nearness(gains: npt.ArrayLike, gaps: npt.ArrayLike) -> Floats:
     """Return what gains in a lossy picture count, by the CIEDE2000 to the nearest color chosen before."""
     nearness = np.maximum(_NEAR - np.asarray(gaps), 0.0)
     return np.asarray(gains) / (1.0 + nearness**3 / _NEAR)
-
-
-def kin_gap(gap: float, capture: Capture) -> float:
-    """Return the CIEDE2000 under which two modes are one color, from that without noise."""
-    return gap + _KIN_PER_SIGMA * max(0.0, capture.sigma - 1.0)
 
 
 class Judge:
@@ -148,19 +139,21 @@ class Judge:
         turned, noise, mixes = self._in_metric(values), self._noise(every), np.zeros_like(inner)
         left = left_open(turned, every, mixes, self._colors, noise=noise, most=MOST_OPEN, apart=False)
         if self._lossy:
-            bled = np.minimum(self.left_open(values, every, mixes), self.tint_left_open(values, every))
-            return np.where(inner, left, bled)
+            return np.where(inner, left, self.left_open_beside(values, every, every))
         for three in combinations(self._colors.T.astype(np.float64), 3):
             away = from_triangle(values.astype(np.float64), *(one[:, None] for one in three))
             left = np.minimum(left, (away / self._floor).astype(np.float32) ** 2)
         return left
 
-    def tint_left_open(self, values: npt.NDArray[np.generic], near: npt.NDArray[np.uint16]) -> Waves:
-        """Return what tints of near colors leave open (n,) of values (c, n), in squares of noise."""
-        noise = np.full(len(near), self._floor)
+    def left_open_beside(
+        self, values: npt.NDArray[np.generic], near: npt.NDArray[np.uint16], far: npt.NDArray[np.uint16]
+    ) -> Waves:
+        """Return what mixes of near colors and, in a lossy picture, tints of far ones leave open (n,)."""
+        left = self.left_open(values, near, np.zeros(len(near), dtype=bool))
         if not self._lossy:
-            return np.full_like(noise, MOST_OPEN)
-        return tint_left_open(self._in_metric(values), near, self._colors, noise=noise, most=MOST_OPEN)
+            return left
+        noise, turned = np.full(len(far), self._floor), self._in_metric(values)
+        return np.minimum(left, tint_left_open(turned, far, self._colors, noise=noise, most=MOST_OPEN))
 
     def _noise(self, near: npt.NDArray[np.uint16]) -> Waves:
         noise = np.full(len(near), self._floor)

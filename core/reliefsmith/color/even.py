@@ -49,7 +49,7 @@ class Evened:
     notes: tuple[Note, ...]
 
 
-def evened_steps(picture: Picture, ranges: Bytes, background: Floats | None) -> Steps[Evened | None]:
+def evened_steps(picture: Picture, ranges: Bytes, background: Floats | None) -> Steps[Evened]:
     """Even out shadows on the background and shading within areas.
 
     Parameters
@@ -62,11 +62,12 @@ def evened_steps(picture: Picture, ranges: Bytes, background: Floats | None) -> 
 
     Returns
     -------
-    Evened or None
-        None where there is nothing soft, the usual case.
+    Evened
+        With the mixing as it was where there is nothing soft, the usual case.
     """
     yield Progress("looking for shading", 0.2)
     mixing, capture = picture.mixing, picture.capture
+    as_it_was = Evened(mixing, shadow=False, lossy=capture.lossy, notes=())
     shaded = may_be_shaded(picture.bins, capture)
     shadowed = background is not None and may_have_shadow(picture, background)
     if shadowed:  # an app may have enlarged the picture before
@@ -74,21 +75,19 @@ def evened_steps(picture: Picture, ranges: Bytes, background: Floats | None) -> 
         picture = replace(picture, capture=capture)
         shadowed = background is not None and may_have_shadow(picture, background)
     if not shaded and not shadowed:
-        return None
+        return as_it_was
     kinds = picture.calm.astype(np.uint8)
     # Enlarging spreads a step over so many pixels, each of them calmer.
     if capture.scale > 1.0:
         kinds[ranges > LEAST_RANGE / capture.scale] = 0
-    shadow = False
-    if background is not None and shadowed:
-        shadow = mark_shadow(picture, kinds, background)
+    shadow = background is not None and shadowed and mark_shadow(picture, kinds, background)
     if not shaded and not shadow:
-        return None
+        return as_it_was
     yield Progress("evening shading", 0.22)
     goals, notes = _goals(picture, find_pieces(kinds), background, shaded=shaded)
     yield Progress("evening edges beside shading", 0.25)
     if not goals:
-        return None
+        return as_it_was
     kept = np.logical_and.reduce([goal == plane for goal, plane in zip(goals, mixing.planes, strict=True)])
     rippled = capture.saved_lossy or (capture.lossy and is_rippled(ranges[kept]))
     flat = Mixing(with_edges(mixing, kinds, goals, lossy=rippled), mixing.opaque)

@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from ..colorimetry import ciede2000, srgb_to_lab
+from ..colorimetry.window import local_range
 from ..findings import Note
 from ..model.artwork import CLEAR, Artwork
 from ..progress import Progress, Steps
 from ..recipe.sections import ColorSettings
 from .background import LIKE_BACKGROUND, Ground
-from .capture import Capture, Picture, calm_pixels, local_range
+from .capture import Capture, Picture, calm_pixels
 from .even import evened_steps
 from .groundlike import Modes, beside_ground, without_light
 from .mixing import BINS, CHANNELS, Bytes, Mixing
@@ -36,6 +36,8 @@ class Found:
     choice : Choice
     seeds : uint8 array of shape (h, w)
         Label of each pixel that shows its color undiluted, 255 elsewhere.
+    marks : uint8 array of shape (h, w)
+        The same, and of pixels along lines whose color was found.
     art_px : float
         Pixels that are not background.
     shadow : bool
@@ -48,7 +50,8 @@ class Found:
 
     mixing: Mixing
     choice: Choice
-    seeds: npt.NDArray[np.uint8]
+    seeds: Bytes
+    marks: Bytes
     art_px: float
     shadow: bool
     capture: Capture
@@ -60,18 +63,15 @@ def find_steps(
 ) -> Steps[Found]:
     """Find the flat colors and seed the pixels that show them, in small steps."""
     yield Progress("finding calm areas", 0.05)
-    ranges = local_range(mixing)
+    ranges = local_range(mixing.planes)
     picture = _picture(mixing, ranges, capture)
     even = yield from evened_steps(picture, ranges, ground.color)
-    shadow, notes = False, ground.notes
-    if even is not None:
-        mixing, shadow, notes = even.mixing, even.shadow, (*notes, *even.notes)
-        capture = replace(capture, lossy=even.lossy)
-        picture = _picture(mixing, local_range(mixing), capture)
+    if even.mixing is not mixing:
+        mixing, capture = even.mixing, replace(capture, lossy=even.lossy)
+        picture = _picture(mixing, local_range(mixing.planes), capture)
     yield Progress("finding flat colors", 0.3)
-    bins = picture.bins
-    clusters = find_clusters(bins, capture.sigma)
-    art_px = _art_pixels(artwork, bins, ground)
+    clusters = find_clusters(picture.bins, capture.sigma)
+    art_px = _art_pixels(artwork, picture.bins, ground)
     if settings.palette:
         choice = palette_choice(clusters, settings.palette, ground.color)
     else:
@@ -85,10 +85,11 @@ def find_steps(
         choice = without_light(choice, modes, ground.color)
     choice = _never_empty(choice, ground)
     yield Progress("marking calm pixels", 0.45)
-    seeds = _by_bin(picture, _bin_labels(bins, clusters, choice, ground, capture))
+    seeds = _by_bin(picture, _bin_labels(picture.bins, clusters, choice, ground, capture))
     if mixing.opaque is not None:
         seeds[mixing.planes[3] <= CLEAR] = 0
-    return Found(mixing, choice, seeds, art_px, shadow, capture, notes)
+    notes = (*ground.notes, *even.notes)
+    return Found(mixing, choice, seeds, seeds, art_px, even.shadow, capture, notes)
 
 
 def _picture(mixing: Mixing, ranges: Bytes, capture: Capture) -> Picture:

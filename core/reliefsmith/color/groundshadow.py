@@ -11,7 +11,7 @@ from ..polygons.runs import find_pieces
 from .background import LIKE_BACKGROUND, SEEN_APART, shades
 from .capture import NOISE, Picture
 from .mixing import BINS, CHANNELS, Bytes, Flags
-from .modes import Bins, Floats, Ints
+from .modes import Floats, Ints
 
 __all__ = ["mark_shadow", "may_have_shadow"]
 
@@ -19,10 +19,7 @@ _SHADOW_SHARE = 0.007
 """Of the picture, at least, in shadow. Made shadows had 1.6 % and more, what bled at edges .3 %."""
 
 _DARKER = 0.97  # of the background: what compression leaves is lighter
-_BEND, _BEND_LOSSY = (
-    NOISE,
-    6,
-)  # levels of second difference in a shadow's slope; edges of anti-aliasing bend more
+_BEND, _BEND_LOSSY = NOISE, 6  # levels that a shadow's slope bends by; with 4 a compressed one left a color
 _EVEN, _EVEN_LOSSY = 1, round(NOISE)  # levels that an even grey may vary
 _SOLID_SHARE = 1 / 80  # of the longest side: half the side of a square of one grey that no shadow shows
 
@@ -47,20 +44,20 @@ def mark_shadow(picture: Picture, kinds: Bytes, background: Floats) -> bool:
     not bend as an edge does.
     """
     bins = picture.bins
-    shade = _of_bins(bins, shades(bins.means, background))
     apart = ciede2000(bins.labs, srgb_to_lab(background))
-    ground = _of_bins(bins, apart < LIKE_BACKGROUND)
-    seen = shade & ~_of_bins(bins, apart < SEEN_APART)
+    darker = shades(bins.means, background)
+    seen = _of_bins(picture, darker & (apart >= SEEN_APART))
+    tones = _of_bins(picture, darker | (apart < LIKE_BACKGROUND))
+    near = _of_bins(picture, apart < LIKE_BACKGROUND)
     linked = kinds.copy()
     linked.ravel()[_smooth_shade(picture, background)] = 1
-    solid = _solid(picture, seen[picture.keys] & picture.calm, linked > 0)
+    solid = _solid(picture, seen & picture.calm, linked > 0)
     linked.ravel()[solid] = 0
     pieces = find_pieces(linked)
-    near = ground[picture.keys] & picture.calm
-    open_ = (pieces.labels == 1) & (pieces.sums(near) > 0)
+    open_ = (pieces.labels == 1) & (pieces.sums(near & picture.calm) > 0)
     reached = pieces.pixels(open_)
     calm = picture.calm.ravel()[reached]
-    soft = reached[(shade | ground)[picture.keys.ravel()[reached]] | ~calm]
+    soft = reached[tones.ravel()[reached] | ~calm]
     tone = _tone(picture).ravel()[soft]
     dark = np.count_nonzero(tone < _DARKER * background.sum())
     other = np.count_nonzero(picture.calm) - np.count_nonzero(calm)
@@ -70,7 +67,7 @@ def mark_shadow(picture: Picture, kinds: Bytes, background: Floats) -> bool:
     deepest = int(tone.min())
     closed = kinds.copy()
     closed.ravel()[solid] = 0
-    kinds.ravel()[_pockets(picture, closed, (shade | ground)[picture.keys], deepest)] = 2
+    kinds.ravel()[_pockets(picture, closed, tones, deepest)] = 2
     return True
 
 
@@ -117,9 +114,7 @@ def _most_uneven(picture: Picture) -> int:
 
 
 def _tone(picture: Picture) -> npt.NDArray[np.int16]:
-    tone = picture.mixing.planes[0].astype(np.int16)
-    for plane in picture.mixing.planes[1:CHANNELS]:
-        tone += plane
+    tone: npt.NDArray[np.int16] = np.sum(picture.mixing.planes[:CHANNELS], axis=0, dtype=np.int16)
     return tone
 
 
@@ -138,10 +133,11 @@ def _pockets(picture: Picture, kinds: Bytes, shade: Flags, deepest: int) -> Ints
     return enclosed.pixels(candidate & (high - low > 2 * _most_uneven(picture)) & (low >= deepest))
 
 
-def _of_bins(bins: Bins, chosen: Flags) -> Flags:
+def _of_bins(picture: Picture, chosen: Flags) -> Flags:
+    """Return which pixels (h, w) are of the chosen bins."""
     table = np.zeros(BINS, dtype=bool)
-    table[bins.keys] = chosen
-    return table
+    table[picture.bins.keys] = chosen
+    return np.take(table, picture.keys)
 
 
 def _smooth_shade(picture: Picture, background: Floats) -> Ints:

@@ -46,13 +46,7 @@ class _Picture:
 
 
 def with_hairlines(
-    labels: Labels,
-    edges: Ints,
-    mixing: Mixing,
-    known: Waves,
-    *,
-    first: int,
-    capture: Capture,
+    labels: Labels, edges: Ints, mixing: Mixing, known: Waves, *, first: int, capture: Capture
 ) -> Labels:
     """Give lines about a pixel wide their color all along.
 

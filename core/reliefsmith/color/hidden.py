@@ -5,45 +5,30 @@ What is measured of them becomes a color by the same gain and price as the modes
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from ..colorimetry import ciede2000, srgb_to_lab
 from ..colorimetry.median import median
-from ..colorimetry.window import widened
-from ..model.arrays import Labels
+from ..colorimetry.window import amid
 from .background import Ground, shades
 from .cost import MOST_OPEN, NOISE_ALONE, Judge, by_nearness, color_price, hidden_price
 from .find import Found, mixing_colors
 from .labels import Unexplained
-from .mixing import CHANNELS, Flags
-from .modes import Floats, Ints
+from .mixing import CHANNELS, Flags, Waves
+from .modes import Floats
 from .palette import Choice
 from .ridges import Line, commonest, find_ridges
 
-__all__ = ["Lines", "hidden_color", "with_color", "with_lines"]
+__all__ = ["hidden_color", "with_color", "with_lines"]
 
-_EDGE_PX = 2  # pixels all round: edges, ringing and lines are narrower
+_EDGE_PX = 2  # pixels all round: edges and lines are narrower; without, compressed lettering lost a color
 _SAME_DIRECTION = 0.5  # cosine
 _FULLEST_SHARE = 0.1  # of the strongest pixels, that a line covers whole, give its color
 
 
-@dataclass(frozen=True, slots=True)
-class Lines:
-    """Pixels of the flattened picture (n,) that show a line's color, and its label (n,)."""
-
-    positions: Ints
-    labels: Ints
-
-    def marked(self, seeds: Labels) -> Labels:
-        """Return seeds (h, w) with the lines' pixels labeled."""
-        result = seeds.copy()
-        result.ravel()[self.positions] = self.labels
-        return result
-
-
-def with_lines(found: Found, ground: Ground, most: int) -> tuple[Found, Lines]:
+def with_lines(found: Found, ground: Ground, most: int) -> Found:
     """Add the colors of lines over areas of one color, up to so many in all, in an opaque lossy picture.
 
     A line's color was put together from what compression spread, so it pays the price of a clean picture.
@@ -52,7 +37,7 @@ def with_lines(found: Found, ground: Ground, most: int) -> tuple[Found, Lines]:
     first = int(not ground.exists)
     ridges = find_ridges(found.mixing, found.seeds, known, found.capture, first)
     price = color_price(found.art_px, found.capture, pure=True)
-    left = ridges.lines(known, price / MOST_OPEN)
+    left = ridges.lines(known)
     while left and len(found.choice.colors) < most:
         gains = [_line_gain(line, known, found, ground) for line in left]
         best = int(np.argmax(gains))
@@ -61,8 +46,9 @@ def with_lines(found: Found, ground: Ground, most: int) -> tuple[Found, Lines]:
         found = replace(found, choice=_longer(found.choice, left.pop(best).color))
         known = mixing_colors(found.choice.shown, ground)
     shown, _ = ridges.shown(known)
-    sure = shown >= 0
-    return found, Lines(ridges.positions[sure], shown[sure])
+    marks = found.seeds.copy()
+    marks.ravel()[ridges.positions[shown >= 0]] = shown[shown >= 0]
+    return replace(found, marks=marks)
 
 
 def _line_gain(line: Line, known: Floats, found: Found, ground: Ground) -> float:
@@ -72,8 +58,7 @@ def _line_gain(line: Line, known: Floats, found: Found, ground: Ground) -> float
     judge = Judge(known, found.capture)
     pairs = (1 << np.arange(len(known)) | 1 << line.ground).astype(np.uint16)
     values = np.repeat(line.color[:, None], len(pairs), axis=1)
-    left = judge.left_open(values, pairs, np.zeros(len(pairs), dtype=bool))
-    left = np.minimum(left, judge.tint_left_open(values, pairs))
+    left = judge.left_open_beside(values, pairs, pairs)
     gap = ciede2000(srgb_to_lab(known), srgb_to_lab(line.color)).min()
     return float(by_nearness(left.min(), gap)) * line.pixels
 
@@ -94,7 +79,7 @@ def hidden_color(found: Found, ground: Ground, rest: Unexplained) -> Floats | No
     open_ = left > NOISE_ALONE
     if left[open_].sum() <= price:
         return None
-    color = _strongest(rest.only(open_), inner[open_], lossy=capture.lossy)
+    color = _strongest(rest.values[open_], rest.offsets[open_], inner[open_], lossy=capture.lossy)
     with_it = Judge(np.concatenate([known, color[None]]), capture).left_open_by_any(values, inner)
     gain = np.maximum(left - with_it, 0.0).sum()
     gain = by_nearness(gain, ciede2000(srgb_to_lab(known[:, :3]), srgb_to_lab(color[:3])).min())
@@ -103,22 +88,21 @@ def hidden_color(found: Found, ground: Ground, rest: Unexplained) -> Floats | No
 
 def _inner(rest: Unexplained, found: Found) -> Flags:
     """Return which open pixels (n,) have only open ones within the reach of an edge."""
-    closed = np.ones(found.mixing.shape, dtype=bool)
-    closed.ravel()[rest.positions] = False
-    inner: Flags = np.logical_not(widened(closed, _EDGE_PX).ravel()[rest.positions])
-    return inner
+    left = np.zeros(found.mixing.shape, dtype=bool)
+    left.ravel()[rest.positions] = True
+    return amid(left, _EDGE_PX).ravel()[rest.positions]
 
 
-def _strongest(rest: Unexplained, inner: Flags, *, lossy: bool) -> Floats:
+def _strongest(values: Waves, offsets: Waves, inner: Flags, *, lossy: bool) -> Floats:
     """Return the color (c,) of inner or else the strongest pixels that stray in the commonest direction."""
-    along = np.flatnonzero(commonest(rest.offsets.astype(np.float64), _SAME_DIRECTION))
+    along = np.flatnonzero(commonest(offsets.astype(np.float64), _SAME_DIRECTION))
     whole = along[inner[along]]
     if not len(whole):
         count = int(np.ceil(_FULLEST_SHARE * len(along)))
-        strength = (rest.offsets[along] * rest.offsets[along]).sum(axis=1)
+        strength = (offsets[along] * offsets[along]).sum(axis=1)
         whole = along[np.argsort(-strength, kind="stable")[:count]]
     # In the mean of a patch compression's ripple cancels; a clean one shows the color itself.
-    shown = rest.values[whole]
+    shown = values[whole]
     color: Floats = (shown.mean(axis=0) if lossy else median(shown)).astype(np.float64)
     if len(color) > CHANNELS:
         color = np.minimum(color * (255.0 / max(color[CHANNELS], 1.0)), 255.0)
@@ -132,11 +116,11 @@ def _is_shade(color: Floats, found: Found, ground: Ground) -> bool:
 
 def with_color(found: Found, color: Floats, rest: Unexplained) -> Found:
     """Add a color (c,), and the open pixels that show it undiluted."""
-    seeds = found.seeds.copy()
+    seeds, marks = found.seeds.copy(), found.marks.copy()
     offset = rest.values - color.astype(np.float32)
-    sure = (offset * offset).sum(axis=1) <= found.capture.alike**2
-    seeds.ravel()[rest.positions[sure]] = len(found.choice.colors) + 1
-    return replace(found, choice=_longer(found.choice, color[:3]), seeds=seeds)
+    sure = rest.positions[(offset * offset).sum(axis=1) <= found.capture.alike**2]
+    seeds.ravel()[sure] = marks.ravel()[sure] = len(found.choice.colors) + 1
+    return replace(found, choice=_longer(found.choice, color[:3]), seeds=seeds, marks=marks)
 
 
 def _longer(choice: Choice, color: Floats) -> Choice:

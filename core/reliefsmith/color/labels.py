@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -16,17 +17,14 @@ from .capture import Capture
 from .find import UNLABELED
 from .hairlines import with_hairlines
 from .mixing import Mixing, Waves, in_metric, near_labels
+from .modes import Ints
 
 __all__ = ["Unexplained", "edge_labels_steps"]
 
-_NEIGHBORHOOD_PX = 3  # an edge pixel mixes colors that show undiluted within this distance ...
-_ENLARGED_MORE_PX = 1.0  # ... and this much farther for each time more that the picture was enlarged
+_NEIGHBORHOOD_PX = 3  # so near show the colors that an edge pixel mixes; one more for each time enlarged
 _LOSSY_MORE_PX = 6  # JPEG ripples over a block of 8 px: so much farther where not even two colors are near;
 # it spoils as many more working pixels as the picture was enlarged, of this and of the neighborhood
 _CHUNK = 1 << 18  # edge pixels at a time: bounds memory and the length of a step
-
-Ints = npt.NDArray[np.int64]
-Near = npt.NDArray[np.uint8] | npt.NDArray[np.uint16]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,10 +37,6 @@ class Unexplained:
     positions: Ints
     values: Waves
     offsets: Waves
-
-    def only(self, chosen: npt.NDArray[np.bool_]) -> Unexplained:
-        """Return some of the pixels."""
-        return Unexplained(self.positions[chosen], self.values[chosen], self.offsets[chosen])
 
 
 def edge_labels_steps(
@@ -82,10 +76,10 @@ def edge_labels_steps(
         yield Progress("sorting edge pixels", 0.6 + 0.2 * start / max(len(edges), 1))
         at = edges[start : start + _CHUNK]
         shown = np.stack([plane.ravel()[at] for plane in mixing.planes]).astype(np.float32)
-        best = _explained(in_metric(shown, lossy=lossy), known, near[at], first, penalty)
-        labels.ravel()[at] = best.label
-        far = np.flatnonzero(dot(best.offsets, best.offsets) > capture.certain**2)
-        open_.append(Unexplained(at[far], shown[:, far].T, best.offsets[:, far].T))
+        label, left = _explained(in_metric(shown, lossy=lossy), known, near[at], first, penalty)
+        labels.ravel()[at] = label
+        far = np.flatnonzero(dot(left, left) > capture.certain**2)
+        open_.append(Unexplained(at[far], shown[:, far].T, left[:, far].T))
     parts = ([getattr(one, name) for one in open_] for name in Unexplained.__slots__)
     rest = Unexplained(*(np.concatenate(some) for some in parts))
     if capture.scale <= 1.0:  # enlarged, such lines are wider
@@ -93,51 +87,41 @@ def edge_labels_steps(
     return labels, rest
 
 
-def _explained(values: Waves, known: Waves, near: Near, first: int, penalty: float) -> _Best:
-    """Find the cheapest pair of known colors for each pixel; each color that is not near adds the penalty."""
-    best = _Best(values, known, first)
+def _explained(
+    values: Waves, known: Waves, near: npt.NDArray[Any], first: int, penalty: float
+) -> tuple[Labels, Waves]:
+    """Find the cheapest pair of known colors for each pixel; each color that is not near adds the penalty.
+
+    Returns the label (n,) of the larger share, and what the pair leaves open (c, n).
+    """
+    cost = np.full(values.shape[1], np.inf, dtype=np.float32)
+    label = np.full(values.shape[1], first, dtype=np.uint8)
+    # Until a pair explains it, a pixel shows the first color and all the rest is open.
+    rest = values - known[first][:, None] if len(known) > first else values.copy()
+
+    def take(at: Ints, pair: tuple[int, int], dearer: npt.ArrayLike) -> None:
+        part, left = mixed(values[:, at], *(known[number][:, None] for number in pair))
+        paid = np.sqrt(dot(left, left)) + np.asarray(dearer, dtype=np.float32)
+        better = paid < cost[at]
+        won = at[better]
+        cost[won], rest[:, won] = paid[better], left[:, better]
+        label[won] = np.where(part[better] > 0.5, pair[1], pair[0])
+
     pairs = list(combinations(range(first, len(known)), 2))
     for one, other in pairs:
         both = near.dtype.type((1 << one) | (1 << other))
-        best.try_pair(np.flatnonzero((near & both) == both), (one, other), np.float32(0.0))
-    open_ = np.flatnonzero(best.cost > penalty)  # of the others no pair is cheaper
+        take(np.flatnonzero((near & both) == both), (one, other), 0.0)
+    open_ = np.flatnonzero(cost > penalty)  # of the others no pair is cheaper
     for one, other in pairs:
         far = 2 - ((near[open_] >> one) & 1) - ((near[open_] >> other) & 1)
-        best.try_pair(open_, (one, other), np.float32(penalty) * far)
-    return best
+        take(open_, (one, other), penalty * far)
+    return label, rest
 
 
-class _Best:
-    """The cheapest explanation of each edge pixel so far."""
-
-    def __init__(self, values: Waves, colors: Waves, first: int) -> None:
-        count = values.shape[1]
-        self.values = values
-        self.colors = colors
-        self.cost = np.full(count, np.inf, dtype=np.float32)
-        self.label = np.full(count, first, dtype=np.uint8)
-        # Until a pair explains it, a pixel shows the first color and all the rest is open.
-        self.offsets = values - self.colors[first][:, None] if len(colors) > first else values.copy()
-
-    def try_pair(self, at: Ints, pair: tuple[int, int], penalty: np.float32 | Waves) -> None:
-        """Explain the pixels at the given positions by one pair of colors where that is cheaper."""
-        if len(at) == 0:
-            return
-        one, other = (self.colors[number][:, None] for number in pair)
-        part, offsets = mixed(self.values[:, at], one, other)
-        cost = np.sqrt(dot(offsets, offsets)) + penalty
-        better = cost < self.cost[at]
-        won = at[better]
-        self.cost[won] = cost[better]
-        self.offsets[:, won] = offsets[:, better]
-        self.label[won] = np.where(part[better] > 0.5, pair[1], pair[0])
-
-
-def _near_masks(seeds: Labels, count: int, capture: Capture) -> Near:
+def _near_masks(seeds: Labels, count: int, capture: Capture) -> npt.NDArray[Any]:
     """Return for each pixel, as bits, which of `count` labels have seeds within reach, as said above."""
     lossy, enlarged = capture.lossy, capture.enlarged
-    more = _ENLARGED_MORE_PX * (enlarged - 1.0)
-    reach = round(_NEIGHBORHOOD_PX * enlarged if lossy else _NEIGHBORHOOD_PX + more)
+    reach = round(_NEIGHBORHOOD_PX * enlarged if lossy else _NEIGHBORHOOD_PX + enlarged - 1.0)
     mask = near_labels(seeds, count, reach)
     if lossy:
         one = (mask & (mask - 1)) == 0  # zero or one bit; 0 - 1 wraps

@@ -12,18 +12,7 @@ from ..colorimetry.window import widened
 from ..recipe.sections.limits import MOST_COLORS
 from .background import LIKE_BACKGROUND
 from .capture import Capture
-from .cost import (
-    BLEED,
-    BOUNDARY,
-    CLOSER_KIN,
-    KIN,
-    NOISE_ALONE,
-    SPREAD_PX,
-    Judge,
-    by_nearness,
-    color_price,
-    kin_gap,
-)
+from .cost import BLEED, BOUNDARY, CLOSER_KIN, KIN, NOISE_ALONE, SPREAD_PX, Judge, by_nearness, color_price
 from .mixing import Flags, within_a_step
 from .modes import MOST_LOOKS, NO_CLUSTER, Clusters, Floats, Ints
 
@@ -82,7 +71,7 @@ def choose_colors(
     """
     price = color_price(art_px, capture, pure=not capture.lossy)
     for kin in (KIN, *CLOSER_KIN):  # closer ones are told apart only where more are asked for
-        groups = _kin_groups(clusters, background, beside, kin_gap(kin, capture), lossy=capture.lossy)
+        groups = _kin_groups(clusters, background, beside, kin, lossy=capture.lossy)
         kept, left = _Gains(groups, cluster_map, capture).chosen(price, count)
         if len(kept) >= count:
             break
@@ -104,40 +93,33 @@ def _kin_groups(
     clusters: Clusters, background: Floats | None, beside: Flags, kin: float, *, lossy: bool
 ) -> _Groups:
     """Join clusters that are one color; the heaviest names it. Group 0 is the background if there is one."""
-    labs = srgb_to_lab(clusters.colors)
-    colors: list[Floats] = []
-    weights: list[float] = []
-    group_labs: list[Floats] = []
-    of_cluster = np.full(len(labs), -1, dtype=np.int64)
+    grounds = 0 if background is None else 1
+    colors, weights = clusters.colors, np.append(np.zeros(grounds), clusters.weights)
     if background is not None:
-        colors.append(background)
-        weights.append(0.0)
-        group_labs.append(srgb_to_lab(background))
-    for cluster in np.argsort(-clusters.weights, kind="stable"):
-        gaps = ciede2000(np.array(group_labs).reshape(-1, 3), labs[cluster])
-        step = within_a_step(clusters.colors[cluster], np.array(colors).reshape(-1, 3))
-        if lossy:
-            gaps = np.where(step, 0.0, gaps)
-        near = int(np.argmin(gaps)) if len(gaps) else -1
-        limit = LIKE_BACKGROUND if background is not None and near == 0 else kin
-        if near >= 0 and gaps[near] < limit and not (beside[cluster] and near == 0):
-            of_cluster[cluster] = near
-            weights[near] += clusters.weights[cluster]
-            if lossy and step[near] and (near > 0 or background is None):  # rounded up here, down there
-                share = clusters.weights[cluster] / max(weights[near], 1.0)
-                colors[near] = colors[near] + share * (clusters.colors[cluster] - colors[near])
-            continue
-        of_cluster[cluster] = len(colors)
-        colors.append(clusters.colors[cluster])
-        weights.append(clusters.weights[cluster])
-        group_labs.append(labs[cluster])
-    return _Groups(
-        np.array(colors).reshape(-1, 3),
-        np.array(weights),
-        np.array(group_labs).reshape(-1, 3),
-        of_cluster,
-        0 if background is not None else None,
-    )
+        colors = np.concatenate([background[None], colors])
+    labs, colors = srgb_to_lab(colors), colors.copy()
+    heads, group = list(range(grounds)), np.zeros(len(colors), dtype=np.int64)
+    for one in grounds + np.argsort(-clusters.weights, kind="stable"):
+        gaps = ciede2000(labs[heads], labs[one])
+        step = within_a_step(colors[one], colors[heads]) if lossy else np.zeros(len(heads), dtype=bool)
+        gaps = np.where(step, 0.0, gaps)
+        near = int(np.argmin(gaps)) if heads else -1
+        is_ground = near == 0 and background is not None
+        if (
+            near < 0
+            or gaps[near] >= (LIKE_BACKGROUND if is_ground else kin)
+            or (near == 0 and beside[one - grounds])
+        ):
+            near = len(heads)
+            heads.append(int(one))
+        else:
+            head = heads[near]
+            weights[head] += weights[one]
+            if step[near] and not is_ground:  # rounded up here, down there
+                colors[head] += weights[one] / max(weights[head], 1.0) * (colors[one] - colors[head])
+        group[one] = near
+    ground = None if background is None else 0
+    return _Groups(colors[heads], weights[heads], labs[heads], group[grounds:], ground)
 
 
 class _Gains:
@@ -196,10 +178,8 @@ class _Gains:
         group = self._heavy[rank]
         judge = Judge(colors[kept].reshape(-1, 3), self.capture, calm=True)
         shown = colors[group].T
-        opened = judge.left_open(shown, near, np.zeros(len(case), dtype=bool))
-        opened = np.minimum(opened, judge.tint_left_open(shown, far))
         # A color explains its tints wherever they are.
-        opened = np.minimum(opened, judge.apart(shown))
+        opened = np.minimum(judge.left_open_beside(shown, near, far), judge.apart(shown))
         worth = np.maximum((opened - NOISE_ALONE)[key] * self._pixels - BOUNDARY * self._sides, 0.0)
         weights = np.bincount(self._rank, weights=worth, minlength=len(self._heavy))
         gains: Floats = np.zeros(len(colors))

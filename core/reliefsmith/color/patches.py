@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from ..colorimetry.window import window_sums
 from ..model.arrays import Labels
 from ..polygons.runs import Pieces, find_pieces
 from ..progress import Progress, Steps
@@ -87,7 +88,7 @@ def _votes(around: npt.NDArray[np.uint8], count: int) -> npt.NDArray[np.uint8]:
     return votes
 
 
-def collapsed_steps(labels: Labels) -> Steps[tuple[Labels, bool]]:
+def collapsed_steps(labels: Labels) -> Steps[Labels]:
     """Collapse a speckled picture to few areas; any other stays as it is.
 
     A picture is speckled if it falls into more than 300 patches under 1/200 of its longest side squared, or
@@ -98,16 +99,11 @@ def collapsed_steps(labels: Labels) -> Steps[tuple[Labels, bool]]:
     ----------
     labels : uint8 array of shape (h, w)
         0 to 15.
-
-    Returns
-    -------
-    labels : uint8 array of shape (h, w)
-    speckled : bool
     """
     least = (max(labels.shape) * _SMALL_SHARE) ** 2
     pieces = find_pieces(labels)
     if not _is_speckled(pieces, least):
-        return labels, False
+        return labels
     for reach in _REACHES:
         yield Progress("joining speckles", 0.87)
         labels = _voted(labels, reach)
@@ -115,7 +111,7 @@ def collapsed_steps(labels: Labels) -> Steps[tuple[Labels, bool]]:
         if not _is_speckled(pieces, least):
             break
     small: Flags = pieces.areas < least
-    return (labels if small.all() or not small.any() else filled(labels, pieces, small)), True
+    return labels if small.all() or not small.any() else filled(labels, pieces, small)
 
 
 def _is_speckled(pieces: Pieces, least: float) -> bool:
@@ -128,17 +124,8 @@ def _voted(labels: Labels, reach: int) -> Labels:
     winner = np.zeros_like(labels)
     for label in range(int(labels.max()) + 1):
         own = labels == label
-        votes = _window_sums(_window_sums(own, reach).T, reach).T * 2 + own
+        votes = window_sums(own, reach) * 2 + own
         more = votes > most
         most[more] = votes[more]
         winner[more] = label
     return winner
-
-
-def _window_sums(values: npt.NDArray[np.bool_] | npt.NDArray[np.int32], reach: int) -> npt.NDArray[np.int32]:
-    """Sum each row over a window; beyond the border there is nothing."""
-    width = values.shape[1]
-    total = np.pad(np.cumsum(values, axis=1, dtype=np.int32), ((0, 0), (1, 0)))
-    last = np.minimum(np.arange(width) + reach + 1, width)
-    sums: npt.NDArray[np.int32] = total[:, last] - total[:, np.maximum(np.arange(width) - reach, 0)]
-    return sums

@@ -26,6 +26,7 @@ __all__ = ["Line", "Ridges", "commonest", "find_ridges"]
 _REACH = round(SPREAD_PX)  # pixels each way: compressed chroma of a line bleeds over most of that
 _MOST = 6000  # ridge pixels looked at, spread over the picture
 _LOOKS = 600  # of these that a direction is tried along, and that give a color
+_LEAST_PX = 60  # along a line; crossings and tips of others had up to 50 of a direction, lines 155 and more
 _SAME_COSINE = 0.99  # between directions in luma and chroma from the ground: of one color
 _TOP = 0.93  # of the rises, where few lines reach their luma; with .875 a ray's hue was 4.3 off, not 1.7
 _LEAST_SEEN = 0.05  # of a tint, by squares; with .001 a red whose other channels are clipped came out 4.7 off
@@ -86,17 +87,17 @@ class Ridges:
         full = np.abs(self.rises) >= _FULL * np.abs(rise)
         return np.where(full, shown, -1), shown >= 0
 
-    def lines(self, known: Floats, least: float) -> list[Line]:
-        """Return the colors that no known one explains, of so many pixels at least."""
+    def lines(self, known: Floats) -> list[Line]:
+        """Return the colors that no known one explains, of enough pixels."""
         _, explained = self.shown(known)
         open_ = ~explained & (np.sign(self.sums[:, 0]) == np.sign(self.rises))
         found = []
         for ground in range(self.first, len(known)):
             left = np.flatnonzero(open_ & (self.grounds == ground))
-            while len(left) >= least:
+            while len(left) >= _LEAST_PX:
                 alike = commonest(self.sums[left], _SAME_COSINE)
                 near, left = left[alike], left[~alike]
-                if len(near) < least:
+                if len(near) < _LEAST_PX:
                     break
                 color = np.clip(self._color(near, known[ground]), 0.0, 255.0)
                 found.append(Line(color, ground, len(near)))

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry import ciede2000, parse_hex, srgb_to_lab
+from ..colorimetry.window import local_range
 from ..errors import ArtworkError
 from ..findings import Finding, finding
 from ..model.arrays import Color, Labels, Palette, Rgb
@@ -16,11 +17,11 @@ from ..progress import Progress, Steps, drained
 from ..recipe.sections import BackgroundSettings, ColorSettings
 from ..recipe.sections.limits import MOST_COLORS
 from .background import PICK_REACH, Ground, ground_of
-from .capture import Capture, captured, local_range
+from .capture import Capture, captured
 from .cost import Judge
 from .find import Found, find_steps, mixing_colors
-from .groundlike import enclosed_ground, with_pale_areas, without_ground_specks
-from .hidden import Lines, hidden_color, with_color, with_lines
+from .groundlike import enclosed_ground, with_pale_areas
+from .hidden import hidden_color, with_color, with_lines
 from .labels import edge_labels_steps
 from .mixing import Mixing, mixing_planes
 from .modes import Floats
@@ -51,25 +52,24 @@ def separate_steps(
     """
     yield Progress("looking for the background", 0.0)
     mixing = mixing_planes(artwork)
-    capture = captured(artwork, mixing, local_range(mixing))
+    capture = captured(artwork, mixing, local_range(mixing.planes))
     ground = ground_of(artwork, mixing, capture.sigma, background)
     most = 0 if flat_colors.palette else flat_colors.count or MOST_COLORS
-    found, lines = yield from _found_steps(artwork, mixing, capture, ground, flat_colors)
-    labels, found = yield from _labels_steps(ground, found, lines, most)
-    capture = found.capture
+    found = yield from _found_steps(artwork, mixing, capture, ground, flat_colors)
+    labels, found = yield from _labels_steps(ground, found, most)
     yield Progress("cleaning specks", 0.8)
-    judge = Judge(mixing_colors(found.choice.shown, ground, len(found.mixing.planes)), capture)
+    judge = Judge(mixing_colors(found.choice.shown, ground, len(found.mixing.planes)), found.capture)
     labels = without_cheap_patches(labels, found.seeds, found.mixing, judge)
-    labels, _ = yield from collapsed_steps(labels)
+    labels = yield from collapsed_steps(labels)
     yield Progress("looking for enclosed ground", 0.9)
     shown = mixing_colors(found.choice.shown, ground)
     if ground.color is not None:
-        labels = with_pale_areas(without_ground_specks(labels), shown, mixing)
+        labels = with_pale_areas(labels, shown, mixing)
     flat = _Flat(labels, _bytes(found.choice.colors), shown)
     flat = _with_enclosed(flat, ground, background.enclosed)
     evened = None if found.mixing is mixing else _straight(found.mixing, artwork)
     separation = _separation(flat, ground, flat_colors)
-    return replace(separation, lossy=capture.lossy, evened=evened, notes=found.notes)
+    return replace(separation, lossy=found.capture.lossy, evened=evened, notes=found.notes)
 
 
 separate = drained(separate_steps)
@@ -77,7 +77,7 @@ separate = drained(separate_steps)
 
 def _found_steps(
     artwork: Artwork, mixing: Mixing, capture: Capture, ground: Ground, colors: ColorSettings
-) -> Steps[tuple[Found, Lines | None]]:
+) -> Steps[Found]:
     """Find the colors of areas, then those of lines in lossy pictures.
 
     Tints that compression left fill up a count only where areas and lines together do not reach it.
@@ -86,24 +86,20 @@ def _found_steps(
     most = 0 if colors.palette else colors.count or MOST_COLORS
     for count in counts:
         found = yield from find_steps(artwork, mixing, capture, ground, replace(colors, count=count))
-        lines = None
         if found.capture.lossy and mixing.opaque is None and artwork.scale <= 1.0:
             yield Progress("looking along lines", 0.5)
-            found, lines = with_lines(found, ground, most)
+            found = with_lines(found, ground, most)
         if len(found.choice.colors) == colors.count:
             break
-    return found, lines
+    return found
 
 
-def _labels_steps(
-    ground: Ground, found: Found, lines: Lines | None, most: int
-) -> Steps[tuple[Labels, Found]]:
+def _labels_steps(ground: Ground, found: Found, most: int) -> Steps[tuple[Labels, Found]]:
     """Label every pixel; colors that are never calm are found on the way."""
     while True:
         known = mixing_colors(found.choice.shown, ground, len(found.mixing.planes))
-        seeds = lines.marked(found.seeds) if lines else found.seeds
         labels, rest = yield from edge_labels_steps(
-            found.mixing, seeds, known, int(not ground.exists), found.capture
+            found.mixing, found.marks, known, int(not ground.exists), found.capture
         )
         color = hidden_color(found, ground, rest) if len(found.choice.colors) < most else None
         if color is None:
@@ -165,6 +161,10 @@ def _separation(flat: _Flat, ground: Ground, settings: ColorSettings) -> Separat
             "nothing is left after the background is removed; the picture looks blank: give one whose art"
             " differs from its background, or set background.mode = none to print all of it"
         )
+    asked = settings.count or len(settings.palette)
+    if found < asked:
+        words = f"{found} flat color{'s were' if found > 1 else ' was'} found where {asked} were asked for"
+        findings = (finding("colors-fewer", words), *findings)
     # A label that others were merged into shows the color of most of its pixels.
     main = [int(np.argmax(np.where(table == number + 1, pixels, -1))) for number in order]
     rank = np.zeros(len(palette) + 1, dtype=np.uint8)
@@ -174,7 +174,7 @@ def _separation(flat: _Flat, ground: Ground, settings: ColorSettings) -> Separat
         palette[order],
         None if ground.color is None else _color(ground.color),
         counts[order] / counts[order].sum(),
-        (*_fewer(found, settings), *findings),
+        findings,
         shown[[0, *main]],
         enclosed=0 if found < len(order) else None,
     )
@@ -183,14 +183,6 @@ def _separation(flat: _Flat, ground: Ground, settings: ColorSettings) -> Separat
 def _color(color: Floats) -> Color:
     red, green, blue = (int(value) for value in _bytes(color))
     return red, green, blue
-
-
-def _fewer(found: int, settings: ColorSettings) -> tuple[Finding, ...]:
-    asked = settings.count or len(settings.palette)
-    if found >= asked:
-        return ()
-    words = f"{found} flat color{'s were' if found > 1 else ' was'} found where {asked} were asked for"
-    return (finding("colors-fewer", words),)
 
 
 def corrected(
@@ -211,28 +203,27 @@ def corrected(
     table = np.arange(len(colors) + 1, dtype=np.uint8)
     labs = srgb_to_lab(colors)
     findings: list[Finding] = []
+
+    def meant(setting: str, text: str) -> int | None:
+        place = _nearest(labs, text)
+        if place is None:
+            words = f"colors.{setting} names {text}, which is none of the colors found"
+            findings.append(finding("color-unmatched", words))
+        return place
+
     for source, target in settings.merge:
-        found, goal = _nearest(labs, source), _nearest(labs, target)
-        if found is None:
-            findings.append(_unmatched("merge", source))
-        elif goal is None or goal == found:
+        found, goal = meant("merge", source), _nearest(labs, target)
+        if found is not None and (goal is None or goal == found):
             colors[found] = parse_hex(target)
-        else:
+        elif found is not None and goal is not None:
             table[table == table[found + 1]] = table[goal + 1]
     for text in settings.omit:
-        found = _nearest(labs, text)
-        if found is None:
-            findings.append(_unmatched("omit", text))
-        else:
+        found = meant("omit", text)
+        if found is not None:
             table[table == table[found + 1]] = 0
     return colors, table, tuple(findings)
 
 
 def _nearest(labs: Floats, text: str) -> int | None:
     gaps = ciede2000(labs, srgb_to_lab(np.array(parse_hex(text))))
-    nearest = int(np.argmin(gaps)) if len(gaps) else 0
-    return nearest if len(gaps) and gaps[nearest] < PICK_REACH else None
-
-
-def _unmatched(setting: str, text: str) -> Finding:
-    return finding("color-unmatched", f"colors.{setting} names {text}, which is none of the colors found")
+    return int(np.argmin(gaps)) if gaps.min(initial=np.inf) < PICK_REACH else None

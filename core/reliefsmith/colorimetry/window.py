@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["amid", "extreme", "widened"]
+__all__ = ["amid", "extreme", "local_range", "widened", "window_sums"]
 
 Bits = TypeVar("Bits", npt.NDArray[np.uint8], npt.NDArray[np.uint16], npt.NDArray[np.bool_])
 
@@ -32,6 +33,22 @@ def extreme(values: npt.NDArray[np.uint8], pick: np.ufunc) -> npt.NDArray[np.uin
     pick(wide[:, 1:], tall[:, :-1], out=wide[:, 1:])
     pick(wide[:, :-1], tall[:, 1:], out=wide[:, :-1])
     return wide
+
+
+def local_range(planes: Sequence[npt.NDArray[np.uint8]]) -> npt.NDArray[np.uint8]:
+    """Return the largest difference (h, w) within 3 x 3 pixels, over all planes (h, w).
+
+    Examples
+    --------
+    >>> local_range([np.array([[0, 0, 9, 9]], np.uint8), np.array([[5, 5, 5, 2]], np.uint8)]).tolist()
+    [[0, 9, 9, 3]]
+    """
+    widest = np.zeros_like(planes[0])
+    for plane in planes:
+        high = extreme(plane, np.maximum)
+        high -= extreme(plane, np.minimum)
+        np.maximum(widest, high, out=widest)
+    return widest
 
 
 def widened(mask: Bits, reach: int) -> Bits:
@@ -75,3 +92,23 @@ def _widened_down(mask: Bits, reach: int) -> Bits:
         tall = tall[:-more] | tall[more:]
         covered += more
     return tall
+
+
+def window_sums(values: npt.NDArray[np.bool_], reach: int) -> npt.NDArray[np.int32]:
+    """Return how many flags (h, w) are set within the reach each way; beyond a side there is none.
+
+    Examples
+    --------
+    >>> window_sums(np.ones((2, 4), dtype=bool), 1).tolist()
+    [[4, 6, 6, 4], [4, 6, 6, 4]]
+    """
+    return _row_sums(_row_sums(values, reach).T, reach).T
+
+
+def _row_sums(values: npt.NDArray[np.bool_] | npt.NDArray[np.int32], reach: int) -> npt.NDArray[np.int32]:
+    """Sum each row over a window; beyond the border there is nothing."""
+    width = values.shape[1]
+    total = np.pad(np.cumsum(values, axis=1, dtype=np.int32), ((0, 0), (1, 0)))
+    last = np.minimum(np.arange(width) + reach + 1, width)
+    sums: npt.NDArray[np.int32] = total[:, last] - total[:, np.maximum(np.arange(width) - reach, 0)]
+    return sums

@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 from PIL import Image
 from scipy import ndimage
 
-from reliefsmith.color.capture import Capture, calm_pixels, captured, is_rippled, local_range, softening
-from reliefsmith.color.mixing import Mixing, mixing_planes
+from reliefsmith.color.capture import Capture, calm_pixels, captured, is_rippled, softening
+from reliefsmith.color.mixing import mixing_planes
 from reliefsmith.colorimetry import noise_sigma
+from reliefsmith.colorimetry.window import local_range
 from reliefsmith.model import Artwork
 
 from .pictures import Sheet
@@ -28,12 +29,12 @@ def test_local_range_is_the_range_of_the_window(seed: int) -> None:
         ndimage.maximum_filter(plane, 3, mode="nearest") - ndimage.minimum_filter(plane, 3, mode="nearest")
         for plane in planes
     ]
-    np.testing.assert_array_equal(local_range(Mixing(planes, None)), np.max(ranges, axis=0))
+    np.testing.assert_array_equal(local_range(planes), np.max(ranges, axis=0))
 
 
 def test_edge_pixels_are_never_calm() -> None:
     mixing = mixing_planes(Sheet(100, None).disc(50.3, 49.8, 30, "#c81e28").artwork())
-    calm = calm_pixels(mixing, local_range(mixing), CLEAN)
+    calm = calm_pixels(mixing, local_range(mixing.planes), CLEAN)
     partly = (mixing.planes[3] > 0) & (mixing.planes[3] < 255)
     assert partly.any()
     assert not calm[partly].any()
@@ -54,13 +55,13 @@ def test_noise_is_measured_beside_edges_and_slopes(sigma: float) -> None:
 def test_clean_drawings_have_no_noise() -> None:
     artwork = Sheet(120).disc(60, 60, 40, "#c81e28").artwork()
     mixing = mixing_planes(artwork)
-    assert captured(artwork, mixing, local_range(mixing)) == CLEAN
+    assert captured(artwork, mixing, local_range(mixing.planes)) == CLEAN
 
 
 @pytest.mark.parametrize(("quality", "rippled"), [(0, False), (95, True), (85, True), (60, True)])
 def test_lossy_compression_leaves_ripples(quality: int, rippled: bool) -> None:
     sheet = Sheet(400).disc(150, 150, 100, "#c81e28").box(200, 200, 380, 380, "#14213d")
-    assert is_rippled(local_range(mixing_planes(sheet.artwork(quality)))) is rippled
+    assert is_rippled(local_range(mixing_planes(sheet.artwork(quality)).planes)) is rippled
 
 
 @pytest.mark.parametrize("times", [1, 3, 4])

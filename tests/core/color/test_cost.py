@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 
 from reliefsmith.color.capture import Capture
-from reliefsmith.color.cost import MOST_OPEN, Judge, by_nearness, color_price, hidden_price, kin_gap
+from reliefsmith.color.cost import MOST_OPEN, Judge, by_nearness, color_price, hidden_price
 
 CLEAN, LOSSY = Capture(0.0, False, False, 1.0), Capture(0.0, True, True, 1.0)
-NOISY = Capture(2.0, True, True, 1.0)
 KNOWN = np.array([[200.0, 30, 40], [255, 255, 255], [20, 60, 200]])
 ALL = np.uint16(7)
+NONE = np.zeros(1, np.uint16)
 
 
 def left(judge: Judge, color: np.ndarray, near: int = 7, *, calm: bool = False) -> float:
@@ -70,9 +70,9 @@ def test_a_tint_is_explained_in_lossy_pictures_only() -> None:
     weights = np.array([0.299, 0.587, 0.114])
     tint = white + 0.2 * ((red - red @ weights) - (white - white @ weights))
     near = np.array([0b011], np.uint16)
-    assert Judge(KNOWN, LOSSY).tint_left_open(tint[:, None], near)[0] == pytest.approx(0.0, abs=0.05)
-    assert Judge(KNOWN, CLEAN).tint_left_open(tint[:, None], near)[0] == MOST_OPEN
-    assert Judge(KNOWN, LOSSY).tint_left_open(tint[:, None], np.array([0b110], np.uint16))[0] > 3
+    assert Judge(KNOWN, LOSSY).left_open_beside(tint[:, None], NONE, near)[0] == pytest.approx(0.0, abs=0.05)
+    assert Judge(KNOWN, CLEAN).left_open_beside(tint[:, None], NONE, near)[0] == MOST_OPEN
+    assert Judge(KNOWN, LOSSY).left_open_beside(tint[:, None], NONE, np.array([0b110], np.uint16))[0] > 3
 
 
 def test_colors_of_cut_out_pictures_have_no_luma() -> None:
@@ -81,7 +81,7 @@ def test_colors_of_cut_out_pictures_have_no_luma() -> None:
     lossy, clean = Judge(known, LOSSY), Judge(known, CLEAN)
     half = known[1] / 2
     assert left(lossy, half, 0b11) == pytest.approx(left(clean, half, 0b11), abs=1e-6)
-    assert lossy.tint_left_open(half[:, None], np.array([3], np.uint16))[0] == MOST_OPEN
+    assert lossy.left_open_beside(half[:, None], NONE, np.array([3], np.uint16))[0] == MOST_OPEN
 
 
 def test_apart_is_the_distance_to_the_nearest_known_color() -> None:
@@ -105,12 +105,6 @@ def test_a_color_must_gain_some_pixels_that_nothing_explains() -> None:
     assert color_price(1e6, CLEAN, pure=True) == pytest.approx(35 * MOST_OPEN)
     enlarged = Capture(0.0, False, False, 2.0)
     assert color_price(1e6, enlarged, pure=True) == pytest.approx(8.75 * MOST_OPEN)
-
-
-def test_noise_above_one_level_makes_farther_modes_kin() -> None:
-    assert kin_gap(3.7, CLEAN) == 3.7
-    assert kin_gap(3.7, Capture(1.0, False, False, 1.0)) == 3.7
-    assert kin_gap(3.7, NOISY) == pytest.approx(4.5)
 
 
 def test_what_any_colors_explain_of_edges_is_no_color_and_less_of_what_lies_amid_a_patch() -> None:

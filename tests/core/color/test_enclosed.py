@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from reliefsmith.color.groundlike import enclosed_ground, with_pale_areas, without_ground_specks
+from reliefsmith.color.groundlike import enclosed_ground, with_pale_areas
 from reliefsmith.color.mixing import Mixing
 
 
@@ -38,25 +38,6 @@ def test_ground_that_reaches_no_side_was_picked_and_is_kept_only_if_asked(mode: 
     labels = np.ones((20, 20), np.uint8)
     labels[8:12, 8:12] = 0
     assert len(enclosed_ground(labels, mode)) == count
-
-
-@pytest.mark.parametrize(("side", "filled"), [(2, True), (3, False)])
-def test_a_speck_that_meets_the_ground_at_a_corner_is_filled(side: int, filled: bool) -> None:
-    labels = np.zeros((20, 20), np.uint8)
-    labels[4:16, 4:16] = 1
-    labels[4 : 4 + side, 4 : 4 + side] = 0
-    labels[3, 4:16] = labels[4:16, 3] = 1  # walls; the corner (3, 3) is ground and touches the speck
-    out = without_ground_specks(labels)
-    at = enclosed_ground(out, "auto")
-    assert (out[4 : 4 + side, 4 : 4 + side] == (1 if filled else 0)).all()
-    assert len(at) == (0 if filled else side * side)
-
-
-def test_a_small_opening_amid_the_art_is_no_speck() -> None:
-    labels = without_ground_specks(ringed(slice(9, 11)))
-    at = enclosed_ground(labels, "auto")
-    assert (labels[9:11, 9:11] == 0).all()
-    assert len(at) == 4
 
 
 WHITE, CREAM, RED = (255.0, 255.0, 255.0), (255.0, 253.0, 246.0), (200.0, 30.0, 40.0)

@@ -7,10 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from reliefsmith.color.capture import Capture, Picture, calm_pixels, local_range
+from reliefsmith.color.capture import Capture, Picture, calm_pixels
 from reliefsmith.color.groundshadow import mark_shadow, may_have_shadow
 from reliefsmith.color.mixing import Mixing
 from reliefsmith.color.modes import count_bins
+from reliefsmith.colorimetry.window import local_range
 
 CLEAN, LOSSY = Capture(0.0, False, False, 1.0), Capture(0.0, True, True, 1.0)
 PAPER = np.array([240.0, 240.0, 240.0])
@@ -21,7 +22,7 @@ def picture(levels: np.ndarray, capture: Capture = CLEAN) -> Picture:
     """A grey picture of levels (h, w), or of the levels of one row."""
     plane = np.broadcast_to(np.round(levels), (SIDE, SIDE)).astype(np.uint8).copy()
     mixing = Mixing((plane, plane, plane), None)
-    calm = calm_pixels(mixing, local_range(mixing), capture)
+    calm = calm_pixels(mixing, local_range(mixing.planes), capture)
     return Picture(mixing, calm, mixing.keys(), count_bins(mixing, mixing.keys(), calm), capture)
 
 

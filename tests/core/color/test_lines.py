@@ -66,5 +66,5 @@ def test_the_edge_of_an_area_is_no_line() -> None:
     seeds[np.hypot(row - 200, column - 200) > 156] = 0  # what lies inside ripples, so that none is calm
     known = np.array([(255, 255, 255), parse_hex(NAVY)], np.float64)
     ridges = find_ridges(mixing, seeds, known, Capture(0.0, True, True, 1.0), 0)
-    assert ridges.lines(known, 3) == []
+    assert ridges.lines(known) == []
     assert (ridges.shown(known)[0] == -1).all()
