@@ -80,7 +80,7 @@ SPREAD_PX = 4.0
 far as blocks of chroma reach, other inks explained letters: compressed lettering lost .003 of mean IoU."""
 
 BLEED = 3
-"""Times that reach, from which chroma bleeds into a tint: blocks of 16 px; with one, a tint became a color."""
+"""Times that reach, from which chroma bleeds into a tint: blocks of 16 px; with 1, a tint became a color."""
 
 
 def color_price(art_px: float, capture: Capture, *, pure: bool) -> float:
