@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
-from ..model.arrays import Points
-from .chains import Indices
-from .neighbors import Floats
+from ..model.arrays import Flags, Floats, Ints, Points
 
 __all__ = ["balance_chords", "keep_vertices"]
 
@@ -18,9 +15,7 @@ MOST_BALANCE = 0.08
 """Balance only by less than this many pixels; more is no rounding of a smooth curve."""
 
 
-def keep_vertices(
-    points: Points, starts: Indices, tolerance: Floats, forced: npt.NDArray[np.bool_]
-) -> npt.NDArray[np.bool_]:
+def keep_vertices(points: Points, starts: Ints, tolerance: Floats, forced: Flags) -> Flags:
     """Tell which points to keep so that no point lies farther than the tolerance from its chord.
 
     Parameters
@@ -64,7 +59,7 @@ def keep_vertices(
         first, last = np.concatenate((first, split)), np.concatenate((split, last))
 
 
-def _farthest(points: Points, first: Indices, last: Indices) -> tuple[Indices, Floats]:
+def _farthest(points: Points, first: Ints, last: Ints) -> tuple[Ints, Floats]:
     """Return the inner point farthest from each chord, the first of equals, and its distance squared."""
     size = last - first - 1
     begin = np.cumsum(size) - size
@@ -89,7 +84,7 @@ def _turned_by(gap: Points, unit: Points) -> tuple[Floats, Floats]:
     return x * u + y * v, x * v - y * u
 
 
-def balance_chords(points: Points, starts: Indices, kept: npt.NDArray[np.bool_], free: Floats) -> Points:
+def balance_chords(points: Points, starts: Ints, kept: Flags, free: Floats) -> Points:
     """Return the kept points shifted outward so that the chords enclose the area of the whole chain.
 
     Chords of a curve lie inside it; each inner vertex moves by the mean offset of the chain from the two

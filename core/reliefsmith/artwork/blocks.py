@@ -12,12 +12,12 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image
 
+from ..model.arrays import Ints
+
 __all__ = ["shrunk"]
 
 _LINES = 12  # rows, and columns, that are looked at first
 _MIXES = 6  # shades between the same two colors: an anti-aliased edge has more, pixel art fewer
-
-Lines = npt.NDArray[np.int64]
 
 
 def shrunk(image: Image.Image) -> tuple[Image.Image, int]:
@@ -82,5 +82,5 @@ def _mixes_along_edges(small: Image.Image) -> bool:
     return len(np.unique(_packed(middle[between][commonest]))) >= _MIXES
 
 
-def _packed(rgb: Lines) -> Lines:
+def _packed(rgb: Ints) -> Ints:
     return (rgb[:, 0] << 16) + (rgb[:, 1] << 8) + rgb[:, 2]

@@ -8,7 +8,6 @@ the squares lie is then known for the whole picture, so each pixel is held again
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -16,13 +15,11 @@ from PIL import Image
 
 from ..colorimetry import srgb_to_lab
 from ..findings import Note, note
-from ..model.arrays import Rgb
+from ..model.arrays import Flags, Floats, Rgb
 from ..polygons.runs import find_pieces
 
 __all__ = ["without_checkerboard"]
 
-Floats: TypeAlias = npt.NDArray[np.float64]
-Flags: TypeAlias = npt.NDArray[np.bool_]
 
 _MOST_CHROMA = 7.0
 """C*ab up to which a pixel is grey."""

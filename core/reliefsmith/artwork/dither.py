@@ -13,11 +13,10 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from ..model.arrays import Rgb
+from ..model.arrays import Flags, Rgb
 
 __all__ = ["dots", "folded", "packed"]
 
-Flags: TypeAlias = npt.NDArray[np.bool_]
 Floats: TypeAlias = npt.NDArray[np.float32]
 
 _REACH = 3

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
+from ..model.arrays import Floats, Ints
 from ..polygons.groups import sorted_distinct
 
 __all__ = ["solved"]
 
-Floats = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.int64]
 
 _RESIDUAL = 1e-11  # of the right-hand side: far below one gray level of the light found from it
 _MOST_ROUNDS = 50  # times the number of cells; exact arithmetic needs one

@@ -15,7 +15,7 @@ from PIL import Image
 
 from ..colorimetry.window import extreme
 from ..findings import Note, note
-from ..model.arrays import Rgb
+from ..model.arrays import Flags, Ints, Rgb
 from .decode import has_transparency
 
 __all__ = ["without_fringe"]
@@ -33,8 +33,6 @@ _OFF_LINE_FREED = 28.0  # the same once a fringe is known: compression moves edg
 _FAINTEST = 8  # least opacity that a freed pixel gets
 
 Floats = npt.NDArray[np.float32]
-Ints = npt.NDArray[np.int64]
-Flags = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,6 @@ drawing is looked at as a whole, for paper that encloses ink.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -17,15 +16,13 @@ from PIL import Image
 
 from ..colorimetry import noise_sigma
 from ..colorimetry.window import extreme
-from ..model.arrays import Rgb
+from ..model.arrays import Flags, Ints, Rgb
 from .dither import dots, packed
 from .inkedpaper import shows_paper
 from .screen import is_screen
 
 __all__ = ["kind_of"]
 
-Flags: TypeAlias = npt.NDArray[np.bool_]
-Floats: TypeAlias = npt.NDArray[np.float64]
 
 _LEAST_PX = 200
 """Longest side below which only noise is no drawing: edges, as compression leaves them, fill the picture."""
@@ -203,14 +200,14 @@ def _witnesses(image: Image.Image) -> _Witnesses:
     )
 
 
-def _counts(colors: npt.NDArray[np.int32]) -> tuple[npt.NDArray[np.int32], npt.NDArray[np.int64]]:
+def _counts(colors: npt.NDArray[np.int32]) -> tuple[npt.NDArray[np.int32], Ints]:
     """Return each exact color and how often it occurs."""
     ranked = np.sort(colors.ravel())
     starts = np.flatnonzero(np.append(True, ranked[1:] != ranked[:-1]))
     return ranked[starts], np.diff(starts, append=len(ranked))
 
 
-def _of_commonest(counts: npt.NDArray[np.int64]) -> float:
+def _of_commonest(counts: Ints) -> float:
     """Return the share of the eight commonest colors."""
     return float(np.sort(counts)[-_COLORS:].sum() / counts.sum())
 

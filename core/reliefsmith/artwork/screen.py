@@ -13,14 +13,13 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from ..model.arrays import Rgb
+from ..model.arrays import Flags, Rgb
 from ..polygons.groups import joined
 from ..polygons.runs import find_pieces
 from .opening import MIN_SIDE_PX
 
 __all__ = ["Box", "emblem_box", "is_screen"]
 
-Flags: TypeAlias = npt.NDArray[np.bool_]
 Box: TypeAlias = tuple[int, int, int, int]
 """Left, top, right, lower end in px."""
 

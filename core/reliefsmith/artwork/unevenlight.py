@@ -16,16 +16,13 @@ from PIL import Image
 
 from ..colorimetry import noise_sigma
 from ..findings import note
-from ..model.arrays import Rgb
+from ..model.arrays import Flags, Floats, Ints, Rgb
 from ..model.artwork import Artwork
 from ..progress import Progress, Steps
 from .equations import solved
 
 __all__ = ["divided_steps"]
 
-Floats = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.int64]
-Flags = npt.NDArray[np.bool_]
 _Entries: TypeAlias = tuple[Ints, Ints, Floats]
 T = TypeVar("T", bound=np.generic)
 

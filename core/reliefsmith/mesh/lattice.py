@@ -6,12 +6,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
+from ..model.arrays import Flags, Floats, Ints
 from ..polygons import GRID_MM, as_multi, from_grid, nodes_within, shrink
-from .gridrings import Indices, sorted_distinct
+from .gridrings import sorted_distinct
 
 __all__ = ["Cells", "Lattice", "lattice_cells"]
 
@@ -22,7 +21,7 @@ ALIKE = 0.1
 """Differences of height along the two diagonals count as equal within this share of their sum."""
 
 
-Cells = Callable[[npt.NDArray[np.int64], npt.NDArray[np.int64]], npt.NDArray[np.bool_]]
+Cells = Callable[[Ints, Ints], Flags]
 """Tells of the cells between columns (c,) and rows (r,) of the lattice, (r - 1, c - 1), which are wanted."""
 
 
@@ -40,11 +39,11 @@ class Lattice:
         The union of the cells, with every corner on its rings; its rings do not touch.
     """
 
-    points: Indices
-    cells: Indices
+    points: Ints
+    cells: Ints
     shape: shapely.MultiPolygon
 
-    def triangles(self, heights: npt.NDArray[np.float64]) -> Indices:
+    def triangles(self, heights: Floats) -> Ints:
         """Return two triangles for each cell, cut where the heights (n,) of its points differ less.
 
         Where both ways differ alike, the cut joins the higher pair of corners if the heights bend down, as
@@ -65,7 +64,7 @@ class Lattice:
         return np.concatenate([turned[:, [0, 1, 2]], turned[:, [0, 2, 3]]])
 
 
-def lattice_cells(shape: BaseGeometry, step_mm: float, wanted: Cells | None = None) -> Lattice:
+def lattice_cells(shape: shapely.Geometry, step_mm: float, wanted: Cells | None = None) -> Lattice:
     """Return the cells of the square lattice through the origin that lie inside a shape.
 
     Parameters
@@ -110,9 +109,7 @@ def lattice_cells(shape: BaseGeometry, step_mm: float, wanted: Cells | None = No
     return Lattice(points, quads.astype(np.int64), as_multi(shapely.coverage_union_all(squares)))
 
 
-def _near_boundary(
-    shape: BaseGeometry, columns: Indices, rows: Indices, step_mm: float
-) -> npt.NDArray[np.bool_]:
+def _near_boundary(shape: shapely.Geometry, columns: Ints, rows: Ints, step_mm: float) -> Flags:
     """Return cells (r - 1, c - 1) into which a boundary may come: those around points on it."""
     points = shapely.get_coordinates(shapely.segmentize(shapely.boundary(shape), step_mm / 2))
     found = np.zeros((len(rows) + 1, len(columns) + 1), dtype=bool)
@@ -123,7 +120,7 @@ def _near_boundary(
     return found[1:-1, 1:-1]
 
 
-def _without_pinches(full: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+def _without_pinches(full: Flags) -> Flags:
     """Return cells of which no two touch at a corner only: of such a pair the upper one is left out."""
     kept = np.pad(full, 1)
     while True:

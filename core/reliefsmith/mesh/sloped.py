@@ -12,15 +12,16 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from shapely.geometry.base import BaseGeometry
+import shapely
 
 from ..errors import GeometryError
+from ..model.arrays import Floats, Ints
 from ..polygons import from_grid, to_grid
 from ..polygons.groups import repeated_rows
-from .gridrings import Indices, found_in, rings_of
+from .gridrings import found_in, rings_of
 from .lattice import lattice_cells
 from .prism import Section, covered, extruded, section_difference
-from .surface import HEIGHT_DECIMALS, Heights, Mesh
+from .surface import HEIGHT_DECIMALS, Mesh
 
 __all__ = ["Top", "contour_top", "draped_top", "sloped"]
 
@@ -39,12 +40,12 @@ class Top:
         Counter-clockwise seen from above; together they cover the outline once.
     """
 
-    points: Indices
-    heights: Heights
-    triangles: Indices
+    points: Ints
+    heights: Floats
+    triangles: Ints
 
 
-def contour_top(shapes: Sequence[BaseGeometry], levels_mm: Sequence[float]) -> Top:
+def contour_top(shapes: Sequence[shapely.Geometry], levels_mm: Sequence[float]) -> Top:
     """Return the top that slopes from contour to contour and is level within the last one.
 
     Parameters
@@ -76,10 +77,10 @@ def contour_top(shapes: Sequence[BaseGeometry], levels_mm: Sequence[float]) -> T
 
 
 def draped_top(
-    outline: BaseGeometry,
+    outline: shapely.Geometry,
     edge_mm: float,
-    inner: BaseGeometry,
-    heights_at: Callable[[Heights], Heights],
+    inner: shapely.Geometry,
+    heights_at: Callable[[Floats], Floats],
     step_mm: float,
 ) -> Top:
     """Return a top that stands steeply from its outline up to an inner shape, and lies there as a cloth does.
@@ -157,7 +158,7 @@ def sloped(sections: Sequence[Section], top: Top) -> Mesh:
     return Mesh(np.concatenate([upright.vertices, raised]), triangles.astype(np.int32))
 
 
-def _refuse_touching(points: Indices) -> None:
+def _refuse_touching(points: Ints) -> None:
     """Refuse contours that share a point, which would have two heights."""
     same = repeated_rows(points)
     if len(same):

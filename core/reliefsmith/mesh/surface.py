@@ -9,12 +9,10 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from ..model.arrays import Points, Triangles, Vertices
+from ..model.arrays import Floats, Ints, Points, Triangles, Vertices
 
-__all__ = ["HEIGHT_DECIMALS", "Cast", "Heights", "Mesh", "merged_vertices"]
+__all__ = ["HEIGHT_DECIMALS", "Cast", "Mesh", "merged_vertices"]
 
-Heights = npt.NDArray[np.float64]
-"""Heights (n,) in mm, or places (n, 2) in mm where they are asked for."""
 
 HEIGHT_DECIMALS = 3
 """Heights of a shaped top are whole micrometers, as places are: equal heights are equal numbers."""
@@ -53,8 +51,8 @@ class Cast:
     """
 
     points: Points
-    level: npt.NDArray[np.int64]
-    rise: Heights
+    level: Ints
+    rise: Floats
     triangles: Triangles
 
     def at(self, levels_mm: Sequence[float]) -> Mesh:

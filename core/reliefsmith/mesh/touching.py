@@ -14,11 +14,10 @@ from typing import TypeAlias
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
+from ..model.arrays import Ints
 from ..polygons import GRID_MM, as_multi, from_grid, noded_coverage, polygons_of, to_grid, union_of_faces
-from .gridrings import Indices
 
 __all__ = ["CUT_MM", "moved_apart", "touching_points"]
 
@@ -32,11 +31,11 @@ _ROUNDS = 6
 _KEPT = 8
 """Bases with their motifs that are remembered: a changed height parts none again."""
 
-Sections: TypeAlias = Callable[[BaseGeometry, Sequence[shapely.MultiPolygon]], Sequence[BaseGeometry]]
+Sections: TypeAlias = Callable[[shapely.Geometry, Sequence[shapely.MultiPolygon]], Sequence[shapely.Geometry]]
 _SIMPLE_DEGREE = 2
 
 
-def touching_points(shape: BaseGeometry) -> Indices:
+def touching_points(shape: shapely.Geometry) -> Ints:
     """Return the points (n, 2), in grid steps, at which rings of a shape touch each other or themselves.
 
     Examples
@@ -54,7 +53,7 @@ def touching_points(shape: BaseGeometry) -> Indices:
     points = to_grid(lines)
     ends = np.concatenate([points[:-1][inside], points[1:][inside]])
     unique, degree = np.unique(ends, axis=0, return_counts=True)
-    touching: Indices = unique[degree > _SIMPLE_DEGREE]
+    touching: Ints = unique[degree > _SIMPLE_DEGREE]
     return touching
 
 
@@ -113,10 +112,10 @@ def _apart(
 
 
 def _cut(
-    base: BaseGeometry,
+    base: shapely.Geometry,
     motifs: tuple[shapely.MultiPolygon, ...],
-    from_base: BaseGeometry,
-    from_motifs: BaseGeometry,
+    from_base: shapely.Geometry,
+    from_motifs: shapely.Geometry,
 ) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[shapely.MultiPolygon, ...]]:
     onto_base = as_multi(shapely.intersection(from_motifs, base))
     _, *kept = noded_coverage([as_multi(from_base), onto_base, *motifs, as_multi(base)])
@@ -128,11 +127,11 @@ def _cut(
     )
 
 
-def _without_crumbs(shape: BaseGeometry) -> shapely.MultiPolygon:
+def _without_crumbs(shape: shapely.Geometry) -> shapely.MultiPolygon:
     return as_multi([piece for piece in polygons_of(shape) if piece.area > _LEAST_PIECE_MM2])
 
 
-def _octagons(centers: Indices) -> BaseGeometry:
+def _octagons(centers: Ints) -> shapely.Geometry:
     if len(centers) == 0:
         return shapely.MultiPolygon()
     turns = [math.pi * (2 * k + 1) / 8 for k in range(8)]

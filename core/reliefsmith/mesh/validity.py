@@ -6,9 +6,8 @@ import hashlib
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from ..model.arrays import Triangles, Vertices
+from ..model.arrays import Ints, Triangles, Vertices
 from ..polygons.groups import joined, repeated_rows, sorted_distinct
 from .measure import signed_volume
 
@@ -97,7 +96,7 @@ def _counted(vertices: Vertices, triangles: Triangles) -> MeshFaults:
     )
 
 
-def _in_pairs(start: npt.NDArray[np.int64], end: npt.NDArray[np.int64], count: int) -> bool:
+def _in_pairs(start: Ints, end: Ints, count: int) -> bool:
     """Return whether every edge is used just once each way, by one sort."""
     edge = np.minimum(start, end) * count + np.maximum(start, end)
     uses = np.sort(2 * edge + (start > end))
@@ -107,7 +106,7 @@ def _in_pairs(start: npt.NDArray[np.int64], end: npt.NDArray[np.int64], count: i
     )
 
 
-def mesh_pieces(count: int, triangles: Triangles) -> tuple[int, np.ndarray[tuple[int], np.dtype[np.int64]]]:
+def mesh_pieces(count: int, triangles: Triangles) -> tuple[int, Ints]:
     """Return the number of pieces of a mesh, and the piece of each triangle.
 
     Parameters

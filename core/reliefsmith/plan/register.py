@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..model import Motif
 from ..polygons import as_multi, noded_coverage, union_of_faces
@@ -14,7 +13,7 @@ __all__ = ["by_area", "in_register", "rest_of", "stand_clear"]
 
 
 def in_register(
-    base: BaseGeometry, motifs: Sequence[Motif], lines: Iterable[BaseGeometry] = ()
+    base: shapely.Geometry, motifs: Sequence[Motif], lines: Iterable[shapely.Geometry] = ()
 ) -> tuple[shapely.MultiPolygon, tuple[Motif, ...]]:
     """Node base and motifs together; return both on the grid, as unions of the same faces.
 
@@ -44,7 +43,7 @@ def by_area(motifs: Iterable[Motif]) -> tuple[Motif, ...]:
     return tuple(sorted(motifs, key=lambda motif: (-motif.polygon.area, motif.color)))
 
 
-def stand_clear(base: BaseGeometry, shapes: Sequence[BaseGeometry], distance: float) -> bool:
+def stand_clear(base: shapely.Geometry, shapes: Sequence[shapely.Geometry], distance: float) -> bool:
     """Tell whether shapes lie inside a base, everywhere farther from its edge than a distance in mm.
 
     Examples
@@ -59,7 +58,7 @@ def stand_clear(base: BaseGeometry, shapes: Sequence[BaseGeometry], distance: fl
     return all(shapely.covers(base, other) and not shapely.dwithin(rim, other, distance) for other in others)
 
 
-def rest_of(base: BaseGeometry, motifs: Sequence[Motif]) -> shapely.MultiPolygon:
+def rest_of(base: shapely.Geometry, motifs: Sequence[Motif]) -> shapely.MultiPolygon:
     """Return what of the base no motif covers: its visible top."""
     covered = shapely.coverage_union_all([motif.polygon for motif in motifs]) if motifs else None
     return as_multi(base if covered is None else base.difference(covered))

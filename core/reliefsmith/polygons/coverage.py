@@ -12,11 +12,10 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
+from ..model.arrays import Ints, Shapes
 from .edges import longest_neighbor, shared_lengths
 from .grid import GRID_MM, on_grid
 from .pieces import as_multi
@@ -34,7 +33,7 @@ _NONE = -1
 
 def noded_coverage(
     polygons: Sequence[shapely.MultiPolygon | shapely.Polygon],
-    lines: Sequence[BaseGeometry] = (),
+    lines: Sequence[shapely.Geometry] = (),
 ) -> tuple[shapely.MultiPolygon, ...]:
     """Snap polygons to the grid by noding them together; the result is a valid coverage.
 
@@ -66,7 +65,7 @@ def noded_coverage(
 
 @lru_cache(maxsize=_KEPT)
 def _noded(
-    polygons: tuple[shapely.MultiPolygon | shapely.Polygon, ...], lines: tuple[BaseGeometry, ...]
+    polygons: tuple[shapely.MultiPolygon | shapely.Polygon, ...], lines: tuple[shapely.Geometry, ...]
 ) -> tuple[shapely.MultiPolygon, ...]:
     faces = faces_of([*polygons, *lines])
     owner = _owners(faces, polygons)
@@ -74,7 +73,7 @@ def _noded(
     return tuple(union_of_faces(faces[owner == index]) for index in range(len(polygons)))
 
 
-def faces_of(boundaries: Sequence[BaseGeometry]) -> npt.NDArray[np.object_]:
+def faces_of(boundaries: Sequence[shapely.Geometry]) -> Shapes:
     """Return the faces, on the grid, into which boundaries (polygons or lines) cut the plane.
 
     Raises
@@ -100,11 +99,11 @@ def faces_of(boundaries: Sequence[BaseGeometry]) -> npt.NDArray[np.object_]:
         raise GeometryError(
             f"the boundaries cannot be put on the grid of {GRID_MM} mm; change the width a little"
         ) from error
-    found: npt.NDArray[np.object_] = np.asarray(shapely.get_parts(faces), dtype=object)
+    found: Shapes = np.asarray(shapely.get_parts(faces), dtype=object)
     return found
 
 
-def union_of_faces(faces: Sequence[BaseGeometry] | npt.NDArray[np.object_]) -> shapely.MultiPolygon:
+def union_of_faces(faces: Sequence[shapely.Geometry] | Shapes) -> shapely.MultiPolygon:
     """Return the union of polygons of one coverage; no new vertices, no noding.
 
     Examples
@@ -142,13 +141,11 @@ def coverage_faults(polygons: Sequence[shapely.MultiPolygon | shapely.Polygon]) 
     return tuple(faults)
 
 
-def _as_lines(geometry: BaseGeometry) -> BaseGeometry:
+def _as_lines(geometry: shapely.Geometry) -> shapely.Geometry:
     return shapely.boundary(geometry) if shapely.get_dimensions(geometry) == 2 else geometry
 
 
-def _owners(
-    faces: npt.NDArray[np.object_], polygons: Sequence[shapely.MultiPolygon | shapely.Polygon]
-) -> npt.NDArray[np.int64]:
+def _owners(faces: Shapes, polygons: Sequence[shapely.MultiPolygon | shapely.Polygon]) -> Ints:
     """Return for each face the first polygon that holds an inner point of it, or -1."""
     owner = np.full(len(faces), len(polygons), dtype=np.int64)
     if len(faces) and len(polygons):
@@ -159,7 +156,7 @@ def _owners(
     return owner
 
 
-def _slivers_given(faces: npt.NDArray[np.object_], owner: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+def _slivers_given(faces: Shapes, owner: Ints) -> Ints:
     """Give faces of no one that are slivers left by snapping to the neighbor with the longest boundary."""
     if len(faces) == 0:
         return owner

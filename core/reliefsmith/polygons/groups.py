@@ -7,9 +7,10 @@ from typing import Any, TypeVar
 import numpy as np
 import numpy.typing as npt
 
+from ..model.arrays import Ints
+
 __all__ = ["Groups", "distinct_rows", "joined", "repeated_rows", "sorted_distinct"]
 
-Indices = npt.NDArray[np.int64]
 _Number = TypeVar("_Number", bound=np.number[Any])
 
 
@@ -44,7 +45,7 @@ class Groups:
         return a != b
 
 
-def joined(count: int, a: npt.NDArray[np.integer], b: npt.NDArray[np.integer]) -> tuple[int, Indices]:
+def joined(count: int, a: npt.NDArray[np.integer], b: npt.NDArray[np.integer]) -> tuple[int, Ints]:
     """Return the number of groups, and the group of each of `count` things.
 
     Parameters
@@ -86,10 +87,10 @@ def joined(count: int, a: npt.NDArray[np.integer], b: npt.NDArray[np.integer]) -
     return int(roots.sum()), number[root]
 
 
-def _flat(root: Indices) -> Indices:
+def _flat(root: Ints) -> Ints:
     """Return the root of each thing's root, until that is a root itself."""
     while True:
-        above: Indices = root[root]
+        above: Ints = root[root]
         if np.array_equal(above, root):
             return root
         root = above

@@ -7,7 +7,8 @@ from typing import Any, TypeAlias
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
+
+from ..model.arrays import Flags
 
 __all__ = ["nodes_within"]
 
@@ -18,7 +19,7 @@ _LEAST = 256
 Line: TypeAlias = npt.NDArray[np.floating[Any]]
 
 
-def nodes_within(shape: BaseGeometry, x: Line, y: Line) -> npt.NDArray[np.bool_]:
+def nodes_within(shape: shapely.Geometry, x: Line, y: Line) -> Flags:
     """Return for each node (r, c) of a square lattice whether it lies within a polygon, not on its boundary.
 
     Parameters
@@ -50,7 +51,7 @@ def nodes_within(shape: BaseGeometry, x: Line, y: Line) -> npt.NDArray[np.bool_]
     return np.take_along_axis(found, last, axis=1)
 
 
-def _near_boundary(shape: BaseGeometry, x: Line, y: Line) -> npt.NDArray[np.bool_]:
+def _near_boundary(shape: shapely.Geometry, x: Line, y: Line) -> Flags:
     """Return the corners (r, c) of the cells through which the boundary passes, or beside which it does."""
     step = x[1] - x[0]
     points = shapely.get_coordinates(shapely.segmentize(shapely.boundary(shape), step / 2))

@@ -5,14 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from ..model.arrays import Labels
+from ..model.arrays import Flags, Ints, Labels
 from .groups import joined, sorted_distinct
 
 __all__ = ["Pieces", "find_pieces"]
-
-Ints = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,10 +36,10 @@ class Pieces:
     of_run: Ints
     labels: Labels
     areas: Ints
-    at_border: npt.NDArray[np.bool_]
+    at_border: Flags
     links: Ints
 
-    def pixels(self, chosen: npt.NDArray[np.bool_]) -> Ints:
+    def pixels(self, chosen: Flags) -> Ints:
         """Return the flat positions of all pixels of the chosen pieces."""
         runs = np.flatnonzero(chosen[self.of_run])
         return _spread(self.starts[runs], self.lengths[runs])
@@ -56,7 +53,7 @@ class Pieces:
         every = _spread(self.starts[runs], self.lengths[runs])
         return np.split(every, np.cumsum(self.areas[chosen])[:-1])
 
-    def sums(self, flags: npt.NDArray[np.bool_]) -> Ints:
+    def sums(self, flags: Flags) -> Ints:
         """Count the flagged pixels (h, w) in each piece."""
         total = np.concatenate([[0], np.cumsum(flags.ravel(), dtype=np.int64)])
         by_run = total[self.starts + self.lengths] - total[self.starts]

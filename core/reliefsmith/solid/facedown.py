@@ -12,7 +12,6 @@ from dataclasses import replace
 from typing import TypeAlias
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..findings import Note, note
 from ..mesh import moved_apart, section_difference
@@ -73,14 +72,14 @@ def flush_down_steps(
     return replace(levels, changes=tuple(changes), by_height=rest.is_empty and len(motifs) == 1)
 
 
-def _touching(plan: Plan) -> tuple[Piece, list[Motif], BaseGeometry]:
+def _touching(plan: Plan) -> tuple[Piece, list[Motif], shapely.Geometry]:
     """Return base, motifs, and the base round them, where all touch."""
     base, motifs = in_register(plan)
     base, parted = moved_apart(base, [item.polygon for item in motifs], sections=_sections)
     return base, _kept(motifs, parted), _rest(base, parted)
 
 
-def _fitted(plan: Plan) -> tuple[Piece, list[Motif], BaseGeometry]:
+def _fitted(plan: Plan) -> tuple[Piece, list[Motif], shapely.Geometry]:
     """Return base, motifs, and the base round them, with the clearance between all of them."""
     order = sorted(range(len(plan.motifs)), key=lambda index: plan.motifs[index].polygon.area)
     shapes = [as_multi(item.polygon) for item in plan.motifs]
@@ -99,15 +98,15 @@ def _kept(motifs: Sequence[Motif], shapes: Sequence[shapely.MultiPolygon]) -> li
     return [Motif(motif.color, shape) for motif, shape in pairs if not shape.is_empty]
 
 
-def _rest(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> shapely.MultiPolygon:
+def _rest(base: shapely.Geometry, motifs: Sequence[shapely.MultiPolygon]) -> shapely.MultiPolygon:
     return section_difference(base, union_of_faces([item for item in motifs if not item.is_empty]))
 
 
-def _sections(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> list[BaseGeometry]:
+def _sections(base: shapely.Geometry, motifs: Sequence[shapely.MultiPolygon]) -> list[shapely.Geometry]:
     return [*motifs, _rest(base, motifs)]
 
 
-def _without_gap(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> list[BaseGeometry]:
+def _without_gap(base: shapely.Geometry, motifs: Sequence[shapely.MultiPolygon]) -> list[shapely.Geometry]:
     """Return the solids' sections; the gap, which comes last, is none."""
     return [*motifs[:-1], _rest(base, motifs)]
 

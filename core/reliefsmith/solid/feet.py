@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from ..findings import Finding, finding
@@ -115,7 +114,7 @@ def foot_of(
 
 
 def standing_slabs(
-    name: str, color: Color, sections: Sequence[tuple[BaseGeometry, int]], grid: LayerGrid
+    name: str, color: Color, sections: Sequence[tuple[shapely.Geometry, int]], grid: LayerGrid
 ) -> Stack:
     """Return sections on each other, each up to a layer, as a stack of one part; noded together."""
     faces = faces_of([shape for shape, _ in sections])

@@ -12,7 +12,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from ..findings import Note, count_words, note
@@ -140,7 +139,7 @@ def _shapes(plan: Plan, nozzle_mm: float) -> _Shapes:
 
 
 def _all(
-    base: BaseGeometry, shapes: Sequence[shapely.MultiPolygon], count: int
+    base: shapely.Geometry, shapes: Sequence[shapely.MultiPolygon], count: int
 ) -> list[shapely.MultiPolygon]:
     """Return front, contact, islands and floors from motifs, islands, laps, recess and thin walls."""
     own, islands, laps = shapes[:count], shapes[count], shapes[count + 1 : 2 * count + 1]

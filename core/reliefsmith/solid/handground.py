@@ -12,12 +12,11 @@ from functools import lru_cache
 from typing import TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..mesh import section_difference
 from ..model import Field, HandRelief, Slab
+from ..model.arrays import Flags, Floats, Ints
 from ..polygons import as_multi, faces_of, nodes_within, polygons_of, union_of_faces
 from .layergrid import SAME_MM
 
@@ -29,8 +28,6 @@ WORK_MM = 0.001
 _KEPT = 16
 """Grounds that are remembered, of two pieces and more."""
 
-Floats = npt.NDArray[np.float64]
-Flags = npt.NDArray[np.bool_]
 Shape: TypeAlias = shapely.Polygon | shapely.MultiPolygon
 
 
@@ -59,8 +56,8 @@ class Work:
 class _Grid:
     """Nodes of the lattice through the origin round a shape, and the relief there or NaN."""
 
-    columns: npt.NDArray[np.int64]
-    rows: npt.NDArray[np.int64]
+    columns: Ints
+    rows: Ints
     step_mm: float
     values: Floats
 
@@ -148,7 +145,7 @@ def _nodes(shape: Shape, step_mm: float) -> _Grid:
 
 @lru_cache(maxsize=_KEPT)
 def off_ground(
-    hand: HandRelief, width_mm: float, grounds: tuple[BaseGeometry, ...]
+    hand: HandRelief, width_mm: float, grounds: tuple[shapely.Geometry, ...]
 ) -> tuple[float, tuple[float, float]]:
     """Return which share of the work of a hand lies on no ground, and the first place of it in mm."""
     row, column = np.nonzero(np.abs(np.nan_to_num(hand.values)) >= WORK_MM)

@@ -8,15 +8,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
-from typing import TypeAlias
 
-import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from ..model import Division, Slab
+from ..model.arrays import Flags, Shapes
 from ..polygons import faces_of, polygons_of, union_of_faces
 from ..recipe.sections import HeightSettings
 from .layergrid import SAME_MM, LayerGrid
@@ -29,8 +26,6 @@ ROOF_MM = 0.6
 
 LEAST_TAB_MM = 0.6
 """A lower tab shears off (common practice, no source)."""
-
-Flags: TypeAlias = npt.NDArray[np.bool_]
 
 
 def jointed(levels: Levels, division: Division | None, grid: LayerGrid, heights: HeightSettings) -> Levels:
@@ -80,14 +75,14 @@ def _heights(levels: Levels, own: Sequence[Flags], in_socket: Flags, grid: Layer
     return grid.top_mm(max(open_layers - 1, 0)), grid.top_mm(open_layers)
 
 
-def _within(shape: BaseGeometry, spots: npt.NDArray[np.object_]) -> Flags:
+def _within(shape: shapely.Geometry, spots: Shapes) -> Flags:
     """Return which places lie inside a shape."""
     shapely.prepare(shape)
     found: Flags = shapely.intersects(shape, spots)
     return found
 
 
-def _single(faces: npt.NDArray[np.object_]) -> shapely.Polygon | shapely.MultiPolygon:
+def _single(faces: Shapes) -> shapely.Polygon | shapely.MultiPolygon:
     whole = union_of_faces(faces)
     pieces = polygons_of(whole)
     return pieces[0] if len(pieces) == 1 else whole

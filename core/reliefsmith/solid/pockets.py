@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..colorimetry.words import color_word
 from ..errors import GeometryError
@@ -205,7 +204,7 @@ def _without(
 ) -> tuple[shapely.MultiPolygon, Sequence[shapely.MultiPolygon]]:
     """Return a base without pockets, and these, parted where one touches itself, as mended letters may."""
 
-    def left(whole: BaseGeometry, shapes: Sequence[shapely.MultiPolygon]) -> list[shapely.MultiPolygon]:
+    def left(whole: shapely.Geometry, shapes: Sequence[shapely.MultiPolygon]) -> list[shapely.MultiPolygon]:
         together = (
             shapes[0] if len(shapes) == 1 else union_of_faces([one for one in shapes if not one.is_empty])
         )
@@ -247,7 +246,7 @@ def _with_changes(levels: Levels, laid: Sequence[Slab], tops: Sequence[float], *
     )
 
 
-def _meets(one: BaseGeometry, other: BaseGeometry) -> bool:
+def _meets(one: shapely.Geometry, other: shapely.Geometry) -> bool:
     return bool(shapely.intersection(one, other).area > _NO_AREA_MM2)
 
 

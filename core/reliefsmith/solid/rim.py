@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from ..mesh import moved_apart, section_difference
@@ -39,7 +38,7 @@ def rimmed(plan: Plan, base: BaseSettings, nozzle_mm: float) -> RimmedPlan:
             " or set base.rim_mm to 0"
         )
     whole = without_openings(plan.whole)
-    band: BaseGeometry = shapely.intersection(
+    band: shapely.Geometry = shapely.intersection(
         shapely.difference(whole, shrink(whole, base.rim_mm)), plan.base
     )
     if not plan.tongues.is_empty:
@@ -85,7 +84,7 @@ def with_rim(levels: Levels, rim: shapely.MultiPolygon, grid: LayerGrid, base: B
     )
 
 
-def _sections(base: BaseGeometry, shapes: Sequence[shapely.MultiPolygon]) -> list[BaseGeometry]:
+def _sections(base: shapely.Geometry, shapes: Sequence[shapely.MultiPolygon]) -> list[shapely.Geometry]:
     """Return the solids' shapes: motifs, the rim, and the base round the motifs, where they lie in it."""
     motifs = [item for item in shapes[:-1] if not item.is_empty]
     rest = section_difference(base, union_of_faces(motifs))

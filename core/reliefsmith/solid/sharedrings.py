@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..mesh import moved_apart, section_difference
 from ..model import Motif, Plan
@@ -32,17 +31,17 @@ def parted(plan: Plan) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[Mo
     return base, tuple(Motif(motif.color, shape) for motif, shape in pairs if not shape.is_empty)
 
 
-def rest_of(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> shapely.MultiPolygon:
+def rest_of(base: shapely.Geometry, motifs: Sequence[shapely.MultiPolygon]) -> shapely.MultiPolygon:
     """Return the base round the motifs."""
     return section_difference(base, union_of_faces(motifs))
 
 
-def _sections(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> list[BaseGeometry]:
+def _sections(base: shapely.Geometry, motifs: Sequence[shapely.MultiPolygon]) -> list[shapely.Geometry]:
     return [*motifs, rest_of(base, motifs)]
 
 
 def registered(
-    shapes: Sequence[shapely.MultiPolygon], base: BaseGeometry
+    shapes: Sequence[shapely.MultiPolygon], base: shapely.Geometry
 ) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[shapely.MultiPolygon, ...]]:
     """Return the base and shapes inside it as unions of faces of one coverage.
 
@@ -53,7 +52,7 @@ def registered(
 
 @lru_cache(maxsize=_KEPT)
 def _registered(
-    shapes: tuple[shapely.MultiPolygon, ...], base: BaseGeometry
+    shapes: tuple[shapely.MultiPolygon, ...], base: shapely.Geometry
 ) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[shapely.MultiPolygon, ...]]:
     *own, rest = noded_coverage([*shapes, as_multi(base)])
     whole = union_of_faces([item for item in (*own, rest) if not item.is_empty])

@@ -7,13 +7,12 @@ from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from ..mesh.modeled import LEAN_MM
 from ..model import Field, Part, Sculpted, Slab, Stack
+from ..model.arrays import Flags
 from ..polygons import nodes_within, shrink
 from ..progress import Progress, Steps, drained
 from .build import build_steps
@@ -69,7 +68,7 @@ def skin_steps(stack: Stack, step_mm: float) -> Steps[tuple[Part, ...]]:
 skin = drained(skin_steps)
 
 
-def free_points(part: Part, stack: Stack) -> npt.NDArray[np.bool_]:
+def free_points(part: Part, stack: Stack) -> Flags:
     """Return which vertices of a skin a brush may move: those inside its tops, not of walls and rims."""
     found = np.zeros(len(part.vertices), dtype=bool)
     for slab in stack.slabs:
@@ -81,7 +80,7 @@ def free_points(part: Part, stack: Stack) -> npt.NDArray[np.bool_]:
 
 
 @lru_cache(maxsize=_KEPT)
-def _within(ground: shapely.MultiPolygon) -> BaseGeometry:
+def _within(ground: shapely.MultiPolygon) -> shapely.Geometry:
     inside = shrink(ground, LEAN_MM + _ROUNDING_MM, "miter")
     shapely.prepare(inside)
     return inside

@@ -7,10 +7,10 @@ from collections.abc import Callable, Sequence
 from functools import lru_cache
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
 from ..errors import RecipeError
+from ..model.arrays import Floats, Ints
 from ..polygons import as_multi
 from .fonts import Face, shaping_library
 
@@ -25,8 +25,6 @@ _MOST_POINTS = 20_000
 
 _MOST_STEPS = 256
 """Chords of one curve, likewise; at the tolerance above one as wide as the em has some tens."""
-
-Ring = npt.NDArray[np.float64]
 
 
 def tolerance_for(units_per_mm: float) -> float:
@@ -52,7 +50,7 @@ def glyph_shape(face: Face, glyph: int, tolerance: float) -> shapely.MultiPolygo
     return filled(_rings(face, glyph, tolerance))
 
 
-def filled(rings: Sequence[Ring]) -> shapely.MultiPolygon:
+def filled(rings: Sequence[Floats]) -> shapely.MultiPolygon:
     """Return what rings enclose by the non-zero rule: everything that they wind round at least once.
 
     Parameters
@@ -77,7 +75,7 @@ def filled(rings: Sequence[Ring]) -> shapely.MultiPolygon:
     return as_multi(shapely.union_all(kept))
 
 
-def _winding(points: Ring, rings: Sequence[Ring]) -> npt.NDArray[np.int64]:
+def _winding(points: Floats, rings: Sequence[Floats]) -> Ints:
     """Return how often rings wind round points, by the edges that cross the ray to the right."""
     turns = np.zeros(len(points), dtype=np.int64)
     x, y = points[:, 0, None], points[:, 1, None]
@@ -90,7 +88,7 @@ def _winding(points: Ring, rings: Sequence[Ring]) -> npt.NDArray[np.int64]:
     return turns
 
 
-def _rings(face: Face, glyph: int, tolerance: float) -> list[Ring]:
+def _rings(face: Face, glyph: int, tolerance: float) -> list[Floats]:
     """Draw a glyph and cut its curves into chords."""
     rings: list[list[tuple[float, float]]] = []
 
@@ -125,7 +123,7 @@ def _nothing(_data: object) -> None:
     """Leave a ring as it is: its end is joined to its start."""
 
 
-def _chords(ring: list[tuple[float, float]], points: Ring, tolerance: float) -> None:
+def _chords(ring: list[tuple[float, float]], points: Floats, tolerance: float) -> None:
     """Add the chords of a quadratic or cubic curve, equal steps of its parameter.
 
     A chord over a step h of the parameter misses the curve by at most h^2 / 8 times the largest second
@@ -140,7 +138,7 @@ def _chords(ring: list[tuple[float, float]], points: Ring, tolerance: float) -> 
     ring += [(float(x), float(y)) for x, y in weights @ points]
 
 
-def _distinct(ring: Ring) -> Ring:
+def _distinct(ring: Floats) -> Floats:
     """Return a ring without points that repeat the one before."""
-    kept: Ring = ring[(ring != np.roll(ring, 1, axis=0)).any(axis=1)]
+    kept: Floats = ring[(ring != np.roll(ring, 1, axis=0)).any(axis=1)]
     return kept

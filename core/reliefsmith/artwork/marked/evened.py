@@ -9,12 +9,11 @@ import numpy as np
 from PIL import Image
 
 from ...formats.classlayout import CROP_MM, FIELD, FRAME_MM, RULER
-from ...model.arrays import Rgb
+from ...model.arrays import Floats, Rgb
 from ...model.artwork import Artwork
 from ...progress import drain
 from ..unevenlight import divided_steps
 from .placing import Place
-from .squares import Floats
 
 __all__ = ["drawing", "straight"]
 

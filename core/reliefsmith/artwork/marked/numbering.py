@@ -6,8 +6,9 @@ import numpy as np
 
 from ...formats.classlayout import CELL_MM, CELLS_AT, MARK_MM, MARKS, RINGS_MM, cell_at
 from ...formats.sheetnumber import COLUMNS, MOST_DOUBTS, ROWS, number_of
+from ...model.arrays import Floats
 from .placing import Place, sampled
-from .squares import Floats, Grey
+from .squares import Grey
 
 __all__ = ["marks_seen", "read_number"]
 

@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...formats.classlayout import FIELD, FRAME_MM, MARK_MM, MARKS, RINGS_MM
+from ...model.arrays import Flags, Floats
 from ..framing import homography
-from .squares import Flags, Floats, Grey
+from .squares import Grey
 
 __all__ = ["Place", "at_middles", "placed", "sampled"]
 

@@ -15,12 +15,11 @@ from skimage.filters import threshold_local
 from skimage.measure import label, regionprops
 
 from ...formats.classlayout import MARK_MM, MARKS, RINGS_MM
+from ...model.arrays import Floats
 from ..framing import homography
 
-__all__ = ["Flags", "Floats", "Grey", "corner_marks", "small"]
+__all__ = ["Grey", "corner_marks", "small"]
 
-Floats = npt.NDArray[np.float64]
-Flags = npt.NDArray[np.bool_]
 Grey = npt.NDArray[np.uint8]
 
 _WINDOWS = (10, 24)

@@ -9,12 +9,10 @@ paper curls: straight sides would leave corners off by some pixels.
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 from skimage.measure import LineModelND, ransac
 
-from ...model.arrays import Rgb
+from ...model.arrays import Flags, Floats, Rgb
 from .bows import crossed, outward, powers_of
-from .shapes import Floats
 
 __all__ = ["refined"]
 
@@ -86,7 +84,7 @@ def _sampled(rgb: Rgb, at: Floats) -> Floats:
     return mixed
 
 
-def _steps(colors: Floats, offsets: Floats) -> tuple[Floats, npt.NDArray[np.bool_]]:
+def _steps(colors: Floats, offsets: Floats) -> tuple[Floats, Flags]:
     """Return at which offset each place (n) of a side changes color most, and where it does so clearly."""
     third = len(offsets) // 3
     way = np.median(colors[:, :third], axis=(0, 1)) - np.median(colors[:, -third:], axis=(0, 1))
@@ -103,7 +101,7 @@ def _steps(colors: Floats, offsets: Floats) -> tuple[Floats, npt.NDArray[np.bool
     return offsets[top] + shift * _STEP_PX, peak > _CLEAR * np.median(peak)
 
 
-def _parabola(place: Floats, at: Floats, clear: npt.NDArray[np.bool_], near: float) -> tuple[Floats, float]:
+def _parabola(place: Floats, at: Floats, clear: Flags, near: float) -> tuple[Floats, float]:
     """Return the parabola (3) through most places, and the share of places on it."""
     points = np.stack([place, at], axis=-1)
     if clear.sum() < _PLACES // 4:

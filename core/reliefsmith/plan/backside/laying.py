@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...colorimetry import ciede2000, color_word, srgb_to_lab
 from ...colorimetry.difference import SAME_COLOR
@@ -119,7 +118,7 @@ lay = drained(lay_steps)
 
 def _drawn(plan: Plan, areas: FlatAreas, back: BackSettings) -> _Drawn:
     """Return the picture mirrored and turned, each area in the color that it will be printed in."""
-    shapes: dict[Color, list[BaseGeometry]] = {}
+    shapes: dict[Color, list[shapely.Geometry]] = {}
     for color, polygon in zip(_printed(plan, areas, back), areas.polygons, strict=True):
         shapes.setdefault(color, []).append(turned_shape(polygon, back.turn_deg, mirrored=True))
     shapes.pop(plan.base_color, None)
@@ -152,7 +151,7 @@ def _printed(plan: Plan, areas: FlatAreas, back: BackSettings) -> list[Color]:
     ]
 
 
-def _fitted(room: BaseGeometry, drawn: _Drawn, back: BackSettings) -> _Place:
+def _fitted(room: shapely.Geometry, drawn: _Drawn, back: BackSettings) -> _Place:
     """Return where the picture lies and how wide: as asked, else as large as its hull goes into the room."""
     asked, hull = back.width_mm, drawn.hull
     most = asked or max(
@@ -202,7 +201,7 @@ def _widest(fits: Callable[[float], bool], least: float, most: float) -> float:
     return least
 
 
-def _laid(plan: Plan, drawn: _Drawn, mended: Mended, whole: BaseGeometry, back: BackSettings) -> Plan:
+def _laid(plan: Plan, drawn: _Drawn, mended: Mended, whole: shapely.Geometry, back: BackSettings) -> Plan:
     """Return the plan with the mended picture in its back, and what is to be said of it."""
     pairs = zip(drawn.motifs, mended.motifs, strict=True)
     inlays = tuple(
@@ -236,6 +235,6 @@ def _listed(words: Sequence[str]) -> str:
     return ", ".join(words[:-1]) + " and " + words[-1] if len(words) > 1 else words[0]
 
 
-def _scaled(shape: BaseGeometry, by: float, at: tuple[float, float]) -> shapely.Geometry:
+def _scaled(shape: shapely.Geometry, by: float, at: tuple[float, float]) -> shapely.Geometry:
     """Return a shape scaled about the origin, then moved."""
     return shapely.transform(shape, lambda points: points * by + np.array(at))

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...colorimetry import color_phrase
 from ...errors import GeometryError
@@ -162,7 +161,7 @@ outline = drained(outline_steps)
 
 
 def held(
-    base: BaseGeometry, motifs: list[Motif] | tuple[Motif, ...], margin: float
+    base: shapely.Geometry, motifs: list[Motif] | tuple[Motif, ...], margin: float
 ) -> tuple[shapely.MultiPolygon, tuple[Note, ...]]:
     """Grow the base where motifs reach over it or stand nearer to its edge than the margin.
 
@@ -183,7 +182,7 @@ def held(
 
 
 def _after_marks(
-    chosen: BaseColor, picture: Art, base: BaseGeometry, *, is_plate: bool, later: Foreseen
+    chosen: BaseColor, picture: Art, base: shapely.Geometry, *, is_plate: bool, later: Foreseen
 ) -> BaseColor:
     """Return the color chosen before marks as one of the picture after them; anew if they took it out."""
     same = same_color(chosen.color, picture.colors)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from shapely.geometry.base import BaseGeometry
+import shapely
 
 from ...colorimetry import ciede2000, color_phrase, srgb_to_lab
 from ...colorimetry.difference import FAR
@@ -22,7 +22,7 @@ __all__ = ["in_stock", "printed_in"]
 
 
 def in_stock(
-    chosen: BaseColor, picture: Art, base: BaseGeometry, filaments: FilamentSettings
+    chosen: BaseColor, picture: Art, base: shapely.Geometry, filaments: FilamentSettings
 ) -> tuple[BaseColor, tuple[Finding, ...]]:
     """Return the color chosen for a base, or the art's best one that the stock has.
 

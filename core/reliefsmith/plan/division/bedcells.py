@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
 from ...polygons import (
@@ -46,11 +45,11 @@ class Room:
     width: float
     depth: float
 
-    def holds(self, shape: BaseGeometry) -> bool:
+    def holds(self, shape: shapely.Geometry) -> bool:
         """Tell whether a shape fits, as it is or turned by a right angle."""
         return self.counts(shape)[:2] == (1, 1)
 
-    def counts(self, shape: BaseGeometry) -> tuple[int, int, tuple[float, float]]:
+    def counts(self, shape: shapely.Geometry) -> tuple[int, int, tuple[float, float]]:
         """Return into how many columns and rows a shape must be cut, and how wide and high they may be."""
         x0, y0, x1, y1 = shape.bounds
         ways = []
@@ -91,7 +90,7 @@ def cells_of_lines(base: Base, lines: Sequence[CutLine]) -> list[shapely.Polygon
 
 
 def cells_for_bed(
-    base: Base, colors: Sequence[BaseGeometry], barred: BaseGeometry, room: Room
+    base: Base, colors: Sequence[shapely.Geometry], barred: shapely.Geometry, room: Room
 ) -> list[shapely.Polygon]:
     """Cut a base into few shapes that fit the bed, where that shows least.
 
@@ -156,7 +155,7 @@ def without_necks(cells: Sequence[shapely.Polygon], gap_mm: float) -> list[shape
     return _noded(found) if len(found) > len(cells) else list(cells)
 
 
-def _inside(base: Base, lines: Sequence[BaseGeometry]) -> list[shapely.Polygon]:
+def _inside(base: Base, lines: Sequence[shapely.Geometry]) -> list[shapely.Polygon]:
     """Return the shapes into which lines cut a base."""
     faces = faces_of([base, *lines])
     shapely.prepare(base)

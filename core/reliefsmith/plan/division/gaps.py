@@ -11,19 +11,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
 from ...model import Motif
+from ...model.arrays import Flags, Shapes
 from ...polygons import as_multi, faces_of, grow, merged, polygons_of, shrink, union_of_faces, without
 from .jointkeys import Key
 
 __all__ = ["Parted", "parted_cells"]
-
-Faces = npt.NDArray[np.object_]
-Flags = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,20 +112,20 @@ def _with_islets(outlines: Sequence[shapely.Polygon], sockets: shapely.MultiPoly
     return merged([sockets, *islets]) if islets else sockets
 
 
-def _unions(shapes: Sequence[BaseGeometry]) -> list[shapely.MultiPolygon]:
+def _unions(shapes: Sequence[shapely.Geometry]) -> list[shapely.MultiPolygon]:
     """Return shapes as unions of faces of one coverage of them all."""
     faces = faces_of(shapes)
     spots = shapely.point_on_surface(faces)
     return [union_of_faces(faces[_within(shape, spots)]) for shape in shapes]
 
 
-def _within(shape: BaseGeometry, spots: Faces) -> Flags:
+def _within(shape: shapely.Geometry, spots: Shapes) -> Flags:
     shapely.prepare(shape)
     found: Flags = shapely.intersects(shape, spots)
     return found
 
 
-def _joined(faces: Faces, shapes: Sequence[BaseGeometry], spots: Faces) -> shapely.MultiPolygon:
+def _joined(faces: Shapes, shapes: Sequence[shapely.Geometry], spots: Shapes) -> shapely.MultiPolygon:
     """Return the union of shapes from faces."""
     if not shapes:
         return shapely.MultiPolygon()
@@ -155,7 +151,7 @@ def _strip(cells: Sequence[shapely.MultiPolygon], index: int, gap_mm: float) -> 
     return merged([grow(one, gap_mm, "miter") for one in near]) if near else shapely.MultiPolygon()
 
 
-def _one(faces: Faces, number: int, gap_mm: float) -> shapely.Polygon:
+def _one(faces: Shapes, number: int, gap_mm: float) -> shapely.Polygon:
     """Return the one piece that a part is; crumbs no wider than the gap are left out."""
     pieces = [piece for piece in polygons_of(union_of_faces(faces)) if not shrink(piece, gap_mm).is_empty]
     if len(pieces) == 1:
@@ -167,7 +163,7 @@ def _one(faces: Faces, number: int, gap_mm: float) -> shapely.Polygon:
     raise GeometryError(f"part {number}{where} falls apart along the cut; cut elsewhere (seams.lines)")
 
 
-def _printed(faces: Faces, own: Flags, kept: Flags, nozzle_mm: float) -> shapely.MultiPolygon:
+def _printed(faces: Shapes, own: Flags, kept: Flags, nozzle_mm: float) -> shapely.MultiPolygon:
     """Return what of a motif stays: strips beside the gap that no nozzle lays go with it."""
     left = union_of_faces(faces[own & kept])
     if not (own & ~kept).any():

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError, RecipeError
 from ...findings import finding, note
@@ -145,8 +144,8 @@ def _bore(
 
 @lru_cache(maxsize=_KEPT)
 def _united(
-    motifs: tuple[BaseGeometry, ...], areas: tuple[BaseGeometry, ...]
-) -> tuple[BaseGeometry, BaseGeometry]:
+    motifs: tuple[shapely.Geometry, ...], areas: tuple[shapely.Geometry, ...]
+) -> tuple[shapely.Geometry, shapely.Geometry]:
     """Return the union of all motifs, and that of all areas of the artwork."""
     return merged(motifs), shapely.coverage_union_all([area for area in areas if not area.is_empty])
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...polygons import polygons_of
 
 __all__ = ["capsule", "level_pair", "shrunk_level"]
 
 
-def shrunk_level(shape: BaseGeometry, half: float) -> BaseGeometry:
+def shrunk_level(shape: shapely.Geometry, half: float) -> shapely.Geometry:
     """Return where the middle of a level bar may lie so that all of it is inside a shape.
 
     Parameters
@@ -43,7 +42,7 @@ def shrunk_level(shape: BaseGeometry, half: float) -> BaseGeometry:
     return shape.difference(shapely.union_all(swept))
 
 
-def level_pair(shape: BaseGeometry, middle: float) -> BaseGeometry:
+def level_pair(shape: shapely.Geometry, middle: float) -> shapely.Geometry:
     """Return what a shape shares with its mirror image across the upright line at x = `middle`.
 
     Examples

@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
 from ...findings import note
@@ -101,6 +100,6 @@ def _strip(plan: Plan, middle: float, bottom: float, width: float) -> shapely.Po
     )
 
 
-def _below(base: BaseGeometry, height: float) -> BaseGeometry:
+def _below(base: shapely.Geometry, height: float) -> shapely.Geometry:
     x0, y0, x1, _ = base.bounds
     return shapely.box(x0 - 1, y0 - 1, x1 + 1, height)
