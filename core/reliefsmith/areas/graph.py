@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..model.arrays import Flags, Ints, Labels, Points
-from ..polygons.groups import joined
+from ..polygons.groups import counted_on, joined
 from .chains import rank_chains
 
 __all__ = ["BoundaryGraph", "build_graph"]
@@ -74,7 +74,7 @@ class BoundaryGraph:
         """Return the graph of some arcs, all nodes kept, and the indices of their cracks."""
         sizes = np.diff(self.starts)[arcs]
         starts = np.concatenate(([0], np.cumsum(sizes)))
-        cracks = np.repeat(self.starts[arcs] - starts[:-1], sizes) + np.arange(starts[-1])
+        cracks, _ = counted_on(self.starts[arcs], sizes)
         part = replace(
             self,
             middle=self.middle[cracks],
@@ -120,11 +120,12 @@ def build_graph(labels: Labels) -> BoundaryGraph:
     node_of = np.cumsum(is_node) - 1
     piece = _pieces(flat, stride, corners[chess])
     on_ring = ring[head_crack]
+    beside = [_column_row(pixels[order], stride) for pixels in (left, right)]
     return BoundaryGraph(
         shape=(height, width),
-        middle=_middles(left, right, stride)[order],
-        left=_column_row(left[order], stride),
-        right=_column_row(right[order], stride),
+        middle=(beside[0] + beside[1]) / 2.0 + 0.5,
+        left=beside[0],
+        right=beside[1],
         direction=direction[order],
         starts=starts,
         tail=np.where(on_ring, -1, node_of[tail_at[head_crack]]),
@@ -214,7 +215,3 @@ def _pieces(flat: Labels, stride: int, chess: Ints) -> Callable[[Ints], Ints]:
 
 def _column_row(pixels: Ints, stride: int) -> Ints:
     return np.stack((pixels % stride - 1, pixels // stride - 1), axis=1)
-
-
-def _middles(left: Ints, right: Ints, stride: int) -> Points:
-    return (_column_row(left, stride) + _column_row(right, stride)) / 2.0 + 0.5

@@ -7,8 +7,8 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
-from ..model.arrays import Floats, Ints, Points, Shapes
-from ..polygons.groups import sorted_distinct
+from ..model.arrays import Floats, Ints, Points
+from ..polygons.groups import counted_on, sorted_distinct
 from .chains import rank_chains
 from .graph import BoundaryGraph
 
@@ -44,25 +44,16 @@ def build_polygons(
     if not order.size:
         return tuple(shapely.MultiPolygon() for _ in range(colors))
     sizes = np.diff(ring_starts)
+    index, own = counted_on(ring_starts[order], sizes[order])
     rings = shapely.linearrings(
-        vertices[_spans(ring_starts[order], sizes[order])],
-        indices=np.repeat(np.arange(order.size), sizes[order]),
+        vertices[index],
+        indices=own,
     )
     key = label[order] * (int(piece.max()) + 1) + piece[order]
     shells, group = np.unique(key, return_inverse=True)
     polygons = shapely.polygons(rings, indices=group)
     owner = (shells // (int(piece.max()) + 1)) - 1
-    return _by_label(polygons, owner, colors)
-
-
-def _by_label(polygons: Shapes, owner: Ints, colors: int) -> tuple[shapely.MultiPolygon, ...]:
     return tuple(shapely.MultiPolygon(list(polygons[owner == color])) for color in range(colors))
-
-
-def _spans(starts: Ints, sizes: Ints) -> Ints:
-    """Return start, start + 1, ... for each start, one after the other."""
-    begin = np.cumsum(sizes) - sizes
-    return np.repeat(starts - begin, sizes) + np.arange(int(sizes.sum()))
 
 
 def _walk(graph: BoundaryGraph) -> tuple[Ints, Ints]:
@@ -107,9 +98,9 @@ def _ring_vertices(
     arc, backward = half // 2, half % 2 == 1
     size = np.diff(starts)[arc] - 1
     begin = np.where(backward, starts[1:][arc] - 1, starts[:-1][arc])
-    within = np.arange(int(size.sum())) - np.repeat(np.cumsum(size) - size, size)
-    index = np.repeat(begin, size) + np.where(np.repeat(backward, size), -within, within)
-    node = np.where(within == 0, np.repeat(np.where(backward, graph.head[arc], graph.tail[arc]), size), -1)
+    within, own = counted_on(np.zeros_like(size), size)
+    index = begin[own] + np.where(backward[own], -within, within)
+    node = np.where(within == 0, np.where(backward, graph.head[arc], graph.tail[arc])[own], -1)
     offsets = np.concatenate(([0], np.cumsum(size)))
     begins = offsets[cycle_starts]
     return _closed(points[index], begins, node)
@@ -150,7 +141,8 @@ def _without_pinches(vertices: Points, starts: Ints, nodes: Ints) -> tuple[Point
     sizes = np.concatenate(
         (np.diff(starts)[whole], np.array([len(loop) for _, loop in parts], dtype=np.int64))
     )
-    index = np.concatenate([_spans(starts[whole], np.diff(starts)[whole]), *(loop for _, loop in parts)])
+    index, _ = counted_on(starts[whole], np.diff(starts)[whole])
+    index = np.concatenate([index, *(loop for _, loop in parts)])
     source = np.concatenate((whole, np.array([r for r, _ in parts], dtype=np.int64)))
     return vertices[index], np.concatenate(([0], np.cumsum(sizes))), source
 

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Flags, Ints, Points
+from ..polygons.groups import counted_on
 from .corners import Corners, find_corners
 from .graph import BoundaryGraph
 from .junctions import fit_nodes
@@ -99,7 +100,7 @@ def replaced(lines: ArcLines, arcs: Ints, part: ArcLines) -> ArcLines:
     sizes[arcs] = np.diff(part.starts)
     begins[arcs] = part.starts[:-1] + len(lines.points)
     starts = np.concatenate(([0], np.cumsum(sizes)))
-    index = np.repeat(begins - starts[:-1], sizes) + np.arange(starts[-1])
+    index, _ = counted_on(begins, sizes)
     return ArcLines(np.vstack((lines.points, part.points))[index], starts)
 
 

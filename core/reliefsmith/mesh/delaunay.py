@@ -43,7 +43,8 @@ def improved(points: Ints, triangles: Ints) -> Ints:
     [[2, 3, 1], [0, 1, 3]]
     """
     corners = triangles.reshape(-1).copy()
-    after = _next(np.arange(len(corners)))
+    edge = np.arange(len(corners))
+    after = edge - edge % 3 + (edge + 1) % 3  # the half-edge that comes after each in its triangle
     partner = _partners(len(points), corners, after)
     active = np.flatnonzero(partner >= 0)
     moved = np.arange(len(corners))
@@ -59,11 +60,6 @@ def improved(points: Ints, triangles: Ints) -> Ints:
         rest = first[bad][~chosen]
         active = np.concatenate([touched, rest[partner[rest] >= 0]])
     return corners.reshape(-1, 3)
-
-
-def _next(edge: Ints) -> Ints:
-    """Return the half-edge that comes after each in its triangle."""
-    return edge - edge % 3 + (edge + 1) % 3
 
 
 def _partners(count: int, corners: Ints, after: Ints) -> Ints:

@@ -16,7 +16,7 @@ import shapely
 from ..errors import GeometryError
 from ..model.arrays import Flags, Floats, Ints
 from ..polygons import as_multi, from_grid, polygons_of, to_grid
-from ..polygons.groups import distinct_rows
+from ..polygons.groups import counted_on, distinct_rows
 from .gridrings import Rings, found_in, rings_of
 from .insets import insets
 from .lattice import Cells, lattice_cells
@@ -223,8 +223,7 @@ def _divided(
     if held is not None:
         fixed = held(rings.points)
         parts[fixed & fixed[rings.following]] = 1
-    edge = np.repeat(np.arange(len(parts)), parts - 1)
-    number = np.arange(len(edge)) - np.repeat(np.cumsum(parts - 1) - (parts - 1), parts - 1) + 1
+    number, edge = counted_on(np.ones_like(parts), parts - 1)
     share = number / parts[edge]
     between = np.rint(low[edge] + (high - low)[edge] * share[:, None]).astype(np.int64)
     ends = heights_at(from_grid(np.concatenate([low, high])))

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import Floats, Ints, Triangles, Vertices
+from ..polygons.groups import counted_on
 
 __all__ = ["Nodes", "Painted", "painted"]
 
@@ -98,10 +99,8 @@ def _ranges(low: Floats, high: Floats, count: int) -> tuple[Ints, Ints]:
     """Return all whole numbers from low to high within 0 to count, and which range each is of."""
     first = np.maximum(np.ceil(low - _ROUNDING), 0).astype(np.int64)
     last = np.minimum(np.floor(high + _ROUNDING), count - 1).astype(np.int64)
-    number = np.maximum(last - first + 1, 0)
-    owner = np.repeat(np.arange(len(number)), number)
-    ends = np.cumsum(number)
-    return owner, np.arange(len(owner)) - np.repeat(ends - number, number) + first[owner]
+    numbers, owner = counted_on(first, np.maximum(last - first + 1, 0))
+    return owner, numbers
 
 
 def _crossed(corners: Floats, row: Ints) -> tuple[Floats, Floats]:

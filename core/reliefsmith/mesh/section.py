@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 import shapely
 
 from ..model.arrays import Flags, Floats, Ints, Triangles, Vertices
 from ..polygons import as_multi, merged
+from ..polygons.groups import counted_on
 
-__all__ = ["crossing", "cut", "cut_twice"]
+__all__ = ["crossing", "cut", "cut_twice", "wound"]
 
 _SAME_AREA = 1e-6
 """Share by which rings that lie in each other in turn may fill another area than their sum: rounding."""
@@ -100,7 +103,7 @@ def cut_twice(
         shape = as_multi(shapely.build_area(outlines))
         if abs(shape.area - usual * filled) <= _SAME_AREA * shape.area:
             return shape, none
-    return _wound(rings, usual)
+    return wound(rings, usual)
 
 
 def _signed_area(ring: Floats) -> float:
@@ -195,27 +198,30 @@ def _ring(chain: list[int], place: Floats, within: Flags) -> Floats:
     return ring
 
 
-def _wound(rings: list[Floats], usual: int) -> tuple[shapely.MultiPolygon, shapely.MultiPolygon]:
-    """Return the faces that rings crossing each other wind around, and those not once the usual way."""
+def wound(rings: Sequence[Floats], usual: int = 1) -> tuple[shapely.MultiPolygon, shapely.MultiPolygon]:
+    """Return the faces that rings crossing each other wind around, and those not once the usual way.
+
+    Parameters
+    ----------
+    rings : sequence of arrays (n, 2)
+        The last point repeats the first.
+    usual : int
+        1 for rings that run counter-clockwise round what they hold, -1 for such that run clockwise.
+    """
     lines = shapely.union_all([shapely.linestrings(ring) for ring in rings])
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(lines)))
-    turns = _windings(
-        rings, shapely.get_coordinates([face.representative_point() for face in faces])
-    ).tolist()
-    kept = [face for face, turn in zip(faces, turns, strict=True) if turn]
-    strange = [face for face, turn in zip(faces, turns, strict=True) if turn not in (0, usual)]
-    return merged(kept), merged(strange)
+    turns = _windings(rings, shapely.get_coordinates(shapely.point_on_surface(faces)))
+    return merged(faces[turns != 0]), merged(faces[(turns != 0) & (turns != usual)])
 
 
-def _windings(rings: list[Floats], points: Floats) -> Ints:
+def _windings(rings: Sequence[Floats], points: Floats) -> Ints:
     """Count how often rings go round each point (n, 2), by their crossings of a ray to the right of it."""
     start, end = (np.concatenate([ring[part] for ring in rings]) for part in (slice(-1), slice(1, None)))
     order = np.argsort(points[:, 1], kind="stable")
     low, high = np.sort([start[:, 1], end[:, 1]], axis=0)
     first, last = (np.searchsorted(points[order, 1], side) for side in (low, high))  # low <= y < high
-    count = last - first
-    edge = np.repeat(np.arange(len(start)), count)
-    own = order[np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count) + first[edge]]
+    crossed, edge = counted_on(first, last - first)
+    own = order[crossed]
     (x0, y0), (x1, y1) = ((side[edge] - points[own]).T for side in (start, end))
     left, rising = x0 * y1 - x1 * y0, y1 > y0
     turns = np.where(rising & (left > 0), 1, 0) - np.where(~rising & (left < 0), 1, 0)

@@ -16,8 +16,17 @@ import numpy as np
 import shapely
 
 from ..errors import GeometryError
-from ..model.arrays import Ints
-from ..polygons import GRID_MM, as_multi, from_grid, noded_coverage, polygons_of, to_grid, union_of_faces
+from ..model.arrays import Area, Ints
+from ..polygons import (
+    GRID_MM,
+    as_multi,
+    as_single,
+    from_grid,
+    noded_coverage,
+    polygons_of,
+    to_grid,
+    union_of_faces,
+)
 
 __all__ = ["CUT_MM", "moved_apart", "touching_points"]
 
@@ -58,11 +67,11 @@ def touching_points(shape: shapely.Geometry) -> Ints:
 
 
 def moved_apart(
-    base: shapely.Polygon | shapely.MultiPolygon,
+    base: Area,
     motifs: Sequence[shapely.MultiPolygon],
     *,
     sections: Sections | None = None,
-) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[shapely.MultiPolygon, ...]]:
+) -> tuple[Area, tuple[shapely.MultiPolygon, ...]]:
     """Cut base and motifs back by `CUT_MM` where rings of one solid touch.
 
     Parameters
@@ -96,10 +105,10 @@ def moved_apart(
 
 @lru_cache(maxsize=_KEPT)
 def _apart(
-    base: shapely.Polygon | shapely.MultiPolygon,
+    base: Area,
     parted: tuple[shapely.MultiPolygon, ...],
     sections: Sections | None,
-) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[shapely.MultiPolygon, ...]]:
+) -> tuple[Area, tuple[shapely.MultiPolygon, ...]]:
     for _ in range(_ROUNDS):
         at_base = touching_points(base)
         shapes = parted if sections is None else sections(base, parted)
@@ -116,15 +125,11 @@ def _cut(
     motifs: tuple[shapely.MultiPolygon, ...],
     from_base: shapely.Geometry,
     from_motifs: shapely.Geometry,
-) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[shapely.MultiPolygon, ...]]:
+) -> tuple[Area, tuple[shapely.MultiPolygon, ...]]:
     onto_base = as_multi(shapely.intersection(from_motifs, base))
     _, *kept = noded_coverage([as_multi(from_base), onto_base, *motifs, as_multi(base)])
-    whole = _without_crumbs(union_of_faces([item for item in kept if not item.is_empty]))
-    pieces = polygons_of(whole)
-    return (
-        pieces[0] if len(pieces) == 1 else whole,
-        tuple(_without_crumbs(item) for item in kept[1:-1]),
-    )
+    whole = as_single(_without_crumbs(union_of_faces(kept)))
+    return whole, tuple(_without_crumbs(item) for item in kept[1:-1])
 
 
 def _without_crumbs(shape: shapely.Geometry) -> shapely.MultiPolygon:

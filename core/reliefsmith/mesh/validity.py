@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import Ints, Triangles, Vertices
-from ..polygons.groups import joined, repeated_rows, sorted_distinct
+from ..polygons.groups import joined, repeated_rows
 from .measure import signed_volume
 
-__all__ = ["MeshFaults", "euler_characteristic", "mesh_faults", "mesh_pieces"]
+__all__ = ["MeshFaults", "mesh_faults", "mesh_pieces"]
 
 _KEPT = 64
 """Meshes whose faults are remembered, without the meshes: texts on one artwork share most of them."""
@@ -124,17 +124,3 @@ def mesh_pieces(count: int, triangles: Triangles) -> tuple[int, Ints]:
     a, b, c = triangles.astype(np.int64).T
     pieces, of_vertex = joined(count, np.concatenate([a, b]), np.concatenate([b, c]))
     return pieces, of_vertex[a]
-
-
-def euler_characteristic(vertices: Vertices, triangles: Triangles) -> int:
-    """Return vertices - edges + faces of a closed mesh: 2 for each piece, less 2 for each hole through it.
-
-    Examples
-    --------
-    >>> corner = np.array([[0, 0, 0], [3, 0, 0], [0, 3, 0], [0, 0, 3.0]])
-    >>> euler_characteristic(corner, np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]]))
-    2
-    """
-    wide = np.sort(triangles[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2).astype(np.int64), axis=1)
-    edges = len(sorted_distinct(wide[:, 0] * max(1, len(vertices)) + wide[:, 1]))
-    return len(vertices) - edges + len(triangles)

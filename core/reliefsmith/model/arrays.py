@@ -7,9 +7,24 @@ from typing import Any, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
-__all__ = ["AS_IT_IS", "ByContent", "Color", "Flags", "Floats", "Fractions", "Homography", "Ints", "Labels"]
+__all__ = [
+    "AS_IT_IS",
+    "Area",
+    "ByContent",
+    "Color",
+    "Flags",
+    "Floats",
+    "Fractions",
+    "Homography",
+    "Ints",
+    "Labels",
+]
 __all__ += ["Palette", "Plane", "Points", "Rgb", "Shapes", "Triangles", "Vertices"]
+
+Area: TypeAlias = shapely.Polygon | shapely.MultiPolygon
+"""A polygon, or several that are one thing, in mm."""
 
 Floats: TypeAlias = npt.NDArray[np.float64]
 """Numbers of any shape, which each function names."""

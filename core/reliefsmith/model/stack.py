@@ -9,7 +9,7 @@ import numpy.typing as npt
 import shapely
 
 from ..findings import Finding, Note
-from .arrays import ByContent, Color, Floats
+from .arrays import Area, ByContent, Color, Floats
 from .parts import ColorChange
 
 __all__ = ["Contours", "Field", "Sculpted", "Slab", "Stack"]
@@ -146,7 +146,7 @@ class Slab:
     part: str
     role: str
     color: Color
-    polygon: shapely.Polygon | shapely.MultiPolygon
+    polygon: Area
     bottom_mm: float
     top: float | Field | Contours | Sculpted
 

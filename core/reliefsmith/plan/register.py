@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 import shapely
 
 from ..model import Motif
+from ..model.plan import in_shapes
 from ..polygons import as_multi, noded_coverage, union_of_faces
 
 __all__ = ["by_area", "in_register", "rest_of", "stand_clear"]
@@ -33,9 +34,7 @@ def in_register(
     """
     entries = [as_multi(motif.polygon) for motif in motifs]
     *kept, rest = noded_coverage([*entries, as_multi(base)], list(lines))
-    whole = union_of_faces([*(part for part in kept if not part.is_empty), rest])
-    found = [Motif(motif.color, part) for motif, part in zip(motifs, kept, strict=True) if not part.is_empty]
-    return whole, by_area(found)
+    return union_of_faces([*kept, rest]), by_area(in_shapes(motifs, kept))
 
 
 def by_area(motifs: Iterable[Motif]) -> tuple[Motif, ...]:

@@ -10,6 +10,7 @@ import numpy.typing as npt
 import shapely
 
 from ..model.arrays import Floats
+from .groups import counted_on
 
 __all__ = ["View", "coverage", "coverages", "covering", "window"]
 
@@ -51,10 +52,9 @@ class View:
         at = (self.left_mm + left / self.px_per_mm, self.top_mm - top / self.px_per_mm)
         return View(*at, self.px_per_mm, (right - left, bottom - top))
 
-    def to_px(self, points: Floats, factor: int = 1) -> Floats:
+    def to_px(self, points: Floats) -> Floats:
         """Return pixel coordinates, (0, 0) at the upper left corner, of points (n, 2) in mm."""
-        scale = self.px_per_mm * factor
-        placed: Floats = (points - (self.left_mm, self.top_mm)) * (scale, -scale)
+        placed: Floats = (points - (self.left_mm, self.top_mm)) * (self.px_per_mm, -self.px_per_mm)
         return placed
 
 
@@ -71,13 +71,8 @@ def coverage(shape: shapely.Geometry, view: View) -> Plane:
     >>> coverage(shapely.box(0.5, 0.0, 2.25, 2.0), view).tolist()
     [[0.5, 1.0, 0.25], [0.5, 1.0, 0.25]]
     """
-    width, height = view.size_px
-    plane = np.zeros((height, width), dtype=np.float32)
-    found = window(shape, view)
-    if found is not None:
-        rows, columns, covered = found
-        plane[rows, columns] = covered
-    return plane
+    covered: Plane = coverages([shape], view)[1]
+    return covered
 
 
 def coverages(shapes: Sequence[shapely.Geometry], view: View) -> Plane:
@@ -186,6 +181,5 @@ def _cuts(start: Floats, step: Floats) -> tuple[npt.NDArray[np.intp], Floats]:
     low, high = np.minimum(start, start + step), np.maximum(start, start + step)
     first = np.ceil(low)
     count = np.where(step != 0, np.maximum(np.floor(high) - first + 1, 0), 0).astype(np.intp)
-    edge = np.repeat(np.arange(len(start)), count)
-    line = first[edge] + (np.arange(len(edge)) - (np.cumsum(count) - count)[edge])
+    line, edge = counted_on(first.astype(np.intp), count)
     return edge, (line - start[edge]) / step[edge]

@@ -7,13 +7,13 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
-from ..model.arrays import Flags, Floats, Ints
+from ..model.arrays import Area, Flags, Floats, Ints
 from .grid import from_grid, to_grid
 
 __all__ = ["longest_neighbor", "rim_edges", "shared_lengths"]
 
 
-def shared_lengths(polygons: Sequence[shapely.Polygon | shapely.MultiPolygon]) -> Floats:
+def shared_lengths(polygons: Sequence[Area]) -> Floats:
     """Return rows (owner a, owner b, shared length in mm), a < b, sorted, of a valid coverage on the grid.
 
     Notes
@@ -56,7 +56,7 @@ def longest_neighbor(table: Floats, owner: int) -> int | None:
 
 
 def rim_edges(
-    polygons: Sequence[shapely.Polygon | shapely.MultiPolygon],
+    polygons: Sequence[Area],
 ) -> tuple[Floats, Ints]:
     """Return the edges (n, 2 ends, 2) in mm of a valid coverage that only one polygon has, and their owners.
 
@@ -81,7 +81,7 @@ def _same_as_next(first: Ints, second: Ints) -> Flags:
 
 
 def _edge_table(
-    polygons: Sequence[shapely.Polygon | shapely.MultiPolygon],
+    polygons: Sequence[Area],
 ) -> tuple[Ints, Ints, Floats, Ints]:
     """Return the sorted edges of all rings: lower end, upper end, length in mm, owner."""
     parts, part_owner = shapely.get_parts(np.asarray(polygons, dtype=object), return_index=True)

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from ..model.arrays import Ints
 
-__all__ = ["Groups", "distinct_rows", "joined", "repeated_rows", "sorted_distinct"]
+__all__ = ["Groups", "counted_on", "distinct_rows", "joined", "repeated_rows", "sorted_distinct"]
 
 _Number = TypeVar("_Number", bound=np.number[Any])
 
@@ -94,6 +94,19 @@ def _flat(root: Ints) -> Ints:
         if np.array_equal(above, root):
             return root
         root = above
+
+
+def counted_on(starts: npt.NDArray[np.integer], counts: npt.NDArray[np.integer]) -> tuple[Ints, Ints]:
+    """Return start, start + 1, ... for each start (n,), as many as its count, and of which start each is.
+
+    Examples
+    --------
+    >>> [part.tolist() for part in counted_on(np.array([5, 1]), np.array([2, 3]))]
+    [[5, 6, 1, 2, 3], [0, 0, 1, 1, 1]]
+    """
+    owner = np.repeat(np.arange(len(counts)), counts)
+    first = np.cumsum(counts) - counts
+    return np.arange(len(owner)) + (starts - first)[owner], owner
 
 
 def sorted_distinct(keys: npt.NDArray[_Number]) -> npt.NDArray[_Number]:

@@ -8,9 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from ..model.arrays import Area
+
 __all__ = [
     "Disc",
     "as_multi",
+    "as_single",
     "inscribed",
     "merged",
     "openings",
@@ -75,6 +78,18 @@ def as_multi(geometry: shapely.Geometry | Iterable[shapely.Geometry]) -> shapely
         return shapely.MultiPolygon()
     whole: shapely.MultiPolygon = shapely.multipolygons(np.asarray(parts, dtype=object))
     return whole
+
+
+def as_single(geometry: shapely.Geometry) -> Area:
+    """Return the only polygon of a geometry as it is, several as a MultiPolygon.
+
+    Examples
+    --------
+    >>> as_single(shapely.MultiPolygon([shapely.box(0, 0, 1, 1)])).geom_type
+    'Polygon'
+    """
+    pieces = polygons_of(geometry)
+    return pieces[0] if len(pieces) == 1 else as_multi(geometry)
 
 
 def merged(geometries: Iterable[shapely.Geometry]) -> shapely.MultiPolygon:

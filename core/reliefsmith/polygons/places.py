@@ -76,7 +76,7 @@ def enclosed(polygons: Sequence[shapely.MultiPolygon]) -> list[shapely.Polygon]:
     >>> [opening.area for opening in enclosed([shapely.MultiPolygon([ring, shapely.box(2, 2, 3, 3)])])]
     [8.0]
     """
-    art = union_of_faces([polygon for polygon in polygons if not polygon.is_empty])
+    art = union_of_faces(polygons)
     if not any(piece.interiors for piece in polygons_of(art)):
         return []
     faces = faces_of([art])

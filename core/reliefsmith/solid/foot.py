@@ -15,7 +15,7 @@ import shapely
 from ..errors import GeometryError
 from ..mesh import CUT_MM, touching_points
 from ..model import Slab
-from ..polygons import as_multi, disc, faces_of, from_grid, polygons_of, shrink, union_of_faces
+from ..polygons import as_single, disc, faces_by_shape, from_grid, polygons_of, shrink, union_of_faces
 from ..polygons.groups import distinct_rows
 
 __all__ = ["footed"]
@@ -84,30 +84,17 @@ def _in_faces(
     shapes: Sequence[shapely.Geometry], inside: shapely.Geometry
 ) -> list[tuple[shapely.MultiPolygon, shapely.MultiPolygon]]:
     """Return each shape, and what of it lies inside, as unions of faces of one coverage of them all."""
-    faces = faces_of([*shapes, inside])
-    spots = shapely.point_on_surface(faces)
-    shapely.prepare(inside)
-    within = shapely.intersects(inside, spots)
-    table = []
-    for shape in shapes:
-        shapely.prepare(shape)
-        own = shapely.intersects(shape, spots)
-        table.append((union_of_faces(faces[own]), union_of_faces(faces[own & within])))
-    return table
+    faces, (*table, within) = faces_by_shape([*shapes, inside])
+    return [(union_of_faces(faces[own]), union_of_faces(faces[own & within])) for own in table]
 
 
 def _parted(
     slab: Slab, shapes: tuple[shapely.MultiPolygon, shapely.MultiPolygon], first_mm: float
 ) -> list[Slab]:
     """Return a slab with the vertices of the foot, cut at the first layer's top if it lies on the bed."""
-    whole, first = _single(shapes[0]), _single(shapes[1])
+    whole, first = as_single(shapes[0]), as_single(shapes[1])
     if slab.bottom_mm > 0.0:
         return [replace(slab, polygon=whole)]
     if slab.top == first_mm:
         return [replace(slab, polygon=first)]
     return [replace(slab, polygon=first, top=first_mm), replace(slab, polygon=whole, bottom_mm=first_mm)]
-
-
-def _single(shape: shapely.MultiPolygon) -> shapely.Polygon | shapely.MultiPolygon:
-    pieces = polygons_of(shape)
-    return pieces[0] if len(pieces) == 1 else as_multi(shape)

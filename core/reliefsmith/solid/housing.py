@@ -88,7 +88,7 @@ def frame_of(
     outlines = _outlines(plan, housing, max(0.05, round(housing.clearance_mm + printer.hole_loss_mm / 2, 3)))
     grid = grid_of(heights, printer.nozzle_mm)
     thick = max(slab.highest_mm for slab in stack.seen)
-    lip = max(grid.nearest(LIP_MM)[0], 1)
+    lip = grid.nearest(LIP_MM)[0]
     whole = max(grid.nearest(grid.top_mm(lip) + max(thick, HOOK_MM[2] + LIP_MM))[0], lip + 2)
     below = max(grid.nearest(grid.top_mm(whole) - HOOK_MM[2])[0], lip + 1)
     front, ring = _lip(outlines, housing), shapely.difference(outlines.outer, outlines.inner)
@@ -136,7 +136,7 @@ def _walls(
     outlines: _Outlines, housing: HousingSettings, grid: LayerGrid, face_mm: float
 ) -> list[tuple[shapely.Geometry, int]]:
     """Return the sections of the walls, front down, so seen from behind."""
-    lip = max(grid.nearest(LIP_MM)[0], 1)
+    lip = grid.nearest(LIP_MM)[0]
     whole = max(grid.nearest(grid.top_mm(lip) + face_mm + housing.depth_mm)[0], lip + 2)
     ring = shapely.difference(outlines.outer, outlines.inner)
     sections = [(_lip(outlines, housing), lip)]
@@ -152,7 +152,7 @@ def _lid(
     outlines: _Outlines, housing: HousingSettings, grid: LayerGrid, gap: float
 ) -> list[tuple[shapely.Geometry, int]]:
     """Return the sections of the lid, its rim upward, so seen from the front."""
-    lid = max(grid.nearest(LID_MM)[0], 1)
+    lid = grid.nearest(LID_MM)[0]
     plug = shrink(outlines.inner, gap, "miter")
     rim = shapely.difference(plug, shrink(plug, housing.wall_mm, "miter"))
     if housing.cable_mm:

@@ -12,11 +12,11 @@ import shapely
 from ..errors import GeometryError
 from ..mesh.modeled import LEAN_MM
 from ..model import Field, Part, Sculpted, Slab, Stack
-from ..model.arrays import Flags
+from ..model.arrays import Area, Flags
 from ..polygons import nodes_within, shrink
 from ..progress import Progress, Steps, drained
 from .build import build_steps
-from .handground import Shape, ground_of
+from .handground import ground_of
 
 __all__ = ["free_points", "points_needed", "skin", "skin_steps", "skinned"]
 
@@ -99,7 +99,7 @@ def _even(slab: Slab, stack: Stack, step_mm: float) -> Slab:
     return replace(slab, top=replace(old, hand=own, ground=ground, highest_mm=highest, even=True))
 
 
-def _level(shape: Shape, step_mm: float) -> Field:
+def _level(shape: Area, step_mm: float) -> Field:
     """Return a field of zeros round a shape."""
     x0, y0, x1, y1 = shape.bounds
     low = (math.floor(x0 / step_mm) - 1, math.floor(y0 / step_mm) - 1)
@@ -109,7 +109,7 @@ def _level(shape: Shape, step_mm: float) -> Field:
 
 
 @lru_cache(maxsize=_KEPT)
-def _sampled(shape: Shape, step_mm: float, hand: Field, ground: shapely.MultiPolygon) -> Field:
+def _sampled(shape: Area, step_mm: float, hand: Field, ground: shapely.MultiPolygon) -> Field:
     """Return a field round a shape that is as high as hand relief on its ground."""
     level = _level(shape, step_mm)
     near = nodes_within(shapely.buffer(ground, step_mm), *level.lines)

@@ -10,8 +10,8 @@ import numpy as np
 import shapely
 
 from ..errors import RecipeError
-from ..model.arrays import Floats, Ints
-from ..polygons import as_multi
+from ..mesh.section import wound
+from ..model.arrays import Floats
 from .fonts import Face, shaping_library
 
 __all__ = ["FLAT_MM", "filled", "glyph_shape", "tolerance_for"]
@@ -64,28 +64,8 @@ def filled(rings: Sequence[Floats]) -> shapely.MultiPolygon:
     >>> filled([square, square + 2]).area, filled([square, square[::-1] / 2 + 1]).area
     (28.0, 12.0)
     """
-    lines = [shapely.linestrings(np.vstack([ring, ring[:1]])) for ring in rings if len(ring) > 2]
-    if not lines:
-        return shapely.MultiPolygon()
-    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(shapely.union_all(lines))))
-    if len(faces) == 0:
-        return shapely.MultiPolygon()
-    inside = shapely.get_coordinates(shapely.point_on_surface(faces))
-    kept = faces[_winding(inside, rings) != 0]
-    return as_multi(shapely.union_all(kept))
-
-
-def _winding(points: Floats, rings: Sequence[Floats]) -> Ints:
-    """Return how often rings wind round points, by the edges that cross the ray to the right."""
-    turns = np.zeros(len(points), dtype=np.int64)
-    x, y = points[:, 0, None], points[:, 1, None]
-    for ring in rings:
-        start, end = ring, np.roll(ring, -1, axis=0)
-        up, down = (start[:, 1] <= y) & (end[:, 1] > y), (start[:, 1] > y) & (end[:, 1] <= y)
-        step = end - start
-        left = step[:, 0] * (y - start[:, 1]) - step[:, 1] * (x - start[:, 0])
-        turns += (up & (left > 0)).sum(axis=1) - (down & (left < 0)).sum(axis=1)
-    return turns
+    closed = [np.vstack([ring, ring[:1]]) for ring in rings if len(ring) > 2]
+    return wound(closed)[0] if closed else shapely.MultiPolygon()
 
 
 def _rings(face: Face, glyph: int, tolerance: float) -> list[Floats]:

@@ -17,6 +17,7 @@ from skimage.measure import label, regionprops
 from ...formats.classlayout import MARK_MM, MARKS, RINGS_MM
 from ...model.arrays import Floats
 from ..framing import homography
+from ..sheet.shapes import areas_of
 
 __all__ = ["Grey", "corner_marks", "small"]
 
@@ -151,8 +152,7 @@ def _fits(four: Floats) -> bool:
         corners = np.append(middle + ring, np.ones((4, 1)), axis=1) @ matrix.T
         if (corners[:, 2] <= 0).any():
             return False
-        x, y = (corners[:, :2] / corners[:, 2:]).T
-        due = abs(float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum())) / 2
+        due = abs(float(areas_of(corners[:, :2] / corners[:, 2:])))
         if not 1 / _ALMOST < area / max(due, 1e-9) < _ALMOST:
             return False
     return True

@@ -12,6 +12,7 @@ import numpy as np
 from skimage.measure import LineModelND, ransac
 
 from ...model.arrays import Flags, Floats, Rgb
+from ..bilinear import sampled
 from .bows import crossed, outward, powers_of
 
 __all__ = ["refined"]
@@ -62,26 +63,13 @@ def refined(rgb: Rgb, quad: Floats, bows: Floats, scale: float) -> tuple[Floats,
     on = (quad + ends)[:, None] / 2 + place[:, None] * (ends - quad)[:, None] / 2
     on = on + (bows * scale @ powers.T)[..., None] * outward(quad)[:, None]
     offsets = np.arange(-_REACH * scale, _REACH * scale + _STEP_PX, _STEP_PX)
-    colors = _sampled(rgb, on[:, :, None] + offsets[:, None] * outward(quad)[:, None, None])
+    colors = sampled(rgb, on[:, :, None] + offsets[:, None] * outward(quad)[:, None, None])
     new, shares = np.empty((4, 3)), np.empty(4)
     for side in range(4):
         at, clear = _steps(colors[side], offsets)
         bow, shares[side] = _parabola(place, at, clear, _NEAR * scale)
         new[side] = bows[side] * scale + bow
     return crossed(quad, new), shares, max(float(new[:, 0].max()), 0.0)
-
-
-def _sampled(rgb: Rgb, at: Floats) -> Floats:
-    """Return colors between pixels (bilinear)."""
-    height, width = rgb.shape[:2]
-    x = np.clip(at[..., 0] - 0.5, 0, width - 1.001)
-    y = np.clip(at[..., 1] - 0.5, 0, height - 1.001)
-    column, row = x.astype(int), y.astype(int)
-    right, down = (x - column)[..., None], (y - row)[..., None]
-    upper = rgb[row, column] * (1 - right) + rgb[row, column + 1] * right
-    lower = rgb[row + 1, column] * (1 - right) + rgb[row + 1, column + 1] * right
-    mixed: Floats = upper * (1 - down) + lower * down
-    return mixed
 
 
 def _steps(colors: Floats, offsets: Floats) -> tuple[Floats, Flags]:

@@ -19,7 +19,7 @@ from ...polygons import as_multi, merged, noded_coverage, polygons_of
 from ...progress import Progress, Steps, drained
 from ...recipe.sections import BackSettings, BaseSettings, MotifSettings, PrinterSettings
 from ...recipe.sections.limits import MOST_COLORS, NARROWEST_MM
-from ...typeset.textfit import hull_of, largest_fit, thinned
+from ...typeset.textfit import Fit, hull_of, largest_fit, thinned
 from ..inscriptions.compose import turned_shape
 from ..inscriptions.rooms import back_room
 from ..strokes.leastwidths import Limits
@@ -51,12 +51,6 @@ class _Drawn:
         """Return the areas at a width, on the grid, their middle at a place."""
         shapes = [_scaled(item.polygon, width_mm / self.width_mm, at_mm) for item in self.motifs]
         return noded_coverage([as_multi(shapely.make_valid(shape)) for shape in shapes])
-
-
-@dataclass(frozen=True, slots=True)
-class _Place:
-    width_mm: float
-    at_mm: tuple[float, float]
 
 
 def lay_steps(
@@ -98,7 +92,7 @@ def lay_steps(
     room = back_room(plan, base, Limits.of(motif, printer), kept)
     place = _fitted(room, drawn, back)
     for share in (1.0,) if back.width_mm else _SHARES:
-        width = share * place.width_mm
+        width = share * place.size_mm
         yield Progress("making the back's strokes printable", 0.3)
         shapes = drawn.placed(width, place.at_mm)
         drawing = Drawing(shapes, sum(shape.area for shape in shapes), width, plan.base_color)
@@ -151,7 +145,7 @@ def _printed(plan: Plan, areas: FlatAreas, back: BackSettings) -> list[Color]:
     ]
 
 
-def _fitted(room: shapely.Geometry, drawn: _Drawn, back: BackSettings) -> _Place:
+def _fitted(room: shapely.Geometry, drawn: _Drawn, back: BackSettings) -> Fit:
     """Return where the picture lies and how wide: as asked, else as large as its hull goes into the room."""
     asked, hull = back.width_mm, drawn.hull
     most = asked or max(
@@ -165,8 +159,8 @@ def _fitted(room: shapely.Geometry, drawn: _Drawn, back: BackSettings) -> _Place
     if back.at_mm is not None:
         at = back.at_mm
         if asked is None:
-            return _Place(_widest(lambda width: shapely.covers(room, hull_at(width, at)), least, most), at)
-        return _Place(asked, at)
+            return Fit(_widest(lambda width: shapely.covers(room, hull_at(width, at)), least, most), at)
+        return Fit(asked, at)
     fits = [
         fit
         for piece in polygons_of(room)
@@ -178,8 +172,7 @@ def _fitted(room: shapely.Geometry, drawn: _Drawn, back: BackSettings) -> _Place
             f"back.picture has no room on the back with a width of {least:g} mm: edges, holes, pockets and"
             " texts leave less; print the piece larger, or free the back"
         )
-    best = max(fits, key=lambda fit: fit.size_mm)
-    return _Place(best.size_mm, best.at_mm)
+    return max(fits, key=lambda fit: fit.size_mm)
 
 
 def _widest(fits: Callable[[float], bool], least: float, most: float) -> float:

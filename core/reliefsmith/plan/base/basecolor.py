@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from ...colorimetry import color_phrase
+from ...colorimetry import color_phrase, parse_hex
 from ...colorimetry.difference import SAME_COLOR, ciede2000
 from ...colorimetry.spaces import srgb_to_lab
 from ...findings import Note, note
@@ -20,7 +20,7 @@ from .foreseen import AS_IT_IS, Foreseen
 from .ground import Art
 from .legible import edges_on
 
-__all__ = ["BaseColor", "base_color", "same_color"]
+__all__ = ["BaseColor", "base_color", "differences", "same_color"]
 
 THIN_RADIUS_MM = 1.2
 """What a disc of this radius cannot reach is a line; a border of 1 mm in its color would drown it."""
@@ -180,7 +180,7 @@ def _under_plate(
     facing = [index for index, contact in enumerate(contacts) if contact > MOST_FACING * sum(contacts)]
     rivals = [colors[index] for index in facing]
     least = {
-        index: round(float(_differences(colors[index], rivals).min()), 6)
+        index: round(float(differences(colors[index], rivals).min()), 6)
         for index in range(len(colors))
         if index not in facing
     }
@@ -192,7 +192,7 @@ def _under_plate(
 
 
 def _wanted(colors: Sequence[Color], wanted: str) -> BaseColor:
-    color = (int(wanted[1:3], 16), int(wanted[3:5], 16), int(wanted[5:7], 16))
+    color = parse_hex(wanted)
     same = same_color(color, colors)
     if same is not None:
         return BaseColor(colors[same], same)
@@ -203,7 +203,7 @@ def _wanted(colors: Sequence[Color], wanted: str) -> BaseColor:
 def _under_one(picture: Art, index: int) -> BaseColor:
     """Return a base that sets one color off: the ground, as in the picture, where that is plainly another."""
     reason, color, ground = "the artwork has one color", picture.colors[index], picture.ground
-    if picture.is_part or ground is None or float(_differences(color, [ground])[0]) < FAR_DIFFERENCE:
+    if picture.is_part or ground is None or float(differences(color, [ground])[0]) < FAR_DIFFERENCE:
         return _extra(picture.colors, _EXTRA[:2], reason)
     return _of_ground(ground, reason)
 
@@ -215,19 +215,20 @@ def _of_ground(ground: Color, reason: str) -> BaseColor:
 
 def same_color(color: Color, colors: Sequence[Color]) -> int | None:
     """Return which of the colors is one with another, None if none is."""
-    apart = _differences(color, colors)
+    apart = differences(color, colors)
     nearest = int(np.argmin(apart))
     return nearest if apart[nearest] < SAME_COLOR else None
 
 
 def _extra(colors: Sequence[Color], offered: Sequence[tuple[str, Color]], reason: str) -> BaseColor:
-    least = [float(_differences(color, colors).min()) for _, color in offered]
+    least = [float(differences(color, colors).min()) for _, color in offered]
     word, color = offered[int(np.argmax(least))]
     added = note("base-color-added", f"The base is {word}, a color of its own: {reason}.")
     return BaseColor(color, None, (added,))
 
 
-def _differences(color: Color, colors: Sequence[Color]) -> Floats:
+def differences(color: Color, colors: Sequence[Color]) -> Floats:
+    """Return how far (n,) a color is from each of others, in CIEDE2000."""
     labs = srgb_to_lab(np.asarray([color, *colors], dtype=np.float64))
     return np.asarray(ciede2000(labs[0], labs[1:]), dtype=np.float64)
 

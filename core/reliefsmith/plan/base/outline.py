@@ -14,7 +14,6 @@ from ...model import FlatAreas, Motif, Plan
 from ...polygons import (
     ARC_MM,
     GRID_MM,
-    Disc,
     as_multi,
     grow,
     inscribed,
@@ -230,5 +229,4 @@ def _is_kept(opening: shapely.Polygon, base: BaseSettings) -> bool:
     if base.openings == "fill":
         return False
     least = LEAST_OPENING_MM if base.openings == "keep" else max(LEAST_OPENING_MM, base.small_opening_mm)
-    fits: Disc = inscribed(opening)
-    return 2 * fits.radius >= least
+    return bool(2 * inscribed(opening).radius >= least)

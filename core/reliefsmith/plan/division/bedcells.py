@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import shapely
 
 from ...errors import GeometryError
+from ...model.arrays import Area
 from ...polygons import (
     as_multi,
     faces_of,
@@ -34,8 +34,6 @@ MOST_CELLS = 60
 
 _NO_LENGTH_MM = 1e-3  # a step of the grid: less is a touch
 _ROUNDING_MM = 1e-6  # far below the grid
-
-Base: TypeAlias = shapely.Polygon | shapely.MultiPolygon
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +60,7 @@ class Room:
         return min(ways, key=lambda way: way[0] * way[1])
 
 
-def cells_of_lines(base: Base, lines: Sequence[CutLine]) -> list[shapely.Polygon]:
+def cells_of_lines(base: Area, lines: Sequence[CutLine]) -> list[shapely.Polygon]:
     """Cut a base along lines.
 
     Raises
@@ -90,7 +88,7 @@ def cells_of_lines(base: Base, lines: Sequence[CutLine]) -> list[shapely.Polygon
 
 
 def cells_for_bed(
-    base: Base, colors: Sequence[shapely.Geometry], barred: shapely.Geometry, room: Room
+    base: Area, colors: Sequence[shapely.Geometry], barred: shapely.Geometry, room: Room
 ) -> list[shapely.Polygon]:
     """Cut a base into few shapes that fit the bed, where that shows least.
 
@@ -155,7 +153,7 @@ def without_necks(cells: Sequence[shapely.Polygon], gap_mm: float) -> list[shape
     return _noded(found) if len(found) > len(cells) else list(cells)
 
 
-def _inside(base: Base, lines: Sequence[shapely.Geometry]) -> list[shapely.Polygon]:
+def _inside(base: Area, lines: Sequence[shapely.Geometry]) -> list[shapely.Polygon]:
     """Return the shapes into which lines cut a base."""
     faces = faces_of([base, *lines])
     shapely.prepare(base)

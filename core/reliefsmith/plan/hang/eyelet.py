@@ -220,7 +220,7 @@ def _candidates(site: Site) -> Floats:
     found: list[Floats] = []
     for distance in (*(_inside(site) if site.head else ()), *_distances(site)):
         rings = _rings(_offset(site, distance), with_openings=distance < 0)
-        if rings:
+        if len(rings):
             lines = shapely.multilinestrings(rings)
             found.append(shapely.get_coordinates(shapely.segmentize(lines, _STEP_MM)))
             found.append(_crossings(lines, site))
@@ -233,7 +233,7 @@ def _pair_candidates(site: Site, half: int, *, inside: bool) -> Floats:
     for distance in _inside(site) if inside else _distances(site):
         shared = level_pair(_offset(site, distance), site.center[0])
         rings = _rings(shared, with_openings=distance < 0)
-        if rings:
+        if len(rings):
             lines = shapely.segmentize(shapely.multilinestrings(rings), _STEP_MM)
             found.append(shapely.get_coordinates(lines))
     points: Floats = distinct_rows(np.round(np.concatenate(found), 6))
@@ -242,10 +242,9 @@ def _pair_candidates(site: Site, half: int, *, inside: bool) -> Floats:
     return points[(away[:, 0] >= apart) & (half * away[:, 1] >= apart * abs(half))]
 
 
-def _rings(shape: shapely.Geometry, *, with_openings: bool) -> list[shapely.Geometry]:
-    pieces = polygons_of(shape)
-    inner = [ring for piece in pieces for ring in piece.interiors] if with_openings else []
-    return [*(piece.exterior for piece in pieces), *inner]
+def _rings(shape: shapely.Geometry, *, with_openings: bool) -> Shapes:
+    pieces = np.asarray(polygons_of(shape), dtype=object)
+    return np.asarray(shapely.get_rings(pieces) if with_openings else shapely.get_exterior_ring(pieces))
 
 
 def _crossings(lines: shapely.Geometry, site: Site) -> Floats:

@@ -32,13 +32,12 @@ def shrunk_level(shape: shapely.Geometry, half: float) -> shapely.Geometry:
     if not half or shape.is_empty:
         return shape
     swept = []
-    for piece in polygons_of(shape):
-        for ring in (piece.exterior, *piece.interiors):
-            points = shapely.get_coordinates(ring)
-            left, right = points - np.array([half, 0.0]), points + np.array([half, 0.0])
-            corners = np.stack([left[:-1], right[:-1], right[1:], left[1:]], axis=1)
-            hulls = shapely.convex_hull(shapely.multipoints(shapely.points(corners)))
-            swept += polygons_of(hulls)
+    for ring in shapely.get_rings(polygons_of(shape)):
+        points = shapely.get_coordinates(ring)
+        left, right = points - np.array([half, 0.0]), points + np.array([half, 0.0])
+        corners = np.stack([left[:-1], right[:-1], right[1:], left[1:]], axis=1)
+        hulls = shapely.convex_hull(shapely.multipoints(shapely.points(corners)))
+        swept += polygons_of(hulls)
     return shape.difference(shapely.union_all(swept))
 
 

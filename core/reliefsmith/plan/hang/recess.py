@@ -15,7 +15,7 @@ from ...model import Plan, Pocket
 from ...model.arrays import Floats
 from ...model.hanglimits import HANG_LIMIT_DEG
 from ...model.plan import PocketKind
-from ...polygons import ARC_MM, disc, polygons_of, shrink, snapped
+from ...polygons import ARC_MM, as_multi, disc, shrink, snapped
 from ...polygons.groups import distinct_rows
 from ...progress import Progress, Steps
 from ...recipe.sections import HangSettings, HeightSettings
@@ -170,10 +170,7 @@ def _pin_place(room: shapely.Geometry, center: tuple[float, float], recess: _Rec
 
 
 def _edge_points(room: shapely.Geometry) -> Floats:
-    rings = [ring for piece in polygons_of(room) for ring in (piece.exterior, *piece.interiors)]
-    if not rings:
-        return np.empty((0, 2))
-    lines = shapely.segmentize(shapely.multilinestrings(rings), _STEP_MM)
+    lines = shapely.segmentize(shapely.boundary(as_multi(room)), _STEP_MM)
     points: Floats = shapely.get_coordinates(lines)
     return distinct_rows(np.round(points, 6))
 

@@ -50,10 +50,6 @@ class Letters:
     def __len__(self) -> int:
         return len(self.radius)
 
-    def taken(self, which: Flags) -> Letters:
-        """Return some of them."""
-        return Letters(*(getattr(self, name)[which] for name in self.__slots__))
-
 
 _LEAST_BAY = 0.16
 """Share of its convex hull that a piece leaves free, from which on it is bent."""
