@@ -10,6 +10,7 @@ import shapely
 
 from ..model.arrays import Flags, Floats, Ints
 from ..polygons import GRID_MM, as_multi, from_grid, nodes_within, shrink
+from ..polygons.nodes import near_boundary
 from .gridrings import sorted_distinct
 
 __all__ = ["Cells", "Lattice", "lattice_cells"]
@@ -87,12 +88,13 @@ def lattice_cells(shape: shapely.Geometry, step_mm: float, wanted: Cells | None 
         return _nothing()
     first_x, first_y, last_x, last_y = (round(bound / step_mm) for bound in room.bounds)
     columns, rows = np.arange(first_x, last_x + 1), np.arange(first_y, last_y + 1)
-    corner = nodes_within(room, columns * step_mm, rows * step_mm)
-    full = corner[:-1, :-1] & corner[1:, :-1] & corner[:-1, 1:] & corner[1:, 1:]
+    lines = columns * step_mm, rows * step_mm
+    corner = nodes_within(room, *lines)
+    full = np.logical_and.reduce(_corners(corner))
     if wanted is not None:
         full &= wanted(columns, rows)
     # An opening or a notch may lie between the corners of a cell that the boundary comes near.
-    row, column = np.nonzero(full & _near_boundary(room, columns, rows, step_mm))
+    row, column = np.nonzero(full & np.logical_or.reduce(_corners(near_boundary(room, *lines))))
     low, high = (np.column_stack([columns[column + k], rows[row + k]]) * step_mm for k in (0, 1))
     full[row, column] = shapely.contains(room, shapely.box(*low.T, *high.T))
     full = _without_pinches(full)
@@ -109,15 +111,9 @@ def lattice_cells(shape: shapely.Geometry, step_mm: float, wanted: Cells | None 
     return Lattice(points, quads.astype(np.int64), as_multi(shapely.coverage_union_all(squares)))
 
 
-def _near_boundary(shape: shapely.Geometry, columns: Ints, rows: Ints, step_mm: float) -> Flags:
-    """Return cells (r - 1, c - 1) into which a boundary may come: those around points on it."""
-    points = shapely.get_coordinates(shapely.segmentize(shapely.boundary(shape), step_mm / 2))
-    found = np.zeros((len(rows) + 1, len(columns) + 1), dtype=bool)
-    x, y = (np.floor(points / step_mm).astype(np.int64) - (columns[0], rows[0])).T
-    for up in (-1, 0, 1):
-        for right in (-1, 0, 1):
-            found[np.clip(y + up + 1, 0, len(rows)), np.clip(x + right + 1, 0, len(columns))] = True
-    return found[1:-1, 1:-1]
+def _corners(nodes: Flags) -> tuple[Flags, ...]:
+    """Return flags of nodes (r, c) by the four corners of each cell (r - 1, c - 1)."""
+    return nodes[:-1, :-1], nodes[1:, :-1], nodes[:-1, 1:], nodes[1:, 1:]
 
 
 def _without_pinches(full: Flags) -> Flags:

@@ -10,7 +10,7 @@ import shapely
 
 from ..model.arrays import Flags
 
-__all__ = ["nodes_within"]
+__all__ = ["near_boundary", "nodes_within"]
 
 _LEAST = 256
 """Fewer nodes are all asked."""
@@ -41,7 +41,7 @@ def nodes_within(shape: shapely.Geometry, x: Line, y: Line) -> Flags:
     shapely.prepare(shape)
     if len(x) * len(y) < _LEAST:
         return np.asarray(shapely.contains_xy(shape, *np.meshgrid(x, y)))
-    asked = _near_boundary(shape, x, y)
+    asked = near_boundary(shape, x, y)
     asked[:, 0] = True
     asked[:, 1:] |= asked[:, :-1]  # the first after those near the boundary
     row, column = np.nonzero(asked)
@@ -51,8 +51,14 @@ def nodes_within(shape: shapely.Geometry, x: Line, y: Line) -> Flags:
     return np.take_along_axis(found, last, axis=1)
 
 
-def _near_boundary(shape: shapely.Geometry, x: Line, y: Line) -> Flags:
-    """Return the corners (r, c) of the cells through which the boundary passes, or beside which it does."""
+def near_boundary(shape: shapely.Geometry, x: Line, y: Line) -> Flags:
+    """Return the nodes (r, c) of the cells through which the boundary passes, or beside which it does.
+
+    Examples
+    --------
+    >>> near_boundary(shapely.box(0.5, 0.5, 3.5, 1.5), np.arange(5.0), np.arange(4.0)).astype(int).tolist()
+    [[1, 1, 1, 1, 1], [1, 1, 1, 1, 1], [1, 1, 1, 1, 1], [0, 0, 0, 0, 0]]
+    """
     step = x[1] - x[0]
     points = shapely.get_coordinates(shapely.segmentize(shapely.boundary(shape), step / 2))
     cells = np.floor((points - (x[0], y[0])) / step).astype(np.int64)
