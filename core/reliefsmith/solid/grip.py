@@ -38,7 +38,7 @@ def grip_of(
     hull = shapely.convex_hull(plan.whole)
     plate = shapely.transform(hull, lambda points: snapped(points * (-1.0, 1.0)))
     grid = grid_of(heights, printer.nozzle_mm)
-    low = max(grid.nearest(handle.plate_mm)[0], 1)
+    low = grid.nearest(handle.plate_mm)[0]
     high = max(grid.nearest(handle.plate_mm + handle.height_mm)[0], low + 1)
     sections = [(plate, low), (_grip(plate, handle.thick_mm), high)]
     made = standing_slabs("handle", plan.base_color, sections, grid)

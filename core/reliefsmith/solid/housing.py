@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from ..findings import Finding, finding
@@ -89,7 +88,7 @@ def frame_of(
     outlines = _outlines(plan, housing, max(0.05, round(housing.clearance_mm + printer.hole_loss_mm / 2, 3)))
     grid = grid_of(heights, printer.nozzle_mm)
     thick = max(slab.highest_mm for slab in stack.seen)
-    lip = max(grid.nearest(LIP_MM)[0], 1)
+    lip = grid.nearest(LIP_MM)[0]
     whole = max(grid.nearest(grid.top_mm(lip) + max(thick, HOOK_MM[2] + LIP_MM))[0], lip + 2)
     below = max(grid.nearest(grid.top_mm(whole) - HOOK_MM[2])[0], lip + 1)
     front, ring = _lip(outlines, housing), shapely.difference(outlines.outer, outlines.inner)
@@ -112,7 +111,7 @@ def _hook(outlines: _Outlines, housing: HousingSettings) -> shapely.Polygon:
     return shapely.box(middle - half, low, middle + half, low + housing.wall_mm - 2 * HOOK_WALL_MM)
 
 
-def _lip(outlines: _Outlines, housing: HousingSettings) -> BaseGeometry:
+def _lip(outlines: _Outlines, housing: HousingSettings) -> shapely.Geometry:
     return shapely.difference(outlines.outer, shrink(outlines.face, housing.lip_mm, "miter"))
 
 
@@ -135,9 +134,9 @@ def _outlines(plan: Plan, housing: HousingSettings, gap: float) -> _Outlines:
 
 def _walls(
     outlines: _Outlines, housing: HousingSettings, grid: LayerGrid, face_mm: float
-) -> list[tuple[BaseGeometry, int]]:
+) -> list[tuple[shapely.Geometry, int]]:
     """Return the sections of the walls, front down, so seen from behind."""
-    lip = max(grid.nearest(LIP_MM)[0], 1)
+    lip = grid.nearest(LIP_MM)[0]
     whole = max(grid.nearest(grid.top_mm(lip) + face_mm + housing.depth_mm)[0], lip + 2)
     ring = shapely.difference(outlines.outer, outlines.inner)
     sections = [(_lip(outlines, housing), lip)]
@@ -151,9 +150,9 @@ def _walls(
 
 def _lid(
     outlines: _Outlines, housing: HousingSettings, grid: LayerGrid, gap: float
-) -> list[tuple[BaseGeometry, int]]:
+) -> list[tuple[shapely.Geometry, int]]:
     """Return the sections of the lid, its rim upward, so seen from the front."""
-    lid = max(grid.nearest(LID_MM)[0], 1)
+    lid = grid.nearest(LID_MM)[0]
     plug = shrink(outlines.inner, gap, "miter")
     rim = shapely.difference(plug, shrink(plug, housing.wall_mm, "miter"))
     if housing.cable_mm:
@@ -162,11 +161,11 @@ def _lid(
     return [(_on_grid(outlines.outer), lid), (_on_grid(rim), top)]
 
 
-def _turned(shape: BaseGeometry) -> BaseGeometry:
+def _turned(shape: shapely.Geometry) -> shapely.Geometry:
     return shapely.transform(shape, lambda points: snapped(points * (-1.0, 1.0)) + 0.0)
 
 
-def _on_grid(shape: BaseGeometry) -> BaseGeometry:
+def _on_grid(shape: shapely.Geometry) -> shapely.Geometry:
     return shapely.transform(as_multi(polygons_of(shape)), snapped)
 
 
