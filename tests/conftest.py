@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import importlib.util
 import os
+import shutil
+import tempfile
 
 import pytest
 
@@ -18,6 +20,16 @@ if importlib.util.find_spec("hypothesis") is not None:  # the environments of Bl
         "tier", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow]
     )
     settings.load_profile("tier")
+
+
+UNWRITTEN, INSTEAD = "PYTHONDONTWRITEBYTECODE", "PYTHONPYCACHEPREFIX"
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Compile modules once for all processes of the run, also where nothing may be written beside them."""
+    if os.environ.pop(UNWRITTEN, "") and INSTEAD not in os.environ:
+        os.environ[INSTEAD] = tempfile.mkdtemp(prefix="compiled-")
+        config.add_cleanup(lambda: shutil.rmtree(os.environ.pop(INSTEAD), ignore_errors=True))
 
 
 @pytest.hookimpl(tryfirst=True)
