@@ -6,6 +6,7 @@ import importlib.util
 import os
 import shutil
 import tempfile
+from collections.abc import Iterator
 
 import pytest
 
@@ -44,6 +45,16 @@ def pytest_cmdline_main(config: pytest.Config) -> None:
         return
     if config.pluginmanager.hasplugin("xdist") and option.numprocesses is None and not option.tx:
         option.numprocesses, option.dist, option.loadscopereorder = "auto", "loadfile", False
+
+
+@pytest.fixture(scope="module")
+def unadvised() -> Iterator[None]:
+    """Mend small pieces without looking for a width at which little would change: most of the work."""
+    from reliefsmith.plan.strokes import repair
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(repair, "_MOST_SEARCHED", 0)
+        yield
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -61,7 +61,7 @@ def test_sample_is_sound(picture: str, stores: dict[str, MemoryStore]) -> None:
     ("picture", "width"),
     broad(
         itertools.product(PICTURES, (30.0, 68.25, 150.0)),
-        lambda case: case[0] == "kite.png" or case in {("lantern.png", 30.0), ("heron.jpg", 150.0)},
+        lambda case: case[0] == "kite.png" or case[1] == 150.0,
     ),
 )
 def test_width_is_as_asked(picture: str, width: float, stores: dict[str, MemoryStore]) -> None:
