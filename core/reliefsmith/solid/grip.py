@@ -12,7 +12,7 @@ from ..model import Accessory, Plan
 from ..polygons import arc_segments, snapped
 from ..recipe.sections import HandleSettings, HeightSettings, PrinterSettings
 from .build import build
-from .feet import standing_slabs
+from .feet import Section, standing_slabs
 from .layergrid import grid_of
 
 __all__ = ["grip_of"]
@@ -40,7 +40,7 @@ def grip_of(
     grid = grid_of(heights, printer.nozzle_mm)
     low = grid.nearest(handle.plate_mm)[0]
     high = max(grid.nearest(handle.plate_mm + handle.height_mm)[0], low + 1)
-    sections = [(plate, low), (_grip(plate, handle.thick_mm), high)]
+    sections = [Section(plate, low), Section(_grip(plate, handle.thick_mm), high)]
     made = standing_slabs("handle", plan.base_color, sections, grid)
     words = (
         "Glue the plate of the handle to the back of the piece, edge to edge, and leave it under a weight for"

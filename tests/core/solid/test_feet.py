@@ -10,7 +10,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reliefsmith.solid.feet import CHEEK_MM, FIRM_DEG, FLOOR_MM, Stance, profile, standing_slabs
+from reliefsmith.solid.feet import CHEEK_MM, FIRM_DEG, FLOOR_MM, Section, Stance, profile, standing_slabs
 from reliefsmith.solid.layergrid import LayerGrid
 
 leans = st.floats(0.0, 35.0)
@@ -53,13 +53,17 @@ def test_a_foot_reaches_so_far_that_a_tilt_of_ten_degrees_falls_back(lean: float
 
 
 def test_sections_that_stand_on_each_other_share_their_vertices() -> None:
-    made = standing_slabs(
-        "foot",
-        (1, 2, 3),
-        [(shapely.box(0, 0, 9, 9), 5), (shapely.box(2, 0, 5, 4), 8)],
-        LayerGrid(300_000, 200_000),
-    )
+    sections = [Section(shapely.box(0, 0, 9, 9), 5), Section(shapely.box(2, 0, 5, 4), 8)]
+    made = standing_slabs("foot", (1, 2, 3), sections, LayerGrid(300_000, 200_000))
     assert [(slab.bottom_mm, slab.top) for slab in made.slabs] == [(0.0, 1.1), (1.1, 1.7)]
-    assert (
-        len(shapely.get_coordinates(made.slabs[0].polygon)) == 7
-    )  # two corners of the upper one on its side
+    corners = len(shapely.get_coordinates(made.slabs[0].polygon))
+    assert corners == 7  # two corners of the upper one on its side
+
+
+def test_what_others_take_is_left_out_of_a_section() -> None:
+    taken = (shapely.box(1, 1, 4, 4), shapely.box(3, 3, 12, 6))
+    (slab,) = standing_slabs(
+        "lid", (1, 2, 3), [Section(shapely.box(0, 0, 9, 9), 5, taken)], LayerGrid(2, 2)
+    ).slabs
+    assert slab.polygon.area == 81 - 9 - 6 * 3 + 1
+    assert not shapely.intersects(slab.polygon, shapely.Point(2, 2))

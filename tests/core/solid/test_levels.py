@@ -7,9 +7,9 @@ import shapely
 from reliefsmith.model import ColorChange, Motif
 from reliefsmith.polygons import as_multi
 from reliefsmith.solid.layergrid import LayerGrid
-from reliefsmith.solid.levels import changes_at, luminance, motif_slabs, snapped_note
+from reliefsmith.solid.levels import bare_base, changes_at, luminance, motif_slabs, snapped_note
 
-from .plans import RED, WHITE
+from .plans import NAVY, RED, WHITE, plan_of
 
 GRID = LayerGrid(200_000, 200_000)
 MOTIFS = [
@@ -27,6 +27,15 @@ def test_slabs_are_named_by_their_colors_each_name_once() -> None:
 
 def test_all_colors_begin_above_the_same_layer() -> None:
     assert changes_at(MOTIFS, 10, GRID) == tuple(ColorChange(11, 2.0, motif.color) for motif in MOTIFS)
+
+
+def test_a_base_without_motifs_is_one_slab_of_one_color() -> None:
+    levels = bare_base(plan_of(shapely.box(0, 0, 10, 10), color=NAVY), GRID, 2.1, 10)
+    (slab,) = levels.slabs
+    assert (slab.part, slab.color, slab.bottom_mm, slab.top) == ("base", NAVY, 0.0, 2.0)
+    assert (levels.layers, levels.changes, levels.by_height) == (10, (), True)
+    assert [item.code for item in levels.notes] == ["heights-snapped"]
+    assert bare_base(plan_of(shapely.box(0, 0, 10, 10)), GRID, 2.0, 10).notes == ()
 
 
 def test_moved_heights_are_all_told_where_one_was_moved() -> None:
