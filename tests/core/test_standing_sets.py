@@ -216,7 +216,7 @@ def test_what_a_lit_sign_warns_of() -> None:
     (caution,) = (item for item in far.findings if item.code == "lamp-caution")
     assert "never mains" in caution.message
     assert not made("lit-sign", audience="children").printable
-    with pytest.raises(GeometryError, match="wider than its lip"):
+    with pytest.raises(GeometryError, match="one piece, wider than 60 mm"):
         made("lit-sign", **{"housing.lip_mm": 20.0, "housing.wall_mm": 10.0, "size.longest_mm": 40.0})
 
 

@@ -155,7 +155,7 @@ def _replaced(picture: _Picture, taken: _Taken, item: Mark, name: str) -> tuple[
 
 def _given_to(picture: _Picture, index: int, taken: _Taken) -> _Picture:
     """Return a picture in which a color has all that was taken."""
-    whole = union_of_faces([piece for piece in (picture.polygons[index], *taken.all) if not piece.is_empty])
+    whole = union_of_faces([picture.polygons[index], *taken.all])
     return replace(picture, polygons=(*picture.polygons[:index], whole, *picture.polygons[index + 1 :]))
 
 

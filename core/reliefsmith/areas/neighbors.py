@@ -7,15 +7,11 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 
-from ..model.arrays import Points
-from .chains import Indices
+from ..model.arrays import Flags, Floats, Ints, Points
 
-__all__ = ["Chains", "Floats", "Layout", "Moments", "Neighbors", "moments_of"]
+__all__ = ["Chains", "Layout", "Moments", "Neighbors", "moments_of"]
 
-Floats = npt.NDArray[np.float64]
-Flags = npt.NDArray[np.bool_]
 Step: TypeAlias = tuple[Flags, Floats, Floats, Floats, Floats]
 """Of the points some steps on: existence, weight, signed arc distance, and the way there in x and y."""
 
@@ -36,16 +32,16 @@ class Chains:
 
     points: Points
     weights: Floats
-    starts: Indices
-    closed: npt.NDArray[np.bool_]
+    starts: Ints
+    closed: Flags
 
     @property
-    def sizes(self) -> Indices:
+    def sizes(self) -> Ints:
         """Number of points of each chain."""
         return np.diff(self.starts)
 
     @property
-    def chain_of(self) -> Indices:
+    def chain_of(self) -> Ints:
         """Chain of each point."""
         return np.repeat(np.arange(self.sizes.size), self.sizes)
 
@@ -54,9 +50,9 @@ class Chains:
 class Neighbors:
     """The points a number of steps away along the chains."""
 
-    every: Indices
-    begin: Indices
-    size: Indices
+    every: Ints
+    begin: Ints
+    size: Ints
     closed: Flags
     along: Floats
     length: Floats
@@ -75,14 +71,14 @@ class Neighbors:
         gap = np.hypot(*(chains.points[begin] - chains.points[last]).T)
         return cls(np.arange(chain.size), begin, size, chains.closed[chain], along, along[last] + gap)
 
-    def steps(self, chains: Chains, offsets: Iterable[int], at: Indices) -> Iterator[Step]:
+    def steps(self, chains: Chains, offsets: Iterable[int], at: Ints) -> Iterator[Step]:
         """Yield the points the given numbers of steps on from the points `at`."""
         x, y = chains.points[:, 0], chains.points[:, 1]
         for offset in offsets:
             index, distance, exists = self.at(offset, at)
             yield exists, chains.weights[index], distance, x[index] - x[at], y[index] - y[at]
 
-    def at(self, offset: int | Indices, points: Indices | None = None) -> tuple[Indices, Floats, Flags]:
+    def at(self, offset: int | Ints, points: Ints | None = None) -> tuple[Ints, Floats, Flags]:
         """Return index, signed arc distance and existence of the point `offset` steps on.
 
         From each of the given points, or from every one; several offsets (s, 1) give arrays (s, n).
@@ -125,14 +121,14 @@ class Layout:
     """
 
     reach: int
-    place: Indices
+    place: Ints
     x: Floats
     y: Floats
     weight: Floats
     along: Floats
     lap: Floats
     exists: Flags
-    most: Indices
+    most: Ints
 
     @classmethod
     def of(cls, chains: Chains, look: Neighbors, reach: int) -> Layout:
@@ -196,7 +192,7 @@ class Moments:
 
     weights: Floats
     ways: Floats
-    used: Indices
+    used: Ints
 
 
 def moments_of(steps: Iterable[Step], count: int, sigma: float, unit: float) -> Moments:

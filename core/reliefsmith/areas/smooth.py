@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..model.arrays import Points
-from .neighbors import Chains, Floats, Layout, Moments, Neighbors, moments_of
+from ..model.arrays import Floats, Points
+from .neighbors import Chains, Layout, Moments, Neighbors, moments_of
 
 __all__ = ["Window", "smooth_chains"]
 

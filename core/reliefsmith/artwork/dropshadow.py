@@ -7,12 +7,11 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from ..model.arrays import Rgb
+from ..model.arrays import Flags, Ints, Rgb
 
 __all__ = ["without_shadow"]
 
 Bytes: TypeAlias = npt.NDArray[np.uint8]
-_Indices: TypeAlias = npt.NDArray[np.int64]
 
 _CLEAR = 8  # opacity of 255 up to which a pixel counts as fully transparent
 _DENSEST = 153  # opacity (0.6) of the densest shadow
@@ -76,12 +75,12 @@ def _fades(alpha: Bytes, every: int) -> bool:
     return bool(thin >= max(least, 1.0) and dense < _SOFT_PAINT_SHARE * thin)
 
 
-def _smooth(alpha: Bytes, every: int) -> _Indices:
+def _smooth(alpha: Bytes, every: int) -> Ints:
     """Return the flat positions of half-transparent pixels that lie on no edge, in every n-th row."""
     height, width = alpha.shape
     rows = alpha[1 : height - 1 : every, 1:-1]
     row, column = np.nonzero((rows > _CLEAR) & (rows < _SOLID))
-    at: _Indices = ((row * every + 1) * width + column + 1).astype(np.int64)
+    at: Ints = ((row * every + 1) * width + column + 1).astype(np.int64)
     flat = alpha.ravel()
     for step in (1, width):
         before, here, after = (flat[at + shift].astype(np.int16) for shift in (-step, 0, step))
@@ -91,7 +90,7 @@ def _smooth(alpha: Bytes, every: int) -> _Indices:
 
 
 def _carried_on(
-    flat: Bytes, ground: npt.NDArray[np.bool_], edges: _Indices, beside: _Indices, shape: tuple[int, ...]
+    flat: Bytes, ground: Flags, edges: Ints, beside: Ints, shape: tuple[int, ...]
 ) -> npt.NDArray[np.float32]:
     """Return the shadow's opacity 0 to 1 at each edge pixel, by its slope from the pixel two behind."""
     height, width = shape
@@ -105,7 +104,7 @@ def _carried_on(
     return carried
 
 
-def _beside(ground: npt.NDArray[np.bool_], edges: _Indices, shape: tuple[int, ...]) -> _Indices:
+def _beside(ground: Flags, edges: Ints, shape: tuple[int, ...]) -> Ints:
     """Return the nearest pixel of shadow or clear ground to each edge pixel, -1 for none."""
     height, width = shape
     row, column = np.divmod(edges, width)

@@ -7,7 +7,7 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from ..model.arrays import Rgb
+from ..model.arrays import Flags, Rgb
 from ..model.artwork import CLEAR
 from .dropshadow import without_shadow
 
@@ -65,9 +65,9 @@ def _extreme(choose: np.ufunc, alpha: Bytes, reach: int) -> Bytes:
     return best
 
 
-def _even_veil(alpha: Bytes, least: int) -> npt.NDArray[np.bool_]:
+def _even_veil(alpha: Bytes, least: int) -> Flags:
     even = _extreme(np.maximum, alpha, 1) == _extreme(np.minimum, alpha, 1)
-    veiled: npt.NDArray[np.bool_] = even & (alpha >= least) & (alpha < _SOLID)
+    veiled: Flags = even & (alpha >= least) & (alpha < _SOLID)
     return veiled
 
 

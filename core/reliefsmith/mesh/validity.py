@@ -6,13 +6,12 @@ import hashlib
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from ..model.arrays import Triangles, Vertices
-from ..polygons.groups import joined, repeated_rows, sorted_distinct
+from ..model.arrays import Ints, Triangles, Vertices
+from ..polygons.groups import joined, repeated_rows
 from .measure import signed_volume
 
-__all__ = ["MeshFaults", "euler_characteristic", "mesh_faults", "mesh_pieces"]
+__all__ = ["MeshFaults", "mesh_faults", "mesh_pieces"]
 
 _KEPT = 64
 """Meshes whose faults are remembered, without the meshes: texts on one artwork share most of them."""
@@ -97,7 +96,7 @@ def _counted(vertices: Vertices, triangles: Triangles) -> MeshFaults:
     )
 
 
-def _in_pairs(start: npt.NDArray[np.int64], end: npt.NDArray[np.int64], count: int) -> bool:
+def _in_pairs(start: Ints, end: Ints, count: int) -> bool:
     """Return whether every edge is used just once each way, by one sort."""
     edge = np.minimum(start, end) * count + np.maximum(start, end)
     uses = np.sort(2 * edge + (start > end))
@@ -107,7 +106,7 @@ def _in_pairs(start: npt.NDArray[np.int64], end: npt.NDArray[np.int64], count: i
     )
 
 
-def mesh_pieces(count: int, triangles: Triangles) -> tuple[int, np.ndarray[tuple[int], np.dtype[np.int64]]]:
+def mesh_pieces(count: int, triangles: Triangles) -> tuple[int, Ints]:
     """Return the number of pieces of a mesh, and the piece of each triangle.
 
     Parameters
@@ -125,17 +124,3 @@ def mesh_pieces(count: int, triangles: Triangles) -> tuple[int, np.ndarray[tuple
     a, b, c = triangles.astype(np.int64).T
     pieces, of_vertex = joined(count, np.concatenate([a, b]), np.concatenate([b, c]))
     return pieces, of_vertex[a]
-
-
-def euler_characteristic(vertices: Vertices, triangles: Triangles) -> int:
-    """Return vertices - edges + faces of a closed mesh: 2 for each piece, less 2 for each hole through it.
-
-    Examples
-    --------
-    >>> corner = np.array([[0, 0, 0], [3, 0, 0], [0, 3, 0], [0, 0, 3.0]])
-    >>> euler_characteristic(corner, np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]]))
-    2
-    """
-    wide = np.sort(triangles[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2).astype(np.int64), axis=1)
-    edges = len(sorted_distinct(wide[:, 0] * max(1, len(vertices)) + wide[:, 1]))
-    return len(vertices) - edges + len(triangles)

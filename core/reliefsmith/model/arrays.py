@@ -7,9 +7,36 @@ from typing import Any, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
-__all__ = ["AS_IT_IS", "ByContent", "Color", "Fractions", "Homography", "Labels", "Palette", "Plane"]
-__all__ += ["Points", "Rgb", "Triangles", "Vertices"]
+__all__ = [
+    "AS_IT_IS",
+    "Area",
+    "ByContent",
+    "Color",
+    "Flags",
+    "Floats",
+    "Fractions",
+    "Homography",
+    "Ints",
+    "Labels",
+]
+__all__ += ["Palette", "Plane", "Points", "Rgb", "Shapes", "Triangles", "Vertices"]
+
+Area: TypeAlias = shapely.Polygon | shapely.MultiPolygon
+"""A polygon, or several that are one thing, in mm."""
+
+Floats: TypeAlias = npt.NDArray[np.float64]
+"""Numbers of any shape, which each function names."""
+
+Ints: TypeAlias = npt.NDArray[np.int64]
+"""Whole numbers of any shape: counts, indices, steps of the grid."""
+
+Flags: TypeAlias = npt.NDArray[np.bool_]
+"""Which of some things are chosen, of any shape."""
+
+Shapes: TypeAlias = npt.NDArray[np.object_]
+"""Geometries (n,) for functions of shapely that take many at once."""
 
 Rgb: TypeAlias = npt.NDArray[np.uint8]
 """Picture (h, w, 3), sRGB, row 0 at the top."""

@@ -8,10 +8,11 @@ import numpy as np
 import shapely
 from hypothesis import strategies as st
 
+from oracles import coverage_faults
 from reliefsmith.findings import Finding, Note
 from reliefsmith.model import FlatAreas, Frame, Plan
 from reliefsmith.plan import connect, hang, outline, repair
-from reliefsmith.polygons import as_multi, coverage_faults, noded_coverage, on_grid, polygons_of
+from reliefsmith.polygons import as_multi, noded_coverage, on_grid, polygons_of
 from reliefsmith.recipe import Recipe
 
 RED, BLUE, WHITE, BLACK, YELLOW = (200, 30, 30), (20, 60, 200), (255, 255, 255), (10, 10, 10), (250, 220, 40)

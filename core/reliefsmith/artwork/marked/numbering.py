@@ -6,8 +6,10 @@ import numpy as np
 
 from ...formats.classlayout import CELL_MM, CELLS_AT, MARK_MM, MARKS, RINGS_MM, cell_at
 from ...formats.sheetnumber import COLUMNS, MOST_DOUBTS, ROWS, number_of
-from .placing import Place, sampled
-from .squares import Floats, Grey
+from ...model.arrays import Floats
+from ..bilinear import sampled
+from .placing import Place
+from .squares import Grey
 
 __all__ = ["marks_seen", "read_number"]
 

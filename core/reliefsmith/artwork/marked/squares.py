@@ -15,12 +15,12 @@ from skimage.filters import threshold_local
 from skimage.measure import label, regionprops
 
 from ...formats.classlayout import MARK_MM, MARKS, RINGS_MM
+from ...model.arrays import Floats
 from ..framing import homography
+from ..sheet.shapes import areas_of
 
-__all__ = ["Flags", "Floats", "Grey", "corner_marks", "small"]
+__all__ = ["Grey", "corner_marks", "small"]
 
-Floats = npt.NDArray[np.float64]
-Flags = npt.NDArray[np.bool_]
 Grey = npt.NDArray[np.uint8]
 
 _WINDOWS = (10, 24)
@@ -152,8 +152,7 @@ def _fits(four: Floats) -> bool:
         corners = np.append(middle + ring, np.ones((4, 1)), axis=1) @ matrix.T
         if (corners[:, 2] <= 0).any():
             return False
-        x, y = (corners[:, :2] / corners[:, 2:]).T
-        due = abs(float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum())) / 2
+        due = abs(float(areas_of(corners[:, :2] / corners[:, 2:])))
         if not 1 / _ALMOST < area / max(due, 1e-9) < _ALMOST:
             return False
     return True

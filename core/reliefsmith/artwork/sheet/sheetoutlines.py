@@ -11,7 +11,8 @@ from skimage.filters import gaussian, threshold_multiotsu, threshold_otsu
 from skimage.measure import label
 from skimage.morphology import isotropic_opening, opening
 
-from .shapes import Flags, Floats, convex, ordered, without_twins
+from ...model.arrays import Flags, Floats
+from .shapes import convex, ordered, without_twins
 from .sidelines import between_lines
 
 __all__ = ["outlines"]
