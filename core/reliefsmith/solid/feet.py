@@ -21,7 +21,7 @@ from ..recipe.sections import HeightSettings, PrinterSettings, StandSettings
 from .build import build
 from .layergrid import LayerGrid, grid_of
 
-__all__ = ["FIRM_DEG", "Stance", "foot_of", "profile", "standing_slabs"]
+__all__ = ["FIRM_DEG", "Stance", "built_up", "foot_of", "profile"]
 
 FIRM_DEG = 10.0
 """A piece that is tilted by less than this, forward or back, falls back onto its feet (common practice, no
@@ -105,18 +105,26 @@ def foot_of(
         back, front = share * back, share * front
     shape = profile(stance, back, front)
     grid = grid_of(heights, printer.nozzle_mm)
-    made = standing_slabs("foot", plan.base_color, [(shape, grid.nearest(stand.width_mm)[0])], grid)
+    sections = [(shape, grid.nearest(stand.width_mm)[0])]
     words = (
         f"Slide a tongue of the piece into the slot of each foot; the piece leans back by {stand.lean_deg:g}"
         " degrees. A drop of glue in the slot keeps it.",
     )
-    return Accessory("foot", stand.feet, made, build(made), words, _tipping(stance, shape))
+    found = _tipping(stance, shape)
+    return built_up("foot", plan.base_color, sections, grid, words, copies=stand.feet, findings=found)
 
 
-def standing_slabs(
-    name: str, color: Color, sections: Sequence[tuple[shapely.Geometry, int]], grid: LayerGrid
-) -> Stack:
-    """Return sections on each other, each up to a layer, as a stack of one part; noded together."""
+def built_up(
+    name: str,
+    color: Color,
+    sections: Sequence[tuple[shapely.Geometry, int]],
+    grid: LayerGrid,
+    words: tuple[str, ...],
+    *,
+    copies: int = 1,
+    findings: tuple[Finding, ...] = (),
+) -> Accessory:
+    """Return an accessory of one part: sections on each other, each up to a layer, noded together."""
     faces, inside = faces_by_shape([shape for shape, _ in sections])
     slabs, bottom = [], 0
     for own, (_, top) in zip(inside, sections, strict=True):
@@ -124,7 +132,8 @@ def standing_slabs(
         slabs.append(Slab(name, "base", color, shape, grid.top_mm(bottom), grid.top_mm(top)))
         bottom = top
     tops = tuple(grid.top_mm(layer) for layer in range(1, bottom + 1))
-    return Stack(tuple(slabs), tops, (), by_height=True)
+    stack = Stack(tuple(slabs), tops, (), by_height=True)
+    return Accessory(name, copies, stack, build(stack), words, findings)
 
 
 def _stance(plan: Plan, stack: Stack, stand: StandSettings, printer: PrinterSettings) -> Stance:

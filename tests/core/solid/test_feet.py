@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reliefsmith.errors import GeometryError
-from reliefsmith.solid.feet import CHEEK_MM, FIRM_DEG, FLOOR_MM, Stance, profile, standing_slabs
+from reliefsmith.solid.feet import CHEEK_MM, FIRM_DEG, FLOOR_MM, Stance, built_up, profile
 from reliefsmith.solid.grip import MOST_LONG, _grip
 from reliefsmith.solid.layergrid import LayerGrid
 
@@ -55,12 +55,8 @@ def test_a_foot_reaches_so_far_that_a_tilt_of_ten_degrees_falls_back(lean: float
 
 
 def test_sections_that_stand_on_each_other_share_their_vertices() -> None:
-    made = standing_slabs(
-        "foot",
-        (1, 2, 3),
-        [(shapely.box(0, 0, 9, 9), 5), (shapely.box(2, 0, 5, 4), 8)],
-        LayerGrid(300_000, 200_000),
-    )
+    sections = [(shapely.box(0, 0, 9, 9), 5), (shapely.box(2, 0, 5, 4), 8)]
+    made = built_up("foot", (1, 2, 3), sections, LayerGrid(300_000, 200_000), ()).stack
     assert [(slab.bottom_mm, slab.top) for slab in made.slabs] == [(0.0, 1.1), (1.1, 1.7)]
     assert (
         len(shapely.get_coordinates(made.slabs[0].polygon)) == 7
