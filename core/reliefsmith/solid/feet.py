@@ -103,35 +103,39 @@ def foot_of(
         back, front = share * back, share * front
     shape = profile(stance, back, front)
     grid = grid_of(heights, printer.nozzle_mm)
-    sections = [(shape, grid.nearest(stand.width_mm)[0])]
+    made = standing_slabs("foot", plan.base_color, [Section(shape, grid.nearest(stand.width_mm)[0])], grid)
     words = (
         f"Slide a tongue of the piece into the slot of each foot; the piece leans back by {stand.lean_deg:g}"
         " degrees. A drop of glue in the slot keeps it.",
     )
-    found = _tipping(stance, shape)
-    return built_up("foot", plan.base_color, sections, grid, words, copies=stand.feet, findings=found)
+    return Accessory("foot", stand.feet, made, build(made), words, _tipping(stance, shape))
 
 
-def built_up(
-    name: str,
-    color: Color,
-    sections: Sequence[tuple[shapely.Geometry, int]],
-    grid: LayerGrid,
-    words: tuple[str, ...],
-    *,
-    copies: int = 1,
-    findings: tuple[Finding, ...] = (),
-) -> Accessory:
-    """Return an accessory of one part: sections on each other, each up to a layer, noded together."""
-    faces, inside = faces_by_shape([shape for shape, _ in sections])
-    slabs, bottom = [], 0
-    for own, (_, top) in zip(inside, sections, strict=True):
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Layers of a thing up to one of them: an outline, without what others take from it."""
+
+    outline: shapely.Geometry
+    layers: int
+    without: tuple[shapely.Geometry, ...] = ()
+
+
+def standing_slabs(name: str, color: Color, sections: Sequence[Section], grid: LayerGrid) -> Stack:
+    """Return sections on each other as a stack of one part.
+
+    Their outlines are noded together before anything is taken from another: a corner that two sections share
+    would come out in two places, a micrometre apart, if each were cut by itself.
+    """
+    faces, inside = faces_by_shape([shape for one in sections for shape in (one.outline, *one.without)])
+    slabs, bottom, row = [], 0, 0
+    for one in sections:
+        first, *taken = inside[row : (row := row + 1 + len(one.without))]
+        own = first & ~np.any([np.zeros_like(first), *taken], axis=0)
         shape = as_single(union_of_faces(faces[own]))
-        slabs.append(Slab(name, "base", color, shape, grid.top_mm(bottom), grid.top_mm(top)))
-        bottom = top
+        slabs.append(Slab(name, "base", color, shape, grid.top_mm(bottom), grid.top_mm(one.layers)))
+        bottom = one.layers
     tops = tuple(grid.top_mm(layer) for layer in range(1, bottom + 1))
-    stack = Stack(tuple(slabs), tops, (), by_height=True)
-    return Accessory(name, copies, stack, build(stack), words, findings)
+    return Stack(tuple(slabs), tops, (), by_height=True)
 
 
 def _stance(plan: Plan, stack: Stack, stand: StandSettings, printer: PrinterSettings) -> Stance:

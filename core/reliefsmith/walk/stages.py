@@ -169,7 +169,7 @@ STAGES: tuple[Stage, ...] = (
     Stage(
         "sampled",
         "looking at the picture",
-        "color.sample:sample_steps",
+        "checks.sample:sample_steps",
         ("artwork", "separation", "flat", "marked"),
         ("background",),
         4,
@@ -199,6 +199,7 @@ STAGES: tuple[Stage, ...] = (
         "solid.accessories:accessory_steps",
         ("divided", "stacked"),
         ("stand", "handle", "housing", "heights", "printer"),
+        2,
     ),
     Stage(
         "inspection",

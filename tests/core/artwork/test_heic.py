@@ -66,6 +66,7 @@ def test_transparency_is_read(tmp_path: Path) -> None:
 
 def test_damage_is_one_plain_line(tmp_path: Path) -> None:
     whole = written(tmp_path, kite().resize((180, 140))).read_bytes()  # damage lies in its first 600 bytes
+    small = ArtworkSettings(max_megapixels=0.2)  # where damage makes a picture of 100 megapixels
     random = np.random.default_rng(11)
     ends: Counter[str] = Counter()
     for case in range(80):
@@ -74,7 +75,7 @@ def test_damage_is_one_plain_line(tmp_path: Path) -> None:
             broken[at] = random.integers(0, 256)
         (tmp_path / "broken.heic").write_bytes(broken)
         try:
-            read(tmp_path / "broken.heic", SETTINGS)
+            read(tmp_path / "broken.heic", small)
             ends["read"] += 1
         except ArtworkError as error:
             ends["refused" if "\n" not in str(error) else "long"] += 1

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import shapely
 
-from reliefsmith.color.sample import sample
+from reliefsmith.checks.sample import sample
 from reliefsmith.model import Artwork, FlatAreas, Frame, Sample, Separation
 from reliefsmith.recipe.sections import BackgroundSettings
 
