@@ -6,8 +6,6 @@ import io
 
 from PIL import Image, ImageCms
 
-__all__ = ["to_srgb"]
-
 _SPACES = {"L": "GRAY", "RGB": "RGB", "CMYK": "CMYK"}
 
 

@@ -10,8 +10,6 @@ from ..findings import Finding
 from .parts import Part
 from .stack import Stack
 
-__all__ = ["Accessory"]
-
 
 @dataclass(frozen=True, slots=True)
 class Accessory:

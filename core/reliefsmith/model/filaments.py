@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from ..findings import Finding
 from .arrays import Color
 
-__all__ = ["Filament", "FilamentMatch", "Matching"]
-
 
 @dataclass(frozen=True, slots=True)
 class Filament:

@@ -11,8 +11,6 @@ from .arrays import Color
 
 Side: TypeAlias = Literal["back", "front"]
 
-__all__ = ["FontFile", "Inscribed", "SetText", "Side"]
-
 
 @dataclass(frozen=True, slots=True)
 class FontFile:

@@ -8,8 +8,6 @@ import shapely
 
 from .arrays import Area
 
-__all__ = ["Division", "Segment"]
-
 
 @dataclass(frozen=True, slots=True)
 class Segment:

@@ -12,8 +12,6 @@ from ..findings import Finding, Note
 from .arrays import Area, ByContent, Color, Floats
 from .parts import ColorChange
 
-__all__ = ["Contours", "Field", "Sculpted", "Slab", "Stack"]
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Field(ByContent):

@@ -22,8 +22,6 @@ from .ground import Art
 from .legible import from_above
 from .stocked import printed_in
 
-__all__ = ["with_fewer"]
-
 _NONE = FilamentSettings()
 
 

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from ...recipe.sections import MotifSettings, PrinterSettings
 from ...recipe.sections.limits import USUAL_NOZZLE_MM
 
-__all__ = ["Limits"]
-
 
 @dataclass(frozen=True, slots=True)
 class Limits:

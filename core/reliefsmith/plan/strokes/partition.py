@@ -9,8 +9,6 @@ import shapely
 
 from ...polygons import as_multi, noded_coverage, united, without
 
-__all__ = ["GROUND", "Sheet", "sheet_of"]
-
 GROUND = -1
 """Number of the ground: what no motif covers, inside and outside the base."""
 
