@@ -21,6 +21,9 @@ from .dither import commonest, counted, dots, packed
 from .inkedpaper import shows_paper
 from .screen import is_screen
 
+__all__ = ["kind_of"]
+
+
 _LEAST_PX = 200
 """Longest side below which only noise is no drawing: edges, as compression leaves them, fill the picture."""
 _TILES, _TILE_PX = 6, 48

@@ -10,6 +10,8 @@ import shapely
 
 from ..model.arrays import Flags
 
+__all__ = ["near_boundary", "nodes_within"]
+
 _LEAST = 256
 """Fewer nodes are all asked."""
 

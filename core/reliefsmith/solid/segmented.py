@@ -11,6 +11,8 @@ import shapely
 from ..mesh import mesh_pieces
 from ..model import Division, Part
 
+__all__ = ["parts_by_segment"]
+
 
 def parts_by_segment(
     parts: Sequence[Part], division: Division, *, mirrored: bool

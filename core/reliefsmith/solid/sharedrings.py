@@ -13,6 +13,8 @@ from ..model.arrays import Area
 from ..model.plan import in_shapes
 from ..polygons import as_multi, as_single, noded_coverage, union_of_faces
 
+__all__ = ["in_register", "parted", "registered", "rest_of"]
+
 _KEPT = 8
 """Pieces that are remembered in register: a changed height changes none."""
 
