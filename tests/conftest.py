@@ -4,10 +4,23 @@ from __future__ import annotations
 
 import importlib.util
 import os
+import shutil
+import tempfile
+from collections.abc import Iterator
 
 import pytest
 
-LONGEST = ("test_blenders.py", "test_samples.py", "test_tops.py", "test_runs.py", "test_marks_walk.py")
+LONGEST = (
+    "test_blenders.py",
+    "test_readme.py",
+    "test_samples.py",
+    "test_streams.py",
+    "test_forms.py",
+    "test_runs.py",
+    "test_tops.py",
+    "test_kills.py",
+    "test_cluster.py",
+)
 """Files that begin first, so that none is left for one core at the end."""
 
 if importlib.util.find_spec("hypothesis") is not None:  # the environments of Blender have none
@@ -18,6 +31,16 @@ if importlib.util.find_spec("hypothesis") is not None:  # the environments of Bl
         "tier", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow]
     )
     settings.load_profile("tier")
+
+
+UNWRITTEN, INSTEAD = "PYTHONDONTWRITEBYTECODE", "PYTHONPYCACHEPREFIX"
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Compile modules once for all processes of the run, also where nothing may be written beside them."""
+    if os.environ.pop(UNWRITTEN, "") and INSTEAD not in os.environ:
+        os.environ[INSTEAD] = tempfile.mkdtemp(prefix="compiled-")
+        config.add_cleanup(lambda: shutil.rmtree(os.environ.pop(INSTEAD), ignore_errors=True))
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -32,6 +55,16 @@ def pytest_cmdline_main(config: pytest.Config) -> None:
         return
     if config.pluginmanager.hasplugin("xdist") and option.numprocesses is None and not option.tx:
         option.numprocesses, option.dist, option.loadscopereorder = "auto", "loadfile", False
+
+
+@pytest.fixture(scope="module")
+def unadvised() -> Iterator[None]:
+    """Mend small pieces without looking for a width at which little would change: most of the work."""
+    from reliefsmith.plan.strokes import repair
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(repair, "_MOST_SEARCHED", 0)
+        yield
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

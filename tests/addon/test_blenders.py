@@ -1,4 +1,7 @@
-"""The plain test command covers the add-on: its tests run inside every Blender that is prepared.
+"""The plain test command covers the add-on: its tests run inside the Blenders that are prepared.
+
+What Blender's versions differ in most runs inside every one of them, each other file inside one, in turn; in
+the deep tier, as by `python addon/check.py`, every file runs inside every one.
 
 `python addon/check.py --prepare` makes the environments; `.ci/run` makes those of two versions where it can,
 and says so where not.
@@ -11,15 +14,26 @@ import os
 import subprocess
 import sys
 from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 from types import ModuleType
-from typing import Any
 
 import pytest
 
 ADDON = Path(__file__).parents[2] / "addon"
 IN_CI = os.environ.get("CI", "").lower() == "true"
+TESTS = Path(__file__).parent / "blender"
+EVERYWHERE = {
+    "test_install.py",
+    "test_live.py",
+    "test_make.py",
+    "test_modal.py",
+    "test_older.py",
+    "test_panels.py",
+    "test_properties.py",
+    "test_scene.py",
+}
+"""Files about what Blender gives: extensions, operators, panels, handlers, undo, properties, its files."""
 _AT_ONCE = 2
 _LIMIT_S = 7200
 """What takes longer has stopped: it takes minutes."""
@@ -46,37 +60,78 @@ check = _check()
 READY = [version for version in check.BLENDERS if check.is_ready(version)]
 
 
+def left_to_others(number: int, count: int) -> set[str]:
+    """Return the files that a Blender leaves to the others, by its place among them."""
+    dealt = sorted({path.name for path in TESTS.glob("test_*.py")} - EVERYWHERE)
+    return {name for place, name in enumerate(dealt) if place % count != number}
+
+
 @pytest.fixture(scope="module")
-def outcomes(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Any]]:
-    """The zip is built once and tried in all Blenders, two at a time; what each said, as it comes in."""
-    zip_path = check.built(tmp_path_factory.mktemp("zip"), READY)
+def zip_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return check.built(tmp_path_factory.mktemp("zip"), READY)
 
-    def tried(version: str) -> subprocess.CompletedProcess[str]:
-        command, environment = check.inside(version, zip_path)
-        return subprocess.run(
-            command,
-            check=False,
-            cwd=ADDON.parent,
-            env=environment,
-            capture_output=True,
-            text=True,
-            timeout=_LIMIT_S,
-        )
 
+def _tried(version: str, zip_path: Path, left_out: set[str]) -> subprocess.CompletedProcess[str]:
+    more = sorted(f"--ignore={(TESTS / name).relative_to(ADDON.parent)}" for name in left_out)
+    command, environment = check.inside(version, zip_path, *more)
+    return subprocess.run(
+        command,
+        check=False,
+        cwd=ADDON.parent,
+        env=environment,
+        capture_output=True,
+        text=True,
+        timeout=_LIMIT_S,
+    )
+
+
+Outcomes = dict[str, "Future[subprocess.CompletedProcess[str]]"]
+
+
+@pytest.fixture(scope="module")
+def outcomes(zip_path: Path) -> Iterator[Outcomes]:
+    """The zip is tried in all Blenders, two at a time; what each said, as it comes in."""
     with ThreadPoolExecutor(_AT_ONCE) as pool:
-        yield {version: pool.submit(tried, version) for version in READY}
+        yield {
+            version: pool.submit(_tried, version, zip_path, left_to_others(number, len(READY)))
+            for number, version in enumerate(READY)
+        }
 
 
-@pytest.mark.skipif(not READY, reason="no Blender is prepared; `python addon/check.py --prepare` makes them")
-@pytest.mark.parametrize("version", READY or ["none"])
-def test_the_addon_does_what_its_tests_say_inside(outcomes: dict[str, Any], version: str) -> None:
-    done = outcomes[version].result()
+def _assert_passed(done: subprocess.CompletedProcess[str]) -> None:
     closing = next((line for line in reversed(done.stdout.splitlines()) if " in " in line), "")
     counts = check.counted(closing)
     assert done.returncode == 0, f"{done.stdout[-6000:]}\n{done.stderr[-2000:]}"
     assert counts.get("passed", 0) > 50, closing
     counts.pop("deselected", None)  # the deep tier, by the mark that `inside` leaves out
     assert set(counts) <= {"passed"}, closing
+
+
+NONE_READY = pytest.mark.skipif(
+    not READY, reason="no Blender is prepared; `python addon/check.py --prepare` makes them"
+)
+
+
+@NONE_READY
+@pytest.mark.parametrize("version", READY or ["none"])
+def test_the_addon_does_what_its_tests_say_inside(outcomes: Outcomes, version: str) -> None:
+    _assert_passed(outcomes[version].result())
+
+
+@NONE_READY
+@pytest.mark.deep
+@pytest.mark.parametrize("version", READY or ["none"])
+def test_the_addon_does_all_that_its_tests_say_inside(zip_path: Path, version: str) -> None:
+    _assert_passed(_tried(version, zip_path, set()))
+
+
+@pytest.mark.parametrize("count", [1, 2, 4])
+def test_every_file_runs_inside_a_blender_and_some_inside_all(count: int) -> None:
+    files = {path.name for path in TESTS.glob("test_*.py")}
+    runs = [files - left_to_others(number, count) for number in range(count)]
+    assert files >= EVERYWHERE
+    assert set.union(*runs) == files
+    assert set.intersection(*runs) == (EVERYWHERE if count > 1 else files)
 
 
 def test_a_python_that_does_not_answer_is_none() -> None:
@@ -86,4 +141,4 @@ def test_a_python_that_does_not_answer_is_none() -> None:
 
 
 if IN_CI and not READY:  # the script that began this run has said why
-    del test_the_addon_does_what_its_tests_say_inside
+    del test_the_addon_does_what_its_tests_say_inside, test_the_addon_does_all_that_its_tests_say_inside

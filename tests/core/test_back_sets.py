@@ -20,10 +20,11 @@ from reliefsmith.errors import GeometryError, StoreError
 from reliefsmith.findings import Severity
 from reliefsmith.mesh import signed_volume
 from reliefsmith.model import Slab
-from reliefsmith.walk.store import FolderStore
+from reliefsmith.walk.store import FolderStore, MemoryStore
 from sound import assert_closed
 
 CUT = {"size__width_mm": 90, "printer__bed_mm": [70, 60], "seams__mode": "auto"}
+STORE = MemoryStore(keep=40)
 RED, BLUE, GREEN = (200, 40, 45), (30, 60, 150), (30, 140, 70)
 
 
@@ -52,7 +53,7 @@ def folder(tmp_path: Path) -> Path:
 
 def _made(folder: Path, **values: object) -> rs.Relief:
     given = {key.replace("__", "."): value for key, value in values.items()}
-    return rs.make(folder / "front.png", {"back.picture": str(folder / "behind.png"), **given})
+    return rs.make(folder / "front.png", {"back.picture": str(folder / "behind.png"), **given}, store=STORE)
 
 
 def _laid(relief: rs.Relief) -> dict[tuple[int, int, int], Slab]:
@@ -83,7 +84,7 @@ def test_it_reads_from_behind_level_with_the_back(folder: Path) -> None:
 
 
 def test_it_takes_no_plastic_and_leaves_the_outline(folder: Path) -> None:
-    plain, relief = rs.make(folder / "front.png"), _made(folder)
+    plain, relief = rs.make(folder / "front.png", store=STORE), _made(folder)
     assert relief.plan.base.equals(plain.plan.base)
     assert relief.plan.center_of_mass_mm == plain.plan.center_of_mass_mm
     volumes = [
@@ -155,7 +156,7 @@ def test_names_of_one_box_share_it(folder: Path) -> None:
 
 
 def test_its_layers_and_changes_are_counted(folder: Path) -> None:
-    plain, relief = rs.make(folder / "front.png"), _made(folder)
+    plain, relief = rs.make(folder / "front.png", store=STORE), _made(folder)
     # Base, red, blue, green in two layers: three changes in each and one between, none to red at the end.
     assert plain.inspection.estimate.changes == 1
     assert relief.inspection.estimate.changes == 3 + 3 + 1

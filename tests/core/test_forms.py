@@ -17,6 +17,7 @@ from reliefsmith.walk.store import MemoryStore
 
 KITE = Path(__file__).parents[2] / "samples" / "kite.png"
 STORE = MemoryStore(keep=40)
+pytestmark = pytest.mark.usefixtures("unadvised")
 _BED, _NEAR = 0.1, 0.03  # a height in the first layer; chords of arcs and the grid
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import json
 from pathlib import Path
 
@@ -12,6 +13,7 @@ import reliefsmith as rs
 from reliefsmith.findings import Severity
 from reliefsmith.walk.store import MemoryStore
 from sound import assert_sound
+from tiers import broad
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 PICTURES = ("kite.png", "heron.jpg", "lantern.png")
@@ -38,8 +40,18 @@ def _recipe(picture: str) -> rs.Recipe:
     return rs.Recipe.load(SAMPLES / Path(picture).with_suffix(".toml"))
 
 
-@pytest.mark.parametrize("picture", PICTURES)
-@pytest.mark.parametrize("kind", KINDS, ids=lambda kind: "-".join(str(item) for item in kind.values()))
+def _name(kind: dict[str, object]) -> str:
+    return "-".join(str(item) for item in kind.values())
+
+
+@pytest.mark.parametrize(
+    ("picture", "kind"),
+    broad(
+        itertools.product(PICTURES, KINDS),
+        lambda case: case[0] == "kite.png" or _name(case[1]) in {"strap", "magnet"},
+    ),
+    ids=lambda given: given if isinstance(given, str) else _name(given),
+)
 def test_every_sample_makes_a_sound_set(
     picture: str, kind: dict[str, object], stores: dict[str, MemoryStore]
 ) -> None:

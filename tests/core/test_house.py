@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import functools
 import subprocess
 import sys
 from pathlib import Path
@@ -25,6 +26,11 @@ MAX_MODULE_LINES = 300
 MAX_BODY_LINES = 60
 
 
+@functools.cache
+def _tree(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
 def _name(path: Path) -> str:
     return str(path.relative_to(CORE))
 
@@ -34,11 +40,12 @@ def _room(path: Path) -> str:
     return first.removesuffix(".py")
 
 
-def _imports(path: Path) -> set[str]:
+@functools.cache
+def _imports(path: Path) -> frozenset[str]:
     """Return the rooms of the core and the packages outside that a module imports, not itself."""
     found: set[str] = set()
     package = ["reliefsmith", *path.relative_to(CORE).parts[:-1]]
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in ast.walk(_tree(path)):
         if isinstance(node, ast.Import):
             found |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom):
@@ -49,7 +56,7 @@ def _imports(path: Path) -> set[str]:
     for name in found:
         words = name.split(".")
         rooms.add(words[1] if words[0] == "reliefsmith" and len(words) > 1 else words[0])
-    return rooms - {_room(path)}
+    return frozenset(rooms - {_room(path)})
 
 
 @pytest.mark.parametrize("path", MODULES, ids=_name)
@@ -93,9 +100,8 @@ def test_every_module_imports_with_blender_blocked() -> None:
 
 @pytest.mark.parametrize("path", MODULES, ids=_name)
 def test_modules_and_bodies_stay_short(path: Path) -> None:
-    text = path.read_text(encoding="utf-8")
-    assert len(text.splitlines()) <= MAX_MODULE_LINES
-    for node in ast.walk(ast.parse(text)):
+    assert len(path.read_text(encoding="utf-8").splitlines()) <= MAX_MODULE_LINES
+    for node in ast.walk(_tree(path)):
         if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef)):
             first = node.body[1] if ast.get_docstring(node) and len(node.body) > 1 else node.body[0]
             assert (node.end_lineno or 0) - first.lineno + 1 <= MAX_BODY_LINES, node.name
@@ -107,7 +113,7 @@ def test_every_code_that_is_used_is_registered_and_every_registered_code_is_used
     for path in [*MODULES, *addon.glob("*.py")]:
         if path.name == "findings.py":
             continue
-        tree = ast.parse(path.read_text(encoding="utf-8"))
+        tree = _tree(path)
         words = {
             node.value
             for node in ast.walk(tree)
@@ -127,7 +133,7 @@ def test_the_public_face_is_light() -> None:
 def test_a_stage_uses_all_that_it_takes(stage) -> None:
     """What it does not use would still be in its memo key: a change of it would run the stage for nothing."""
     module, _, name = stage.function.partition(":")
-    tree = ast.parse((CORE / f"{module.replace('.', '/')}.py").read_text(encoding="utf-8"))
+    tree = _tree(CORE / f"{module.replace('.', '/')}.py")
     body = next(node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef) and node.name == name)
     loads = (node for node in ast.walk(body) if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load))
     used = {node.id for node in loads}
@@ -138,7 +144,7 @@ def test_a_limit_that_others_may_import_stands_once() -> None:
     """Of numbers with a public name, no two have the same name and value: those could drift apart."""
     places: dict[tuple[str, float], list[str]] = {}
     for path in sorted(CORE.rglob("*.py")):
-        for item in ast.parse(path.read_text(encoding="utf-8")).body:
+        for item in _tree(path).body:
             if not isinstance(item, ast.Assign) or not isinstance(item.value, ast.Constant):
                 continue
             value = item.value.value

@@ -13,6 +13,7 @@ import shlex
 import shutil
 import subprocess
 import sys
+import tempfile
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
@@ -21,6 +22,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+import forked
 from reliefsmith.recipe import Recipe
 
 ROOT = Path(__file__).parents[2]
@@ -33,19 +35,30 @@ SET_UP = ("python3 -m venv ", ".venv/bin/pip ", ".venv/bin/pytest")
 
 
 def _commands(block: str) -> Iterator[list[str]]:
-    """The words of each command of a block, set-up left out, by the Python that runs this test."""
+    """The words of each command of a block, set-up left out."""
     for line in block.splitlines():
         for command in line.split(" && "):
             if command.startswith(SET_UP):
                 continue
             program, *words = shlex.split(command, comments=True)
             assert program.removeprefix(".venv/bin/") == "reliefsmith", command
-            yield [sys.executable, "-m", "reliefsmith", *words]
+            yield words
 
 
-def _said(command: list[str], folder: Path) -> str:
+def _said(words: list[str], folder: Path) -> str:
+    """Run a command; the value is all that it printed, in its order."""
+    with tempfile.TemporaryFile() as both:
+        done = forked.run(*words, cwd=folder, stdout=both, stderr=both)
+        both.seek(0)
+        said = both.read().decode()
+    assert done.returncode == 0, (words, said)
+    return said
+
+
+def _printed(block: str, folder: Path) -> str:
+    """Run a block of Python in a process of its own."""
     done = subprocess.run(
-        command,
+        [sys.executable, "-c", block],
         cwd=folder,
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
@@ -54,7 +67,7 @@ def _said(command: list[str], folder: Path) -> str:
         check=False,
         env={**os.environ, "NO_COLOR": "1", "TERM": "dumb", "PYTHONIOENCODING": "utf-8"},
     )
-    assert done.returncode == 0, (command, done.stdout)
+    assert done.returncode == 0, (block, done.stdout)
     return done.stdout
 
 
@@ -72,7 +85,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         elif kind == "csv":
             (place / TABLE_FILE).write_text(block, encoding="utf-8")
         elif kind == "python":
-            printed = _said([sys.executable, "-c", block], place)
+            printed = _printed(block, place)
         elif kind == "text":
             assert [line.rstrip() for line in printed.splitlines()] == block.splitlines()
         else:
@@ -175,7 +188,7 @@ def test_snippets_of_the_addon_that_need_no_blender_run(tmp_path: Path) -> None:
     plain = [block for kind, block in blocks if kind == "python" and "import bpy" not in block]
     assert plain
     for block in plain:
-        assert "base" in _said([sys.executable, "-c", block], tmp_path)
+        assert "base" in _printed(block, tmp_path)
 
 
 def test_scripts_that_the_guides_call_are_there() -> None:

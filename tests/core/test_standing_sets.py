@@ -17,6 +17,7 @@ from reliefsmith.errors import GeometryError
 from reliefsmith.findings import Severity
 from reliefsmith.mesh import cut as section_at
 from reliefsmith.recipe.presets import load_preset
+from reliefsmith.walk.store import MemoryStore
 from sound import assert_closed, assert_closed_as_stl
 
 BLUE = {"colors.base": "#1e3c96"}
@@ -24,6 +25,8 @@ EXACT_MM = 2e-3  # two edges on the grid of 1 um, each rounded
 
 
 KITE = Path(__file__).parents[2] / "samples" / "kite.png"
+STORE = MemoryStore(keep=40)
+pytestmark = pytest.mark.usefixtures("unadvised")
 
 
 def slice_of(parts, z):
@@ -39,7 +42,8 @@ def picture() -> np.ndarray:
 
 
 def made(preset: str, **values) -> rs.Relief:
-    return rs.make(picture(), load_preset(preset).with_values({"size.longest_mm": 70.0, **values}))
+    recipe = load_preset(preset).with_values({"size.longest_mm": 70.0, **values})
+    return rs.make(picture(), recipe, store=STORE)
 
 
 def own(relief, name):
@@ -212,7 +216,7 @@ def test_what_a_lit_sign_warns_of() -> None:
     (caution,) = (item for item in far.findings if item.code == "lamp-caution")
     assert "never mains" in caution.message
     assert not made("lit-sign", audience="children").printable
-    with pytest.raises(GeometryError, match="wider than its lip"):
+    with pytest.raises(GeometryError, match="one piece, wider than 60 mm"):
         made("lit-sign", **{"housing.lip_mm": 20.0, "housing.wall_mm": 10.0, "size.longest_mm": 40.0})
 
 

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
-__all__ = ["Indices", "rank_chains"]
+from ..model.arrays import Flags, Ints
 
-Indices = npt.NDArray[np.int64]
-"""Whole numbers that point into another array; -1 means none."""
+__all__ = ["rank_chains"]
 
 
-def rank_chains(previous: Indices) -> tuple[Indices, Indices, npt.NDArray[np.bool_]]:
+def rank_chains(previous: Ints) -> tuple[Ints, Ints, Flags]:
     """Find the first element of each element's chain and its place along it.
 
     Every element points at the one before it, or is the first (-1). Rings have no first element; they are
@@ -52,7 +50,7 @@ def rank_chains(previous: Indices) -> tuple[Indices, Indices, npt.NDArray[np.boo
     return first, rank, ring
 
 
-def _doubled(previous: Indices) -> tuple[Indices, Indices, Indices]:
+def _doubled(previous: Ints) -> tuple[Ints, Ints, Ints]:
     count = previous.size
     jump = np.where(previous < 0, np.arange(count), previous)
     rank = (previous >= 0).astype(np.int64)

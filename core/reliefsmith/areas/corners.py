@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from ..model.arrays import Points
-from .chains import Indices
-from .neighbors import Chains, Floats, Layout, Moments, Neighbors, moments_of
+from ..model.arrays import Flags, Floats, Ints, Points
+from .neighbors import Chains, Moments, Neighbors, moments_of
 
 __all__ = ["Corners", "LineFits", "find_corners", "fit_side"]
 
@@ -49,7 +47,7 @@ class Corners:
         Pixels from the corner within which the chain's own points are rounded by it.
     """
 
-    at: Indices
+    at: Ints
     place: Points
     rounded: Floats
 
@@ -68,13 +66,13 @@ class LineFits:
         Direction of the curved fit at the point itself.
     """
 
-    count: Indices
+    count: Ints
     center: Points
     direction: Points
     tangent: Points
 
 
-def find_corners(chains: Chains, blocked: npt.NDArray[np.bool_], framed: npt.NDArray[np.bool_]) -> Corners:
+def find_corners(chains: Chains, blocked: Flags, framed: Flags) -> Corners:
     """Find all corners of the chains.
 
     Parameters
@@ -86,9 +84,8 @@ def find_corners(chains: Chains, blocked: npt.NDArray[np.bool_], framed: npt.NDA
         Points on the picture's frame; a boundary that reaches or leaves the frame has a corner there.
     """
     look = Neighbors.of(chains)
-    laid = Layout.of(chains, look, SIDE)
-    before = _side(chains, laid, range(-SIDE, 0))
-    after = _side(chains, laid, range(1, SIDE + 1))
+    before = _side(chains, look, range(-SIDE, 0))
+    after = _side(chains, look, range(1, SIDE + 1))
     straight = _turn(before.direction, after.direction)
     curved = _turn(before.tangent, after.tangent)
     enough = (before.count >= 3) & (after.count >= 3) & ~blocked
@@ -104,13 +101,12 @@ def find_corners(chains: Chains, blocked: npt.NDArray[np.bool_], framed: npt.NDA
     return Corners(at, *_refined(chains, look, at, place[at]))
 
 
-def _side(chains: Chains, laid: Layout, offsets: range) -> LineFits:
-    moments = moments_of(laid.steps(offsets), laid.count, SIGMA, 1.0)
-    own = Moments(moments.weights[:, laid.place], moments.ways[:, :, laid.place], moments.used[laid.place])
-    return fit_side(own, chains.points)
+def _side(chains: Chains, look: Neighbors, offsets: range) -> LineFits:
+    count = len(chains.points)
+    return fit_side(moments_of(look.steps(chains, offsets), count, SIGMA, 1.0), chains.points)
 
 
-def _refined(chains: Chains, look: Neighbors, at: Indices, place: Points) -> tuple[Points, Floats]:
+def _refined(chains: Chains, look: Neighbors, at: Ints, place: Points) -> tuple[Points, Floats]:
     """Fit the two lines again without the points that the corner's own pixel has rounded.
 
     Returns
@@ -134,7 +130,7 @@ def _refined(chains: Chains, look: Neighbors, at: Indices, place: Points) -> tup
 
 
 def _clear_line(
-    chains: Chains, look: Neighbors, at: Indices, place: Points, *, clear: Floats, sign: int
+    chains: Chains, look: Neighbors, at: Ints, place: Points, *, clear: Floats, sign: int
 ) -> LineFits:
     """Fit a line to the points of one side that lie clear of the corner."""
     steps = sign * np.arange(1, SIDE + CLEAR_STEPS + 1)[:, None]
@@ -185,7 +181,7 @@ def _turn(first: Points, second: Points) -> Floats:
     return turn
 
 
-def _crossing(before: LineFits, after: LineFits) -> tuple[Points, npt.NDArray[np.bool_]]:
+def _crossing(before: LineFits, after: LineFits) -> tuple[Points, Flags]:
     """Return where the two straight fits cross, and whether they do."""
     d, e = before.direction, after.direction
     cross = d[:, 0] * e[:, 1] - d[:, 1] * e[:, 0]
@@ -195,7 +191,7 @@ def _crossing(before: LineFits, after: LineFits) -> tuple[Points, npt.NDArray[np
     return before.center + along[:, None] * d, crosses
 
 
-def _beside_frame(look: Neighbors, framed: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+def _beside_frame(look: Neighbors, framed: Flags) -> Flags:
     """Tell which points on the picture's frame have a neighbor that is not."""
     beside = np.zeros_like(framed)
     at = np.flatnonzero(framed)
@@ -205,7 +201,7 @@ def _beside_frame(look: Neighbors, framed: npt.NDArray[np.bool_]) -> npt.NDArray
     return beside
 
 
-def _sharpest(score: Floats, look: Neighbors, at: Indices) -> Indices:
+def _sharpest(score: Floats, look: Neighbors, at: Ints) -> Ints:
     """Return those of the points `at` with the largest score among their neighbors; of equals, the first."""
     best = np.ones(at.size, dtype=bool)
     for offset in range(1, APART + 1):

@@ -6,12 +6,9 @@ import re
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
-from ..model.arrays import Points
-from .chains import Indices
-from .neighbors import Floats
+from ..model.arrays import Flags, Floats, Ints, Points
 from .shape import ArcLines
 
 __all__ = ["find_crossings", "find_faults"]
@@ -19,7 +16,7 @@ __all__ = ["find_crossings", "find_faults"]
 _PLACE = re.compile(r"\[(\S+) (\S+)\]$")
 
 
-def find_crossings(lines: ArcLines, tail: Indices, head: Indices, arcs: Indices | None = None) -> Points:
+def find_crossings(lines: ArcLines, tail: Ints, head: Ints, arcs: Ints | None = None) -> Points:
     """Find places where segments of the arcs meet other than at a vertex or node that they share.
 
     Parameters
@@ -56,14 +53,12 @@ def find_crossings(lines: ArcLines, tail: Indices, head: Indices, arcs: Indices 
     return np.vstack((_meeting(a[one], b[one], a[other], b[other]), a[alone]))
 
 
-def _in_box_of(own: npt.NDArray[np.bool_], a: Points, b: Points) -> npt.NDArray[np.bool_]:
+def _in_box_of(own: Flags, a: Points, b: Points) -> Flags:
     """Return which segments a-b reach into the box that holds those of the own ones."""
     if not own.any():
         return own
     low, high = np.minimum(a, b), np.maximum(a, b)
-    reached: npt.NDArray[np.bool_] = ((high >= low[own].min(axis=0)) & (low <= high[own].max(axis=0))).all(
-        axis=1
-    )
+    reached: Flags = ((high >= low[own].min(axis=0)) & (low <= high[own].max(axis=0))).all(axis=1)
     return reached
 
 
@@ -81,7 +76,7 @@ def find_faults(polygons: Sequence[shapely.MultiPolygon]) -> Points:
     return edges
 
 
-def _segments(lines: ArcLines, tail: Indices, head: Indices) -> tuple[Indices, npt.NDArray[np.int64]]:
+def _segments(lines: ArcLines, tail: Ints, head: Ints) -> tuple[Ints, Ints]:
     """Return the first point of each segment, and the identity of its two ends."""
     sizes = np.diff(lines.starts)
     identity = np.arange(len(lines.points))
@@ -97,9 +92,7 @@ def _segments(lines: ArcLines, tail: Indices, head: Indices) -> tuple[Indices, n
     return begin, np.stack((identity[begin], identity[begin + 1]), axis=1)
 
 
-def _offending(
-    a: Points, b: Points, ids: npt.NDArray[np.int64], one: Indices, other: Indices
-) -> npt.NDArray[np.bool_]:
+def _offending(a: Points, b: Points, ids: Ints, one: Ints, other: Ints) -> Flags:
     """Tell which intersecting pairs meet elsewhere than in one shared end."""
     same = ids[one][:, :, None] == ids[other][:, None, :]
     shared = same.any(axis=(1, 2))

@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from ..colorimetry.explain import dot, mixed
 from ..model import Artwork, Separation
-from .chains import Indices
+from ..model.arrays import Flags, Ints
 from .graph import BoundaryGraph
 from .subpixel import mixed_at, mixing_palette
 
@@ -62,9 +61,7 @@ def without_fringes(graph: BoundaryGraph, artwork: Artwork, separation: Separati
     return replace(separation, labels=labels)
 
 
-def _between(
-    graph: BoundaryGraph, labels: int, width: float
-) -> tuple[Indices, Indices, npt.NDArray[np.bool_]]:
+def _between(graph: BoundaryGraph, labels: int, width: float) -> tuple[Ints, Ints, Flags]:
     """Return the two labels with most of each piece's boundary, and whether it is a strip between them."""
     arc = graph.arc_of
     left, right = graph.left_piece[arc], graph.right_piece[arc]
@@ -86,7 +83,7 @@ def _between(
     return first, second, thin & (least >= LEAST_SHARE) & (both >= BOTH_SHARE) & (first != second)
 
 
-def _pixels(graph: BoundaryGraph, candidate: npt.NDArray[np.bool_]) -> tuple[Indices, Indices, Indices]:
+def _pixels(graph: BoundaryGraph, candidate: Flags) -> tuple[Ints, Ints, Ints]:
     """Return column, row and piece of every pixel beside a crack that belongs to a candidate."""
     arc = graph.arc_of
     height, width = graph.shape

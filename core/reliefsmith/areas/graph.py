@@ -12,11 +12,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
-from ..model.arrays import Labels, Points
-from ..polygons.groups import joined
-from .chains import Indices, rank_chains
+from ..model.arrays import Flags, Ints, Labels, Points
+from ..polygons.groups import counted_on, joined
+from .chains import rank_chains
 
 __all__ = ["BoundaryGraph", "build_graph"]
 
@@ -54,28 +53,28 @@ class BoundaryGraph:
 
     shape: tuple[int, int]
     middle: Points
-    left: Indices
-    right: Indices
-    direction: Indices
-    starts: Indices
-    tail: Indices
-    head: Indices
-    left_label: Indices
-    right_label: Indices
-    left_piece: Indices
-    right_piece: Indices
+    left: Ints
+    right: Ints
+    direction: Ints
+    starts: Ints
+    tail: Ints
+    head: Ints
+    left_label: Ints
+    right_label: Ints
+    left_piece: Ints
+    right_piece: Ints
     nodes: Points
 
     @property
-    def arc_of(self) -> Indices:
+    def arc_of(self) -> Ints:
         """Arc of each crack."""
         return np.repeat(np.arange(self.starts.size - 1), np.diff(self.starts))
 
-    def only(self, arcs: Indices) -> tuple[BoundaryGraph, Indices]:
+    def only(self, arcs: Ints) -> tuple[BoundaryGraph, Ints]:
         """Return the graph of some arcs, all nodes kept, and the indices of their cracks."""
         sizes = np.diff(self.starts)[arcs]
         starts = np.concatenate(([0], np.cumsum(sizes)))
-        cracks = np.repeat(self.starts[arcs] - starts[:-1], sizes) + np.arange(starts[-1])
+        cracks, _ = counted_on(self.starts[arcs], sizes)
         part = replace(
             self,
             middle=self.middle[cracks],
@@ -121,11 +120,12 @@ def build_graph(labels: Labels) -> BoundaryGraph:
     node_of = np.cumsum(is_node) - 1
     piece = _pieces(flat, stride, corners[chess])
     on_ring = ring[head_crack]
+    beside = [_column_row(pixels[order], stride) for pixels in (left, right)]
     return BoundaryGraph(
         shape=(height, width),
-        middle=_middles(left, right, stride)[order],
-        left=_column_row(left[order], stride),
-        right=_column_row(right[order], stride),
+        middle=(beside[0] + beside[1]) / 2.0 + 0.5,
+        left=beside[0],
+        right=beside[1],
         direction=direction[order],
         starts=starts,
         tail=np.where(on_ring, -1, node_of[tail_at[head_crack]]),
@@ -138,7 +138,7 @@ def build_graph(labels: Labels) -> BoundaryGraph:
     )
 
 
-def _cracks(padded: Labels) -> tuple[Indices, Indices, Indices]:
+def _cracks(padded: Labels) -> tuple[Ints, Ints, Ints]:
     """Find all cracks: flat indices of the pixels on their left (larger label) and right, and direction."""
     flat, stride = padded.ravel(), padded.shape[1]
     across = np.flatnonzero(flat[:-1] != flat[1:])
@@ -152,7 +152,7 @@ def _cracks(padded: Labels) -> tuple[Indices, Indices, Indices]:
     return np.where(first_larger, first, second), np.where(first_larger, second, first), direction
 
 
-def _ends(left: Indices, right: Indices, direction: Indices, stride: int) -> tuple[Indices, Indices]:
+def _ends(left: Ints, right: Ints, direction: Ints, stride: int) -> tuple[Ints, Ints]:
     """Return the lattice corners where cracks begin and end, numbered by the pixel to their upper left."""
     upper_left = np.minimum(left, right)
     vertical = direction % 2 == 1
@@ -161,22 +161,20 @@ def _ends(left: Indices, right: Indices, direction: Indices, stride: int) -> tup
     return np.where(forward, low, upper_left), np.where(forward, upper_left, low)
 
 
-def _chess(flat: Labels, corners: Indices, stride: int) -> npt.NDArray[np.bool_]:
+def _chess(flat: Labels, corners: Ints, stride: int) -> Flags:
     upper_left, upper_right = flat[corners], flat[corners + 1]
     lower_left, lower_right = flat[corners + stride], flat[corners + stride + 1]
-    crossing: npt.NDArray[np.bool_] = (
-        (upper_left == lower_right) & (upper_right == lower_left) & (upper_left != upper_right)
-    )
+    crossing: Flags = (upper_left == lower_right) & (upper_right == lower_left) & (upper_left != upper_right)
     return crossing
 
 
 def _links(
-    leaving: Indices,
-    head_at: Indices,
-    direction: Indices,
-    chess: npt.NDArray[np.bool_],
-    is_node: npt.NDArray[np.bool_],
-) -> Indices:
+    leaving: Ints,
+    head_at: Ints,
+    direction: Ints,
+    chess: Flags,
+    is_node: Flags,
+) -> Ints:
     """Return the crack before each crack along its arc, -1 after a node."""
     outgoing = leaving.max(axis=1)[head_at]
     # Turning right round the smaller label's pixel keeps the larger label connected.
@@ -188,14 +186,14 @@ def _links(
     return previous
 
 
-def _pieces(flat: Labels, stride: int, chess: Indices) -> Callable[[Indices], Indices]:
+def _pieces(flat: Labels, stride: int, chess: Ints) -> Callable[[Ints], Ints]:
     """Return a function that numbers the connected piece of equal label that holds a pixel (flat index).
 
     Works on runs of equal label along the rows, so its cost grows with the boundary and not with the area.
     """
     begins = np.concatenate(([0], np.flatnonzero(flat[:-1] != flat[1:]) + 1))
 
-    def run(pixels: Indices) -> Indices:
+    def run(pixels: Ints) -> Ints:
         return np.searchsorted(begins, pixels, side="right") - 1
 
     above, below = begins[begins >= stride], begins[begins < flat.size - stride]
@@ -209,15 +207,11 @@ def _pieces(flat: Labels, stride: int, chess: Indices) -> Callable[[Indices], In
     a, b = run(one[alike]), run(other[alike])
     _, number = joined(begins.size, a, b)
 
-    def piece(pixels: Indices) -> Indices:
+    def piece(pixels: Ints) -> Ints:
         return number[run(pixels)]
 
     return piece
 
 
-def _column_row(pixels: Indices, stride: int) -> Indices:
+def _column_row(pixels: Ints, stride: int) -> Ints:
     return np.stack((pixels % stride - 1, pixels // stride - 1), axis=1)
-
-
-def _middles(left: Indices, right: Indices, stride: int) -> Points:
-    return (_column_row(left, stride) + _column_row(right, stride)) / 2.0 + 0.5

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
-from ..model.arrays import Points
-from .chains import Indices
+from ..model.arrays import Flags, Floats, Ints, Points
 from .corners import Corners, fit_side
 from .graph import BoundaryGraph
-from .neighbors import Chains, Floats, Neighbors, moments_of
+from .neighbors import Chains, Neighbors, moments_of
 
 __all__ = ["fit_nodes"]
 
@@ -61,9 +59,7 @@ def fit_nodes(graph: BoundaryGraph, chains: Chains, corners: Corners) -> Points:
     return _on_frame(graph, graph.nodes + move)
 
 
-def _end_lines(
-    chains: Chains, cut: npt.NDArray[np.bool_], arcs: Indices
-) -> tuple[Points, Points, npt.NDArray[np.bool_]]:
+def _end_lines(chains: Chains, cut: Flags, arcs: Ints) -> tuple[Points, Points, Flags]:
     """Fit a line to both ends of the given arcs; return normals, points on the lines, and which are known."""
     look = Neighbors.of(chains)
     normals, bases, known = [], [], []
@@ -81,8 +77,8 @@ def _end_lines(
 
 
 def _limited(
-    chains: Chains, look: Neighbors, at: Indices, sign: int, reach: Indices
-) -> tuple[Points, Points, npt.NDArray[np.bool_]]:
+    chains: Chains, look: Neighbors, at: Ints, sign: int, reach: Ints
+) -> tuple[Points, Points, Flags]:
     """Fit lines to points FIRST to `reach` from the chain ends `at`."""
     normal = np.zeros((at.size, 2))
     base = np.zeros((at.size, 2))

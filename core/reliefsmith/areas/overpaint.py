@@ -10,9 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from .chains import Indices
+from ..model.arrays import Floats, Ints
 
 __all__ = ["Rims", "settle_rims"]
 
@@ -27,8 +26,6 @@ LEAST_PIXELS = 8
 
 STEPS = 5
 """Steps of the Gauss-Newton search for the covered part; from a half they gain a digit or two each."""
-
-Floats = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,10 +45,10 @@ class Rims:
     """
 
     values: Floats
-    right: Indices
-    left: Indices
+    right: Ints
+    left: Ints
     off: Floats
-    arc: Indices
+    arc: Ints
 
 
 def settle_rims(rims: Rims, palette: Floats, *, clear: bool) -> tuple[Floats, Floats]:

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
-from ..model.arrays import Points
-from .chains import Indices
-from .neighbors import Floats
+from ..model.arrays import Flags, Floats, Ints, Points
+from ..polygons.groups import counted_on
 
 __all__ = ["balance_chords", "keep_vertices"]
 
@@ -18,9 +16,7 @@ MOST_BALANCE = 0.08
 """Balance only by less than this many pixels; more is no rounding of a smooth curve."""
 
 
-def keep_vertices(
-    points: Points, starts: Indices, tolerance: Floats, forced: npt.NDArray[np.bool_]
-) -> npt.NDArray[np.bool_]:
+def keep_vertices(points: Points, starts: Ints, tolerance: Floats, forced: Flags) -> Flags:
     """Tell which points to keep so that no point lies farther than the tolerance from its chord.
 
     Parameters
@@ -64,32 +60,27 @@ def keep_vertices(
         first, last = np.concatenate((first, split)), np.concatenate((split, last))
 
 
-def _farthest(points: Points, first: Indices, last: Indices) -> tuple[Indices, Floats]:
+def _farthest(points: Points, first: Ints, last: Ints) -> tuple[Ints, Floats]:
     """Return the inner point farthest from each chord, the first of equals, and its distance squared."""
     size = last - first - 1
     begin = np.cumsum(size) - size
-    inner = np.arange(begin[-1] + size[-1]) + np.repeat(first + 1 - begin, size)
+    inner, own = counted_on(first + 1, size)
     axis = points[last] - points[first]
     length = np.hypot(axis[:, 0], axis[:, 1])
     # A closed chain's first chord has no length: whatever its direction, distances are from its point.
     unit = np.where(length[:, None] > 0, axis / np.maximum(length, 1e-12)[:, None], (1.0, 0.0))
-    gap = points[inner] - np.repeat(points[first], size, axis=0)
-    along, across = _turned_by(gap, np.repeat(unit, size, axis=0))
-    over = along - np.minimum(np.maximum(along, 0.0), np.repeat(length, size))
+    gap = points[inner] - points[first][own]
+    (x, y), (u, v) = gap.T, unit[own].T
+    along, across = x * u + y * v, x * v - y * u
+    over = along - np.minimum(np.maximum(along, 0.0), length[own])
     square = across * across + over * over
     most = np.maximum.reduceat(square, begin)
-    hits = np.flatnonzero(square == np.repeat(most, size))
+    hits = np.flatnonzero(square == most[own])
     chord = np.searchsorted(begin, hits, side="right") - 1
     return inner[hits[np.diff(chord, prepend=-1) > 0]], most
 
 
-def _turned_by(gap: Points, unit: Points) -> tuple[Floats, Floats]:
-    """Return the parts of the gaps along and across unit vectors."""
-    x, y, u, v = gap[:, 0], gap[:, 1], unit[:, 0], unit[:, 1]
-    return x * u + y * v, x * v - y * u
-
-
-def balance_chords(points: Points, starts: Indices, kept: npt.NDArray[np.bool_], free: Floats) -> Points:
+def balance_chords(points: Points, starts: Ints, kept: Flags, free: Floats) -> Points:
     """Return the kept points shifted outward so that the chords enclose the area of the whole chain.
 
     Chords of a curve lie inside it; each inner vertex moves by the mean offset of the chain from the two
@@ -103,11 +94,12 @@ def balance_chords(points: Points, starts: Indices, kept: npt.NDArray[np.bool_],
         1 where a point may move, 0 where it may not.
     """
     at = np.flatnonzero(kept)
-    chain = np.repeat(np.arange(starts.size - 1), np.diff(starts))[at]
+    of_point = np.repeat(np.arange(starts.size - 1), np.diff(starts))
+    chain = of_point[at]
     result = points[at].copy()
     if at.size < 3:
         return result
-    local = points - points[starts[:-1]][np.repeat(np.arange(starts.size - 1), np.diff(starts))]
+    local = points - points[starts[:-1]][of_point]
     cross = local[:-1, 0] * local[1:, 1] - local[:-1, 1] * local[1:, 0]
     total = np.concatenate(([0.0], np.cumsum(cross)))
     here = local[at]

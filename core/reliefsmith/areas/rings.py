@@ -5,19 +5,18 @@ from __future__ import annotations
 from itertools import pairwise
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
-from ..model.arrays import Points
-from ..polygons.groups import sorted_distinct
-from .chains import Indices, rank_chains
+from ..model.arrays import Floats, Ints, Points
+from ..polygons.groups import counted_on, sorted_distinct
+from .chains import rank_chains
 from .graph import BoundaryGraph
 
 __all__ = ["build_polygons"]
 
 
 def build_polygons(
-    graph: BoundaryGraph, points: Points, starts: Indices, colors: int
+    graph: BoundaryGraph, points: Points, starts: Ints, colors: int
 ) -> tuple[shapely.MultiPolygon, ...]:
     """Return the area of each label from 1 to `colors`.
 
@@ -45,30 +44,19 @@ def build_polygons(
     if not order.size:
         return tuple(shapely.MultiPolygon() for _ in range(colors))
     sizes = np.diff(ring_starts)
+    index, own = counted_on(ring_starts[order], sizes[order])
     rings = shapely.linearrings(
-        vertices[_spans(ring_starts[order], sizes[order])],
-        indices=np.repeat(np.arange(order.size), sizes[order]),
+        vertices[index],
+        indices=own,
     )
     key = label[order] * (int(piece.max()) + 1) + piece[order]
     shells, group = np.unique(key, return_inverse=True)
     polygons = shapely.polygons(rings, indices=group)
     owner = (shells // (int(piece.max()) + 1)) - 1
-    return _by_label(polygons, owner, colors)
-
-
-def _by_label(
-    polygons: npt.NDArray[np.object_], owner: Indices, colors: int
-) -> tuple[shapely.MultiPolygon, ...]:
     return tuple(shapely.MultiPolygon(list(polygons[owner == color])) for color in range(colors))
 
 
-def _spans(starts: Indices, sizes: Indices) -> Indices:
-    """Return start, start + 1, ... for each start, one after the other."""
-    begin = np.cumsum(sizes) - sizes
-    return np.repeat(starts - begin, sizes) + np.arange(int(sizes.sum()))
-
-
-def _walk(graph: BoundaryGraph) -> tuple[Indices, Indices]:
+def _walk(graph: BoundaryGraph) -> tuple[Ints, Ints]:
     """Walk round every area with the area on the left; return half-arcs in order, and where each walk starts.
 
     Half-arc 2 a is arc a as directed, 2 a + 1 the same backward.
@@ -96,8 +84,8 @@ def _walk(graph: BoundaryGraph) -> tuple[Indices, Indices]:
 
 
 def _ring_vertices(
-    graph: BoundaryGraph, points: Points, starts: Indices, half: Indices, cycle_starts: Indices
-) -> tuple[Points, Indices, Indices]:
+    graph: BoundaryGraph, points: Points, starts: Ints, half: Ints, cycle_starts: Ints
+) -> tuple[Points, Ints, Ints]:
     """Lay the arcs' vertices one after the other; each half-arc gives all but its last vertex, then close.
 
     Returns
@@ -110,15 +98,15 @@ def _ring_vertices(
     arc, backward = half // 2, half % 2 == 1
     size = np.diff(starts)[arc] - 1
     begin = np.where(backward, starts[1:][arc] - 1, starts[:-1][arc])
-    within = np.arange(int(size.sum())) - np.repeat(np.cumsum(size) - size, size)
-    index = np.repeat(begin, size) + np.where(np.repeat(backward, size), -within, within)
-    node = np.where(within == 0, np.repeat(np.where(backward, graph.head[arc], graph.tail[arc]), size), -1)
+    within, own = counted_on(np.zeros_like(size), size)
+    index = begin[own] + np.where(backward[own], -within, within)
+    node = np.where(within == 0, np.where(backward, graph.head[arc], graph.tail[arc])[own], -1)
     offsets = np.concatenate(([0], np.cumsum(size)))
     begins = offsets[cycle_starts]
     return _closed(points[index], begins, node)
 
 
-def _closed(points: Points, begins: Indices, node: Indices) -> tuple[Points, Indices, Indices]:
+def _closed(points: Points, begins: Ints, node: Ints) -> tuple[Points, Ints, Ints]:
     """Repeat the first vertex of each ring at its end."""
     order = np.concatenate((np.arange(len(points)), begins[:-1]))
     key = np.concatenate((np.arange(len(points)), begins[1:] - 0.5))
@@ -126,16 +114,16 @@ def _closed(points: Points, begins: Indices, node: Indices) -> tuple[Points, Ind
     return points[order], begins + np.arange(begins.size), node[order]
 
 
-def _signed_areas(vertices: Points, starts: Indices) -> npt.NDArray[np.float64]:
+def _signed_areas(vertices: Points, starts: Ints) -> Floats:
     ring = np.repeat(np.arange(starts.size - 1), np.diff(starts))
     local = vertices - vertices[starts[:-1]][ring]
     cross = np.zeros(len(vertices))
     cross[1:] = local[:-1, 0] * local[1:, 1] - local[:-1, 1] * local[1:, 0]
-    area: npt.NDArray[np.float64] = np.add.reduceat(cross, starts[:-1]) / 2.0
+    area: Floats = np.add.reduceat(cross, starts[:-1]) / 2.0
     return area
 
 
-def _without_pinches(vertices: Points, starts: Indices, nodes: Indices) -> tuple[Points, Indices, Indices]:
+def _without_pinches(vertices: Points, starts: Ints, nodes: Ints) -> tuple[Points, Ints, Ints]:
     """Split rings that pass the same node twice; return vertices, starts and the ring each one came from.
 
     Only the few rings that pinch are walked, node by node.
@@ -153,16 +141,17 @@ def _without_pinches(vertices: Points, starts: Indices, nodes: Indices) -> tuple
     sizes = np.concatenate(
         (np.diff(starts)[whole], np.array([len(loop) for _, loop in parts], dtype=np.int64))
     )
-    index = np.concatenate([_spans(starts[whole], np.diff(starts)[whole]), *(loop for _, loop in parts)])
+    index, _ = counted_on(starts[whole], np.diff(starts)[whole])
+    index = np.concatenate([index, *(loop for _, loop in parts)])
     source = np.concatenate((whole, np.array([r for r, _ in parts], dtype=np.int64)))
     return vertices[index], np.concatenate(([0], np.cumsum(sizes))), source
 
 
-def _loops(span: Indices, nodes: Indices) -> list[Indices]:
+def _loops(span: Ints, nodes: Ints) -> list[Ints]:
     """Cut one closed ring (indices of its vertices) into loops that pass no node twice."""
     at = np.flatnonzero(nodes[span] >= 0)
-    loops: list[Indices] = []
-    stack: list[tuple[int, list[Indices]]] = []
+    loops: list[Ints] = []
+    stack: list[tuple[int, list[Ints]]] = []
     seen: dict[int, int] = {}
     for begin, end in pairwise(at):
         node = int(nodes[span[begin]])

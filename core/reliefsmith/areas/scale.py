@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
 from ..errors import GeometryError
 from ..model import FlatAreas, Frame, TracedAreas
-from ..model.arrays import Points
+from ..model.arrays import Points, Shapes
 from ..polygons.coverage import noded_coverage
 from ..polygons.grid import snapped
 from ..progress import Progress, Steps, drained
@@ -110,7 +109,7 @@ def _on_grid(rounded: list[shapely.MultiPolygon]) -> tuple[shapely.MultiPolygon,
     return tuple(clean)
 
 
-def _collapsed(polygons: npt.NDArray[np.object_]) -> bool:
+def _collapsed(polygons: Shapes) -> bool:
     rings = shapely.get_rings(shapely.get_parts(polygons))
     return bool((shapely.area(shapely.polygons(rings)) == 0).any())
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ..model.arrays import Points
-from .chains import Indices
+from ..model.arrays import Flags, Ints, Points
+from ..polygons.groups import counted_on
 from .corners import Corners, find_corners
 from .graph import BoundaryGraph
 from .junctions import fit_nodes
@@ -69,7 +69,7 @@ class ArcLines:
     """
 
     points: Points
-    starts: Indices
+    starts: Ints
 
 
 def shape_arcs(
@@ -93,14 +93,14 @@ def shape_arcs(
     return _reduced(graph, pieces, moved, grade, restraint), nodes
 
 
-def replaced(lines: ArcLines, arcs: Indices, part: ArcLines) -> ArcLines:
+def replaced(lines: ArcLines, arcs: Ints, part: ArcLines) -> ArcLines:
     """Return the lines with those of the given arcs exchanged for others."""
     sizes = np.diff(lines.starts)
     begins = lines.starts[:-1].copy()
     sizes[arcs] = np.diff(part.starts)
     begins[arcs] = part.starts[:-1] + len(lines.points)
     starts = np.concatenate(([0], np.cumsum(sizes)))
-    index = np.repeat(begins - starts[:-1], sizes) + np.arange(starts[-1])
+    index, _ = counted_on(begins, sizes)
     return ArcLines(np.vstack((lines.points, part.points))[index], starts)
 
 
@@ -144,7 +144,7 @@ def _reduced(
     return _joined(result, kept, starts, pieces, graph.starts.size - 1)
 
 
-def _with_closing(points: Points, chains: Chains, crack: Indices) -> tuple[Points, Indices, Indices]:
+def _with_closing(points: Points, chains: Chains, crack: Ints) -> tuple[Points, Ints, Ints]:
     """Repeat the first point of each closed chain at its end."""
     first = chains.starts[:-1][chains.closed]
     key = np.concatenate((np.arange(len(points)), chains.starts[1:][chains.closed] - 0.5))
@@ -153,21 +153,17 @@ def _with_closing(points: Points, chains: Chains, crack: Indices) -> tuple[Point
     return points[order], starts, crack[order]
 
 
-def _at_least_a_triangle(
-    graph: BoundaryGraph, starts: Indices, kept: npt.NDArray[np.bool_], pieces: Pieces
-) -> npt.NDArray[np.bool_]:
+def _at_least_a_triangle(graph: BoundaryGraph, starts: Ints, kept: Flags, pieces: Pieces) -> Flags:
     """Keep all points of arcs that begin and end at one place and would lose their inside."""
     arcs = graph.starts.size - 1
     arc = np.repeat(pieces.arc, np.diff(starts))
     count = np.bincount(arc, weights=kept, minlength=arcs) - np.bincount(pieces.arc, minlength=arcs) + 1
-    poor: npt.NDArray[np.bool_] = (graph.tail == graph.head) & (count < 4)
-    whole: npt.NDArray[np.bool_] = kept | poor[arc]
+    poor: Flags = (graph.tail == graph.head) & (count < 4)
+    whole: Flags = kept | poor[arc]
     return whole
 
 
-def _joined(
-    result: Points, kept: npt.NDArray[np.bool_], starts: Indices, pieces: Pieces, arcs: int
-) -> ArcLines:
+def _joined(result: Points, kept: Flags, starts: Ints, pieces: Pieces, arcs: int) -> ArcLines:
     """Join the pieces of each arc, the corner between two of them once."""
     piece = np.repeat(np.arange(starts.size - 1), np.diff(starts))[kept]
     first_of_piece = np.diff(piece, prepend=-1) > 0

@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from ..model.arrays import Points
-from .chains import Indices
+from ..model.arrays import Flags, Floats, Ints, Points
 from .corners import Corners
 from .graph import BoundaryGraph
-from .neighbors import Chains, Floats, Neighbors
+from .neighbors import Chains, Neighbors
 
 __all__ = ["Pieces", "cut_pieces"]
 
@@ -49,13 +47,11 @@ class Pieces:
     """
 
     chains: Chains
-    crack: Indices
-    arc: Indices
+    crack: Ints
+    arc: Ints
 
 
-def cut_pieces(
-    graph: BoundaryGraph, chains: Chains, corners: Corners, nodes: Points, solid: npt.NDArray[np.bool_]
-) -> Pieces:
+def cut_pieces(graph: BoundaryGraph, chains: Chains, corners: Corners, nodes: Points, solid: Flags) -> Pieces:
     """Put nodes and corners into the chains of the arcs and cut there.
 
     Parameters
@@ -108,15 +104,13 @@ def cut_pieces(
     return Pieces(Chains(rows_points[order], weight, starts, closed), crack, piece_arc)
 
 
-def _has_corner(chains: Chains, corner: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+def _has_corner(chains: Chains, corner: Flags) -> Flags:
     has = np.zeros(chains.sizes.size, dtype=bool)
     has[chains.chain_of[corner]] = True
     return has
 
 
-def _kept(
-    graph: BoundaryGraph, chains: Chains, corners: Corners, nodes: Points, solid: npt.NDArray[np.bool_]
-) -> npt.NDArray[np.bool_]:
+def _kept(graph: BoundaryGraph, chains: Chains, corners: Corners, nodes: Points, solid: Flags) -> Flags:
     """Leave out the points that a corner's or node's pixel has rounded or mixed."""
     keep = np.ones(len(chains.points), dtype=bool)
     look = Neighbors.of(chains)
@@ -140,9 +134,7 @@ def _kept(
     return keep
 
 
-def _places(
-    chains: Chains, corner: npt.NDArray[np.bool_], keep: npt.NDArray[np.bool_]
-) -> tuple[Indices, Floats, npt.NDArray[np.bool_]]:
+def _places(chains: Chains, corner: Flags, keep: Flags) -> tuple[Ints, Floats, Flags]:
     """Return arc and place along it of each point, rings turned to start at their first corner.
 
     Rings without a corner start at their first kept point. The third value tells which corners appear
@@ -161,10 +153,10 @@ def _places(
 
 def _beside(
     weight: Floats,
-    crack: Indices,
-    corner: npt.NDArray[np.bool_],
-    starts: Indices,
-    closed: npt.NDArray[np.bool_],
+    crack: Ints,
+    corner: Flags,
+    starts: Ints,
+    closed: Flags,
 ) -> Floats:
     """Trust the points next to fixed ends less: the pixel rounds corners and mixes colors at nodes."""
     sizes = np.diff(starts)

@@ -10,19 +10,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from ..colorimetry import luma_axes
 from ..colorimetry.explain import dot, mixed
 from ..model import Artwork, Separation
-from ..model.arrays import Points
-from .chains import Indices
+from ..model.arrays import Flags, Floats, Ints, Points
 from .graph import BoundaryGraph
 from .overpaint import OFF, Rims, settle_rims
 
 __all__ = ["CrackPoints", "locate_cracks", "mixed_at", "mixing_palette"]
 
-Floats = npt.NDArray[np.float64]
 
 REACH = 4
 """Pixels looked at on each side of a crack: the width of a sigma-1 blur and a half."""
@@ -55,10 +52,10 @@ class CrackPoints:
     """
 
     points: Points
-    weights: npt.NDArray[np.float64]
-    framed: npt.NDArray[np.bool_]
+    weights: Floats
+    framed: Flags
 
-    def only(self, cracks: Indices) -> CrackPoints:
+    def only(self, cracks: Ints) -> CrackPoints:
         """Return the points of some cracks."""
         return CrackPoints(self.points[cracks], self.weights[cracks], self.framed[cracks])
 
@@ -84,7 +81,7 @@ def locate_cracks(graph: BoundaryGraph, artwork: Artwork, separation: Separation
 
 
 def _settled(
-    artwork: Artwork, palette: Floats, graph: BoundaryGraph, cracks: Indices, profiles: tuple[Floats, Floats]
+    artwork: Artwork, palette: Floats, graph: BoundaryGraph, cracks: Ints, profiles: tuple[Floats, Floats]
 ) -> tuple[Floats, Floats]:
     """Return the profiles of `_profiles`, set right where paint lies over paint."""
     fractions, off = profiles
@@ -104,7 +101,7 @@ def _settled(
     return fractions, off
 
 
-def mixing_palette(artwork: Artwork, separation: Separation) -> npt.NDArray[np.float64]:
+def mixing_palette(artwork: Artwork, separation: Separation) -> Floats:
     """Return the colors of labels 0 to k in the mixing space, as they stand in the picture."""
     shown = separation.shown
     if shown is None:
@@ -115,25 +112,25 @@ def mixing_palette(artwork: Artwork, separation: Separation) -> npt.NDArray[np.f
     return np.vstack((np.zeros(4), opaque))
 
 
-def _weighed(artwork: Artwork, rgb: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+def _weighed(artwork: Artwork, rgb: Floats) -> Floats:
     """Weigh luma and chroma of lossy pictures as they can be trusted."""
     if not artwork.lossy:
         return rgb
     return np.stack(luma_axes(rgb[:, 0], rgb[:, 1], rgb[:, 2]), axis=1)
 
 
-def _inside(pixels: Indices, width: int, height: int) -> npt.NDArray[np.bool_]:
+def _inside(pixels: Ints, width: int, height: int) -> Flags:
     x, y = pixels[:, 0], pixels[:, 1]
-    inside: npt.NDArray[np.bool_] = (x >= 0) & (y >= 0) & (x < width) & (y < height)
+    inside: Flags = (x >= 0) & (y >= 0) & (x < width) & (y < height)
     return inside
 
 
-def mixed_at(artwork: Artwork, x: Indices, y: Indices) -> npt.NDArray[np.float64]:
+def mixed_at(artwork: Artwork, x: Ints, y: Ints) -> Floats:
     """Return the values of pixels in the mixing space, (n, c)."""
     return np.ascontiguousarray(_channels_at(artwork, y * artwork.rgb.shape[1] + x).T)
 
 
-def _channels_at(artwork: Artwork, pixels: Indices) -> npt.NDArray[np.float64]:
+def _channels_at(artwork: Artwork, pixels: Ints) -> Floats:
     """Return the values of pixels, given by their flat indices, as (c, n): sums over c are fast then."""
     rgb = artwork.rgb.reshape(-1, 3)[pixels].T.astype(np.float64, order="C")
     if artwork.has_alpha:
@@ -144,11 +141,11 @@ def _channels_at(artwork: Artwork, pixels: Indices) -> npt.NDArray[np.float64]:
 
 def _profiles(
     artwork: Artwork,
-    start: Indices,
-    toward: Indices,
-    near: npt.NDArray[np.float64],
-    far: npt.NDArray[np.float64],
-) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+    start: Ints,
+    toward: Ints,
+    near: Floats,
+    far: Floats,
+) -> tuple[Floats, Floats]:
     """Sample the mixing fraction along the line across each crack.
 
     Returns
@@ -172,9 +169,7 @@ def _profiles(
     return fractions, off
 
 
-def _crossings(
-    fractions: npt.NDArray[np.float64], off: npt.NDArray[np.float64], pure: float
-) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+def _crossings(fractions: Floats, off: Floats, pure: float) -> tuple[Floats, Floats]:
     """Return the shift of each crossing from its crack toward the right pixel, and its weight.
 
     Between a pixel of the one pure color and one of the other, the sum of the fractions says where a
@@ -200,9 +195,7 @@ def _crossings(
     return shift, weights
 
 
-def _gathered(
-    rest: npt.NDArray[np.float64], done: npt.NDArray[np.bool_], mixed: npt.NDArray[np.bool_]
-) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.bool_], npt.NDArray[np.int64]]:
+def _gathered(rest: Floats, done: Flags, mixed: Flags) -> tuple[Floats, Flags, Ints]:
     """Sum what remains of the other color, pixel by pixel away from the crack, up to the first pure pixel.
 
     Also tells whether there is a pure pixel, and how many pixels lie before it.

@@ -13,7 +13,6 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..model import TracedAreas
 from ..polygons import (
@@ -138,13 +137,15 @@ def surrounded(art: shapely.MultiPolygon) -> shapely.MultiPolygon:
     return found
 
 
-def _pieces(art: BaseGeometry, near: float) -> list[shapely.Geometry]:
+def _pieces(art: shapely.Geometry, near: float) -> list[shapely.Geometry]:
     """Return the pieces of the art, those near each other as one; none where they are too many, or one."""
     grown = polygons_of(shapely.buffer(art, near / 2, quad_segs=_ARC))
     return list(grown) if 1 < len(grown) <= _MOST_PIECES else []
 
 
-def _pockets(grown: BaseGeometry, holes: BaseGeometry, radius: float) -> Iterator[shapely.MultiPolygon]:
+def _pockets(
+    grown: shapely.Geometry, holes: shapely.Geometry, radius: float
+) -> Iterator[shapely.MultiPolygon]:
     """Yield the ground behind each narrow mouth that growing by a radius closed."""
     least = (NARROW - 1) * radius
     for hole in openings(grown):
@@ -155,7 +156,7 @@ def _pockets(grown: BaseGeometry, holes: BaseGeometry, radius: float) -> Iterato
 
 
 def _channels(
-    grown: BaseGeometry, art: BaseGeometry, pieces: list[shapely.Geometry], radius: float
+    grown: shapely.Geometry, art: shapely.Geometry, pieces: list[shapely.Geometry], radius: float
 ) -> Iterator[shapely.MultiPolygon]:
     """Yield the ground in each long channel between two pieces that growing by a radius closed."""
     if not pieces:

@@ -5,16 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
 from ..errors import GeometryError
 from ..model import Artwork, Separation, TracedAreas
-from ..model.arrays import Points
+from ..model.arrays import Floats, Ints, Points
 from ..polygons.groups import sorted_distinct
 from ..progress import Progress, Steps, drained
 from ..recipe.sections import AreasSettings
-from .chains import Indices
 from .crossings import find_crossings, find_faults
 from .fringes import without_fringes
 from .graph import BoundaryGraph, build_graph
@@ -139,7 +137,7 @@ def _valid_areas(
 
 
 def _tightened(
-    graph: BoundaryGraph, restraint: Restraint, places: npt.NDArray[np.float64], reach: float, *, whole: bool
+    graph: BoundaryGraph, restraint: Restraint, places: Floats, reach: float, *, whole: bool
 ) -> Restraint:
     """Restrain one level more all cracks and nodes within reach of the given places, or their whole arcs."""
     level, node_level = restraint.level.copy(), restraint.node_level.copy()
@@ -151,25 +149,25 @@ def _tightened(
     return Restraint(level, node_level)
 
 
-def _changed(graph: BoundaryGraph, before: Restraint, after: Restraint) -> npt.NDArray[np.int64]:
+def _changed(graph: BoundaryGraph, before: Restraint, after: Restraint) -> Ints:
     """Return the arcs that a new restraint touches: by their own cracks or by a node that they end at."""
     changed = np.bincount(graph.arc_of, weights=before.level != after.level) > 0
     moved = np.append(before.node_level != after.node_level, False)
     return np.flatnonzero(changed | moved[graph.tail] | moved[graph.head])
 
 
-def _near(places: Points, points: Points, reach: float) -> npt.NDArray[np.int64]:
+def _near(places: Points, points: Points, reach: float) -> Ints:
     """Return the indices of the points within reach of any of the places."""
     cells = np.floor(places / reach).astype(np.int64)
     around = (cells[:, None] + _NEIGHBORS).reshape(-1, 2)
     candidates = np.flatnonzero(np.isin(_packed(np.floor(points / reach).astype(np.int64)), _packed(around)))
     tree = shapely.STRtree(shapely.points(places))
     found, _ = tree.query(shapely.points(points[candidates]), predicate="dwithin", distance=reach)
-    near: npt.NDArray[np.int64] = candidates[sorted_distinct(found)]
+    near: Ints = candidates[sorted_distinct(found)]
     return near
 
 
-def _packed(cells: Indices) -> Indices:
+def _packed(cells: Ints) -> Ints:
     return (cells[:, 0] << 32) + cells[:, 1]
 
 

@@ -12,12 +12,12 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image
 
+from .dither import packed
+
 __all__ = ["shrunk"]
 
 _LINES = 12  # rows, and columns, that are looked at first
 _MIXES = 6  # shades between the same two colors: an anti-aliased edge has more, pixel art fewer
-
-Lines = npt.NDArray[np.int64]
 
 
 def shrunk(image: Image.Image) -> tuple[Image.Image, int]:
@@ -75,12 +75,8 @@ def _mixes_along_edges(small: Image.Image) -> bool:
     between &= (middle != first).any(axis=1) & (middle != last).any(axis=1)
     if not between.any():
         return False
-    one, other = _packed(first[between]), _packed(last[between])
+    one, other = (packed(ends[between]).astype(np.int64) for ends in (first, last))
     pairs = (np.minimum(one, other) << 24) + np.maximum(one, other)
     _, place, count = np.unique(pairs, return_inverse=True, return_counts=True)
     commonest = place == int(np.argmax(count))
-    return len(np.unique(_packed(middle[between][commonest]))) >= _MIXES
-
-
-def _packed(rgb: Lines) -> Lines:
-    return (rgb[:, 0] << 16) + (rgb[:, 1] << 8) + rgb[:, 2]
+    return len(np.unique(packed(middle[between][commonest]))) >= _MIXES

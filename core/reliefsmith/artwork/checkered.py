@@ -8,7 +8,6 @@ the squares lie is then known for the whole picture, so each pixel is held again
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -16,13 +15,11 @@ from PIL import Image
 
 from ..colorimetry import srgb_to_lab
 from ..findings import Note, note
-from ..model.arrays import Rgb
+from ..model.arrays import Flags, Floats, Rgb
 from ..polygons.runs import find_pieces
 
 __all__ = ["without_checkerboard"]
 
-Floats: TypeAlias = npt.NDArray[np.float64]
-Flags: TypeAlias = npt.NDArray[np.bool_]
 
 _MOST_CHROMA = 7.0
 """C*ab up to which a pixel is grey."""
@@ -73,14 +70,15 @@ def without_checkerboard(image: Image.Image) -> tuple[Image.Image, tuple[Note, .
     if image.mode not in ("RGB", "L"):
         return image, ()
     rgb = np.asarray(image.convert("RGB"))
-    greys = _two_greys(_frame_pixels(rgb))
+    greys = _two_greys(rgb[_frame(rgb.shape[:2])])
     if greys is None:
         return image, ()
-    sign = _signs(rgb, greys)
+    lightness = _greys(rgb)
+    sign = _signs(lightness, greys)
     squares = _squares(sign)
     if squares is None:
         return image, ()
-    ground, side = _ground(rgb, greys, squares), (squares[0].side + squares[1].side) / 2.0
+    ground, side = _ground(lightness, sign, greys, squares), (squares[0].side + squares[1].side) / 2.0
     alpha = np.where(ground, 0, 255).astype(np.uint8)
     words = (
         f"a checkerboard that stands for transparency (squares of {side:.3g} px) was taken out;"
@@ -89,20 +87,19 @@ def without_checkerboard(image: Image.Image) -> tuple[Image.Image, tuple[Note, .
     return Image.fromarray(np.dstack([rgb, alpha])), (note("checkerboard-removed", words),)
 
 
-def _frame_pixels(rgb: Rgb) -> Rgb:
-    """Return the outermost two pixels of every side, (n, 3)."""
-    inner = np.ones(rgb.shape[:2], dtype=bool)
-    inner[2:-2, 2:-2] = False
-    return rgb[inner]
+def _frame(shape: tuple[int, ...]) -> Flags:
+    """Return which pixels of a picture (h, w) are the outermost two of a side."""
+    frame = np.ones(shape, dtype=bool)
+    frame[2:-2, 2:-2] = False
+    return frame
 
 
 def _two_greys(frame: Rgb) -> tuple[float, float] | None:
     """Return the darker and the lighter L* of a frame that has just two greys, else None."""
-    lab = srgb_to_lab(frame)
-    grey = np.hypot(lab[:, 1], lab[:, 2]) < _MOST_CHROMA
-    if grey.mean() < _FRAME_SHARE:
+    greys = _greys(frame)
+    lightness = greys[~np.isnan(greys)]
+    if len(lightness) < _FRAME_SHARE * len(greys):
         return None
-    lightness = lab[grey, 0]
     split = (np.percentile(lightness, 5) + np.percentile(lightness, 95)) / 2.0
     low, high = lightness[lightness < split], lightness[lightness >= split]
     if len(low) < 0.25 * len(lightness) or len(high) < 0.25 * len(lightness):
@@ -112,16 +109,20 @@ def _two_greys(frame: Rgb) -> tuple[float, float] | None:
     return (dark, light) if light - dark >= _LEAST_STEP and near.mean() >= _FRAME_SHARE - 0.1 else None
 
 
-def _signs(rgb: Rgb, greys: tuple[float, float]) -> npt.NDArray[np.int8]:
+def _signs(lightness: Floats, greys: tuple[float, float]) -> npt.NDArray[np.int8]:
     """Return +1 for the lighter grey, -1 for the darker one, 0 for all else; (h, w)."""
     dark, light = greys
-    lab = srgb_to_lab(rgb.reshape(-1, 3)).reshape(rgb.shape)
-    grey = np.hypot(lab[..., 1], lab[..., 2]) < _MOST_CHROMA
     reach = _NEAR * (light - dark)
-    sign = np.zeros(rgb.shape[:2], dtype=np.int8)
-    sign[grey & (np.abs(lab[..., 0] - light) <= reach)] = 1
-    sign[grey & (np.abs(lab[..., 0] - dark) <= reach)] = -1
+    sign = np.zeros(lightness.shape, dtype=np.int8)
+    sign[np.abs(lightness - light) <= reach] = 1
+    sign[np.abs(lightness - dark) <= reach] = -1
     return sign
+
+
+def _greys(rgb: Rgb) -> Floats:
+    """Return L* of the pixels (..., 3) that are grey, NaN elsewhere."""
+    lab = srgb_to_lab(rgb.reshape(-1, 3)).reshape(rgb.shape)
+    return np.where(np.hypot(lab[..., 1], lab[..., 2]) < _MOST_CHROMA, lab[..., 0], np.nan)
 
 
 def _squares(sign: npt.NDArray[np.int8]) -> tuple[_Squares, _Squares] | None:
@@ -133,9 +134,7 @@ def _squares(sign: npt.NDArray[np.int8]) -> tuple[_Squares, _Squares] | None:
     if abs(across.side - down.side) > _SAME_SQUARE * max(across.side, down.side):
         return None
     expected = _expected(sign.shape, (across, down))
-    frame = np.ones(sign.shape, dtype=bool)
-    frame[2:-2, 2:-2] = False
-    known = frame & (sign != 0)
+    known = _frame(sign.shape) & (sign != 0)
     agrees = sign[known] == expected[known]
     return (across, down) if max(agrees.mean(), 1.0 - agrees.mean()) >= _AS_EXPECTED else None
 
@@ -177,20 +176,21 @@ def _expected(shape: tuple[int, int], squares: tuple[_Squares, _Squares]) -> npt
     return sign
 
 
-def _ground(rgb: Rgb, greys: tuple[float, float], squares: tuple[_Squares, _Squares]) -> Flags:
+def _ground(
+    lightness: Floats,
+    sign: npt.NDArray[np.int8],
+    greys: tuple[float, float],
+    squares: tuple[_Squares, _Squares],
+) -> Flags:
     """Return which pixels are checkerboard: those joined to the frame, and enclosed ones of both greys."""
     dark, light = greys
-    shape = (rgb.shape[0], rgb.shape[1])
+    shape = (sign.shape[0], sign.shape[1])
     expected = _expected(shape, squares)
-    sign = _signs(rgb, greys)
-    frame = np.ones(shape, dtype=bool)
-    frame[2:-2, 2:-2] = False
+    frame = _frame(shape)
     if (sign[frame] == expected[frame]).sum() < (sign[frame] == -expected[frame]).sum():
         expected = -expected
-    lab = srgb_to_lab(rgb.reshape(-1, 3)).reshape(rgb.shape)
-    grey = np.hypot(lab[..., 1], lab[..., 2]) < _MOST_CHROMA
     reach = _NEAR * (light - dark)
-    between = grey & (lab[..., 0] >= dark - reach) & (lab[..., 0] <= light + reach)
+    between = (lightness >= dark - reach) & (lightness <= light + reach)
     alike = (sign == expected) | (between & _beside_edges(shape, squares))
     pieces = find_pieces(alike.astype(np.uint8))
     light_px, dark_px = (pieces.sums(sign == value) for value in (1, -1))

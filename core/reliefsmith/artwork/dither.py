@@ -13,11 +13,10 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from ..model.arrays import Rgb
+from ..model.arrays import Flags, Ints, Rgb
 
-__all__ = ["dots", "folded", "packed"]
+__all__ = ["commonest", "counted", "dots", "folded", "packed"]
 
-Flags: TypeAlias = npt.NDArray[np.bool_]
 Floats: TypeAlias = npt.NDArray[np.float32]
 
 _REACH = 3
@@ -41,6 +40,20 @@ _LEVELS = 50.0
 def packed(rgb: Rgb) -> npt.NDArray[np.int32]:
     """Return each color (..., 3) as one number."""
     return (rgb @ np.array([65536, 256, 1], dtype=np.int32)).astype(np.int32, copy=False)
+
+
+def counted(colors: npt.NDArray[np.int32]) -> tuple[npt.NDArray[np.int32], Ints]:
+    """Return each exact color, as one number, and how often it occurs."""
+    ranked = np.sort(colors.ravel())
+    starts = np.flatnonzero(np.append(True, ranked[1:] != ranked[:-1]))
+    return ranked[starts], np.diff(starts, append=len(ranked))
+
+
+def commonest(rgb: Rgb) -> npt.NDArray[np.int16]:
+    """Return the commonest exact color (3,) of pixels (..., 3)."""
+    values, counts = counted(packed(rgb))
+    color = int(values[counts.argmax()])
+    return np.array([color >> 16, color >> 8 & 255, color & 255], dtype=np.int16)
 
 
 def _alternating(colors: npt.NDArray[np.int32]) -> Flags:

@@ -2,34 +2,35 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import TypeAlias, TypeVar
+
 import numpy as np
 import numpy.typing as npt
 
-from ..polygons.groups import sorted_distinct
+from ..model.arrays import Floats
 
-__all__ = ["solved"]
+__all__ = ["Tie", "shifted", "solved", "tied"]
 
-Floats = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.int64]
+T = TypeVar("T", bound=np.generic)
+Tie: TypeAlias = tuple[int, tuple[float, ...], Floats | float]
+"""An axis, by what neighbors along it are multiplied, and the weight of the square of their sum."""
 
 _RESIDUAL = 1e-11  # of the right-hand side: far below one gray level of the light found from it
 _MOST_ROUNDS = 50  # times the number of cells; exact arithmetic needs one
 
 
-def solved(rows: Ints, columns: Ints, values: Floats, right: Floats) -> Floats:
-    """Solve a symmetric positive definite system by conjugate gradients, scaled by its diagonal.
+def solved(level: Floats, ties: Sequence[Tie], right: Floats) -> Floats:
+    """Return the grid x for which `level x**2 - 2 right x` and the weighted squares of all ties are least.
+
+    By conjugate gradients, scaled by the diagonal.
 
     Parameters
     ----------
-    rows, columns : int64 arrays of shape (n,)
-        Equation and unknown of each entry, as indices into the flat grid; repeated entries add up.
-    values : float64 array of shape (n,)
-    right : float64 array of shape (h, w)
-        Right-hand side.
-
-    Returns
-    -------
-    float64 array of shape (h, w)
+    level, right : float64 arrays of shape (rows, columns)
+        The level is positive.
+    ties : sequence of Tie
+        A weight is one number, or one for each place of the multipliers along the axis.
 
     Notes
     -----
@@ -38,45 +39,52 @@ def solved(rows: Ints, columns: Ints, values: Floats, right: Floats) -> Floats:
 
     Examples
     --------
-    >>> at = np.arange(6)
-    >>> solved(at, at, np.full(6, 2.0), np.ones((3, 2))).tolist()
+    >>> solved(np.full((3, 2), 2.0), [], np.ones((3, 2))).tolist()
     [[0.5, 0.5], [0.5, 0.5], [0.5, 0.5]]
     """
-    diagonals = _diagonals(rows, columns, values, right.size)
-    scale = 1.0 / diagonals[0]
-    x = np.zeros(right.size)
-    rest = right.ravel().astype(np.float64)
+    scale = 1.0 / _diagonal(level, ties)
+    x = np.zeros(right.shape)
+    rest = right.astype(np.float64)
     least = _RESIDUAL**2 * float((rest * rest).sum())
     way = scale * rest
     size = float((rest * way).sum())
     for _ in range(_MOST_ROUNDS * right.size):
         if float((rest * rest).sum()) <= least:
             break
-        ahead = _times(diagonals, way)
+        ahead = tied(way, ties) + level * way
         step = size / float((way * ahead).sum())
         x += step * way
         rest -= step * ahead
         next_size = float((scale * rest * rest).sum())
         way = scale * rest + next_size / size * way
         size = next_size
-    return x.reshape(right.shape)
+    return x
 
 
-def _diagonals(rows: Ints, columns: Ints, values: Floats, count: int) -> dict[int, Floats]:
-    """Return the upper diagonals of the matrix by their offset; the main one comes first."""
-    offset = columns - rows
-    upper = sorted_distinct(offset[offset >= 0])
-    found: dict[int, Floats] = {}
-    for one in upper.tolist():  # a handful: one for each kind of neighbor
-        here = offset == one
-        found[one] = np.bincount(rows[here], values[here], count).astype(np.float64)
-    return found
+def tied(x: Floats, ties: Sequence[Tie]) -> Floats:
+    """Return how far ties pull at each cell of a grid: half the slope of their weighted squares."""
+    pull = np.zeros(x.shape)
+    for axis, factors, weight in ties:
+        parts = shifted(x, axis, len(factors))
+        step = factors[0] * parts[0]
+        for factor, part in zip(factors[1:], parts[1:], strict=True):
+            step += factor * part
+        step *= weight
+        for factor, part in zip(factors, shifted(pull, axis, len(factors)), strict=True):
+            np.add(part, factor * step, out=part)
+    return pull
 
 
-def _times(diagonals: dict[int, Floats], x: Floats) -> Floats:
-    result: Floats = diagonals[0] * x
-    for offset, diagonal in diagonals.items():
-        if offset:
-            result[:-offset] += diagonal[:-offset] * x[offset:]
-            result[offset:] += diagonal[:-offset] * x[:-offset]
-    return result
+def _diagonal(level: Floats, ties: Sequence[Tie]) -> Floats:
+    diagonal = level.copy()
+    for axis, factors, weight in ties:
+        for factor, part in zip(factors, shifted(diagonal, axis, len(factors)), strict=True):
+            np.add(part, factor * factor * weight, out=part)
+    return diagonal
+
+
+def shifted(grid: npt.NDArray[T], axis: int, count: int) -> list[npt.NDArray[T]]:
+    """Return views of a grid, each one place farther along an axis, all of one size."""
+    length = max(grid.shape[axis] - count + 1, 0)
+    spans = [slice(at, at + length) for at in range(count)]
+    return [grid[span] if axis == 0 else grid[:, span] for span in spans]

@@ -10,21 +10,18 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 from PIL import Image
 
 from ..errors import ArtworkError
 from ..findings import Note, note
-from ..model.arrays import AS_IT_IS, Homography
+from ..model.arrays import AS_IT_IS, Floats, Homography
 from ..recipe.sections import ArtworkSettings
 from .opening import MIN_SIDE_PX
 
 __all__ = ["Framed", "cut", "framed", "homography", "sheet_ratio"]
 
-Floats: TypeAlias = npt.NDArray[np.float64]
 
 _UNIT = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
 

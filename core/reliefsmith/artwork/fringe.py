@@ -15,8 +15,9 @@ from PIL import Image
 
 from ..colorimetry.window import extreme
 from ..findings import Note, note
-from ..model.arrays import Rgb
+from ..model.arrays import Flags, Ints, Rgb
 from .decode import has_transparency
+from .dither import commonest
 
 __all__ = ["without_fringe"]
 
@@ -33,8 +34,6 @@ _OFF_LINE_FREED = 28.0  # the same once a fringe is known: compression moves edg
 _FAINTEST = 8  # least opacity that a freed pixel gets
 
 Floats = npt.NDArray[np.float32]
-Ints = npt.NDArray[np.int64]
-Flags = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,10 +113,7 @@ def _band(rgb: Rgb, opaque: Flags) -> _Band:
 def _candidates(pixels: npt.NDArray[np.uint8], opaque: Flags, band: _Band) -> list[Floats]:
     """Return the colors that may have been removed: white, black, what clear pixels hold, a crossing."""
     found = [np.full(3, 255, np.float32), np.zeros(3, np.float32)]
-    clear = pixels[~opaque][:, :3].astype(np.int64)
-    values, counts = np.unique(clear @ np.array([65536, 256, 1]), return_counts=True)
-    common = int(values[counts.argmax()])
-    found.append(np.array([common >> 16, common >> 8 & 255, common & 255], np.float32))
+    found.append(commonest(pixels[~opaque][:, :3]).astype(np.float32))
     crossing = _crossing(band)
     return [*found, crossing] if crossing is not None else found
 

@@ -9,10 +9,10 @@ import numpy.typing as npt
 from PIL import Image
 
 from ..colorimetry import encode_srgb
+from ..model.arrays import Floats
 
 __all__ = ["Encoding", "decoded", "encoding_of"]
 
-Floats = npt.NDArray[np.float64]
 
 _USUAL_GAMMA = 1 / 2.2  # what the chunk says of sRGB: 45455 (PNG 3rd edition, 11.3.2.5)
 _SAME_GAMMA = 0.05  # of gamma times 2.2 from 1: libpng's threshold for a correction that shows

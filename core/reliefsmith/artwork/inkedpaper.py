@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
 from ..colorimetry import srgb_to_lab
-from ..model.arrays import Rgb
+from ..model.arrays import Flags, Ints, Rgb
 from ..polygons.runs import find_pieces
 
 __all__ = ["shows_paper"]
@@ -20,7 +19,7 @@ _CONVEX = 0.9
 """Share of its convex hull that a sheet with its ink fills."""
 
 
-def shows_paper(rgb: Rgb, calm: npt.NDArray[np.bool_]) -> bool:
+def shows_paper(rgb: Rgb, calm: Flags) -> bool:
     """Return whether a calm, light, grey area with straight outer sides encloses ink.
 
     Parameters
@@ -39,7 +38,7 @@ def shows_paper(rgb: Rgb, calm: npt.NDArray[np.bool_]) -> bool:
     return any(_is_sheet(pixels, paper.shape) for pixels in areas)
 
 
-def _is_sheet(pixels: npt.NDArray[np.int64], shape: tuple[int, ...]) -> bool:
+def _is_sheet(pixels: Ints, shape: tuple[int, ...]) -> bool:
     """Return whether an area, given by its flat positions, is convex but for the ink that it encloses."""
     rest = np.ones(shape, dtype=np.uint8)
     rest.ravel()[pixels] = 0

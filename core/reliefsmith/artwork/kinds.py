@@ -9,7 +9,6 @@ drawing is looked at as a whole, for paper that encloses ink.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -17,15 +16,13 @@ from PIL import Image
 
 from ..colorimetry import noise_sigma
 from ..colorimetry.window import local_range, widened
-from ..model.arrays import Rgb
-from .dither import dots, packed
+from ..model.arrays import Flags, Ints, Rgb
+from .dither import commonest, counted, dots, packed
 from .inkedpaper import shows_paper
 from .screen import is_screen
 
 __all__ = ["kind_of"]
 
-Flags: TypeAlias = npt.NDArray[np.bool_]
-Floats: TypeAlias = npt.NDArray[np.float64]
 
 _LEAST_PX = 200
 """Longest side below which only noise is no drawing: edges, as compression leaves them, fill the picture."""
@@ -180,12 +177,12 @@ def _witnesses(image: Image.Image) -> _Witnesses:
         ]
     )
     colors = packed(tiles)
-    values, counts = _counts(colors)
+    _, counts = counted(colors)
     dithered, by_chance = dots(tiles, colors)
     rows = tiles.reshape(-1, side, 3)  # tiles below each other: their inner pixels see their own tile alone
     ranges = local_range([rows[..., channel] for channel in range(3)]).reshape(tiles.shape[:3])[:, 1:-1, 1:-1]
     smooth = _smooth(tiles)
-    ink = _unlike(tiles, int(values[np.argmax(counts)]))[:, 1:-1, 1:-1]
+    ink = (np.abs(tiles[:, 1:-1, 1:-1].astype(np.int16) - commonest(tiles)) > _INK).any(axis=-1)
     inked = smooth[:, _INK_PX:-_INK_PX, _INK_PX:-_INK_PX][_amid(ink)]
     edges, full = (int(np.count_nonzero(ranges >= levels)) for levels in _STEPS)
     is_even = _even(colors)
@@ -194,7 +191,7 @@ def _witnesses(image: Image.Image) -> _Witnesses:
         even=float(is_even.mean()),
         smooth=float(smooth.mean()),
         noise=noise_sigma(rows[..., 1]),
-        few=_of_commonest(_counts(colors[:, 1:-1, 1:-1][is_even])[1]) if is_even.any() else 1.0,
+        few=_of_commonest(counted(colors[:, 1:-1, 1:-1][is_even])[1]) if is_even.any() else 1.0,
         ink=float(inked.mean()) if inked.size >= _LEAST_INK * colors.size else 1.0,
         sharp=_sharp(tiles),
         steps=full / max(edges, 1),
@@ -203,23 +200,9 @@ def _witnesses(image: Image.Image) -> _Witnesses:
     )
 
 
-def _counts(colors: npt.NDArray[np.int32]) -> tuple[npt.NDArray[np.int32], npt.NDArray[np.int64]]:
-    """Return each exact color and how often it occurs."""
-    ranked = np.sort(colors.ravel())
-    starts = np.flatnonzero(np.append(True, ranked[1:] != ranked[:-1]))
-    return ranked[starts], np.diff(starts, append=len(ranked))
-
-
-def _of_commonest(counts: npt.NDArray[np.int64]) -> float:
+def _of_commonest(counts: Ints) -> float:
     """Return the share of the eight commonest colors."""
     return float(np.sort(counts)[-_COLORS:].sum() / counts.sum())
-
-
-def _unlike(tiles: Rgb, common: int) -> Flags:
-    """Return which pixels are far from a color as `packed` gives it."""
-    color = np.array([common >> shift & 255 for shift in (16, 8, 0)], dtype=np.int16)
-    unlike: Flags = (np.abs(tiles.astype(np.int16) - color) > _INK).any(axis=-1)
-    return unlike
 
 
 def _amid(ink: Flags) -> Flags:

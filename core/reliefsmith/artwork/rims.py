@@ -16,7 +16,7 @@ from PIL import Image
 from ..colorimetry import level_of, noise_sigma
 from ..colorimetry.window import extreme
 from ..findings import Note, note
-from ..model.arrays import Rgb
+from ..model.arrays import Flags, Ints, Rgb
 
 __all__ = ["without_rims"]
 
@@ -35,9 +35,7 @@ _FLAT_RANGE = 5  # levels that the range of a flat pixel's window may exceed the
 _REACH_PX = 10  # from a rim to a flat area of its color
 _SLACK = 12  # levels of a rim beyond its share of the step between the flat colors
 
-Ints = npt.NDArray[np.int64]
 Levels = npt.NDArray[np.int16]
-Flags = npt.NDArray[np.bool_]
 
 
 def without_rims(image: Image.Image) -> tuple[Image.Image, tuple[Note, ...]]:

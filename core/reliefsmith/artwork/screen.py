@@ -13,14 +13,14 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from ..model.arrays import Rgb
+from ..model.arrays import Flags, Rgb
 from ..polygons.groups import joined
 from ..polygons.runs import find_pieces
+from .dither import commonest
 from .opening import MIN_SIDE_PX
 
 __all__ = ["Box", "emblem_box", "is_screen"]
 
-Flags: TypeAlias = npt.NDArray[np.bool_]
 Box: TypeAlias = tuple[int, int, int, int]
 """Left, top, right, lower end in px."""
 
@@ -143,7 +143,7 @@ def _emblem(rgb: Rgb, card: npt.NDArray[np.int16] | None) -> Box | None:
     """Return the largest thing on a page that is no bar: a picture as it is, else with some ground."""
     height, width = rgb.shape[:2]
     on_card = card is not None
-    page = _commonest(rgb) if card is None else card
+    page = commonest(rgb) if card is None else card
     things = _things(rgb, page)
     ours = [one for one in things if not _is_bar(one, (width, height), outer=not on_card)]
     groups = _joined(ours, [_is_plate(rgb, page, one) for one in ours], max(width, height))
@@ -172,7 +172,7 @@ def _picture_on(rgb: Rgb, plate: _Thing) -> Box:
     """Return the inside of a picture, or of the picture that fills most of a card of one color."""
     box = left, top, right, bottom = _inside(rgb, plate)
     frame = _ring(rgb, plate, _soft_px(rgb))
-    card = _commonest(frame[None])
+    card = commonest(frame[None])
     one_color = np.abs(frame.astype(np.int16) - card).max(axis=1) <= _OFF_PAGE
     inner = _emblem(rgb[top:bottom, left:right], card) if one_color.mean() > _FRAME_SHARE else None
     return box if inner is None else (left + inner[0], top + inner[1], left + inner[2], top + inner[3])
@@ -194,14 +194,6 @@ def _soft_px(rgb: Rgb) -> int:
     """Return how far from the edge of a picture on the screen its own pixels surely begin."""
     longest: int = max(rgb.shape[:2])
     return -(-longest // _CELLS) + 1
-
-
-def _commonest(rgb: Rgb) -> npt.NDArray[np.int16]:
-    """Return the commonest exact color (3,)."""
-    packed = np.sort((rgb.astype(np.int32) @ np.array([65536, 256, 1], dtype=np.int32)).ravel())
-    starts = np.flatnonzero(np.append(True, packed[1:] != packed[:-1]))
-    color = int(packed[starts[np.diff(starts, append=len(packed)).argmax()]])
-    return np.array([color >> 16, color >> 8 & 255, color & 255], dtype=np.int16)
 
 
 def _things(rgb: Rgb, page: npt.NDArray[np.int16]) -> list[_Thing]:

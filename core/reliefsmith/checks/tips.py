@@ -66,7 +66,8 @@ def _sharp_tips(shape: BaseGeometry, angle_deg: float, radius: float) -> tuple[T
         x0, y0, x1, y1 = tile.core.bounds
         # A tip on the edge between two tiles is found in both, at the same vertex.
         found += [tip for tip in _tips(tile.part, least, radius) if x0 <= tip[0] <= x1 and y0 <= tip[1] <= y1]
-    return tuple(sorted(dict.fromkeys(found), key=lambda tip: (-tip[2], tip[0], tip[1])))
+    # Of tips that reach as far, but for rounding, the place decides.
+    return tuple(sorted(dict.fromkeys(found), key=lambda tip: (-round(tip[2], 6), tip[0], tip[1])))
 
 
 def _tips(shape: BaseGeometry, least: float, radius: float) -> list[Tip]:

@@ -5,17 +5,17 @@ from __future__ import annotations
 from .follow import follow, ground_of, levels_of
 from .gridrings import Rings, rings_of
 from .insets import ends_within, insets, refined, room_for
-from .measure import box, signed_volume, surface_area, worst_aspect
+from .measure import box, signed_volume
 from .mending import Mending, mended
 from .modeled import Surface, modeled_top, with_tops
 from .prism import Section, extruded, levels_of_sections, prism, section_difference, upright
 from .section import crossing, cut, cut_twice
 from .sloped import Top, contour_top, draped_top, sloped
-from .surface import Cast, Mesh, merged_vertices
+from .surface import Cast, Mesh
 from .topheights import plain_heights
 from .touching import CUT_MM, moved_apart, touching_points
 from .triangulate import triangulate
-from .validity import MeshFaults, euler_characteristic, mesh_faults, mesh_pieces
+from .validity import MeshFaults, mesh_faults, mesh_pieces
 
 __all__ = [
     "CUT_MM",
@@ -34,7 +34,6 @@ __all__ = [
     "cut_twice",
     "draped_top",
     "ends_within",
-    "euler_characteristic",
     "extruded",
     "follow",
     "ground_of",
@@ -42,7 +41,6 @@ __all__ = [
     "levels_of",
     "levels_of_sections",
     "mended",
-    "merged_vertices",
     "mesh_faults",
     "mesh_pieces",
     "modeled_top",
@@ -55,10 +53,8 @@ __all__ = [
     "section_difference",
     "signed_volume",
     "sloped",
-    "surface_area",
     "touching_points",
     "triangulate",
     "upright",
     "with_tops",
-    "worst_aspect",
 ]

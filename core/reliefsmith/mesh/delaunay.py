@@ -9,9 +9,9 @@ once; what a round touches is all that the next one looks at.
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
-from .gridrings import Indices, sorted_distinct
+from ..model.arrays import Flags, Floats, Ints
+from .gridrings import sorted_distinct
 
 __all__ = ["improved"]
 
@@ -21,10 +21,8 @@ _NOISE = 1e-9
 _ROUNDS = 400
 """Far more than any picture needs (tens); what is left then is still a whole triangulation."""
 
-Flags = npt.NDArray[np.bool_]
 
-
-def improved(points: Indices, triangles: Indices) -> Indices:
+def improved(points: Ints, triangles: Ints) -> Ints:
     """Return a triangulation of the same area and edges of its outline, with the shape of triangles improved.
 
     Parameters
@@ -45,7 +43,8 @@ def improved(points: Indices, triangles: Indices) -> Indices:
     [[2, 3, 1], [0, 1, 3]]
     """
     corners = triangles.reshape(-1).copy()
-    after = _next(np.arange(len(corners)))
+    edge = np.arange(len(corners))
+    after = edge - edge % 3 + (edge + 1) % 3  # the half-edge that comes after each in its triangle
     partner = _partners(len(points), corners, after)
     active = np.flatnonzero(partner >= 0)
     moved = np.arange(len(corners))
@@ -63,12 +62,7 @@ def improved(points: Indices, triangles: Indices) -> Indices:
     return corners.reshape(-1, 3)
 
 
-def _next(edge: Indices) -> Indices:
-    """Return the half-edge that comes after each in its triangle."""
-    return edge - edge % 3 + (edge + 1) % 3
-
-
-def _partners(count: int, corners: Indices, after: Indices) -> Indices:
+def _partners(count: int, corners: Ints, after: Ints) -> Ints:
     """Return for each half-edge the one that runs back, or -1 on the outline."""
     start = corners
     end = corners[after]
@@ -79,9 +73,7 @@ def _partners(count: int, corners: Indices, after: Indices) -> Indices:
     return np.where(ranked[at] == backward, order[at], -1)
 
 
-def _badness(
-    points: Indices, corners: Indices, after: Indices, edge: Indices, back: Indices
-) -> npt.NDArray[np.float64]:
+def _badness(points: Ints, corners: Ints, after: Ints, edge: Ints, back: Ints) -> Floats:
     """Return the sum of the cotangents of the angles across each diagonal; positive where all is well.
 
     Diagonals whose exchange would leave a triangle without area count as well.
@@ -97,12 +89,12 @@ def _badness(
     return np.where(fits & ~np.isnan(total), total, np.inf)
 
 
-def _dot_cross(one: Indices, other: Indices) -> tuple[Indices, Indices]:
+def _dot_cross(one: Ints, other: Ints) -> tuple[Ints, Ints]:
     dot = one[:, 0] * other[:, 0] + one[:, 1] * other[:, 1]
     return dot, one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0]
 
 
-def _apart(edge: Indices, back: Indices, badness: npt.NDArray[np.float64], worst: Indices) -> Flags:
+def _apart(edge: Ints, back: Ints, badness: Floats, worst: Ints) -> Flags:
     """Choose diagonals of which no two share a triangle: each the worst of both its triangles.
 
     `worst` holds a number above every rank for each triangle, before and after.
@@ -117,7 +109,7 @@ def _apart(edge: Indices, back: Indices, badness: npt.NDArray[np.float64], worst
     return chosen
 
 
-def _exchange(corners: Indices, partner: Indices, after: Indices, edge: Indices, moved: Indices) -> Indices:
+def _exchange(corners: Ints, partner: Ints, after: Ints, edge: Ints, moved: Ints) -> Ints:
     """Exchange diagonals in place; return the half-edges of all triangles that changed.
 
     Triangles (a, b, c) and (b, a, d) become (a, d, c) and (b, c, d). `moved` maps each half-edge to itself,
@@ -145,5 +137,5 @@ def _exchange(corners: Indices, partner: Indices, after: Indices, edge: Indices,
         moved[side] = side
     partner[one + 1], partner[other + 1] = other + 1, one + 1
     changed = np.concatenate([one, one + 1, one + 2, other, other + 2])
-    kept: Indices = changed[partner[changed] >= 0]
+    kept: Ints = changed[partner[changed] >= 0]
     return kept

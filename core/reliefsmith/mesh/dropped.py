@@ -11,13 +11,13 @@ from itertools import pairwise
 
 import numpy as np
 
+from ..model.arrays import Ints
 from ..polygons.groups import sorted_distinct
-from .gridrings import Indices
 
 __all__ = ["with_dropped"]
 
 
-def with_dropped(points: Indices, following: Indices, triangles: Indices) -> Indices:
+def with_dropped(points: Ints, following: Ints, triangles: Ints) -> Ints:
     """Return the triangulation with dropped collinear vertices put back in.
 
     Parameters
@@ -46,7 +46,7 @@ def with_dropped(points: Indices, following: Indices, triangles: Indices) -> Ind
 
 
 def _unmatched(
-    count: int, following: Indices, triangles: Indices
+    count: int, following: Ints, triangles: Ints
 ) -> tuple[list[list[int]], list[int], dict[int, list[int]]]:
     """Return edges without a partner, the triangle of each, and the partners that are missing, by start."""
     start = triangles.reshape(-1)

@@ -5,18 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
+from ..model.arrays import Ints
 from ..polygons import GRID_MM, on_grid, polygons_of, to_grid
-from ..polygons.grid import GridPoints
 from ..polygons.groups import sorted_distinct
 
-__all__ = ["Indices", "Rings", "doubled_areas", "found_in", "rings_of", "sorted_distinct"]
+__all__ = ["Rings", "doubled_areas", "found_in", "rings_of", "sorted_distinct"]
 
-Indices = npt.NDArray[np.int64]
 
 _LEAST_POINTS = 3
 
@@ -35,24 +32,24 @@ class Rings:
         Where each polygon's rings begin; the first of them is its exterior.
     """
 
-    points: GridPoints
-    ring_starts: Indices
-    polygon_starts: Indices
+    points: Ints
+    ring_starts: Ints
+    polygon_starts: Ints
 
     @property
-    def following(self) -> Indices:
+    def following(self) -> Ints:
         """Index of the point that comes after each point on its ring."""
         after = np.arange(1, len(self.points) + 1)
         after[self.ring_starts[1:] - 1] = self.ring_starts[:-1]
         return after
 
     @property
-    def point_starts(self) -> Indices:
+    def point_starts(self) -> Ints:
         """Where each polygon's points begin."""
         return self.ring_starts[self.polygon_starts]
 
 
-def rings_of(shape: BaseGeometry) -> Rings:
+def rings_of(shape: shapely.Geometry) -> Rings:
     """Return the rings of a Polygon or MultiPolygon that stands on the grid.
 
     Raises
@@ -85,7 +82,7 @@ def rings_of(shape: BaseGeometry) -> Rings:
     return Rings(points[kept], starts, polygon_starts.astype(np.int64))
 
 
-def found_in(points: GridPoints, table: GridPoints) -> Indices:
+def found_in(points: Ints, table: Ints) -> Ints:
     """Return the index in a table of distinct points of each point, or -1 where it is not there.
 
     Examples
@@ -99,17 +96,17 @@ def found_in(points: GridPoints, table: GridPoints) -> Indices:
     wanted, known = _keys(points), _keys(table)
     order = np.argsort(known, kind="stable")
     at = np.minimum(np.searchsorted(known, wanted, sorter=order), len(table) - 1)
-    index: Indices = order[at]
+    index: Ints = order[at]
     return np.where(known[index] == wanted, index, -1)
 
 
-def _keys(points: GridPoints) -> Indices:
+def _keys(points: Ints) -> Ints:
     """Return one number for each point, equal only for equal points up to 2 km: 32 bits a coordinate."""
-    keys: Indices = points[:, 0] * 2**32 + points[:, 1]
+    keys: Ints = points[:, 0] * 2**32 + points[:, 1]
     return keys
 
 
-def doubled_areas(rings: Rings) -> Indices:
+def doubled_areas(rings: Rings) -> Ints:
     """Return twice the signed area of each ring in square grid steps, exactly.
 
     Examples

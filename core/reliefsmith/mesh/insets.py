@@ -11,7 +11,6 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..polygons import GRID_MM, as_multi, grow, inscribed, opened_area, polygons_of, shrink, snapped, to_grid
 from .gridrings import found_in, rings_of
@@ -90,7 +89,7 @@ def insets(
     return tuple(found)
 
 
-def ends_within(outer: BaseGeometry, inner: BaseGeometry, offset_mm: float) -> bool:
+def ends_within(outer: shapely.Geometry, inner: shapely.Geometry, offset_mm: float) -> bool:
     """Tell whether parts of a shape end on the way to its inset: strokes too narrow, tips too sharp.
 
     Examples
@@ -106,7 +105,7 @@ def ends_within(outer: BaseGeometry, inner: BaseGeometry, offset_mm: float) -> b
     return not bool(shapely.dwithin(inner, samples, _REACH * offset_mm).all())
 
 
-def refined(outer: BaseGeometry, inner: BaseGeometry, offset_mm: float) -> BaseGeometry:
+def refined(outer: shapely.Geometry, inner: shapely.Geometry, offset_mm: float) -> shapely.Geometry:
     """Return a shape with more vertices along the edges that its inset does not follow.
 
     Triangles between the two stay short there, so that the slope at the end of a stroke does not run out
@@ -145,17 +144,17 @@ def _inset(shape: shapely.MultiPolygon, offset_mm: float, bead_mm: float) -> sha
     return shapely.MultiPolygon()
 
 
-def _is_clear(outer: BaseGeometry, inner: BaseGeometry) -> bool:
+def _is_clear(outer: shapely.Geometry, inner: shapely.Geometry) -> bool:
     """Tell whether a contour lies within another without touching it or itself."""
     return bool(shapely.contains_properly(outer, inner)) and len(touching_points(inner)) == 0
 
 
-def _on_grid(shape: BaseGeometry) -> shapely.MultiPolygon:
+def _on_grid(shape: shapely.Geometry) -> shapely.MultiPolygon:
     plain = shapely.set_precision(shapely.simplify(shape, PLAIN_MM), GRID_MM)
     return as_multi(shapely.transform(plain, snapped))
 
 
-def _printable(shape: BaseGeometry, bead_mm: float) -> shapely.MultiPolygon:
+def _printable(shape: shapely.Geometry, bead_mm: float) -> shapely.MultiPolygon:
     """Return a shape without what is narrower than a bead; corners of 60 degrees and more stay sharp."""
     if bead_mm == 0:
         return as_multi(shape)

@@ -6,12 +6,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
+from ..model.arrays import Flags, Floats, Ints
 from ..polygons import GRID_MM, as_multi, from_grid, nodes_within, shrink
-from .gridrings import Indices, sorted_distinct
+from ..polygons.nodes import near_boundary
+from .gridrings import sorted_distinct
 
 __all__ = ["Cells", "Lattice", "lattice_cells"]
 
@@ -22,7 +22,7 @@ ALIKE = 0.1
 """Differences of height along the two diagonals count as equal within this share of their sum."""
 
 
-Cells = Callable[[npt.NDArray[np.int64], npt.NDArray[np.int64]], npt.NDArray[np.bool_]]
+Cells = Callable[[Ints, Ints], Flags]
 """Tells of the cells between columns (c,) and rows (r,) of the lattice, (r - 1, c - 1), which are wanted."""
 
 
@@ -40,11 +40,11 @@ class Lattice:
         The union of the cells, with every corner on its rings; its rings do not touch.
     """
 
-    points: Indices
-    cells: Indices
+    points: Ints
+    cells: Ints
     shape: shapely.MultiPolygon
 
-    def triangles(self, heights: npt.NDArray[np.float64]) -> Indices:
+    def triangles(self, heights: Floats) -> Ints:
         """Return two triangles for each cell, cut where the heights (n,) of its points differ less.
 
         Where both ways differ alike, the cut joins the higher pair of corners if the heights bend down, as
@@ -65,7 +65,7 @@ class Lattice:
         return np.concatenate([turned[:, [0, 1, 2]], turned[:, [0, 2, 3]]])
 
 
-def lattice_cells(shape: BaseGeometry, step_mm: float, wanted: Cells | None = None) -> Lattice:
+def lattice_cells(shape: shapely.Geometry, step_mm: float, wanted: Cells | None = None) -> Lattice:
     """Return the cells of the square lattice through the origin that lie inside a shape.
 
     Parameters
@@ -88,12 +88,13 @@ def lattice_cells(shape: BaseGeometry, step_mm: float, wanted: Cells | None = No
         return _nothing()
     first_x, first_y, last_x, last_y = (round(bound / step_mm) for bound in room.bounds)
     columns, rows = np.arange(first_x, last_x + 1), np.arange(first_y, last_y + 1)
-    corner = nodes_within(room, columns * step_mm, rows * step_mm)
-    full = corner[:-1, :-1] & corner[1:, :-1] & corner[:-1, 1:] & corner[1:, 1:]
+    lines = columns * step_mm, rows * step_mm
+    corner = nodes_within(room, *lines)
+    full = np.logical_and.reduce(_corners(corner))
     if wanted is not None:
         full &= wanted(columns, rows)
     # An opening or a notch may lie between the corners of a cell that the boundary comes near.
-    row, column = np.nonzero(full & _near_boundary(room, columns, rows, step_mm))
+    row, column = np.nonzero(full & np.logical_or.reduce(_corners(near_boundary(room, *lines))))
     low, high = (np.column_stack([columns[column + k], rows[row + k]]) * step_mm for k in (0, 1))
     full[row, column] = shapely.contains(room, shapely.box(*low.T, *high.T))
     full = _without_pinches(full)
@@ -110,20 +111,12 @@ def lattice_cells(shape: BaseGeometry, step_mm: float, wanted: Cells | None = No
     return Lattice(points, quads.astype(np.int64), as_multi(shapely.coverage_union_all(squares)))
 
 
-def _near_boundary(
-    shape: BaseGeometry, columns: Indices, rows: Indices, step_mm: float
-) -> npt.NDArray[np.bool_]:
-    """Return cells (r - 1, c - 1) into which a boundary may come: those around points on it."""
-    points = shapely.get_coordinates(shapely.segmentize(shapely.boundary(shape), step_mm / 2))
-    found = np.zeros((len(rows) + 1, len(columns) + 1), dtype=bool)
-    x, y = (np.floor(points / step_mm).astype(np.int64) - (columns[0], rows[0])).T
-    for up in (-1, 0, 1):
-        for right in (-1, 0, 1):
-            found[np.clip(y + up + 1, 0, len(rows)), np.clip(x + right + 1, 0, len(columns))] = True
-    return found[1:-1, 1:-1]
+def _corners(nodes: Flags) -> tuple[Flags, ...]:
+    """Return flags of nodes (r, c) by the four corners of each cell (r - 1, c - 1)."""
+    return nodes[:-1, :-1], nodes[1:, :-1], nodes[:-1, 1:], nodes[1:, 1:]
 
 
-def _without_pinches(full: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+def _without_pinches(full: Flags) -> Flags:
     """Return cells of which no two touch at a corner only: of such a pair the upper one is left out."""
     kept = np.pad(full, 1)
     while True:

@@ -8,9 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from ..model.arrays import Triangles, Vertices
+from ..model.arrays import Flags, Ints, Triangles, Vertices
 from ..polygons import GRID_MM
 from ..polygons.groups import joined
 from .validity import mesh_pieces
@@ -23,8 +22,6 @@ TINY_MM = 0.8
 _CORNERS = 3
 _MOST_HOLLOW = 100
 """Bodies, the largest first, that may have inner walls."""
-
-Indices = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +82,7 @@ def mended(
     return points, out.astype(np.int32), done
 
 
-def _merged(vertices: Vertices, triangles: Triangles) -> tuple[Vertices, Indices, int]:
+def _merged(vertices: Vertices, triangles: Triangles) -> tuple[Vertices, Ints, int]:
     """Merge points in one cell of the grid; each keeps the place of the first there. Unused ones go."""
     used, of_used = np.unique(triangles, return_inverse=True)
     cells = np.rint(vertices[used] / GRID_MM).astype(np.int64)
@@ -94,7 +91,7 @@ def _merged(vertices: Vertices, triangles: Triangles) -> tuple[Vertices, Indices
     return vertices[used][first], faces.astype(np.int64), len(used) - len(first)
 
 
-def _once(faces: Indices) -> Indices:
+def _once(faces: Ints) -> Ints:
     """Drop triangles without three corners; of equal ones keep one, of two that face each other none."""
     a, b, c = faces.T
     faces = faces[(a != b) & (b != c) & (c != a)]
@@ -108,7 +105,7 @@ def _once(faces: Indices) -> Indices:
     return faces[kept]
 
 
-def _turned_alike(faces: Indices) -> Indices:
+def _turned_alike(faces: Ints) -> Ints:
     """Turn triangles so that neighbors run along their common edge in opposite ways, body by body.
 
     From the first triangle of each body outward, one ring of neighbors after the other.
@@ -130,7 +127,7 @@ def _turned_alike(faces: Indices) -> Indices:
     return np.where(turned[:, None], faces[:, ::-1], faces)
 
 
-def _neighbors(faces: Indices) -> tuple[Indices, npt.NDArray[np.bool_]]:
+def _neighbors(faces: Ints) -> tuple[Ints, Flags]:
     """Return the triangle (m, 3) beyond each edge, -1 unless just two share it, and where both run alike."""
     start, end = faces.reshape(-1), np.roll(faces, -1, axis=1).reshape(-1)
     key = np.minimum(start, end) * (int(faces.max(initial=0)) + 1) + np.maximum(start, end)
@@ -144,9 +141,7 @@ def _neighbors(faces: Indices) -> tuple[Indices, npt.NDArray[np.bool_]]:
     return beside.reshape(-1, _CORNERS), alike.reshape(-1, _CORNERS)
 
 
-def _filled(
-    points: Vertices, faces: Indices, tiny_mm: float
-) -> tuple[Vertices, Indices, int, tuple[float, ...]]:
+def _filled(points: Vertices, faces: Ints, tiny_mm: float) -> tuple[Vertices, Ints, int, tuple[float, ...]]:
     """Close tiny rings of open edges by a fan round their middle."""
     rings, loose = _open_rings(faces, len(points))
     sizes = [float(np.linalg.norm(np.ptp(points[ring], axis=0))) for ring in rings]
@@ -162,7 +157,7 @@ def _filled(
     return grown, np.concatenate(added), len(tiny), tuple(left)
 
 
-def _open_rings(faces: Indices, count: int) -> tuple[list[list[int]], int]:
+def _open_rings(faces: Ints, count: int) -> tuple[list[list[int]], int]:
     """Return the rings of edges with one triangle only, and how many chains of them are no single ring."""
     start, end = faces.reshape(-1), np.roll(faces, -1, axis=1).reshape(-1)
     lone = ~np.isin(start * count + end, end * count + start)
@@ -186,7 +181,7 @@ def _open_rings(faces: Indices, count: int) -> tuple[list[list[int]], int]:
     return rings, loose
 
 
-def _turned_out(points: Vertices, faces: Indices) -> Indices:
+def _turned_out(points: Vertices, faces: Ints) -> Ints:
     """Turn bodies whose volume is negative, but for the inner walls of hollow ones."""
     count, piece = mesh_pieces(len(points), faces.astype(np.int32))
     origin = points[faces[np.unique(piece, return_index=True)[1], 0]][piece]

@@ -11,18 +11,17 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
+from ..model.arrays import Flags, Floats, Ints
 from ..polygons import as_multi, from_grid, polygons_of, to_grid
-from ..polygons.groups import distinct_rows
-from .gridrings import Indices, Rings, found_in, rings_of
+from ..polygons.groups import counted_on
+from .gridrings import Rings, found_in, rings_of
 from .insets import insets
 from .lattice import Cells, lattice_cells
 from .prism import covered, section_difference
-from .surface import HEIGHT_DECIMALS, Cast, Heights
+from .surface import HEIGHT_DECIMALS, Cast
 
 __all__ = ["ModeledTop", "Surface", "modeled_top", "with_tops"]
 
@@ -36,7 +35,7 @@ LEVEL_MM = 1e-6
 """Cells bend where heights differ from those of a plane by more: no sagitta over a wide piece is seen."""
 
 
-HeightsAt = Callable[[Heights], Heights]
+HeightsAt = Callable[[Floats], Floats]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,13 +67,15 @@ class ModeledTop:
         Edges of the cap that got points: start, points between, end, with the material on the left.
     """
 
-    points: Indices
-    heights: Heights
-    triangles: Indices
-    chains: list[Indices]
+    points: Ints
+    heights: Floats
+    triangles: Ints
+    chains: list[Ints]
 
 
-def modeled_top(cap: BaseGeometry, kept: BaseGeometry, above: BaseGeometry, surface: Surface) -> ModeledTop:
+def modeled_top(
+    cap: shapely.Geometry, kept: shapely.Geometry, above: shapely.Geometry, surface: Surface
+) -> ModeledTop:
     """Return a top over a cap.
 
     Parameters
@@ -103,7 +104,7 @@ def modeled_top(cap: BaseGeometry, kept: BaseGeometry, above: BaseGeometry, surf
         inner = _drawn_in(free, free, surface) or shapely.MultiPolygon()
     shell_points = shell.points
     around = np.concatenate([shell_points, rings_of(kept).points, rings_of(cap).points])
-    rim_points = distinct_rows(around[:, ::-1])[:, ::-1]
+    rim_points = np.unique(around[:, ::-1], axis=0)[:, ::-1]
     inner_points = rings_of(inner).points
     cells = lattice_cells(inner, surface.step_mm, None if surface.even else _bent(surface))
     points = np.concatenate([rim_points, inner_points, cells.points])
@@ -135,7 +136,7 @@ def with_tops(cast: Cast, tops: Sequence[tuple[int, ModeledTop]]) -> Cast:
     points, levels, rises = [cast.points], [cast.level], [rise]
     kept, added = np.ones(len(triangles), dtype=bool), []
     count = len(rise)
-    split: dict[tuple[int, int], Indices] = {}
+    split: dict[tuple[int, int], Ints] = {}
     for level, top in tops:
         on_level = np.flatnonzero(cast.level == level)
         kept &= ~_caps(cast, level)
@@ -156,7 +157,7 @@ def with_tops(cast: Cast, tops: Sequence[tuple[int, ModeledTop]]) -> Cast:
     return Cast(np.concatenate(points), np.concatenate(levels), np.concatenate(rises), whole)
 
 
-def _caps(cast: Cast, level: int) -> npt.NDArray[np.bool_]:
+def _caps(cast: Cast, level: int) -> Flags:
     """Return which triangles lie on a level with their outside upward."""
     found = (cast.level == level)[cast.triangles].all(axis=1)
     a, b, c = (cast.points[cast.triangles[found, k]] for k in range(3))
@@ -165,7 +166,7 @@ def _caps(cast: Cast, level: int) -> npt.NDArray[np.bool_]:
     return np.asarray(found)
 
 
-def _fanned(triangles: Indices, split: dict[tuple[int, int], Indices]) -> Indices:
+def _fanned(triangles: Ints, split: dict[tuple[int, int], Ints]) -> Ints:
     """Return triangles with those at a divided upper edge of a wall cut into a fan from their foot."""
     if not split:
         return triangles
@@ -189,7 +190,9 @@ def _fanned(triangles: Indices, split: dict[tuple[int, int], Indices]) -> Indice
     return np.concatenate([triangles[whole], *fans])
 
 
-def _drawn_in(free: BaseGeometry, shape: BaseGeometry, surface: Surface) -> shapely.MultiPolygon | None:
+def _drawn_in(
+    free: shapely.Geometry, shape: shapely.Geometry, surface: Surface
+) -> shapely.MultiPolygon | None:
     """Return a shape drawn in by the lean, with points where heights bend; None where it meets the rim."""
     found = [one for piece in polygons_of(free) for one in insets(piece, (LEAN_MM,), 0.0)]
     inner = as_multi([polygon for one in found for polygon in polygons_of(one)])
@@ -205,8 +208,8 @@ def _divided(
     rings: Rings,
     heights_at: HeightsAt,
     step_mm: float,
-    held: Callable[[Indices], npt.NDArray[np.bool_]] | None = None,
-) -> tuple[Rings, list[Indices]]:
+    held: Callable[[Ints], Flags] | None = None,
+) -> tuple[Rings, list[Ints]]:
     """Return rings with points added to edges along which heights do not run straight, and those chains.
 
     An edge between two held points stays.
@@ -220,8 +223,7 @@ def _divided(
     if held is not None:
         fixed = held(rings.points)
         parts[fixed & fixed[rings.following]] = 1
-    edge = np.repeat(np.arange(len(parts)), parts - 1)
-    number = np.arange(len(edge)) - np.repeat(np.cumsum(parts - 1) - (parts - 1), parts - 1) + 1
+    number, edge = counted_on(np.ones_like(parts), parts - 1)
     share = number / parts[edge]
     between = np.rint(low[edge] + (high - low)[edge] * share[:, None]).astype(np.int64)
     ends = heights_at(from_grid(np.concatenate([low, high])))
@@ -237,7 +239,7 @@ def _divided(
     return _inserted(rings, edge, between)
 
 
-def _inserted(rings: Rings, edge: Indices, between: Indices) -> tuple[Rings, list[Indices]]:
+def _inserted(rings: Rings, edge: Ints, between: Ints) -> tuple[Rings, list[Ints]]:
     """Put points, in the order of their edges, behind the points at which the edges start."""
     count = len(rings.points)
     more = np.bincount(edge, minlength=count)
@@ -265,7 +267,7 @@ def _whole(rings: Rings) -> shapely.MultiPolygon:
 def _bent(surface: Surface) -> Cells:
     """Return which cells of the lattice do not lie in a plane with those around them."""
 
-    def wanted(columns: Indices, rows: Indices) -> npt.NDArray[np.bool_]:
+    def wanted(columns: Ints, rows: Ints) -> Flags:
         grid = np.meshgrid(columns * surface.step_mm, rows * surface.step_mm)
         flat = surface.inside(np.column_stack([item.reshape(-1) for item in grid]))
         heights = np.pad(flat.reshape(grid[0].shape), 1, mode="reflect", reflect_type="odd")
@@ -281,7 +283,7 @@ def _bent(surface: Surface) -> Cells:
     return wanted
 
 
-def _widened(cells: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+def _widened(cells: Flags) -> Flags:
     """Return cells and two more to either side."""
     found = cells.copy()
     for far in (1, 2):

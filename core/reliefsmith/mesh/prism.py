@@ -13,12 +13,11 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
+from ..model.arrays import Ints
 from ..polygons import as_multi, from_grid, noded_coverage, on_grid
-from ..polygons.groups import distinct_rows
-from .gridrings import Indices, Rings, found_in, rings_of, sorted_distinct
+from .gridrings import Rings, found_in, rings_of, sorted_distinct
 from .surface import Cast, Mesh
 from .triangulate import triangulate
 
@@ -37,12 +36,12 @@ __all__ = [
 class Section:
     """A polygon between two heights in mm."""
 
-    polygon: BaseGeometry
+    polygon: shapely.Geometry
     bottom_mm: float
     top_mm: float
 
 
-def prism(polygon: BaseGeometry, bottom_mm: float, top_mm: float) -> Mesh:
+def prism(polygon: shapely.Geometry, bottom_mm: float, top_mm: float) -> Mesh:
     """Extrude a Polygon or MultiPolygon on the grid between two heights.
 
     Returns
@@ -115,7 +114,7 @@ def levels_of_sections(sections: Sequence[Section]) -> tuple[float, ...]:
     return (sections[0].bottom_mm, *(section.top_mm for section in sections))
 
 
-def upright(polygons: Sequence[BaseGeometry]) -> Cast:
+def upright(polygons: Sequence[shapely.Geometry]) -> Cast:
     """Build the solid of polygons that stand on each other, at no heights yet.
 
     Parameters
@@ -139,7 +138,7 @@ def upright(polygons: Sequence[BaseGeometry]) -> Cast:
     return Cast(points, np.repeat([0, 1], count), np.zeros(2 * count), triangles)
 
 
-def section_difference(inside: BaseGeometry, outside: BaseGeometry) -> shapely.MultiPolygon:
+def section_difference(inside: shapely.Geometry, outside: shapely.Geometry) -> shapely.MultiPolygon:
     """Return what one section has over another; both are unions of faces of one noded coverage.
 
     Their vertices are shared already, so a plain overlay adds none; where it does all the same, out of
@@ -154,9 +153,9 @@ def section_difference(inside: BaseGeometry, outside: BaseGeometry) -> shapely.M
     return found if on_grid(found) else noded_coverage([as_multi(outside), as_multi(inside)])[1]
 
 
-def _stacked(polygons: Sequence[BaseGeometry]) -> Cast:
+def _stacked(polygons: Sequence[shapely.Geometry]) -> Cast:
     rings = [rings_of(polygon) for polygon in polygons]
-    points = distinct_rows(np.concatenate([item.points for item in rings]))
+    points = np.unique(np.concatenate([item.points for item in rings]), axis=0)
     own = [found_in(item.points, points) for item in rings]
     count = len(points)
     pieces = [_wall(own[level], rings[level], count) + level * count for level in range(len(rings))]
@@ -172,7 +171,7 @@ def _stacked(polygons: Sequence[BaseGeometry]) -> Cast:
     return Cast(from_grid(points[place]), floor, np.zeros(len(corners)), triangles.astype(np.int32))
 
 
-def covered(shape: BaseGeometry, points: Indices) -> Indices:
+def covered(shape: shapely.Geometry, points: Ints) -> Ints:
     """Return triangles over a shape, as indices into points (n, 2) in grid steps.
 
     Raises
@@ -186,11 +185,11 @@ def covered(shape: BaseGeometry, points: Indices) -> Indices:
     at = found_in(rings.points, points)
     if (at < 0).any():
         raise GeometryError("sections of a solid cross between their vertices; node them together first")
-    found: Indices = at[triangulate(rings)]
+    found: Ints = at[triangulate(rings)]
     return found
 
 
-def _wall(ids: Indices, rings: Rings, rise: int) -> Indices:
+def _wall(ids: Ints, rings: Rings, rise: int) -> Ints:
     """Return two triangles for each ring edge; rings run with the material on their left."""
     here, after = ids, ids[rings.following]
     lower = np.column_stack([here, after, after + rise])

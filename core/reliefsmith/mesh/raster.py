@@ -9,10 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from ..model.arrays import Triangles, Vertices
-from .surface import Heights
+from ..model.arrays import Floats, Ints, Triangles, Vertices
+from ..polygons.groups import counted_on
 
 __all__ = ["Nodes", "Painted", "painted"]
 
@@ -54,9 +53,9 @@ class Painted:
         How much of the height a closed solid fills.
     """
 
-    highest: Heights
-    lowest: Heights
-    filled: Heights
+    highest: Floats
+    lowest: Floats
+    filled: Floats
 
 
 def painted(vertices: Vertices, triangles: Triangles, nodes: Nodes) -> Painted:
@@ -96,17 +95,15 @@ def painted(vertices: Vertices, triangles: Triangles, nodes: Nodes) -> Painted:
     return Painted(highest.reshape(shape), lowest.reshape(shape), filled.reshape(shape))
 
 
-def _ranges(low: Heights, high: Heights, count: int) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+def _ranges(low: Floats, high: Floats, count: int) -> tuple[Ints, Ints]:
     """Return all whole numbers from low to high within 0 to count, and which range each is of."""
     first = np.maximum(np.ceil(low - _ROUNDING), 0).astype(np.int64)
     last = np.minimum(np.floor(high + _ROUNDING), count - 1).astype(np.int64)
-    number = np.maximum(last - first + 1, 0)
-    owner = np.repeat(np.arange(len(number)), number)
-    ends = np.cumsum(number)
-    return owner, np.arange(len(owner)) - np.repeat(ends - number, number) + first[owner]
+    numbers, owner = counted_on(first, np.maximum(last - first + 1, 0))
+    return owner, numbers
 
 
-def _crossed(corners: Heights, row: npt.NDArray[np.int64]) -> tuple[Heights, Heights]:
+def _crossed(corners: Floats, row: Ints) -> tuple[Floats, Floats]:
     """Return from where to where each triangle (n, 3, 3) is met by its row."""
     left, right = np.full(len(row), np.inf), np.full(len(row), -np.inf)
     for start, end in ((0, 1), (1, 2), (2, 0)):
@@ -119,12 +116,12 @@ def _crossed(corners: Heights, row: npt.NDArray[np.int64]) -> tuple[Heights, Hei
     return left, right
 
 
-def _sum_of_distinct(place: npt.NDArray[np.int64], z: Heights, count: int) -> Heights:
+def _sum_of_distinct(place: Ints, z: Floats, count: int) -> Floats:
     """Return the sum of heights at each place; equal ones, of triangles that share the node, count once."""
     level = np.round(z, 5)
     order = np.lexsort((level, place))
     place, level = place[order], level[order]
     fresh = np.ones(len(place), dtype=bool)
     fresh[1:] = (place[1:] != place[:-1]) | (np.abs(level[1:] - level[:-1]) > 2e-5)
-    sums: Heights = np.bincount(place[fresh], level[fresh], count).astype(np.float64)
+    sums: Floats = np.bincount(place[fresh], level[fresh], count).astype(np.float64)
     return sums

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 import shapely
 
-from ..model.arrays import Triangles, Vertices
+from ..model.arrays import Flags, Floats, Ints, Triangles, Vertices
 from ..polygons import as_multi, merged
+from ..polygons.groups import counted_on
 
-__all__ = ["crossing", "cut", "cut_twice"]
+__all__ = ["crossing", "cut", "cut_twice", "wound"]
 
 _SAME_AREA = 1e-6
 """Share by which rings that lie in each other in turn may fill another area than their sum: rounding."""
@@ -100,18 +103,16 @@ def cut_twice(
         shape = as_multi(shapely.build_area(outlines))
         if abs(shape.area - usual * filled) <= _SAME_AREA * shape.area:
             return shape, none
-    return _wound(rings, usual)
+    return wound(rings, usual)
 
 
-def _signed_area(ring: npt.NDArray[np.float64]) -> float:
+def _signed_area(ring: Floats) -> float:
     """Return the area in a ring, negative for one that runs clockwise."""
     x, y = (ring - ring[0]).T
     return float((x[:-1] * y[1:] - x[1:] * y[:-1]).sum() / 2)
 
 
-def _segments(
-    vertices: Vertices, triangles: Triangles, z_mm: float
-) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+def _segments(vertices: Vertices, triangles: Triangles, z_mm: float) -> tuple[Ints, Ints, Ints]:
     """Return for each triangle the cut edges where its segment starts and ends, and the ends of each edge.
 
     Segments run with the solid on their left, seen from above.
@@ -128,23 +129,21 @@ def _segments(
     return np.where(lone_up, first, second), np.where(lone_up, second, first), ends
 
 
-def _places(vertices: Vertices, edges: npt.NDArray[np.int64], z_mm: float) -> npt.NDArray[np.float64]:
+def _places(vertices: Vertices, edges: Ints, z_mm: float) -> Floats:
     """Return where the plane cuts each edge."""
     low, high = edges.T
     share = (z_mm - vertices[low, 2]) / (vertices[high, 2] - vertices[low, 2])
-    places: npt.NDArray[np.float64] = vertices[low, :2] + share[:, None] * (
-        vertices[high, :2] - vertices[low, :2]
-    )
+    places: Floats = vertices[low, :2] + share[:, None] * (vertices[high, :2] - vertices[low, :2])
     return places
 
 
 def _within_walls(
     vertices: Vertices,
     triangles: Triangles,
-    edges: npt.NDArray[np.int64],
-    start: npt.NDArray[np.int64],
-    end: npt.NDArray[np.int64],
-) -> npt.NDArray[np.bool_]:
+    edges: Ints,
+    start: Ints,
+    end: Ints,
+) -> Flags:
     """Tell of each cut edge whether it only halves an upright wall, so that it is no corner of the section.
 
     Two upright triangles that share a slanted edge lie in one plane. Upright is a triangle of which two
@@ -156,21 +155,21 @@ def _within_walls(
     walls = np.bincount(np.concatenate([start[upright], end[upright]]), minlength=len(edges))
     every = np.bincount(np.concatenate([start, end]), minlength=len(edges))
     slanted = (flat[edges[:, 0]] != flat[edges[:, 1]]).any(axis=1)
-    within: npt.NDArray[np.bool_] = slanted & (walls == 2) & (every == 2)
+    within: Flags = slanted & (walls == 2) & (every == 2)
     return within
 
 
-def _edge(a: npt.NDArray[np.int64], b: npt.NDArray[np.int64], count: int) -> npt.NDArray[np.int64]:
-    key: npt.NDArray[np.int64] = np.minimum(a, b) * count + np.maximum(a, b)
+def _edge(a: Ints, b: Ints, count: int) -> Ints:
+    key: Ints = np.minimum(a, b) * count + np.maximum(a, b)
     return key
 
 
 def _rings(
-    start: npt.NDArray[np.int64],
-    end: npt.NDArray[np.int64],
-    place: npt.NDArray[np.float64],
-    within: npt.NDArray[np.bool_],
-) -> list[npt.NDArray[np.float64]]:
+    start: Ints,
+    end: Ints,
+    place: Floats,
+    within: Flags,
+) -> list[Floats]:
     """Chain segments into closed rings without the points within walls; open chains are left out.
 
     A loop over segments, because each step depends on the one before.
@@ -190,40 +189,39 @@ def _rings(
     return rings
 
 
-def _ring(
-    chain: list[int], place: npt.NDArray[np.float64], within: npt.NDArray[np.bool_]
-) -> npt.NDArray[np.float64]:
+def _ring(chain: list[int], place: Floats, within: Flags) -> Floats:
     """Return the corners of a closed chain, the first one again at the end."""
     around = np.array(chain[:-1])
     corners = around[~within[around]]
     kept = corners if len(corners) >= _LEAST_RING - 1 else around
-    ring: npt.NDArray[np.float64] = place[np.append(kept, kept[0])]
+    ring: Floats = place[np.append(kept, kept[0])]
     return ring
 
 
-def _wound(
-    rings: list[npt.NDArray[np.float64]], usual: int
-) -> tuple[shapely.MultiPolygon, shapely.MultiPolygon]:
-    """Return the faces that rings crossing each other wind around, and those not once the usual way."""
+def wound(rings: Sequence[Floats], usual: int = 1) -> tuple[shapely.MultiPolygon, shapely.MultiPolygon]:
+    """Return the faces that rings crossing each other wind around, and those not once the usual way.
+
+    Parameters
+    ----------
+    rings : sequence of arrays (n, 2)
+        The last point repeats the first.
+    usual : int
+        1 for rings that run counter-clockwise round what they hold, -1 for such that run clockwise.
+    """
     lines = shapely.union_all([shapely.linestrings(ring) for ring in rings])
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(lines)))
-    turns = _windings(
-        rings, shapely.get_coordinates([face.representative_point() for face in faces])
-    ).tolist()
-    kept = [face for face, turn in zip(faces, turns, strict=True) if turn]
-    strange = [face for face, turn in zip(faces, turns, strict=True) if turn not in (0, usual)]
-    return merged(kept), merged(strange)
+    turns = _windings(rings, shapely.get_coordinates(shapely.point_on_surface(faces)))
+    return merged(faces[turns != 0]), merged(faces[(turns != 0) & (turns != usual)])
 
 
-def _windings(rings: list[npt.NDArray[np.float64]], points: npt.NDArray[np.float64]) -> npt.NDArray[np.int64]:
+def _windings(rings: Sequence[Floats], points: Floats) -> Ints:
     """Count how often rings go round each point (n, 2), by their crossings of a ray to the right of it."""
     start, end = (np.concatenate([ring[part] for ring in rings]) for part in (slice(-1), slice(1, None)))
     order = np.argsort(points[:, 1], kind="stable")
     low, high = np.sort([start[:, 1], end[:, 1]], axis=0)
     first, last = (np.searchsorted(points[order, 1], side) for side in (low, high))  # low <= y < high
-    count = last - first
-    edge = np.repeat(np.arange(len(start)), count)
-    own = order[np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count) + first[edge]]
+    crossed, edge = counted_on(first, last - first)
+    own = order[crossed]
     (x0, y0), (x1, y1) = ((side[edge] - points[own]).T for side in (start, end))
     left, rising = x0 * y1 - x1 * y0, y1 > y0
     turns = np.where(rising & (left > 0), 1, 0) - np.where(~rising & (left < 0), 1, 0)

@@ -12,15 +12,17 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from shapely.geometry.base import BaseGeometry
+import shapely
 
 from ..errors import GeometryError
+from ..model.arrays import Floats, Ints
 from ..polygons import from_grid, to_grid
 from ..polygons.groups import repeated_rows
-from .gridrings import Indices, found_in, rings_of
+from .gridrings import found_in, rings_of
 from .lattice import lattice_cells
-from .prism import Section, covered, extruded, section_difference
-from .surface import HEIGHT_DECIMALS, Heights, Mesh
+from .modeled import ModeledTop, with_tops
+from .prism import Section, covered, levels_of_sections, section_difference, upright
+from .surface import HEIGHT_DECIMALS, Mesh
 
 __all__ = ["Top", "contour_top", "draped_top", "sloped"]
 
@@ -39,12 +41,12 @@ class Top:
         Counter-clockwise seen from above; together they cover the outline once.
     """
 
-    points: Indices
-    heights: Heights
-    triangles: Indices
+    points: Ints
+    heights: Floats
+    triangles: Ints
 
 
-def contour_top(shapes: Sequence[BaseGeometry], levels_mm: Sequence[float]) -> Top:
+def contour_top(shapes: Sequence[shapely.Geometry], levels_mm: Sequence[float]) -> Top:
     """Return the top that slopes from contour to contour and is level within the last one.
 
     Parameters
@@ -76,10 +78,10 @@ def contour_top(shapes: Sequence[BaseGeometry], levels_mm: Sequence[float]) -> T
 
 
 def draped_top(
-    outline: BaseGeometry,
+    outline: shapely.Geometry,
     edge_mm: float,
-    inner: BaseGeometry,
-    heights_at: Callable[[Heights], Heights],
+    inner: shapely.Geometry,
+    heights_at: Callable[[Floats], Floats],
     step_mm: float,
 ) -> Top:
     """Return a top that stands steeply from its outline up to an inner shape, and lies there as a cloth does.
@@ -139,25 +141,19 @@ def sloped(sections: Sequence[Section], top: Top) -> Mesh:
     >>> len(sloped([Section(square, 0.0, 1.0)], top).triangles)
     20
     """
-    upright = extruded(sections)
     edge_mm = sections[-1].top_mm
     if (top.heights < edge_mm).any():
         raise GeometryError("a sloped top may not reach below its edge")
-    on_edge = np.flatnonzero(upright.vertices[:, 2] == edge_mm)
-    level = (upright.vertices[:, 2] == edge_mm)[upright.triangles].all(axis=1)
-    at = found_in(to_grid(upright.vertices[on_edge, :2]), top.points)
+    levels, last = levels_of_sections(sections), len(sections)
+    walls = upright([section.polygon for section in sections])
+    at = found_in(to_grid(walls.points[walls.level == last]), top.points)
     if (at < 0).any() or (top.heights[at] != edge_mm).any():
         raise GeometryError("the outline of a sloped top is not that of the walls below it")
-    known = np.full(len(top.points), -1, dtype=np.int64)
-    known[at] = on_edge
-    fresh = np.flatnonzero(known < 0)
-    known[fresh] = np.arange(len(fresh)) + len(upright.vertices)
-    raised = np.column_stack([from_grid(top.points[fresh]), top.heights[fresh]])
-    triangles = np.concatenate([upright.triangles[~level], known[top.triangles]])
-    return Mesh(np.concatenate([upright.vertices, raised]), triangles.astype(np.int32))
+    modeled = ModeledTop(top.points, top.heights - edge_mm, top.triangles, [])
+    return with_tops(walls, [(last, modeled)]).at(levels)
 
 
-def _refuse_touching(points: Indices) -> None:
+def _refuse_touching(points: Ints) -> None:
     """Refuse contours that share a point, which would have two heights."""
     same = repeated_rows(points)
     if len(same):

@@ -7,15 +7,15 @@ from collections.abc import Callable
 import numpy as np
 import shapely
 
+from ..model.arrays import Floats
 from ..model.stack import Contours, Field
 from ..polygons import from_grid
 from .sloped import contour_top
-from .surface import Heights
 
 __all__ = ["plain_heights"]
 
 
-def plain_heights(top: float | Field | Contours) -> Callable[[Heights], Heights]:
+def plain_heights(top: float | Field | Contours) -> Callable[[Floats], Floats]:
     """Return the function that gives heights (n,) in mm at places (n, 2) in mm.
 
     Beside a sloped top it is as high as its edge.
@@ -35,7 +35,7 @@ def plain_heights(top: float | Field | Contours) -> Callable[[Heights], Heights]
     return lambda places: np.full(len(places), top)
 
 
-def _over(top: Contours) -> Callable[[Heights], Heights]:
+def _over(top: Contours) -> Callable[[Floats], Floats]:
     """Return heights on the triangles of a sloped top."""
     found = contour_top(top.shapes, top.levels_mm)
     corners = from_grid(found.points)[found.triangles]
@@ -45,7 +45,7 @@ def _over(top: Contours) -> Callable[[Heights], Heights]:
     (ux, uy), (vx, vy) = (b - a).T, (c - a).T
     area = ux * vy - uy * vx
 
-    def heights_at(places: Heights) -> Heights:
+    def heights_at(places: Floats) -> Floats:
         heights = np.full(len(places), top.levels_mm[0])
         place, own = tree.query(shapely.points(places), predicate="intersects")
         (x, y) = (places[place] - a[own]).T

@@ -14,11 +14,19 @@ from typing import TypeAlias
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
-from ..polygons import GRID_MM, as_multi, from_grid, noded_coverage, polygons_of, to_grid, union_of_faces
-from .gridrings import Indices
+from ..model.arrays import Area, Ints
+from ..polygons import (
+    GRID_MM,
+    as_multi,
+    as_single,
+    from_grid,
+    noded_coverage,
+    polygons_of,
+    to_grid,
+    union_of_faces,
+)
 
 __all__ = ["CUT_MM", "moved_apart", "touching_points"]
 
@@ -32,11 +40,11 @@ _ROUNDS = 6
 _KEPT = 8
 """Bases with their motifs that are remembered: a changed height parts none again."""
 
-Sections: TypeAlias = Callable[[BaseGeometry, Sequence[shapely.MultiPolygon]], Sequence[BaseGeometry]]
+Sections: TypeAlias = Callable[[shapely.Geometry, Sequence[shapely.MultiPolygon]], Sequence[shapely.Geometry]]
 _SIMPLE_DEGREE = 2
 
 
-def touching_points(shape: BaseGeometry) -> Indices:
+def touching_points(shape: shapely.Geometry) -> Ints:
     """Return the points (n, 2), in grid steps, at which rings of a shape touch each other or themselves.
 
     Examples
@@ -54,16 +62,16 @@ def touching_points(shape: BaseGeometry) -> Indices:
     points = to_grid(lines)
     ends = np.concatenate([points[:-1][inside], points[1:][inside]])
     unique, degree = np.unique(ends, axis=0, return_counts=True)
-    touching: Indices = unique[degree > _SIMPLE_DEGREE]
+    touching: Ints = unique[degree > _SIMPLE_DEGREE]
     return touching
 
 
 def moved_apart(
-    base: shapely.Polygon | shapely.MultiPolygon,
+    base: Area,
     motifs: Sequence[shapely.MultiPolygon],
     *,
     sections: Sections | None = None,
-) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[shapely.MultiPolygon, ...]]:
+) -> tuple[Area, tuple[shapely.MultiPolygon, ...]]:
     """Cut base and motifs back by `CUT_MM` where rings of one solid touch.
 
     Parameters
@@ -97,10 +105,10 @@ def moved_apart(
 
 @lru_cache(maxsize=_KEPT)
 def _apart(
-    base: shapely.Polygon | shapely.MultiPolygon,
+    base: Area,
     parted: tuple[shapely.MultiPolygon, ...],
     sections: Sections | None,
-) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[shapely.MultiPolygon, ...]]:
+) -> tuple[Area, tuple[shapely.MultiPolygon, ...]]:
     for _ in range(_ROUNDS):
         at_base = touching_points(base)
         shapes = parted if sections is None else sections(base, parted)
@@ -113,26 +121,22 @@ def _apart(
 
 
 def _cut(
-    base: BaseGeometry,
+    base: shapely.Geometry,
     motifs: tuple[shapely.MultiPolygon, ...],
-    from_base: BaseGeometry,
-    from_motifs: BaseGeometry,
-) -> tuple[shapely.Polygon | shapely.MultiPolygon, tuple[shapely.MultiPolygon, ...]]:
+    from_base: shapely.Geometry,
+    from_motifs: shapely.Geometry,
+) -> tuple[Area, tuple[shapely.MultiPolygon, ...]]:
     onto_base = as_multi(shapely.intersection(from_motifs, base))
     _, *kept = noded_coverage([as_multi(from_base), onto_base, *motifs, as_multi(base)])
-    whole = _without_crumbs(union_of_faces([item for item in kept if not item.is_empty]))
-    pieces = polygons_of(whole)
-    return (
-        pieces[0] if len(pieces) == 1 else whole,
-        tuple(_without_crumbs(item) for item in kept[1:-1]),
-    )
+    whole = as_single(_without_crumbs(union_of_faces(kept)))
+    return whole, tuple(_without_crumbs(item) for item in kept[1:-1])
 
 
-def _without_crumbs(shape: BaseGeometry) -> shapely.MultiPolygon:
+def _without_crumbs(shape: shapely.Geometry) -> shapely.MultiPolygon:
     return as_multi([piece for piece in polygons_of(shape) if piece.area > _LEAST_PIECE_MM2])
 
 
-def _octagons(centers: Indices) -> BaseGeometry:
+def _octagons(centers: Ints) -> shapely.Geometry:
     if len(centers) == 0:
         return shapely.MultiPolygon()
     turns = [math.pi * (2 * k + 1) / 8 for k in range(8)]

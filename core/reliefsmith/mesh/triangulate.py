@@ -16,11 +16,11 @@ import numpy as np
 import shapely
 
 from ..errors import GeometryError
-from ..model.arrays import Triangles
+from ..model.arrays import Ints, Triangles
 from ..polygons import from_grid
 from .delaunay import improved
 from .dropped import with_dropped
-from .gridrings import Indices, Rings, doubled_areas, found_in
+from .gridrings import Rings, doubled_areas, found_in
 
 __all__ = ["doubled_triangle_areas", "triangulate"]
 
@@ -34,7 +34,7 @@ def triangulate(rings: Rings) -> Triangles:
     Returns
     -------
     int32 array of shape (m, 3)
-        Indices into `rings.points`, counter-clockwise; every vertex is used, none has zero area.
+        Ints into `rings.points`, counter-clockwise; every vertex is used, none has zero area.
 
     Raises
     ------
@@ -71,22 +71,22 @@ def _triangulated(points: bytes, ring_starts: bytes, polygon_starts: bytes) -> T
     return triangles
 
 
-def doubled_triangle_areas(points: Indices, triangles: Indices | Triangles) -> Indices:
+def doubled_triangle_areas(points: Ints, triangles: Ints | Triangles) -> Ints:
     """Return twice the signed area of each triangle in square grid steps, exactly."""
     a, b, c = (points[triangles[:, corner]] for corner in range(3))
     ab, ac = b - a, c - a
-    doubled: Indices = ab[:, 0] * ac[:, 1] - ab[:, 1] * ac[:, 0]
+    doubled: Ints = ab[:, 0] * ac[:, 1] - ab[:, 1] * ac[:, 0]
     return doubled
 
 
-def _points_of(rings: Rings, polygon: int) -> tuple[Indices, Indices]:
+def _points_of(rings: Rings, polygon: int) -> tuple[Ints, Ints]:
     """Return the points of one polygon, and where its rings begin in them."""
     first, last = rings.polygon_starts[polygon : polygon + 2]
     starts = rings.ring_starts[first : last + 1]
     return rings.points[starts[0] : starts[-1]], starts - starts[0]
 
 
-def _faults(rings: Rings, found: list[Indices], wanted: Indices) -> list[bool]:
+def _faults(rings: Rings, found: list[Ints], wanted: Ints) -> list[bool]:
     """Tell for each polygon whether its triangles are too few, without area, or of another area."""
     return [
         bool(_fault(rings.points, triangles, _count(*_points_of(rings, index)), int(wanted[index])))
@@ -94,7 +94,7 @@ def _faults(rings: Rings, found: list[Indices], wanted: Indices) -> list[bool]:
     ]
 
 
-def _second_try(rings: Rings, polygon: int, area: int) -> Indices:
+def _second_try(rings: Rings, polygon: int, area: int) -> Ints:
     """Triangulate one polygon by the second engine."""
     points, starts = _points_of(rings, polygon)
     triangles = _constrained_delaunay(points, starts)
@@ -102,16 +102,16 @@ def _second_try(rings: Rings, polygon: int, area: int) -> Indices:
     if fault:
         x, y = from_grid(points[0])
         raise GeometryError(f"the shape at ({x:.2f}, {y:.2f}) mm cannot be triangulated: {fault}")
-    moved: Indices = triangles + rings.point_starts[polygon]
+    moved: Ints = triangles + rings.point_starts[polygon]
     return moved
 
 
-def _count(points: Indices, starts: Indices) -> int:
+def _count(points: Ints, starts: Ints) -> int:
     """Return the number of triangles that a polygon must have."""
     return len(points) + 2 * (len(starts) - 2) - 2
 
 
-def _fault(points: Indices, triangles: Indices, count: int, area: int) -> str:
+def _fault(points: Ints, triangles: Ints, count: int, area: int) -> str:
     if len(triangles) != count:
         return "the count of triangles is wrong"
     areas = doubled_triangle_areas(points, triangles)
@@ -120,7 +120,7 @@ def _fault(points: Indices, triangles: Indices, count: int, area: int) -> str:
     return "" if int(areas.sum()) == area else "the area is wrong"
 
 
-def _ear_clipped(points: Indices, starts: Indices) -> Indices:
+def _ear_clipped(points: Ints, starts: Ints) -> Ints:
     # Centred coordinates keep the engine's products of whole numbers exact.
     centered = (points - points[0]).astype(np.float64)
     flat = mapbox_earcut.triangulate_float64(centered, starts[1:].astype(np.uint32))
@@ -134,7 +134,7 @@ def _ear_clipped(points: Indices, starts: Indices) -> Indices:
     return triangles
 
 
-def _constrained_delaunay(points: Indices, starts: Indices) -> Indices:
+def _constrained_delaunay(points: Ints, starts: Ints) -> Ints:
     centered = (points - points[0]).astype(np.float64)
     rings = [centered[a:b] for a, b in pairwise(starts)]
     try:

@@ -6,13 +6,12 @@ import hashlib
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from ..model.arrays import Triangles, Vertices
-from ..polygons.groups import joined, repeated_rows, sorted_distinct
+from ..model.arrays import Ints, Triangles, Vertices
+from ..polygons.groups import joined, repeated_rows
 from .measure import signed_volume
 
-__all__ = ["MeshFaults", "euler_characteristic", "mesh_faults", "mesh_pieces"]
+__all__ = ["MeshFaults", "mesh_faults", "mesh_pieces"]
 
 _KEPT = 64
 """Meshes whose faults are remembered, without the meshes: texts on one artwork share most of them."""
@@ -86,28 +85,16 @@ def _counted(vertices: Vertices, triangles: Triangles) -> MeshFaults:
     a, b, c = wide.T
     start, end = np.concatenate([a, b, c]), np.concatenate([b, c, a])
     n = max(1, len(vertices))
-    doubled = open_edges = 0
-    if not _in_pairs(start, end, n):
-        forward, backward = np.sort(start * n + end), np.sort(end * n + start)
-        doubled = int((forward[1:] == forward[:-1]).sum())
-        open_edges = 0 if np.array_equal(forward, backward) else len(np.setdiff1d(forward, backward))
+    forward, backward = np.sort(start * n + end), np.sort(end * n + start)
+    doubled = int((forward[1:] == forward[:-1]).sum())
+    open_edges = 0 if np.array_equal(forward, backward) else len(np.setdiff1d(forward, backward))
     flat = int(((a == b) | (b == c) | (c == a)).sum())
     return MeshFaults(
         open_edges, doubled, flat, len(repeated_rows(vertices)), signed_volume(vertices, triangles)
     )
 
 
-def _in_pairs(start: npt.NDArray[np.int64], end: npt.NDArray[np.int64], count: int) -> bool:
-    """Return whether every edge is used just once each way, by one sort."""
-    edge = np.minimum(start, end) * count + np.maximum(start, end)
-    uses = np.sort(2 * edge + (start > end))
-    one, other = uses[::2], uses[1::2]
-    return len(one) == len(other) and bool(
-        (one % 2 == 0).all() and (other == one + 1).all() and (one[1:] > other[:-1]).all()
-    )
-
-
-def mesh_pieces(count: int, triangles: Triangles) -> tuple[int, np.ndarray[tuple[int], np.dtype[np.int64]]]:
+def mesh_pieces(count: int, triangles: Triangles) -> tuple[int, Ints]:
     """Return the number of pieces of a mesh, and the piece of each triangle.
 
     Parameters
@@ -125,17 +112,3 @@ def mesh_pieces(count: int, triangles: Triangles) -> tuple[int, np.ndarray[tuple
     a, b, c = triangles.astype(np.int64).T
     pieces, of_vertex = joined(count, np.concatenate([a, b]), np.concatenate([b, c]))
     return pieces, of_vertex[a]
-
-
-def euler_characteristic(vertices: Vertices, triangles: Triangles) -> int:
-    """Return vertices - edges + faces of a closed mesh: 2 for each piece, less 2 for each hole through it.
-
-    Examples
-    --------
-    >>> corner = np.array([[0, 0, 0], [3, 0, 0], [0, 3, 0], [0, 0, 3.0]])
-    >>> euler_characteristic(corner, np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]]))
-    2
-    """
-    wide = np.sort(triangles[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2).astype(np.int64), axis=1)
-    edges = len(sorted_distinct(wide[:, 0] * max(1, len(vertices)) + wide[:, 1]))
-    return len(vertices) - edges + len(triangles)

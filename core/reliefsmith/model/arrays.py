@@ -7,9 +7,28 @@ from typing import Any, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
-__all__ = ["AS_IT_IS", "ByContent", "Color", "Fractions", "Homography", "Labels", "Palette", "Plane"]
-__all__ += ["Points", "Rgb", "Triangles", "Vertices"]
+__all__ = ["AS_IT_IS", "Area", "ByContent", "Bytes", "Color", "Flags", "Floats", "Fractions", "Homography"]
+__all__ += ["Ints", "Labels", "Palette", "Plane", "Points", "Rgb", "Shapes", "Triangles", "Vertices"]
+
+Area: TypeAlias = shapely.Polygon | shapely.MultiPolygon
+"""A polygon, or several that are one thing, in mm."""
+
+Floats: TypeAlias = npt.NDArray[np.float64]
+"""Numbers of any shape, which each function names."""
+
+Ints: TypeAlias = npt.NDArray[np.int64]
+"""Whole numbers of any shape: counts, indices, steps of the grid."""
+
+Flags: TypeAlias = npt.NDArray[np.bool_]
+"""Which of some things are chosen, of any shape."""
+
+Shapes: TypeAlias = npt.NDArray[np.object_]
+"""Geometries (n,) for functions of shapely that take many at once."""
+
+Bytes: TypeAlias = npt.NDArray[np.uint8]
+"""One level of 0 to 255 a pixel, (h, w)."""
 
 Rgb: TypeAlias = npt.NDArray[np.uint8]
 """Picture (h, w, 3), sRGB, row 0 at the top."""

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..findings import Finding
-from .arrays import Rgb
+from .arrays import Flags, Ints, Rgb
 
 __all__ = ["Fidelity", "Missed", "Sample"]
 
@@ -36,10 +36,10 @@ class Sample:
 
     rgb: Rgb
     lab: npt.NDArray[np.float32]
-    outside: npt.NDArray[np.bool_]
-    clear: npt.NDArray[np.bool_]
-    first: npt.NDArray[np.int64]
-    second: npt.NDArray[np.int64]
+    outside: Flags
+    clear: Flags
+    first: Ints
+    second: Ints
     left_mm: float
     top_mm: float
     cell_mm: float

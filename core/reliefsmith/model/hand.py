@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from .arrays import ByContent, Plane, Points
+from .arrays import ByContent, Floats, Plane, Points
 
 __all__ = ["HandPicture", "HandRelief"]
 
@@ -41,7 +40,7 @@ class HandRelief(ByContent):
     origin: tuple[float, float]
     step: float
 
-    def sampled(self, places: Points, width_mm: float) -> npt.NDArray[np.float64]:
+    def sampled(self, places: Points, width_mm: float) -> Floats:
         """Return heights (n,) in mm at places (n, 2) of an artwork so wide; NaN where it does not hold.
 
         Bilinear between values; where only some of the four around a place hold, these alone count. The
@@ -67,7 +66,7 @@ class HandRelief(ByContent):
         found[inside] = np.divide(total, weights, out=np.full(len(x), np.nan), where=weights > _ROUNDING)
         return found
 
-    def at(self, places: Points, width_mm: float) -> npt.NDArray[np.float64]:
+    def at(self, places: Points, width_mm: float) -> Floats:
         """Return heights (n,) in mm at places (n, 2) in mm, of an artwork so wide; 0 where it does not hold.
 
         Examples

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
@@ -9,7 +10,7 @@ import shapely
 
 from ..findings import Finding, Note
 from .areas import Frame
-from .arrays import Color
+from .arrays import Area, Color
 from .inscribed import SetText, Side
 from .segments import Division
 
@@ -24,6 +25,12 @@ class Motif:
 
     color: Color
     polygon: shapely.MultiPolygon
+
+
+def in_shapes(motifs: Sequence[Motif], shapes: Sequence[shapely.MultiPolygon]) -> tuple[Motif, ...]:
+    """Return motifs in other shapes, as many; those of which nothing is left are gone."""
+    pairs = zip(motifs, shapes, strict=True)
+    return tuple(Motif(motif.color, shape) for motif, shape in pairs if not shape.is_empty)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +88,7 @@ class Pocket:
     """
 
     kind: PocketKind
-    polygon: shapely.Polygon | shapely.MultiPolygon
+    polygon: Area
     depth_mm: float
     side: Side
     color: Color | None = None
@@ -146,7 +153,7 @@ class Above:
         Discs in mm round hanging holes that were added beside the artwork, as far as their walls reach.
     """
 
-    base: shapely.Polygon | shapely.MultiPolygon
+    base: Area
     base_color: Color
     motifs: tuple[Motif, ...]
     base_art: shapely.MultiPolygon
@@ -193,7 +200,7 @@ class Plan:
         The second picture, color by color: neighbors share vertices with each other, and touch nothing else.
     """
 
-    base: shapely.Polygon | shapely.MultiPolygon
+    base: Area
     base_color: Color
     base_is_extra: bool
     motifs: tuple[Motif, ...]
@@ -247,7 +254,7 @@ class Plan:
         return tuple(dict.fromkeys(item.color for item in self.inlaid if item.color is not None))
 
     @property
-    def whole(self) -> shapely.Polygon | shapely.MultiPolygon:
+    def whole(self) -> Area:
         """The base, uncut."""
         return self.base if self.division is None else self.division.whole
 

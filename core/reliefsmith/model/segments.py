@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 
 import shapely
 
+from .arrays import Area
+
 __all__ = ["Division", "Segment"]
 
 
@@ -57,7 +59,7 @@ class Division:
         How deep numbers are sunk.
     """
 
-    whole: shapely.Polygon | shapely.MultiPolygon
+    whole: Area
     segments: tuple[Segment, ...]
     clearance_mm: float
     keys: int = 0

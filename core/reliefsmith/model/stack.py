@@ -9,7 +9,7 @@ import numpy.typing as npt
 import shapely
 
 from ..findings import Finding, Note
-from .arrays import ByContent, Color
+from .arrays import Area, ByContent, Color, Floats
 from .parts import ColorChange
 
 __all__ = ["Contours", "Field", "Sculpted", "Slab", "Stack"]
@@ -33,19 +33,19 @@ class Field(ByContent):
         return float(self.values.min()) if self.edge_mm is None else self.edge_mm
 
     @property
-    def places(self) -> npt.NDArray[np.float64]:
+    def places(self) -> Floats:
         """Places (h w, 2) of the points in mm, row by row."""
         x, y = np.meshgrid(*self.lines)
         return np.column_stack([x.reshape(-1), y.reshape(-1)])
 
     @property
-    def lines(self) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+    def lines(self) -> tuple[Floats, Floats]:
         """Where in mm the columns (w,) and the rows (h,) lie."""
         rows, columns = self.values.shape
         x, y = np.arange(columns, dtype=np.float64), np.arange(rows, dtype=np.float64)
         return x * self.step_mm + self.origin_mm[0], y * self.step_mm + self.origin_mm[1]
 
-    def at(self, places: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    def at(self, places: Floats) -> Floats:
         """Return the heights (n,) at places (n, 2) in mm, bilinear between the points of the grid.
 
         Examples
@@ -114,9 +114,7 @@ class Sculpted:
     highest_mm: float
     even: bool = False
 
-    def raised(
-        self, places: npt.NDArray[np.float64], plain_mm: npt.NDArray[np.float64] | float
-    ) -> npt.NDArray[np.float64]:
+    def raised(self, places: Floats, plain_mm: Floats | float) -> Floats:
         """Return the heights (n,) at places (n, 2) in mm whose generated heights are given."""
         bottom = np.minimum(plain_mm, self.floor_mm)
         return np.clip(plain_mm + self.hand.at(places), bottom, self.highest_mm)
@@ -148,7 +146,7 @@ class Slab:
     part: str
     role: str
     color: Color
-    polygon: shapely.Polygon | shapely.MultiPolygon
+    polygon: Area
     bottom_mm: float
     top: float | Field | Contours | Sculpted
 

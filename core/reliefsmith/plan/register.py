@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..model import Motif
+from ..model.plan import in_shapes
 from ..polygons import as_multi, noded_coverage, union_of_faces
 
 __all__ = ["by_area", "in_register", "rest_of", "stand_clear"]
 
 
 def in_register(
-    base: BaseGeometry, motifs: Sequence[Motif], lines: Iterable[BaseGeometry] = ()
+    base: shapely.Geometry, motifs: Sequence[Motif], lines: Iterable[shapely.Geometry] = ()
 ) -> tuple[shapely.MultiPolygon, tuple[Motif, ...]]:
     """Node base and motifs together; return both on the grid, as unions of the same faces.
 
@@ -34,9 +34,7 @@ def in_register(
     """
     entries = [as_multi(motif.polygon) for motif in motifs]
     *kept, rest = noded_coverage([*entries, as_multi(base)], list(lines))
-    whole = union_of_faces([*(part for part in kept if not part.is_empty), rest])
-    found = [Motif(motif.color, part) for motif, part in zip(motifs, kept, strict=True) if not part.is_empty]
-    return whole, by_area(found)
+    return union_of_faces([*kept, rest]), by_area(in_shapes(motifs, kept))
 
 
 def by_area(motifs: Iterable[Motif]) -> tuple[Motif, ...]:
@@ -44,7 +42,7 @@ def by_area(motifs: Iterable[Motif]) -> tuple[Motif, ...]:
     return tuple(sorted(motifs, key=lambda motif: (-motif.polygon.area, motif.color)))
 
 
-def stand_clear(base: BaseGeometry, shapes: Sequence[BaseGeometry], distance: float) -> bool:
+def stand_clear(base: shapely.Geometry, shapes: Sequence[shapely.Geometry], distance: float) -> bool:
     """Tell whether shapes lie inside a base, everywhere farther from its edge than a distance in mm.
 
     Examples
@@ -59,7 +57,7 @@ def stand_clear(base: BaseGeometry, shapes: Sequence[BaseGeometry], distance: fl
     return all(shapely.covers(base, other) and not shapely.dwithin(rim, other, distance) for other in others)
 
 
-def rest_of(base: BaseGeometry, motifs: Sequence[Motif]) -> shapely.MultiPolygon:
+def rest_of(base: shapely.Geometry, motifs: Sequence[Motif]) -> shapely.MultiPolygon:
     """Return what of the base no motif covers: its visible top."""
     covered = shapely.coverage_union_all([motif.polygon for motif in motifs]) if motifs else None
     return as_multi(base if covered is None else base.difference(covered))

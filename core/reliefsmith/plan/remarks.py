@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterable
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..findings import Note, note
 from ..polygons import polygons_of
@@ -20,7 +19,7 @@ _MOST = 24
 """A reader looks at a few dozen places; the rest is summed up in one line."""
 
 
-def place_of(polygon: BaseGeometry) -> tuple[float, float]:
+def place_of(polygon: shapely.Geometry) -> tuple[float, float]:
     """Return a point of the polygon for a reader to look at, rounded to 0.01 mm."""
     point = polygon.centroid if polygon.contains(polygon.centroid) else polygon.point_on_surface()
     return (round(point.x, 2), round(point.y, 2))
@@ -28,7 +27,7 @@ def place_of(polygon: BaseGeometry) -> tuple[float, float]:
 
 def remarks(
     code: str,
-    changed: BaseGeometry | Iterable[BaseGeometry],
+    changed: shapely.Geometry | Iterable[shapely.Geometry],
     message: str | Callable[[shapely.Polygon], str],
 ) -> tuple[Note, ...]:
     """Make one note for each changed piece: where it is and how long.

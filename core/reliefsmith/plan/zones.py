@@ -6,7 +6,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, Note, finding, note
 from ..model import FlatAreas
@@ -139,7 +138,9 @@ def openings_in(areas: Sequence[shapely.MultiPolygon], zones: Sequence[Zone]) ->
     return as_multi([opening for opening in enclosed(areas) if whole.covers(opening)])
 
 
-def unchanged(wide: shapely.MultiPolygon, base: BaseGeometry, zones: Sequence[Zone]) -> shapely.MultiPolygon:
+def unchanged(
+    wide: shapely.MultiPolygon, base: shapely.Geometry, zones: Sequence[Zone]
+) -> shapely.MultiPolygon:
     """Return a widened base as it was before within zones; what is left apart by that goes too."""
     if not zones:
         return wide

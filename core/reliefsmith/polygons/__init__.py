@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from .bedturn import turn_on_bed
-from .coverage import coverage_faults, faces_of, noded_coverage, union_of_faces
+from .coverage import faces_by_shape, faces_of, noded_coverage, union_of_faces
 from .edges import longest_neighbor, shared_lengths
 from .grid import GRID_MM, from_grid, on_grid, snapped, to_grid
 from .nodes import nodes_within
@@ -11,6 +11,7 @@ from .offset import ARC_MM, arc_segments, closed, disc, grow, opened, shrink
 from .pieces import (
     Disc,
     as_multi,
+    as_single,
     inscribed,
     merged,
     openings,
@@ -40,11 +41,12 @@ __all__ = [
     "Tile",
     "arc_segments",
     "as_multi",
+    "as_single",
     "closed",
     "closed_fills",
-    "coverage_faults",
     "disc",
     "enclosed",
+    "faces_by_shape",
     "faces_of",
     "from_grid",
     "grow",

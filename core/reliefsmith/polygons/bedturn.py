@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 __all__ = ["turn_on_bed"]
 
 _SLACK_MM = 1e-6  # rounding of a turned piece
 
 
-def turn_on_bed(outline: BaseGeometry, bed_mm: tuple[float, float]) -> float | None:
+def turn_on_bed(outline: shapely.Geometry, bed_mm: tuple[float, float]) -> float | None:
     """Return the first turn of 0, 90, 1, 2, ... 179 degrees at which a piece lies on the bed, or None.
 
     Examples

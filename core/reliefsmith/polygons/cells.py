@@ -12,10 +12,10 @@ import shapely
 from shapely import affinity
 
 from ..errors import RecipeError
+from ..model.arrays import Flags
 
-__all__ = ["Mask", "Raster", "Shape", "Spectrum", "Turned"]
+__all__ = ["Raster", "Shape", "Spectrum", "Turned"]
 
-Mask = npt.NDArray[np.bool_]
 Spectrum = npt.NDArray[np.complex128]
 
 _QUARTER_DEG = 90.0
@@ -29,7 +29,7 @@ _SLACK = 1e-9
 class Turned:
     """An outline on the raster at one turn: its cells, their spectrum, and where its origin lies in them."""
 
-    mask: Mask
+    mask: Flags
     spectrum: Spectrum
     turn_deg: float
     origin_mm: tuple[float, float]
@@ -116,7 +116,7 @@ class Raster:
             mask = np.ascontiguousarray(np.rot90(mask, -1))  # rows count upward here
             x, y, across, up = up - y, x, up, across
 
-    def _drawn(self, outline: shapely.Geometry) -> tuple[Mask, tuple[float, float]]:
+    def _drawn(self, outline: shapely.Geometry) -> tuple[Flags, tuple[float, float]]:
         """Return the cells that come nearer to an outline than half the spacing, and their lower corner."""
         x0, y0, x1, y1 = outline.bounds
         corner = (x0 - self.half_mm, y0 - self.half_mm)

@@ -9,11 +9,12 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from ..model.arrays import Floats
+from .groups import counted_on
+
 __all__ = ["View", "coverage", "coverages", "covering", "window"]
 
 Plane = npt.NDArray[np.float32]
-Points = npt.NDArray[np.float64]
-Values = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +52,9 @@ class View:
         at = (self.left_mm + left / self.px_per_mm, self.top_mm - top / self.px_per_mm)
         return View(*at, self.px_per_mm, (right - left, bottom - top))
 
-    def to_px(self, points: npt.NDArray[np.float64], factor: int = 1) -> npt.NDArray[np.float64]:
+    def to_px(self, points: Floats) -> Floats:
         """Return pixel coordinates, (0, 0) at the upper left corner, of points (n, 2) in mm."""
-        scale = self.px_per_mm * factor
-        placed: npt.NDArray[np.float64] = (points - (self.left_mm, self.top_mm)) * (scale, -scale)
+        placed: Floats = (points - (self.left_mm, self.top_mm)) * (self.px_per_mm, -self.px_per_mm)
         return placed
 
 
@@ -71,13 +71,8 @@ def coverage(shape: shapely.Geometry, view: View) -> Plane:
     >>> coverage(shapely.box(0.5, 0.0, 2.25, 2.0), view).tolist()
     [[0.5, 1.0, 0.25], [0.5, 1.0, 0.25]]
     """
-    width, height = view.size_px
-    plane = np.zeros((height, width), dtype=np.float32)
-    found = window(shape, view)
-    if found is not None:
-        rows, columns, covered = found
-        plane[rows, columns] = covered
-    return plane
+    covered: Plane = coverages([shape], view)[1]
+    return covered
 
 
 def coverages(shapes: Sequence[shapely.Geometry], view: View) -> Plane:
@@ -125,7 +120,7 @@ def covering(shapes: Sequence[shapely.Geometry], view: View) -> npt.NDArray[np.u
     return number
 
 
-def window(shape: shapely.Geometry, view: View) -> tuple[slice, slice, Values] | None:
+def window(shape: shapely.Geometry, view: View) -> tuple[slice, slice, Floats] | None:
     """Return the rows and columns in which a shape lies and what it covers of their pixels."""
     width, height = view.size_px
     across, down, rise = _pieces(*_edges(shape, view))
@@ -141,14 +136,14 @@ def window(shape: shapely.Geometry, view: View) -> tuple[slice, slice, Values] |
     at = (row - top) * columns + (column - left)
     cells = np.bincount(np.concatenate((at, at + 1)), np.concatenate((rise - beyond, beyond)), rows * columns)
     end = min(left + columns, width)
-    spread: Values = cells.reshape(rows, columns).astype(np.float64, copy=False)
+    spread: Floats = cells.reshape(rows, columns).astype(np.float64, copy=False)
     np.cumsum(spread, axis=1, out=spread)
     covered = spread[:, : end - left]
     np.minimum(np.abs(covered, out=covered), 1.0, out=covered)
     return slice(top, top + rows), slice(left, end), covered
 
 
-def _edges(shape: shapely.Geometry, view: View) -> tuple[Points, Points]:
+def _edges(shape: shapely.Geometry, view: View) -> tuple[Floats, Floats]:
     """Return starts and steps, in pixels, of edges that bear on the window; holes turn against outlines."""
     rings = shapely.get_rings(shapely.get_parts(shapely.orient_polygons(shape)))
     points, ring = shapely.get_coordinates(rings, return_index=True)
@@ -165,7 +160,7 @@ def _edges(shape: shapely.Geometry, view: View) -> tuple[Points, Points]:
     return starts, ends - starts
 
 
-def _pieces(starts: Points, steps: Points) -> tuple[Values, Values, Values]:
+def _pieces(starts: Floats, steps: Floats) -> tuple[Floats, Floats, Floats]:
     """Cut edges at the pixel lines; return the middle (across, down) and the signed rise of every piece."""
     every = np.arange(len(starts))
     cut_x, share_x = _cuts(starts[:, 0], steps[:, 0])
@@ -181,11 +176,10 @@ def _pieces(starts: Points, steps: Points) -> tuple[Values, Values, Values]:
     return at[:, 0], at[:, 1], (last - first) * steps[edge, 1]
 
 
-def _cuts(start: Values, step: Values) -> tuple[npt.NDArray[np.intp], Values]:
+def _cuts(start: Floats, step: Floats) -> tuple[npt.NDArray[np.intp], Floats]:
     """Return which edges cross whole numbers, and at which share of their length."""
     low, high = np.minimum(start, start + step), np.maximum(start, start + step)
     first = np.ceil(low)
     count = np.where(step != 0, np.maximum(np.floor(high) - first + 1, 0), 0).astype(np.intp)
-    edge = np.repeat(np.arange(len(start)), count)
-    line = first[edge] + (np.arange(len(edge)) - (np.cumsum(count) - count)[edge])
+    line, edge = counted_on(first.astype(np.intp), count)
     return edge, (line - start[edge]) / step[edge]

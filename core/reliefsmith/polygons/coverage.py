@@ -12,16 +12,15 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
+from ..model.arrays import Area, Flags, Ints, Shapes
 from .edges import longest_neighbor, shared_lengths
-from .grid import GRID_MM, on_grid
+from .grid import GRID_MM
 from .pieces import as_multi
 
-__all__ = ["coverage_faults", "faces_of", "noded_coverage", "union_of_faces"]
+__all__ = ["faces_by_shape", "faces_of", "noded_coverage", "union_of_faces"]
 
 SLIVER_MM = 2 * GRID_MM
 """A face whose mean width is under two grid steps is a leftover of snapping, not part of the drawing."""
@@ -33,8 +32,8 @@ _NONE = -1
 
 
 def noded_coverage(
-    polygons: Sequence[shapely.MultiPolygon | shapely.Polygon],
-    lines: Sequence[BaseGeometry] = (),
+    polygons: Sequence[Area],
+    lines: Sequence[shapely.Geometry] = (),
 ) -> tuple[shapely.MultiPolygon, ...]:
     """Snap polygons to the grid by noding them together; the result is a valid coverage.
 
@@ -66,7 +65,7 @@ def noded_coverage(
 
 @lru_cache(maxsize=_KEPT)
 def _noded(
-    polygons: tuple[shapely.MultiPolygon | shapely.Polygon, ...], lines: tuple[BaseGeometry, ...]
+    polygons: tuple[Area, ...], lines: tuple[shapely.Geometry, ...]
 ) -> tuple[shapely.MultiPolygon, ...]:
     faces = faces_of([*polygons, *lines])
     owner = _owners(faces, polygons)
@@ -74,7 +73,7 @@ def _noded(
     return tuple(union_of_faces(faces[owner == index]) for index in range(len(polygons)))
 
 
-def faces_of(boundaries: Sequence[BaseGeometry]) -> npt.NDArray[np.object_]:
+def faces_of(boundaries: Sequence[shapely.Geometry]) -> Shapes:
     """Return the faces, on the grid, into which boundaries (polygons or lines) cut the plane.
 
     Raises
@@ -100,55 +99,42 @@ def faces_of(boundaries: Sequence[BaseGeometry]) -> npt.NDArray[np.object_]:
         raise GeometryError(
             f"the boundaries cannot be put on the grid of {GRID_MM} mm; change the width a little"
         ) from error
-    found: npt.NDArray[np.object_] = np.asarray(shapely.get_parts(faces), dtype=object)
+    found: Shapes = np.asarray(shapely.get_parts(faces), dtype=object)
     return found
 
 
-def union_of_faces(faces: Sequence[BaseGeometry] | npt.NDArray[np.object_]) -> shapely.MultiPolygon:
-    """Return the union of polygons of one coverage; no new vertices, no noding.
+def faces_by_shape(shapes: Sequence[shapely.Geometry]) -> tuple[Shapes, Flags]:
+    """Return the faces (m,), on the grid, into which shapes cut the plane, and which lie in each: (n, m).
+
+    Examples
+    --------
+    >>> faces, inside = faces_by_shape([shapely.box(0, 0, 2, 2), shapely.box(1, 1, 3, 3)])
+    >>> [union_of_faces(faces[own]).area for own in inside]
+    [4.0, 4.0]
+    """
+    faces = faces_of(shapes)
+    spots = shapely.point_on_surface(faces)
+    shapely.prepare(shapes)
+    return faces, np.array([shapely.intersects(shape, spots) for shape in shapes])
+
+
+def union_of_faces(faces: Sequence[shapely.Geometry] | Shapes) -> shapely.MultiPolygon:
+    """Return the union of polygons of one coverage, empty ones among them; no new vertices, no noding.
 
     Examples
     --------
     >>> union_of_faces(faces_of([shapely.box(0, 0, 2, 2), shapely.box(1, 1, 3, 3)])).area
     7.0
     """
-    if len(faces) == 0:
-        return shapely.MultiPolygon()
-    return as_multi(shapely.coverage_union_all(np.asarray(faces, dtype=object)))
+    some = np.asarray(faces, dtype=object)
+    return as_multi(shapely.coverage_union_all(some[~shapely.is_empty(some)]))
 
 
-def coverage_faults(polygons: Sequence[shapely.MultiPolygon | shapely.Polygon]) -> tuple[str, ...]:
-    """Return what is wrong with a coverage, one line for each fault; empty where nothing is.
-
-    Examples
-    --------
-    >>> coverage_faults([shapely.box(0, 0, 1, 1), shapely.box(1, 0, 2, 1)])
-    ()
-    >>> coverage_faults([shapely.box(0, 0, 1, 1), shapely.box(0.5, 0, 2, 1)])
-    ('polygons overlap or do not share vertices near (0.67, 0.50) mm',)
-    """
-    faults: list[str] = []
-    for index, polygon in enumerate(polygons):
-        if not polygon.is_valid:
-            faults.append(f"polygon {index} is not valid: {shapely.is_valid_reason(polygon)}")
-        elif not on_grid(polygon):
-            faults.append(f"polygon {index} is off the grid of {GRID_MM} mm")
-    if not faults and len(polygons) > 1:
-        edges = shapely.coverage_invalid_edges(np.asarray(polygons, dtype=object))
-        bad = edges[~shapely.is_empty(edges)]
-        if len(bad):
-            x, y = shapely.get_coordinates(shapely.centroid(bad[0]))[0]
-            faults.append(f"polygons overlap or do not share vertices near ({x:.2f}, {y:.2f}) mm")
-    return tuple(faults)
-
-
-def _as_lines(geometry: BaseGeometry) -> BaseGeometry:
+def _as_lines(geometry: shapely.Geometry) -> shapely.Geometry:
     return shapely.boundary(geometry) if shapely.get_dimensions(geometry) == 2 else geometry
 
 
-def _owners(
-    faces: npt.NDArray[np.object_], polygons: Sequence[shapely.MultiPolygon | shapely.Polygon]
-) -> npt.NDArray[np.int64]:
+def _owners(faces: Shapes, polygons: Sequence[Area]) -> Ints:
     """Return for each face the first polygon that holds an inner point of it, or -1."""
     owner = np.full(len(faces), len(polygons), dtype=np.int64)
     if len(faces) and len(polygons):
@@ -159,7 +145,7 @@ def _owners(
     return owner
 
 
-def _slivers_given(faces: npt.NDArray[np.object_], owner: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+def _slivers_given(faces: Shapes, owner: Ints) -> Ints:
     """Give faces of no one that are slivers left by snapping to the neighbor with the longest boundary."""
     if len(faces) == 0:
         return owner

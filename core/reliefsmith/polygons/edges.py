@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
+from ..model.arrays import Area, Flags, Floats, Ints
 from .grid import from_grid, to_grid
 
 __all__ = ["longest_neighbor", "rim_edges", "shared_lengths"]
 
 
-def shared_lengths(polygons: Sequence[shapely.Polygon | shapely.MultiPolygon]) -> npt.NDArray[np.float64]:
+def shared_lengths(polygons: Sequence[Area]) -> Floats:
     """Return rows (owner a, owner b, shared length in mm), a < b, sorted, of a valid coverage on the grid.
 
     Notes
@@ -39,7 +39,7 @@ def shared_lengths(polygons: Sequence[shapely.Polygon | shapely.MultiPolygon]) -
     return np.column_stack([unique.astype(np.float64), total])
 
 
-def longest_neighbor(table: npt.NDArray[np.float64], owner: int) -> int | None:
+def longest_neighbor(table: Floats, owner: int) -> int | None:
     """Return the owner with the longest boundary shared with `owner`, or None; ties: the first row.
 
     Examples
@@ -56,8 +56,8 @@ def longest_neighbor(table: npt.NDArray[np.float64], owner: int) -> int | None:
 
 
 def rim_edges(
-    polygons: Sequence[shapely.Polygon | shapely.MultiPolygon],
-) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.int64]]:
+    polygons: Sequence[Area],
+) -> tuple[Floats, Ints]:
     """Return the edges (n, 2 ends, 2) in mm of a valid coverage that only one polygon has, and their owners.
 
     Examples
@@ -74,15 +74,15 @@ def rim_edges(
     return ends[order], owner[once][order]
 
 
-def _same_as_next(first: npt.NDArray[np.int64], second: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:
-    same: npt.NDArray[np.bool_] = np.all(first[1:] == first[:-1], axis=1)
+def _same_as_next(first: Ints, second: Ints) -> Flags:
+    same: Flags = np.all(first[1:] == first[:-1], axis=1)
     same &= np.all(second[1:] == second[:-1], axis=1)
     return same
 
 
 def _edge_table(
-    polygons: Sequence[shapely.Polygon | shapely.MultiPolygon],
-) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], npt.NDArray[np.float64], npt.NDArray[np.int64]]:
+    polygons: Sequence[Area],
+) -> tuple[Ints, Ints, Floats, Ints]:
     """Return the sorted edges of all rings: lower end, upper end, length in mm, owner."""
     parts, part_owner = shapely.get_parts(np.asarray(polygons, dtype=object), return_index=True)
     rings, ring_part = shapely.get_rings(parts, return_index=True)

@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-from typing import TypeAlias
-
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
-__all__ = ["GRID_MM", "GridPoints", "from_grid", "on_grid", "snapped", "to_grid"]
+from ..model.arrays import Floats, Ints
+
+__all__ = ["GRID_MM", "from_grid", "on_grid", "snapped", "to_grid"]
 
 GRID_MM = 0.001
 """Step of the grid: far below what any printer resolves, far above the noise of float64 at 2 m."""
 
 _PER_MM = 1000
 
-GridPoints: TypeAlias = npt.NDArray[np.int64]
-"""Points (n, 2) in whole steps of the grid."""
 
-
-def to_grid(points: npt.ArrayLike) -> GridPoints:
+def to_grid(points: npt.ArrayLike) -> Ints:
     """Return points (n, 2) in mm as whole grid steps, rounded to the nearest.
 
     Examples
@@ -28,11 +24,11 @@ def to_grid(points: npt.ArrayLike) -> GridPoints:
     >>> to_grid([[1.0004, -2.0]]).tolist()
     [[1000, -2000]]
     """
-    rounded: GridPoints = np.rint(np.asarray(points, dtype=np.float64) * _PER_MM).astype(np.int64)
+    rounded: Ints = np.rint(np.asarray(points, dtype=np.float64) * _PER_MM).astype(np.int64)
     return rounded
 
 
-def from_grid(points: GridPoints) -> npt.NDArray[np.float64]:
+def from_grid(points: Ints) -> Floats:
     """Return whole grid steps as mm; equal steps give equal floats.
 
     Examples
@@ -43,7 +39,7 @@ def from_grid(points: GridPoints) -> npt.NDArray[np.float64]:
     return points / float(_PER_MM)
 
 
-def snapped(points: npt.ArrayLike) -> npt.NDArray[np.float64]:
+def snapped(points: npt.ArrayLike) -> Floats:
     """Return points in mm moved to the nearest point of the grid.
 
     Examples
@@ -54,7 +50,7 @@ def snapped(points: npt.ArrayLike) -> npt.NDArray[np.float64]:
     return from_grid(to_grid(points))
 
 
-def on_grid(geometry: BaseGeometry) -> bool:
+def on_grid(geometry: shapely.Geometry) -> bool:
     """Tell whether every vertex is exactly the float nearest to a point of the grid.
 
     Examples

@@ -7,9 +7,10 @@ from typing import Any, TypeVar
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Groups", "distinct_rows", "joined", "repeated_rows", "sorted_distinct"]
+from ..model.arrays import Ints
 
-Indices = npt.NDArray[np.int64]
+__all__ = ["Groups", "counted_on", "joined", "repeated_rows", "sorted_distinct"]
+
 _Number = TypeVar("_Number", bound=np.number[Any])
 
 
@@ -44,7 +45,7 @@ class Groups:
         return a != b
 
 
-def joined(count: int, a: npt.NDArray[np.integer], b: npt.NDArray[np.integer]) -> tuple[int, Indices]:
+def joined(count: int, a: npt.NDArray[np.integer], b: npt.NDArray[np.integer]) -> tuple[int, Ints]:
     """Return the number of groups, and the group of each of `count` things.
 
     Parameters
@@ -86,13 +87,26 @@ def joined(count: int, a: npt.NDArray[np.integer], b: npt.NDArray[np.integer]) -
     return int(roots.sum()), number[root]
 
 
-def _flat(root: Indices) -> Indices:
+def _flat(root: Ints) -> Ints:
     """Return the root of each thing's root, until that is a root itself."""
     while True:
-        above: Indices = root[root]
+        above: Ints = root[root]
         if np.array_equal(above, root):
             return root
         root = above
+
+
+def counted_on(starts: npt.NDArray[np.integer], counts: npt.NDArray[np.integer]) -> tuple[Ints, Ints]:
+    """Return start, start + 1, ... for each start (n,), as many as its count, and of which start each is.
+
+    Examples
+    --------
+    >>> [part.tolist() for part in counted_on(np.array([5, 1]), np.array([2, 3]))]
+    [[5, 6, 1, 2, 3], [0, 0, 1, 1, 1]]
+    """
+    owner = np.repeat(np.arange(len(counts)), counts)
+    first = np.cumsum(counts) - counts
+    return np.arange(len(owner)) + (starts - first)[owner], owner
 
 
 def sorted_distinct(keys: npt.NDArray[_Number]) -> npt.NDArray[_Number]:
@@ -109,21 +123,6 @@ def sorted_distinct(keys: npt.NDArray[_Number]) -> npt.NDArray[_Number]:
     fresh = np.ones(len(ranked), dtype=bool)
     fresh[1:] = ranked[1:] != ranked[:-1]
     return ranked[fresh]
-
-
-def distinct_rows(rows: npt.NDArray[Any]) -> npt.NDArray[Any]:
-    """Return the distinct rows of an array (n, 2), by their first number and then the second.
-
-    Examples
-    --------
-    >>> distinct_rows(np.array([[2, 1], [1, 5], [2, 1]])).tolist()
-    [[1, 5], [2, 1]]
-    """
-    number = rows.dtype
-    ranked = np.sort(np.ascontiguousarray(rows).view([("x", number), ("y", number)])[:, 0])
-    fresh = np.ones(len(ranked), dtype=bool)
-    fresh[1:] = ranked[1:] != ranked[:-1]
-    return ranked[fresh].view(number).reshape(-1, 2)
 
 
 def repeated_rows(rows: npt.NDArray[Any]) -> npt.NDArray[Any]:

@@ -7,9 +7,10 @@ from typing import Any, TypeAlias
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
-__all__ = ["nodes_within"]
+from ..model.arrays import Flags
+
+__all__ = ["near_boundary", "nodes_within"]
 
 _LEAST = 256
 """Fewer nodes are all asked."""
@@ -18,7 +19,7 @@ _LEAST = 256
 Line: TypeAlias = npt.NDArray[np.floating[Any]]
 
 
-def nodes_within(shape: BaseGeometry, x: Line, y: Line) -> npt.NDArray[np.bool_]:
+def nodes_within(shape: shapely.Geometry, x: Line, y: Line) -> Flags:
     """Return for each node (r, c) of a square lattice whether it lies within a polygon, not on its boundary.
 
     Parameters
@@ -40,7 +41,7 @@ def nodes_within(shape: BaseGeometry, x: Line, y: Line) -> npt.NDArray[np.bool_]
     shapely.prepare(shape)
     if len(x) * len(y) < _LEAST:
         return np.asarray(shapely.contains_xy(shape, *np.meshgrid(x, y)))
-    asked = _near_boundary(shape, x, y)
+    asked = near_boundary(shape, x, y)
     asked[:, 0] = True
     asked[:, 1:] |= asked[:, :-1]  # the first after those near the boundary
     row, column = np.nonzero(asked)
@@ -50,8 +51,14 @@ def nodes_within(shape: BaseGeometry, x: Line, y: Line) -> npt.NDArray[np.bool_]
     return np.take_along_axis(found, last, axis=1)
 
 
-def _near_boundary(shape: BaseGeometry, x: Line, y: Line) -> npt.NDArray[np.bool_]:
-    """Return the corners (r, c) of the cells through which the boundary passes, or beside which it does."""
+def near_boundary(shape: shapely.Geometry, x: Line, y: Line) -> Flags:
+    """Return the nodes (r, c) of the cells through which the boundary passes, or beside which it does.
+
+    Examples
+    --------
+    >>> near_boundary(shapely.box(0.5, 0.5, 3.5, 1.5), np.arange(5.0), np.arange(4.0)).astype(int).tolist()
+    [[1, 1, 1, 1, 1], [1, 1, 1, 1, 1], [1, 1, 1, 1, 1], [0, 0, 0, 0, 0]]
+    """
     step = x[1] - x[0]
     points = shapely.get_coordinates(shapely.segmentize(shapely.boundary(shape), step / 2))
     cells = np.floor((points - (x[0], y[0])) / step).astype(np.int64)

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from .grid import GRID_MM
@@ -60,7 +59,7 @@ def disc(x: float, y: float, radius: float) -> shapely.Polygon:
     return shapely.Point(x, y).buffer(radius, quad_segs=arc_segments(radius))
 
 
-def grow(shape: BaseGeometry, distance: float, corners: str = "round") -> shapely.MultiPolygon:
+def grow(shape: shapely.Geometry, distance: float, corners: str = "round") -> shapely.MultiPolygon:
     """Grow a shape outward by a distance in mm.
 
     Parameters
@@ -99,7 +98,7 @@ def grow(shape: BaseGeometry, distance: float, corners: str = "round") -> shapel
     )
 
 
-def shrink(shape: BaseGeometry, distance: float, corners: str = "round") -> shapely.MultiPolygon:
+def shrink(shape: shapely.Geometry, distance: float, corners: str = "round") -> shapely.MultiPolygon:
     """Shrink a shape inward by a distance in mm; what is narrower than twice that vanishes.
 
     Examples
@@ -112,7 +111,7 @@ def shrink(shape: BaseGeometry, distance: float, corners: str = "round") -> shap
     return grow(shape, -distance, corners)
 
 
-def opened(shape: BaseGeometry, radius: float) -> shapely.MultiPolygon:
+def opened(shape: shapely.Geometry, radius: float) -> shapely.MultiPolygon:
     """Return what a disc of this radius can reach inside the shape: its opening.
 
     Examples
@@ -124,7 +123,7 @@ def opened(shape: BaseGeometry, radius: float) -> shapely.MultiPolygon:
     return as_multi(grow(shrink(shape, radius), radius))
 
 
-def closed(shape: BaseGeometry, radius: float) -> shapely.MultiPolygon:
+def closed(shape: shapely.Geometry, radius: float) -> shapely.MultiPolygon:
     """Return the shape with all gaps filled that a disc of this radius cannot enter: its closing.
 
     Examples
@@ -136,7 +135,7 @@ def closed(shape: BaseGeometry, radius: float) -> shapely.MultiPolygon:
     return as_multi(shrink(grow(shape, radius), radius))
 
 
-def _offset(shape: BaseGeometry, distance: float, join: str) -> shapely.MultiPolygon | None:
+def _offset(shape: shapely.Geometry, distance: float, join: str) -> shapely.MultiPolygon | None:
     try:
         result = shape.buffer(
             distance, quad_segs=arc_segments(distance), join_style=join, mitre_limit=MITER_LIMIT
@@ -149,6 +148,6 @@ def _offset(shape: BaseGeometry, distance: float, join: str) -> shapely.MultiPol
     return as_multi(result) if result.is_valid else None
 
 
-def _place(shape: BaseGeometry) -> str:
+def _place(shape: shapely.Geometry) -> str:
     x, y = shapely.get_coordinates(shape.envelope).mean(axis=0)
     return f"({x:.1f}, {y:.1f}) mm"

@@ -19,7 +19,8 @@ import numpy as np
 import shapely
 from shapely import affinity
 
-from .cells import Mask, Raster, Shape, Spectrum, Turned
+from ..model.arrays import Flags
+from .cells import Raster, Shape, Spectrum, Turned
 
 __all__ = ["Packing", "Placed", "least_gap_mm", "pack", "placed_shape"]
 
@@ -142,7 +143,7 @@ def least_gap_mm(shapes: Sequence[shapely.Geometry]) -> float:
 class _Bed:
     """The cells that are taken on a bed, their spectrum once it is asked for, and shapes without room."""
 
-    taken: Mask
+    taken: Flags
     spectrum: Spectrum | None = None
     full_for: set[int] = field(default_factory=set)
 

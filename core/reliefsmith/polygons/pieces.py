@@ -7,11 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
+
+from ..model.arrays import Area
 
 __all__ = [
     "Disc",
     "as_multi",
+    "as_single",
     "inscribed",
     "merged",
     "openings",
@@ -39,7 +41,7 @@ class Disc:
         return (self.x, self.y)
 
 
-def polygons_of(geometry: BaseGeometry | Iterable[BaseGeometry]) -> list[shapely.Polygon]:
+def polygons_of(geometry: shapely.Geometry | Iterable[shapely.Geometry]) -> list[shapely.Polygon]:
     """Return the non-empty polygons of any geometry in their order; points and lines are left out.
 
     Examples
@@ -51,7 +53,7 @@ def polygons_of(geometry: BaseGeometry | Iterable[BaseGeometry]) -> list[shapely
     """
     if isinstance(geometry, shapely.Polygon):
         return [] if geometry.is_empty else [geometry]
-    whole = geometry if isinstance(geometry, BaseGeometry) else list(geometry)
+    whole = geometry if isinstance(geometry, shapely.Geometry) else list(geometry)
     parts = shapely.get_parts(np.atleast_1d(np.asarray(whole, dtype=object)))
     if not (shapely.get_type_id(parts) <= shapely.GeometryType.POLYGON).all():  # collections of collections
         parts = shapely.get_parts(parts)
@@ -59,7 +61,7 @@ def polygons_of(geometry: BaseGeometry | Iterable[BaseGeometry]) -> list[shapely
     return list(parts[kept])
 
 
-def as_multi(geometry: BaseGeometry | Iterable[BaseGeometry]) -> shapely.MultiPolygon:
+def as_multi(geometry: shapely.Geometry | Iterable[shapely.Geometry]) -> shapely.MultiPolygon:
     """Return the polygons of any geometry as one MultiPolygon, which may be empty.
 
     Examples
@@ -78,7 +80,19 @@ def as_multi(geometry: BaseGeometry | Iterable[BaseGeometry]) -> shapely.MultiPo
     return whole
 
 
-def merged(geometries: Iterable[BaseGeometry]) -> shapely.MultiPolygon:
+def as_single(geometry: shapely.Geometry) -> Area:
+    """Return the only polygon of a geometry as it is, several as a MultiPolygon.
+
+    Examples
+    --------
+    >>> as_single(shapely.MultiPolygon([shapely.box(0, 0, 1, 1)])).geom_type
+    'Polygon'
+    """
+    pieces = polygons_of(geometry)
+    return pieces[0] if len(pieces) == 1 else as_multi(geometry)
+
+
+def merged(geometries: Iterable[shapely.Geometry]) -> shapely.MultiPolygon:
     """Return the union of shapes as one MultiPolygon.
 
     Examples
@@ -89,7 +103,7 @@ def merged(geometries: Iterable[BaseGeometry]) -> shapely.MultiPolygon:
     return as_multi(shapely.union_all(list(geometries)))
 
 
-def united(shape: BaseGeometry, more: BaseGeometry) -> shapely.MultiPolygon:
+def united(shape: shapely.Geometry, more: shapely.Geometry) -> shapely.MultiPolygon:
     """Return the union of two shapes; pieces of the first that the second does not meet stay as they are.
 
     Examples
@@ -102,7 +116,7 @@ def united(shape: BaseGeometry, more: BaseGeometry) -> shapely.MultiPolygon:
     return as_multi([*apart, *polygons_of(shapely.union_all([*met, more]))])
 
 
-def without(shape: BaseGeometry, other: BaseGeometry) -> shapely.MultiPolygon:
+def without(shape: shapely.Geometry, other: shapely.Geometry) -> shapely.MultiPolygon:
     """Return what of a shape lies outside another; pieces that the other does not meet stay as they are.
 
     Examples
@@ -117,7 +131,9 @@ def without(shape: BaseGeometry, other: BaseGeometry) -> shapely.MultiPolygon:
     return as_multi([*apart, *polygons_of(shapely.multipolygons(met).difference(other))])
 
 
-def _met(shape: BaseGeometry, other: BaseGeometry) -> tuple[list[shapely.Polygon], list[shapely.Polygon]]:
+def _met(
+    shape: shapely.Geometry, other: shapely.Geometry
+) -> tuple[list[shapely.Polygon], list[shapely.Polygon]]:
     """Return the pieces of a shape that meet another, and those that do not."""
     pieces = np.asarray(polygons_of(shape), dtype=object)
     if len(pieces) == 0 or other.is_empty:
@@ -127,7 +143,7 @@ def _met(shape: BaseGeometry, other: BaseGeometry) -> tuple[list[shapely.Polygon
     return list(pieces[hit]), list(pieces[~hit])
 
 
-def openings(geometry: BaseGeometry) -> list[shapely.Polygon]:
+def openings(geometry: shapely.Geometry) -> list[shapely.Polygon]:
     """Return the openings (interior rings) of all polygons, as polygons of their own.
 
     Examples
@@ -141,7 +157,7 @@ def openings(geometry: BaseGeometry) -> list[shapely.Polygon]:
     return found
 
 
-def without_openings(geometry: BaseGeometry) -> shapely.MultiPolygon:
+def without_openings(geometry: shapely.Geometry) -> shapely.MultiPolygon:
     """Return the shape with every opening filled; pieces that lay inside one are merged.
 
     Examples

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import RecipeError
 from .coverage import faces_of, union_of_faces
@@ -77,7 +76,7 @@ def enclosed(polygons: Sequence[shapely.MultiPolygon]) -> list[shapely.Polygon]:
     >>> [opening.area for opening in enclosed([shapely.MultiPolygon([ring, shapely.box(2, 2, 3, 3)])])]
     [8.0]
     """
-    art = union_of_faces([polygon for polygon in polygons if not polygon.is_empty])
+    art = union_of_faces(polygons)
     if not any(piece.interiors for piece in polygons_of(art)):
         return []
     faces = faces_of([art])
@@ -100,7 +99,7 @@ def opening_at(polygons: Sequence[shapely.MultiPolygon], at_mm: Point) -> shapel
     return next((opening for opening in enclosed(polygons) if opening.contains(point)), None)
 
 
-def nearest_mm(polygons: Sequence[shapely.MultiPolygon], place: BaseGeometry) -> tuple[int, float] | None:
+def nearest_mm(polygons: Sequence[shapely.MultiPolygon], place: shapely.Geometry) -> tuple[int, float] | None:
     """Return the entry nearest to a place, and how far away it is; None where all are empty.
 
     Examples

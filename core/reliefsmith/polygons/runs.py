@@ -5,14 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from ..model.arrays import Labels
-from .groups import joined, sorted_distinct
+from ..model.arrays import Flags, Ints, Labels
+from .groups import counted_on, joined, sorted_distinct
 
 __all__ = ["Pieces", "find_pieces"]
-
-Ints = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,13 +36,13 @@ class Pieces:
     of_run: Ints
     labels: Labels
     areas: Ints
-    at_border: npt.NDArray[np.bool_]
+    at_border: Flags
     links: Ints
 
-    def pixels(self, chosen: npt.NDArray[np.bool_]) -> Ints:
+    def pixels(self, chosen: Flags) -> Ints:
         """Return the flat positions of all pixels of the chosen pieces."""
         runs = np.flatnonzero(chosen[self.of_run])
-        return _spread(self.starts[runs], self.lengths[runs])
+        return counted_on(self.starts[runs], self.lengths[runs])[0]
 
     def pixels_of(self, chosen: Ints) -> list[Ints]:
         """Return the flat positions of the pixels of each of the chosen pieces (k,), one after the other."""
@@ -53,10 +50,10 @@ class Pieces:
         rank[chosen] = np.arange(len(chosen))
         runs = np.flatnonzero(rank[self.of_run] < len(chosen))
         runs = runs[np.argsort(rank[self.of_run[runs]], kind="stable")]
-        every = _spread(self.starts[runs], self.lengths[runs])
+        every, _ = counted_on(self.starts[runs], self.lengths[runs])
         return np.split(every, np.cumsum(self.areas[chosen])[:-1])
 
-    def sums(self, flags: npt.NDArray[np.bool_]) -> Ints:
+    def sums(self, flags: Flags) -> Ints:
         """Count the flagged pixels (h, w) in each piece."""
         total = np.concatenate([[0], np.cumsum(flags.ravel(), dtype=np.int64)])
         by_run = total[self.starts + self.lengths] - total[self.starts]
@@ -93,13 +90,6 @@ def find_pieces(labels: Labels, *, diagonal: bool = False) -> Pieces:
     return Pieces(starts, lengths, of_run, run_labels[first], areas, at_border, links)
 
 
-def _spread(starts: Ints, lengths: Ints) -> Ints:
-    """Return starts[0], starts[0] + 1, ... for every run, one after the other."""
-    ends = np.cumsum(lengths)
-    total = int(ends[-1]) if len(ends) else 0
-    return np.arange(total) + np.repeat(starts - ends + lengths, lengths)
-
-
 def _overlaps(starts: Ints, lengths: Ints, shape: tuple[int, int], *, reach: int) -> tuple[Ints, Ints]:
     """Return pairs of runs in successive rows that lie over each other."""
     height, width = shape
@@ -110,8 +100,8 @@ def _overlaps(starts: Ints, lengths: Ints, shape: tuple[int, int], *, reach: int
     right = base + np.minimum(column[upper] + lengths[upper] - 1 + reach, width - 1)
     first = np.searchsorted(starts, left, side="right") - 1
     last = np.searchsorted(starts, right, side="right") - 1
-    spans = last - first + 1
-    return np.repeat(upper, spans), _spread(first, spans)
+    below, owner = counted_on(first, last - first + 1)
+    return upper[owner], below
 
 
 def _links(starts: Ints, of_run: Ints, overlaps: tuple[Ints, Ints], width: int) -> Ints:

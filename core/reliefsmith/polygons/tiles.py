@@ -8,16 +8,15 @@ with a margin of that reach.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from .grid import GRID_MM
-from .offset import grow, opened, shrink
+from .offset import closed, grow, opened, shrink
 from .pieces import as_multi, polygons_of
 
 __all__ = [
@@ -54,12 +53,12 @@ class Tile:
     part: shapely.MultiPolygon
     is_whole: bool = False
 
-    def own(self, geometry: BaseGeometry) -> BaseGeometry:
+    def own(self, geometry: shapely.Geometry) -> shapely.Geometry:
         """Return what of a geometry made from this part lies in the rectangle that the tile answers for."""
         return geometry if self.is_whole else geometry.intersection(self.core)
 
 
-def tiles(shape: BaseGeometry, margin: float) -> Iterator[Tile]:
+def tiles(shape: shapely.Geometry, margin: float) -> Iterator[Tile]:
     """Yield a shape in parts of at most `MOST_VERTICES`, left to right and bottom to top.
 
     Parameters
@@ -81,7 +80,7 @@ def tiles(shape: BaseGeometry, margin: float) -> Iterator[Tile]:
     yield from _halved(shape, shapely.box(*shape.bounds), margin)
 
 
-def _halved(shape: BaseGeometry, core: shapely.Polygon, margin: float) -> Iterator[Tile]:
+def _halved(shape: shapely.Geometry, core: shapely.Polygon, margin: float) -> Iterator[Tile]:
     left, low, right, high = core.bounds
     wide = right - left >= high - low
     if shapely.get_num_coordinates(shape) <= MOST_VERTICES or max(right - left, high - low) < 4 * margin:
@@ -100,7 +99,7 @@ def _halved(shape: BaseGeometry, core: shapely.Polygon, margin: float) -> Iterat
             yield from _halved(part, half, margin)
 
 
-def near(shape: BaseGeometry, zone: BaseGeometry, margin: float) -> shapely.MultiPolygon:
+def near(shape: shapely.Geometry, zone: shapely.Geometry, margin: float) -> shapely.MultiPolygon:
     """Return what of a shape lies within the boxes round the pieces of a zone, each grown by a margin.
 
     Examples
@@ -112,7 +111,7 @@ def near(shape: BaseGeometry, zone: BaseGeometry, margin: float) -> shapely.Mult
     return as_multi(shape.intersection(shapely.union_all(shapely.box(*bounds.T))))
 
 
-def opened_parts(shape: BaseGeometry, radius: float) -> list[shapely.Polygon]:
+def opened_parts(shape: shapely.Geometry, radius: float) -> list[shapely.Polygon]:
     """Return polygons, cut at tiles, whose union is the opening of a shape.
 
     Examples
@@ -121,13 +120,10 @@ def opened_parts(shape: BaseGeometry, radius: float) -> list[shapely.Polygon]:
     >>> [round(part.bounds[2], 2) for part in opened_parts(spoon, 0.5)]
     [4.04]
     """
-    found: list[shapely.Polygon] = []
-    for tile in tiles(shape, _MARGIN * radius):
-        found += polygons_of(tile.own(opened(tile.part, radius)))
-    return found
+    return _tiled(shape, radius, lambda part: opened(part, radius))
 
 
-def opened_area(shape: BaseGeometry, radius: float) -> float:
+def opened_area(shape: shapely.Geometry, radius: float) -> float:
     """Return the area that a disc can reach inside a shape, whose pieces are remembered one by one.
 
     Most pieces of a drawing are in many of the shapes that are looked at: other layers, other texts.
@@ -146,8 +142,8 @@ def _opened_area(piece: shapely.Polygon, radius: float) -> float:
     return math.fsum(part.area for part in opened_parts(piece, radius))
 
 
-def residue(shape: BaseGeometry, radius: float, smooth: float = 0.0) -> list[shapely.Polygon]:
-    """Return what a disc cannot reach inside a shape, cut at tiles, each piece grown by `smooth`.
+def residue(shape: shapely.Geometry, radius: float) -> list[shapely.Polygon]:
+    """Return what a disc cannot reach inside a shape, cut at tiles.
 
     Examples
     --------
@@ -155,14 +151,10 @@ def residue(shape: BaseGeometry, radius: float, smooth: float = 0.0) -> list[sha
     >>> [round(piece.area, 6) for piece in residue(bar, 0.3)]
     [4.5]
     """
-    found: list[shapely.Polygon] = []
-    for tile in tiles(shape, _MARGIN * radius):
-        left = tile.own(_without(tile.part, opened(tile.part, radius)))
-        found += polygons_of(grow(left, smooth))
-    return found
+    return _tiled(shape, radius, lambda part: _without(part, opened(part, radius)))
 
 
-def protrusions(shape: BaseGeometry, radius: float) -> shapely.MultiPolygon:
+def protrusions(shape: shapely.Geometry, radius: float) -> shapely.MultiPolygon:
     """Return what of a shape lies more than `PROTRUDING_MM` beyond what a disc can reach inside it.
 
     Notes
@@ -180,7 +172,7 @@ def protrusions(shape: BaseGeometry, radius: float) -> shapely.MultiPolygon:
     return as_multi(shape.difference(grow(shrink(shape, radius), radius + PROTRUDING_MM)))
 
 
-def closed_fills(shape: BaseGeometry, radius: float) -> list[shapely.Polygon]:
+def closed_fills(shape: shapely.Geometry, radius: float) -> list[shapely.Polygon]:
     """Return what a closing adds to a shape, cut at tiles.
 
     Examples
@@ -189,14 +181,20 @@ def closed_fills(shape: BaseGeometry, radius: float) -> list[shapely.Polygon]:
     >>> [round(fill.area, 2) for fill in closed_fills(slotted, 0.5)]
     [1.19]
     """
+    return _tiled(shape, radius, lambda part: _without(closed(part, radius), part))
+
+
+def _tiled(
+    shape: shapely.Geometry, radius: float, made: Callable[[shapely.MultiPolygon], shapely.Geometry]
+) -> list[shapely.Polygon]:
+    """Return the polygons that an opening or closing makes of each tile of a shape, as far as its own."""
     found: list[shapely.Polygon] = []
     for tile in tiles(shape, _MARGIN * radius):
-        added = _without(shrink(grow(tile.part, radius), radius), tile.part)
-        found += polygons_of(tile.own(added))
+        found += polygons_of(tile.own(made(tile.part)))
     return found
 
 
-def _without(shape: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+def _without(shape: shapely.Geometry, other: shapely.Geometry) -> shapely.Geometry:
     """Return a difference, on the grid where lines that run nearly into each other fail in doubles."""
     try:
         return shape.difference(other)

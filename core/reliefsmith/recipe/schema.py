@@ -12,7 +12,7 @@ from dataclasses import MISSING, fields
 from typing import Any
 
 from .recipe import AUDIENCES, LETTERING, MARKS, SCHEMA, Recipe
-from .settings import Spec
+from .settings import Spec, specs
 
 __all__ = ["recipe_schema", "schema_text"]
 
@@ -54,7 +54,7 @@ def _table(kind: type[Any]) -> dict[str, Any]:
     properties: dict[str, Any] = {}
     required: list[str] = []
     for item in fields(kind):
-        properties[item.name] = _value(item.metadata["spec"])
+        properties[item.name] = _value(specs(kind)[item.name])
         if item.default is MISSING:
             required.append(item.name)
         elif item.default is not None:

@@ -1,70 +1,29 @@
-"""How a setting is declared, once, with kind, unit, bounds and help; how a value is checked against it."""
+"""How a setting is declared, once: kind, unit, bounds and help; sections and rows of such settings."""
 
 from __future__ import annotations
 
-import math
-import re
-from collections.abc import Callable, Mapping
-from dataclasses import MISSING, Field, dataclass, field, fields
-from functools import partial
-from typing import Any
+from collections.abc import Mapping
+from dataclasses import MISSING, Field, field, fields, replace
+from typing import Any, ClassVar, Self
 
-from ..errors import ColorError, RecipeError
-from .hints import color_hint, flag_hint, nearest, number_hint, offered, shown
+from ..errors import RecipeError
+from .hints import offered, shown
+from .values import Spec, checked
 
 __all__ = ["REQUIRED", "Row", "Section", "Spec", "checked", "from_mapping", "setting", "specs"]
 
-_MOST_WHOLE = 2**53  # whole numbers up to here are exact as floats
-_EXAMPLE = "#1b2a49"
-_HEX = re.compile(r"#[0-9a-fA-F]{6}")
-_LEAST_CORNERS = 3  # a polygon has at least these
+_KINDS = {"float": "number", "int": "integer", "bool": "flag", "str": "text"}  # of annotations
+_UNITS = ("mm", "deg")  # that names end in
 
 REQUIRED: Any = object()
 """Default of a setting in a `Row` that every table must give."""
 
 
-@dataclass(frozen=True, slots=True)
-class Spec:
-    """What is known of one setting.
-
-    Parameters
-    ----------
-    kind : str
-        "number", "integer", "flag", "text", "choice", "color" (also "auto"), "color-or-number", "colors",
-        "color-pairs", "point" or "size" (two numbers), "box" (four numbers), "polygon" (a list of points) or
-        "tables" (a list of `Row`).
-    help : str
-        One line in the user's words.
-    unit : str
-        "mm", "g/cm3", ... or empty.
-    low, high : float or None
-        Bounds of each number, both allowed.
-    choices : tuple of str
-        For "choice"; only values that work today.
-    optional : bool
-        Whether the setting may be left unset (None).
-    most : int or None
-        Entries of a "polygon" or "tables" at most.
-    row : type or None
-        For "tables": the `Row` that each table is.
-    """
-
-    kind: str
-    help: str
-    unit: str = ""
-    low: float | None = None
-    high: float | None = None
-    choices: tuple[str, ...] = ()
-    optional: bool = False
-    most: int | None = None
-    row: type[Any] | None = None
-
-
 def setting(
     default: Any,
-    kind: str,
     help: str,  # noqa: A002 - the word of the trade
     *,
+    kind: str = "",
     unit: str = "",
     low: float | None = None,
     high: float | None = None,
@@ -72,25 +31,32 @@ def setting(
     most: int | None = None,
     row: type[Any] | None = None,
 ) -> Any:
-    """Declare one setting as a dataclass field; see `Spec` for the meaning of each word."""
+    """Declare one setting as a dataclass field; see `Spec` for the meaning of each word.
+
+    The kind is given only where the annotation does not say it, the unit where the name does not end in it.
+    """
     spec = Spec(kind, help, unit, low, high, choices, default is None, most, row)
-    if default is REQUIRED:
-        return field(metadata={"spec": spec})
-    return field(default=default, metadata={"spec": spec})
+    return field(default=MISSING if default is REQUIRED else default, metadata={"spec": spec})
+
+
+def _whole(item: Field[Any]) -> Spec:
+    """Return what was declared of a setting, with what its annotation and its name say."""
+    spec: Spec = item.metadata["spec"]
+    annotated = str(item.type).removesuffix(" | None")
+    plain = "choice" if spec.choices else "tables" if spec.row else _KINDS.get(annotated, "")
+    ending = item.name.rpartition("_")[2]
+    return replace(spec, kind=spec.kind or plain, unit=spec.unit or (ending if ending in _UNITS else ""))
 
 
 class Section:
     """Base of the recipe's sections: every value is checked once, on construction."""
 
     __slots__ = ()
+    NAME: ClassVar[str]
 
     def __post_init__(self) -> None:
-        name = str(getattr(type(self), "NAME", type(self).__name__))
-        for item in fields(self):  # type: ignore[arg-type]
-            spec: Spec = item.metadata["spec"]
-            object.__setattr__(
-                self, item.name, checked(f"{name}.{item.name}", getattr(self, item.name), spec)
-            )
+        for key, spec in specs(type(self)).items():
+            object.__setattr__(self, key, checked(f"{self.NAME}.{key}", getattr(self, key), spec))
 
 
 class Row(Section):
@@ -101,11 +67,37 @@ class Row(Section):
     def __post_init__(self) -> None:
         Section.__post_init__(self)
         if words := self.fault():
-            raise RecipeError(f"{getattr(type(self), 'NAME', type(self).__name__)}: {words}")
+            raise RecipeError(f"{self.NAME}: {words}")
 
     def fault(self) -> str:
         """Return what is wrong with the values together, in words, or an empty string."""
         return ""
+
+    @classmethod
+    def entry(cls, where: str, value: Any) -> Self:
+        """Build one row of a list of tables; every mistake names the entry, counted from 1.
+
+        Raises
+        ------
+        RecipeError
+            If the value is neither a row nor a table of its settings.
+        """
+        if isinstance(value, cls):
+            return value
+        if not isinstance(value, Mapping):
+            raise RecipeError(f"{where} must be a table, got {shown(value)}")
+        known = specs(cls)
+        for key in value:
+            if key not in known:
+                raise RecipeError(f"{where}: unknown setting {shown(key)}{offered(str(key), list(known))}")
+        for item in fields(cls):  # type: ignore[arg-type]
+            if item.default is MISSING and item.name not in value:
+                raise RecipeError(f"{where} needs {item.name}: {known[item.name].help}")
+        values = {key: checked(f"{where}: {key}", item, known[key]) for key, item in value.items()}
+        try:
+            return cls(**values)
+        except RecipeError as error:  # the rule over all values, which knows no number of the entry
+            raise RecipeError(f"{where}: {str(error).partition(': ')[2]}") from error
 
 
 _SPECS: dict[type[Any], dict[str, Spec]] = {}
@@ -113,7 +105,9 @@ _SPECS: dict[type[Any], dict[str, Spec]] = {}
 
 def specs(section: type[Any]) -> dict[str, Spec]:
     """Return the spec of each setting of a section, in the order of declaration."""
-    return _SPECS.setdefault(section, {item.name: item.metadata["spec"] for item in fields(section)})
+    if section not in _SPECS:
+        _SPECS[section] = {item.name: _whole(item) for item in fields(section)}
+    return _SPECS[section]
 
 
 def from_mapping(section: type[Any], values: Mapping[str, Any], known: list[str]) -> Any:
@@ -124,177 +118,8 @@ def from_mapping(section: type[Any], values: Mapping[str, Any], known: list[str]
     RecipeError
         For an unknown key (naming the nearest of all `known` dotted keys) or a bad value.
     """
-    name = section.NAME
-    own: dict[str, Field[Any]] = {item.name: item for item in fields(section)}
     for key in values:
-        if key not in own:
-            raise RecipeError(f"unknown setting {name}.{key}{offered(f'{name}.{key}', known)}")
+        if key not in specs(section):
+            dotted = f"{section.NAME}.{key}"
+            raise RecipeError(f"unknown setting {dotted}{offered(dotted, known)}")
     return section(**values)
-
-
-def checked(key: str, value: Any, spec: Spec) -> Any:
-    """Return a value as its setting keeps it; numbers and arrays of numpy count as Python's.
-
-    Raises
-    ------
-    RecipeError
-        If the value is not what `spec` asks for; the message begins with `key`.
-    """
-    if value is None and spec.optional:
-        return None
-    return _CHECKS[spec.kind](key, _plain(value), spec)
-
-
-def _plain(value: Any) -> Any:
-    """Return a value of numpy, or a list of such, as Python's own.
-
-    A short float is the number that it prints: float32 0.1 is 0.1 and not 0.10000000149.
-    """
-    if isinstance(value, (list, tuple)):
-        return [_plain(item) for item in value]
-    if not hasattr(value, "dtype") or not hasattr(value, "item"):
-        return value
-    if getattr(value, "ndim", 0) > 0:
-        return [_plain(item) for item in value]
-    return float(str(value)) if value.dtype.kind == "f" else value.item()
-
-
-def _number(key: str, value: Any, spec: Spec) -> float:
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
-        raise RecipeError(f"{key} must be a number, got {shown(value)}{number_hint(value, spec.unit)}")
-    if (isinstance(value, int) and abs(value) > _MOST_WHOLE) or not math.isfinite(value):
-        raise RecipeError(f"{key} must be a finite number, got {shown(value)}")
-    low, high = spec.low, spec.high
-    if (low is not None and value < low) or (high is not None and value > high):
-        unit = f" {spec.unit}" if spec.unit else ""
-        raise RecipeError(f"{key} must be between {low:g} and {high:g}{unit}, got {value:g}")
-    return float(value)
-
-
-def _integer(key: str, value: Any, spec: Spec) -> int:
-    if isinstance(value, bool) or not isinstance(value, int):
-        raise RecipeError(f"{key} must be a whole number, got {shown(value)}{number_hint(value, whole=True)}")
-    return int(_number(key, value, spec))
-
-
-def _flag(key: str, value: Any, _spec: Spec) -> bool:
-    if not isinstance(value, bool):
-        raise RecipeError(f"{key} must be true or false, got {shown(value)}{flag_hint(value)}")
-    return value
-
-
-def _text(key: str, value: Any, spec: Spec) -> str:
-    if not isinstance(value, str):
-        raise RecipeError(f"{key} must be text, got {shown(value)}")
-    if spec.high is not None and len(value) > spec.high:
-        raise RecipeError(f"{key} may have {spec.high:g} characters at most, got {len(value)}")
-    if any(ord(char) < 32 or 0xD800 <= ord(char) <= 0xDFFF or ord(char) == 127 for char in value):
-        raise RecipeError(f"{key} must be one line of plain text without control characters")
-    return value
-
-
-def _choice(key: str, value: Any, spec: Spec) -> str:
-    if not isinstance(value, str) or value not in spec.choices:
-        close = nearest(value, spec.choices) if isinstance(value, str) else ""
-        raise RecipeError(f"{key} must be one of {', '.join(spec.choices)}, got {shown(value)}{close}")
-    return value
-
-
-def _color(key: str, value: Any, spec: Spec) -> str:
-    if isinstance(value, str) and (_HEX.fullmatch(value) or value in spec.choices):
-        return value.lower()
-    also = "".join(f"{word} or " for word in spec.choices)
-    hint = color_hint(value)
-    told = f'{key} must be {also}a color such as "{_EXAMPLE}", got {shown(value)}{hint}'
-    raise RecipeError(told) if hint else ColorError(told)
-
-
-def _color_or_number(key: str, value: Any, spec: Spec) -> str | float:
-    if isinstance(value, (int, float)) and not isinstance(value, bool):
-        return _number(key, value, spec)
-    if isinstance(value, str) and _HEX.fullmatch(value):
-        return value.lower()
-    raise RecipeError(
-        f'{key} must be a color such as "{_EXAMPLE}", or a number, got {shown(value)}'
-        f"{number_hint(value, spec.unit) or color_hint(value)}"
-    )
-
-
-def _colors(key: str, value: Any, spec: Spec) -> tuple[str, ...]:
-    if not isinstance(value, (list, tuple)):
-        raise ColorError(f'{key} must be a list of colors such as ["{_EXAMPLE}"], got {shown(value)}')
-    if spec.high is not None and len(value) > spec.high:
-        raise RecipeError(f"{key} may list {spec.high:g} colors at most, got {len(value)}")
-    return tuple(_color(key, item, spec) for item in value)
-
-
-def _color_pairs(key: str, value: Any, spec: Spec) -> tuple[tuple[str, ...], ...]:
-    bad = not isinstance(value, (list, tuple)) or any(
-        not isinstance(item, (list, tuple)) or len(item) != 2 for item in value
-    )
-    if bad:
-        raise RecipeError(f'{key} must be a list of pairs ["#from", "#to"], got {shown(value)}')
-    return tuple(_colors(key, item, spec) for item in value)
-
-
-def _two(key: str, value: Any, spec: Spec, count: int = 2) -> tuple[float, ...]:
-    if not isinstance(value, (list, tuple)) or len(value) != count:
-        asked = "two numbers such as [1.5, -2]" if count == 2 else "four numbers such as [10, 20, 300, 200]"
-        raise RecipeError(f"{key} must be {asked}, got {shown(value)}")
-    return tuple(_number(key, item, spec) for item in value)
-
-
-def _polygon(key: str, value: Any, spec: Spec) -> tuple[tuple[float, ...], ...]:
-    if not isinstance(value, (list, tuple)):
-        raise RecipeError(f"{key} must be a list of points [[x, y], ...], got {shown(value)}")
-    most = spec.most or len(value)
-    if not _LEAST_CORNERS <= len(value) <= most:
-        raise RecipeError(f"{key} must have {_LEAST_CORNERS} to {most} points, got {len(value)}")
-    return tuple(_two(f"{key} point {number}", item, spec) for number, item in enumerate(value, start=1))
-
-
-def _tables(key: str, value: Any, spec: Spec) -> tuple[Any, ...]:
-    if not isinstance(value, (list, tuple)):
-        raise RecipeError(f"{key} must be a list of tables, got {shown(value)}")
-    if spec.most is not None and len(value) > spec.most:
-        raise RecipeError(f"{key} may list {spec.most} tables at most, got {len(value)}")
-    return tuple(_row(f"{key} entry {number}", item, spec) for number, item in enumerate(value, start=1))
-
-
-def _row(where: str, value: Any, spec: Spec) -> Any:
-    """Build one row of a list of tables; every mistake names the entry, counted from 1."""
-    assert spec.row is not None
-    if isinstance(value, spec.row):
-        return value
-    if not isinstance(value, Mapping):
-        raise RecipeError(f"{where} must be a table, got {shown(value)}")
-    known = specs(spec.row)
-    for key in value:
-        if key not in known:
-            raise RecipeError(f"{where}: unknown setting {shown(key)}{offered(str(key), list(known))}")
-    for item in fields(spec.row):
-        if item.default is MISSING and item.name not in value:
-            raise RecipeError(f"{where} needs {item.name}: {known[item.name].help}")
-    values = {key: checked(f"{where}: {key}", item, known[key]) for key, item in value.items()}
-    try:
-        return spec.row(**values)
-    except RecipeError as error:  # the rule over all values, which knows no number of the entry
-        raise RecipeError(f"{where}: {str(error).partition(': ')[2]}") from error
-
-
-_CHECKS: dict[str, Callable[[str, Any, Spec], Any]] = {
-    "number": _number,
-    "integer": _integer,
-    "flag": _flag,
-    "text": _text,
-    "choice": _choice,
-    "color": _color,
-    "color-or-number": _color_or_number,
-    "colors": _colors,
-    "color-pairs": _color_pairs,
-    "point": _two,
-    "size": _two,
-    "box": partial(_two, count=4),
-    "polygon": _polygon,
-    "tables": _tables,
-}

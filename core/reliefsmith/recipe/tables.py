@@ -90,32 +90,34 @@ class Mark(Row):
     NAME: ClassVar[str] = "marks"
     kind: str = setting(
         REQUIRED,
-        "choice",
         "what is done: " + "; ".join(f"{name}: {kind.does}" for name, kind in MARK_KINDS.items()),
         choices=tuple(MARK_KINDS),
     )
     at_mm: tuple[float, float] | None = setting(
-        None, "point", "point in the area that is meant", unit="mm", low=-WIDEST_MM, high=WIDEST_MM
+        None, "point in the area that is meant", kind="point", low=-WIDEST_MM, high=WIDEST_MM
     )
     at: str | None = setting(
         None,
-        "text",
         'the area that is meant, by its number before all marks: "area 7", or "area 7, red" to be sure',
         high=40,
     )
     polygon_mm: tuple[tuple[float, float], ...] | None = setting(
         None,
-        "polygon",
         "corners of a polygon, instead of a point: everything inside is meant",
-        unit="mm",
+        kind="polygon",
         low=-WIDEST_MM,
         high=WIDEST_MM,
         most=500,
     )
     value: str | float | None = setting(
-        None, "color-or-number", "color that the place takes, or a width there", unit="mm", low=0, high=200
+        None,
+        "color that the place takes, or a width there",
+        kind="color-or-number",
+        unit="mm",
+        low=0,
+        high=200,
     )
-    words: str | None = setting(None, "text", "what replaced lettering reads", high=MOST_CHARACTERS)
+    words: str | None = setting(None, "what replaced lettering reads", high=MOST_CHARACTERS)
 
     @property
     def number(self) -> int | None:
@@ -215,20 +217,18 @@ class Spool(Row):
     """One filament in stock."""
 
     NAME: ClassVar[str] = "filaments.stock"
-    name: str = setting(REQUIRED, "text", "what you call it", high=60)
-    color: str = setting(REQUIRED, "color", "its color as printed, measured, in sRGB")
-    finish: str = setting("matte", "choice", "how it shines", choices=FINISHES)
-    grams: float | None = setting(None, "number", "what is left of it", unit="g", low=0, high=100000)
-    opaque_mm: float | None = setting(
-        None, "number", "thickness from which it hides black, tested", unit="mm", low=0.04, high=50
-    )
+    name: str = setting(REQUIRED, "what you call it", high=60)
+    color: str = setting(REQUIRED, "its color as printed, measured, in sRGB", kind="color")
+    finish: str = setting("matte", "how it shines", choices=FINISHES)
+    grams: float | None = setting(None, "what is left of it", unit="g", low=0, high=100000)
+    opaque_mm: float | None = setting(None, "thickness from which it hides black, tested", low=0.04, high=50)
     thin_color: str | None = setting(
-        None, "color", "its color as a thin layer, read from the test piece; gives how well it hides"
+        None, "its color as a thin layer, read from the test piece; gives how well it hides", kind="color"
     )
-    thin_mm: float | None = setting(
-        None, "number", "thickness of that thin layer", unit="mm", low=0.04, high=5
+    thin_mm: float | None = setting(None, "thickness of that thin layer", low=0.04, high=5)
+    thin_over: str | None = setting(
+        None, "color of what lies under that thin layer, read beside it", kind="color"
     )
-    thin_over: str | None = setting(None, "color", "color of what lies under that thin layer, read beside it")
 
     def fault(self) -> str:
         """Return what is wrong with the values together, in words, or an empty string."""
@@ -243,8 +243,8 @@ class PartColor(Row):
     """The color that one part is printed in."""
 
     NAME: ClassVar[str] = "filaments.parts"
-    part: str = setting(REQUIRED, "text", "name of the part, such as red or base", high=60)
-    color: str = setting(REQUIRED, "color", "color that it is printed in")
+    part: str = setting(REQUIRED, "name of the part, such as red or base", high=60)
+    color: str = setting(REQUIRED, "color that it is printed in", kind="color")
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,5 +252,5 @@ class ColorHeight(Row):
     """The height of the motifs of one color."""
 
     NAME: ClassVar[str] = "heights.colors"
-    color: str = setting(REQUIRED, "color", "color of the motifs that are meant")
-    height_mm: float = setting(REQUIRED, "number", "their height above the base", unit="mm", low=0.1, high=50)
+    color: str = setting(REQUIRED, "color of the motifs that are meant", kind="color")
+    height_mm: float = setting(REQUIRED, "their height above the base", low=0.1, high=50)

@@ -6,12 +6,11 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..colorimetry import srgb_to_lab
 from ..model import Artwork, Frame
+from ..model.arrays import Floats, Ints
 from ..polygons import shrink
 
 __all__ = ["Picture", "Shares", "brightness_shares"]
@@ -36,8 +35,6 @@ _MIXED_WEIGHT = 1e-3
 
 _ROUNDING = 1e-9
 
-Floats = npt.NDArray[np.float64]
-
 
 @dataclass(frozen=True, slots=True)
 class Picture:
@@ -57,7 +54,7 @@ class Shares:
 
 
 def brightness_shares(
-    picture: Picture, shape: BaseGeometry, *, step_mm: float, rise_mm: float, light_is_high: bool
+    picture: Picture, shape: shapely.Geometry, *, step_mm: float, rise_mm: float, light_is_high: bool
 ) -> Shares:
     """Return heights from the brightness of the picture inside a shape.
 
@@ -94,7 +91,7 @@ def brightness_shares(
     return Shares(shares, (float(columns[0]) * step_mm, float(rows[0]) * step_mm), step_mm)
 
 
-def _nodes(shape: BaseGeometry, step_mm: float) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+def _nodes(shape: shapely.Geometry, step_mm: float) -> tuple[Ints, Ints]:
     """Return columns and rows of the lattice through the origin that cover a shape, two more all round."""
     x0, y0, x1, y1 = shape.bounds
     columns = np.arange(math.floor(x0 / step_mm) - 2, math.ceil(x1 / step_mm) + 3)
@@ -103,8 +100,8 @@ def _nodes(shape: BaseGeometry, step_mm: float) -> tuple[npt.NDArray[np.int64], 
 
 def _gathered(
     picture: Picture,
-    shape: BaseGeometry,
-    nodes: tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]],
+    shape: shapely.Geometry,
+    nodes: tuple[Ints, Ints],
     step_mm: float,
 ) -> tuple[Floats, Floats]:
     """Return for each node the weight of its samples, and their weighted sum of L* less the lightest."""

@@ -7,7 +7,6 @@ from functools import lru_cache
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from ..mesh import (
@@ -100,7 +99,7 @@ def _body(ranked: Sequence[Slab]) -> Mesh:
 
 
 @lru_cache(maxsize=_KEPT)
-def _cast(polygons: tuple[BaseGeometry, ...], tops: tuple[Sculpted | None, ...]) -> Cast:
+def _cast(polygons: tuple[shapely.Geometry, ...], tops: tuple[Sculpted | None, ...]) -> Cast:
     """Build polygons that stand on each other, some of whose tops have hand relief, at no heights yet.
 
     The heights of the tops count from the level on which they lie.

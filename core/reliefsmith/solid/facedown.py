@@ -9,20 +9,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TypeAlias
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..findings import Note, note
-from ..mesh import moved_apart, section_difference
+from ..mesh import moved_apart
 from ..model import ColorChange, Motif, Plan, Slab
-from ..polygons import as_multi, grow, union_of_faces
+from ..model.arrays import Area
+from ..model.plan import in_shapes
+from ..polygons import as_multi, grow
 from ..progress import Progress, Steps
 from ..recipe.sections import HeightSettings, PrinterSettings
 from .layergrid import LayerGrid, tied_up
-from .levels import Levels, motif_slabs, snapped_note
-from .sharedrings import in_register, registered
+from .levels import Levels, bare_base, changes_at, motif_slabs, snapped_note
+from .sharedrings import parted, registered, rest_of
 
 __all__ = ["JOB_CLEARANCE_MM", "flush_down_steps"]
 
@@ -30,8 +30,6 @@ JOB_CLEARANCE_MM = 0.1
 """Left free between colors that are printed one after another: a press fit, which spreading lines close.
 
 It is taken here alone, from what is printed later, so earlier colors keep their size."""
-
-Piece: TypeAlias = shapely.Polygon | shapely.MultiPolygon
 
 
 def flush_down_steps(
@@ -47,8 +45,7 @@ def flush_down_steps(
     total = max(tied_up(grid.nearest(heights.base_mm)), 2 if plan.motifs else 1)
     top = grid.top_mm(total)
     if not plan.motifs:
-        slab = Slab("base", "base", plan.base_color, plan.base, 0.0, top)
-        return Levels((slab,), total, (), True, snapped_note([("base", heights.base_mm, top)]))
+        return bare_base(plan, grid, heights.base_mm, total)
     by_jobs = printer.filaments == 1
     depth = 1 if by_jobs else min(tied_up(grid.nearest(heights.motif_mm)), total - 1)
     base, motifs, rest = _fitted(plan) if by_jobs else _touching(plan)
@@ -60,27 +57,25 @@ def flush_down_steps(
     levels = Levels(tuple(slabs), total, (), False, snapped_note(asked))
     order = sorted(motifs, key=lambda item: item.polygon.area) if by_jobs else list(motifs)
     begun = 0 if not rest.is_empty else depth
-    changes = [ColorChange(1, 0.0, item.color) for item in order[1:]]
-    changes.append(ColorChange(begun + 1, grid.top_mm(begun), plan.base_color))
+    last = ColorChange(begun + 1, grid.top_mm(begun), plan.base_color)
+    levels = replace(levels, changes=(*changes_at(order[1:], 0, grid), last))
     jobs = tuple((slab.part,) for item in order for slab in slabs if slab.color == item.color)
     if by_jobs:
         return replace(
             levels,
-            changes=tuple(changes),
             jobs=(*jobs, ("base",)),
             notes=(*levels.notes, _jobs_note(len(jobs) + 1)),
         )
-    return replace(levels, changes=tuple(changes), by_height=rest.is_empty and len(motifs) == 1)
+    return replace(levels, by_height=rest.is_empty and len(motifs) == 1)
 
 
-def _touching(plan: Plan) -> tuple[Piece, list[Motif], BaseGeometry]:
+def _touching(plan: Plan) -> tuple[Area, tuple[Motif, ...], shapely.MultiPolygon]:
     """Return base, motifs, and the base round them, where all touch."""
-    base, motifs = in_register(plan)
-    base, parted = moved_apart(base, [item.polygon for item in motifs], sections=_sections)
-    return base, _kept(motifs, parted), _rest(base, parted)
+    base, motifs = parted(plan)
+    return base, motifs, rest_of(base, [item.polygon for item in motifs])
 
 
-def _fitted(plan: Plan) -> tuple[Piece, list[Motif], BaseGeometry]:
+def _fitted(plan: Plan) -> tuple[Area, tuple[Motif, ...], shapely.MultiPolygon]:
     """Return base, motifs, and the base round them, with the clearance between all of them."""
     order = sorted(range(len(plan.motifs)), key=lambda index: plan.motifs[index].polygon.area)
     shapes = [as_multi(item.polygon) for item in plan.motifs]
@@ -90,26 +85,13 @@ def _fitted(plan: Plan) -> tuple[Piece, list[Motif], BaseGeometry]:
             shapes[index] = as_multi(shapely.difference(shapes[index], grow(before, JOB_CLEARANCE_MM)))
     gap = grow(shapely.union_all([item.polygon for item in plan.motifs]), JOB_CLEARANCE_MM)
     base, noded = registered([*shapes, as_multi(shapely.intersection(gap, plan.base))], plan.base)
-    base, parted = moved_apart(base, noded, sections=_without_gap)
-    return base, _kept(plan.motifs, parted[:-1]), _rest(base, parted)
+    base, apart = moved_apart(base, noded, sections=_without_gap)
+    return base, in_shapes(plan.motifs, apart[:-1]), rest_of(base, apart)
 
 
-def _kept(motifs: Sequence[Motif], shapes: Sequence[shapely.MultiPolygon]) -> list[Motif]:
-    pairs = zip(motifs, shapes, strict=True)
-    return [Motif(motif.color, shape) for motif, shape in pairs if not shape.is_empty]
-
-
-def _rest(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> shapely.MultiPolygon:
-    return section_difference(base, union_of_faces([item for item in motifs if not item.is_empty]))
-
-
-def _sections(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> list[BaseGeometry]:
-    return [*motifs, _rest(base, motifs)]
-
-
-def _without_gap(base: BaseGeometry, motifs: Sequence[shapely.MultiPolygon]) -> list[BaseGeometry]:
+def _without_gap(base: shapely.Geometry, motifs: Sequence[shapely.MultiPolygon]) -> list[shapely.Geometry]:
     """Return the solids' sections; the gap, which comes last, is none."""
-    return [*motifs[:-1], _rest(base, motifs)]
+    return [*motifs[:-1], rest_of(base, motifs)]
 
 
 def _jobs_note(count: int) -> Note:

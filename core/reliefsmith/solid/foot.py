@@ -11,13 +11,11 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from ..mesh import CUT_MM, touching_points
 from ..model import Slab
-from ..polygons import as_multi, disc, faces_of, from_grid, polygons_of, shrink, union_of_faces
-from ..polygons.groups import distinct_rows
+from ..polygons import as_single, disc, faces_by_shape, from_grid, polygons_of, shrink, union_of_faces
 
 __all__ = ["footed"]
 
@@ -49,7 +47,7 @@ def footed(slabs: Sequence[Slab], first_mm: float, foot_mm: float) -> tuple[Slab
     lowest = [slab for slab in slabs if slab.bottom_mm == 0.0]
     outline = shapely.union_all([slab.polygon for slab in slabs if slab.bottom_mm <= first_mm])
     kept = [_drawn_in(piece, foot_mm) for piece in polygons_of(outline)]
-    inside: BaseGeometry = shapely.union_all([item for item in kept if not item.is_empty])
+    inside: shapely.Geometry = shapely.union_all([item for item in kept if not item.is_empty])
     small = [piece for slab in lowest for piece in polygons_of(slab.polygon) if _loses(piece, inside)]
     inside = shapely.union_all([inside, *small])
     for _ in range(_ROUNDS):
@@ -62,7 +60,7 @@ def footed(slabs: Sequence[Slab], first_mm: float, foot_mm: float) -> tuple[Slab
                 for slab, shapes in zip(slabs, table, strict=True)
                 for part in _parted(slab, shapes, first_mm)
             )
-        spots = [disc(x, y, CUT_MM) for x, y in from_grid(distinct_rows(touching)).tolist()]
+        spots = [disc(x, y, CUT_MM) for x, y in from_grid(np.unique(touching, axis=0)).tolist()]
         inside = shapely.difference(inside, shapely.union_all(spots))
     x, y = from_grid(touching[0])
     raise GeometryError(
@@ -70,45 +68,32 @@ def footed(slabs: Sequence[Slab], first_mm: float, foot_mm: float) -> tuple[Slab
     )
 
 
-def _drawn_in(piece: shapely.Polygon, foot_mm: float) -> BaseGeometry:
+def _drawn_in(piece: shapely.Polygon, foot_mm: float) -> shapely.Geometry:
     """Return a piece drawn in, or as it is where it would vanish, break or lose much."""
     inner = shrink(piece, foot_mm)
     whole = len(polygons_of(inner)) == 1 and inner.area >= KEPT_SHARE * piece.area
     return inner if whole else piece
 
 
-def _loses(piece: shapely.Polygon, inside: BaseGeometry) -> bool:
+def _loses(piece: shapely.Polygon, inside: shapely.Geometry) -> bool:
     return bool(shapely.intersection(piece, inside).area < KEPT_SHARE * piece.area)
 
 
 def _in_faces(
-    shapes: Sequence[BaseGeometry], inside: BaseGeometry
+    shapes: Sequence[shapely.Geometry], inside: shapely.Geometry
 ) -> list[tuple[shapely.MultiPolygon, shapely.MultiPolygon]]:
     """Return each shape, and what of it lies inside, as unions of faces of one coverage of them all."""
-    faces = faces_of([*shapes, inside])
-    spots = shapely.point_on_surface(faces)
-    shapely.prepare(inside)
-    within = shapely.intersects(inside, spots)
-    table = []
-    for shape in shapes:
-        shapely.prepare(shape)
-        own = shapely.intersects(shape, spots)
-        table.append((union_of_faces(faces[own]), union_of_faces(faces[own & within])))
-    return table
+    faces, (*table, within) = faces_by_shape([*shapes, inside])
+    return [(union_of_faces(faces[own]), union_of_faces(faces[own & within])) for own in table]
 
 
 def _parted(
     slab: Slab, shapes: tuple[shapely.MultiPolygon, shapely.MultiPolygon], first_mm: float
 ) -> list[Slab]:
     """Return a slab with the vertices of the foot, cut at the first layer's top if it lies on the bed."""
-    whole, first = _single(shapes[0]), _single(shapes[1])
+    whole, first = as_single(shapes[0]), as_single(shapes[1])
     if slab.bottom_mm > 0.0:
         return [replace(slab, polygon=whole)]
     if slab.top == first_mm:
         return [replace(slab, polygon=first)]
     return [replace(slab, polygon=first, top=first_mm), replace(slab, polygon=whole, bottom_mm=first_mm)]
-
-
-def _single(shape: shapely.MultiPolygon) -> shapely.Polygon | shapely.MultiPolygon:
-    pieces = polygons_of(shape)
-    return pieces[0] if len(pieces) == 1 else as_multi(shape)

@@ -12,19 +12,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from ..findings import Note, count_words, note
 from ..mesh import moved_apart, section_difference
-from ..model import ColorChange, Motif, Plan, Slab
+from ..model import Motif, Plan, Slab
+from ..model.arrays import Area
+from ..model.plan import in_shapes
 from ..polygons import as_multi, grow, opened, polygons_of, shrink, union_of_faces
 from ..progress import Progress, Steps
 from ..recipe.sections import HeightSettings, PrinterSettings
 from .facedown import flush_down_steps
 from .inlaid import FLOOR_MM
 from .layergrid import LayerGrid, tied_up
-from .levels import Levels, motif_slabs, snapped_note
+from .levels import Levels, changes_at, motif_slabs, snapped_note
 from .pegs import Pegs, peg_findings, pegs_in
 from .sharedrings import in_register, registered
 
@@ -47,7 +48,7 @@ _LEAST_MM2 = 0.2
 class _Shapes:
     """Sections of both plates, all unions of faces of one coverage."""
 
-    base: shapely.Polygon | shapely.MultiPolygon
+    base: Area
     front: shapely.MultiPolygon
     contact: shapely.MultiPolygon
     floors: tuple[Motif, ...]
@@ -89,7 +90,6 @@ def halves_steps(
     back = _back(plan, grid, shapes, pegs, (below, floor, depth))
     front = _front(plan, grid, shapes, pegs, (depth, floor))
     top = max(below + floor + (0 if shapes.islands.is_empty else depth), depth + floor + pegs.layers)
-    color = shapes.floors[0].color
     asked = [
         ("whole", heights.base_mm, front_mm + grid.top_mm(below)),
         ("depth", heights.motif_mm, grid.top_mm(depth)),
@@ -97,7 +97,7 @@ def halves_steps(
     return Levels(
         slabs=front,
         layers=top,
-        changes=(ColorChange(below + 1, grid.top_mm(below), color), *_more(shapes, grid, below)),
+        changes=changes_at(shapes.floors, below, grid),
         by_height=len(shapes.floors) == 1 and shapes.islands.is_empty,
         notes=(*snapped_note(asked), _split_note(pegs, shapes)),
         findings=peg_findings(pegs),
@@ -106,10 +106,6 @@ def halves_steps(
         joint_mm=grid.top_mm(below),
         jobs=(("base",), tuple(dict.fromkeys(slab.part for slab in back))),
     )
-
-
-def _more(shapes: _Shapes, grid: LayerGrid, below: int) -> tuple[ColorChange, ...]:
-    return tuple(ColorChange(below + 1, grid.top_mm(below), item.color) for item in shapes.floors[1:])
 
 
 def _shapes(plan: Plan, nozzle_mm: float) -> _Shapes:
@@ -131,27 +127,18 @@ def _shapes(plan: Plan, nozzle_mm: float) -> _Shapes:
     count = len(own)
     base, parted = moved_apart(base, noded, sections=lambda whole, shapes: _all(whole, shapes, count))
     front, contact, islands_left, *carried = _all(base, parted, count)
-    kept = [
-        Motif(item.color, as_multi(shape))
-        for item, shape in zip(motifs, carried, strict=True)
-        if not shape.is_empty
-    ]
-    return _Shapes(base, as_multi(front), as_multi(contact), tuple(kept), as_multi(islands_left))
+    return _Shapes(base, front, contact, in_shapes(motifs, carried), islands_left)
 
 
 def _all(
-    base: BaseGeometry, shapes: Sequence[shapely.MultiPolygon], count: int
+    base: shapely.Geometry, shapes: Sequence[shapely.MultiPolygon], count: int
 ) -> list[shapely.MultiPolygon]:
     """Return front, contact, islands and floors from motifs, islands, laps, recess and thin walls."""
     own, islands, laps = shapes[:count], shapes[count], shapes[count + 1 : 2 * count + 1]
-    front = section_difference(base, _joined([*own, islands]))
-    contact = section_difference(base, _joined(shapes))
-    floors = [_joined([motif, lap]) for motif, lap in zip(own, laps, strict=True)]
+    front = section_difference(base, union_of_faces([*own, islands]))
+    contact = section_difference(base, union_of_faces(shapes))
+    floors = [union_of_faces([motif, lap]) for motif, lap in zip(own, laps, strict=True)]
     return [front, contact, as_multi(islands), *floors]
-
-
-def _joined(shapes: Sequence[shapely.MultiPolygon]) -> shapely.MultiPolygon:
-    return union_of_faces([item for item in shapes if not item.is_empty])
 
 
 def _front(

@@ -9,16 +9,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..mesh import section_difference
 from ..model import Field, HandRelief, Slab
-from ..polygons import as_multi, faces_of, nodes_within, polygons_of, union_of_faces
+from ..model.arrays import Area, Flags, Floats, Ints
+from ..polygons import as_multi, as_single, faces_by_shape, nodes_within, polygons_of, union_of_faces
 from .layergrid import SAME_MM
 
 __all__ = ["WORK_MM", "Work", "ground_of", "in_one_coverage", "off_ground", "work_on"]
@@ -28,10 +26,6 @@ WORK_MM = 0.001
 
 _KEPT = 16
 """Grounds that are remembered, of two pieces and more."""
-
-Floats = npt.NDArray[np.float64]
-Flags = npt.NDArray[np.bool_]
-Shape: TypeAlias = shapely.Polygon | shapely.MultiPolygon
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +53,8 @@ class Work:
 class _Grid:
     """Nodes of the lattice through the origin round a shape, and the relief there or NaN."""
 
-    columns: npt.NDArray[np.int64]
-    rows: npt.NDArray[np.int64]
+    columns: Ints
+    rows: Ints
     step_mm: float
     values: Floats
 
@@ -84,16 +78,9 @@ def in_one_coverage(slabs: Sequence[Slab]) -> tuple[Slab, ...]:
 
 
 @lru_cache(maxsize=_KEPT)
-def _one_coverage(polygons: tuple[Shape, ...]) -> tuple[Shape, ...]:
-    faces = faces_of(polygons)
-    spots = shapely.point_on_surface(faces)
-    found: list[Shape] = []
-    for polygon in polygons:
-        shapely.prepare(polygon)
-        whole = union_of_faces(faces[shapely.intersects(polygon, spots)])
-        pieces = polygons_of(whole)
-        found.append(pieces[0] if len(pieces) == 1 else whole)
-    return tuple(found)
+def _one_coverage(polygons: tuple[Area, ...]) -> tuple[Area, ...]:
+    faces, inside = faces_by_shape(polygons)
+    return tuple(as_single(union_of_faces(faces[own])) for own in inside)
 
 
 def ground_of(slab: Slab, slabs: Sequence[Slab]) -> shapely.MultiPolygon:
@@ -106,13 +93,13 @@ def ground_of(slab: Slab, slabs: Sequence[Slab]) -> shapely.MultiPolygon:
 
 
 @lru_cache(maxsize=_KEPT)
-def _beside(polygon: Shape, standing: tuple[Shape, ...]) -> shapely.MultiPolygon:
+def _beside(polygon: Area, standing: tuple[Area, ...]) -> shapely.MultiPolygon:
     return section_difference(polygon, union_of_faces(standing))
 
 
 @lru_cache(maxsize=_KEPT)
 def work_on(
-    shape: Shape,
+    shape: Area,
     ground: shapely.MultiPolygon,
     hand: HandRelief,
     width_mm: float,
@@ -138,7 +125,7 @@ def work_on(
     return Work(nodes.field, union_of_faces(worked), nodes.places[near.reshape(-1)], nodes.values[near])
 
 
-def _nodes(shape: Shape, step_mm: float) -> _Grid:
+def _nodes(shape: Area, step_mm: float) -> _Grid:
     """Return the lattice round a shape."""
     x0, y0, x1, y1 = shape.bounds
     columns = np.arange(math.floor(x0 / step_mm) - 1, math.ceil(x1 / step_mm) + 2)
@@ -148,7 +135,7 @@ def _nodes(shape: Shape, step_mm: float) -> _Grid:
 
 @lru_cache(maxsize=_KEPT)
 def off_ground(
-    hand: HandRelief, width_mm: float, grounds: tuple[BaseGeometry, ...]
+    hand: HandRelief, width_mm: float, grounds: tuple[shapely.Geometry, ...]
 ) -> tuple[float, tuple[float, float]]:
     """Return which share of the work of a hand lies on no ground, and the first place of it in mm."""
     row, column = np.nonzero(np.abs(np.nan_to_num(hand.values)) >= WORK_MM)

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from shapely.geometry.base import BaseGeometry
+import shapely
 
 from ..findings import Finding, Note, finding, note
 from ..mesh import plain_heights
@@ -111,7 +111,7 @@ def _limited(area_mm2: float, grid: LayerGrid) -> tuple[Note, ...]:
     return (note("hand-limited", words),)
 
 
-def _lost(hand: HandRelief, width_mm: float, grounds: Sequence[BaseGeometry]) -> tuple[Finding, ...]:
+def _lost(hand: HandRelief, width_mm: float, grounds: Sequence[shapely.Geometry]) -> tuple[Finding, ...]:
     """Say which share of the work has no ground: it lies beside the piece or under what stands there."""
     lost, place = off_ground(hand, width_mm, tuple(grounds))
     if lost < _LEAST_SHARE:

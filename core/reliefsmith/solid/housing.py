@@ -6,18 +6,18 @@ behind, the notch for the cable is open above. The lid closes them with a rim th
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from ..findings import Finding, finding
 from ..model import Accessory, Plan, Stack
-from ..polygons import as_multi, grow, polygons_of, shrink, snapped, without_openings
+from ..polygons import grow, shrink, without_openings
 from ..recipe.sections import HeightSettings, HousingSettings, PrinterSettings
-from .build import build
-from .feet import standing_slabs
+from .feet import Section, built_up
 from .layergrid import LayerGrid, grid_of
 
 __all__ = ["FACE_MM", "frame_of", "housing_of"]
@@ -39,12 +39,17 @@ below it (common practice, no source)."""
 
 @dataclass(frozen=True, slots=True)
 class _Outlines:
-    """Seen from the front: the face, what the walls leave free, their outside, and the notch."""
+    """Seen from the front: the face, what is seen of it, what the walls leave free, their outside, the notch.
+
+    And the gap round the face in mm.
+    """
 
     face: shapely.MultiPolygon
+    seen: shapely.MultiPolygon
     inner: shapely.MultiPolygon
     outer: shapely.MultiPolygon
     notch: shapely.Polygon
+    gap: float
 
 
 def housing_of(
@@ -57,17 +62,16 @@ def housing_of(
     GeometryError
         If the face is narrower than its lip, or in several pieces.
     """
-    gap = max(0.05, round(housing.clearance_mm + printer.hole_loss_mm / 2, 3))
-    outlines = _outlines(plan, housing, gap)
+    outlines = _outlines(plan, housing, printer, housing.lip_mm + housing.wall_mm)
     grid = grid_of(heights, printer.nozzle_mm)
     thick = max(slab.highest_mm for slab in stack.seen)
-    walls = standing_slabs("walls", DARK, _walls(outlines, housing, grid, thick), grid)
-    lid = standing_slabs("lid", DARK, _lid(outlines, housing, grid, gap), grid)
+    walls, lid = _walls(outlines, housing, grid, thick), _lid(outlines, housing, grid)
+    fitting = ("Press the lid on: its rim goes inside the walls.",)
     base = [slab.upright_mm for slab in stack.seen if slab.part == "base"]
     found = (*_face_findings(max(base)), *_lamp_findings(housing))
     return (
-        Accessory("walls", 1, walls, build(walls), _words(housing), found),
-        Accessory("lid", 1, lid, build(lid), ("Press the lid on: its rim goes inside the walls.",)),
+        built_up("walls", DARK, walls, grid, _words(housing), findings=found),
+        built_up("lid", DARK, lid, grid, fitting),
     )
 
 
@@ -86,21 +90,21 @@ def frame_of(
             f"a frame {housing.wall_mm:g} mm wide has no room for a hook; set housing.wall_mm to"
             f" {HOOK_MM[1] + 2 * HOOK_WALL_MM:g} or more"
         )
-    outlines = _outlines(plan, housing, max(0.05, round(housing.clearance_mm + printer.hole_loss_mm / 2, 3)))
+    outlines = _outlines(plan, housing, printer, housing.lip_mm)
     grid = grid_of(heights, printer.nozzle_mm)
     thick = max(slab.highest_mm for slab in stack.seen)
-    lip = max(grid.nearest(LIP_MM)[0], 1)
+    lip = grid.nearest(LIP_MM)[0]
     whole = max(grid.nearest(grid.top_mm(lip) + max(thick, HOOK_MM[2] + LIP_MM))[0], lip + 2)
     below = max(grid.nearest(grid.top_mm(whole) - HOOK_MM[2])[0], lip + 1)
-    front, ring = _lip(outlines, housing), shapely.difference(outlines.outer, outlines.inner)
-    sections = [(front, lip), (ring, below), (shapely.difference(ring, _hook(outlines, housing)), whole)]
-    made = standing_slabs("frame", DARK, [(_turned(shape), top) for shape, top in sections], grid)
+    outer, inner = outlines.outer, outlines.inner
+    hook = _hook(outlines, housing)
+    sections = [_lip(outlines, lip), Section(outer, below, (inner,)), Section(outer, whole, (inner, hook))]
     words = (
         "Lay the picture into the frame from behind, its front to the lip, with a line of glue round it.",
         "The pocket in the back of the frame takes a hook, or the head of a nail, up to"
         f" {HOOK_MM[0] - 2:g} mm wide; try that it holds before anything stands below it.",
     )
-    return Accessory("frame", 1, made, build(made), words)
+    return built_up("frame", DARK, _turned(sections), grid, words)
 
 
 def _hook(outlines: _Outlines, housing: HousingSettings) -> shapely.Polygon:
@@ -112,62 +116,63 @@ def _hook(outlines: _Outlines, housing: HousingSettings) -> shapely.Polygon:
     return shapely.box(middle - half, low, middle + half, low + housing.wall_mm - 2 * HOOK_WALL_MM)
 
 
-def _lip(outlines: _Outlines, housing: HousingSettings) -> BaseGeometry:
-    return shapely.difference(outlines.outer, shrink(outlines.face, housing.lip_mm, "miter"))
+def _lip(outlines: _Outlines, layers: int) -> Section:
+    return Section(outlines.outer, layers, (outlines.seen,))
 
 
-def _outlines(plan: Plan, housing: HousingSettings, gap: float) -> _Outlines:
+def _outlines(plan: Plan, housing: HousingSettings, printer: PrinterSettings, least_mm: float) -> _Outlines:
+    """Return the outlines for a face that is wider than so much from both sides."""
     face = without_openings(plan.whole)
-    if len(face.geoms) != 1 or shrink(face, housing.lip_mm + housing.wall_mm).is_empty:
+    if len(face.geoms) != 1 or shrink(face, least_mm).is_empty:
         raise GeometryError(
-            "a lit face must be one piece, wider than its lip; choose another base.shape, or lower"
-            " housing.lip_mm"
+            f"what is set in must be one piece, wider than {2 * least_mm:g} mm; choose another base.shape,"
+            " print it larger, or lower housing.lip_mm"
         )
+    gap = max(0.05, round(housing.clearance_mm + printer.hole_loss_mm / 2, 3))
     inner = grow(face, gap, "miter")
     outer = grow(inner, housing.wall_mm, "miter")
     x0, y0, x1, y1 = face.bounds
     middle, half = (x0 + x1) / 2, housing.cable_mm / 2
-    column = shapely.intersection(inner, shapely.LineString([(middle, y0 - 1), (middle, y1 + 1)]))
-    low = column.bounds[1]
+    # Through the wall over its whole width, also where the outline rises to one side.
+    lines = [shapely.LineString([(x, y0 - 1), (x, y1 + 1)]) for x in (middle - half, middle, middle + half)]
+    low = float(np.nanmax(shapely.bounds(shapely.intersection(inner, lines))[:, 1]))
     notch = shapely.box(middle - half, outer.bounds[1] - 1, middle + half, low + RIM_MM)
-    return _Outlines(face, inner, outer, notch)
+    return _Outlines(face, shrink(face, housing.lip_mm, "miter"), inner, outer, notch, gap)
 
 
-def _walls(
-    outlines: _Outlines, housing: HousingSettings, grid: LayerGrid, face_mm: float
-) -> list[tuple[BaseGeometry, int]]:
+def _walls(outlines: _Outlines, housing: HousingSettings, grid: LayerGrid, face_mm: float) -> list[Section]:
     """Return the sections of the walls, front down, so seen from behind."""
-    lip = max(grid.nearest(LIP_MM)[0], 1)
+    lip = grid.nearest(LIP_MM)[0]
     whole = max(grid.nearest(grid.top_mm(lip) + face_mm + housing.depth_mm)[0], lip + 2)
-    ring = shapely.difference(outlines.outer, outlines.inner)
-    sections = [(_lip(outlines, housing), lip)]
-    if housing.cable_mm:
-        below = max(grid.nearest(grid.top_mm(whole) - housing.cable_mm)[0], lip + 1)
-        sections += [(ring, below), (shapely.difference(ring, outlines.notch), whole)]
-    else:
-        sections.append((ring, whole))
-    return [(_turned(shape), top) for shape, top in sections]
+    outer, inner = outlines.outer, outlines.inner
+    if not housing.cable_mm:
+        return _turned([_lip(outlines, lip), Section(outer, whole, (inner,))])
+    below = max(grid.nearest(grid.top_mm(whole) - housing.cable_mm)[0], lip + 1)
+    open_ = Section(outer, whole, (inner, outlines.notch))
+    return _turned([_lip(outlines, lip), Section(outer, below, (inner,)), open_])
 
 
-def _lid(
-    outlines: _Outlines, housing: HousingSettings, grid: LayerGrid, gap: float
-) -> list[tuple[BaseGeometry, int]]:
+def _lid(outlines: _Outlines, housing: HousingSettings, grid: LayerGrid) -> list[Section]:
     """Return the sections of the lid, its rim upward, so seen from the front."""
-    lid = max(grid.nearest(LID_MM)[0], 1)
-    plug = shrink(outlines.inner, gap, "miter")
-    rim = shapely.difference(plug, shrink(plug, housing.wall_mm, "miter"))
-    if housing.cable_mm:
-        rim = shapely.difference(rim, shapely.buffer(outlines.notch, gap, join_style="mitre"))
+    lid = grid.nearest(LID_MM)[0]
     top = max(grid.nearest(grid.top_mm(lid) + RIM_MM)[0], lid + 1)
-    return [(_on_grid(outlines.outer), lid), (_on_grid(rim), top)]
+    plug = shrink(outlines.inner, outlines.gap, "miter")
+    taken = [shrink(plug, housing.wall_mm, "miter")]
+    if housing.cable_mm:
+        taken.append(shapely.buffer(outlines.notch, outlines.gap, join_style="mitre"))
+    return [Section(outlines.outer, lid), Section(plug, top, tuple(taken))]
 
 
-def _turned(shape: BaseGeometry) -> BaseGeometry:
-    return shapely.transform(shape, lambda points: snapped(points * (-1.0, 1.0)) + 0.0)
+def _turned(sections: Sequence[Section]) -> list[Section]:
+    """Return sections as they are seen from behind."""
 
+    def mirrored(shape: shapely.Geometry) -> shapely.Geometry:
+        return shapely.transform(shape, lambda points: points * (-1.0, 1.0))
 
-def _on_grid(shape: BaseGeometry) -> BaseGeometry:
-    return shapely.transform(as_multi(polygons_of(shape)), snapped)
+    return [
+        Section(mirrored(one.outline), one.layers, tuple(mirrored(shape) for shape in one.without))
+        for one in sections
+    ]
 
 
 def _words(housing: HousingSettings) -> tuple[str, ...]:

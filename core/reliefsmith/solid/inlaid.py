@@ -7,7 +7,7 @@ from ..model import Plan, Slab
 from ..progress import Progress, Steps
 from ..recipe.sections import HeightSettings, PrinterSettings
 from .layergrid import LayerGrid, tied_up
-from .levels import Levels, changes_at, motif_slabs, snapped_note
+from .levels import Levels, bare_base, changes_at, motif_slabs, snapped_note
 from .sharedrings import parted, rest_of
 
 __all__ = ["flush_steps", "sunk_steps"]
@@ -61,8 +61,7 @@ def _inlaid_steps(
     below, motif_top, total = layers
     top = grid.top_mm(total)
     if not plan.motifs:
-        slab = Slab("base", "base", plan.base_color, plan.base, 0.0, top)
-        return Levels((slab,), total, (), True, snapped_note([("base", heights.base_mm, top)]))
+        return bare_base(plan, grid, heights.base_mm, total)
     base, kept = parted(plan)
     rest = rest_of(base, [item.polygon for item in kept])
     floor = grid.top_mm(below)

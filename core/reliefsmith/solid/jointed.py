@@ -8,16 +8,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
-from typing import TypeAlias
-
-import numpy as np
-import numpy.typing as npt
-import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from ..model import Division, Slab
-from ..polygons import faces_of, polygons_of, union_of_faces
+from ..model.arrays import Flags
+from ..polygons import as_single, faces_by_shape, union_of_faces
 from ..recipe.sections import HeightSettings
 from .layergrid import SAME_MM, LayerGrid
 from .levels import Levels
@@ -30,8 +25,6 @@ ROOF_MM = 0.6
 LEAST_TAB_MM = 0.6
 """A lower tab shears off (common practice, no source)."""
 
-Flags: TypeAlias = npt.NDArray[np.bool_]
-
 
 def jointed(levels: Levels, division: Division | None, grid: LayerGrid, heights: HeightSettings) -> Levels:
     """Return levels whose base has the keys of a piece that is cut; one layer stays free over each tab.
@@ -43,11 +36,8 @@ def jointed(levels: Levels, division: Division | None, grid: LayerGrid, heights:
     """
     if division is None or division.tabs.is_empty:
         return levels
-    faces = faces_of([*(slab.polygon for slab in levels.slabs), division.tabs, division.sockets])
-    spots = shapely.point_on_surface(faces)
-    shapes = [slab.polygon for slab in levels.slabs]
-    own = [_within(shape, spots) for shape in shapes]
-    in_tab, in_socket = (_within(shape, spots) for shape in (division.tabs, division.sockets))
+    shapes = [*(slab.polygon for slab in levels.slabs), division.tabs, division.sockets]
+    faces, (*own, in_tab, in_socket) = faces_by_shape(shapes)
     tab_to, open_to = _heights(levels, own, in_socket, grid)
     if tab_to < LEAST_TAB_MM - SAME_MM:
         least = heights.base_mm + LEAST_TAB_MM - tab_to
@@ -58,13 +48,15 @@ def jointed(levels: Levels, division: Division | None, grid: LayerGrid, heights:
     slabs: list[Slab] = []
     for slab, there in zip(levels.slabs, own, strict=True):
         if slab.part != "base":
-            slabs.append(replace(slab, polygon=_single(faces[there])))
+            slabs.append(replace(slab, polygon=as_single(union_of_faces(faces[there]))))
             continue
         inner = [high for high in (tab_to, open_to) if slab.bottom_mm < high < slab.upright_mm]
         for low, high in pairwise([slab.bottom_mm, *inner, slab.upright_mm]):
             kept = there & ~in_socket if high <= open_to else there
             kept = kept | in_tab if high <= tab_to else kept
-            slabs.append(replace(slab, polygon=_single(faces[kept]), bottom_mm=low, top=high))
+            slabs.append(
+                replace(slab, polygon=as_single(union_of_faces(faces[kept])), bottom_mm=low, top=high)
+            )
     return replace(levels, slabs=tuple(slabs))
 
 
@@ -78,16 +70,3 @@ def _heights(levels: Levels, own: Sequence[Flags], in_socket: Flags, grid: Layer
     most = min(plain) - ROOF_MM + SAME_MM
     open_layers = sum(grid.top_mm(layer) <= most for layer in range(1, levels.layers + 1))
     return grid.top_mm(max(open_layers - 1, 0)), grid.top_mm(open_layers)
-
-
-def _within(shape: BaseGeometry, spots: npt.NDArray[np.object_]) -> Flags:
-    """Return which places lie inside a shape."""
-    shapely.prepare(shape)
-    found: Flags = shapely.intersects(shape, spots)
-    return found
-
-
-def _single(faces: npt.NDArray[np.object_]) -> shapely.Polygon | shapely.MultiPolygon:
-    whole = union_of_faces(faces)
-    pieces = polygons_of(whole)
-    return pieces[0] if len(pieces) == 1 else whole

@@ -10,11 +10,11 @@ import numpy as np
 from ..colorimetry.spaces import relative_luminance
 from ..colorimetry.words import unique_names
 from ..findings import Finding, Note, note
-from ..model import ColorChange, Motif, Slab
+from ..model import ColorChange, Motif, Plan, Slab
 from ..model.arrays import Color
 from .layergrid import SAME_MM, LayerGrid
 
-__all__ = ["Levels", "changes_at", "luminance", "motif_slabs", "snapped_note"]
+__all__ = ["Levels", "bare_base", "changes_at", "luminance", "motif_slabs", "snapped_note"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +72,13 @@ def changes_at(motifs: Sequence[Motif], layers_below: int, grid: LayerGrid) -> t
     """Return the changes to colors that all begin above the same layer."""
     z_mm = grid.top_mm(layers_below)
     return tuple(ColorChange(layers_below + 1, z_mm, motif.color) for motif in motifs)
+
+
+def bare_base(plan: Plan, grid: LayerGrid, asked_mm: float, layers: int) -> Levels:
+    """Return the base of a piece without motifs, so many layers high."""
+    top = grid.top_mm(layers)
+    slab = Slab("base", "base", plan.base_color, plan.base, 0.0, top)
+    return Levels((slab,), layers, (), True, snapped_note([("base", asked_mm, top)]))
 
 
 def snapped_note(heights: Sequence[tuple[str, float, float]]) -> tuple[Note, ...]:

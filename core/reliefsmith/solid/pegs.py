@@ -8,8 +8,8 @@ import numpy as np
 import shapely
 
 from ..findings import Finding, finding
+from ..model.arrays import Floats
 from ..polygons import as_multi, disc, shrink, snapped
-from ..polygons.groups import distinct_rows
 from .layergrid import LayerGrid
 
 __all__ = ["Pegs", "peg_findings", "pegs_in"]
@@ -88,7 +88,7 @@ def peg_findings(pegs: Pegs) -> tuple[Finding, ...]:
 
 def _spread(room: shapely.MultiPolygon, apart_mm: float) -> list[tuple[float, float]]:
     """Return up to three corners of a shape, each as far as can be from those before it."""
-    corners = distinct_rows(snapped(shapely.get_coordinates(room))) if not room.is_empty else np.empty((0, 2))
+    corners = np.unique(snapped(shapely.get_coordinates(room)), axis=0)
     if len(corners) == 0:
         return []
     middle = corners.mean(axis=0)
@@ -102,12 +102,12 @@ def _spread(room: shapely.MultiPolygon, apart_mm: float) -> list[tuple[float, fl
 
 
 def _farthest(
-    corners: np.ndarray[tuple[int, ...], np.dtype[np.float64]],
-    places: list[np.ndarray[tuple[int, ...], np.dtype[np.float64]]],
-) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+    corners: Floats,
+    places: list[Floats],
+) -> Floats:
     """Return the corner whose nearest place is farthest; of equal ones the first by x, then y."""
     gaps = np.min([np.hypot(*(corners - place).T) for place in places], axis=0)
-    best: np.ndarray[tuple[int, ...], np.dtype[np.float64]] = corners[int(np.argmax(np.round(gaps, 6)))]
+    best: Floats = corners[int(np.argmax(np.round(gaps, 6)))]
     return best
 
 

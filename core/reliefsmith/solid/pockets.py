@@ -12,14 +12,13 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..colorimetry.words import color_word
 from ..errors import GeometryError
 from ..mesh import moved_apart, section_difference
 from ..model import ColorChange, Pocket, Slab
-from ..model.arrays import Color
-from ..polygons import as_multi, merged, polygons_of, union_of_faces
+from ..model.arrays import Area, Color
+from ..polygons import as_multi, as_single, merged, union_of_faces
 from .layergrid import SAME_MM, LayerGrid
 from .levels import Levels
 
@@ -51,7 +50,7 @@ class _Cut:
     high: float
 
     @property
-    def filled(self) -> shapely.Polygon | shapely.MultiPolygon:
+    def filled(self) -> Area:
         polygon = self.pocket.polygon  # all letters of a text are a MultiPolygon
         return shapely.Polygon(polygon.exterior) if isinstance(polygon, shapely.Polygon) else polygon
 
@@ -186,11 +185,11 @@ def _parted(slab: Slab, cuts: Sequence[_Cut]) -> list[Slab]:
         taken: dict[Color | None, list[shapely.Geometry]] = {}
         for cut in here:
             taken.setdefault(cut.pocket.color, []).append(cut.filled)
-        shape: shapely.Polygon | shapely.MultiPolygon = slab.polygon
+        shape: Area = slab.polygon
         laid: Sequence[shapely.MultiPolygon] = ()
         if here:
             rest, laid = _without(slab.polygon, [as_multi(merged(group)) for group in taken.values()])
-            shape = _single(rest)
+            shape = as_single(rest)
         parts.append(replace(slab, polygon=shape, bottom_mm=low, top=high))
         parts += [
             Slab("", "motif", color, piece, low, high)
@@ -201,14 +200,12 @@ def _parted(slab: Slab, cuts: Sequence[_Cut]) -> list[Slab]:
 
 
 def _without(
-    base: shapely.Polygon | shapely.MultiPolygon, taken: Sequence[shapely.MultiPolygon]
+    base: Area, taken: Sequence[shapely.MultiPolygon]
 ) -> tuple[shapely.MultiPolygon, Sequence[shapely.MultiPolygon]]:
     """Return a base without pockets, and these, parted where one touches itself, as mended letters may."""
 
-    def left(whole: BaseGeometry, shapes: Sequence[shapely.MultiPolygon]) -> list[shapely.MultiPolygon]:
-        together = (
-            shapes[0] if len(shapes) == 1 else union_of_faces([one for one in shapes if not one.is_empty])
-        )
+    def left(whole: shapely.Geometry, shapes: Sequence[shapely.MultiPolygon]) -> list[shapely.MultiPolygon]:
+        together = shapes[0] if len(shapes) == 1 else union_of_faces(shapes)
         return [*shapes, section_difference(whole, together)]
 
     base, apart = moved_apart(base, taken, sections=left)
@@ -247,13 +244,8 @@ def _with_changes(levels: Levels, laid: Sequence[Slab], tops: Sequence[float], *
     )
 
 
-def _meets(one: BaseGeometry, other: BaseGeometry) -> bool:
+def _meets(one: shapely.Geometry, other: shapely.Geometry) -> bool:
     return bool(shapely.intersection(one, other).area > _NO_AREA_MM2)
-
-
-def _single(shape: shapely.MultiPolygon) -> shapely.Polygon | shapely.MultiPolygon:
-    pieces = polygons_of(shape)
-    return pieces[0] if len(pieces) == 1 else shape
 
 
 def _top(slab: Slab) -> float:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..mesh import moved_apart
-from ..model import Motif, Plan, Slab
+from ..model import Plan, Slab
+from ..model.plan import in_shapes
 from ..progress import Progress, Steps
 from ..recipe.sections import HeightSettings, PrinterSettings
 from .layergrid import LayerGrid, tied_up
@@ -30,8 +31,7 @@ def raised_steps(
     """
     yield Progress("parting touching corners", 0.2)
     base, polygons = moved_apart(plan.base, [motif.polygon for motif in plan.motifs])
-    pairs = zip(plan.motifs, polygons, strict=True)
-    motifs = [Motif(motif.color, polygon) for motif, polygon in pairs if not polygon.is_empty]
+    motifs = in_shapes(plan.motifs, polygons)
     own, findings = own_heights(heights, [motif.color for motif in motifs])
     below, tops = _whole_layers(plan, grid, heights, own)
     interface = grid.top_mm(below)

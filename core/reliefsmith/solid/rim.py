@@ -6,16 +6,16 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
-from ..mesh import moved_apart, section_difference
-from ..model import Motif, Plan, Slab
-from ..polygons import as_multi, grow, merged, opened, shrink, union_of_faces, without_openings
+from ..mesh import moved_apart
+from ..model import Plan, Slab
+from ..model.plan import in_shapes
+from ..polygons import as_multi, grow, merged, opened, shrink, without_openings
 from ..recipe.sections import BaseSettings
 from .layergrid import LayerGrid, tied_up
 from .levels import Levels, snapped_note
-from .sharedrings import registered
+from .sharedrings import registered, rest_of
 
 __all__ = ["RimmedPlan", "rimmed", "with_rim"]
 
@@ -39,7 +39,7 @@ def rimmed(plan: Plan, base: BaseSettings, nozzle_mm: float) -> RimmedPlan:
             " or set base.rim_mm to 0"
         )
     whole = without_openings(plan.whole)
-    band: BaseGeometry = shapely.intersection(
+    band: shapely.Geometry = shapely.intersection(
         shapely.difference(whole, shrink(whole, base.rim_mm)), plan.base
     )
     if not plan.tongues.is_empty:
@@ -56,12 +56,7 @@ def rimmed(plan: Plan, base: BaseSettings, nozzle_mm: float) -> RimmedPlan:
     shapes = [*(item.polygon for item in plan.motifs), band]
     wide, noded = registered(shapes, plan.base)
     wide, parted = moved_apart(wide, noded, sections=_sections)
-    kept = [
-        Motif(item.color, shape)
-        for item, shape in zip(plan.motifs, parted[:-1], strict=True)
-        if not shape.is_empty
-    ]
-    return replace(plan, base=wide, motifs=tuple(kept)), parted[-1]
+    return replace(plan, base=wide, motifs=in_shapes(plan.motifs, parted[:-1])), parted[-1]
 
 
 def with_rim(levels: Levels, rim: shapely.MultiPolygon, grid: LayerGrid, base: BaseSettings) -> Levels:
@@ -85,8 +80,6 @@ def with_rim(levels: Levels, rim: shapely.MultiPolygon, grid: LayerGrid, base: B
     )
 
 
-def _sections(base: BaseGeometry, shapes: Sequence[shapely.MultiPolygon]) -> list[BaseGeometry]:
+def _sections(base: shapely.Geometry, shapes: Sequence[shapely.MultiPolygon]) -> list[shapely.Geometry]:
     """Return the solids' shapes: motifs, the rim, and the base round the motifs, where they lie in it."""
-    motifs = [item for item in shapes[:-1] if not item.is_empty]
-    rest = section_difference(base, union_of_faces(motifs))
-    return [*shapes, rest]
+    return [*shapes, rest_of(base, shapes[:-1])]

@@ -7,17 +7,16 @@ from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..errors import GeometryError
 from ..mesh.modeled import LEAN_MM
 from ..model import Field, Part, Sculpted, Slab, Stack
+from ..model.arrays import Area, Flags
 from ..polygons import nodes_within, shrink
 from ..progress import Progress, Steps, drained
 from .build import build_steps
-from .handground import Shape, ground_of
+from .handground import ground_of
 
 __all__ = ["free_points", "points_needed", "skin", "skin_steps", "skinned"]
 
@@ -69,7 +68,7 @@ def skin_steps(stack: Stack, step_mm: float) -> Steps[tuple[Part, ...]]:
 skin = drained(skin_steps)
 
 
-def free_points(part: Part, stack: Stack) -> npt.NDArray[np.bool_]:
+def free_points(part: Part, stack: Stack) -> Flags:
     """Return which vertices of a skin a brush may move: those inside its tops, not of walls and rims."""
     found = np.zeros(len(part.vertices), dtype=bool)
     for slab in stack.slabs:
@@ -81,7 +80,7 @@ def free_points(part: Part, stack: Stack) -> npt.NDArray[np.bool_]:
 
 
 @lru_cache(maxsize=_KEPT)
-def _within(ground: shapely.MultiPolygon) -> BaseGeometry:
+def _within(ground: shapely.MultiPolygon) -> shapely.Geometry:
     inside = shrink(ground, LEAN_MM + _ROUNDING_MM, "miter")
     shapely.prepare(inside)
     return inside
@@ -100,7 +99,7 @@ def _even(slab: Slab, stack: Stack, step_mm: float) -> Slab:
     return replace(slab, top=replace(old, hand=own, ground=ground, highest_mm=highest, even=True))
 
 
-def _level(shape: Shape, step_mm: float) -> Field:
+def _level(shape: Area, step_mm: float) -> Field:
     """Return a field of zeros round a shape."""
     x0, y0, x1, y1 = shape.bounds
     low = (math.floor(x0 / step_mm) - 1, math.floor(y0 / step_mm) - 1)
@@ -110,7 +109,7 @@ def _level(shape: Shape, step_mm: float) -> Field:
 
 
 @lru_cache(maxsize=_KEPT)
-def _sampled(shape: Shape, step_mm: float, hand: Field, ground: shapely.MultiPolygon) -> Field:
+def _sampled(shape: Area, step_mm: float, hand: Field, ground: shapely.MultiPolygon) -> Field:
     """Return a field round a shape that is as high as hand relief on its ground."""
     level = _level(shape, step_mm)
     near = nodes_within(shapely.buffer(ground, step_mm), *level.lines)

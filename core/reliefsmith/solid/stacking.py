@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import partial
 
 from ..colorimetry.hiding import measured_stock
-from ..model import Artwork, HandRelief, Plan, Slab, Stack
+from ..model import Artwork, HandRelief, Plan, Stack
 from ..progress import Progress, Steps, drained
 from ..recipe.sections import BaseSettings, FilamentSettings, HeightSettings, PrinterSettings, settled
 from .bed import on_bed, piece_of
@@ -99,7 +99,8 @@ def stack_steps(
     levels = pocketed(levels, (*plan.pockets, *plan.sunk), grid, heights.face)
     if heights.foot_mm:
         yield Progress("drawing the first layer in", 0.9)
-        slabs, back = (_footed(part, grid, heights) for part in (levels.slabs, levels.back))
+        slabs = footed(levels.slabs, grid.top_mm(1), heights.foot_mm)
+        back = footed(levels.back, grid.top_mm(1), heights.foot_mm) if levels.back else ()
         levels = replace(levels, slabs=slabs, back=back)
     if hand is not None:
         levels = replace(levels, slabs=in_one_coverage(levels.slabs))
@@ -142,10 +143,6 @@ def _levels_steps(
     plan, rim = rimmed(plan, base, printer.nozzle_mm)
     levels = yield from steps(plan, grid, heights, printer)
     return with_rim(levels, rim, grid, base)
-
-
-def _footed(slabs: tuple[Slab, ...], grid: LayerGrid, heights: HeightSettings) -> tuple[Slab, ...]:
-    return footed(slabs, grid.top_mm(1), heights.foot_mm) if slabs else ()
 
 
 stack = drained(stack_steps)

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from functools import cache, lru_cache
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ..colorimetry.hiding import Coefficients, coefficients_of, hiding_layers
 from ..colorimetry.words import color_phrase, parse_hex, to_hex, unique_names
@@ -139,7 +138,7 @@ def hidden_layers(color: Color, below: Color, layer_mm: float, measured: Measure
 
 @lru_cache(maxsize=_KEPT)
 def _unions(
-    _base: BaseGeometry, motifs: tuple[shapely.MultiPolygon, ...]
+    _base: shapely.Geometry, motifs: tuple[shapely.MultiPolygon, ...]
 ) -> tuple[shapely.MultiPolygon, ...]:
     """Return the area of each step: that of its color and of all later ones."""
     return tuple(union_of_faces(motifs[index:]) for index in range(len(motifs)))

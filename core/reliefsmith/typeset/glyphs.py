@@ -7,11 +7,11 @@ from collections.abc import Callable, Sequence
 from functools import lru_cache
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
 from ..errors import RecipeError
-from ..polygons import as_multi
+from ..mesh.section import wound
+from ..model.arrays import Floats
 from .fonts import Face, shaping_library
 
 __all__ = ["FLAT_MM", "filled", "glyph_shape", "tolerance_for"]
@@ -25,8 +25,6 @@ _MOST_POINTS = 20_000
 
 _MOST_STEPS = 256
 """Chords of one curve, likewise; at the tolerance above one as wide as the em has some tens."""
-
-Ring = npt.NDArray[np.float64]
 
 
 def tolerance_for(units_per_mm: float) -> float:
@@ -52,7 +50,7 @@ def glyph_shape(face: Face, glyph: int, tolerance: float) -> shapely.MultiPolygo
     return filled(_rings(face, glyph, tolerance))
 
 
-def filled(rings: Sequence[Ring]) -> shapely.MultiPolygon:
+def filled(rings: Sequence[Floats]) -> shapely.MultiPolygon:
     """Return what rings enclose by the non-zero rule: everything that they wind round at least once.
 
     Parameters
@@ -66,31 +64,11 @@ def filled(rings: Sequence[Ring]) -> shapely.MultiPolygon:
     >>> filled([square, square + 2]).area, filled([square, square[::-1] / 2 + 1]).area
     (28.0, 12.0)
     """
-    lines = [shapely.linestrings(np.vstack([ring, ring[:1]])) for ring in rings if len(ring) > 2]
-    if not lines:
-        return shapely.MultiPolygon()
-    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(shapely.union_all(lines))))
-    if len(faces) == 0:
-        return shapely.MultiPolygon()
-    inside = shapely.get_coordinates(shapely.point_on_surface(faces))
-    kept = faces[_winding(inside, rings) != 0]
-    return as_multi(shapely.union_all(kept))
+    closed = [np.vstack([ring, ring[:1]]) for ring in rings if len(ring) > 2]
+    return wound(closed)[0] if closed else shapely.MultiPolygon()
 
 
-def _winding(points: Ring, rings: Sequence[Ring]) -> npt.NDArray[np.int64]:
-    """Return how often rings wind round points, by the edges that cross the ray to the right."""
-    turns = np.zeros(len(points), dtype=np.int64)
-    x, y = points[:, 0, None], points[:, 1, None]
-    for ring in rings:
-        start, end = ring, np.roll(ring, -1, axis=0)
-        up, down = (start[:, 1] <= y) & (end[:, 1] > y), (start[:, 1] > y) & (end[:, 1] <= y)
-        step = end - start
-        left = step[:, 0] * (y - start[:, 1]) - step[:, 1] * (x - start[:, 0])
-        turns += (up & (left > 0)).sum(axis=1) - (down & (left < 0)).sum(axis=1)
-    return turns
-
-
-def _rings(face: Face, glyph: int, tolerance: float) -> list[Ring]:
+def _rings(face: Face, glyph: int, tolerance: float) -> list[Floats]:
     """Draw a glyph and cut its curves into chords."""
     rings: list[list[tuple[float, float]]] = []
 
@@ -125,7 +103,7 @@ def _nothing(_data: object) -> None:
     """Leave a ring as it is: its end is joined to its start."""
 
 
-def _chords(ring: list[tuple[float, float]], points: Ring, tolerance: float) -> None:
+def _chords(ring: list[tuple[float, float]], points: Floats, tolerance: float) -> None:
     """Add the chords of a quadratic or cubic curve, equal steps of its parameter.
 
     A chord over a step h of the parameter misses the curve by at most h^2 / 8 times the largest second
@@ -140,7 +118,7 @@ def _chords(ring: list[tuple[float, float]], points: Ring, tolerance: float) -> 
     ring += [(float(x), float(y)) for x, y in weights @ points]
 
 
-def _distinct(ring: Ring) -> Ring:
+def _distinct(ring: Floats) -> Floats:
     """Return a ring without points that repeat the one before."""
-    kept: Ring = ring[(ring != np.roll(ring, 1, axis=0)).any(axis=1)]
+    kept: Floats = ring[(ring != np.roll(ring, 1, axis=0)).any(axis=1)]
     return kept

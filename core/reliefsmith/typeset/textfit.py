@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from ..model.arrays import Points
+from ..model.arrays import Flags, Floats, Points, Shapes
 from ..polygons import as_multi, inscribed, polygons_of
 
 __all__ = ["Fit", "hull_of", "largest_fit", "places_for", "thinned"]
@@ -122,7 +122,7 @@ class _Raster:
             low, high = (middle, high) if fits else (low, middle)
         return low
 
-    def _open(self, boxes: npt.NDArray[np.float64]) -> npt.NDArray[np.bool_]:
+    def _open(self, boxes: Floats) -> Flags:
         """Return round which samples boxes (n, 4), drawn in by half a cell, hold none outside the room."""
         rows, columns = self.sums.shape[0] - 1, self.sums.shape[1] - 1
         found = np.ones((rows, columns), dtype=np.bool_)
@@ -158,7 +158,7 @@ _WIDTHS = np.array((0.95, 0.6, 0.2))
 """Of boxes in a hull, by its own: the first is the longest line of a word, the last its tallest letter."""
 
 
-def _boxes(hull: shapely.Polygon) -> npt.NDArray[np.float64]:
+def _boxes(hull: shapely.Polygon) -> Floats:
     """Return boxes (n, 4) within a convex shape, left, low, right, high from its centroid."""
     middle = shapely.get_coordinates(hull.centroid)[0]
     points = shapely.get_coordinates(hull.exterior) - middle
@@ -221,7 +221,7 @@ def places_for(
 _BOTH_ENDS = slice(None, -1), slice(1, None)
 
 
-def _swept(starts: Points, ends: Points, shape: Points) -> npt.NDArray[np.object_]:
+def _swept(starts: Points, ends: Points, shape: Points) -> Shapes:
     """Return what a convex shape sweeps along each of several edges (n, 2): its Minkowski sums with them.
 
     Seen along an edge, the corners ahead of the outermost on both sides lie at its end, the others at its

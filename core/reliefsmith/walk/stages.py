@@ -199,6 +199,7 @@ STAGES: tuple[Stage, ...] = (
         "solid.accessories:accessory_steps",
         ("divided", "stacked"),
         ("stand", "handle", "housing", "heights", "printer"),
+        2,
     ),
     Stage(
         "inspection",

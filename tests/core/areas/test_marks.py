@@ -8,11 +8,12 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from oracles import coverage_faults
 from reliefsmith.areas import mark
 from reliefsmith.errors import GeometryError, RecipeError
 from reliefsmith.findings import Severity
 from reliefsmith.model import FlatAreas, Frame
-from reliefsmith.polygons import coverage_faults, union_of_faces
+from reliefsmith.polygons import union_of_faces
 from reliefsmith.recipe.tables import Mark
 
 RED, BLUE, YELLOW = (210, 50, 45), (31, 111, 196), (255, 210, 63)

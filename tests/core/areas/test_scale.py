@@ -7,10 +7,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import rotate, translate
 
+from oracles import coverage_faults
 from reliefsmith.areas import scale
 from reliefsmith.errors import GeometryError
 from reliefsmith.model import FlatAreas, TracedAreas
-from reliefsmith.polygons.coverage import coverage_faults
 from reliefsmith.recipe.sections import SizeSettings
 
 

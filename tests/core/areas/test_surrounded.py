@@ -10,9 +10,10 @@ from hypothesis import strategies as st
 from PIL import Image, ImageDraw
 
 import reliefsmith as rs
+from oracles import coverage_faults
 from reliefsmith.areas.surrounded import surround, surrounded
 from reliefsmith.model import TracedAreas
-from reliefsmith.polygons import as_multi, coverage_faults
+from reliefsmith.polygons import as_multi
 from reliefsmith.recipe import Recipe
 from reliefsmith.recipe.sections import BackgroundSettings, ColorSettings
 

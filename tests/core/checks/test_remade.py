@@ -16,13 +16,16 @@ from reliefsmith.checks.remade import _apart, _outline, _underside, compare_part
 from reliefsmith.jobs.checking import check_parts
 from reliefsmith.mesh import cut
 from reliefsmith.model import Part
+from reliefsmith.walk.store import MemoryStore
+from tiers import broad
 
 SAMPLES = Path(__file__).parents[3] / "samples"
+STORE = MemoryStore()
 
 
 @pytest.fixture(scope="module", params=["lantern.png", "kite.png"])
 def made(request: pytest.FixtureRequest) -> tuple[Part, ...]:
-    return rs.make(SAMPLES / request.param).parts
+    return rs.make(SAMPLES / request.param, store=STORE).parts
 
 
 def changed(parts: tuple[Part, ...], index: int, change: Callable[[np.ndarray], np.ndarray]) -> list[Part]:
@@ -76,11 +79,20 @@ def test_untouched_parts_are_not_spoken_of(made: tuple[Part, ...]) -> None:
 
 @pytest.mark.parametrize(
     ("style", "top"),
-    [("raised", "chamfer"), ("raised", "crown"), ("flush", "flat"), ("sunk", "flat"), ("stepped", "flat")],
+    broad(
+        [
+            ("raised", "chamfer"),
+            ("raised", "crown"),
+            ("flush", "flat"),
+            ("sunk", "flat"),
+            ("stepped", "flat"),
+        ],
+        lambda case: case[1] != "chamfer",  # sloped like a crown, with fewer triangles
+    ),
 )
 def test_nothing_is_invented_on_other_styles_and_tops(style: str, top: str) -> None:
     recipe = rs.Recipe().with_values({"heights.style": style, "heights.top": top})
-    parts = rs.make(SAMPLES / "lantern.png", recipe).parts
+    parts = rs.make(SAMPLES / "lantern.png", recipe, store=STORE).parts
     single = [replace(part, vertices=part.vertices.astype(np.float32).astype(float)) for part in parts]
     assert compare_parts(parts, single, recipe.heights) == ()
     assert "solids-cross" not in {item.code for item in check_parts(parts, recipe)}

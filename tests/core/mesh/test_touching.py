@@ -4,9 +4,10 @@ import pytest
 import shapely
 from hypothesis import given, settings
 
-from reliefsmith.mesh import merged_vertices, mesh_faults, moved_apart, prism, touching_points
+from oracles import coverage_faults, merged_vertices
+from reliefsmith.mesh import mesh_faults, moved_apart, prism, touching_points
 from reliefsmith.mesh.touching import CUT_MM, _without_crumbs
-from reliefsmith.polygons import GRID_MM, as_multi, coverage_faults, polygons_of
+from reliefsmith.polygons import GRID_MM, as_multi, polygons_of
 
 from .samples import APART, TOUCHING, checkerboard, mosaics
 

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
+from oracles import coverage_faults
 from reliefsmith.errors import GeometryError, RecipeError
 from reliefsmith.model import FlatAreas, Inscribed, Plan, SetText
 from reliefsmith.plan import connect, hang
@@ -14,7 +15,6 @@ from reliefsmith.plan.inscriptions.inscribe import inscribe
 from reliefsmith.plan.inscriptions.join import join
 from reliefsmith.plan.register import in_register
 from reliefsmith.plan.strokes.repair import mend
-from reliefsmith.polygons import coverage_faults
 from reliefsmith.recipe import Recipe
 from reliefsmith.walk.inputs import as_fonts
 

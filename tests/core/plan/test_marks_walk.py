@@ -14,8 +14,11 @@ from reliefsmith.recipe import Recipe
 from reliefsmith.walk.pipeline import Job
 from reliefsmith.walk.store import MemoryStore, encode
 from sound import assert_sound
+from tiers import Early, broad
 
 from .arts import artworks, assert_in_register, codes, connected, repaired
+
+pytestmark = pytest.mark.usefixtures("unadvised")
 
 SAMPLES = Path(__file__).parents[3] / "samples"
 PLACES = st.tuples(st.floats(-14, 14), st.floats(-14, 14)).map(lambda at: [round(value, 2) for value in at])
@@ -51,7 +54,7 @@ def test_with_any_marks_all_is_one_piece_and_in_register(areas, marks) -> None:
     assert_in_register(fixed)
     for motif in fixed.motifs:
         assert motif.polygon.distance(fixed.base.boundary) >= 0.3 - 0.005
-    plan = connected(areas, recipe)
+    plan = connected(areas, recipe, fixed)
     assert plan.base.geom_type == "Polygon"
     assert_in_register(plan)
     told = codes(plan.notes).count("mark-applied") + codes(plan.findings).count("mark-missed")
@@ -103,15 +106,18 @@ def test_a_mark_runs_just_the_stages_that_it_changes() -> None:
     job = Job(SAMPLES / "kite.png", store)
     recipe = Recipe.load(SAMPLES / "kite.toml")
     plain = job.relief(recipe)
+    early = Early("flat")  # which no mark of these changes
     for mark in MARKS:
         store.ran.clear()
         kept = job.relief(one := recipe.with_values({"marks": [dict(mark)]}))
         seen = {"compared"} if encode(kept.plan.above) != encode(plain.plan.above) else set()
         assert store.ran - WITHOUT_VALUE == {*RUN[mark["kind"]], *AFTER, *seen}, mark["kind"]
-        assert encode(kept.plan) == encode(rs.make(SAMPLES / "kite.png", one).plan)
+        assert encode(kept.plan) == encode(rs.make(SAMPLES / "kite.png", one, store=early).plan)
 
 
-@pytest.mark.parametrize("name", ["kite.png", "heron.jpg", "lantern.png"])
+@pytest.mark.parametrize(
+    "name", broad(["kite.png", "heron.jpg", "lantern.png"], lambda name: name == "kite.png")
+)
 def test_samples_with_marks_are_sound_and_incremental_equals_fresh(name: str) -> None:
     recipe = Recipe.load(SAMPLES / f"{name.split('.', maxsplit=1)[0]}.toml")
     job = Job(SAMPLES / name, MemoryStore())

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 import shapely
 
-from reliefsmith.polygons import coverage_faults, grow, polygons_of
+from oracles import coverage_faults
+from reliefsmith.polygons import grow, polygons_of
 
 from .arts import BLUE, RED, YELLOW, assert_in_register, connected, flat, hung
 

@@ -5,7 +5,8 @@ import pytest
 import shapely
 from hypothesis import given, settings
 
-from reliefsmith.polygons import coverage_faults, noded_coverage, on_grid, shared_lengths
+from oracles import coverage_faults
+from reliefsmith.polygons import noded_coverage, on_grid, shared_lengths
 
 from .shapes import ZOO, colored, stars
 

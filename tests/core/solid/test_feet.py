@@ -1,4 +1,4 @@
-"""Feet from the side, and the grip of a handle."""
+"""Feet from the side."""
 
 from __future__ import annotations
 
@@ -10,9 +10,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reliefsmith.errors import GeometryError
-from reliefsmith.solid.feet import CHEEK_MM, FIRM_DEG, FLOOR_MM, Stance, profile, standing_slabs
-from reliefsmith.solid.grip import MOST_LONG, _grip
+from reliefsmith.solid.feet import CHEEK_MM, FIRM_DEG, FLOOR_MM, Section, Stance, built_up, profile
 from reliefsmith.solid.layergrid import LayerGrid
 
 leans = st.floats(0.0, 35.0)
@@ -55,36 +53,17 @@ def test_a_foot_reaches_so_far_that_a_tilt_of_ten_degrees_falls_back(lean: float
 
 
 def test_sections_that_stand_on_each_other_share_their_vertices() -> None:
-    made = standing_slabs(
-        "foot",
-        (1, 2, 3),
-        [(shapely.box(0, 0, 9, 9), 5), (shapely.box(2, 0, 5, 4), 8)],
-        LayerGrid(300_000, 200_000),
-    )
+    sections = [Section(shapely.box(0, 0, 9, 9), 5), Section(shapely.box(2, 0, 5, 4), 8)]
+    made = built_up("foot", (1, 2, 3), sections, LayerGrid(300_000, 200_000), ()).stack
     assert [(slab.bottom_mm, slab.top) for slab in made.slabs] == [(0.0, 1.1), (1.1, 1.7)]
-    assert (
-        len(shapely.get_coordinates(made.slabs[0].polygon)) == 7
-    )  # two corners of the upper one on its side
+    corners = len(shapely.get_coordinates(made.slabs[0].polygon))
+    assert corners == 7  # two corners of the upper one on its side
 
 
-def test_a_grip_lies_along_the_longer_side_over_the_widest_place() -> None:
-    plate = shapely.affinity.rotate(shapely.affinity.scale(shapely.Point(0, 0).buffer(10), 4, 1), 30)
-    grip = _grip(plate, 8.0)
-    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(grip))
-    sides = np.diff(corners[:3], axis=0)
-    long = sides[int(np.argmax(np.hypot(*sides.T)))]
-    assert np.hypot(*sides.T).max() == pytest.approx(MOST_LONG * 8.0, abs=0.1)
-    assert np.degrees(np.arctan2(*long[::-1])) % 180 == pytest.approx(30, abs=1)
-    assert shapely.covers(plate, grip)
-
-
-def test_a_grip_is_as_short_as_the_plate_needs_down_to_a_disc() -> None:
-    short = _grip(shapely.Point(0, 0).buffer(9), 8.0)
-    assert short.bounds[2] - short.bounds[0] == pytest.approx(17.0, abs=1.1)
-    disc = _grip(shapely.Point(0, 0).buffer(4.2), 8.0)
-    assert disc.area == pytest.approx(16 * math.pi, rel=0.02)
-
-
-def test_a_piece_thinner_than_its_grip_is_refused() -> None:
-    with pytest.raises(GeometryError, match="too small for a grip 8 mm thick"):
-        _grip(shapely.box(-40, -3.9, 40, 3.9), 8.0)
+def test_what_others_take_is_left_out_of_a_section() -> None:
+    taken = (shapely.box(1, 1, 4, 4), shapely.box(3, 3, 12, 6))
+    (slab,) = built_up(
+        "lid", (1, 2, 3), [Section(shapely.box(0, 0, 9, 9), 5, taken)], LayerGrid(200_000, 200_000), ()
+    ).stack.slabs
+    assert slab.polygon.area == 81 - 9 - 6 * 3 + 1
+    assert not shapely.intersects(slab.polygon, shapely.Point(2, 2))

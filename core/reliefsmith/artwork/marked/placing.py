@@ -13,10 +13,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...formats.classlayout import FIELD, FRAME_MM, MARK_MM, MARKS, RINGS_MM
+from ...model.arrays import Bytes, Flags, Floats
+from ..bilinear import sampled
 from ..framing import homography
-from .squares import Flags, Floats, Grey
 
-__all__ = ["Place", "at_middles", "placed", "sampled"]
+__all__ = ["Place", "at_middles", "placed"]
 
 _ALONG = np.linspace(0.1, 0.9, 9)
 """Places along each edge of a mark, as shares of it: not at its corners, which blur rounds."""
@@ -111,7 +112,7 @@ def at_middles(middles: Floats, size: tuple[int, int]) -> Place:
     return Place(matrix, whole / 2, float(np.hypot(*whole)) / 2, 0.0, np.zeros(2))
 
 
-def placed(grey: Grey, place: Place) -> Place:
+def placed(grey: Bytes, place: Place) -> Place:
     """Measure where a sheet lies in a picture at full size, from a guess within a millimetre or so."""
     at, way, kind = _edges()
     for reach in _REACHES_MM:
@@ -122,19 +123,6 @@ def placed(grey: Grey, place: Place) -> Place:
         off, clear = _offsets(profile, steps, kind, ends)
         place = _fitted(place, at, way, off, clear)
     return place
-
-
-def sampled(grey: Grey, at: Floats) -> Floats:
-    """Return brightness at pixels (..., 2), between pixels bilinear; outside, that of the nearest one."""
-    height, width = grey.shape
-    x = np.clip(at[..., 0] - 0.5, 0, width - 1.001)
-    y = np.clip(at[..., 1] - 0.5, 0, height - 1.001)
-    column, row = x.astype(int), y.astype(int)
-    right, down = x - column, y - row
-    upper = grey[row, column] * (1 - right) + grey[row, column + 1] * right
-    lower = grey[row + 1, column] * (1 - right) + grey[row + 1, column + 1] * right
-    mixed: Floats = upper * (1 - down) + lower * down
-    return mixed
 
 
 def _scales(matrix: Floats) -> Floats:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from .shapes import Flags, Floats
+from ...model.arrays import Flags, Floats
 
 __all__ = ["crossed", "fitted", "moved", "outward", "powers_of"]
 

@@ -9,12 +9,11 @@ paper curls: straight sides would leave corners off by some pixels.
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 from skimage.measure import LineModelND, ransac
 
-from ...model.arrays import Rgb
+from ...model.arrays import Flags, Floats, Rgb
+from ..bilinear import sampled
 from .bows import crossed, outward, powers_of
-from .shapes import Floats
 
 __all__ = ["refined"]
 
@@ -64,7 +63,7 @@ def refined(rgb: Rgb, quad: Floats, bows: Floats, scale: float) -> tuple[Floats,
     on = (quad + ends)[:, None] / 2 + place[:, None] * (ends - quad)[:, None] / 2
     on = on + (bows * scale @ powers.T)[..., None] * outward(quad)[:, None]
     offsets = np.arange(-_REACH * scale, _REACH * scale + _STEP_PX, _STEP_PX)
-    colors = _sampled(rgb, on[:, :, None] + offsets[:, None] * outward(quad)[:, None, None])
+    colors = sampled(rgb, on[:, :, None] + offsets[:, None] * outward(quad)[:, None, None])
     new, shares = np.empty((4, 3)), np.empty(4)
     for side in range(4):
         at, clear = _steps(colors[side], offsets)
@@ -73,20 +72,7 @@ def refined(rgb: Rgb, quad: Floats, bows: Floats, scale: float) -> tuple[Floats,
     return crossed(quad, new), shares, max(float(new[:, 0].max()), 0.0)
 
 
-def _sampled(rgb: Rgb, at: Floats) -> Floats:
-    """Return colors between pixels (bilinear)."""
-    height, width = rgb.shape[:2]
-    x = np.clip(at[..., 0] - 0.5, 0, width - 1.001)
-    y = np.clip(at[..., 1] - 0.5, 0, height - 1.001)
-    column, row = x.astype(int), y.astype(int)
-    right, down = (x - column)[..., None], (y - row)[..., None]
-    upper = rgb[row, column] * (1 - right) + rgb[row, column + 1] * right
-    lower = rgb[row + 1, column] * (1 - right) + rgb[row + 1, column + 1] * right
-    mixed: Floats = upper * (1 - down) + lower * down
-    return mixed
-
-
-def _steps(colors: Floats, offsets: Floats) -> tuple[Floats, npt.NDArray[np.bool_]]:
+def _steps(colors: Floats, offsets: Floats) -> tuple[Floats, Flags]:
     """Return at which offset each place (n) of a side changes color most, and where it does so clearly."""
     third = len(offsets) // 3
     way = np.median(colors[:, :third], axis=(0, 1)) - np.median(colors[:, -third:], axis=(0, 1))
@@ -103,7 +89,7 @@ def _steps(colors: Floats, offsets: Floats) -> tuple[Floats, npt.NDArray[np.bool
     return offsets[top] + shift * _STEP_PX, peak > _CLEAR * np.median(peak)
 
 
-def _parabola(place: Floats, at: Floats, clear: npt.NDArray[np.bool_], near: float) -> tuple[Floats, float]:
+def _parabola(place: Floats, at: Floats, clear: Flags, near: float) -> tuple[Floats, float]:
     """Return the parabola (3) through most places, and the share of places on it."""
     points = np.stack([place, at], axis=-1)
     if clear.sum() < _PLACES // 4:

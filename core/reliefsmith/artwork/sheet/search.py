@@ -14,10 +14,10 @@ from PIL import Image
 from skimage.filters import gaussian
 
 from ...colorimetry import srgb_to_lab
-from ...model.arrays import Rgb
+from ...model.arrays import Flags, Floats, Rgb
 from .bows import moved
 from .refine import refined
-from .shapes import Flags, Floats, areas_of, convex, ordered, without_twins
+from .shapes import areas_of, convex, ordered, without_twins
 from .sheetoutlines import outlines
 from .sides import Evidence, evidence, grain_of
 

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
-__all__ = ["Flags", "Floats", "areas_of", "convex", "ordered", "without_twins"]
+from ...model.arrays import Flags, Floats
 
-Floats = npt.NDArray[np.float64]
-Flags = npt.NDArray[np.bool_]
+__all__ = ["areas_of", "convex", "ordered", "without_twins"]
+
 
 _LEAST_SHARE = 0.05
 """Of the picture, that a sheet covers."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from scipy.ndimage import binary_fill_holes
 from scipy.spatial import ConvexHull, QhullError
@@ -9,7 +11,8 @@ from skimage.filters import gaussian, threshold_multiotsu, threshold_otsu
 from skimage.measure import label
 from skimage.morphology import isotropic_opening, opening
 
-from .shapes import Flags, Floats, convex, ordered, without_twins
+from ...model.arrays import Flags, Floats
+from .shapes import convex, ordered, without_twins
 from .sidelines import between_lines
 
 __all__ = ["outlines"]
@@ -88,7 +91,8 @@ def _round_groups(mask: Flags) -> list[Floats]:
     for group in np.argsort(-sizes)[:_GROUPS]:
         if sizes[group] >= _LEAST_SHARE * mask.size:
             rows, columns = np.nonzero(groups == group)
-            quad = _four_sides(np.stack([columns, rows], axis=-1).astype(np.float64) + 0.5)
+            ends = np.diff(rows, prepend=-1).astype(bool) | np.diff(rows, append=-1).astype(bool)
+            quad = _four_sides(np.stack([columns, rows], axis=-1)[ends].astype(np.float64) + 0.5)
             found += [] if quad is None else [quad]
     return found
 
@@ -103,14 +107,17 @@ def _four_sides(points: Floats) -> Floats | None:
         hull = points[ConvexHull(points).vertices]
     except QhullError:
         return None
-    corners = [tuple(corner) for corner in hull]
+    corners = [tuple(corner) for corner in hull.tolist()]
+    costs = [_prolonged(corners, at) for at in range(len(corners))]
     while len(corners) > 4:
-        costs = [_prolonged(corners, at) for at in range(len(corners))]
         at = min(range(len(corners)), key=lambda at: costs[at][0])
-        if not np.isfinite(costs[at][0]):
+        if not math.isfinite(costs[at][0]):
             return None
-        corners[at] = costs[at][1]
-        del corners[(at + 1) % len(corners)]
+        corners[at], after = costs[at][1], (at + 1) % len(corners)
+        del corners[after], costs[after]
+        at -= after < at
+        for near in range(at - 2, at + 2):  # the sides that this corner ends, and those beside them
+            costs[near % len(corners)] = _prolonged(corners, near % len(corners))
     return np.array(corners)
 
 
@@ -122,9 +129,9 @@ def _prolonged(corners: list[tuple[float, ...]], at: int) -> tuple[float, tuple[
     first, second = (bx - ax, by - ay), (cx - dx, cy - dy)
     turn = first[0] * second[1] - first[1] * second[0]
     if turn == 0.0:
-        return np.inf, (0.0, 0.0)
+        return math.inf, (0.0, 0.0)
     along = ((cx - bx) * second[1] - (cy - by) * second[0]) / turn
     if along < 0.0:  # the neighbors part
-        return np.inf, (0.0, 0.0)
+        return math.inf, (0.0, 0.0)
     x, y = bx + along * first[0], by + along * first[1]
     return abs((x - bx) * (cy - by) - (y - by) * (cx - bx)) / 2, (x, y)

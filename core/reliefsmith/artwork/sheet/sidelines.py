@@ -15,7 +15,8 @@ from scipy.ndimage import gaussian_filter, gaussian_filter1d
 from skimage.feature import canny
 from skimage.transform import hough_line_peaks
 
-from .shapes import Floats, convex
+from ...model.arrays import Floats
+from .shapes import convex
 
 __all__ = ["between_lines"]
 

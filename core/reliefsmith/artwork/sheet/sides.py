@@ -12,8 +12,8 @@ import numpy as np
 import numpy.typing as npt
 from scipy.ndimage import uniform_filter1d
 
+from ...model.arrays import Flags, Floats
 from .bows import fitted, outward, powers_of
-from .shapes import Flags, Floats
 
 __all__ = ["Evidence", "evidence", "grain_of"]
 

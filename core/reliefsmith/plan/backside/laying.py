@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...colorimetry import ciede2000, color_word, srgb_to_lab
 from ...colorimetry.difference import SAME_COLOR
@@ -20,7 +19,7 @@ from ...polygons import as_multi, merged, noded_coverage, polygons_of
 from ...progress import Progress, Steps, drained
 from ...recipe.sections import BackSettings, BaseSettings, MotifSettings, PrinterSettings
 from ...recipe.sections.limits import MOST_COLORS, NARROWEST_MM
-from ...typeset.textfit import hull_of, largest_fit, thinned
+from ...typeset.textfit import Fit, hull_of, largest_fit, thinned
 from ..inscriptions.compose import turned_shape
 from ..inscriptions.rooms import back_room
 from ..strokes.leastwidths import Limits
@@ -52,12 +51,6 @@ class _Drawn:
         """Return the areas at a width, on the grid, their middle at a place."""
         shapes = [_scaled(item.polygon, width_mm / self.width_mm, at_mm) for item in self.motifs]
         return noded_coverage([as_multi(shapely.make_valid(shape)) for shape in shapes])
-
-
-@dataclass(frozen=True, slots=True)
-class _Place:
-    width_mm: float
-    at_mm: tuple[float, float]
 
 
 def lay_steps(
@@ -99,7 +92,7 @@ def lay_steps(
     room = back_room(plan, base, Limits.of(motif, printer), kept)
     place = _fitted(room, drawn, back)
     for share in (1.0,) if back.width_mm else _SHARES:
-        width = share * place.width_mm
+        width = share * place.size_mm
         yield Progress("making the back's strokes printable", 0.3)
         shapes = drawn.placed(width, place.at_mm)
         drawing = Drawing(shapes, sum(shape.area for shape in shapes), width, plan.base_color)
@@ -119,7 +112,7 @@ lay = drained(lay_steps)
 
 def _drawn(plan: Plan, areas: FlatAreas, back: BackSettings) -> _Drawn:
     """Return the picture mirrored and turned, each area in the color that it will be printed in."""
-    shapes: dict[Color, list[BaseGeometry]] = {}
+    shapes: dict[Color, list[shapely.Geometry]] = {}
     for color, polygon in zip(_printed(plan, areas, back), areas.polygons, strict=True):
         shapes.setdefault(color, []).append(turned_shape(polygon, back.turn_deg, mirrored=True))
     shapes.pop(plan.base_color, None)
@@ -152,7 +145,7 @@ def _printed(plan: Plan, areas: FlatAreas, back: BackSettings) -> list[Color]:
     ]
 
 
-def _fitted(room: BaseGeometry, drawn: _Drawn, back: BackSettings) -> _Place:
+def _fitted(room: shapely.Geometry, drawn: _Drawn, back: BackSettings) -> Fit:
     """Return where the picture lies and how wide: as asked, else as large as its hull goes into the room."""
     asked, hull = back.width_mm, drawn.hull
     most = asked or max(
@@ -166,8 +159,8 @@ def _fitted(room: BaseGeometry, drawn: _Drawn, back: BackSettings) -> _Place:
     if back.at_mm is not None:
         at = back.at_mm
         if asked is None:
-            return _Place(_widest(lambda width: shapely.covers(room, hull_at(width, at)), least, most), at)
-        return _Place(asked, at)
+            return Fit(_widest(lambda width: shapely.covers(room, hull_at(width, at)), least, most), at)
+        return Fit(asked, at)
     fits = [
         fit
         for piece in polygons_of(room)
@@ -179,8 +172,7 @@ def _fitted(room: BaseGeometry, drawn: _Drawn, back: BackSettings) -> _Place:
             f"back.picture has no room on the back with a width of {least:g} mm: edges, holes, pockets and"
             " texts leave less; print the piece larger, or free the back"
         )
-    best = max(fits, key=lambda fit: fit.size_mm)
-    return _Place(best.size_mm, best.at_mm)
+    return max(fits, key=lambda fit: fit.size_mm)
 
 
 def _widest(fits: Callable[[float], bool], least: float, most: float) -> float:
@@ -202,7 +194,7 @@ def _widest(fits: Callable[[float], bool], least: float, most: float) -> float:
     return least
 
 
-def _laid(plan: Plan, drawn: _Drawn, mended: Mended, whole: BaseGeometry, back: BackSettings) -> Plan:
+def _laid(plan: Plan, drawn: _Drawn, mended: Mended, whole: shapely.Geometry, back: BackSettings) -> Plan:
     """Return the plan with the mended picture in its back, and what is to be said of it."""
     pairs = zip(drawn.motifs, mended.motifs, strict=True)
     inlays = tuple(
@@ -236,6 +228,6 @@ def _listed(words: Sequence[str]) -> str:
     return ", ".join(words[:-1]) + " and " + words[-1] if len(words) > 1 else words[0]
 
 
-def _scaled(shape: BaseGeometry, by: float, at: tuple[float, float]) -> shapely.Geometry:
+def _scaled(shape: shapely.Geometry, by: float, at: tuple[float, float]) -> shapely.Geometry:
     """Return a shape scaled about the origin, then moved."""
     return shapely.transform(shape, lambda points: points * by + np.array(at))

@@ -6,15 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
-from ...colorimetry import color_phrase
-from ...colorimetry.difference import SAME_COLOR, ciede2000
-from ...colorimetry.spaces import srgb_to_lab
+from ...colorimetry import color_phrase, parse_hex
+from ...colorimetry.difference import SAME_COLOR, differences
 from ...findings import Note, note
-from ...model.arrays import Color
+from ...model.arrays import Color, Floats, Ints, Shapes
 from ...polygons import as_multi, opened_parts
 from ...polygons.edges import rim_edges
 from ...polygons.groups import sorted_distinct
@@ -74,7 +71,7 @@ class BaseColor:
 
 def base_color(
     picture: Art,
-    base: BaseGeometry,
+    base: shapely.Geometry,
     wanted: str = "auto",
     *,
     is_plate: bool = False,
@@ -122,7 +119,7 @@ def base_color(
     return usual if picture.ground is None else _legible(usual, picture, later.base(base), contacts)
 
 
-def _legible(usual: BaseColor, picture: Art, base: BaseGeometry, contacts: Sequence[float]) -> BaseColor:
+def _legible(usual: BaseColor, picture: Art, base: shapely.Geometry, contacts: Sequence[float]) -> BaseColor:
     """Return the usual color of an opaque picture's base, or a better one where it loses too many edges."""
     ground = picture.ground or usual.color
     art = [index for index in range(len(picture.colors)) if index != picture.enclosed]
@@ -138,9 +135,7 @@ def _legible(usual: BaseColor, picture: Art, base: BaseGeometry, contacts: Seque
     return BaseColor(picture.colors[chosen], chosen)
 
 
-def _by_contact(
-    picture: Art, ends: npt.NDArray[np.float64], owner: npt.NDArray[np.int64], contacts: Sequence[float]
-) -> BaseColor:
+def _by_contact(picture: Art, ends: Floats, owner: Ints, contacts: Sequence[float]) -> BaseColor:
     """Return the color with the longest contact with the background in which lines do not vanish.
 
     A color is eligible if the picture stays legible when the border takes it: the share of its whole
@@ -184,7 +179,7 @@ def _under_plate(
     facing = [index for index, contact in enumerate(contacts) if contact > MOST_FACING * sum(contacts)]
     rivals = [colors[index] for index in facing]
     least = {
-        index: round(float(_differences(colors[index], rivals).min()), 6)
+        index: round(float(differences(colors[index], rivals).min()), 6)
         for index in range(len(colors))
         if index not in facing
     }
@@ -196,7 +191,7 @@ def _under_plate(
 
 
 def _wanted(colors: Sequence[Color], wanted: str) -> BaseColor:
-    color = (int(wanted[1:3], 16), int(wanted[3:5], 16), int(wanted[5:7], 16))
+    color = parse_hex(wanted)
     same = same_color(color, colors)
     if same is not None:
         return BaseColor(colors[same], same)
@@ -207,7 +202,7 @@ def _wanted(colors: Sequence[Color], wanted: str) -> BaseColor:
 def _under_one(picture: Art, index: int) -> BaseColor:
     """Return a base that sets one color off: the ground, as in the picture, where that is plainly another."""
     reason, color, ground = "the artwork has one color", picture.colors[index], picture.ground
-    if picture.is_part or ground is None or float(_differences(color, [ground])[0]) < FAR_DIFFERENCE:
+    if picture.is_part or ground is None or float(differences(color, [ground])[0]) < FAR_DIFFERENCE:
         return _extra(picture.colors, _EXTRA[:2], reason)
     return _of_ground(ground, reason)
 
@@ -219,24 +214,19 @@ def _of_ground(ground: Color, reason: str) -> BaseColor:
 
 def same_color(color: Color, colors: Sequence[Color]) -> int | None:
     """Return which of the colors is one with another, None if none is."""
-    apart = _differences(color, colors)
+    apart = differences(color, colors)
     nearest = int(np.argmin(apart))
     return nearest if apart[nearest] < SAME_COLOR else None
 
 
 def _extra(colors: Sequence[Color], offered: Sequence[tuple[str, Color]], reason: str) -> BaseColor:
-    least = [float(_differences(color, colors).min()) for _, color in offered]
+    least = [float(differences(color, colors).min()) for _, color in offered]
     word, color = offered[int(np.argmax(least))]
     added = note("base-color-added", f"The base is {word}, a color of its own: {reason}.")
     return BaseColor(color, None, (added,))
 
 
-def _differences(color: Color, colors: Sequence[Color]) -> npt.NDArray[np.float64]:
-    labs = srgb_to_lab(np.asarray([color, *colors], dtype=np.float64))
-    return np.asarray(ciede2000(labs[0], labs[1:]), dtype=np.float64)
-
-
-def _stays_legible(polygon: shapely.MultiPolygon, facing: npt.NDArray[np.float64], contact: float) -> bool:
+def _stays_legible(polygon: shapely.MultiPolygon, facing: Floats, contact: float) -> bool:
     """Tell whether little enough of a color's boundary is thin and faces the background."""
     whole = max(float(polygon.length), _NEAR_MM)
     if contact <= MOST_THIN_SHARE * whole:  # even if all of it were thin
@@ -244,7 +234,7 @@ def _stays_legible(polygon: shapely.MultiPolygon, facing: npt.NDArray[np.float64
     return _thin_length(polygon, facing) <= MOST_THIN_SHARE * whole
 
 
-def _thin_length(polygon: shapely.MultiPolygon, facing: npt.NDArray[np.float64]) -> float:
+def _thin_length(polygon: shapely.MultiPolygon, facing: Floats) -> float:
     """Return the length of what of the edges `facing` (n, 2 ends, 2) no disc inside the polygon reaches."""
     edges = shapely.linestrings(facing)
     points, line = shapely.get_coordinates(shapely.segmentize(edges, _SAMPLE_MM), return_index=True)
@@ -260,7 +250,7 @@ def _thin_length(polygon: shapely.MultiPolygon, facing: npt.NDArray[np.float64])
     return float(length.sum())
 
 
-def _reached(points: npt.NDArray[np.object_], bodies: npt.NDArray[np.object_]) -> npt.NDArray[np.int64]:
+def _reached(points: Shapes, bodies: Shapes) -> Ints:
     """Return which points lie in bodies, or hardly outside."""
     if len(bodies) == 0:
         return np.empty(0, dtype=np.int64)

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...findings import Finding, Note
 from ...polygons import as_multi, grow, merged, polygons_of
@@ -70,8 +69,8 @@ def bordered(
         Others than "border" are passed over.
     """
     least = base.rim_mm + base.margin_mm if base.rim_mm > 0 else 0.0  # a rim stands on the border
-    levels: list[tuple[BaseGeometry, float]] = [(art, base.border_mm)]
-    wide: list[tuple[BaseGeometry, float]] = []
+    levels: list[tuple[shapely.Geometry, float]] = [(art, base.border_mm)]
+    wide: list[tuple[shapely.Geometry, float]] = []
     notes: list[Note] = []
     findings: list[Finding] = []
     for name, mark in named(mark for mark in marks if mark.kind == "border"):
@@ -102,7 +101,7 @@ def _ramp(start: float, end: float) -> list[tuple[float, float]]:
 
 def _widened(
     art: shapely.MultiPolygon, zone: Zone, width: float, border: float
-) -> list[tuple[BaseGeometry, float]]:
+) -> list[tuple[shapely.Geometry, float]]:
     """Return parts of the artwork round a zone with their borders, where the mark's is the wider one."""
     if width <= border:
         return []
@@ -111,8 +110,8 @@ def _widened(
 
 
 def _narrowed(
-    part: BaseGeometry, border: float, zone: Zone, width: float
-) -> list[tuple[BaseGeometry, float]]:
+    part: shapely.Geometry, border: float, zone: Zone, width: float
+) -> list[tuple[shapely.Geometry, float]]:
     """Return a part of the artwork in pieces with their borders, where the mark's is the narrower one."""
     if width >= border:
         return [(part, border)]
@@ -120,7 +119,7 @@ def _narrowed(
     return [(part, width), *((part.difference(grow(zone.shape, away)), at) for away, at in ramp[1:])]
 
 
-def _grown(art: BaseGeometry, part: BaseGeometry, width: float, corners: str) -> shapely.MultiPolygon:
+def _grown(art: shapely.Geometry, part: shapely.Geometry, width: float, corners: str) -> shapely.MultiPolygon:
     """Grow a part of the artwork; where it was cut off, its corners are no corners of the artwork."""
     if corners == "round" or part is art:
         return grow(part, width, corners)

@@ -8,7 +8,8 @@ from dataclasses import replace
 import shapely
 
 from ...findings import finding
-from ...model import Mended, Motif, Plan
+from ...model import Mended, Plan
+from ...model.plan import in_shapes
 from ...polygons import merged
 from ...progress import Progress, Steps, drained
 from ...recipe.sections import BaseSettings, PrinterSettings
@@ -51,11 +52,7 @@ def carry_steps(
     Plan
         With a note for every change, and the finding "much-repaired" where the drawing changed much.
     """
-    motifs = [
-        Motif(item.color, part)
-        for item, part in zip(plan.motifs, mended.motifs, strict=True)
-        if not part.is_empty
-    ]
+    motifs = in_shapes(plan.motifs, mended.motifs)
     findings = (*plan.findings, *mended.findings)
     if mended.much:
         x, y = place_of(shapely.box(*plan.base.bounds))

@@ -7,14 +7,13 @@ from dataclasses import replace
 from itertools import permutations
 
 import numpy as np
-import numpy.typing as npt
-from shapely.geometry.base import BaseGeometry
+import shapely
 
 from ...colorimetry import ciede2000, color_phrase, srgb_to_lab
 from ...colorimetry.reference import TOLD_APART, Reference
 from ...colorimetry.seen import edges_kept
 from ...findings import Finding, finding
-from ...model.arrays import Color
+from ...model.arrays import Color, Ints
 from ...polygons import polygons_of, union_of_faces
 from ...recipe.sections import ColorSettings, FilamentSettings
 from ..remarks import place_of
@@ -30,7 +29,7 @@ _NONE = FilamentSettings()
 
 def with_fewer(
     picture: Art,
-    base: BaseGeometry,
+    base: shapely.Geometry,
     chosen: BaseColor,
     colors: ColorSettings,
     filaments: FilamentSettings = _NONE,
@@ -87,7 +86,7 @@ class _Folds:
     def __init__(
         self,
         wanted: Reference,
-        labels: npt.NDArray[np.int64],
+        labels: Ints,
         areas: Sequence[float],
         every: Sequence[Color],
         printed: Sequence[Color],
@@ -116,12 +115,12 @@ class _Folds:
         lost, self.kept = self.kept - kept, kept
         return one, other, lost
 
-    def _kept(self, shown: npt.NDArray[np.int64]) -> float:
+    def _kept(self, shown: Ints) -> float:
         return edges_kept(self.wanted, self.labels, self.printed[shown])
 
 
 def _in_fewer(
-    picture: Art, chosen: BaseColor, every: Sequence[Color], into: npt.NDArray[np.int64], under: int
+    picture: Art, chosen: BaseColor, every: Sequence[Color], into: Ints, under: int
 ) -> tuple[Art, BaseColor]:
     """Return the picture and its base after colors went into others."""
     members = {

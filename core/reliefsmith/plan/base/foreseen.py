@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from shapely.geometry.base import BaseGeometry
+import shapely
 
 from ...polygons import closed_fills, merged, polygons_of
 from ...recipe.sections import PieceSettings, PrinterSettings
@@ -39,7 +39,7 @@ class Foreseen:
         link_mm = pieces.link_mm if pieces.connect == "links" else 0.0
         return cls(SLIT_NOZZLES * printer.nozzle_mm, link_mm)
 
-    def base(self, shape: BaseGeometry) -> BaseGeometry:
+    def base(self, shape: shapely.Geometry) -> shapely.Geometry:
         """Return a base as it will be seen from above.
 
         Examples

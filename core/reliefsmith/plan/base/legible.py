@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
-from shapely.geometry.base import BaseGeometry
+import shapely
 
 from ...colorimetry.reference import CELL_MM, Reference, reference
 from ...colorimetry.seen import edges_kept
-from ...model.arrays import Color
+from ...model.arrays import Color, Ints
 from ...polygons.cover import View, coverages
 from .ground import Art
 
@@ -22,7 +21,7 @@ _MOST_CELLS = 1000
 _ROOM_MM = 2.0
 
 
-def edges_on(picture: Art, base: BaseGeometry, choices: Sequence[Color]) -> list[float]:
+def edges_on(picture: Art, base: shapely.Geometry, choices: Sequence[Color]) -> list[float]:
     """Return for each color of a base which share of the picture's edges a piece on it keeps.
 
     Parameters
@@ -37,7 +36,7 @@ def edges_on(picture: Art, base: BaseGeometry, choices: Sequence[Color]) -> list
     return [edges_kept(wanted, shown, np.array([*picture.colors, choice], np.uint8)) for choice in choices]
 
 
-def from_above(picture: Art, base: BaseGeometry) -> tuple[Reference, npt.NDArray[np.int64]]:
+def from_above(picture: Art, base: shapely.Geometry) -> tuple[Reference, Ints]:
     """Return the picture to compare with, and which of its colors a piece shows.
 
     Returns

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...colorimetry import color_phrase
 from ...errors import GeometryError
@@ -15,7 +14,6 @@ from ...model import FlatAreas, Motif, Plan
 from ...polygons import (
     ARC_MM,
     GRID_MM,
-    Disc,
     as_multi,
     grow,
     inscribed,
@@ -162,7 +160,7 @@ outline = drained(outline_steps)
 
 
 def held(
-    base: BaseGeometry, motifs: list[Motif] | tuple[Motif, ...], margin: float
+    base: shapely.Geometry, motifs: list[Motif] | tuple[Motif, ...], margin: float
 ) -> tuple[shapely.MultiPolygon, tuple[Note, ...]]:
     """Grow the base where motifs reach over it or stand nearer to its edge than the margin.
 
@@ -183,7 +181,7 @@ def held(
 
 
 def _after_marks(
-    chosen: BaseColor, picture: Art, base: BaseGeometry, *, is_plate: bool, later: Foreseen
+    chosen: BaseColor, picture: Art, base: shapely.Geometry, *, is_plate: bool, later: Foreseen
 ) -> BaseColor:
     """Return the color chosen before marks as one of the picture after them; anew if they took it out."""
     same = same_color(chosen.color, picture.colors)
@@ -231,5 +229,4 @@ def _is_kept(opening: shapely.Polygon, base: BaseSettings) -> bool:
     if base.openings == "fill":
         return False
     least = LEAST_OPENING_MM if base.openings == "keep" else max(LEAST_OPENING_MM, base.small_opening_mm)
-    fits: Disc = inscribed(opening)
-    return 2 * fits.radius >= least
+    return bool(2 * inscribed(opening).radius >= least)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...polygons import ARC_MM, arc_segments, as_multi, disc, grow, merged, polygons_of
 from ...recipe.sections import BaseSettings
@@ -46,7 +45,7 @@ def plate(art: shapely.MultiPolygon, base: BaseSettings) -> shapely.MultiPolygon
         middle, radius = around.centroid, float(shapely.minimum_bounding_radius(art))
         return as_multi(disc(middle.x, middle.y, radius + base.border_mm + ARC_MM))
     if base.shape == "shield":
-        core: BaseGeometry = _shield(art)
+        core: shapely.Geometry = _shield(art)
     else:
         core = art.convex_hull if base.shape == "hull" else shapely.box(*art.bounds)
     return grow(core, base.border_mm, base.corners)

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from shapely.geometry.base import BaseGeometry
+import shapely
 
-from ...colorimetry import ciede2000, color_phrase, srgb_to_lab
-from ...colorimetry.difference import FAR
+from ...colorimetry import color_phrase
+from ...colorimetry.difference import FAR, differences
 from ...colorimetry.words import parse_hex
 from ...findings import Finding, finding
 from ...model.arrays import Color
@@ -22,7 +22,7 @@ __all__ = ["in_stock", "printed_in"]
 
 
 def in_stock(
-    chosen: BaseColor, picture: Art, base: BaseGeometry, filaments: FilamentSettings
+    chosen: BaseColor, picture: Art, base: shapely.Geometry, filaments: FilamentSettings
 ) -> tuple[BaseColor, tuple[Finding, ...]]:
     """Return the color chosen for a base, or the art's best one that the stock has.
 
@@ -30,9 +30,9 @@ def in_stock(
     the stock has none of them, the choice stays, and matching tells what is missing.
     """
     stock: list[Color] = [parse_hex(spool.color) for spool in filaments.stock]
-    if not filaments.only_stock or not stock or _gaps(chosen.color, stock).min() <= FAR:
+    if not filaments.only_stock or not stock or differences(chosen.color, stock).min() <= FAR:
         return chosen, ()
-    had = [i for i, color in enumerate(picture.colors) if _gaps(color, stock).min() <= FAR]
+    had = [i for i, color in enumerate(picture.colors) if differences(color, stock).min() <= FAR]
     if not had:
         return chosen, ()
     printed = printed_in(filaments, picture.colors)
@@ -50,9 +50,4 @@ def printed_in(filaments: FilamentSettings, colors: Sequence[Color]) -> list[Col
     stock: list[Color] = [parse_hex(spool.color) for spool in filaments.stock]
     if not filaments.only_stock or not stock:
         return list(colors)
-    return [stock[int(np.argmin(_gaps(color, stock)))] for color in colors]
-
-
-def _gaps(color: Color, others: Sequence[Color]) -> np.ndarray:
-    labs = srgb_to_lab(np.array([color, *others], dtype=np.uint8))
-    return np.asarray(ciede2000(labs[0], labs[1:]))
+    return [stock[int(np.argmin(differences(color, stock)))] for color in colors]

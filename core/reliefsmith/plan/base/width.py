@@ -6,7 +6,6 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...findings import Note
 from ...polygons import closed_fills, merged, polygons_of, shrink
@@ -25,7 +24,9 @@ _LEAST_CORE_MM2 = 0.01
 _ROUNDS = 3
 
 
-def widened(shape: BaseGeometry, width: float, slit: float) -> tuple[shapely.MultiPolygon, tuple[Note, ...]]:
+def widened(
+    shape: shapely.Geometry, width: float, slit: float
+) -> tuple[shapely.MultiPolygon, tuple[Note, ...]]:
     """Return the base without slits, and nowhere narrower than its least width.
 
     Parameters
@@ -45,7 +46,7 @@ def widened(shape: BaseGeometry, width: float, slit: float) -> tuple[shapely.Mul
     """
     fills = [fill for fill in closed_fills(shape, slit / 2) if fill.area >= _LEAST_FILL_MM2]
     wide = merged([shape, *(fill.buffer(_OVERLAP_MM, join_style="mitre") for fill in fills)])
-    added: list[BaseGeometry] = []
+    added: list[shapely.Geometry] = []
     for _ in range(_ROUNDS):
         more = [thickened(wide, width), *_necks(wide, width)]
         gain = merged(more).difference(wide)
@@ -60,7 +61,7 @@ def widened(shape: BaseGeometry, width: float, slit: float) -> tuple[shapely.Mul
     return wide, notes
 
 
-def _necks(shape: shapely.MultiPolygon, width: float) -> list[BaseGeometry]:
+def _necks(shape: shapely.MultiPolygon, width: float) -> list[shapely.Geometry]:
     """Return bars over necks: places where a disc of this diameter fits on both sides but not through.
 
     An opening does not see such a waist, since discs from both sides overlap in it; an erosion does.
@@ -75,7 +76,7 @@ def _necks(shape: shapely.MultiPolygon, width: float) -> list[BaseGeometry]:
     body, core = shapely.STRtree(cores).query(bodies, predicate="intersects")
     order = np.lexsort((core, body))
     body, core = body[order], core[order]
-    bars: list[BaseGeometry] = []
+    bars: list[shapely.Geometry] = []
     starts = np.flatnonzero(np.diff(body, prepend=-1, append=len(bodies)))
     for first, last in pairwise(starts):
         inside = list(cores[core[first:last]])

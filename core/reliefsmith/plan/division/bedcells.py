@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
+from ...model.arrays import Area
 from ...polygons import (
     as_multi,
     faces_of,
@@ -36,8 +35,6 @@ MOST_CELLS = 60
 _NO_LENGTH_MM = 1e-3  # a step of the grid: less is a touch
 _ROUNDING_MM = 1e-6  # far below the grid
 
-Base: TypeAlias = shapely.Polygon | shapely.MultiPolygon
-
 
 @dataclass(frozen=True, slots=True)
 class Room:
@@ -46,11 +43,11 @@ class Room:
     width: float
     depth: float
 
-    def holds(self, shape: BaseGeometry) -> bool:
+    def holds(self, shape: shapely.Geometry) -> bool:
         """Tell whether a shape fits, as it is or turned by a right angle."""
         return self.counts(shape)[:2] == (1, 1)
 
-    def counts(self, shape: BaseGeometry) -> tuple[int, int, tuple[float, float]]:
+    def counts(self, shape: shapely.Geometry) -> tuple[int, int, tuple[float, float]]:
         """Return into how many columns and rows a shape must be cut, and how wide and high they may be."""
         x0, y0, x1, y1 = shape.bounds
         ways = []
@@ -63,7 +60,7 @@ class Room:
         return min(ways, key=lambda way: way[0] * way[1])
 
 
-def cells_of_lines(base: Base, lines: Sequence[CutLine]) -> list[shapely.Polygon]:
+def cells_of_lines(base: Area, lines: Sequence[CutLine]) -> list[shapely.Polygon]:
     """Cut a base along lines.
 
     Raises
@@ -91,7 +88,7 @@ def cells_of_lines(base: Base, lines: Sequence[CutLine]) -> list[shapely.Polygon
 
 
 def cells_for_bed(
-    base: Base, colors: Sequence[BaseGeometry], barred: BaseGeometry, room: Room
+    base: Area, colors: Sequence[shapely.Geometry], barred: shapely.Geometry, room: Room
 ) -> list[shapely.Polygon]:
     """Cut a base into few shapes that fit the bed, where that shows least.
 
@@ -156,7 +153,7 @@ def without_necks(cells: Sequence[shapely.Polygon], gap_mm: float) -> list[shape
     return _noded(found) if len(found) > len(cells) else list(cells)
 
 
-def _inside(base: Base, lines: Sequence[BaseGeometry]) -> list[shapely.Polygon]:
+def _inside(base: Area, lines: Sequence[shapely.Geometry]) -> list[shapely.Polygon]:
     """Return the shapes into which lines cut a base."""
     faces = faces_of([base, *lines])
     shapely.prepare(base)

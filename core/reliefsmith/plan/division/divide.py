@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError, RecipeError
 from ...findings import Finding, Note, finding, note
@@ -114,14 +113,14 @@ def divide_steps(
 divide = drained(divide_steps)
 
 
-def _barred(plan: Plan) -> BaseGeometry:
+def _barred(plan: Plan) -> shapely.Geometry:
     """Return what neither seams nor keys cross: hanging holes with their walls, pockets, what is sunk."""
     holes = [shapely.Point(hole.center_mm).buffer(hole.diameter_mm / 2 + hole.wall_mm) for hole in plan.holes]
     return merged([*holes, *(item.polygon for item in (*plan.pockets, *plan.sunk))])
 
 
 def _cells(
-    plan: Plan, seams: SeamSettings, bed: tuple[float, float], barred: BaseGeometry
+    plan: Plan, seams: SeamSettings, bed: tuple[float, float], barred: shapely.Geometry
 ) -> list[shapely.Polygon]:
     if seams.mode == "line":
         if not seams.lines:

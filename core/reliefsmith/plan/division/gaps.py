@@ -11,19 +11,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
 from ...model import Motif
-from ...polygons import as_multi, faces_of, grow, merged, polygons_of, shrink, union_of_faces, without
+from ...model.arrays import Flags, Shapes
+from ...model.plan import in_shapes
+from ...polygons import as_multi, faces_by_shape, grow, merged, polygons_of, shrink, union_of_faces, without
 from .jointkeys import Key
 
 __all__ = ["Parted", "parted_cells"]
-
-Faces = npt.NDArray[np.object_]
-Flags = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +76,9 @@ def parted_cells(
     GeometryError
         If the gap breaks a part.
     """
-    drawn = _unions([*cells, *(item.polygon for item in motifs), *(key.shape for key in keys)])
+    shapes = [*cells, *(item.polygon for item in motifs), *(key.shape for key in keys)]
+    faces, inside = faces_by_shape(shapes)
+    drawn = [union_of_faces(faces[there]) for there in inside]
     own, shown = drawn[: len(cells)], drawn[len(cells) : len(cells) + len(motifs)]
     tabs = drawn[len(cells) + len(motifs) :]
     bounds = _keyed(own, keys, tabs) if through else own
@@ -87,22 +86,19 @@ def parted_cells(
     open_round = [
         without(grow(tab, gap_mm, "miter"), own[key.owner]) for key, tab in zip(keys, tabs, strict=True)
     ]
-    faces = faces_of([*bounds, *shown, *tabs, *far, *open_round])
-    spots = shapely.point_on_surface(faces)
-    in_cell = [
-        _within(bound, spots) & ~_within(strip, spots) for bound, strip in zip(bounds, far, strict=True)
-    ]
-    outlines = tuple(_one(faces[kept], number, gap_mm) for number, kept in enumerate(in_cell, start=1))
-    sockets = _joined(faces, open_round, spots)
-    kept = np.any(in_cell, axis=0)
-    cut = [
-        Motif(item.color, _printed(faces, _within(shape, spots), kept, nozzle_mm))
-        for item, shape in zip(motifs, shown, strict=True)
-    ]
+    groups = (bounds, far, shown, tabs, open_round)
+    faces, inside = faces_by_shape([shape for group in groups for shape in group])
+    ends = np.cumsum([len(group) for group in groups])
+    in_bound, in_far, in_shown, in_tabs, in_open = np.split(inside, ends[:-1])
+    in_cell = in_bound & ~in_far
+    outlines = tuple(_one(faces[own], number, gap_mm) for number, own in enumerate(in_cell, start=1))
+    kept: Flags = np.any(in_cell, axis=0)
+    cut = [_printed(faces, own, kept, nozzle_mm) for own in in_shown]
+    sockets = union_of_faces(faces[in_open.any(axis=0)])
     return Parted(
         outlines,
-        tuple(item for item in cut if not item.polygon.is_empty),
-        _joined(faces, tabs, spots),
+        in_shapes(motifs, cut),
+        union_of_faces(faces[in_tabs.any(axis=0)]),
         _with_islets(outlines, sockets),
     )
 
@@ -114,26 +110,6 @@ def _with_islets(outlines: Sequence[shapely.Polygon], sockets: shapely.MultiPoly
         left = sorted(polygons_of(shapely.difference(outline, sockets)), key=lambda piece: -piece.area)
         islets += left[1:]
     return merged([sockets, *islets]) if islets else sockets
-
-
-def _unions(shapes: Sequence[BaseGeometry]) -> list[shapely.MultiPolygon]:
-    """Return shapes as unions of faces of one coverage of them all."""
-    faces = faces_of(shapes)
-    spots = shapely.point_on_surface(faces)
-    return [union_of_faces(faces[_within(shape, spots)]) for shape in shapes]
-
-
-def _within(shape: BaseGeometry, spots: Faces) -> Flags:
-    shapely.prepare(shape)
-    found: Flags = shapely.intersects(shape, spots)
-    return found
-
-
-def _joined(faces: Faces, shapes: Sequence[BaseGeometry], spots: Faces) -> shapely.MultiPolygon:
-    """Return the union of shapes from faces."""
-    if not shapes:
-        return shapely.MultiPolygon()
-    return union_of_faces(faces[np.any([_within(shape, spots) for shape in shapes], axis=0)])
 
 
 def _keyed(
@@ -155,7 +131,7 @@ def _strip(cells: Sequence[shapely.MultiPolygon], index: int, gap_mm: float) -> 
     return merged([grow(one, gap_mm, "miter") for one in near]) if near else shapely.MultiPolygon()
 
 
-def _one(faces: Faces, number: int, gap_mm: float) -> shapely.Polygon:
+def _one(faces: Shapes, number: int, gap_mm: float) -> shapely.Polygon:
     """Return the one piece that a part is; crumbs no wider than the gap are left out."""
     pieces = [piece for piece in polygons_of(union_of_faces(faces)) if not shrink(piece, gap_mm).is_empty]
     if len(pieces) == 1:
@@ -167,7 +143,7 @@ def _one(faces: Faces, number: int, gap_mm: float) -> shapely.Polygon:
     raise GeometryError(f"part {number}{where} falls apart along the cut; cut elsewhere (seams.lines)")
 
 
-def _printed(faces: Faces, own: Flags, kept: Flags, nozzle_mm: float) -> shapely.MultiPolygon:
+def _printed(faces: Shapes, own: Flags, kept: Flags, nozzle_mm: float) -> shapely.MultiPolygon:
     """Return what of a motif stays: strips beside the gap that no nozzle lays go with it."""
     left = union_of_faces(faces[own & kept])
     if not (own & ~kept).any():

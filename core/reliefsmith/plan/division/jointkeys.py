@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...polygons import grow, polygons_of, shrink, snapped, without
 from ...polygons.groups import Groups
@@ -75,7 +74,7 @@ class Loose:
 
 
 def keys_of(
-    cells: Sequence[shapely.Polygon], barred: BaseGeometry, seams: SeamSettings, gap_mm: float
+    cells: Sequence[shapely.Polygon], barred: shapely.Geometry, seams: SeamSettings, gap_mm: float
 ) -> tuple[list[Key], list[Loose]]:
     """Place keys along the seams of cells, each on the cell that comes first; tell which seams have none.
 
@@ -133,7 +132,7 @@ class _Around:
 
     own: shapely.Polygon
     other: shapely.Polygon
-    barred: BaseGeometry
+    barred: shapely.Geometry
     gap_mm: float
 
     def takes(self, key: shapely.Polygon, root: shapely.Polygon) -> bool:

@@ -16,7 +16,6 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...polygons import GRID_MM, faces_of, opened, shared_lengths, union_of_faces
 from .jointkeys import NEEDED_MM
@@ -40,8 +39,8 @@ _SOURCE, _SINK = 0, 1
 
 def cheapest_halves(
     region: shapely.Polygon,
-    colors: Sequence[BaseGeometry],
-    barred: BaseGeometry,
+    colors: Sequence[shapely.Geometry],
+    barred: shapely.Geometry,
     axis: int,
     band: tuple[float, float],
 ) -> tuple[shapely.MultiPolygon, shapely.MultiPolygon]:
@@ -83,8 +82,8 @@ def cheapest_halves(
 
 
 def _boundaries(
-    region: shapely.Polygon, colors: Sequence[BaseGeometry], axis: int, band: tuple[float, float]
-) -> list[BaseGeometry]:
+    region: shapely.Polygon, colors: Sequence[shapely.Geometry], axis: int, band: tuple[float, float]
+) -> list[shapely.Geometry]:
     """Return the lattice of the band and the boundaries of colors in it."""
     left, bottom, right, top = region.bounds
     (low, high), (start, end) = band, ((bottom, top), (left, right))[axis]
@@ -102,7 +101,7 @@ def _boundaries(
     return [*(shapely.LineString(line) for line in lines), *(item for item in inside if not item.is_empty)]
 
 
-def _owners(places: np.ndarray, colors: Sequence[BaseGeometry]) -> np.ndarray:
+def _owners(places: np.ndarray, colors: Sequence[shapely.Geometry]) -> np.ndarray:
     """Return for each place the color that it shows, -1 for none."""
     owner = np.full(len(places), -1)
     for index, shape in enumerate(colors):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
 from ...polygons import polygons_of
@@ -25,7 +24,7 @@ _SMALLER = 0.78  # from one height that is tried to the next
 _FONT = "sans"
 
 
-def digits_in(room: BaseGeometry, number: int, limits: Limits) -> shapely.MultiPolygon:
+def digits_in(room: shapely.Geometry, number: int, limits: Limits) -> shapely.MultiPolygon:
     """Return a number for a room on the back, mirrored; empty where not even the least fits."""
     height, rooms = NUMBER_MM, polygons_of(room)
     font = shipped_font(_FONT, SHIPPED_FONTS[_FONT])

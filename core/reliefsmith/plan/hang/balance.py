@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import shapely
 
 from ...model import Motif, Pocket
+from ...model.arrays import Area
 from ...polygons import polygons_of
 from ...recipe.sections import HeightSettings
 
@@ -21,7 +22,7 @@ A piece whose centre is 30 mm below its hole so turns by 0.1 degrees, which nobo
 
 
 def center_of_mass(
-    base: shapely.Polygon | shapely.MultiPolygon,
+    base: Area,
     motifs: Sequence[Motif],
     heights: HeightSettings,
     pockets: Sequence[Pocket] = (),
@@ -70,7 +71,7 @@ def hang_angle(pivot: tuple[float, float], center: tuple[float, float]) -> float
 
 
 def _bodies(
-    base: shapely.Polygon | shapely.MultiPolygon, motifs: Sequence[Motif], heights: HeightSettings
+    base: Area, motifs: Sequence[Motif], heights: HeightSettings
 ) -> list[tuple[shapely.Polygon, float]]:
     """Return pieces with the height that each adds, or takes where motifs are sunk.
 

@@ -9,7 +9,6 @@ from functools import lru_cache
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...findings import Note
 from ...model import Hole, Motif, Plan
@@ -109,7 +108,7 @@ def bored(plan: Plan, places: Sequence[Place], bore: Bore, heights: HeightSettin
     )
 
 
-def largest(base: BaseGeometry) -> shapely.Polygon:
+def largest(base: shapely.Geometry) -> shapely.Polygon:
     """Return the largest piece of the base."""
     return max(polygons_of(base), key=lambda piece: (piece.area, piece.bounds))
 
@@ -119,7 +118,7 @@ def rounded(point: tuple[float, float]) -> tuple[float, float]:
     return (round(point[0], 3), round(point[1], 3))
 
 
-def wall_at(body: shapely.Polygon, place: BaseGeometry, opening: shapely.Polygon) -> float:
+def wall_at(body: shapely.Polygon, place: shapely.Geometry, opening: shapely.Polygon) -> float:
     """Return the least distance from a place on an opening's edge to the other edges of the body."""
     rings = [body.exterior, *body.interiors]
     others = [ring for ring in rings if not shapely.equals_exact(ring, opening.exterior)]
@@ -127,11 +126,11 @@ def wall_at(body: shapely.Polygon, place: BaseGeometry, opening: shapely.Polygon
 
 
 def cleared(
-    motifs: tuple[Motif, ...], zone: BaseGeometry, what: str
+    motifs: tuple[Motif, ...], zone: shapely.Geometry, what: str
 ) -> tuple[tuple[Motif, ...], tuple[Note, ...]]:
     """Cut motifs back from a zone round something, and take away the crumbs that this leaves."""
     kept: list[Motif] = []
-    taken: list[BaseGeometry] = []
+    taken: list[shapely.Geometry] = []
     for motif in motifs:
         if not motif.polygon.intersects(zone):
             kept.append(motif)
@@ -147,7 +146,7 @@ def cleared(
 
 
 @lru_cache(maxsize=_KEPT)
-def _grown(base: BaseGeometry, place: Place, eyelet: shapely.Polygon) -> shapely.MultiPolygon:
+def _grown(base: shapely.Geometry, place: Place, eyelet: shapely.Polygon) -> shapely.MultiPolygon:
     """Return the base with the eyelet, its neck filleted; an eyelet placed apart gets a neck of its own."""
     parts = [base, eyelet]
     if not eyelet.intersects(base):

@@ -5,19 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
+from ...model.arrays import Floats, Shapes
 from ...model.hanglimits import HANG_LIMIT_DEG
 from ...polygons import arc_segments, grow, inscribed, polygons_of
-from ...polygons.groups import distinct_rows
 from .level import level_pair, shrunk_level
 
 __all__ = ["CLEAR_MM", "Place", "Site", "best_pair", "best_place"]
 
-_Floats = npt.NDArray[np.float64]
 
 CLEAR_MM = 0.3
 """Least base between the hole and a motif."""
@@ -65,9 +62,9 @@ class Site:
         Width of the wall round the head.
     """
 
-    base: BaseGeometry
-    motifs: BaseGeometry
-    art: BaseGeometry
+    base: shapely.Geometry
+    motifs: shapely.Geometry
+    art: shapely.Geometry
     center: tuple[float, float]
     hole: float
     wall: float
@@ -86,7 +83,7 @@ class Site:
         """Radius that must be clear of motifs."""
         return max(self.hole, self.head) / 2
 
-    def middles(self, points: _Floats) -> npt.NDArray[np.object_]:
+    def middles(self, points: Floats) -> Shapes:
         """Return the middles of holes at points: the points, or the level lines of slots."""
         if not self.stretch:
             return np.asarray(shapely.points(points), dtype=object)
@@ -202,70 +199,69 @@ def _inside(site: Site) -> tuple[float, ...]:
     return tuple(-float(step) for step in np.linspace(least, max(least, most), steps))
 
 
-def _room(site: Site, points: _Floats) -> _Floats:
+def _room(site: Site, points: Floats) -> Floats:
     """Return by how many mm holes at points lie farther from edges and artwork than they need to."""
     middles = site.middles(points)
     around = np.minimum(
         shapely.distance(middles, shapely.boundary(site.base)), shapely.distance(middles, site.art)
     )
-    room: _Floats = np.maximum(around - site.radius - _OUTLINE_TOLERANCE_MM, 0.0)
+    room: Floats = np.maximum(around - site.radius - _OUTLINE_TOLERANCE_MM, 0.0)
     return room
 
 
-def _offset(site: Site, distance: float) -> BaseGeometry:
+def _offset(site: Site, distance: float) -> shapely.Geometry:
     """Return the base grown by a distance; shrunk, so that all of a slot fits."""
     shape = grow(shapely.simplify(site.base, _OUTLINE_TOLERANCE_MM), distance)
     return shrunk_level(shape, site.stretch) if distance < 0 else shape
 
 
-def _candidates(site: Site) -> _Floats:
-    found: list[_Floats] = []
+def _candidates(site: Site) -> Floats:
+    found: list[Floats] = []
     for distance in (*(_inside(site) if site.head else ()), *_distances(site)):
         rings = _rings(_offset(site, distance), with_openings=distance < 0)
-        if rings:
+        if len(rings):
             lines = shapely.multilinestrings(rings)
             found.append(shapely.get_coordinates(shapely.segmentize(lines, _STEP_MM)))
             found.append(_crossings(lines, site))
-    return distinct_rows(np.round(np.concatenate(found), 6))
+    return np.unique(np.round(np.concatenate(found), 6), axis=0)
 
 
-def _pair_candidates(site: Site, half: int, *, inside: bool) -> _Floats:
+def _pair_candidates(site: Site, half: int, *, inside: bool) -> Floats:
     """Return the right-hand places of all pairs, far enough apart for a wall between the holes."""
-    found: list[_Floats] = [np.empty((0, 2), dtype=np.float64)]
+    found: list[Floats] = [np.empty((0, 2), dtype=np.float64)]
     for distance in _inside(site) if inside else _distances(site):
         shared = level_pair(_offset(site, distance), site.center[0])
         rings = _rings(shared, with_openings=distance < 0)
-        if rings:
+        if len(rings):
             lines = shapely.segmentize(shapely.multilinestrings(rings), _STEP_MM)
             found.append(shapely.get_coordinates(lines))
-    points: _Floats = distinct_rows(np.round(np.concatenate(found), 6))
+    points: Floats = np.unique(np.round(np.concatenate(found), 6), axis=0)
     apart = site.stretch + max(site.bore, site.hole / 2) + site.wall / 2
-    away: _Floats = points - np.array(site.center)
+    away: Floats = points - np.array(site.center)
     return points[(away[:, 0] >= apart) & (half * away[:, 1] >= apart * abs(half))]
 
 
-def _rings(shape: BaseGeometry, *, with_openings: bool) -> list[BaseGeometry]:
-    pieces = polygons_of(shape)
-    inner = [ring for piece in pieces for ring in piece.interiors] if with_openings else []
-    return [*(piece.exterior for piece in pieces), *inner]
+def _rings(shape: shapely.Geometry, *, with_openings: bool) -> Shapes:
+    pieces = np.asarray(polygons_of(shape), dtype=object)
+    return np.asarray(shapely.get_rings(pieces) if with_openings else shapely.get_exterior_ring(pieces))
 
 
-def _crossings(lines: BaseGeometry, site: Site) -> _Floats:
+def _crossings(lines: shapely.Geometry, site: Site) -> Floats:
     """Return where the vertical above the centre of mass meets the rings: the places of angle 0."""
     top = shapely.bounds(site.base)[3] + 2 * site.radius
     line = shapely.LineString([site.center, (site.center[0], top)])
-    points: _Floats = shapely.get_coordinates(shapely.intersection(lines, line))
+    points: Floats = shapely.get_coordinates(shapely.intersection(lines, line))
     return points
 
 
-def _angles(site: Site, points: _Floats) -> tuple[_Floats, _Floats]:
+def _angles(site: Site, points: Floats) -> tuple[Floats, Floats]:
     """Return the hanging angle and the degrees by which it changes for a millimetre of misplacement."""
     away = points - np.array(site.center)
     distance = np.maximum(np.hypot(*away.T), 1e-6)
     return np.degrees(np.abs(np.arctan2(away[:, 0], away[:, 1]))), np.degrees(1.0 / distance)
 
 
-def _burden(site: Site, points: _Floats) -> _Floats:
+def _burden(site: Site, points: Floats) -> Floats:
     """Return the costs that need the shapes: area, motifs, artwork, swing, neck, rivals, nearness."""
     shapely.prepare(site.base)
     centers = site.middles(points)
@@ -278,7 +274,7 @@ def _burden(site: Site, points: _Floats) -> _Floats:
     away = np.nan_to_num(shapely.distance(centers, site.motifs), nan=np.inf)  # without motifs all is clear
     lack = np.clip(CLEAR_MM - (away - site.bore), 0.0, 2.0)
     art = shapely.area(shapely.intersection(holes, site.art)) / shapely.area(holes)
-    cost: _Floats = added + 3.0 * lack + 2.0 * art + _blocked(site, points)
+    cost: Floats = added + 3.0 * lack + 2.0 * art + _blocked(site, points)
     cost += np.clip((_NECK_WANTED_MM - neck) / 2, 0.0, 3.0) + 6.0 * (neck < _NECK_WEAK_MM)
     if site.rivals:
         cost += 4.0 * (points[:, 1] < max(rival.centroid.y for rival in site.rivals))
@@ -290,7 +286,7 @@ def _burden(site: Site, points: _Floats) -> _Floats:
     return cost
 
 
-def _blocked(site: Site, points: _Floats) -> _Floats:
+def _blocked(site: Site, points: Floats) -> Floats:
     width, height = _SWING_MM
     x, y = points[:, 0], points[:, 1] + site.radius
     strips = shapely.box(x - width / 2, y, x + width / 2, y + height)

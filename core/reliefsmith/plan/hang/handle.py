@@ -8,7 +8,6 @@ from functools import lru_cache
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...model import Plan
 from ...polygons import as_multi, grow, inscribed, merged, polygons_of, shrink
@@ -30,7 +29,7 @@ _KEPT = 4
 """Handles that are remembered: a changed height opens none otherwise."""
 
 
-def handle_of(picture: Art, kept: Sequence[BaseGeometry]) -> shapely.MultiPolygon:
+def handle_of(picture: Art, kept: Sequence[shapely.Geometry]) -> shapely.MultiPolygon:
     """Return the highest piece of enclosed ground that could be a handle's inside, or nothing.
 
     It is empty of art, wide enough to have been meant as an opening, a small share of the picture, and not
@@ -50,7 +49,7 @@ def handle_of(picture: Art, kept: Sequence[BaseGeometry]) -> shapely.MultiPolygo
 
 @lru_cache(maxsize=_KEPT)
 def _opening(
-    handle: shapely.MultiPolygon, motifs: tuple[BaseGeometry, ...], base: BaseSettings
+    handle: shapely.MultiPolygon, motifs: tuple[shapely.Geometry, ...], base: BaseSettings
 ) -> shapely.Polygon | None:
     """Return what of a handle's inside is free within the border."""
     inside = shrink(handle, max(base.border_mm, base.margin_mm))

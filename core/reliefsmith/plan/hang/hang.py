@@ -8,13 +8,12 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError, RecipeError
 from ...findings import finding, note
 from ...model import Hole, Plan
 from ...model.hanglimits import HANG_LIMIT_DEG, WALL_WARN_MM
-from ...polygons import inscribed, merged
+from ...polygons import inscribed, merged, openings
 from ...progress import Progress, Steps, drained
 from ...recipe.sections import BaseSettings, HangSettings, HeightSettings, PrinterSettings, settled
 from ...recipe.sections.limits import BORE_MM
@@ -145,8 +144,8 @@ def _bore(
 
 @lru_cache(maxsize=_KEPT)
 def _united(
-    motifs: tuple[BaseGeometry, ...], areas: tuple[BaseGeometry, ...]
-) -> tuple[BaseGeometry, BaseGeometry]:
+    motifs: tuple[shapely.Geometry, ...], areas: tuple[shapely.Geometry, ...]
+) -> tuple[shapely.Geometry, shapely.Geometry]:
     """Return the union of all motifs, and that of all areas of the artwork."""
     return merged(motifs), shapely.coverage_union_all([area for area in areas if not area.is_empty])
 
@@ -154,8 +153,7 @@ def _united(
 @lru_cache(maxsize=_KEPT)
 def _rivals(body: shapely.Polygon) -> tuple[shapely.Polygon, ...]:
     """Return the openings that could be taken for the hanging hole."""
-    openings = [shapely.Polygon(ring) for ring in body.interiors]
-    return tuple(opening for opening in openings if 2 * inscribed(opening).radius >= _RIVAL_MM)
+    return tuple(opening for opening in openings(body) if 2 * inscribed(opening).radius >= _RIVAL_MM)
 
 
 def _check_slot(plan: Plan, length: float, wall: float) -> None:
@@ -240,8 +238,8 @@ def _opening_used(
     hardware = bore.hardware or hardware_table()[0]
     serving = [
         found
-        for ring in body.interiors
-        if (found := _serving(body, shapely.Polygon(ring), center, hardware)) is not None
+        for opening in openings(body)
+        if (found := _serving(body, opening, center, hardware)) is not None
     ]
     if not serving:
         return None

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...polygons import polygons_of
 
 __all__ = ["capsule", "level_pair", "shrunk_level"]
 
 
-def shrunk_level(shape: BaseGeometry, half: float) -> BaseGeometry:
+def shrunk_level(shape: shapely.Geometry, half: float) -> shapely.Geometry:
     """Return where the middle of a level bar may lie so that all of it is inside a shape.
 
     Parameters
@@ -33,17 +32,16 @@ def shrunk_level(shape: BaseGeometry, half: float) -> BaseGeometry:
     if not half or shape.is_empty:
         return shape
     swept = []
-    for piece in polygons_of(shape):
-        for ring in (piece.exterior, *piece.interiors):
-            points = shapely.get_coordinates(ring)
-            left, right = points - np.array([half, 0.0]), points + np.array([half, 0.0])
-            corners = np.stack([left[:-1], right[:-1], right[1:], left[1:]], axis=1)
-            hulls = shapely.convex_hull(shapely.multipoints(shapely.points(corners)))
-            swept += polygons_of(hulls)
+    for ring in shapely.get_rings(polygons_of(shape)):
+        points = shapely.get_coordinates(ring)
+        left, right = points - np.array([half, 0.0]), points + np.array([half, 0.0])
+        corners = np.stack([left[:-1], right[:-1], right[1:], left[1:]], axis=1)
+        hulls = shapely.convex_hull(shapely.multipoints(shapely.points(corners)))
+        swept += polygons_of(hulls)
     return shape.difference(shapely.union_all(swept))
 
 
-def level_pair(shape: BaseGeometry, middle: float) -> BaseGeometry:
+def level_pair(shape: shapely.Geometry, middle: float) -> shapely.Geometry:
     """Return what a shape shares with its mirror image across the upright line at x = `middle`.
 
     Examples

@@ -8,15 +8,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
 from ...findings import Finding, Note, finding, note
 from ...model import Plan, Pocket
+from ...model.arrays import Floats
 from ...model.hanglimits import HANG_LIMIT_DEG
 from ...model.plan import PocketKind
-from ...polygons import ARC_MM, disc, polygons_of, shrink, snapped
-from ...polygons.groups import distinct_rows
+from ...polygons import ARC_MM, as_multi, disc, shrink, snapped
 from ...progress import Progress, Steps
 from ...recipe.sections import HangSettings, HeightSettings
 from .balance import center_of_mass, hang_angle
@@ -135,7 +134,7 @@ def _check_height(recess: _Recess, heights: HeightSettings) -> None:
 
 
 def _places(
-    room: BaseGeometry, center: tuple[float, float], recess: _Recess, count: int
+    room: shapely.Geometry, center: tuple[float, float], recess: _Recess, count: int
 ) -> list[tuple[float, float]]:
     if recess.kind == "pin":
         return [_pin_place(room, center, recess)]
@@ -157,7 +156,7 @@ def _places(
     return [(float(2 * center[0] - x), float(y)), (float(x), float(y))]
 
 
-def _pin_place(room: BaseGeometry, center: tuple[float, float], recess: _Recess) -> tuple[float, float]:
+def _pin_place(room: shapely.Geometry, center: tuple[float, float], recess: _Recess) -> tuple[float, float]:
     _check_room(room, recess)
     points = _edge_points(room)
     top = float(shapely.bounds(room)[3])
@@ -169,16 +168,13 @@ def _pin_place(room: BaseGeometry, center: tuple[float, float], recess: _Recess)
     return (float(x), float(y))
 
 
-def _edge_points(room: BaseGeometry) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
-    rings = [ring for piece in polygons_of(room) for ring in (piece.exterior, *piece.interiors)]
-    if not rings:
-        return np.empty((0, 2))
-    lines = shapely.segmentize(shapely.multilinestrings(rings), _STEP_MM)
-    points: np.ndarray[tuple[int, int], np.dtype[np.float64]] = shapely.get_coordinates(lines)
-    return distinct_rows(np.round(points, 6))
+def _edge_points(room: shapely.Geometry) -> Floats:
+    lines = shapely.segmentize(shapely.boundary(as_multi(room)), _STEP_MM)
+    points: Floats = shapely.get_coordinates(lines)
+    return np.unique(np.round(points, 6), axis=0)
 
 
-def _check_room(room: BaseGeometry, recess: _Recess) -> None:
+def _check_room(room: shapely.Geometry, recess: _Recess) -> None:
     if room.is_empty:
         raise GeometryError(
             f"the base has no room for a {recess.words} with a wall of {recess.wall:g} mm; take a smaller one"

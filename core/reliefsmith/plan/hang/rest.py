@@ -11,9 +11,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
+from ...model.arrays import Floats
 from ...polygons import inscribed, polygons_of, shrink
 from .balance import hang_angle
 from .hardware import Hardware
@@ -80,14 +80,14 @@ def stable_rests(opening: shapely.Polygon, center: tuple[float, float], hardware
     return sorted(found, key=lambda rest: (round(rest.angle, 6), rest.center))
 
 
-def _peaks(height: npt.NDArray[np.float64]) -> list[int]:
+def _peaks(height: Floats) -> list[int]:
     """Return the local maxima of a closed profile that rise at least `LEAST_RISE_MM` above the way out."""
     higher = (height > np.roll(height, 1)) & (height >= np.roll(height, -1))
     peaks = [int(index) for index in np.flatnonzero(higher)]
     return [index for index in peaks if _rise(height, index) >= LEAST_RISE_MM]
 
 
-def _rise(height: npt.NDArray[np.float64], peak: int) -> float:
+def _rise(height: Floats, peak: int) -> float:
     """Return how far one must climb down from a peak to get to a higher one, or to the lowest place."""
     turned = np.roll(height, -peak)
     above = np.flatnonzero(turned > turned[0])
@@ -97,9 +97,7 @@ def _rise(height: npt.NDArray[np.float64], peak: int) -> float:
     return float(turned[0] - max(ways))
 
 
-def _rest(
-    opening: shapely.Polygon, point: npt.NDArray[np.float64], center: tuple[float, float], passes: float
-) -> Rest:
+def _rest(opening: shapely.Polygon, point: Floats, center: tuple[float, float], passes: float) -> Rest:
     bar = (float(point[0]), float(point[1]))
     out = np.array(bar) - np.array(center)
     ray = shapely.LineString([bar, tuple(np.array(bar) + out / max(math.hypot(*out), 1e-9) * passes)])

@@ -10,7 +10,6 @@ from typing import TypeVar
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
 from ...model import FontFile
@@ -32,7 +31,7 @@ LEAST_SIZE_MM = 1.5
 """Height of capitals below which no nozzle writes: a text that fits at no larger size does not fit (common
 practice, no source)."""
 
-Shape = TypeVar("Shape", bound=BaseGeometry)
+Shape = TypeVar("Shape", bound=shapely.Geometry)
 
 _HUGE_MM = 1000.0
 """Height of capitals beside which the gaps between letters, parts of a mm, are next to nothing."""
@@ -132,7 +131,7 @@ class Composer:
         assert item.at_mm is not None
         return self._at(item.size_mm or USUAL_CAPITALS_MM, item.at_mm)
 
-    def inside(self, room: BaseGeometry) -> Composed:
+    def inside(self, room: shapely.Geometry) -> Composed:
         """Set it on the back: at its point or in its box if that lies in the room, else as large as it goes.
 
         Raises

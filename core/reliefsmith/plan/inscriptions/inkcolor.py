@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from ...colorimetry import ciede2000, parse_hex, srgb_to_lab, to_hex
-from ...colorimetry.difference import SAME_COLOR
+from ...colorimetry.difference import SAME_COLOR, differences
 from ...colorimetry.spaces import Floats
 from ...errors import GeometryError
 from ...model import Plan, SetText
@@ -61,19 +61,11 @@ def color_for(plan: Plan, made: SetText, asked: str) -> Color:
                 f"text {made.number} stands on the only color that the piece has; give lettering a color"
             )
         return own[best]
-    color = parse_hex(asked)
-    gaps = ciede2000(labs, _labs([color])[0])
-    nearest = int(np.argmin(gaps))
-    if gaps[nearest] < SAME_COLOR:
-        if under[nearest][1] > _UNSEEN_SHARE:
-            raise GeometryError(
-                f"text {made.number} has the color that it stands on, {to_hex(own[nearest])}, and would not"
-                " be seen; give it another color, or leave color out"
-            )
-        return own[nearest]
-    if len(plan.motifs) >= MOST_COLORS:
+    color = _one_of(own, asked, made.number)
+    if color in own and under[own.index(color)][1] > _UNSEEN_SHARE:
         raise GeometryError(
-            f"text {made.number} would make more than {MOST_COLORS} colors; give it one of the piece's"
+            f"text {made.number} has the color that it stands on, {to_hex(color)}, and would not"
+            " be seen; give it another color, or leave color out"
         )
     return color
 
@@ -96,21 +88,27 @@ def color_behind(plan: Plan, made: SetText, asked: str) -> Color | None:
     if asked == "auto":
         return None
     own = [plan.base_color, *dict.fromkeys((*(item.color for item in plan.motifs), *plan.inlaid_colors))]
-    color = parse_hex(asked)
-    gaps = ciede2000(_labs(own), _labs([color])[0])
-    nearest = int(np.argmin(gaps))
-    if gaps[nearest] >= SAME_COLOR:
-        if len(own) > MOST_COLORS:
-            raise GeometryError(
-                f"text {made.number} would make more than {MOST_COLORS} colors; give it one of the piece's"
-            )
-        return color
-    if nearest == 0:
+    color = _one_of(own, asked, made.number)
+    if color == plan.base_color:
         raise GeometryError(
-            f"text {made.number} has the base's color, {to_hex(own[0])}, and would not be seen; give it"
+            f"text {made.number} has the base's color, {to_hex(color)}, and would not be seen; give it"
             " another color, or leave color out"
         )
-    return own[nearest]
+    return color
+
+
+def _one_of(own: list[Color], asked: str, number: int) -> Color:
+    """Return one of the piece's colors, the base's first, that a text's color is alike, else that color."""
+    color = parse_hex(asked)
+    gaps = differences(color, own)
+    nearest = int(np.argmin(gaps))
+    if gaps[nearest] < SAME_COLOR:
+        return own[nearest]
+    if len(own) > MOST_COLORS:
+        raise GeometryError(
+            f"text {number} would make more than {MOST_COLORS} colors; give it one of the piece's"
+        )
+    return color
 
 
 def _labs(colors: list[Color]) -> Floats:

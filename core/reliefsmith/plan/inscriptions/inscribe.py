@@ -7,7 +7,6 @@ from itertools import pairwise
 
 import shapely
 from shapely import affinity
-from shapely.geometry.base import BaseGeometry
 
 from ...model import FontFile, Inscribed, SetText
 from ...polygons import GRID_MM, as_multi, closed, grow, merged, polygons_of
@@ -21,7 +20,7 @@ __all__ = ["inscribe", "inscribe_steps"]
 
 
 def inscribe_steps(
-    carrier: BaseGeometry,
+    carrier: shapely.Geometry,
     fonts: Sequence[FontFile],
     *,
     lettering: Sequence[Inscription],
@@ -94,7 +93,7 @@ def _height(item: Inscription, size: float) -> float:
     return size if item.box_mm is None else item.box_mm[3] / 2
 
 
-def _joined(ground: shapely.MultiPolygon, carrier: BaseGeometry, high: float) -> shapely.MultiPolygon:
+def _joined(ground: shapely.MultiPolygon, carrier: shapely.Geometry, high: float) -> shapely.MultiPolygon:
     """Return the base under a text with slits beside it filled that are narrower than the text is high."""
     beside = carrier.intersection(grow(ground, 2 * high))
     slits = polygons_of(closed(merged([ground, beside]), high / 2).difference(merged([ground, carrier])))

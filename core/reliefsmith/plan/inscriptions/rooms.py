@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
 from ...model import Plan
@@ -75,7 +74,7 @@ def front_room(
 
 def back_room(
     plan: Plan, base: BaseSettings, limits: Limits, kept: shapely.MultiPolygon = _NOTHING
-) -> BaseGeometry:
+) -> shapely.Geometry:
     """Return where the back may be cut: away from edges, holes, pockets, texts, second picture, `kept`."""
     wall = max(BACK_WALL_MM, base.margin_mm, limits.gap)
     others = [pocket.polygon for pocket in (*plan.pockets, *plan.inlays)]

@@ -16,14 +16,14 @@ import shapely
 from ...colorimetry import color_word
 from ...findings import Finding, finding
 from ...model import FlatAreas, Lettering, LetterLine
-from ...model.arrays import Color
+from ...model.arrays import Color, Floats, Ints
 from ...polygons import as_multi, enclosed, grow, longest_neighbor, polygons_of, shared_lengths
 from ...progress import Progress, Steps, drained
 from ...recipe.sections import MotifSettings, PrinterSettings, SizeSettings
 from ...recipe.sections.limits import WIDEST_MM
 from ..strokes.leastwidths import Limits
-from .letterlines import Ints, lines_of
-from .letters import Floats, Letters, letters
+from .letterlines import lines_of
+from .letters import Letters, letters
 from .letterwidths import stroke_and_gap
 
 __all__ = ["lettering", "lettering_steps"]

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
-from .letters import Floats, Letters
+from ...model.arrays import Flags, Floats, Ints, Shapes
+from .letters import Letters
 
 __all__ = ["lines_of"]
 
-Ints = npt.NDArray[np.int64]
 
 _REACH, _WORD_REACH = 5.0, 8.0
 """Radii of gyration to the next letter, at most: in one word letters lie 1.5 to 4 apart, words to twice."""
@@ -59,7 +58,7 @@ def lines_of(found: Letters) -> list[Ints]:
     return [line for line in lines if _among_lines(line, near, free) >= _LEAST_AMONG]
 
 
-def _among_lines(line: Ints, near: list[Ints], free: npt.NDArray[np.bool_]) -> float:
+def _among_lines(line: Ints, near: list[Ints], free: Flags) -> float:
     """Return the share of the like pieces round a line that stand in lines themselves."""
     around = np.concatenate([near[letter] for letter in line])
     return float(1 - free[around].mean())
@@ -85,7 +84,7 @@ def _ratio(values: Floats, one: Ints, other: Ints) -> Floats:
     return ratio
 
 
-def _chain(found: Letters, beside: list[Ints], start: int, free: npt.NDArray[np.bool_]) -> Ints:
+def _chain(found: Letters, beside: list[Ints], start: int, free: Flags) -> Ints:
     """Grow a chain from a piece and its nearest neighbor, both ways, as long as it goes on evenly."""
     first = next((int(item) for item in beside[start] if free[item]), None)
     if first is None or not free[start]:
@@ -93,7 +92,7 @@ def _chain(found: Letters, beside: list[Ints], start: int, free: npt.NDArray[np.
     return np.array(_grown(found, beside, [start, first], free))
 
 
-def _grown(found: Letters, beside: list[Ints], chain: list[int], free: npt.NDArray[np.bool_]) -> list[int]:
+def _grown(found: Letters, beside: list[Ints], chain: list[int], free: Flags) -> list[int]:
     for _ in range(2):
         while (more := _next(found, beside, chain, free)) is not None:
             chain.append(more)
@@ -101,7 +100,7 @@ def _grown(found: Letters, beside: list[Ints], chain: list[int], free: npt.NDArr
     return chain
 
 
-def _next(found: Letters, beside: list[Ints], chain: list[int], free: npt.NDArray[np.bool_]) -> int | None:
+def _next(found: Letters, beside: list[Ints], chain: list[int], free: Flags) -> int | None:
     """Return the nearest piece that goes on from the chain's end without a sharp turn."""
     last, before = found.center[chain[-1]], found.center[chain[-2]]
     step = last - before
@@ -129,7 +128,7 @@ def _is_lettering(found: Letters, chain: Ints) -> bool:
     )
 
 
-def _spread(polygons: npt.NDArray[np.object_], size: float) -> float:
+def _spread(polygons: Shapes, size: float) -> float:
     """Return how much the widest strokes differ, each the largest disc in its letter: deviation by mean."""
     radii = shapely.length(shapely.maximum_inscribed_circle(polygons, _DISC_TOLERANCE * size))
     return float(radii.std() / radii.mean())

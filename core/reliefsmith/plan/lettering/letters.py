@@ -8,15 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 import shapely
+
+from ...model.arrays import Flags, Floats, Shapes
 
 __all__ = ["Letters", "letters"]
 
-Floats: TypeAlias = npt.NDArray[np.float64]
 
 _LEAST_SHARE, _MOST_SHARE = 0.004, 0.2
 """Radii of gyration that are looked at, as shares of the artwork's longest side."""
@@ -41,19 +40,15 @@ class Letters:
         Whether it has an opening or a bay, as all letters but I, l and 1 have, and leaves and dots have not.
     """
 
-    polygons: npt.NDArray[np.object_]
+    polygons: Shapes
     center: Floats
     radius: Floats
     stroke: Floats
     shape: Floats
-    bent: npt.NDArray[np.bool_]
+    bent: Flags
 
     def __len__(self) -> int:
         return len(self.radius)
-
-    def taken(self, which: npt.NDArray[np.bool_]) -> Letters:
-        """Return some of them."""
-        return Letters(*(getattr(self, name)[which] for name in self.__slots__))
 
 
 _LEAST_BAY = 0.16
@@ -81,7 +76,7 @@ def letters(pieces: Sequence[shapely.Polygon], longest_mm: float) -> Letters:
     return Letters(polygons, center, radius, stroke, shape, bent)
 
 
-def _moments(polygons: npt.NDArray[np.object_]) -> tuple[Floats, Floats, Floats]:
+def _moments(polygons: Shapes) -> tuple[Floats, Floats, Floats]:
     """Return areas, centroids and second moments about them by area, of shape (n, 2, 2)."""
     rings, owner = shapely.get_rings(polygons, return_index=True)
     outer = np.diff(owner, prepend=-1) > 0  # each polygon's first ring

@@ -12,10 +12,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
-from .letters import Floats
+from ...model.arrays import Floats
 
 __all__ = ["stroke_and_gap"]
 
@@ -91,5 +90,5 @@ def _at_share(rows: Sequence[Floats], share: float, otherwise: float) -> float:
     if len(table) == 0:
         return otherwise
     table = table[np.argsort(table[:, 0], kind="stable")]
-    reached: npt.NDArray[np.float64] = np.cumsum(table[:, 1])
+    reached: Floats = np.cumsum(table[:, 1])
     return float(table[np.searchsorted(reached, share * reached[-1]), 0])

@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
+from ...model.arrays import Floats, Ints
 from ...polygons import GRID_MM, closed, merged, polygons_of
-from ...polygons.groups import Groups, distinct_rows
+from ...polygons.groups import Groups
 
 __all__ = [
     "Link",
@@ -26,7 +25,6 @@ __all__ = [
     "spanning_pairs",
 ]
 
-_Floats = npt.NDArray[np.float64]
 
 LONGEST_IN_WIDTHS = 4.0
 """A link longer than this many widths is made wider instead: it would snap."""
@@ -67,7 +65,7 @@ _CANDIDATES = 24
 class Link:
     """A bar between two pieces, its length, and what it costs in area and weak roots."""
 
-    bar: BaseGeometry
+    bar: shapely.Geometry
     length: float
     cost: float
 
@@ -172,7 +170,7 @@ def pairs_by_distance(pieces: list[shapely.Polygon]) -> list[tuple[int, int]]:
     return [(int(first), int(second)) for first, second in pairs[order]]
 
 
-def fillets(base: BaseGeometry, part: BaseGeometry, radius: float) -> shapely.MultiPolygon:
+def fillets(base: shapely.Geometry, part: shapely.Geometry, radius: float) -> shapely.MultiPolygon:
     """Return what rounds the inner corners between `part` and the base: a closing near the part.
 
     Parameters
@@ -192,7 +190,9 @@ def fillets(base: BaseGeometry, part: BaseGeometry, radius: float) -> shapely.Mu
     return merged(kept)
 
 
-def _along(first: shapely.Polygon, second: shapely.Polygon, facing: BaseGeometry, width: float) -> list[Link]:
+def _along(
+    first: shapely.Polygon, second: shapely.Polygon, facing: shapely.Geometry, width: float
+) -> list[Link]:
     """Return links at places spread along the boundary that faces the other piece."""
     step = max(width / 2, facing.length / _CANDIDATES)
     points = shapely.points(shapely.get_coordinates(shapely.segmentize(facing, step)))
@@ -210,7 +210,7 @@ def _along(first: shapely.Polygon, second: shapely.Polygon, facing: BaseGeometry
 
 
 def _bar(
-    first: shapely.Polygon, second: shapely.Polygon, ends: _Floats, along: _Floats, width: float
+    first: shapely.Polygon, second: shapely.Polygon, ends: Floats, along: Floats, width: float
 ) -> Link | None:
     """Return the bar with its axis through `ends`, or None if it does not reach both pieces."""
     reach = width + _BODY_MM
@@ -235,8 +235,8 @@ def _bar(
 
 
 def between_roots(
-    bar: BaseGeometry, axis: shapely.LineString, width: float, bodies: Sequence[BaseGeometry]
-) -> BaseGeometry:
+    bar: shapely.Geometry, axis: shapely.LineString, width: float, bodies: Sequence[shapely.Geometry]
+) -> shapely.Geometry:
     """Return a bar without what reaches past the pieces that it joins: it ends as they do, rounded.
 
     What lies between two roots lies in the convex hull of the bodies near the axis, within a width of it.
@@ -250,7 +250,7 @@ def between_roots(
     return merged(polygons_of(inner))
 
 
-def _direction(first: shapely.Polygon, second: shapely.Polygon, ends: _Floats) -> _Floats:
+def _direction(first: shapely.Polygon, second: shapely.Polygon, ends: Floats) -> Floats:
     """Return the unit direction of a link; pieces that touch are joined from middle to middle."""
     way = ends[1] - ends[0]
     if np.hypot(*way) < _TOUCHING_MM:
@@ -265,7 +265,7 @@ def _direction(first: shapely.Polygon, second: shapely.Polygon, ends: _Floats) -
     return np.asarray(way / size if size > 0 else np.array([1.0, 0.0]), dtype=np.float64)
 
 
-def _pairs(pieces: list[shapely.Polygon]) -> npt.NDArray[np.int64]:
+def _pairs(pieces: list[shapely.Polygon]) -> Ints:
     if len(pieces) <= _ALL_PAIRS:
         return np.array(list(combinations(range(len(pieces)), 2)), dtype=np.int64).reshape(-1, 2)
     rings = shapely.get_exterior_ring(np.asarray(pieces, dtype=object))
@@ -276,4 +276,4 @@ def _pairs(pieces: list[shapely.Polygon]) -> npt.NDArray[np.int64]:
     keys = {(x, y): int(owner[index]) for (x, y), index in zip(points.tolist(), at.tolist(), strict=True)}
     owners = np.array([keys[x, y] for x, y in ends.tolist()], dtype=np.int64).reshape(-1, 2)
     apart = owners[owners[:, 0] != owners[:, 1]]
-    return distinct_rows(np.sort(apart, axis=1))
+    return np.unique(np.sort(apart, axis=1), axis=0)

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
 from ...findings import Finding, Note, finding, note
@@ -88,7 +87,7 @@ def connect_steps(
 connect = drained(connect_steps)
 
 
-def _pieces(base: BaseGeometry) -> list[shapely.Polygon]:
+def _pieces(base: shapely.Geometry) -> list[shapely.Polygon]:
     parts = polygons_of(base)
     return sorted(parts, key=lambda piece: (-piece.area, piece.bounds))
 
@@ -118,7 +117,7 @@ def _with_asked(plan: Plan, marks: Sequence[Mark], width: float) -> Plan:
 def _linked(
     parts: list[shapely.Polygon], width: float, barred: Barred
 ) -> Steps[tuple[shapely.MultiPolygon, tuple[Note, ...], tuple[Finding, ...]]]:
-    bars: list[BaseGeometry] = []
+    bars: list[shapely.Geometry] = []
     notes: list[Note] = []
     placed = (
         yield from _placed_steps(parts, width) if not barred.zones else _round_steps(parts, width, barred)
@@ -131,7 +130,7 @@ def _linked(
     told, found = barred.outcome(bars)
     notes += told
     shape = merged([*parts, *bars])
-    rounded: list[BaseGeometry] = []
+    rounded: list[shapely.Geometry] = []
     for index, bar in enumerate(bars):
         yield Progress("rounding the roots of links", 0.6 + 0.3 * index / len(bars))
         rounded.append(fillets(shape, bar, FILLET_MM))
@@ -185,7 +184,7 @@ def _grown(
 
 
 def _backed_steps(
-    base: BaseGeometry, width: float, barred: Barred
+    base: shapely.Geometry, width: float, barred: Barred
 ) -> Steps[tuple[shapely.MultiPolygon, tuple[Note, ...], tuple[Finding, ...]]]:
     """Lay a backing under all pieces, and hold the cores in openings, which it leaves apart, by links."""
     shape, notes = _backed(base)
@@ -196,7 +195,7 @@ def _backed_steps(
     return shape, (*notes, *more), found
 
 
-def _backed(base: BaseGeometry) -> tuple[shapely.MultiPolygon, tuple[Note, ...]]:
+def _backed(base: shapely.Geometry) -> tuple[shapely.MultiPolygon, tuple[Note, ...]]:
     """Lay the hull of the base under all pieces; openings inside single pieces stay open."""
     hull = base.convex_hull
     inner = [

@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
 from ...findings import Finding, Note
@@ -40,7 +39,7 @@ class Barred:
         """Return a note for each mark."""
         return tuple(applied(zone, "no link passes there") for zone in self.zones)
 
-    def outcome(self, bars: Sequence[BaseGeometry]) -> tuple[tuple[Note, ...], tuple[Finding, ...]]:
+    def outcome(self, bars: Sequence[shapely.Geometry]) -> tuple[tuple[Note, ...], tuple[Finding, ...]]:
         """Return notes of the marks that are kept, and findings of those that a link had to pass."""
         passed = [any(bar.intersects(zone.shape) for bar in bars) for zone in self.zones]
         words = "is passed by a link: these pieces cannot be joined anywhere else."
@@ -74,7 +73,7 @@ def barred_by(marks: Sequence[Mark], width: float) -> Barred:
 
 
 def asked_links(
-    base: BaseGeometry, marks: Sequence[Mark], width: float
+    base: shapely.Geometry, marks: Sequence[Mark], width: float
 ) -> tuple[list[tuple[Link, Note]], tuple[Finding, ...]]:
     """Return the bars that `link` marks ask for, and a finding for each that finds nothing to join.
 
@@ -125,7 +124,7 @@ def links_round(
     return links, [pair for pair in left if groups.join(*pair)]
 
 
-def _ends_at(base: BaseGeometry, place: tuple[float, float]) -> np.ndarray | None:
+def _ends_at(base: shapely.Geometry, place: tuple[float, float]) -> np.ndarray | None:
     """Return the ends of the shortest chord through a point in a gap or an opening of the base.
 
     A chord between two pieces goes before one that ends on the same piece twice.
@@ -151,7 +150,7 @@ def _ends_at(base: BaseGeometry, place: tuple[float, float]) -> np.ndarray | Non
     return np.stack([hits[1][best], hits[0][best]])
 
 
-def _first_hits(base: BaseGeometry, center: np.ndarray, ways: np.ndarray) -> np.ndarray:
+def _first_hits(base: shapely.Geometry, center: np.ndarray, ways: np.ndarray) -> np.ndarray:
     """Return where rays from a point first meet the base; nan where they do not."""
     rays = shapely.linestrings(np.stack([np.broadcast_to(center, ways.shape), center + _FAR_MM * ways], 1))
     point = shapely.Point(center)
@@ -163,7 +162,7 @@ def _first_hits(base: BaseGeometry, center: np.ndarray, ways: np.ndarray) -> np.
     return found
 
 
-def _ends_in(base: BaseGeometry, mark: Mark, name: str) -> np.ndarray | None:
+def _ends_in(base: shapely.Geometry, mark: Mark, name: str) -> np.ndarray | None:
     """Return the ends of the gap of the base along the long axis of a polygon."""
     box = shapely.minimum_rotated_rectangle(window_of(mark.polygon_mm or (), name))
     corners = shapely.get_coordinates(box)[:4]
@@ -177,7 +176,7 @@ def _ends_in(base: BaseGeometry, mark: Mark, name: str) -> np.ndarray | None:
     return max(joined, key=lambda pair: round(float(np.hypot(*(pair[1] - pair[0]))), 6), default=None)
 
 
-def _bar(base: BaseGeometry, ends: np.ndarray, width: float) -> BaseGeometry:
+def _bar(base: shapely.Geometry, ends: np.ndarray, width: float) -> shapely.Geometry:
     """Return the bar between two ends, reaching into the base on both sides as far as its corners need."""
     way = (ends[1] - ends[0]) / np.hypot(*(ends[1] - ends[0]))
     line = shapely.LineString(ends + np.outer([-width, width], way))
@@ -190,7 +189,7 @@ def _bar(base: BaseGeometry, ends: np.ndarray, width: float) -> BaseGeometry:
     return whole.buffer(_OVERLAP_MM, join_style="mitre")
 
 
-def _why(base: BaseGeometry, place: tuple[float, float]) -> str:
+def _why(base: shapely.Geometry, place: tuple[float, float]) -> str:
     """Say why there is no link at a place."""
     if base.intersects(shapely.Point(place)):
         return "lies on the base, where nothing is to be joined; put it in a gap or an opening"

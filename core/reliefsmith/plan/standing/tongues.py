@@ -6,12 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
 from ...findings import note
 from ...model import Plan
-from ...polygons import as_multi, merged, snapped
+from ...polygons import as_multi, as_single, merged, snapped
 from ...progress import Progress, Steps, drained
 from ...recipe.sections import BaseSettings, HeightSettings, PrinterSettings, StandSettings, settled
 from ..hang.balance import center_of_mass
@@ -61,9 +60,10 @@ def tongue_steps(
             "the piece is too narrow for two feet; set stand.feet to 1 or lower stand.width_mm"
         )
     whole, motifs = in_register(merged([plan.base, *strips]), plan.motifs, strips)
-    tongues = as_multi([shapely.intersection(strip, _below(whole, low)) for strip in strips])
+    below = shapely.box(x0 - 1, low - stand.slot_mm - 1, x1 + 1, low)
+    tongues = as_multi([shapely.intersection(strip, below) for strip in strips])
     heights, _ = settled(heights, base, printer, len(motifs))
-    single = whole.geoms[0] if len(whole.geoms) == 1 else whole
+    single = as_single(whole)
     center = center_of_mass(single, motifs, heights, (*plan.pockets, *plan.sunk))
     notes = tuple(
         note(
@@ -99,8 +99,3 @@ def _strip(plan: Plan, middle: float, bottom: float, width: float) -> shapely.Po
         f"the base has no room for a tongue of {width:g} mm near x = {middle:.1f} mm; lower stand.width_mm,"
         " or set base.shape to rectangle"
     )
-
-
-def _below(base: BaseGeometry, height: float) -> BaseGeometry:
-    x0, y0, x1, _ = base.bounds
-    return shapely.box(x0 - 1, y0 - 1, x1 + 1, height)

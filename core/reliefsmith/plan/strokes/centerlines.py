@@ -11,10 +11,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
+from ...model.arrays import Flags, Floats, Shapes
 from ...polygons import PROTRUDING_MM, Tile, as_multi, grow, merged, near, polygons_of, protrusions, tiles
 from ...polygons.groups import joined
 from ...progress import Progress, Steps, drain
@@ -22,8 +21,6 @@ from .voronoi import Ridges, packed, ridges_within
 
 __all__ = ["MARGIN", "REACH", "Strokes", "strokes_steps", "thickened", "thin_in", "thin_places"]
 
-_Indices = npt.NDArray[np.int64]
-_Floats = npt.NDArray[np.float64]
 
 THIN_SLACK_MM = 0.004
 """A stroke this much under its width is wide enough: two chords of arcs, and the grid."""
@@ -86,11 +83,11 @@ class Strokes:
     """
 
     discs: shapely.MultiPolygon
-    points: _Floats
-    widths: _Floats
+    points: Floats
+    widths: Floats
 
 
-def thin_places(area: BaseGeometry, width: float) -> list[shapely.Polygon]:
+def thin_places(area: shapely.Geometry, width: float) -> list[shapely.Polygon]:
     """Return the places at which a disc of diameter `width` does not fit into the area.
 
     Examples
@@ -103,9 +100,9 @@ def thin_places(area: BaseGeometry, width: float) -> list[shapely.Polygon]:
 
 
 def strokes_steps(
-    area: BaseGeometry,
+    area: shapely.Geometry,
     width: float,
-    zone: BaseGeometry | None = None,
+    zone: shapely.Geometry | None = None,
     *,
     tip: float | None = None,
     fraction: float = 0.0,
@@ -146,7 +143,9 @@ def strokes_steps(
     )
 
 
-def thickened(area: BaseGeometry, width: float, zone: BaseGeometry | None = None) -> shapely.MultiPolygon:
+def thickened(
+    area: shapely.Geometry, width: float, zone: shapely.Geometry | None = None
+) -> shapely.MultiPolygon:
     """Return discs along the center lines of strokes thinner than `width`; empty where none is.
 
     The union of the area and these discs is the area with its thin strokes thickened.
@@ -176,7 +175,9 @@ def thin_in(tile: Tile, width: float) -> list[shapely.Polygon]:
     return list(places[shapely.area(places) >= _LEAST_PLACE * width**2])
 
 
-def _strokes_at(area: BaseGeometry, places: list[shapely.Polygon], width: float, tip: float) -> list[Strokes]:
+def _strokes_at(
+    area: shapely.Geometry, places: list[shapely.Polygon], width: float, tip: float
+) -> list[Strokes]:
     sites = _samples(area, places, width)
     if len(sites) < 4:
         return []
@@ -193,7 +194,7 @@ def _strokes_at(area: BaseGeometry, places: list[shapely.Polygon], width: float,
     return [Strokes(merged(discs), middle[kept], 2 * depth[kept])]
 
 
-def _along(lines: _Floats, width: float) -> shapely.MultiPolygon:
+def _along(lines: Floats, width: float) -> shapely.MultiPolygon:
     """Return discs along lines (n, 2 ends, 2)."""
     if len(lines) == 0:
         return shapely.MultiPolygon()
@@ -201,7 +202,7 @@ def _along(lines: _Floats, width: float) -> shapely.MultiPolygon:
     return grow(shapely.simplify(joint, _SMOOTH_MM), width / 2 * _OVERSIZE)
 
 
-def _samples(area: BaseGeometry, places: list[shapely.Polygon], width: float) -> _Floats:
+def _samples(area: shapely.Geometry, places: list[shapely.Polygon], width: float) -> Floats:
     """Return points of the boundary near the thin places, at most a step apart, each once."""
     found = np.asarray(places, dtype=object)
     length = shapely.length(found)
@@ -215,15 +216,15 @@ def _samples(area: BaseGeometry, places: list[shapely.Polygon], width: float) ->
     ]
     points = shapely.get_coordinates(lines)
     _, first = np.unique(packed(points, points), return_index=True)
-    unique: _Floats = np.round(points[first], 6)
+    unique: Floats = np.round(points[first], 6)
     return unique
 
 
-def _near(places: npt.NDArray[np.object_], width: float) -> BaseGeometry:
+def _near(places: Shapes, width: float) -> shapely.Geometry:
     return shapely.buffer(shapely.multipolygons(places), REACH * width, quad_segs=2)
 
 
-def _center_lines(area: BaseGeometry, sites: _Floats, width: float) -> tuple[_Floats, _Floats]:
+def _center_lines(area: shapely.Geometry, sites: Floats, width: float) -> tuple[Floats, Floats]:
     """Return the ends (n, 2, 2) of ridges on center lines of thin strokes, and the sites on their sides."""
     ends, beside = [np.empty((0, 2, 2))], [np.empty((0, 2, 2))]
     margin = 2 * REACH * width
@@ -239,7 +240,7 @@ def _center_lines(area: BaseGeometry, sites: _Floats, width: float) -> tuple[_Fl
     return np.concatenate(ends), np.concatenate(beside)
 
 
-def _is_centered(ridges: Ridges, width: float) -> npt.NDArray[np.bool_]:
+def _is_centered(ridges: Ridges, width: float) -> Flags:
     """Tell which ridges lie midway between sides that are close and do not taper to a corner."""
     radius = width / 2
     one, other = ridges.sites[:, 0], ridges.sites[:, 1]
@@ -249,15 +250,13 @@ def _is_centered(ridges: Ridges, width: float) -> npt.NDArray[np.bool_]:
     sine = np.sqrt(1.0 - cosine**2)
     narrowest = np.where(cosine >= _PARALLEL, _NARROWEST_PARALLEL, _NARROWEST) * width
     shallower = np.minimum(*(np.hypot(*(ridges.ends[:, end] - one).T) for end in (0, 1)))
-    kept: npt.NDArray[np.bool_] = (depth < _WIDEST * radius) & (shallower >= narrowest)
+    kept: Flags = (depth < _WIDEST * radius) & (shallower >= narrowest)
     kept &= cosine >= _LEAST_COSINE
     kept &= depth >= radius * (sine - _TAPER)
     return kept
 
 
-def _strokes_and_ends(
-    ends: _Floats, depth: _Floats, width: float
-) -> tuple[npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
+def _strokes_and_ends(ends: Floats, depth: Floats, width: float) -> tuple[Flags, Flags]:
     """Tell which ridges belong to center lines of strokes, and which to pointed ends of wider areas.
 
     Joined center lines shorter than a share of the width are stubs in corners, neither of both; along a

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from ...polygons import Disc, grow, inscribed, polygons_of
+from ...polygons import grow, inscribed, polygons_of
 
 __all__ = ["enlarged"]
 
@@ -46,8 +46,7 @@ def enlarged(entry: shapely.MultiPolygon, least: float, nozzle: float) -> list[s
         around = 2 * float(shapely.minimum_bounding_radius(piece))
         if around > _COMPACT * least or piece.area < nozzle**2 * _DISC:
             continue
-        fits: Disc = inscribed(piece)
-        width = 2 * fits.radius
+        width = 2 * inscribed(piece).radius
         if nozzle <= width < least - _SLACK_MM and around <= _COMPACT * width:
             grown += polygons_of(grow(piece, (least - width) / 2))
     return grown

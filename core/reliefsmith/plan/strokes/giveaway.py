@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
+from ...model.arrays import Flags, Shapes
 from ...polygons import (
     as_multi,
     grow,
@@ -63,7 +62,7 @@ class Given:
 def given_away_steps(
     sheet: Sheet,
     nozzle: float,
-    zone: BaseGeometry | None = None,
+    zone: shapely.Geometry | None = None,
     *,
     kept: Kept = NOTHING_KEPT,
     fraction: float = 0.0,
@@ -120,11 +119,11 @@ def given_away_steps(
 
 
 def _weak_steps(
-    entry: shapely.MultiPolygon, nozzle: float, zone: BaseGeometry | None, fraction: float
+    entry: shapely.MultiPolygon, nozzle: float, zone: shapely.Geometry | None, fraction: float
 ) -> Steps[list[shapely.Polygon]]:
     """Return the pieces, and of the other pieces the tails, that the nozzle cannot print."""
     pieces = np.asarray(polygons_of(entry), dtype=object)
-    looked_at: BaseGeometry = entry
+    looked_at: shapely.Geometry = entry
     if zone is not None and len(pieces):
         looked_at = near(entry, zone, _MARGIN * nozzle)
         shapely.prepare(zone)
@@ -164,7 +163,7 @@ def _that_matter(tails: list[shapely.Polygon], area: float) -> list[shapely.Poly
     return [tail for tail, size in zip(tails, sizes, strict=True) if size >= max(least, SMALL_TAIL_MM2)]
 
 
-def _hit(pieces: npt.NDArray[np.object_], cores: list[shapely.Polygon]) -> npt.NDArray[np.bool_]:
+def _hit(pieces: Shapes, cores: list[shapely.Polygon]) -> Flags:
     """Tell which pieces hold a core; by inner points, since pieces may touch at corners."""
     hit = np.zeros(len(pieces), dtype=bool)
     if cores:

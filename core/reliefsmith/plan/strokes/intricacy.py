@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
 from ...polygons import tiles
@@ -60,6 +59,6 @@ def plannable_steps(sheet: Sheet, limits: Limits) -> Steps[None]:
         )
 
 
-def _weight(shape: BaseGeometry, width: float) -> float:
+def _weight(shape: shapely.Geometry, width: float) -> float:
     """Return the vertices of a shape and the length of its boundary in widths, together."""
     return float(shapely.length(shape) / width + shapely.get_num_coordinates(shape))

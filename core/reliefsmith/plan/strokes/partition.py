@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...polygons import as_multi, noded_coverage, united, without
 
@@ -45,7 +44,7 @@ class Sheet:
         areas = [motif.area for motif in self.motifs]
         return [*(int(number) for number in np.argsort(areas, kind="stable")), GROUND]
 
-    def with_gain(self, number: int, gain: BaseGeometry) -> Sheet:
+    def with_gain(self, number: int, gain: shapely.Geometry) -> Sheet:
         """Return a sheet in which one entry owns `gain` and no other does."""
         if gain.is_empty:
             return self

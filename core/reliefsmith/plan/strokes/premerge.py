@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...errors import GeometryError
 from ...findings import Note, count_words, note
+from ...model.arrays import Flags, Ints, Shapes
 from ...polygons import polygons_of, shared_lengths, union_of_faces
 
 __all__ = ["without_specks"]
@@ -33,7 +33,7 @@ would take minutes, and strokes would be lost in it."""
 
 
 def without_specks(
-    polygons: Sequence[shapely.MultiPolygon], width: float, kept: Sequence[BaseGeometry] = ()
+    polygons: Sequence[shapely.MultiPolygon], width: float, kept: Sequence[shapely.Geometry] = ()
 ) -> tuple[tuple[shapely.MultiPolygon, ...], tuple[Note, ...]]:
     """Merge specks of a speckled picture into the neighbors with the longest shared boundary; drop hairlines.
 
@@ -88,8 +88,8 @@ def without_specks(
 
 
 def _hairlines(
-    pieces: np.ndarray[tuple[int], np.dtype[np.object_]],
-) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    pieces: Shapes,
+) -> Flags:
     """Return which pieces are hairlines on the background; none where there is nothing else."""
     length = shapely.length(pieces)
     thin = 2 * shapely.area(pieces) < HAIRLINE_MM * length
@@ -102,10 +102,10 @@ def _hairlines(
 
 
 def _merged_owners(
-    pieces: np.ndarray[tuple[int], np.dtype[np.object_]],
-    owner: np.ndarray[tuple[int], np.dtype[np.int64]],
-    specks: np.ndarray[tuple[int], np.dtype[np.bool_]],
-) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
+    pieces: Shapes,
+    owner: Ints,
+    specks: Flags,
+) -> Ints:
     """Return the owners after every speck went to the piece beside it, no speck, with the longest boundary.
 
     What touches specks or background only becomes background, -1.

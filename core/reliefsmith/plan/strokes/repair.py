@@ -8,7 +8,6 @@ from typing import TypeAlias, TypeVar
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...model import Drawing, FlatAreas, Mended, Plan
 from ...polygons import as_multi, merged, near, polygons_of, without
@@ -254,7 +253,7 @@ def _met(shapes: list[shapely.MultiPolygon], other: shapely.MultiPolygon) -> sha
     return merged(pieces[sorted_distinct(hit)])
 
 
-def _zone(number: int, gains: list[Gain]) -> BaseGeometry:
+def _zone(number: int, gains: list[Gain]) -> shapely.Geometry:
     """Return what others took since this entry's last turn, and what it wanted then but had to leave."""
     last = max((i for i, gain in enumerate(gains) if gain.number == number), default=-1)
     since = [gain.added for gain in gains[last + 1 :] if gain.number != number]

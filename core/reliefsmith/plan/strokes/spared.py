@@ -6,11 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-import numpy.typing as npt
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from ...findings import Finding, Note, finding
+from ...model.arrays import Flags
 from ...polygons import as_multi, grow, merged, near, polygons_of, without
 from ...progress import Steps
 from ..zones import Zone, applied, missed
@@ -45,7 +44,7 @@ class Kept:
     whole: shapely.MultiPolygon = field(default_factory=shapely.MultiPolygon)
 
     def free(
-        self, gain: shapely.MultiPolygon, number: int, entry: BaseGeometry, reach: float
+        self, gain: shapely.MultiPolygon, number: int, entry: shapely.Geometry, reach: float
     ) -> shapely.MultiPolygon:
         """Return what of a gain an entry may take: nothing kept, nothing within reach of what it keeps."""
         if self.closed.is_empty or gain.is_empty:
@@ -90,7 +89,7 @@ class Kept:
 NOTHING_KEPT = Kept()
 
 
-def _share(pieces: Sequence[shapely.Polygon], kept: BaseGeometry) -> npt.NDArray[np.bool_]:
+def _share(pieces: Sequence[shapely.Polygon], kept: shapely.Geometry) -> Flags:
     shapely.prepare(kept)
     shapes = np.asarray(pieces, dtype=object)
     shared = np.zeros(len(shapes), dtype=bool)
@@ -116,9 +115,9 @@ def kept_steps(
     (Kept, tuple of Note, tuple of Finding)
         A note for each mark that is applied, and the finding "left-thin" where what stays is thin.
     """
-    closed: list[BaseGeometry] = []
-    whole: list[BaseGeometry] = []
-    own: list[list[BaseGeometry]] = [[] for _ in (*sheet.motifs, GROUND)]
+    closed: list[shapely.Geometry] = []
+    whole: list[shapely.Geometry] = []
+    own: list[list[shapely.Geometry]] = [[] for _ in (*sheet.motifs, GROUND)]
     notes: list[Note] = []
     findings: list[Finding] = []
     for zone in zones:

@@ -6,15 +6,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
 from ...errors import GeometryError
+from ...model.arrays import Flags, Floats, Ints
 
 __all__ = ["MOST_SITES", "Ridges", "packed", "ridges_within"]
 
-_Indices = npt.NDArray[np.int64]
-_Floats = npt.NDArray[np.float64]
 _Box = tuple[float, float, float, float]
 
 _FAR_MM = 1e6
@@ -44,11 +42,11 @@ class Ridges:
     """
 
     box: _Box
-    ends: _Floats
-    sites: _Floats
+    ends: Floats
+    sites: Floats
 
 
-def ridges_within(sites: _Floats, reach: float) -> Iterator[Ridges]:
+def ridges_within(sites: Floats, reach: float) -> Iterator[Ridges]:
     """Yield the ridges of the Voronoi diagram of points that are near their sites, in parts.
 
     Parameters
@@ -84,7 +82,7 @@ def ridges_within(sites: _Floats, reach: float) -> Iterator[Ridges]:
             yield Ridges(box, ends[own], beside[own])
 
 
-def _halved(sites: _Floats, box: _Box, margin: float) -> Iterator[tuple[_Box, _Floats]]:
+def _halved(sites: Floats, box: _Box, margin: float) -> Iterator[tuple[_Box, Floats]]:
     """Yield boxes that share a box, and the sites within each and a margin."""
     own = sites[_lie_in(box, sites)]
     if len(sites) <= MOST_SITES or len(own) == 0 or np.ptp(own, axis=0).max() < 2 * margin:
@@ -100,14 +98,14 @@ def _halved(sites: _Floats, box: _Box, margin: float) -> Iterator[tuple[_Box, _F
     yield from _halved(sites[along >= middle - margin], upper, margin)
 
 
-def _lie_in(box: _Box, points: _Floats) -> npt.NDArray[np.bool_]:
+def _lie_in(box: _Box, points: Floats) -> Flags:
     left, low, right, high = box
     x, y = points[:, 0], points[:, 1]
-    inside: npt.NDArray[np.bool_] = (x >= left) & (x < right) & (y >= low) & (y < high)
+    inside: Flags = (x >= left) & (x < right) & (y >= low) & (y < high)
     return inside
 
 
-def _ridges_of(sites: _Floats, reach: float) -> tuple[_Floats, _Floats]:
+def _ridges_of(sites: Floats, reach: float) -> tuple[Floats, Floats]:
     """Return the ends of the ridges between points, and the points on their sides."""
     index = np.sort(_find_rows(sites, _delaunay(sites).reshape(-1, 2)).reshape(-1, 3), axis=1)
     centers, radii = _circles(sites[index])
@@ -122,7 +120,7 @@ def _ridges_of(sites: _Floats, reach: float) -> tuple[_Floats, _Floats]:
     return centers[ridges], sites[edges[order[twin[short]]]]
 
 
-def _delaunay(sites: _Floats) -> _Floats:
+def _delaunay(sites: Floats) -> Floats:
     """Return the corners (n, 3, 2) of the Delaunay triangles of points.
 
     GEOS adds points by x, each from where the last one was. Boundaries often run along x or y, where this way
@@ -137,37 +135,37 @@ def _delaunay(sites: _Floats) -> _Floats:
         except shapely.GEOSException:
             continue
         corners = shapely.get_coordinates(triangles).reshape(-1, 4, 2)[:, :3] @ _TURN.T
-        rounded: _Floats = np.round(corners, 6)
+        rounded: Floats = np.round(corners, 6)
         return rounded
     x, y = sites[0]
     raise GeometryError(f"strokes near ({x:.1f}, {y:.1f}) mm cannot be measured; change the width a little")
 
 
-def _shaken(sites: _Floats, salt: int) -> _Floats:
+def _shaken(sites: Floats, salt: int) -> Floats:
     """Return points moved by what a mix of their digits says, so each the same wherever it is looked at."""
     digits = np.rint(sites * 1e6).astype(np.int64).view(np.uint64)
     mixed = digits * np.uint64(0x9E3779B97F4A7C15) + digits[:, ::-1] * np.uint64(0xC2B2AE3D27D4EB4F)
     mixed = (mixed ^ (mixed >> np.uint64(29))) * np.uint64(0xBF58476D1CE4E5B9 + 2 * salt)
     share = (mixed >> np.uint64(11)) / 2.0**53
-    moved: _Floats = sites + _SHAKEN_MM * (2 * share - 1)
+    moved: Floats = sites + _SHAKEN_MM * (2 * share - 1)
     return moved
 
 
-def _find_rows(rows: _Floats, wanted: _Floats) -> _Indices:
+def _find_rows(rows: Floats, wanted: Floats) -> Ints:
     """Return the index of each wanted row in `rows`, which are sorted and hold them all."""
     return np.asarray(np.searchsorted(packed(rows, rows), packed(wanted, rows)), dtype=np.int64)
 
 
-def packed(points: _Floats, within: _Floats) -> _Indices:
+def packed(points: Floats, within: Floats) -> Ints:
     """Return points as numbers that sort as they do, by x and then y, to a millionth of a millimetre."""
     low = np.rint(within.min(axis=0) * 1e6)
     span = int(np.rint(within[:, 1].max() * 1e6) - low[1]) + 1
     keys = (np.rint(points * 1e6) - low).astype(np.int64)
-    packed: _Indices = keys[:, 0] * span + keys[:, 1]
+    packed: Ints = keys[:, 0] * span + keys[:, 1]
     return packed
 
 
-def _circles(corners: _Floats) -> tuple[_Floats, _Floats]:
+def _circles(corners: Floats) -> tuple[Floats, Floats]:
     """Return the centers and radii of the circles round triangles (n, 3, 2)."""
     first = corners[:, 0]
     b, c = corners[:, 1] - first, corners[:, 2] - first
@@ -177,7 +175,7 @@ def _circles(corners: _Floats) -> tuple[_Floats, _Floats]:
     with np.errstate(over="ignore", invalid="ignore"):
         x = (c[:, 1] * bb - b[:, 1] * cc) / twice
         y = (b[:, 0] * cc - c[:, 0] * bb) / twice
-    offset: _Floats = np.column_stack([x, y])
+    offset: Floats = np.column_stack([x, y])
     near = (np.abs(offset) < _FAR_MM).all(axis=1)
     offset[~near] = _FAR_MM  # a flat triangle: its center lies far away, where nothing is kept
     return first + offset, np.hypot(*offset.T)

@@ -17,33 +17,24 @@ class StandSettings(Section):
     NAME: ClassVar[str] = "stand"
     kind: str = setting(
         "off",
-        "choice",
         "what the piece stands in: nothing, or slots of feet that take tongues of the base",
         choices=("off", "slot"),
     )
-    feet: int = setting(2, "integer", "feet side by side", low=1, high=2)
-    lean_deg: float = setting(
-        10.0, "number", "how far the piece leans back, 0 for upright", unit="deg", low=0, high=35
-    )
+    feet: int = setting(2, "feet side by side", low=1, high=2)
+    lean_deg: float = setting(10.0, "how far the piece leans back, 0 for upright", low=0, high=35)
     # 16 mm: four times the plate's usual thickness and more, so that a foot does not twist; no source.
-    width_mm: float = setting(16.0, "number", "width of each foot and its tongue", unit="mm", low=6, high=200)
-    slot_mm: float = setting(
-        8.0, "number", "how deep the tongues sit in the slots", unit="mm", low=3, high=40
-    )
+    width_mm: float = setting(16.0, "width of each foot and its tongue", low=6, high=200)
+    slot_mm: float = setting(8.0, "how deep the tongues sit in the slots", low=3, high=40)
     # 0.2 mm a side, a slide fit: common practice, no source.
     clearance_mm: float = setting(
         0.2,
-        "number",
         "gap on each side of a tongue; half of printer.hole_loss_mm, read from the test piece, is added",
-        unit="mm",
         low=0.05,
         high=1,
     )
     depth_mm: float | None = setting(
         None,
-        "number",
         "depth of the feet from front to back; unset, as deep as it takes to stand firmly",
-        unit="mm",
         low=10,
         high=300,
     )
@@ -55,16 +46,12 @@ class HandleSettings(Section):
 
     NAME: ClassVar[str] = "handle"
     kind: str = setting(
-        "off", "choice", "what the piece is held by: nothing, or a grip on a plate", choices=("off", "grip")
+        "off", "what the piece is held by: nothing, or a grip on a plate", choices=("off", "grip")
     )
     # 25 mm: the breadth of two fingers; 14 mm thick, as a pen's grip: common practice, no source.
-    height_mm: float = setting(
-        25.0, "number", "how high the grip stands above its plate", unit="mm", low=8, high=80
-    )
-    thick_mm: float = setting(14.0, "number", "how thick the grip is", unit="mm", low=6, high=60)
-    plate_mm: float = setting(
-        3.0, "number", "height of the plate that is glued to the back", unit="mm", low=1, high=20
-    )
+    height_mm: float = setting(25.0, "how high the grip stands above its plate", low=8, high=80)
+    thick_mm: float = setting(14.0, "how thick the grip is", low=6, high=60)
+    plate_mm: float = setting(3.0, "height of the plate that is glued to the back", low=1, high=20)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,33 +61,17 @@ class HousingSettings(Section):
     NAME: ClassVar[str] = "housing"
     kind: str = setting(
         "off",
-        "choice",
         "what the piece is set in: nothing, walls and a lid for lamps, or a frame with a pocket for a hook",
         choices=("off", "walls", "frame"),
     )
-    depth_mm: float = setting(
-        25.0, "number", "distance from the lamps on the lid to the face", unit="mm", low=5, high=150
-    )
+    depth_mm: float = setting(25.0, "distance from the lamps on the lid to the face", low=5, high=150)
     # From 1.6 mm on, four beads of a usual nozzle, dark filament lets no light through: common practice.
-    wall_mm: float = setting(
-        1.6, "number", "thickness of the walls, or width of the frame", unit="mm", low=1.6, high=40
-    )
-    lip_mm: float = setting(
-        2.0, "number", "how far the front holds the edge of the face", unit="mm", low=0.8, high=20
-    )
+    wall_mm: float = setting(1.6, "thickness of the walls, or width of the frame", low=1.6, high=40)
+    lip_mm: float = setting(2.0, "how far the front holds the edge of the face", low=0.8, high=20)
     # 0.2 mm a side, a slide fit: common practice, no source.
     clearance_mm: float = setting(
-        0.2,
-        "number",
-        "gap round the face and round the lid; half of printer.hole_loss_mm is added",
-        unit="mm",
-        low=0.05,
-        high=1,
+        0.2, "gap round the face and round the lid; half of printer.hole_loss_mm is added", low=0.05, high=1
     )
-    cable_mm: float = setting(
-        5.0, "number", "width and height of the notch for the cable, 0 for none", unit="mm", low=0, high=30
-    )
+    cable_mm: float = setting(5.0, "width and height of the notch for the cable, 0 for none", low=0, high=30)
     # 60 lamps on a meter of strip are 16.7 mm apart.
-    lamp_pitch_mm: float = setting(
-        16.7, "number", "distance of the lamps from each other", unit="mm", low=1, high=200
-    )
+    lamp_pitch_mm: float = setting(16.7, "distance of the lamps from each other", low=1, high=200)

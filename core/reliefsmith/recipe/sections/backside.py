@@ -18,37 +18,28 @@ class BackSettings(Section):
     NAME: ClassVar[str] = "back"
     picture: str = setting(
         "",
-        "text",
         "file of a second picture, found from the recipe's folder; it reads from behind, level with the back",
         high=1000,
     )
-    colors: int = setting(
-        0, "integer", "number of flat colors of that picture; 0 finds it", low=0, high=MOST_COLORS
-    )
+    colors: int = setting(0, "number of flat colors of that picture; 0 finds it", low=0, high=MOST_COLORS)
     palette: str = setting(
         "own",
-        "choice",
         "in which colors it is laid in: its own, or of the piece's those that are nearest",
         choices=("own", "piece"),
     )
     width_mm: float | None = setting(
         None,
-        "number",
         "its width; unset, as large as the free area of the back takes it",
-        unit="mm",
         low=NARROWEST_MM,
         high=WIDEST_MM,
     )
     at_mm: tuple[float, float] | None = setting(
         None,
-        "point",
         "where its middle lies, as seen from the front; unset, where it fits",
-        unit="mm",
+        kind="point",
         low=-WIDEST_MM,
         high=WIDEST_MM,
     )
-    turn_deg: float = setting(
-        0.0, "number", "how far it is turned, counter-clockwise as seen", unit="deg", low=-180, high=180
-    )
+    turn_deg: float = setting(0.0, "how far it is turned, counter-clockwise as seen", low=-180, high=180)
     # Two usual layers: common practice, no source.
-    depth_mm: float = setting(0.4, "number", "how deep it is laid in", unit="mm", low=0.1, high=10)
+    depth_mm: float = setting(0.4, "how deep it is laid in", low=0.1, high=10)

@@ -23,15 +23,10 @@ class CutLine(Row):
 
     NAME: ClassVar[str] = "seams.lines"
     from_mm: tuple[float, float] = setting(
-        REQUIRED,
-        "point",
-        "where the line begins, beside the piece",
-        unit="mm",
-        low=-WIDEST_MM,
-        high=WIDEST_MM,
+        REQUIRED, "where the line begins, beside the piece", kind="point", low=-WIDEST_MM, high=WIDEST_MM
     )
     to_mm: tuple[float, float] = setting(
-        REQUIRED, "point", "where it ends, beside the piece again", unit="mm", low=-WIDEST_MM, high=WIDEST_MM
+        REQUIRED, "where it ends, beside the piece again", kind="point", low=-WIDEST_MM, high=WIDEST_MM
     )
 
     def fault(self) -> str:
@@ -46,31 +41,27 @@ class SeamSettings(Section):
     NAME: ClassVar[str] = "seams"
     mode: str = setting(
         "off",
-        "choice",
         "whether a piece is cut: off; auto, if it does not fit the bed, where that shows least; line, along"
         " seams.lines",
         choices=("off", "auto", "line"),
     )
     lines: tuple[CutLine, ...] = setting(
-        (), "tables", "lines along which the piece is cut in mode line, each a table", most=40, row=CutLine
+        (), "lines along which the piece is cut in mode line, each a table", most=40, row=CutLine
     )
     joint: str = setting(
         "hammer",
-        "choice",
         "keys that hold the parts: hammer heads, dovetails, or plain edges to be glued",
         choices=("hammer", "dovetail", "plain"),
     )
     # Up to 8 mm: the roof over a socket bridges 9.2 mm then, under the 10 mm that usually hold.
     reach_mm: float | None = setting(
-        None, "number", "how far a key reaches; unset, as far as there is room", unit="mm", low=2, high=8
+        None, "how far a key reaches; unset, as far as there is room", low=2, high=8
     )
     # 0.2 mm, a slide fit: common practice, no source.
     clearance_mm: float = setting(
         0.2,
-        "number",
         "gap between two parts; half of printer.hole_loss_mm, read from the test piece, is added",
-        unit="mm",
         low=0.05,
         high=1,
     )
-    numbers: bool = setting(True, "flag", "sink the number of each part into its back")
+    numbers: bool = setting(True, "sink the number of each part into its back")

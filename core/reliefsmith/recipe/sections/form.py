@@ -16,19 +16,15 @@ class FormSettings(Section):
     """What the piece is to be used as."""
 
     NAME: ClassVar[str] = "form"
-    kind: str = setting("", "text", "what it is to be used as, such as coaster", high=40)
-    about: str = setting("", "text", "what this recipe is for, in one line", high=200)
-    caution: str = setting(
-        "", "text", "what whoever gets it is to know, beside what its hardware says", high=300
-    )
+    kind: str = setting("", "what it is to be used as, such as coaster", high=40)
+    about: str = setting("", "what this recipe is for, in one line", high=200)
+    caution: str = setting("", "what whoever gets it is to know, beside what its hardware says", high=300)
     example: str = setting(
-        "", "text", "words that stand for the customer's own: a text that still has them is told", high=40
+        "", "words that stand for the customer's own: a text that still has them is told", high=40
     )
     least_mm: float | None = setting(
         None,
-        "number",
         "least longest side of the artwork that it can carry; a smaller one is refused",
-        unit="mm",
         low=5,
         high=WIDEST_MM,
     )

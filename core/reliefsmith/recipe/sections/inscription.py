@@ -29,83 +29,71 @@ class Inscription(Row):
     """
 
     NAME: ClassVar[str] = "lettering"
-    text: str = setting(REQUIRED, "text", "what is to be read; | begins a new line", high=MOST_CHARACTERS)
-    place: str = setting("front", "choice", "on which side", choices=("front", "back"))
+    text: str = setting(REQUIRED, "what is to be read; | begins a new line", high=MOST_CHARACTERS)
+    place: str = setting("front", "on which side", choices=("front", "back"))
     at_mm: tuple[float, float] | None = setting(
         None,
-        "point",
         "point halfway up the capitals at which the text stands, or the middle of its circle; on the back too"
         " as seen from the front",
-        unit="mm",
+        kind="point",
         low=-WIDEST_MM,
         high=WIDEST_MM,
     )
     box_mm: tuple[float, float, float, float] | None = setting(
         None,
-        "box",
         "left, lower side, width and height of a box that the text fills, turned with it; the base"
         " carries it",
-        unit="mm",
+        kind="box",
         low=-WIDEST_MM,
         high=WIDEST_MM,
     )
     area: str | None = setting(
-        None, "text", 'the area that the text fills, by its number: "area 7", or "area 7, red"', high=40
+        None, 'the area that the text fills, by its number: "area 7", or "area 7, red"', high=40
     )
     area_mm: tuple[float, float] | None = setting(
-        None, "point", "point in the area that the text fills", unit="mm", low=-WIDEST_MM, high=WIDEST_MM
+        None, "point in the area that the text fills", kind="point", low=-WIDEST_MM, high=WIDEST_MM
     )
     arc_mm: float | None = setting(
         None,
-        "number",
         "radius of the circle round at_mm on which the text stands; negative, inside along its bottom",
-        unit="mm",
         low=-1000,
         high=1000,
     )
     size_mm: float | None = setting(
         None,
-        "number",
         f"height of its capitals; unset, {USUAL_CAPITALS_MM:g} mm at a point, else as large as it goes",
-        unit="mm",
         low=1,
         high=500,
     )
     align: str = setting(
         "center",
-        "choice",
         "which end lies at the point, or at the side of the box",
         choices=("left", "center", "right"),
     )
     letters: str = setting(
         "apart",
-        "choice",
         "whether letters stand apart, or touch so that each word is one shape",
         choices=("apart", "touching"),
     )
-    turn_deg: float = setting(
-        0.0, "number", "how far it is turned, counter-clockwise as read", unit="deg", low=-180, high=180
-    )
+    turn_deg: float = setting(0.0, "how far it is turned, counter-clockwise as read", low=-180, high=180)
     mirror: bool = setting(
-        False, "flag", "mirrored left to right, to be read where it is stamped; artwork.mirror does it too"
+        False, "mirrored left to right, to be read where it is stamped; artwork.mirror does it too"
     )
     color: str = setting(
         "auto",
-        "color",
         "its color; auto, that of the piece's colors seen best there; letters on the back are cut in, and"
         " laid in again in a color that is given",
+        kind="color",
         choices=("auto",),
     )
     relief: str = setting(
         "auto",
-        "choice",
         "raised: in its color like a motif; sunk: cut in; auto, raised in front and sunk on the back",
         choices=("auto", "raised", "sunk"),
     )
-    depth_mm: float = setting(0.4, "number", "how deep sunk letters are", unit="mm", low=0.1, high=10)
+    depth_mm: float = setting(0.4, "how deep sunk letters are", low=0.1, high=10)
     font: str = setting(
         "sans",
-        "text",
         f"a shipped font ({', '.join(SHIPPED_FONTS)}), or a TTF or OTF file found from the recipe's folder",
         high=1000,
     )
@@ -144,10 +132,7 @@ class Inscription(Row):
                 self.area is not None and self.number is None,
                 f'area must be an area by its number, such as "area 7", got {shown(self.area)}',
             ),
-            (
-                self.arc_mm is not None and self.at_mm is None,
-                "arc_mm needs at_mm, the middle of its circle",
-            ),
+            (self.arc_mm is not None and self.at_mm is None, "arc_mm needs at_mm, the middle of its circle"),
             (
                 self.arc_mm is not None and radius <= least,
                 "arc_mm must be more than the height of the letters",

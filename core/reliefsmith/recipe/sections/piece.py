@@ -17,42 +17,29 @@ class BaseSettings(Section):
 
     NAME: ClassVar[str] = "base"
     shape: str = setting(
-        "outline",
-        "choice",
-        "shape of the base",
-        choices=("outline", "hull", "circle", "rectangle", "shield"),
+        "outline", "shape of the base", choices=("outline", "hull", "circle", "rectangle", "shield")
     )
-    border_mm: float = setting(1.0, "number", "border round the artwork", unit="mm", low=0, high=50)
-    corners: str = setting("round", "choice", "corners of the border", choices=("round", "miter", "bevel"))
+    border_mm: float = setting(1.0, "border round the artwork", low=0, high=50)
+    corners: str = setting("round", "corners of the border", choices=("round", "miter", "bevel"))
     openings: str = setting(
         "keep",
-        "choice",
         "openings of the artwork: keep, fill, or fill the small ones",
         choices=("keep", "fill", "small"),
     )
-    small_opening_mm: float = setting(
-        3.0, "number", "openings narrower than this count as small", unit="mm", low=0, high=100
-    )
-    margin_mm: float = setting(0.3, "number", "least base left round every motif", unit="mm", low=0, high=20)
-    min_width_mm: float = setting(
-        2.0, "number", "least width of the base, for strength", unit="mm", low=0, high=20
-    )
-    rim_mm: float = setting(
-        0.0, "number", "width of a raised rim along the outside, 0 for none", unit="mm", low=0, high=20
-    )
-    rim_height_mm: float = setting(
-        0.6, "number", "height of the rim above the base", unit="mm", low=0.1, high=20
-    )
+    small_opening_mm: float = setting(3.0, "openings narrower than this count as small", low=0, high=100)
+    margin_mm: float = setting(0.3, "least base left round every motif", low=0, high=20)
+    min_width_mm: float = setting(2.0, "least width of the base, for strength", low=0, high=20)
+    rim_mm: float = setting(0.0, "width of a raised rim along the outside, 0 for none", low=0, high=20)
+    rim_height_mm: float = setting(0.6, "height of the rim above the base", low=0.1, high=20)
     field_mm: tuple[float, float] | None = setting(
         None,
-        "size",
         "width and height of a field below the artwork, for texts that have no place of their own",
-        unit="mm",
+        kind="size",
         low=3,
         high=500,
     )
     spike_mm: tuple[float, float] | None = setting(
-        None, "size", "length and width of a spike below, to be put into soil", unit="mm", low=3, high=300
+        None, "length and width of a spike below, to be put into soil", kind="size", low=3, high=300
     )
 
 
@@ -62,17 +49,10 @@ class MotifSettings(Section):
 
     NAME: ClassVar[str] = "motif"
     min_stroke_mm: float = setting(
-        0.6,
-        "number",
-        f"least stroke, for a nozzle of {USUAL_NOZZLE_MM:g} mm; a wider one scales it up",
-        unit="mm",
-        low=0,
-        high=10,
+        0.6, f"least stroke, for a nozzle of {USUAL_NOZZLE_MM:g} mm; a wider one scales it up", low=0, high=10
     )
-    min_gap_mm: float = setting(
-        0.5, "number", "least gap between motifs, scaled as well", unit="mm", low=0, high=10
-    )
-    min_dot_mm: float = setting(1.0, "number", "least dot, scaled as well", unit="mm", low=0, high=10)
+    min_gap_mm: float = setting(0.5, "least gap between motifs, scaled as well", low=0, high=10)
+    min_dot_mm: float = setting(1.0, "least dot, scaled as well", low=0, high=10)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,9 +61,9 @@ class PieceSettings(Section):
 
     NAME: ClassVar[str] = "pieces"
     connect: str = setting(
-        "links", "choice", "how separate pieces are joined", choices=("links", "grow", "backing", "none")
+        "links", "how separate pieces are joined", choices=("links", "grow", "backing", "none")
     )
-    link_mm: float = setting(3.0, "number", "width of a link", unit="mm", low=2, high=20)
+    link_mm: float = setting(3.0, "width of a link", low=2, high=20)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +73,6 @@ class HangSettings(Section):
     NAME: ClassVar[str] = "hang"
     hardware: str = setting(
         "auto",
-        "choice",
         "what the piece hangs on",
         choices=(
             *("auto", "split-ring", "jump-ring", "ball-chain", "cord", "strap", "ribbon"),
@@ -102,47 +81,34 @@ class HangSettings(Section):
     )
     holes: int = setting(
         1,
-        "integer",
         "hanging holes, screws, magnets or strips of tape: 1, 2 side by side, or of screws 4 spread out",
         low=1,
         high=4,
     )
     hole_mm: float = setting(
-        5.0,
-        "number",
-        "diameter of the hanging hole, of a screw's shank",
-        unit="mm",
-        low=BORE_MM[0],
-        high=BORE_MM[1],
+        5.0, "diameter of the hanging hole, of a screw's shank", low=BORE_MM[0], high=BORE_MM[1]
     )
-    wall_mm: float = setting(2.5, "number", "wall round the hanging hole", unit="mm", low=0.8, high=20)
+    wall_mm: float = setting(2.5, "wall round the hanging hole", low=0.8, high=20)
     at_mm: tuple[float, float] | None = setting(
         None,
-        "point",
         "centre of the hanging hole, magnet, pin or tape, if placed by hand",
-        unit="mm",
+        kind="point",
         low=-WIDEST_MM,
         high=WIDEST_MM,
     )
     slot_mm: tuple[float, float] | None = setting(
         None,
-        "size",
         "length and width of the slot of a strap or ribbon; unset, for a strap of 10 mm, a ribbon of 22 mm",
-        unit="mm",
+        kind="size",
         low=1,
         high=100,
     )
     magnet_mm: tuple[float, float] | None = setting(
-        None, "size", "diameter and height of a magnet; unset, 8 x 1 mm", unit="mm", low=0.5, high=50
+        None, "diameter and height of a magnet; unset, 8 x 1 mm", kind="size", low=0.5, high=50
     )
     pin_mm: tuple[float, float] | None = setting(
-        None, "size", "length and width of a brooch pin's bar; unset, 25 x 5 mm", unit="mm", low=1, high=100
+        None, "length and width of a brooch pin's bar; unset, 25 x 5 mm", kind="size", low=1, high=100
     )
     tape_mm: tuple[float, float] | None = setting(
-        None,
-        "size",
-        "length and width of a strip of adhesive tape; unset, 40 x 9 mm",
-        unit="mm",
-        low=4,
-        high=200,
+        None, "length and width of a strip of adhesive tape; unset, 40 x 9 mm", kind="size", low=4, high=200
     )

@@ -19,53 +19,45 @@ class PrinterSettings(Section):
     """The machine and its filament; the estimate is made from these."""
 
     NAME: ClassVar[str] = "printer"
-    nozzle_mm: float = setting(USUAL_NOZZLE_MM, "number", "nozzle diameter", unit="mm", low=0.1, high=2)
+    nozzle_mm: float = setting(USUAL_NOZZLE_MM, "nozzle diameter", low=0.1, high=2)
     least_stroke_mm: float | None = setting(
         None,
-        "number",
         "narrowest stroke that came out on the test piece, instead of motif.min_stroke_mm",
-        unit="mm",
         low=0.1,
         high=10,
     )
     least_gap_mm: float | None = setting(
         None,
-        "number",
         "narrowest gap that stayed open on the test piece, instead of motif.min_gap_mm",
-        unit="mm",
         low=0.1,
         high=10,
     )
     hole_loss_mm: float = setting(
         0.0,
-        "number",
         "how much narrower than drawn a hole came out on the test piece; holes are drawn wider by it",
-        unit="mm",
         low=-0.5,
         high=1,
     )
     # Small on purpose: what passes lies on most beds.
     bed_mm: tuple[float, float] = setting(
-        (200.0, 200.0), "size", "printable width and depth", unit="mm", low=20, high=3000
+        (200.0, 200.0), "printable width and depth", kind="size", low=20, high=3000
     )
-    filaments: int = setting(
-        1, "integer", "filaments loaded at once; 1 means changes by hand", low=1, high=16
-    )
+    filaments: int = setting(1, "filaments loaded at once; 1 means changes by hand", low=1, high=16)
     flow_mm3_s: float = setting(
-        5.0, "number", "mean flow while printing, moves included", unit="mm3/s", low=0.1, high=100
+        5.0, "mean flow while printing, moves included", unit="mm3/s", low=0.1, high=100
     )
-    layer_s: float = setting(6.0, "number", "time lost at each layer", unit="s", low=0, high=600)
-    change_s: float = setting(60.0, "number", "machine time of one color change", unit="s", low=0, high=3600)
+    layer_s: float = setting(6.0, "time lost at each layer", unit="s", low=0, high=600)
+    change_s: float = setting(60.0, "machine time of one color change", unit="s", low=0, high=3600)
     change_attended_min: float = setting(
-        3.0, "number", "hand work at one color change by hand", unit="min", low=0, high=120
+        3.0, "hand work at one color change by hand", unit="min", low=0, high=120
     )
-    warm_up_min: float = setting(4.0, "number", "warm-up, counted apart", unit="min", low=0, high=120)
+    warm_up_min: float = setting(4.0, "warm-up, counted apart", unit="min", low=0, high=120)
     # Three times what is molten in a nozzle (a bore of 2 mm, 10 mm long: 31 mm3), rounded up: an assumption.
     purge_mm3: float = setting(
-        100.0, "number", "purged at one color change inside a layer", unit="mm3", low=0, high=5000
+        100.0, "purged at one color change inside a layer", unit="mm3", low=0, high=5000
     )
-    filament_mm: float = setting(1.75, "number", "filament diameter", unit="mm", low=1, high=5)
-    density_g_cm3: float = setting(1.24, "number", "filament density", unit="g/cm3", low=0.5, high=10)
+    filament_mm: float = setting(1.75, "filament diameter", low=1, high=5)
+    density_g_cm3: float = setting(1.24, "filament density", unit="g/cm3", low=0.5, high=10)
 
     def mass_g(self, volume_mm3: float) -> float:
         """Return the mass in g of a volume of plastic.
@@ -84,15 +76,11 @@ class FilamentSettings(Section):
 
     NAME: ClassVar[str] = "filaments"
     stock: tuple[Spool, ...] = setting(
-        (), "tables", "filaments at hand, each a table; parts are matched to them", most=64, row=Spool
+        (), "filaments at hand, each a table; parts are matched to them", most=64, row=Spool
     )
-    only_stock: bool = setting(False, "flag", "match nothing but what is in stock")
+    only_stock: bool = setting(False, "match nothing but what is in stock")
     parts: tuple[PartColor, ...] = setting(
-        (),
-        "tables",
-        "parts printed in another color than the picture's, each a table",
-        most=64,
-        row=PartColor,
+        (), "parts printed in another color than the picture's, each a table", most=64, row=PartColor
     )
 
     def __post_init__(self) -> None:
@@ -114,18 +102,14 @@ class BedSettings(Section):
 
     NAME: ClassVar[str] = "beds"
     # 5 mm: common practice, no source.
-    spacing_mm: float = setting(5.0, "number", "least distance of two pieces", unit="mm", low=0.5, high=50)
-    cell_mm: float = setting(
-        0.5, "number", "how finely places are tried; finer lays more tightly", unit="mm", low=0.25, high=5
-    )
+    spacing_mm: float = setting(5.0, "least distance of two pieces", low=0.5, high=50)
+    cell_mm: float = setting(0.5, "how finely places are tried; finer lays more tightly", low=0.25, high=5)
     turns: str = setting(
-        "quarter", "choice", "how pieces may be turned: by 90 or by 45 degrees", choices=("quarter", "eighth")
+        "quarter", "how pieces may be turned: by 90 or by 45 degrees", choices=("quarter", "eighth")
     )
-    strip_mm: float = setting(
-        0.0, "number", "strip along the back left free, as for a purge tower", unit="mm", low=0, high=1000
-    )
+    strip_mm: float = setting(0.0, "strip along the back left free, as for a purge tower", low=0, high=1000)
     first_alone: bool = setting(
-        True, "flag", "print the first piece of each set of filaments and heights alone, before the rest"
+        True, "print the first piece of each set of filaments and heights alone, before the rest"
     )
 
 
@@ -134,66 +118,42 @@ class CostSettings(Section):
     """What a piece, and an order, costs: the shop's own numbers; what is 0 is not counted."""
 
     NAME: ClassVar[str] = "cost"
-    filament_per_kg: float = setting(25.0, "number", "price of a kilogram of filament", low=0, high=10000)
+    filament_per_kg: float = setting(25.0, "price of a kilogram of filament", low=0, high=10000)
     machine_per_hour: float = setting(
-        0.0,
-        "number",
-        "price of a machine hour: its price by its hours, power, upkeep",
-        low=0,
-        high=10000,
+        0.0, "price of a machine hour: its price by its hours, power, upkeep", low=0, high=10000
     )
-    hand_per_hour: float = setting(0.0, "number", "price of an hour of hand work", low=0, high=10000)
-    currency: str = setting("EUR", "text", "currency, as it is printed", high=8)
+    hand_per_hour: float = setting(0.0, "price of an hour of hand work", low=0, high=10000)
+    currency: str = setting("EUR", "currency, as it is printed", high=8)
     order_min: float = setting(
-        0.0,
-        "number",
-        "hand work for an order: its file, proof and corrections",
-        unit="min",
-        low=0,
-        high=10000,
+        0.0, "hand work for an order: its file, proof and corrections", unit="min", low=0, high=10000
     )
     bed_min: float = setting(
-        0.0, "number", "hand work for a bed: setting up, start, taking off", unit="min", low=0, high=1000
+        0.0, "hand work for a bed: setting up, start, taking off", unit="min", low=0, high=1000
     )
     finish_min: float = setting(
-        0.0, "number", "hand work for cleaning and finishing a piece", unit="min", low=0, high=1000
+        0.0, "hand work for cleaning and finishing a piece", unit="min", low=0, high=1000
     )
-    fit_min: float = setting(
-        0.0, "number", "hand work for fitting a piece's hardware", unit="min", low=0, high=1000
-    )
-    pack_min: float = setting(0.0, "number", "hand work for packing a piece", unit="min", low=0, high=1000)
-    hardware_each: float = setting(0.0, "number", "price of a piece's hardware", low=0, high=10000)
-    packing_each: float = setting(0.0, "number", "price of a piece's bag or card", low=0, high=10000)
-    parcel: float = setting(0.0, "number", "price of an order's parcel", low=0, high=10000)
+    fit_min: float = setting(0.0, "hand work for fitting a piece's hardware", unit="min", low=0, high=1000)
+    pack_min: float = setting(0.0, "hand work for packing a piece", unit="min", low=0, high=1000)
+    hardware_each: float = setting(0.0, "price of a piece's hardware", low=0, high=10000)
+    packing_each: float = setting(0.0, "price of a piece's bag or card", low=0, high=10000)
+    parcel: float = setting(0.0, "price of an order's parcel", low=0, high=10000)
     change_g: float = setting(
-        0.0, "number", "filament pushed through at a change between layers", unit="g", low=0, high=100
+        0.0, "filament pushed through at a change between layers", unit="g", low=0, high=100
     )
     failures: float = setting(
-        0.0,
-        "number",
-        "share of prints that fail, over which machine and material are spread",
-        low=0,
-        high=0.9,
+        0.0, "share of prints that fail, over which machine and material are spread", low=0, high=0.9
     )
-    profit: float = setting(
-        0.0, "number", "share that is put on the cost, or kept of the price", low=0, high=10
-    )
-    profit_of: str = setting("cost", "choice", "what the profit is a share of", choices=("cost", "price"))
-    minimum: float = setting(0.0, "number", "least price of an order, before tax", low=0, high=1000000)
-    round_to: float = setting(
-        0.01, "number", "prices are rounded up to a multiple of this", low=0.01, high=100
-    )
+    profit: float = setting(0.0, "share that is put on the cost, or kept of the price", low=0, high=10)
+    profit_of: str = setting("cost", "what the profit is a share of", choices=("cost", "price"))
+    minimum: float = setting(0.0, "least price of an order, before tax", low=0, high=1000000)
+    round_to: float = setting(0.01, "prices are rounded up to a multiple of this", low=0.01, high=100)
     round_what: str = setting(
-        "total",
-        "choice",
-        "what is rounded up: the price of a piece, or of the order",
-        choices=("piece", "total"),
+        "total", "what is rounded up: the price of a piece, or of the order", choices=("piece", "total")
     )
-    tax: float = setting(0.0, "number", "tax, as a share of the rounded price", low=0, high=1)
-    corrections: int = setting(
-        1, "integer", "corrections of the proof that the price includes", low=0, high=100
-    )
-    valid_until: str = setting("", "text", "how long a quote holds, as it is printed", high=40)
+    tax: float = setting(0.0, "tax, as a share of the rounded price", low=0, high=1)
+    corrections: int = setting(1, "corrections of the proof that the price includes", low=0, high=100)
+    valid_until: str = setting("", "how long a quote holds, as it is printed", high=40)
 
     def __post_init__(self) -> None:
         Section.__post_init__(self)
@@ -208,12 +168,12 @@ class OrderSettings(Section):
     """What was ordered: proof, job sheet and quote say it."""
 
     NAME: ClassVar[str] = "order"
-    title: str = setting("", "text", "name of the job", high=120)
-    customer: str = setting("", "text", "who ordered it", high=120)
-    code: str = setting("", "text", "order code", high=40)
-    reference: str = setting("", "text", "the customer's own word for the order", high=80)
-    quantity: int = setting(1, "integer", "pieces ordered", low=1, high=100000)
-    deadline: str = setting("", "text", "by when it is wanted, as it is printed", high=40)
-    spelling: str = setting("", "text", "every letter and number that the piece shows, exactly", high=400)
-    hardware: str = setting("", "text", "what the customer wants it to hang on, in words", high=120)
-    rights: str = setting("", "text", "who owns the drawing, and who allowed the print", high=400)
+    title: str = setting("", "name of the job", high=120)
+    customer: str = setting("", "who ordered it", high=120)
+    code: str = setting("", "order code", high=40)
+    reference: str = setting("", "the customer's own word for the order", high=80)
+    quantity: int = setting(1, "pieces ordered", low=1, high=100000)
+    deadline: str = setting("", "by when it is wanted, as it is printed", high=40)
+    spelling: str = setting("", "every letter and number that the piece shows, exactly", high=400)
+    hardware: str = setting("", "what the customer wants it to hang on, in words", high=120)
+    rights: str = setting("", "who owns the drawing, and who allowed the print", high=400)

@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 import shapely
 
+from oracles import coverage_faults
 from reliefsmith.errors import GeometryError
 from reliefsmith.plan.base.basecolor import base_color
 from reliefsmith.plan.base.ground import Art
 from reliefsmith.plan.strokes import premerge as specks
 from reliefsmith.plan.strokes.premerge import without_specks
-from reliefsmith.polygons import coverage_faults
 
 from ..arts import BLUE, RED, YELLOW, flat, outlined
 
