@@ -10,7 +10,17 @@ from collections.abc import Iterator
 
 import pytest
 
-LONGEST = ("test_blenders.py", "test_samples.py", "test_tops.py", "test_runs.py", "test_marks_walk.py")
+LONGEST = (
+    "test_blenders.py",
+    "test_readme.py",
+    "test_samples.py",
+    "test_streams.py",
+    "test_forms.py",
+    "test_runs.py",
+    "test_tops.py",
+    "test_kills.py",
+    "test_cluster.py",
+)
 """Files that begin first, so that none is left for one core at the end."""
 
 if importlib.util.find_spec("hypothesis") is not None:  # the environments of Blender have none

@@ -9,6 +9,7 @@ import pytest
 import reliefsmith as rs
 from defects import DEFECTS, PLACES, RECIPE, SAMPLES, TELLING, Made
 from reliefsmith.jobs.checking import check_parts
+from tiers import broad
 
 
 @pytest.fixture(scope="module")
@@ -25,7 +26,10 @@ def test_a_planted_defect_is_told(made: Made, name: str) -> None:
 
 @pytest.mark.parametrize(
     ("picture", "style", "top"),
-    [("kite.png", "raised", "crown"), ("lantern.png", "stepped", "flat"), ("heron.jpg", "sunk", "flat")],
+    broad(
+        [("kite.png", "raised", "crown"), ("lantern.png", "stepped", "flat"), ("heron.jpg", "sunk", "flat")],
+        lambda case: case[0] != "heron.jpg",
+    ),
 )
 def test_none_is_invented(picture: str, style: str, top: str) -> None:
     recipe = rs.Recipe().with_values({"heights.style": style, "heights.top": top})

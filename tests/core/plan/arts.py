@@ -45,14 +45,16 @@ def repaired(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
     return repair(outlined(areas, r), base=r.base, motif=r.motif, printer=r.printer, **marks)
 
 
-def connected(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
+def connected(areas: FlatAreas, recipe: Recipe | None = None, mended: Plan | None = None) -> Plan:
+    """Connect the pieces of what was repaired; where a test has that already it is not made again."""
     r = recipe or Recipe()
-    return connect(repaired(areas, r), pieces=r.pieces, base=r.base, link_marks=r.link_marks)
+    return connect(mended or repaired(areas, r), pieces=r.pieces, base=r.base, link_marks=r.link_marks)
 
 
-def hung(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:
+def hung(areas: FlatAreas, recipe: Recipe | None = None, joined: Plan | None = None) -> Plan:
+    """Hang what was connected; where a test has that already it is not made again."""
     r = recipe or Recipe()
-    return hang(connected(areas, r), hang=r.hang, heights=r.heights, printer=r.printer, base=r.base)
+    return hang(joined or connected(areas, r), hang=r.hang, heights=r.heights, printer=r.printer, base=r.base)
 
 
 def codes(items: Iterable[Finding | Note]) -> list[str]:

@@ -20,6 +20,8 @@ from reliefsmith.recipe import Recipe
 
 from .arts import BLACK, BLUE, RED, artworks, assert_in_register, codes, connected, flat, outlined, repaired
 
+pytestmark = pytest.mark.usefixtures("unadvised")
+
 SAMPLES = Path(__file__).parents[3] / "samples"
 PLATE = shapely.box(-20, -15, 20, 15)
 THIN_BAR, OTHER_BAR = shapely.box(-12, 4.85, 12, 5.15), shapely.box(-12, -5.15, 12, -4.85)

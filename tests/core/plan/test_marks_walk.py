@@ -18,6 +18,8 @@ from tiers import Early, broad
 
 from .arts import artworks, assert_in_register, codes, connected, repaired
 
+pytestmark = pytest.mark.usefixtures("unadvised")
+
 SAMPLES = Path(__file__).parents[3] / "samples"
 PLACES = st.tuples(st.floats(-14, 14), st.floats(-14, 14)).map(lambda at: [round(value, 2) for value in at])
 CORNERS = st.tuples(PLACES, st.floats(2, 12), st.floats(2, 12)).map(
@@ -52,7 +54,7 @@ def test_with_any_marks_all_is_one_piece_and_in_register(areas, marks) -> None:
     assert_in_register(fixed)
     for motif in fixed.motifs:
         assert motif.polygon.distance(fixed.base.boundary) >= 0.3 - 0.005
-    plan = connected(areas, recipe)
+    plan = connected(areas, recipe, fixed)
     assert plan.base.geom_type == "Polygon"
     assert_in_register(plan)
     told = codes(plan.notes).count("mark-applied") + codes(plan.findings).count("mark-missed")

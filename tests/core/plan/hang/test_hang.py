@@ -21,6 +21,8 @@ from reliefsmith.recipe.sections import settled
 
 from ..arts import BLACK, BLUE, RED, YELLOW, artworks, assert_in_register, connected, flat, hung
 
+pytestmark = pytest.mark.usefixtures("unadvised")
+
 DISC = (RED, shapely.Point(0, 0).buffer(20, 32))
 
 
@@ -40,7 +42,8 @@ def _heights(recipe, plan):
 @settings(max_examples=25)
 @given(artworks())
 def test_every_artwork_hangs_straight_from_a_clear_hole_in_a_wall(areas):
-    plan, before = hung(areas), connected(areas)
+    before = connected(areas)
+    plan = hung(areas, joined=before)
     hole = plan.hole
     assert plan.base.geom_type == "Polygon"
     assert_in_register(plan)

@@ -22,6 +22,8 @@ from reliefsmith.solid.stacking import stack
 
 from ..arts import BLUE, RED, YELLOW, artworks, assert_in_register, flat, hung
 
+pytestmark = pytest.mark.usefixtures("unadvised")
+
 DISC = (RED, shapely.Point(0, 0).buffer(20, 32))
 PLATE = (RED, shapely.box(-40, -15, 40, 15))
 

@@ -15,6 +15,8 @@ from reliefsmith.recipe import Recipe
 
 from ..arts import BLUE, RED, artworks, flat, hung
 
+pytestmark = pytest.mark.usefixtures("unadvised")
+
 PLATE = (RED, shapely.box(-40, -15, 40, 15))
 
 

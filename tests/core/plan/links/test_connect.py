@@ -16,6 +16,8 @@ from reliefsmith.recipe.tables import Mark
 
 from ..arts import BLUE, RED, artworks, assert_in_register, connected, flat, repaired
 
+pytestmark = pytest.mark.usefixtures("unadvised")
+
 TWO = (RED, shapely.union_all([shapely.box(-20, -4, -6, 4), shapely.box(0, -4, 14, 4)]))
 
 
