@@ -48,6 +48,17 @@ def snapped(points: npt.ArrayLike) -> Floats:
     return from_grid(to_grid(points))
 
 
+def face_down(geometry: shapely.Geometry) -> shapely.Geometry:
+    """Return what lies face down, left and right exchanged; the grid maps onto itself, so nothing is rounded.
+
+    Examples
+    --------
+    >>> face_down(shapely.box(-1, 0, 3, 2)).bounds
+    (-3.0, 0.0, 1.0, 2.0)
+    """
+    return shapely.transform(geometry, lambda points: points * (-1.0, 1.0) + 0.0)
+
+
 def on_grid(geometry: shapely.Geometry) -> bool:
     """Tell whether every vertex is exactly the float nearest to a point of the grid.
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import shapely
 
 from ..model import Part, Slab
-from ..polygons import snapped
+from ..polygons import face_down, snapped
 from .levels import Levels
 
 APART_MM = 5.0
@@ -47,11 +47,8 @@ def on_bed(levels: Levels, face: str) -> tuple[tuple[Slab, ...], Offset | None]:
 
 
 def mirrored(slabs: Sequence[Slab]) -> tuple[Slab, ...]:
-    """Return slabs with left and right exchanged; the grid maps onto itself, so nothing is rounded."""
-    return tuple(
-        replace(slab, polygon=shapely.transform(slab.polygon, lambda points: points * (-1.0, 1.0) + 0.0))
-        for slab in slabs
-    )
+    """Return slabs as they lie face down, left and right exchanged."""
+    return tuple(replace(slab, polygon=face_down(slab.polygon)) for slab in slabs)
 
 
 def laid_down(parts: Sequence[Part]) -> tuple[Part, ...]:
