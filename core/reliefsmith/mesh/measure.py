@@ -1,4 +1,4 @@
-"""Measures of triangle meshes: volume, surface, box, the shape of the worst triangle."""
+"""Measures of triangle meshes: volume and box."""
 
 from __future__ import annotations
 

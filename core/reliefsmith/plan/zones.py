@@ -21,6 +21,7 @@ __all__ = [
     "openings_in",
     "spared",
     "unchanged",
+    "without_motifs",
     "zone_of_art",
     "zones_on",
 ]

@@ -8,7 +8,7 @@ import shapely
 
 from ..model.arrays import Floats, Ints
 
-__all__ = ["GRID_MM", "from_grid", "on_grid", "snapped", "to_grid"]
+__all__ = ["GRID_MM", "face_down", "from_grid", "on_grid", "snapped", "to_grid"]
 
 GRID_MM = 0.001
 """Step of the grid: far below what any printer resolves, far above the noise of float64 at 2 m."""
@@ -48,6 +48,17 @@ def snapped(points: npt.ArrayLike) -> Floats:
     [[1.235, 0.0]]
     """
     return from_grid(to_grid(points))
+
+
+def face_down(geometry: shapely.Geometry) -> shapely.Geometry:
+    """Return what lies face down, left and right exchanged; the grid maps onto itself, so nothing is rounded.
+
+    Examples
+    --------
+    >>> face_down(shapely.box(-1, 0, 3, 2)).bounds
+    (-3.0, 0.0, 1.0, 2.0)
+    """
+    return shapely.transform(geometry, lambda points: points * (-1.0, 1.0) + 0.0)
 
 
 def on_grid(geometry: shapely.Geometry) -> bool:

@@ -8,7 +8,7 @@ from dataclasses import replace
 import shapely
 
 from ..model import Part, Slab
-from ..polygons import snapped
+from ..polygons import face_down, snapped
 from .levels import Levels
 
 __all__ = ["APART_MM", "laid_down", "mirrored", "on_bed", "piece_of"]
@@ -26,9 +26,8 @@ def piece_of(levels: Levels, face: str) -> tuple[Slab, ...]:
     """
     if face == "up":
         return ()
-    if not levels.back:
-        return _turned_over(levels.slabs, max(_top(slab) for slab in levels.slabs))
-    return (*_turned_over(levels.slabs, levels.joint_mm + levels.front_mm), *levels.back)
+    high = levels.joint_mm + levels.front_mm if levels.back else max(slab.highest_mm for slab in levels.slabs)
+    return (*(slab.turned_over(high) for slab in levels.slabs), *levels.back)
 
 
 def on_bed(levels: Levels, face: str) -> tuple[tuple[Slab, ...], Offset | None]:
@@ -49,11 +48,8 @@ def on_bed(levels: Levels, face: str) -> tuple[tuple[Slab, ...], Offset | None]:
 
 
 def mirrored(slabs: Sequence[Slab]) -> tuple[Slab, ...]:
-    """Return slabs with left and right exchanged; the grid maps onto itself, so nothing is rounded."""
-    return tuple(
-        replace(slab, polygon=shapely.transform(slab.polygon, lambda points: points * (-1.0, 1.0) + 0.0))
-        for slab in slabs
-    )
+    """Return slabs as they lie face down, left and right exchanged."""
+    return tuple(replace(slab, polygon=face_down(slab.polygon)) for slab in slabs)
 
 
 def laid_down(parts: Sequence[Part]) -> tuple[Part, ...]:
@@ -74,19 +70,6 @@ def laid_down(parts: Sequence[Part]) -> tuple[Part, ...]:
     )
 
 
-def _turned_over(slabs: Sequence[Slab], height_mm: float) -> tuple[Slab, ...]:
-    """Return slabs with below and above exchanged within a height, rounded so that equal heights stay so."""
-    return tuple(
-        replace(slab, bottom_mm=round(height_mm - _top(slab), 6), top=round(height_mm - slab.bottom_mm, 6))
-        for slab in slabs
-    )
-
-
 def _moved(slab: Slab, offset: Offset) -> Slab:
     """Return a slab moved in the plane; put on the grid again, because a sum of two floats may miss it."""
     return replace(slab, polygon=shapely.transform(slab.polygon, lambda points: snapped(points + offset)))
-
-
-def _top(slab: Slab) -> float:
-    assert isinstance(slab.top, float)  # shaped tops are refused face down
-    return slab.top

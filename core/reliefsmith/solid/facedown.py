@@ -54,19 +54,20 @@ def flush_down_steps(
     slabs.append(Slab("base", "base", plan.base_color, base, floor, top))
     slabs += motif_slabs(motifs, 0.0, floor)
     asked = [("base", heights.base_mm, top), ("depth", heights.motif_mm, floor)]
-    levels = Levels(tuple(slabs), total, (), False, snapped_note(asked))
-    order = sorted(motifs, key=lambda item: item.polygon.area) if by_jobs else list(motifs)
+    order = sorted(motifs, key=lambda item: item.polygon.area) if by_jobs else motifs
     begun = 0 if not rest.is_empty else depth
     last = ColorChange(begun + 1, grid.top_mm(begun), plan.base_color)
-    levels = replace(levels, changes=(*changes_at(order[1:], 0, grid), last))
+    levels = Levels(
+        tuple(slabs),
+        total,
+        (*changes_at(order[1:], 0, grid), last),
+        not by_jobs and rest.is_empty and len(motifs) == 1,
+        snapped_note(asked),
+    )
+    if not by_jobs:
+        return levels
     jobs = tuple((slab.part,) for item in order for slab in slabs if slab.color == item.color)
-    if by_jobs:
-        return replace(
-            levels,
-            jobs=(*jobs, ("base",)),
-            notes=(*levels.notes, _jobs_note(len(jobs) + 1)),
-        )
-    return replace(levels, by_height=rest.is_empty and len(motifs) == 1)
+    return replace(levels, jobs=(*jobs, ("base",)), notes=(*levels.notes, _jobs_note(len(jobs) + 1)))
 
 
 def _touching(plan: Plan) -> tuple[Area, tuple[Motif, ...], shapely.MultiPolygon]:

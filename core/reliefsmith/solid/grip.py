@@ -9,7 +9,7 @@ import shapely
 
 from ..errors import GeometryError
 from ..model import Accessory, Plan
-from ..polygons import arc_segments, snapped
+from ..polygons import arc_segments, face_down, snapped
 from ..recipe.sections import HandleSettings, HeightSettings, PrinterSettings
 from .feet import Section, built_up
 from .layergrid import grid_of
@@ -34,8 +34,7 @@ def grip_of(
     GeometryError
         If the piece is too small for the grip.
     """
-    hull = shapely.convex_hull(plan.whole)
-    plate = shapely.transform(hull, lambda points: snapped(points * (-1.0, 1.0)))
+    plate = shapely.transform(face_down(shapely.convex_hull(plan.whole)), snapped)
     grid = grid_of(heights, printer.nozzle_mm)
     low = grid.nearest(handle.plate_mm)[0]
     high = max(grid.nearest(handle.plate_mm + handle.height_mm)[0], low + 1)

@@ -15,7 +15,7 @@ import shapely
 from ..errors import GeometryError
 from ..findings import Finding, finding
 from ..model import Accessory, Plan, Stack
-from ..polygons import grow, shrink, without_openings
+from ..polygons import face_down, grow, shrink, without_openings
 from ..recipe.sections import HeightSettings, HousingSettings, PrinterSettings
 from .feet import Section, built_up
 from .layergrid import LayerGrid, grid_of
@@ -165,13 +165,8 @@ def _lid(outlines: _Outlines, housing: HousingSettings, grid: LayerGrid) -> list
 
 def _turned(sections: Sequence[Section]) -> list[Section]:
     """Return sections as they are seen from behind."""
-
-    def mirrored(shape: shapely.Geometry) -> shapely.Geometry:
-        return shapely.transform(shape, lambda points: points * (-1.0, 1.0))
-
     return [
-        Section(mirrored(one.outline), one.layers, tuple(mirrored(shape) for shape in one.without))
-        for one in sections
+        Section(face_down(one.outline), one.layers, tuple(map(face_down, one.without))) for one in sections
     ]
 
 

@@ -10,6 +10,7 @@ import shapely
 
 from ..mesh import mesh_pieces
 from ..model import Division, Part
+from ..polygons import face_down
 
 __all__ = ["parts_by_segment"]
 
@@ -29,7 +30,7 @@ def parts_by_segment(
     """
     outlines = [one.outline for one in division.segments]
     if mirrored:
-        outlines = [shapely.transform(one, lambda points: points * (-1.0, 1.0)) for one in outlines]
+        outlines = [face_down(one) for one in outlines]
     tree = shapely.STRtree(outlines)
     found: list[list[Part]] = [[] for _ in outlines]
     for part in parts:

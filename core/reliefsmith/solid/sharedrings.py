@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 
 import shapely
 
@@ -14,9 +13,6 @@ from ..model.plan import in_shapes
 from ..polygons import as_multi, as_single, noded_coverage, union_of_faces
 
 __all__ = ["in_register", "parted", "registered", "rest_of"]
-
-_KEPT = 8
-"""Pieces that are remembered in register: a changed height changes none."""
 
 
 def in_register(plan: Plan) -> tuple[Area, tuple[Motif, ...]]:
@@ -48,12 +44,5 @@ def registered(
 
     Where shapes cover the same place the first one has it.
     """
-    return _registered(tuple(shapes), base)
-
-
-@lru_cache(maxsize=_KEPT)
-def _registered(
-    shapes: tuple[shapely.MultiPolygon, ...], base: shapely.Geometry
-) -> tuple[Area, tuple[shapely.MultiPolygon, ...]]:
     *own, rest = noded_coverage([*shapes, as_multi(base)])
     return as_single(union_of_faces([*own, rest])), tuple(own)

@@ -10,7 +10,7 @@ import shapely
 from ...errors import GeometryError, RecipeError
 from ...findings import Finding, Note, finding, note
 from ...model import Division, Plan, Pocket, Segment
-from ...polygons import GRID_MM, grow, merged, polygons_of, shared_lengths, turn_on_bed
+from ...polygons import GRID_MM, face_down, grow, merged, polygons_of, shared_lengths, turn_on_bed
 from ...polygons.packing import Placed, pack
 from ...progress import Progress, Steps, drained
 from ...recipe.sections import (
@@ -190,7 +190,7 @@ def _laid(
     mirrored: bool,
 ) -> tuple[Segment, ...]:
     """Lay parts onto as few fillings of the bed as are found; one that fits none lies alone in its corner."""
-    lying = [shapely.transform(one, lambda xy: xy * (-1.0, 1.0)) if mirrored else one for one in shapes]
+    lying = [face_down(one) if mirrored else one for one in shapes]
     turns = 4 if beds.turns == "quarter" else 8
     packing = pack(lying, bed, spacing_mm=beds.spacing_mm, cell_mm=beds.cell_mm, turns=turns)
     placed = {one.index: one for one in packing.placed}

@@ -227,14 +227,11 @@ def _near(places: Shapes, width: float) -> shapely.Geometry:
 def _center_lines(area: shapely.Geometry, sites: Floats, width: float) -> tuple[Floats, Floats]:
     """Return the ends (n, 2, 2) of ridges on center lines of thin strokes, and the sites on their sides."""
     ends, beside = [np.empty((0, 2, 2))], [np.empty((0, 2, 2))]
-    margin = 2 * REACH * width
+    shapely.prepare(area)
     for ridges in ridges_within(sites, REACH * width):
         kept = np.flatnonzero(_is_centered(ridges, width))
-        box = np.add(ridges.box, margin * np.array([-1, -1, 1, 1]))
-        near = shapely.clip_by_rect(area, *box)  # points are looked up faster in a small area
-        shapely.prepare(near)
         for end in (0, 1):
-            kept = kept[shapely.contains_xy(near, *ridges.ends[kept, end].T)]
+            kept = kept[shapely.contains_xy(area, *ridges.ends[kept, end].T)]
         ends.append(ridges.ends[kept])
         beside.append(ridges.sites[kept])
     return np.concatenate(ends), np.concatenate(beside)
