@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import Flags, Floats, Ints, Points
-from .neighbors import Chains, Layout, Moments, Neighbors, moments_of
+from .neighbors import Chains, Moments, Neighbors, moments_of
 
 __all__ = ["Corners", "LineFits", "find_corners", "fit_side"]
 
@@ -84,9 +84,8 @@ def find_corners(chains: Chains, blocked: Flags, framed: Flags) -> Corners:
         Points on the picture's frame; a boundary that reaches or leaves the frame has a corner there.
     """
     look = Neighbors.of(chains)
-    laid = Layout.of(chains, look, SIDE)
-    before = _side(chains, laid, range(-SIDE, 0))
-    after = _side(chains, laid, range(1, SIDE + 1))
+    before = _side(chains, look, range(-SIDE, 0))
+    after = _side(chains, look, range(1, SIDE + 1))
     straight = _turn(before.direction, after.direction)
     curved = _turn(before.tangent, after.tangent)
     enough = (before.count >= 3) & (after.count >= 3) & ~blocked
@@ -102,10 +101,9 @@ def find_corners(chains: Chains, blocked: Flags, framed: Flags) -> Corners:
     return Corners(at, *_refined(chains, look, at, place[at]))
 
 
-def _side(chains: Chains, laid: Layout, offsets: range) -> LineFits:
-    moments = moments_of(laid.steps(offsets), laid.count, SIGMA, 1.0)
-    own = Moments(moments.weights[:, laid.place], moments.ways[:, :, laid.place], moments.used[laid.place])
-    return fit_side(own, chains.points)
+def _side(chains: Chains, look: Neighbors, offsets: range) -> LineFits:
+    count = len(chains.points)
+    return fit_side(moments_of(look.steps(chains, offsets), count, SIGMA, 1.0), chains.points)
 
 
 def _refined(chains: Chains, look: Neighbors, at: Ints, place: Points) -> tuple[Points, Floats]:

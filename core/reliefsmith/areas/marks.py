@@ -7,8 +7,8 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import shapely
 
-from ..colorimetry import ciede2000, color_phrase, parse_hex, srgb_to_lab, to_hex
-from ..colorimetry.difference import SAME_COLOR
+from ..colorimetry import color_phrase, parse_hex, to_hex
+from ..colorimetry.difference import SAME_COLOR, differences
 from ..errors import GeometryError
 from ..findings import Finding, Note, finding, note
 from ..model import FlatAreas
@@ -210,8 +210,7 @@ def _beside(taken: _Taken) -> int:
 
 def _with_color(picture: _Picture, color: Color, *, only_known: bool) -> tuple[int, _Picture]:
     """Return the index of a color, added to the picture where it is new and may be."""
-    labs = srgb_to_lab(np.array(picture.colors, dtype=np.uint8))
-    gaps = ciede2000(labs, srgb_to_lab(np.array(color, dtype=np.uint8)))
+    gaps = differences(color, picture.colors)
     index = int(np.argmin(gaps))
     if gaps[index] < SAME_COLOR:
         return index, picture

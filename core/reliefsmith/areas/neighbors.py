@@ -10,7 +10,7 @@ import numpy as np
 
 from ..model.arrays import Flags, Floats, Ints, Points
 
-__all__ = ["Chains", "Layout", "Moments", "Neighbors", "moments_of"]
+__all__ = ["Chains", "Moments", "Neighbors", "moments_of"]
 
 Step: TypeAlias = tuple[Flags, Floats, Floats, Floats, Floats]
 """Of the points some steps on: existence, weight, signed arc distance, and the way there in x and y."""
@@ -71,12 +71,13 @@ class Neighbors:
         gap = np.hypot(*(chains.points[begin] - chains.points[last]).T)
         return cls(np.arange(chain.size), begin, size, chains.closed[chain], along, along[last] + gap)
 
-    def steps(self, chains: Chains, offsets: Iterable[int], at: Ints) -> Iterator[Step]:
-        """Yield the points the given numbers of steps on from the points `at`."""
-        x, y = chains.points[:, 0], chains.points[:, 1]
+    def steps(self, chains: Chains, offsets: Iterable[int], at: Ints | None = None) -> Iterator[Step]:
+        """Yield the points the given numbers of steps on from the points `at`, or from every one."""
+        x, y = chains.points[:, 0].copy(), chains.points[:, 1].copy()
+        own_x, own_y = (x, y) if at is None else (x[at], y[at])
         for offset in offsets:
             index, distance, exists = self.at(offset, at)
-            yield exists, chains.weights[index], distance, x[index] - x[at], y[index] - y[at]
+            yield exists, chains.weights[index], distance, x[index] - own_x, y[index] - own_y
 
     def at(self, offset: int | Ints, points: Ints | None = None) -> tuple[Ints, Floats, Flags]:
         """Return index, signed arc distance and existence of the point `offset` steps on.
@@ -99,81 +100,6 @@ class Neighbors:
         distance = self.along[index] - along
         distance += np.where(out & exists, np.where(low, -length, length), 0.0)
         return index, distance, exists
-
-
-@dataclass(frozen=True, slots=True)
-class Layout:
-    """All chains side by side, each with `reach` more places before and after it.
-
-    A closed chain goes on there, an open one has nothing. So the points some steps on from every point are a
-    slice, not a look-up for each.
-
-    Parameters
-    ----------
-    reach : int
-    place : int64 array of shape (n,)
-        Where each point of the chains is among the results of `steps`.
-    x, y, weight, along, lap : float64 arrays of shape (l,)
-        Of the points, in order; arc length along each chain, and what is to be added to it for a lap.
-    exists : bool array of shape (l,)
-    most : int64 array of shape (l,)
-        Twice as many steps as this go once round the point's chain.
-    """
-
-    reach: int
-    place: Ints
-    x: Floats
-    y: Floats
-    weight: Floats
-    along: Floats
-    lap: Floats
-    exists: Flags
-    most: Ints
-
-    @classmethod
-    def of(cls, chains: Chains, look: Neighbors, reach: int) -> Layout:
-        """Lay out the chains."""
-        sizes = np.where(chains.sizes > 0, chains.sizes + 2 * reach, 0)
-        ends = np.cumsum(sizes)
-        chain = np.repeat(np.arange(sizes.size), sizes)
-        step = np.arange(chain.size) - (ends - sizes)[chain] - reach
-        begin, size, closed = chains.starts[:-1][chain], chains.sizes[chain], chains.closed[chain]
-        low, high = step < 0, step >= size
-        index = begin + np.where(closed, step % size, np.clip(step, 0, size - 1))
-        length = look.length[index]
-        return cls(
-            reach,
-            np.flatnonzero(~(low | high)) - reach,
-            chains.points[index, 0],
-            chains.points[index, 1],
-            chains.weights[index],
-            look.along[index],
-            np.where(closed & low, -length, np.where(closed & high, length, 0.0)),
-            closed | ~(low | high),
-            np.where(closed, size, 2 * (2 * reach + 1)),
-        )
-
-    @property
-    def count(self) -> int:
-        """Length of the results of `steps`; the places of no point among them hold nothing of use."""
-        return max(len(self.x) - 2 * self.reach, 0)
-
-    def steps(self, offsets: Iterable[int]) -> Iterator[Step]:
-        """Yield the points the given numbers of steps on, at most `reach`, from every place."""
-        own = slice(self.reach, self.reach + self.count)
-        for offset in offsets:
-            there = slice(own.start + offset, own.stop + offset)
-            # A closed chain is looked round at most half way, so that no point is met twice.
-            exists = self.exists[there] & (2 * abs(offset) < self.most[own])
-            distance = self.along[there] - self.along[own]
-            distance += self.lap[there]
-            yield (
-                exists,
-                self.weight[there],
-                distance,
-                self.x[there] - self.x[own],
-                self.y[there] - self.y[own],
-            )
 
 
 @dataclass(frozen=True, slots=True)

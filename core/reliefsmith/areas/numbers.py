@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from ..colorimetry import ciede2000, color_phrase, color_word, parse_hex, srgb_to_lab, unique_names
-from ..colorimetry.difference import SAME_COLOR
+from ..colorimetry import color_phrase, color_word, parse_hex, unique_names
+from ..colorimetry.difference import SAME_COLOR, differences
 from ..errors import RecipeError
 from ..model import FlatAreas, NumberedArea, TracedAreas
 from ..model.arrays import Color, Palette, Points
@@ -98,8 +98,7 @@ def _place(mark: Mark | Inscription, name: str, areas: FlatAreas) -> tuple[float
 def _is_called(stated: str, color: Color, colors: Palette) -> bool:
     """Tell whether a word or value names a color, one of several; "red" names a second red too."""
     if stated.startswith("#"):
-        gap = ciede2000(srgb_to_lab(np.array(parse_hex(stated))), srgb_to_lab(np.array(color)))
-        return bool(gap < SAME_COLOR)
+        return bool(differences(parse_hex(stated), [color])[0] < SAME_COLOR)
     names = {_color(own): name for own, name in zip(colors, unique_names(colors), strict=True)}
     return stated in (names.get(color), color_word(color))
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import Floats, Points
-from .neighbors import Chains, Layout, Moments, Neighbors, moments_of
+from .neighbors import Chains, Moments, Neighbors, moments_of
 
 __all__ = ["Window", "smooth_chains"]
 
@@ -26,11 +26,10 @@ def smooth_chains(chains: Chains, window: Window) -> Points:
     The ends of open chains stay where they are. Local regression after W. S. Cleveland, "Robust Locally
     Weighted Regression and Smoothing Scatterplots", JASA 74 (1979), in arc length instead of x.
     """
-    laid = Layout.of(chains, Neighbors.of(chains), window.half)
-    offsets = range(-window.half, window.half + 1)
-    moments = moments_of(laid.steps(offsets), laid.count, window.sigma, window.sigma)
-    moved = chains.points + _value_at_zero(moments)[laid.place]
-    fixed = moments.used[laid.place] < 4
+    steps = Neighbors.of(chains).steps(chains, range(-window.half, window.half + 1))
+    moments = moments_of(steps, len(chains.points), window.sigma, window.sigma)
+    moved = chains.points + _value_at_zero(moments)
+    fixed = moments.used < 4
     ends = ~chains.closed & (chains.sizes > 0)
     fixed[chains.starts[:-1][ends]] = True
     fixed[chains.starts[1:][ends] - 1] = True

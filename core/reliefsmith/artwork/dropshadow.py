@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TypeAlias
-
 import numpy as np
 import numpy.typing as npt
 
-from ..model.arrays import Flags, Ints, Rgb
+from ..model.arrays import Bytes, Flags, Ints, Rgb
+from ..model.artwork import CLEAR
 
-__all__ = ["without_shadow"]
+__all__ = ["SOLID", "without_shadow"]
 
-Bytes: TypeAlias = npt.NDArray[np.uint8]
-
-_CLEAR = 8  # opacity of 255 up to which a pixel counts as fully transparent
 _DENSEST = 153  # opacity (0.6) of the densest shadow
-_SOLID = 247  # opacity from which paint is solid
+SOLID = 247  # opacity from which paint is solid
 _BEND = 4  # levels of second difference on a shadow's slope; edges bend by a third of their height
 _MOST_SLOPE = 32  # levels over two pixels of it
 _LEAST_SHARE = 0.002  # of the art that fading shadow takes; less is left as it is
@@ -47,8 +43,8 @@ def without_shadow(rgb: Rgb, alpha: Bytes) -> tuple[Rgb, Bytes]:
     smooth = np.zeros(alpha.size, dtype=bool)
     smooth[_smooth(alpha, 1)] = True
     flat = alpha.ravel()
-    shadow = smooth & (flat > _CLEAR) & (flat <= _DENSEST)
-    ground = shadow | (flat <= _CLEAR)
+    shadow = smooth & (flat > CLEAR) & (flat <= _DENSEST)
+    ground = shadow | (flat <= CLEAR)
     edges = np.flatnonzero(~ground & (flat < 255))
     beside = _beside(ground, edges, alpha.shape)
     edges, beside = edges[beside >= 0], beside[beside >= 0]
@@ -69,9 +65,9 @@ def _fades(alpha: Bytes, every: int) -> bool:
     flat, width = alpha.ravel(), alpha.shape[1]
     sloped = (flat[at - 1] != flat[at + 1]) | (flat[at - width] != flat[at + width])
     own = flat[at[sloped]]
-    thin = np.count_nonzero((own > _CLEAR) & (own <= _DENSEST))
-    dense = np.count_nonzero((own > _DENSEST) & (own < _SOLID))
-    least = _LEAST_SHARE * np.count_nonzero(alpha[::every] > _CLEAR)
+    thin = np.count_nonzero((own > CLEAR) & (own <= _DENSEST))
+    dense = np.count_nonzero((own > _DENSEST) & (own < SOLID))
+    least = _LEAST_SHARE * np.count_nonzero(alpha[::every] > CLEAR)
     return bool(thin >= max(least, 1.0) and dense < _SOFT_PAINT_SHARE * thin)
 
 
@@ -79,7 +75,7 @@ def _smooth(alpha: Bytes, every: int) -> Ints:
     """Return the flat positions of half-transparent pixels that lie on no edge, in every n-th row."""
     height, width = alpha.shape
     rows = alpha[1 : height - 1 : every, 1:-1]
-    row, column = np.nonzero((rows > _CLEAR) & (rows < _SOLID))
+    row, column = np.nonzero((rows > CLEAR) & (rows < SOLID))
     at: Ints = ((row * every + 1) * width + column + 1).astype(np.int64)
     flat = alpha.ravel()
     for step in (1, width):

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TypeAlias
+from typing import TypeAlias, TypeVar
 
 import numpy as np
+import numpy.typing as npt
 
 from ..model.arrays import Floats
 
-__all__ = ["Tie", "solved", "tied"]
+__all__ = ["Tie", "shifted", "solved", "tied"]
 
+T = TypeVar("T", bound=np.generic)
 Tie: TypeAlias = tuple[int, tuple[float, ...], Floats | float]
 """An axis, by what neighbors along it are multiplied, and the weight of the square of their sum."""
 
@@ -63,12 +65,12 @@ def tied(x: Floats, ties: Sequence[Tie]) -> Floats:
     """Return how far ties pull at each cell of a grid: half the slope of their weighted squares."""
     pull = np.zeros(x.shape)
     for axis, factors, weight in ties:
-        parts = _parts(x, axis, len(factors))
+        parts = shifted(x, axis, len(factors))
         step = factors[0] * parts[0]
         for factor, part in zip(factors[1:], parts[1:], strict=True):
             step += factor * part
         step *= weight
-        for factor, part in zip(factors, _parts(pull, axis, len(factors)), strict=True):
+        for factor, part in zip(factors, shifted(pull, axis, len(factors)), strict=True):
             np.add(part, factor * step, out=part)
     return pull
 
@@ -76,12 +78,12 @@ def tied(x: Floats, ties: Sequence[Tie]) -> Floats:
 def _diagonal(level: Floats, ties: Sequence[Tie]) -> Floats:
     diagonal = level.copy()
     for axis, factors, weight in ties:
-        for factor, part in zip(factors, _parts(diagonal, axis, len(factors)), strict=True):
+        for factor, part in zip(factors, shifted(diagonal, axis, len(factors)), strict=True):
             np.add(part, factor * factor * weight, out=part)
     return diagonal
 
 
-def _parts(grid: Floats, axis: int, count: int) -> list[Floats]:
+def shifted(grid: npt.NDArray[T], axis: int, count: int) -> list[npt.NDArray[T]]:
     """Return views of a grid, each one place farther along an axis, all of one size."""
     length = max(grid.shape[axis] - count + 1, 0)
     spans = [slice(at, at + length) for at in range(count)]

@@ -8,7 +8,7 @@ import re
 import struct
 import warnings
 import zlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -223,15 +223,20 @@ def _open_heic(data: bytes, name: str, max_megapixels: float) -> Image.Image:
     return image
 
 
-def _orientation(image: Image.Image) -> int:
-    if image.format in ("HEIF", "TIFF"):  # their decoders turn the pixels, and give the size as turned
-        return 1
+def _noted(image: Image.Image, read: Callable[[Image.Exif], object]) -> object:
+    """Return what is read of a picture's EXIF, None where that is damaged."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", UserWarning)  # odd metadata does not concern the user
-            value = image.getexif().get(_ORIENTATION, 1)
+            return read(image.getexif())
     except _DECODER_ERRORS:
+        return None
+
+
+def _orientation(image: Image.Image) -> int:
+    if image.format in ("HEIF", "TIFF"):  # their decoders turn the pixels, and give the size as turned
         return 1
+    value = _noted(image, lambda notes: notes.get(_ORIENTATION))
     return value if isinstance(value, int) and 1 <= value <= 8 else 1
 
 
@@ -240,12 +245,7 @@ def focal_length_px(image: Image.Image) -> float | None:
 
     EXIF 2.3 gives it against 35 mm film (tag 0xA405), whose frame is 36 mm wide.
     """
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", UserWarning)
-            value = image.getexif().get_ifd(_EXIF).get(_FOCAL_35MM)
-    except _DECODER_ERRORS:
-        return None
+    value = _noted(image, lambda notes: notes.get_ifd(_EXIF).get(_FOCAL_35MM))
     return max(image.size) * value / _FILM_MM if isinstance(value, int) and value > 0 else None
 
 

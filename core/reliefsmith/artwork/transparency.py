@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TypeAlias
-
 import numpy as np
-import numpy.typing as npt
 
-from ..model.arrays import Flags, Rgb
+from ..colorimetry.window import extreme
+from ..model.arrays import Bytes, Flags, Rgb
 from ..model.artwork import CLEAR
-from .dropshadow import without_shadow
+from .dropshadow import SOLID, without_shadow
 
 __all__ = ["solid_alpha"]
 
-Bytes: TypeAlias = npt.NDArray[np.uint8]
-
 _CLEAR_SHARE = 0.001  # of the picture: less transparency than this separates nothing
 _VEIL = 102  # opacity (0.4) from which an even half-transparent area is paint, below it is shadow
-_SOLID = 247  # opacity from which paint is solid
 _VEIL_SHARE = 0.003  # of the art: smaller half-transparent areas are edges and noise
 
 
@@ -48,26 +43,15 @@ def solid_alpha(rgb: Rgb, alpha: Bytes) -> tuple[Rgb, Bytes, bool]:
     veiled = _even_veil(alpha, least)
     if np.count_nonzero(veiled) < _VEIL_SHARE * (alpha.size - clear):
         return rgb, alpha, True
-    veil = np.where(veiled, alpha, _extreme(np.maximum, alpha, 2))
-    veil[(veil < least) | (veil >= _SOLID)] = 255
+    veil = np.where(veiled, alpha, extreme(extreme(alpha, np.maximum), np.maximum))
+    veil[(veil < least) | (veil >= SOLID)] = 255
     coverage = np.minimum(alpha.astype(np.uint16) * 255 // veil, 255).astype(np.uint8)
     return _on_white(rgb, veil), coverage, True
 
 
-def _extreme(choose: np.ufunc, alpha: Bytes, reach: int) -> Bytes:
-    """Return the greatest or least value of the square of pixels round each."""
-    best = alpha
-    for axis in (0, 1):
-        line = np.moveaxis(best, axis, 0)
-        wide = np.pad(line, ((reach, reach), (0, 0)), mode="edge")
-        shifts = [wide[i : i + len(line)] for i in range(2 * reach + 1)]
-        best = np.moveaxis(choose.reduce(shifts), 0, axis)
-    return best
-
-
 def _even_veil(alpha: Bytes, least: int) -> Flags:
-    even = _extreme(np.maximum, alpha, 1) == _extreme(np.minimum, alpha, 1)
-    veiled: Flags = even & (alpha >= least) & (alpha < _SOLID)
+    even = extreme(alpha, np.maximum) == extreme(alpha, np.minimum)
+    veiled: Flags = even & (alpha >= least) & (alpha < SOLID)
     return veiled
 
 

@@ -8,10 +8,8 @@ between inks. This follows a shadow's edge also across the art, which a smooth f
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TypeVar
 
 import numpy as np
-import numpy.typing as npt
 from PIL import Image
 
 from ..colorimetry import noise_sigma
@@ -19,11 +17,10 @@ from ..findings import note
 from ..model.arrays import Flags, Floats, Rgb
 from ..model.artwork import Artwork
 from ..progress import Progress, Steps
-from .equations import Tie, solved, tied
+from .equations import Tie, shifted, solved, tied
 
 __all__ = ["divided_steps"]
 
-T = TypeVar("T", bound=np.generic)
 
 _LEAST_BLOCKS = 12  # along the shortest side: with less there is no light to be found
 _BLOCKS = 110  # along the longest side: finer than a soft shadow's edge, coarse enough to average noise out
@@ -117,9 +114,9 @@ class _Blocks:
 
     def _same_ink(self, values: Floats, axis: int) -> Flags:
         """Return which neighbors along an axis may show one ink; a channel counts as far as it is bright."""
-        bright = np.minimum(_before(self.means, axis), _after(self.means, axis)) / 255.0
+        bright = np.minimum(*shifted(self.means, axis, 2)) / 255.0
         ratio = np.diff(values, axis=axis) * np.minimum(2.0 * bright, 1.0)
-        both: Flags = _before(self.flat, axis) & _after(self.flat, axis)
+        both: Flags = np.logical_and(*shifted(self.flat, axis, 2))
         both &= np.abs(ratio).max(axis=2) < _SAME_INK
         both &= ~_lone_steps(np.where(both[..., None], ratio, np.nan), axis)
         return both
@@ -128,7 +125,7 @@ class _Blocks:
         """Solve for one channel's light: slopes inside inks, level on paper, little bending elsewhere."""
         weight = (self.means[..., channel] / 255.0) ** 2
         slopes: list[Tie] = [
-            (axis, (-1.0, 1.0), np.where(one, np.minimum(_before(weight, axis), _after(weight, axis)), 0.0))
+            (axis, (-1.0, 1.0), np.where(one, np.minimum(*shifted(weight, axis, 2)), 0.0))
             for axis, one in enumerate(same)
         ]
         bends: list[Tie] = [(axis, (1.0, -2.0, 1.0), _BEND_WEIGHT) for axis in (0, 1)]
@@ -139,20 +136,12 @@ class _Blocks:
 def _lone_steps(ratio: Floats, axis: int) -> Flags:
     """Return which ratios (rows, columns, 3), nan where unknown, lie far outside the two beside them."""
     edge = np.full_like(ratio.take([0], axis=axis), np.nan)
-    previous = np.concatenate([edge, _before(ratio, axis)], axis=axis)
-    following = np.concatenate([_after(ratio, axis), edge], axis=axis)
+    before, after = shifted(ratio, axis, 2)
+    previous, following = np.concatenate([edge, before], axis=axis), np.concatenate([after, edge], axis=axis)
     above = ratio - np.fmax(previous, following)
     below = np.fmin(previous, following) - ratio
     lone: Flags = (np.fmax(above, below) > _LONE_STEP).any(axis=2)
     return lone
-
-
-def _before(grid: npt.NDArray[T], axis: int) -> npt.NDArray[T]:
-    return grid[:-1] if axis == 0 else grid[:, :-1]
-
-
-def _after(grid: npt.NDArray[T], axis: int) -> npt.NDArray[T]:
-    return grid[1:] if axis == 0 else grid[:, 1:]
 
 
 def _block_statistics(core: Rgb, step: int) -> tuple[Floats, Floats]:

@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from .spaces import Floats, relative_luminance
+from .spaces import Floats, relative_luminance, srgb_to_lab
 
-__all__ = ["FAR", "SAME_COLOR", "ciede2000", "contrast_ratio"]
+__all__ = ["FAR", "SAME_COLOR", "ciede2000", "contrast_ratio", "differences"]
 
 SAME_COLOR = 3.0
 """Two colors closer than this CIEDE2000 are taken for one: about three just noticeable differences."""
@@ -59,6 +59,18 @@ def ciede2000(lab1: npt.ArrayLike, lab2: npt.ArrayLike) -> Floats:
     l_part, c_part, h_part = delta_l / scale_l, delta_c / scale_c, delta_h / scale_h
     turned = _rotation(mean_c, mean_hue) * c_part * h_part
     return np.sqrt(np.maximum(l_part**2 + c_part**2 + h_part**2 + turned, 0.0))
+
+
+def differences(color: npt.ArrayLike, others: npt.ArrayLike) -> Floats:
+    """Return dE00 (n,) of an sRGB color (3,) from each of others (n, 3), all 0 to 255.
+
+    Examples
+    --------
+    >>> differences((0, 0, 0), [(0, 0, 0), (255, 255, 255)]).round(1).tolist()
+    [0.0, 100.0]
+    """
+    own, labs = (srgb_to_lab(np.asarray(item, dtype=np.float64).reshape(-1, 3)) for item in (color, others))
+    return ciede2000(own, labs)
 
 
 def contrast_ratio(rgb1: npt.NDArray[Any], rgb2: npt.NDArray[Any]) -> Floats:

@@ -11,7 +11,6 @@ import numpy.typing as npt
 import shapely
 
 from ..polygons import from_grid, to_grid
-from ..polygons.groups import distinct_rows
 
 __all__ = ["Arcs", "shared_arcs"]
 
@@ -73,7 +72,7 @@ def shared_arcs(areas: Sequence[shapely.MultiPolygon]) -> Arcs:
 def _meetings(rings: Sequence[Ids], count: int) -> npt.NDArray[np.bool_]:
     """Tell which points have other than two edges, an edge of two rings counting once."""
     edges = np.concatenate([np.stack((ring[:-1], ring[1:]), axis=1) for ring in rings])
-    single = distinct_rows(np.sort(edges, axis=1))
+    single = np.unique(np.sort(edges, axis=1), axis=0)
     meets: npt.NDArray[np.bool_] = np.bincount(single.reshape(-1), minlength=count) != 2
     return meets
 

@@ -16,7 +16,7 @@ import shapely
 from ..errors import GeometryError
 from ..model.arrays import Flags, Floats, Ints
 from ..polygons import as_multi, from_grid, polygons_of, to_grid
-from ..polygons.groups import counted_on, distinct_rows
+from ..polygons.groups import counted_on
 from .gridrings import Rings, found_in, rings_of
 from .insets import insets
 from .lattice import Cells, lattice_cells
@@ -104,7 +104,7 @@ def modeled_top(
         inner = _drawn_in(free, free, surface) or shapely.MultiPolygon()
     shell_points = shell.points
     around = np.concatenate([shell_points, rings_of(kept).points, rings_of(cap).points])
-    rim_points = distinct_rows(around[:, ::-1])[:, ::-1]
+    rim_points = np.unique(around[:, ::-1], axis=0)[:, ::-1]
     inner_points = rings_of(inner).points
     cells = lattice_cells(inner, surface.step_mm, None if surface.even else _bent(surface))
     points = np.concatenate([rim_points, inner_points, cells.points])

@@ -17,7 +17,6 @@ import shapely
 from ..errors import GeometryError
 from ..model.arrays import Ints
 from ..polygons import as_multi, from_grid, noded_coverage, on_grid
-from ..polygons.groups import distinct_rows
 from .gridrings import Rings, found_in, rings_of, sorted_distinct
 from .surface import Cast, Mesh
 from .triangulate import triangulate
@@ -156,7 +155,7 @@ def section_difference(inside: shapely.Geometry, outside: shapely.Geometry) -> s
 
 def _stacked(polygons: Sequence[shapely.Geometry]) -> Cast:
     rings = [rings_of(polygon) for polygon in polygons]
-    points = distinct_rows(np.concatenate([item.points for item in rings]))
+    points = np.unique(np.concatenate([item.points for item in rings]), axis=0)
     own = [found_in(item.points, points) for item in rings]
     count = len(points)
     pieces = [_wall(own[level], rings[level], count) + level * count for level in range(len(rings))]

@@ -85,24 +85,12 @@ def _counted(vertices: Vertices, triangles: Triangles) -> MeshFaults:
     a, b, c = wide.T
     start, end = np.concatenate([a, b, c]), np.concatenate([b, c, a])
     n = max(1, len(vertices))
-    doubled = open_edges = 0
-    if not _in_pairs(start, end, n):
-        forward, backward = np.sort(start * n + end), np.sort(end * n + start)
-        doubled = int((forward[1:] == forward[:-1]).sum())
-        open_edges = 0 if np.array_equal(forward, backward) else len(np.setdiff1d(forward, backward))
+    forward, backward = np.sort(start * n + end), np.sort(end * n + start)
+    doubled = int((forward[1:] == forward[:-1]).sum())
+    open_edges = 0 if np.array_equal(forward, backward) else len(np.setdiff1d(forward, backward))
     flat = int(((a == b) | (b == c) | (c == a)).sum())
     return MeshFaults(
         open_edges, doubled, flat, len(repeated_rows(vertices)), signed_volume(vertices, triangles)
-    )
-
-
-def _in_pairs(start: Ints, end: Ints, count: int) -> bool:
-    """Return whether every edge is used just once each way, by one sort."""
-    edge = np.minimum(start, end) * count + np.maximum(start, end)
-    uses = np.sort(2 * edge + (start > end))
-    one, other = uses[::2], uses[1::2]
-    return len(one) == len(other) and bool(
-        (one % 2 == 0).all() and (other == one + 1).all() and (one[1:] > other[:-1]).all()
     )
 
 

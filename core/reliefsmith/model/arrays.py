@@ -9,19 +9,8 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-__all__ = [
-    "AS_IT_IS",
-    "Area",
-    "ByContent",
-    "Color",
-    "Flags",
-    "Floats",
-    "Fractions",
-    "Homography",
-    "Ints",
-    "Labels",
-]
-__all__ += ["Palette", "Plane", "Points", "Rgb", "Shapes", "Triangles", "Vertices"]
+__all__ = ["AS_IT_IS", "Area", "ByContent", "Bytes", "Color", "Flags", "Floats", "Fractions", "Homography"]
+__all__ += ["Ints", "Labels", "Palette", "Plane", "Points", "Rgb", "Shapes", "Triangles", "Vertices"]
 
 Area: TypeAlias = shapely.Polygon | shapely.MultiPolygon
 """A polygon, or several that are one thing, in mm."""
@@ -37,6 +26,9 @@ Flags: TypeAlias = npt.NDArray[np.bool_]
 
 Shapes: TypeAlias = npt.NDArray[np.object_]
 """Geometries (n,) for functions of shapely that take many at once."""
+
+Bytes: TypeAlias = npt.NDArray[np.uint8]
+"""One level of 0 to 255 a pixel, (h, w)."""
 
 Rgb: TypeAlias = npt.NDArray[np.uint8]
 """Picture (h, w, 3), sRGB, row 0 at the top."""

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from ..model.arrays import Ints
 
-__all__ = ["Groups", "counted_on", "distinct_rows", "joined", "repeated_rows", "sorted_distinct"]
+__all__ = ["Groups", "counted_on", "joined", "repeated_rows", "sorted_distinct"]
 
 _Number = TypeVar("_Number", bound=np.number[Any])
 
@@ -123,21 +123,6 @@ def sorted_distinct(keys: npt.NDArray[_Number]) -> npt.NDArray[_Number]:
     fresh = np.ones(len(ranked), dtype=bool)
     fresh[1:] = ranked[1:] != ranked[:-1]
     return ranked[fresh]
-
-
-def distinct_rows(rows: npt.NDArray[Any]) -> npt.NDArray[Any]:
-    """Return the distinct rows of an array (n, 2), by their first number and then the second.
-
-    Examples
-    --------
-    >>> distinct_rows(np.array([[2, 1], [1, 5], [2, 1]])).tolist()
-    [[1, 5], [2, 1]]
-    """
-    number = rows.dtype
-    ranked = np.sort(np.ascontiguousarray(rows).view([("x", number), ("y", number)])[:, 0])
-    fresh = np.ones(len(ranked), dtype=bool)
-    fresh[1:] = ranked[1:] != ranked[:-1]
-    return ranked[fresh].view(number).reshape(-1, 2)
 
 
 def repeated_rows(rows: npt.NDArray[Any]) -> npt.NDArray[Any]:

@@ -8,7 +8,7 @@ with a margin of that reach.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 
 from .grid import GRID_MM
-from .offset import grow, opened, shrink
+from .offset import closed, grow, opened, shrink
 from .pieces import as_multi, polygons_of
 
 __all__ = [
@@ -120,10 +120,7 @@ def opened_parts(shape: shapely.Geometry, radius: float) -> list[shapely.Polygon
     >>> [round(part.bounds[2], 2) for part in opened_parts(spoon, 0.5)]
     [4.04]
     """
-    found: list[shapely.Polygon] = []
-    for tile in tiles(shape, _MARGIN * radius):
-        found += polygons_of(tile.own(opened(tile.part, radius)))
-    return found
+    return _tiled(shape, radius, lambda part: opened(part, radius))
 
 
 def opened_area(shape: shapely.Geometry, radius: float) -> float:
@@ -145,8 +142,8 @@ def _opened_area(piece: shapely.Polygon, radius: float) -> float:
     return math.fsum(part.area for part in opened_parts(piece, radius))
 
 
-def residue(shape: shapely.Geometry, radius: float, smooth: float = 0.0) -> list[shapely.Polygon]:
-    """Return what a disc cannot reach inside a shape, cut at tiles, each piece grown by `smooth`.
+def residue(shape: shapely.Geometry, radius: float) -> list[shapely.Polygon]:
+    """Return what a disc cannot reach inside a shape, cut at tiles.
 
     Examples
     --------
@@ -154,11 +151,7 @@ def residue(shape: shapely.Geometry, radius: float, smooth: float = 0.0) -> list
     >>> [round(piece.area, 6) for piece in residue(bar, 0.3)]
     [4.5]
     """
-    found: list[shapely.Polygon] = []
-    for tile in tiles(shape, _MARGIN * radius):
-        left = tile.own(_without(tile.part, opened(tile.part, radius)))
-        found += polygons_of(grow(left, smooth))
-    return found
+    return _tiled(shape, radius, lambda part: _without(part, opened(part, radius)))
 
 
 def protrusions(shape: shapely.Geometry, radius: float) -> shapely.MultiPolygon:
@@ -188,10 +181,16 @@ def closed_fills(shape: shapely.Geometry, radius: float) -> list[shapely.Polygon
     >>> [round(fill.area, 2) for fill in closed_fills(slotted, 0.5)]
     [1.19]
     """
+    return _tiled(shape, radius, lambda part: _without(closed(part, radius), part))
+
+
+def _tiled(
+    shape: shapely.Geometry, radius: float, made: Callable[[shapely.MultiPolygon], shapely.Geometry]
+) -> list[shapely.Polygon]:
+    """Return the polygons that an opening or closing makes of each tile of a shape, as far as its own."""
     found: list[shapely.Polygon] = []
     for tile in tiles(shape, _MARGIN * radius):
-        added = _without(shrink(grow(tile.part, radius), radius), tile.part)
-        found += polygons_of(tile.own(added))
+        found += polygons_of(tile.own(made(tile.part)))
     return found
 
 

@@ -21,7 +21,7 @@ from ..recipe.sections import HeightSettings, PrinterSettings, StandSettings
 from .build import build
 from .layergrid import LayerGrid, grid_of
 
-__all__ = ["FIRM_DEG", "Section", "Stance", "foot_of", "profile", "standing_slabs"]
+__all__ = ["FIRM_DEG", "Section", "Stance", "built_up", "foot_of", "profile"]
 
 FIRM_DEG = 10.0
 """A piece that is tilted by less than this, forward or back, falls back onto its feet (common practice, no
@@ -105,12 +105,13 @@ def foot_of(
         back, front = share * back, share * front
     shape = profile(stance, back, front)
     grid = grid_of(heights, printer.nozzle_mm)
-    made = standing_slabs("foot", plan.base_color, [Section(shape, grid.nearest(stand.width_mm)[0])], grid)
+    sections = [Section(shape, grid.nearest(stand.width_mm)[0])]
     words = (
         f"Slide a tongue of the piece into the slot of each foot; the piece leans back by {stand.lean_deg:g}"
         " degrees. A drop of glue in the slot keeps it.",
     )
-    return Accessory("foot", stand.feet, made, build(made), words, _tipping(stance, shape))
+    found = _tipping(stance, shape)
+    return built_up("foot", plan.base_color, sections, grid, words, copies=stand.feet, findings=found)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,8 +123,17 @@ class Section:
     without: tuple[shapely.Geometry, ...] = ()
 
 
-def standing_slabs(name: str, color: Color, sections: Sequence[Section], grid: LayerGrid) -> Stack:
-    """Return sections on each other as a stack of one part.
+def built_up(
+    name: str,
+    color: Color,
+    sections: Sequence[Section],
+    grid: LayerGrid,
+    words: tuple[str, ...],
+    *,
+    copies: int = 1,
+    findings: tuple[Finding, ...] = (),
+) -> Accessory:
+    """Return an accessory of one part: sections on each other.
 
     Their outlines are noded together before anything is taken from another: a corner that two sections share
     would come out in two places, a micrometre apart, if each were cut by itself.
@@ -137,7 +147,8 @@ def standing_slabs(name: str, color: Color, sections: Sequence[Section], grid: L
         slabs.append(Slab(name, "base", color, shape, grid.top_mm(bottom), grid.top_mm(one.layers)))
         bottom = one.layers
     tops = tuple(grid.top_mm(layer) for layer in range(1, bottom + 1))
-    return Stack(tuple(slabs), tops, (), by_height=True)
+    stack = Stack(tuple(slabs), tops, (), by_height=True)
+    return Accessory(name, copies, stack, build(stack), words, findings)
 
 
 def _stance(plan: Plan, stack: Stack, stand: StandSettings, printer: PrinterSettings) -> Stance:

@@ -16,7 +16,6 @@ from ..errors import GeometryError
 from ..mesh import CUT_MM, touching_points
 from ..model import Slab
 from ..polygons import as_single, disc, faces_by_shape, from_grid, polygons_of, shrink, union_of_faces
-from ..polygons.groups import distinct_rows
 
 __all__ = ["footed"]
 
@@ -61,7 +60,7 @@ def footed(slabs: Sequence[Slab], first_mm: float, foot_mm: float) -> tuple[Slab
                 for slab, shapes in zip(slabs, table, strict=True)
                 for part in _parted(slab, shapes, first_mm)
             )
-        spots = [disc(x, y, CUT_MM) for x, y in from_grid(distinct_rows(touching)).tolist()]
+        spots = [disc(x, y, CUT_MM) for x, y in from_grid(np.unique(touching, axis=0)).tolist()]
         inside = shapely.difference(inside, shapely.union_all(spots))
     x, y = from_grid(touching[0])
     raise GeometryError(

@@ -11,8 +11,7 @@ from ..errors import GeometryError
 from ..model import Accessory, Plan
 from ..polygons import arc_segments, snapped
 from ..recipe.sections import HandleSettings, HeightSettings, PrinterSettings
-from .build import build
-from .feet import Section, standing_slabs
+from .feet import Section, built_up
 from .layergrid import grid_of
 
 __all__ = ["grip_of"]
@@ -41,12 +40,11 @@ def grip_of(
     low = grid.nearest(handle.plate_mm)[0]
     high = max(grid.nearest(handle.plate_mm + handle.height_mm)[0], low + 1)
     sections = [Section(plate, low), Section(_grip(plate, handle.thick_mm), high)]
-    made = standing_slabs("handle", plan.base_color, sections, grid)
     words = (
         "Glue the plate of the handle to the back of the piece, edge to edge, and leave it under a weight for"
         " the night. Print the handle in a stiff filament.",
     )
-    return Accessory("handle", 1, made, build(made), words)
+    return built_up("handle", plan.base_color, sections, grid, words)
 
 
 def _grip(plate: shapely.Polygon, thick_mm: float) -> shapely.Polygon:

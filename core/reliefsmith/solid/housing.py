@@ -17,8 +17,7 @@ from ..findings import Finding, finding
 from ..model import Accessory, Plan, Stack
 from ..polygons import grow, shrink, without_openings
 from ..recipe.sections import HeightSettings, HousingSettings, PrinterSettings
-from .build import build
-from .feet import Section, standing_slabs
+from .feet import Section, built_up
 from .layergrid import LayerGrid, grid_of
 
 __all__ = ["FACE_MM", "frame_of", "housing_of"]
@@ -66,13 +65,13 @@ def housing_of(
     outlines = _outlines(plan, housing, printer, housing.lip_mm + housing.wall_mm)
     grid = grid_of(heights, printer.nozzle_mm)
     thick = max(slab.highest_mm for slab in stack.seen)
-    walls = standing_slabs("walls", DARK, _walls(outlines, housing, grid, thick), grid)
-    lid = standing_slabs("lid", DARK, _lid(outlines, housing, grid), grid)
+    walls, lid = _walls(outlines, housing, grid, thick), _lid(outlines, housing, grid)
+    fitting = ("Press the lid on: its rim goes inside the walls.",)
     base = [slab.upright_mm for slab in stack.seen if slab.part == "base"]
     found = (*_face_findings(max(base)), *_lamp_findings(housing))
     return (
-        Accessory("walls", 1, walls, build(walls), _words(housing), found),
-        Accessory("lid", 1, lid, build(lid), ("Press the lid on: its rim goes inside the walls.",)),
+        built_up("walls", DARK, walls, grid, _words(housing), findings=found),
+        built_up("lid", DARK, lid, grid, fitting),
     )
 
 
@@ -100,13 +99,12 @@ def frame_of(
     outer, inner = outlines.outer, outlines.inner
     hook = _hook(outlines, housing)
     sections = [_lip(outlines, lip), Section(outer, below, (inner,)), Section(outer, whole, (inner, hook))]
-    made = standing_slabs("frame", DARK, _turned(sections), grid)
     words = (
         "Lay the picture into the frame from behind, its front to the lip, with a line of glue round it.",
         "The pocket in the back of the frame takes a hook, or the head of a nail, up to"
         f" {HOOK_MM[0] - 2:g} mm wide; try that it holds before anything stands below it.",
     )
-    return Accessory("frame", 1, made, build(made), words)
+    return built_up("frame", DARK, _turned(sections), grid, words)
 
 
 def _hook(outlines: _Outlines, housing: HousingSettings) -> shapely.Polygon:

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ..colorimetry import ciede2000, parse_hex, srgb_to_lab
+from ..colorimetry import parse_hex
+from ..colorimetry.difference import differences
 from ..findings import Finding, finding
 from ..model.arrays import Color
 from ..recipe.sections import HeightSettings
@@ -47,7 +48,6 @@ def nearest_color(text: str, colors: Sequence[Color]) -> int | None:
     """
     if not colors:
         return None
-    labs = srgb_to_lab(np.array(colors, dtype=np.uint8))
-    gaps = ciede2000(labs, srgb_to_lab(np.array(parse_hex(text), dtype=np.uint8)))
+    gaps = differences(parse_hex(text), colors)
     best = int(np.argmin(gaps))
     return best if float(gaps[best]) < MATCH else None

@@ -10,7 +10,6 @@ import shapely
 from ..findings import Finding, finding
 from ..model.arrays import Floats
 from ..polygons import as_multi, disc, shrink, snapped
-from ..polygons.groups import distinct_rows
 from .layergrid import LayerGrid
 
 __all__ = ["Pegs", "peg_findings", "pegs_in"]
@@ -89,7 +88,7 @@ def peg_findings(pegs: Pegs) -> tuple[Finding, ...]:
 
 def _spread(room: shapely.MultiPolygon, apart_mm: float) -> list[tuple[float, float]]:
     """Return up to three corners of a shape, each as far as can be from those before it."""
-    corners = distinct_rows(snapped(shapely.get_coordinates(room))) if not room.is_empty else np.empty((0, 2))
+    corners = np.unique(snapped(shapely.get_coordinates(room)), axis=0)
     if len(corners) == 0:
         return []
     middle = corners.mean(axis=0)

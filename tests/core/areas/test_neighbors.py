@@ -1,4 +1,4 @@
-"""Points a number of steps away along chains, looked up one by one or laid side by side."""
+"""Points a number of steps away along chains."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reliefsmith.areas.neighbors import Chains, Layout, Neighbors, moments_of
+from reliefsmith.areas.neighbors import Chains, Neighbors, moments_of
 
 drawn = st.lists(st.tuples(st.integers(0, 9), st.booleans()), min_size=1, max_size=5)
 
@@ -46,17 +46,16 @@ def test_the_point_some_steps_on_is_found_and_how_far_it_is(
     chains = chains_of(rows, seed)
     look = Neighbors.of(chains)
     index, distance, exists = look.at(offset)
-    laid = Layout.of(chains, look, 6)
-    row = next(iter(laid.steps([offset])))
+    row = next(iter(look.steps(chains, [offset])))
     for point in range(len(chains.points)):
         found = expected(chains, point, offset)
         assert bool(exists[point]) is (found is not None)
-        assert bool(row[0][laid.place[point]]) is (found is not None)
+        assert bool(row[0][point]) is (found is not None)
         if found is not None:
             assert index[point] == found[0]
             assert distance[point] == pytest.approx(found[1], abs=1e-9)
             way = chains.points[found[0]] - chains.points[point]
-            beside = [item[laid.place[point]] for item in row[1:]]
+            beside = [item[point] for item in row[1:]]
             assert beside == pytest.approx([chains.weights[found[0]], found[1], *way], abs=1e-9)
 
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 import shapely
 from hypothesis import strategies as st
 
-from reliefsmith.model import Frame, Motif, Plan
+from reliefsmith.model import Frame, Motif, Part, Plan, Stack
 from reliefsmith.polygons import as_multi, noded_coverage
 from reliefsmith.recipe.sections import HeightSettings, PrinterSettings
+from reliefsmith.solid.build import build
+from reliefsmith.solid.stacking import stack
 
 NAVY, WHITE, RED, GOLD = (20, 33, 61), (255, 255, 255), (211, 32, 32), (201, 162, 39)
 
@@ -43,6 +45,17 @@ def heights_of(base: float, motif: float, layer: float = 0.2, first: float | Non
 
 PRINTER = PrinterSettings()
 """The default machine."""
+
+
+def stacked(plan: Plan, heights: HeightSettings) -> Stack:
+    """Return the stack of a plan on the default machine."""
+    return stack(plan, heights=heights, printer=PRINTER)
+
+
+def styled(plan: Plan, style: str, **values) -> tuple[Stack, tuple[Part, ...]]:
+    """Return the stack of a plan in a style of relief, and its solids."""
+    made = stacked(plan, HeightSettings(style=style, **values))
+    return made, build(made)
 
 
 @st.composite

@@ -10,7 +10,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reliefsmith.solid.feet import CHEEK_MM, FIRM_DEG, FLOOR_MM, Section, Stance, profile, standing_slabs
+from reliefsmith.solid.feet import CHEEK_MM, FIRM_DEG, FLOOR_MM, Section, Stance, built_up, profile
 from reliefsmith.solid.layergrid import LayerGrid
 
 leans = st.floats(0.0, 35.0)
@@ -54,7 +54,7 @@ def test_a_foot_reaches_so_far_that_a_tilt_of_ten_degrees_falls_back(lean: float
 
 def test_sections_that_stand_on_each_other_share_their_vertices() -> None:
     sections = [Section(shapely.box(0, 0, 9, 9), 5), Section(shapely.box(2, 0, 5, 4), 8)]
-    made = standing_slabs("foot", (1, 2, 3), sections, LayerGrid(300_000, 200_000))
+    made = built_up("foot", (1, 2, 3), sections, LayerGrid(300_000, 200_000), ()).stack
     assert [(slab.bottom_mm, slab.top) for slab in made.slabs] == [(0.0, 1.1), (1.1, 1.7)]
     corners = len(shapely.get_coordinates(made.slabs[0].polygon))
     assert corners == 7  # two corners of the upper one on its side
@@ -62,8 +62,8 @@ def test_sections_that_stand_on_each_other_share_their_vertices() -> None:
 
 def test_what_others_take_is_left_out_of_a_section() -> None:
     taken = (shapely.box(1, 1, 4, 4), shapely.box(3, 3, 12, 6))
-    (slab,) = standing_slabs(
-        "lid", (1, 2, 3), [Section(shapely.box(0, 0, 9, 9), 5, taken)], LayerGrid(2, 2)
-    ).slabs
+    (slab,) = built_up(
+        "lid", (1, 2, 3), [Section(shapely.box(0, 0, 9, 9), 5, taken)], LayerGrid(200_000, 200_000), ()
+    ).stack.slabs
     assert slab.polygon.area == 81 - 9 - 6 * 3 + 1
     assert not shapely.intersects(slab.polygon, shapely.Point(2, 2))

@@ -6,10 +6,9 @@ import numpy as np
 
 from ...formats.classlayout import CELL_MM, CELLS_AT, MARK_MM, MARKS, RINGS_MM, cell_at
 from ...formats.sheetnumber import COLUMNS, MOST_DOUBTS, ROWS, number_of
-from ...model.arrays import Floats
+from ...model.arrays import Bytes, Floats
 from ..bilinear import sampled
 from .placing import Place
-from .squares import Grey
 
 __all__ = ["marks_seen", "read_number"]
 
@@ -25,13 +24,13 @@ _FAINTEST = 0.65
 _PART = np.linspace(-1.0, 1.0, 7)  # places across a cell, as shares of half its side
 
 
-def marks_seen(grey: Grey, place: Place) -> float | None:
+def marks_seen(grey: Bytes, place: Place) -> float | None:
     """Return how bright ink is by the paper beside it, by the marks; None where fewer than three are seen."""
     inks = [ink for at in MARKS if (ink := _ink(grey, place, at)) is not None]
     return float(np.median(inks)) if len(inks) >= _LEAST_MARKS else None
 
 
-def _ink(grey: Grey, place: Place, at: tuple[float, float]) -> float | None:
+def _ink(grey: Bytes, place: Place, at: tuple[float, float]) -> float | None:
     """Return how bright the ink of one mark is by its paper; None where there is no mark."""
     dark = _on_square(grey, place, at, (RINGS_MM[0] + RINGS_MM[1]) / 2)
     light = _on_square(grey, place, at, (RINGS_MM[1] + RINGS_MM[2]) / 2)
@@ -46,7 +45,7 @@ def _ink(grey: Grey, place: Place, at: tuple[float, float]) -> float | None:
     return ink / paper if whole and middle[0] >= _RING else None
 
 
-def read_number(grey: Grey, place: Place, ink: float) -> tuple[int | None, str]:
+def read_number(grey: Bytes, place: Place, ink: float) -> tuple[int | None, str]:
     """Read the number of a sheet.
 
     Parameters
@@ -80,13 +79,13 @@ def _dark(darkness: float) -> bool | None:
     return None if _DOUBT[0] <= darkness <= _DOUBT[1] else darkness > _DOUBT[1]
 
 
-def _median(grey: Grey, place: Place, middle: tuple[float, float], half_mm: float) -> float:
+def _median(grey: Bytes, place: Place, middle: tuple[float, float], half_mm: float) -> float:
     """Return the median brightness of a square on the sheet."""
     x, y = np.meshgrid(middle[0] + half_mm * _PART, middle[1] + half_mm * _PART)
     return float(np.median(sampled(grey, place.pixels(np.stack([x, y], axis=-1)))))
 
 
-def _on_square(grey: Grey, place: Place, at: tuple[float, float], inset: float) -> Floats:
+def _on_square(grey: Bytes, place: Place, at: tuple[float, float], inset: float) -> Floats:
     """Return brightness along a square within a mark."""
     share = np.linspace(0, 1, 12, endpoint=False)
     side = MARK_MM - 2 * inset

@@ -13,10 +13,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...formats.classlayout import FIELD, FRAME_MM, MARK_MM, MARKS, RINGS_MM
-from ...model.arrays import Flags, Floats
+from ...model.arrays import Bytes, Flags, Floats
 from ..bilinear import sampled
 from ..framing import homography
-from .squares import Grey
 
 __all__ = ["Place", "at_middles", "placed"]
 
@@ -113,7 +112,7 @@ def at_middles(middles: Floats, size: tuple[int, int]) -> Place:
     return Place(matrix, whole / 2, float(np.hypot(*whole)) / 2, 0.0, np.zeros(2))
 
 
-def placed(grey: Grey, place: Place) -> Place:
+def placed(grey: Bytes, place: Place) -> Place:
     """Measure where a sheet lies in a picture at full size, from a guess within a millimetre or so."""
     at, way, kind = _edges()
     for reach in _REACHES_MM:

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
+from ...model.arrays import Bytes
 from ...progress import drain
 from ...recipe.sections import ArtworkSettings
 from ..decode import decode_steps
@@ -15,7 +16,7 @@ from ..opening import decoding, open_picture, read_bytes
 from ..profile import to_srgb
 from .numbering import marks_seen, read_number
 from .placing import Place, at_middles, placed
-from .squares import Grey, corner_marks, small
+from .squares import corner_marks, small
 
 __all__ = ["ReadSheet", "photographed", "read_sheet"]
 
@@ -48,7 +49,7 @@ def read_sheet(image: Image.Image) -> ReadSheet:
 
     The brightest channel is looked at: printed ink is dark in each, and what most pens draw is not.
     """
-    grey: Grey = np.asarray(image).max(axis=2)
+    grey: Bytes = np.asarray(image).max(axis=2)
     why = "its corner marks were not found"
     for longest in _LOOKED_AT_PX:
         part, scale = small(grey, longest)
@@ -71,7 +72,7 @@ def read_sheet(image: Image.Image) -> ReadSheet:
     return ReadSheet(None, None, why)
 
 
-def _placed(grey: Grey, guess: Place) -> Place | None:
+def _placed(grey: Bytes, guess: Place) -> Place | None:
     """Return where a sheet lies whose marks are seen at a guess; None where none is, or it is not flat."""
     if marks_seen(grey, guess) is None:
         return None

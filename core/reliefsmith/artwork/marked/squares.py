@@ -9,19 +9,17 @@ from collections.abc import Iterator
 from itertools import combinations
 
 import numpy as np
-import numpy.typing as npt
 from PIL import Image
 from skimage.filters import threshold_local
 from skimage.measure import label, regionprops
 
 from ...formats.classlayout import MARK_MM, MARKS, RINGS_MM
-from ...model.arrays import Floats
+from ...model.arrays import Bytes, Floats
 from ..framing import homography
 from ..sheet.shapes import areas_of
 
-__all__ = ["Grey", "corner_marks", "small"]
+__all__ = ["corner_marks", "small"]
 
-Grey = npt.NDArray[np.uint8]
 
 _WINDOWS = (10, 24)
 """Of the longest side, over which the light is averaged to tell dark from light."""
@@ -45,7 +43,7 @@ _ALMOST = 1.6
 """Most ratio of a mark's area as seen and as it must be by the four middles."""
 
 
-def small(grey: Grey, longest_px: int) -> tuple[Grey, float]:
+def small(grey: Bytes, longest_px: int) -> tuple[Bytes, float]:
     """Return a grey picture of at most so many px a side, and how many px of the first make one of it."""
     image = Image.fromarray(grey)
     scale = max(max(image.size) / longest_px, 1.0)
@@ -55,7 +53,7 @@ def small(grey: Grey, longest_px: int) -> tuple[Grey, float]:
     return np.asarray(image.resize(size, Image.Resampling.BOX)), scale
 
 
-def corner_marks(grey: Grey) -> tuple[Iterator[Floats], Iterator[Floats]]:
+def corner_marks(grey: Bytes) -> tuple[Iterator[Floats], Iterator[Floats]]:
     """Find the middles (4, 2) of marks that may be those of a sheet, clockwise from its upper left one.
 
     Parameters
@@ -108,7 +106,7 @@ def _completed(three: Floats) -> Floats:
     return np.append(three, [[*(fourth[:2] / fourth[2]), fourth[2] ** -3]], axis=0)
 
 
-def _rings(grey: Grey) -> Floats:
+def _rings(grey: Bytes) -> Floats:
     """Return the middle and the area of each light ring about a dark square, (n, 3), the squarest first."""
     rows: list[tuple[float, float, float, float]] = []
     for window in _WINDOWS:

@@ -9,8 +9,7 @@ import numpy as np
 import shapely
 
 from ...colorimetry import color_phrase, parse_hex
-from ...colorimetry.difference import SAME_COLOR, ciede2000
-from ...colorimetry.spaces import srgb_to_lab
+from ...colorimetry.difference import SAME_COLOR, differences
 from ...findings import Note, note
 from ...model.arrays import Color, Floats, Ints, Shapes
 from ...polygons import as_multi, opened_parts
@@ -20,7 +19,7 @@ from .foreseen import AS_IT_IS, Foreseen
 from .ground import Art
 from .legible import edges_on
 
-__all__ = ["BaseColor", "base_color", "differences", "same_color"]
+__all__ = ["BaseColor", "base_color", "same_color"]
 
 THIN_RADIUS_MM = 1.2
 """What a disc of this radius cannot reach is a line; a border of 1 mm in its color would drown it."""
@@ -225,12 +224,6 @@ def _extra(colors: Sequence[Color], offered: Sequence[tuple[str, Color]], reason
     word, color = offered[int(np.argmax(least))]
     added = note("base-color-added", f"The base is {word}, a color of its own: {reason}.")
     return BaseColor(color, None, (added,))
-
-
-def differences(color: Color, colors: Sequence[Color]) -> Floats:
-    """Return how far (n,) a color is from each of others, in CIEDE2000."""
-    labs = srgb_to_lab(np.asarray([color, *colors], dtype=np.float64))
-    return np.asarray(ciede2000(labs[0], labs[1:]), dtype=np.float64)
 
 
 def _stays_legible(polygon: shapely.MultiPolygon, facing: Floats, contact: float) -> bool:

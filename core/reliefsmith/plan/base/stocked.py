@@ -9,12 +9,12 @@ import numpy as np
 import shapely
 
 from ...colorimetry import color_phrase
-from ...colorimetry.difference import FAR
+from ...colorimetry.difference import FAR, differences
 from ...colorimetry.words import parse_hex
 from ...findings import Finding, finding
 from ...model.arrays import Color
 from ...recipe.sections import FilamentSettings
-from .basecolor import BaseColor, differences
+from .basecolor import BaseColor
 from .ground import Art
 from .legible import edges_on
 

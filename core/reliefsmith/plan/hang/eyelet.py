@@ -11,7 +11,6 @@ from ...errors import GeometryError
 from ...model.arrays import Floats, Shapes
 from ...model.hanglimits import HANG_LIMIT_DEG
 from ...polygons import arc_segments, grow, inscribed, polygons_of
-from ...polygons.groups import distinct_rows
 from .level import level_pair, shrunk_level
 
 __all__ = ["CLEAR_MM", "Place", "Site", "best_pair", "best_place"]
@@ -224,7 +223,7 @@ def _candidates(site: Site) -> Floats:
             lines = shapely.multilinestrings(rings)
             found.append(shapely.get_coordinates(shapely.segmentize(lines, _STEP_MM)))
             found.append(_crossings(lines, site))
-    return distinct_rows(np.round(np.concatenate(found), 6))
+    return np.unique(np.round(np.concatenate(found), 6), axis=0)
 
 
 def _pair_candidates(site: Site, half: int, *, inside: bool) -> Floats:
@@ -236,7 +235,7 @@ def _pair_candidates(site: Site, half: int, *, inside: bool) -> Floats:
         if len(rings):
             lines = shapely.segmentize(shapely.multilinestrings(rings), _STEP_MM)
             found.append(shapely.get_coordinates(lines))
-    points: Floats = distinct_rows(np.round(np.concatenate(found), 6))
+    points: Floats = np.unique(np.round(np.concatenate(found), 6), axis=0)
     apart = site.stretch + max(site.bore, site.hole / 2) + site.wall / 2
     away: Floats = points - np.array(site.center)
     return points[(away[:, 0] >= apart) & (half * away[:, 1] >= apart * abs(half))]

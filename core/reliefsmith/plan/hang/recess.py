@@ -16,7 +16,6 @@ from ...model.arrays import Floats
 from ...model.hanglimits import HANG_LIMIT_DEG
 from ...model.plan import PocketKind
 from ...polygons import ARC_MM, as_multi, disc, shrink, snapped
-from ...polygons.groups import distinct_rows
 from ...progress import Progress, Steps
 from ...recipe.sections import HangSettings, HeightSettings
 from .balance import center_of_mass, hang_angle
@@ -172,7 +171,7 @@ def _pin_place(room: shapely.Geometry, center: tuple[float, float], recess: _Rec
 def _edge_points(room: shapely.Geometry) -> Floats:
     lines = shapely.segmentize(shapely.boundary(as_multi(room)), _STEP_MM)
     points: Floats = shapely.get_coordinates(lines)
-    return distinct_rows(np.round(points, 6))
+    return np.unique(np.round(points, 6), axis=0)
 
 
 def _check_room(room: shapely.Geometry, recess: _Recess) -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from ...colorimetry import ciede2000, parse_hex, srgb_to_lab, to_hex
-from ...colorimetry.difference import SAME_COLOR
+from ...colorimetry.difference import SAME_COLOR, differences
 from ...colorimetry.spaces import Floats
 from ...errors import GeometryError
 from ...model import Plan, SetText
@@ -100,7 +100,7 @@ def color_behind(plan: Plan, made: SetText, asked: str) -> Color | None:
 def _one_of(own: list[Color], asked: str, number: int) -> Color:
     """Return one of the piece's colors, the base's first, that a text's color is alike, else that color."""
     color = parse_hex(asked)
-    gaps = ciede2000(_labs(own), _labs([color])[0])
+    gaps = differences(color, own)
     nearest = int(np.argmin(gaps))
     if gaps[nearest] < SAME_COLOR:
         return own[nearest]

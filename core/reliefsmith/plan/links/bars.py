@@ -11,7 +11,7 @@ import shapely
 
 from ...model.arrays import Floats, Ints
 from ...polygons import GRID_MM, closed, merged, polygons_of
-from ...polygons.groups import Groups, distinct_rows
+from ...polygons.groups import Groups
 
 __all__ = [
     "Link",
@@ -276,4 +276,4 @@ def _pairs(pieces: list[shapely.Polygon]) -> Ints:
     keys = {(x, y): int(owner[index]) for (x, y), index in zip(points.tolist(), at.tolist(), strict=True)}
     owners = np.array([keys[x, y] for x, y in ends.tolist()], dtype=np.int64).reshape(-1, 2)
     apart = owners[owners[:, 0] != owners[:, 1]]
-    return distinct_rows(np.sort(apart, axis=1))
+    return np.unique(np.sort(apart, axis=1), axis=0)
