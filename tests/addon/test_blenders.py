@@ -23,17 +23,8 @@ import pytest
 ADDON = Path(__file__).parents[2] / "addon"
 IN_CI = os.environ.get("CI", "").lower() == "true"
 TESTS = Path(__file__).parent / "blender"
-EVERYWHERE = {
-    "test_install.py",
-    "test_live.py",
-    "test_make.py",
-    "test_modal.py",
-    "test_older.py",
-    "test_panels.py",
-    "test_properties.py",
-    "test_scene.py",
-}
-"""Files about what Blender gives: extensions, operators, panels, handlers, undo, properties, its files."""
+EVERYWHERE = {"test_install.py", "test_make.py", "test_panels.py", "test_properties.py"}
+"""Files about what versions of Blender differ in: extensions, properties, panels, operators with undo."""
 _AT_ONCE = 2
 _LIMIT_S = 7200
 """What takes longer has stopped: it takes minutes."""
