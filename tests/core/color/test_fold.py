@@ -10,8 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
+from skimage.filters import threshold_otsu
 
-from reliefsmith.color.fold import borders
+from reliefsmith.color.fold import borders, halves
 from reliefsmith.colorimetry import parse_hex
 from reliefsmith.model.artwork import Artwork
 
@@ -101,3 +102,23 @@ def test_an_area_without_pixels_borders_on_none() -> None:
     pairs, edges = borders([plane] * 3, areas, 1.0)
     assert pairs.tolist() == [[1, 2]]
     assert edges.tolist() == [True]
+
+
+@given(st.integers(40, 200), st.integers(12, 50), st.integers(20, 2000), st.integers(0, 2**32 - 1))
+def test_a_small_patch_is_one_half_and_the_noise_round_it_the_other(
+    ground: int, gap: int, count: int, seed: int
+) -> None:
+    """Of a hundredth of the pixels and less: the mean of all lies in the noise of the rest."""
+    rng = np.random.default_rng(seed)
+    noise = rng.integers(-1, 2, 100 * count)
+    values = np.concatenate([ground + noise, np.full(count, ground + gap)]).astype(np.uint8)
+    beyond = halves([values, values, values], np.arange(len(values)))
+    assert np.flatnonzero(beyond).tolist() == list(range(100 * count, 101 * count))
+
+
+def test_halves_part_where_scikit_image_does() -> None:
+    rng = np.random.default_rng(7)
+    for spread in (2, 9, 30):
+        values = np.clip(rng.normal(120, spread, 4000), 0, 255).astype(np.uint8)
+        beyond = halves([values, values, values], np.arange(len(values)))
+        assert (beyond == (values > threshold_otsu(values))).all()
