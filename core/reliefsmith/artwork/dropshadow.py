@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from ..model.arrays import Bytes, Flags, Ints, Rgb
 from ..model.artwork import CLEAR
+from ..polygons.around import around, behind
 
 _DENSEST = 153  # opacity (0.6) of the densest shadow
 SOLID = 247  # opacity from which paint is solid
@@ -16,7 +17,6 @@ _LEAST_SHARE = 0.002  # of the art that fading shadow takes; less is left as it 
 _SOFT_PAINT_SHARE = 0.3  # of fading pixels denser than a shadow: paint with soft edges is no shadow
 _EVERY = 8  # every so many rows are looked at first
 _REACH_PX = 4  # from an edge pixel to the shadow beside it
-_AROUND = ((0, 1), (0, -1), (1, 0), (-1, 0), (1, 1), (1, -1), (-1, 1), (-1, -1))
 
 
 def without_shadow(rgb: Rgb, alpha: Bytes) -> tuple[Rgb, Bytes]:
@@ -87,26 +87,16 @@ def _carried_on(
     flat: Bytes, ground: Flags, edges: Ints, beside: Ints, shape: tuple[int, ...]
 ) -> npt.NDArray[np.float32]:
     """Return the shadow's opacity 0 to 1 at each edge pixel, by its slope from the pixel two behind."""
-    height, width = shape
-    down, right = beside // width - edges // width, beside % width - edges % width
-    reach = np.maximum(np.maximum(np.abs(down), np.abs(right)), 1)
-    row = np.clip(beside // width + 2 * down // reach, 0, height - 1)
-    behind = row * width + np.clip(beside % width + 2 * right // reach, 0, width - 1)
+    second, reach = behind(edges, beside, shape)
     near = flat[beside].astype(np.float32)
-    slope = np.where(ground[behind], near - flat[behind], np.float32(0)) / 2
-    carried: npt.NDArray[np.float32] = np.clip(near + slope * reach, 0, _DENSEST).astype(np.float32) / 255
-    return carried
+    slope = np.where(ground[second], near - flat[second], np.float32(0)) / 2
+    return np.clip(near + slope * reach, 0, _DENSEST).astype(np.float32) / np.float32(255)
 
 
 def _beside(ground: Flags, edges: Ints, shape: tuple[int, ...]) -> Ints:
     """Return the nearest pixel of shadow or clear ground to each edge pixel, -1 for none."""
-    height, width = shape
-    row, column = np.divmod(edges, width)
     found = np.full(len(edges), -1, dtype=np.int64)
-    for reach in range(1, _REACH_PX + 1):
-        for down, right in _AROUND:
-            at = np.clip(row + reach * down, 0, height - 1) * width
-            at += np.clip(column + reach * right, 0, width - 1)
-            new = (found < 0) & ground[at]
-            found[new] = at[new]
+    for at in around(edges, shape, _REACH_PX):
+        new = (found < 0) & ground[at]
+        found[new] = at[new]
     return found

@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from ..colorimetry.explain import mixed
 from ..model.artwork import CLEAR
+from ..polygons.around import around, behind
 from ..polygons.runs import find_pieces
 from .mixing import Bytes, Flags, Mixing, widened
 from .modes import Floats, Ints
@@ -18,7 +19,6 @@ _SOFTENED = 16.0  # levels added before a factor is taken, so that darkness is n
 _MOST_EDGES = 0.2  # of the picture: with more, as in a photograph of a scene, edges say nothing
 
 _Wide = npt.NDArray[np.int32]
-_AROUND = ((0, 1), (0, -1), (1, 0), (-1, 0), (1, 1), (1, -1), (-1, 1), (-1, -1))
 
 
 def with_edges(mixing: Mixing, kinds: Bytes, goals: tuple[Bytes, ...], *, lossy: bool) -> tuple[Bytes, ...]:
@@ -69,14 +69,9 @@ def _behind(side: _Wide, edges: Ints, near: Ints) -> tuple[Ints, Floats]:
 
     Where it is of another area, the near pixel itself.
     """
-    height, width = side.shape
-    down, right = near // width - edges // width, near % width - edges % width
-    reach = np.maximum(np.maximum(np.abs(down), np.abs(right)), 1)
-    row = np.clip(near // width + 2 * down // reach, 0, height - 1)
-    column = np.clip(near % width + 2 * right // reach, 0, width - 1)
+    found, reach = behind(edges, near, side.shape)
     flat = side.ravel()
-    behind = row * width + column
-    return np.where(flat[behind] == flat[near], behind, near), reach / 2.0
+    return np.where(flat[found] == flat[near], found, near), reach / 2.0
 
 
 def _sides(mixing: Mixing, kinds: Bytes, goals: tuple[Bytes, ...]) -> tuple[_Wide, Flags]:
@@ -95,18 +90,13 @@ def _sides(mixing: Mixing, kinds: Bytes, goals: tuple[Bytes, ...]) -> tuple[_Wid
 
 def _two_sides(side: _Wide, edges: Ints) -> tuple[Ints, Ints]:
     """Return for each pixel the nearest pixel of an area, and the nearest one of another; -1 for none."""
-    height, width = side.shape
-    row, column = np.divmod(edges, width)
     first, second = np.full(len(edges), -1, dtype=np.int64), np.full(len(edges), -1, dtype=np.int64)
     own = np.zeros(len(edges), dtype=np.int32)
     flat = side.ravel()
-    for reach in range(1, _SIDE_PX + 1):
-        for down, right in _AROUND:
-            at = np.clip(row + reach * down, 0, height - 1) * width
-            at += np.clip(column + reach * right, 0, width - 1)
-            seen = flat[at]
-            new = (first < 0) & (seen > 0)
-            other = (first >= 0) & (second < 0) & (seen > 0) & (seen != own)
-            first[new], own[new] = at[new], seen[new]
-            second[other] = at[other]
+    for at in around(edges, side.shape, _SIDE_PX):
+        seen = flat[at]
+        new = (first < 0) & (seen > 0)
+        other = (first >= 0) & (second < 0) & (seen > 0) & (seen != own)
+        first[new], own[new] = at[new], seen[new]
+        second[other] = at[other]
     return first, second

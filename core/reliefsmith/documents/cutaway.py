@@ -11,7 +11,6 @@ import shapely
 
 from ..mesh import plain_heights
 from ..model import Contours, Field, Sculpted, Slab, Stack
-from .views import slab_top
 
 __all__ = ["Band", "Section", "cut"]
 
@@ -86,8 +85,8 @@ def cut(stack: Stack) -> Section:
     far = np.abs(levels - (low_y + high_y) / 2)
     y_mm = float(levels[np.lexsort((levels, -far, changes, parts))[-1]])
     bands = _joined([band for slab in slabs for band in _bands(slab, names, y_mm, (low_x, high_x))])
-    top_mm = max(slab_top(slab) for slab in slabs)
-    heights = sorted({slab.bottom_mm for slab in slabs} | {slab_top(slab) for slab in slabs})
+    top_mm = max(slab.highest_mm for slab in slabs)
+    heights = sorted({slab.bottom_mm for slab in slabs} | {slab.highest_mm for slab in slabs})
     return Section(y_mm, tuple(bands), (float(low_x), float(high_x)), top_mm, tuple(heights))
 
 
@@ -114,11 +113,8 @@ def _lying(stack: Stack) -> tuple[Slab, ...]:
     """Return the slabs in the artwork's frame, as high as on the bed; two plates as set together."""
     if not stack.piece or stack.back_at_mm is not None:
         return stack.seen
-    high = max(slab_top(slab) for slab in stack.piece)
-    return tuple(
-        replace(slab, bottom_mm=round(high - slab_top(slab), 6), top=round(high - slab.bottom_mm, 6))
-        for slab in stack.piece
-    )
+    high = max(slab.highest_mm for slab in stack.piece)
+    return tuple(slab.turned_over(high) for slab in stack.piece)
 
 
 def _any(met: Sequence[Counts], chosen: Sequence[bool]) -> Counts:

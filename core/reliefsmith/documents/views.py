@@ -24,7 +24,6 @@ __all__ = [
     "hatch_picture",
     "rim",
     "shadow_of",
-    "slab_top",
 ]
 
 SAME_HEIGHT_MM = 1e-4
@@ -80,16 +79,11 @@ class Face:
         return Face(shapes, visible, self.parts, self.colors, self.levels_mm)
 
 
-def slab_top(slab: Slab) -> float:
-    """Return the highest point of a slab."""
-    return slab.highest_mm
-
-
 def front_face(stack: Stack) -> Face:
     """Return the finished piece seen from the front."""
     names = _part_names(stack)
-    order = sorted(stack.seen, key=slab_top)
-    return _face(order, names, [slab_top(slab) for slab in order])
+    order = sorted(stack.seen, key=lambda slab: slab.highest_mm)
+    return _face(order, names, [slab.highest_mm for slab in order])
 
 
 def back_face(stack: Stack) -> Face:

@@ -181,6 +181,11 @@ class Slab:
             return plain.levels_mm[0]
         return plain.upright_mm if isinstance(plain, Field) else plain
 
+    def turned_over(self, height_mm: float) -> Slab:
+        """Return it with below and above exchanged within a height, rounded so that equal heights stay so."""
+        bottom, top = round(height_mm - self.highest_mm, 6), round(height_mm - self.bottom_mm, 6)
+        return replace(self, bottom_mm=bottom, top=top)
+
 
 @dataclass(frozen=True, slots=True)
 class Stack:

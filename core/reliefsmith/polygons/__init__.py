@@ -6,7 +6,7 @@ from .bedturn import turn_on_bed
 from .coverage import faces_by_shape, faces_of, noded_coverage, union_of_faces
 from .edges import longest_neighbor, shared_lengths
 from .grid import GRID_MM, face_down, from_grid, on_grid, snapped, to_grid
-from .nodes import nodes_within
+from .nodes import lattice, nodes_within
 from .offset import ARC_MM, arc_segments, closed, disc, grow, opened, shrink
 from .pieces import (
     Disc,
@@ -52,6 +52,7 @@ __all__ = [
     "from_grid",
     "grow",
     "inscribed",
+    "lattice",
     "longest_neighbor",
     "merged",
     "near",

@@ -1,20 +1,36 @@
-"""Which nodes of a lattice lie within a shape: asked near its boundary only, elsewhere told by neighbors."""
+"""Lattices round a shape, and which nodes lie within it: asked near its boundary, else told by neighbors."""
 
 from __future__ import annotations
 
+import math
 from typing import Any, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
-from ..model.arrays import Flags
+from ..model.arrays import Flags, Ints
 
 _LEAST = 256
 """Fewer nodes are all asked."""
 
 
 Line: TypeAlias = npt.NDArray[np.floating[Any]]
+
+
+def lattice(shape: shapely.Geometry, step_mm: float, more: int = 1) -> tuple[Ints, Ints]:
+    """Return columns and rows, in steps from the origin, that cover a shape, and so many more all round.
+
+    Examples
+    --------
+    >>> [line.tolist() for line in lattice(shapely.box(0, 0, 1.2, 0.5), 0.5)]
+    [[-1, 0, 1, 2, 3, 4], [-1, 0, 1, 2]]
+    """
+    x0, y0, x1, y1 = np.array(shape.bounds) / step_mm
+    columns, rows = (
+        np.arange(math.floor(low) - more, math.ceil(high) + more + 1) for low, high in ((x0, x1), (y0, y1))
+    )
+    return columns, rows
 
 
 def nodes_within(shape: shapely.Geometry, x: Line, y: Line) -> Flags:

@@ -24,9 +24,8 @@ def piece_of(levels: Levels, face: str) -> tuple[Slab, ...]:
     """
     if face == "up":
         return ()
-    if not levels.back:
-        return _turned_over(levels.slabs, max(_top(slab) for slab in levels.slabs))
-    return (*_turned_over(levels.slabs, levels.joint_mm + levels.front_mm), *levels.back)
+    high = levels.joint_mm + levels.front_mm if levels.back else max(slab.highest_mm for slab in levels.slabs)
+    return (*(slab.turned_over(high) for slab in levels.slabs), *levels.back)
 
 
 def on_bed(levels: Levels, face: str) -> tuple[tuple[Slab, ...], Offset | None]:
@@ -69,19 +68,6 @@ def laid_down(parts: Sequence[Part]) -> tuple[Part, ...]:
     )
 
 
-def _turned_over(slabs: Sequence[Slab], height_mm: float) -> tuple[Slab, ...]:
-    """Return slabs with below and above exchanged within a height, rounded so that equal heights stay so."""
-    return tuple(
-        replace(slab, bottom_mm=round(height_mm - _top(slab), 6), top=round(height_mm - slab.bottom_mm, 6))
-        for slab in slabs
-    )
-
-
 def _moved(slab: Slab, offset: Offset) -> Slab:
     """Return a slab moved in the plane; put on the grid again, because a sum of two floats may miss it."""
     return replace(slab, polygon=shapely.transform(slab.polygon, lambda points: snapped(points + offset)))
-
-
-def _top(slab: Slab) -> float:
-    assert isinstance(slab.top, float)  # shaped tops are refused face down
-    return slab.top

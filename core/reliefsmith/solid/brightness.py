@@ -11,7 +11,7 @@ import shapely
 from ..colorimetry import srgb_to_lab
 from ..model import Artwork, Frame
 from ..model.arrays import Floats, Ints
-from ..polygons import shrink
+from ..polygons import lattice, shrink
 
 SAMPLES = 4
 """Samples of the picture across one step: 0.1 mm at a usual nozzle, about two working pixels."""
@@ -70,7 +70,7 @@ def brightness_shares(
     rise_mm : float
         Height that stands for a share of 1.
     """
-    columns, rows = _nodes(shape, step_mm)
+    columns, rows = lattice(shape, step_mm, 2)
     weights, sums = _gathered(picture, shape, (columns, rows), step_mm)
     seen = weights > 0
     for _ in range(SMOOTHING):
@@ -87,13 +87,6 @@ def brightness_shares(
     weight, level = _smoothed(known.astype(np.float64)), _smoothed(shares)
     shares = np.divide(level, weight, out=np.zeros_like(shares), where=known)
     return Shares(shares, (float(columns[0]) * step_mm, float(rows[0]) * step_mm), step_mm)
-
-
-def _nodes(shape: shapely.Geometry, step_mm: float) -> tuple[Ints, Ints]:
-    """Return columns and rows of the lattice through the origin that cover a shape, two more all round."""
-    x0, y0, x1, y1 = shape.bounds
-    columns = np.arange(math.floor(x0 / step_mm) - 2, math.ceil(x1 / step_mm) + 3)
-    return columns, np.arange(math.floor(y0 / step_mm) - 2, math.ceil(y1 / step_mm) + 3)
 
 
 def _gathered(

@@ -5,7 +5,6 @@ All of it is remembered: another height changes none.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -16,7 +15,7 @@ import shapely
 from ..mesh import section_difference
 from ..model import Field, HandRelief, Slab
 from ..model.arrays import Area, Flags, Floats, Ints
-from ..polygons import as_multi, as_single, faces_by_shape, nodes_within, polygons_of, union_of_faces
+from ..polygons import as_multi, as_single, faces_by_shape, lattice, nodes_within, polygons_of, union_of_faces
 from .layergrid import SAME_MM
 
 WORK_MM = 0.001
@@ -125,9 +124,7 @@ def work_on(
 
 def _nodes(shape: Area, step_mm: float) -> _Grid:
     """Return the lattice round a shape."""
-    x0, y0, x1, y1 = shape.bounds
-    columns = np.arange(math.floor(x0 / step_mm) - 1, math.ceil(x1 / step_mm) + 2)
-    rows = np.arange(math.floor(y0 / step_mm) - 1, math.ceil(y1 / step_mm) + 2)
+    columns, rows = lattice(shape, step_mm)
     return _Grid(columns, rows, step_mm, np.zeros((len(rows), len(columns))))
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 from functools import lru_cache
 
@@ -13,7 +12,7 @@ from ..errors import GeometryError
 from ..mesh.modeled import LEAN_MM
 from ..model import Field, Part, Sculpted, Slab, Stack
 from ..model.arrays import Area, Flags
-from ..polygons import nodes_within, shrink
+from ..polygons import lattice, nodes_within, shrink
 from ..progress import Progress, Steps, drained
 from .build import build_steps
 from .handground import ground_of
@@ -99,11 +98,9 @@ def _even(slab: Slab, stack: Stack, step_mm: float) -> Slab:
 
 def _level(shape: Area, step_mm: float) -> Field:
     """Return a field of zeros round a shape."""
-    x0, y0, x1, y1 = shape.bounds
-    low = (math.floor(x0 / step_mm) - 1, math.floor(y0 / step_mm) - 1)
-    columns, rows = math.ceil(x1 / step_mm) + 2 - low[0], math.ceil(y1 / step_mm) + 2 - low[1]
-    origin = (low[0] * step_mm, low[1] * step_mm)
-    return Field(np.zeros((rows, columns), np.float32), origin, step_mm)
+    columns, rows = lattice(shape, step_mm)
+    origin = (float(columns[0]) * step_mm, float(rows[0]) * step_mm)
+    return Field(np.zeros((len(rows), len(columns)), np.float32), origin, step_mm)
 
 
 @lru_cache(maxsize=_KEPT)
