@@ -6,6 +6,8 @@ import numpy as np
 
 from ..model.arrays import Flags, Ints
 
+__all__ = ["rank_chains"]
+
 
 def rank_chains(previous: Ints) -> tuple[Ints, Ints, Flags]:
     """Find the first element of each element's chain and its place along it.

@@ -9,6 +9,8 @@ import numpy as np
 from ..model.arrays import Flags, Floats, Ints, Points
 from .neighbors import Chains, Moments, Neighbors, moments_of
 
+__all__ = ["Corners", "LineFits", "find_corners", "fit_side"]
+
 SIDE = 5
 """Points fitted on each side of a corner."""
 

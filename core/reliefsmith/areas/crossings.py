@@ -11,6 +11,8 @@ import shapely
 from ..model.arrays import Flags, Floats, Ints, Points
 from .shape import ArcLines
 
+__all__ = ["find_crossings", "find_faults"]
+
 _PLACE = re.compile(r"\[(\S+) (\S+)\]$")
 
 

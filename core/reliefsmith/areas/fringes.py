@@ -12,6 +12,8 @@ from ..model.arrays import Flags, Ints
 from .graph import BoundaryGraph
 from .subpixel import mixed_at, mixing_palette
 
+__all__ = ["without_fringes"]
+
 THIN_CLEAN, THIN_LOSSY = 1.6, 2.2
 """Mean width in source pixels up to which a strip may be a mix; chroma subsampling mixes over two pixels."""
 

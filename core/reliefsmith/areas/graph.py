@@ -17,6 +17,8 @@ from ..model.arrays import Flags, Ints, Labels, Points
 from ..polygons.groups import counted_on, joined
 from .chains import rank_chains
 
+__all__ = ["BoundaryGraph", "build_graph"]
+
 _STEP_X = np.array([1, 0, -1, 0])
 _STEP_Y = np.array([0, 1, 0, -1])
 """Directions of a crack: 0 right, 1 down, 2 left, 3 up."""

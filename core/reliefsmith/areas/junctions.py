@@ -9,6 +9,8 @@ from .corners import Corners, fit_side
 from .graph import BoundaryGraph
 from .neighbors import Chains, Neighbors, moments_of
 
+__all__ = ["fit_nodes"]
+
 FIRST, LAST = 1, 6
 """Points of an arc, counted from its node, that its line is fitted to; point 0 mixes a third color."""
 

@@ -31,6 +31,8 @@ from ..recipe.sections.limits import MOST_COLORS
 from ..recipe.tables import AREA_KINDS, Mark, named
 from .replaced import ground_at
 
+__all__ = ["mark", "mark_steps"]
+
 
 @dataclass(frozen=True, slots=True)
 class _Picture:

@@ -10,6 +10,8 @@ import numpy as np
 
 from ..model.arrays import Flags, Floats, Ints, Points
 
+__all__ = ["Chains", "Moments", "Neighbors", "moments_of"]
+
 Step: TypeAlias = tuple[Flags, Floats, Floats, Floats, Floats]
 """Of the points some steps on: existence, weight, signed arc distance, and the way there in x and y."""
 

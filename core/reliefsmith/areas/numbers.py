@@ -17,6 +17,8 @@ from ..polygons import piece_at
 from ..recipe.sections import Inscription
 from ..recipe.tables import Mark, named
 
+__all__ = ["lettering_placed", "numbered", "placed"]
+
 _MIDDLE_SHARE, _LEAST_PX = 0.02, 0.01
 """How exactly the middle of an area is found: by the side of a square as large, and at least."""
 

@@ -13,6 +13,8 @@ import numpy as np
 
 from ..model.arrays import Floats, Ints
 
+__all__ = ["Rims", "settle_rims"]
+
 OFF = 8.0
 """Levels from the line between two colors from which on a third may shine through."""
 

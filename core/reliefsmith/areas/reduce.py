@@ -7,6 +7,8 @@ import numpy as np
 from ..model.arrays import Flags, Floats, Ints, Points
 from ..polygons.groups import counted_on
 
+__all__ = ["balance_chords", "keep_vertices"]
+
 MOST_TURN_DEG = 70.0
 """Balance only between chords that turn less: at a corner the vertex is where it belongs."""
 

@@ -16,6 +16,8 @@ from ..polygons import merged, window_of
 from ..recipe.sections import Inscription
 from ..recipe.tables import Mark, named
 
+__all__ = ["ground_at", "replacing"]
+
 _ROUND = 3
 _SQUARE = 1.3
 """Lettering nearer to a square than this has no side along which it runs: it stands level."""

@@ -12,6 +12,8 @@ from ..polygons.groups import counted_on, sorted_distinct
 from .chains import rank_chains
 from .graph import BoundaryGraph
 
+__all__ = ["build_polygons"]
+
 
 def build_polygons(
     graph: BoundaryGraph, points: Points, starts: Ints, colors: int

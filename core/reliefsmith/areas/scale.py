@@ -16,6 +16,8 @@ from ..progress import Progress, Steps, drained
 from ..recipe.sections import SizeSettings
 from .numbers import numbered
 
+__all__ = ["scale", "scale_steps"]
+
 
 def scale_steps(areas: TracedAreas, size: SizeSettings) -> Steps[FlatAreas]:
     """Turn areas straight and scale them to the size that is asked for; never traces again.

@@ -18,6 +18,8 @@ from .smooth import Window, smooth_chains
 from .spans import Pieces, cut_pieces
 from .subpixel import CrackPoints
 
+__all__ = ["ArcLines", "Grade", "Restraint", "replaced", "shape_arcs"]
+
 MOST_MOVE = 1.2
 """Pixels that a smoothed point may lie from the middle of its crack; more is no longer that boundary."""
 

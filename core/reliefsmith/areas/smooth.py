@@ -9,6 +9,8 @@ import numpy as np
 from ..model.arrays import Floats, Points
 from .neighbors import Chains, Moments, Neighbors, moments_of
 
+__all__ = ["Window", "smooth_chains"]
+
 
 @dataclass(frozen=True, slots=True)
 class Window:

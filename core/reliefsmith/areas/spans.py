@@ -11,6 +11,8 @@ from .corners import Corners
 from .graph import BoundaryGraph
 from .neighbors import Chains, Neighbors
 
+__all__ = ["Pieces", "cut_pieces"]
+
 ROUNDED = 1.4
 """Pixels from a corner within which the picture's own points are rounded by the pixel, and left out."""
 

@@ -18,6 +18,9 @@ from ..model.arrays import Flags, Floats, Ints, Points
 from .graph import BoundaryGraph
 from .overpaint import OFF, Rims, settle_rims
 
+__all__ = ["CrackPoints", "locate_cracks", "mixed_at", "mixing_palette"]
+
+
 REACH = 4
 """Pixels looked at on each side of a crack: the width of a sigma-1 blur and a half."""
 

@@ -27,6 +27,8 @@ from ..polygons import (
 from ..progress import Progress, Steps, drained
 from ..recipe.sections import BackgroundSettings, ColorSettings
 
+__all__ = ["surround", "surround_steps", "surrounded"]
+
 NARROW = 3.0
 """A mouth is narrow where the pocket behind it is this many times as wide; a channel is long where it is this
 many times as long as wide. With 3 the rule takes 11 of 144 open artworks: rails, stripes of a tank, a dashed

@@ -22,6 +22,8 @@ from .smooth import Window
 from .subpixel import CrackPoints, locate_cracks
 from .turn import judged_turn
 
+__all__ = ["trace", "trace_steps"]
+
 SIGMA, SIGMA_RATIO = 2.6, 2.4
 """Smoothing at 0.5 in working pixels, and the factor from there to 1 (or divided, to 0)."""
 

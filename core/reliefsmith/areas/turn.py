@@ -10,6 +10,8 @@ from ..findings import Finding, Note, finding, note
 from ..model import Artwork
 from .shape import ArcLines
 
+__all__ = ["Turn", "estimate_turn", "judged_turn"]
+
 LEAST_LENGTH = 12.0
 """Pixels from which a straight piece of boundary has a direction worth counting."""
 

@@ -7,6 +7,8 @@ import numpy.typing as npt
 
 from ..model.arrays import Floats
 
+__all__ = ["sampled"]
+
 
 def sampled(picture: npt.NDArray[np.uint8], at: Floats) -> Floats:
     """Return brightness, or color, at pixels (..., 2), between pixels bilinear; outside, that of the nearest.

@@ -14,6 +14,8 @@ from PIL import Image
 
 from .dither import packed
 
+__all__ = ["shrunk"]
+
 _LINES = 12  # rows, and columns, that are looked at first
 _MIXES = 6  # shades between the same two colors: an anti-aliased edge has more, pixel art fewer
 

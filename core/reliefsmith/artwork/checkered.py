@@ -18,6 +18,9 @@ from ..findings import Note, note
 from ..model.arrays import Flags, Floats, Rgb
 from ..polygons.runs import find_pieces
 
+__all__ = ["without_checkerboard"]
+
+
 _MOST_CHROMA = 7.0
 """C*ab up to which a pixel is grey."""
 _LEAST_STEP = 2.5

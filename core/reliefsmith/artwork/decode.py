@@ -13,6 +13,8 @@ from ..formats.silence import silent
 from ..progress import Progress, Steps
 from .opening import Source
 
+__all__ = ["converter", "decode_steps", "has_transparency", "is_aligned", "load", "turned"]
+
 _PERHAPS_UNKNOWN = ("webp", "zstd", "lzma")  # packings that libtiff may be built without
 _STRIP_ROWS = 128  # source rows converted at a time: a few megabytes, which stay in the cache
 

@@ -15,6 +15,8 @@ import numpy.typing as npt
 
 from ..model.arrays import Flags, Ints, Rgb
 
+__all__ = ["commonest", "counted", "dots", "folded", "packed"]
+
 Floats: TypeAlias = npt.NDArray[np.float32]
 
 _REACH = 3

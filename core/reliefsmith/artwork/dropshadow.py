@@ -9,6 +9,8 @@ from ..model.arrays import Bytes, Flags, Ints, Rgb
 from ..model.artwork import CLEAR
 from ..polygons.around import around, behind
 
+__all__ = ["SOLID", "without_shadow"]
+
 _DENSEST = 153  # opacity (0.6) of the densest shadow
 SOLID = 247  # opacity from which paint is solid
 _BEND = 4  # levels of second difference on a shadow's slope; edges bend by a third of their height

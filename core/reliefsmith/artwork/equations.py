@@ -10,6 +10,8 @@ import numpy.typing as npt
 
 from ..model.arrays import Floats
 
+__all__ = ["Tie", "shifted", "solved", "tied"]
+
 T = TypeVar("T", bound=np.generic)
 Tie: TypeAlias = tuple[int, tuple[float, ...], Floats | float]
 """An axis, by what neighbors along it are multiplied, and the weight of the square of their sum."""

@@ -20,6 +20,9 @@ from ..model.arrays import AS_IT_IS, Floats, Homography
 from ..recipe.sections import ArtworkSettings
 from .opening import MIN_SIDE_PX
 
+__all__ = ["Framed", "cut", "framed", "homography", "rows_of", "sheet_ratio"]
+
+
 _UNIT = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
 
 _FOCAL_SHARES = (0.5, 1.2)

@@ -19,6 +19,8 @@ from ..model.arrays import Flags, Ints, Rgb
 from .decode import has_transparency
 from .dither import commonest
 
+__all__ = ["without_fringe"]
+
 _REACH_PX = 4  # from the cut to a pixel of pure paint
 _LEAST_EDGE_PX = 40
 _MIXED = 0.25  # share of the removed color from which a pixel is counted as fringe

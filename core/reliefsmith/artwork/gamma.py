@@ -11,6 +11,9 @@ from PIL import Image
 from ..colorimetry import encode_srgb
 from ..model.arrays import Floats
 
+__all__ = ["Encoding", "decoded", "encoding_of"]
+
+
 _USUAL_GAMMA = 1 / 2.2  # what the chunk says of sRGB: 45455 (PNG 3rd edition, 11.3.2.5)
 _SAME_GAMMA = 0.05  # of gamma times 2.2 from 1: libpng's threshold for a correction that shows
 _GAMMAS = (0.00016, 6250.0)  # others are errors, by libpng

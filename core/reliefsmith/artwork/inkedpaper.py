@@ -9,6 +9,8 @@ from ..colorimetry import srgb_to_lab
 from ..model.arrays import Flags, Ints, Rgb
 from ..polygons.runs import find_pieces
 
+__all__ = ["shows_paper"]
+
 _PAPER_CHROMA, _PAPER_LIGHT = 28.0, (40.0, 0.55)
 """Paper's C*ab at most, and L* at least: as such, and by the picture's light places."""
 _SHEET, _DRAWN_ON = 0.08, 0.02

@@ -15,11 +15,14 @@ import numpy.typing as npt
 from PIL import Image
 
 from ..colorimetry import noise_sigma
-from ..colorimetry.window import extreme
+from ..colorimetry.window import extreme, widened
 from ..model.arrays import Flags, Ints, Rgb
 from .dither import commonest, counted, dots, packed
 from .inkedpaper import shows_paper
 from .screen import is_screen
+
+__all__ = ["kind_of"]
+
 
 _LEAST_PX = 200
 """Longest side below which only noise is no drawing: edges, as compression leaves them, fill the picture."""
@@ -153,7 +156,7 @@ def _of_photograph(image: Image.Image, seen: _Witnesses) -> str:
     calm = _ranges(small) <= _CALM
     if shows_paper(small, calm):
         return "paper"
-    rough = 1.0 - float(_widened(_widened(calm)).mean())
+    rough = 1.0 - float(widened(calm, 2).mean())
     if seen.steps < _STEP_SHARE or (rough >= _ROUGH and not seen.exact):
         return "scene"
     return "flat" if seen.noise == 0.0 and seen.sharp >= _SHARP else "paper"
@@ -254,7 +257,3 @@ def _ranges(rgb: Rgb) -> npt.NDArray[np.uint8]:
     """Return the largest difference (h, w) within 3 x 3 px, over all channels."""
     ranges: npt.NDArray[np.uint8] = (extreme(rgb, np.maximum) - extreme(rgb, np.minimum)).max(axis=2)
     return ranges
-
-
-def _widened(flags: Flags) -> Flags:
-    return extreme(flags.view(np.uint8), np.maximum).view(np.bool_)

@@ -20,6 +20,18 @@ from ..model.artwork import PictureBytes, check_file
 from ..recipe.sections import ArtworkSettings
 from .gamma import Encoding, encoding_of
 
+__all__ = [
+    "FORMATS",
+    "MIN_SIDE_PX",
+    "Source",
+    "check_size",
+    "decoding",
+    "focal_length_px",
+    "is_svg",
+    "open_picture",
+    "read_bytes",
+]
+
 FORMATS = ("PNG", "JPEG", "WEBP", "TIFF", "BMP", "GIF")
 _TIFF_MARKS = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 _BITS, _PHOTOMETRIC, _WHITE_IS_ZERO = 258, 262, 0  # tags and a value of TIFF 6.0

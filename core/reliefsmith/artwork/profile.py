@@ -6,6 +6,8 @@ import io
 
 from PIL import Image, ImageCms
 
+__all__ = ["to_srgb"]
+
 _SPACES = {"L": "GRAY", "RGB": "RGB", "CMYK": "CMYK"}
 
 

@@ -28,6 +28,8 @@ from .transparency import solid_alpha
 from .treat import treated_steps
 from .unevenlight import divided_steps
 
+__all__ = ["read", "read_steps"]
+
 
 def read_steps(picture: Path | PictureBytes, artwork: ArtworkSettings) -> Steps[Artwork]:
     """Read a picture in small steps.

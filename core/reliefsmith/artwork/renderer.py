@@ -14,6 +14,8 @@ from pathlib import Path
 from ..errors import ArtworkError
 from ..recipe.sections import ArtworkSettings
 
+__all__ = ["drawn_png", "python_here"]
+
 _WALL_TO_CPU = 6
 """Waited for so many times the work that is allowed: the machine may be busy with other things."""
 _USUAL = ArtworkSettings()

@@ -7,6 +7,8 @@ from PIL import Image
 
 from ..colorimetry.window import extreme
 
+__all__ = ["enlarged", "enlargement", "reduction"]
+
 LEAST_PX = 1000  # of the longest side after a reduction: 0.1 mm a pixel on a piece of 100 mm
 _GOAL_PX = 1250  # far above this nothing that prints is gained, only time
 _ENLARGE_BELOW = ((350, 3), (700, 2))  # longest side in px -> factor, found on open art; 4 rounds corners off

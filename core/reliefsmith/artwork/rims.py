@@ -18,6 +18,8 @@ from ..colorimetry.window import extreme
 from ..findings import Note, note
 from ..model.arrays import Flags, Ints, Rgb
 
+__all__ = ["without_rims"]
+
 _ROWS = 64  # so many rows, spread over the picture, are looked at
 _LEVEL, _LEVEL_PER_SIGMA = 3.0, 5.0  # steps from pixel to pixel in flat areas, in levels; noise adds to them
 _FLAT_PX = 5  # so many such steps in a row are a flat area

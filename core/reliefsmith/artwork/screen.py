@@ -19,6 +19,8 @@ from ..polygons.runs import find_pieces
 from .dither import commonest
 from .opening import MIN_SIDE_PX
 
+__all__ = ["Box", "emblem_box", "is_screen"]
+
 Box: TypeAlias = tuple[int, int, int, int]
 """Left, top, right, lower end in px."""
 

@@ -20,6 +20,8 @@ from PIL import Image
 from ..errors import ArtworkError
 from ..recipe.sections import ArtworkSettings
 
+__all__ = ["safe_svg", "stripped_svg"]
+
 _REPEATED = 2  # as many elements may be drawn after every reference inside the document is followed
 _USUAL = ArtworkSettings()
 

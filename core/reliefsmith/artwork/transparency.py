@@ -9,6 +9,8 @@ from ..model.arrays import Bytes, Flags, Rgb
 from ..model.artwork import CLEAR
 from .dropshadow import SOLID, without_shadow
 
+__all__ = ["solid_alpha"]
+
 _CLEAR_SHARE = 0.001  # of the picture: less transparency than this separates nothing
 _VEIL = 102  # opacity (0.4) from which an even half-transparent area is paint, below it is shadow
 _VEIL_SHARE = 0.003  # of the art: smaller half-transparent areas are edges and noise

@@ -21,6 +21,8 @@ from .opening import Source, focal_length_px
 from .screen import Box, emblem_box
 from .sheet.seek import may_be_photographed, sought
 
+__all__ = ["Treated", "treated_steps"]
+
 _SOLID = 247  # opacity of 255 from which a pixel's color is what is seen
 
 

@@ -19,6 +19,9 @@ from ..model.artwork import Artwork
 from ..progress import Progress, Steps
 from .equations import Tie, shifted, solved, tied
 
+__all__ = ["divided_steps"]
+
+
 _LEAST_BLOCKS = 12  # along the shortest side: with less there is no light to be found
 _BLOCKS = 110  # along the longest side: finer than a soft shadow's edge, coarse enough to average noise out
 _LEAST_SPREAD = 5.0  # levels between light and dark paper below which nothing is done

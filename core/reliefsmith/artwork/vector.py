@@ -15,6 +15,8 @@ from .opening import check_size
 from .renderer import drawn_png
 from .svg_safety import stripped_svg
 
+__all__ = ["render"]
+
 DRAWN_PX = 1600  # longest side of the rendered drawing: fine enough for 0.05 mm on an 80 mm piece
 _MAX_RATIO = 100.0  # of the sides
 _LENGTH = re.compile(r"\s*([0-9.]+(?:[eE][+-]?[0-9]+)?)\s*(px|pt|pc|mm|cm|in|)\s*")

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..colorimetry import ciede2000, color_phrase, parse_hex, srgb_to_lab
-from ..colorimetry.median import median
 from ..errors import ArtworkError
 from ..findings import Note, note
 from ..model.artwork import Artwork
 from ..recipe.sections import BackgroundSettings
+from .capture import LEAST_SHARE, NOISE, OPEN
 from .mixing import Flags, Mixing
 from .modes import Floats, count_bins, find_clusters
 
@@ -33,12 +33,8 @@ SEEN_APART = 2.3
 """CIEDE2000 from which an eye tells two even areas side by side: the just noticeable difference (Mahy, Van
 Eycken and Oosterlinck 1994, for CIE 1976; from memory)."""
 
-_LIKE_FRAME = 5.0  # dE00 from the frame's color for what counts as that color along the frame
-
 PICK_REACH = 12.0
 """CIEDE2000 from a color of the settings within which one of the picture's is meant."""
-_PICK_STEP = 3  # every third pixel each way shows all colors large enough to be a background
-_PICK_SHARE = 0.002  # of the picture
 _FRAME_PX = 2  # width of the frame that is looked at
 _SURE_SHARE = 0.6  # of the frame in one color: the art lies on a ground
 _PAPER_SHARE = 0.5  # more than half is enough for near white, the color of paper
@@ -46,7 +42,7 @@ _PAPER_LEVEL = 235.0
 _FIELD_SHARE, _LEAST_CHROMA = 0.5, 30.0  # of each side, C*ab: such a color is painted, not paper
 _LEAST_SHARE = 0.25  # enough if three corners show it too: art may touch the border
 
-_SHADOW_REACH = 12.0  # levels of a shadow's color from a darker background
+_SHADOW_REACH = NOISE * OPEN / 2  # levels of a shadow's color from a darker background
 _DARKEST_SHADOW = 0.4  # of the background
 
 
@@ -128,11 +124,11 @@ def ground_of(artwork: Artwork, mixing: Mixing, sigma: float, settings: Backgrou
 
 def _shown_color(mixing: Mixing, sigma: float, text: str) -> Floats:
     """Return the picture's own color that is nearest to a given one: a pick may hit a pixel of noise."""
-    sample = Mixing(tuple(plane[::_PICK_STEP, ::_PICK_STEP] for plane in mixing.planes[:3]), None)
-    bins = count_bins(sample, sample.keys(), np.ones(sample.shape, dtype=bool))
+    everywhere = np.ones(mixing.shape, dtype=bool)
+    bins = count_bins(mixing, mixing.keys(), everywhere)
     clusters = find_clusters(bins, sigma)
     gaps = ciede2000(srgb_to_lab(clusters.colors), srgb_to_lab(np.array(parse_hex(text))))
-    gaps = np.where(clusters.weights >= _PICK_SHARE * sample.shape[0] * sample.shape[1], gaps, np.inf)
+    gaps = np.where(clusters.weights >= LEAST_SHARE * everywhere.size, gaps, np.inf)
     nearest = int(np.argmin(gaps))
     if gaps[nearest] > PICK_REACH:
         raise ArtworkError(f"background.color is {text}, which the picture does not show; pick it from there")
@@ -157,37 +153,26 @@ def frame_color(mixing: Mixing, sigma: float) -> Frame:
     clusters = find_clusters(bins, sigma)
     color = clusters.colors[int(np.argmax(clusters.weights))]
     lab = srgb_to_lab(color)
-    share = bins.counts[ciede2000(bins.labs, lab) < _LIKE_FRAME].sum() / bins.counts.sum()
-    corners = sum(_corner_shows(mixing, row, column, lab) for row in (0, 1) for column in (0, 1))
+    share = bins.counts[ciede2000(bins.labs, lab) < LIKE_BACKGROUND].sum() / bins.counts.sum()
+    ends = (slice(2 * _FRAME_PX), slice(-2 * _FRAME_PX, None))
+    corners = [_share(mixing, (row, column), lab) > 0.5 for row in ends for column in ends]
     sure = share > (_PAPER_SHARE if color.min() >= _PAPER_LEVEL else _SURE_SHARE)
-    is_ground = bool(sure or (share >= _LEAST_SHARE and corners >= 3))
-    return Frame(color, is_ground, is_ground and corners == 4 and _is_field(mixing, lab))
+    is_ground = bool(sure or (share >= _LEAST_SHARE and sum(corners) >= 3))
+    return Frame(color, is_ground, is_ground and all(corners) and _is_field(mixing, lab))
 
 
 def _is_field(mixing: Mixing, lab: Floats) -> bool:
     """Tell whether all four sides show a color, and it is more saturated than any common paper."""
-    if np.hypot(lab[1], lab[2]) < _LEAST_CHROMA:
-        return False
-    ends = (slice(_FRAME_PX), slice(-_FRAME_PX, None))
-    whole = slice(None)
-    return all(
-        (ciede2000(_labs(mixing, side), lab) < _LIKE_FRAME).mean() >= _FIELD_SHARE
-        for end in ends
-        for side in ((end, whole), (whole, end))
-    )
+    ends, whole = (slice(_FRAME_PX), slice(-_FRAME_PX, None)), slice(None)
+    sides = [side for end in ends for side in ((end, whole), (whole, end))]
+    saturated = np.hypot(lab[1], lab[2]) >= _LEAST_CHROMA
+    return bool(saturated) and all(_share(mixing, side, lab) >= _FIELD_SHARE for side in sides)
 
 
-def _labs(mixing: Mixing, side: tuple[slice, slice]) -> Floats:
-    labs: Floats = srgb_to_lab(np.stack([plane[side].ravel() for plane in mixing.planes[:3]], axis=1))
-    return labs
-
-
-def _corner_shows(mixing: Mixing, row: int, column: int, lab: Floats) -> bool:
-    side = 2 * _FRAME_PX
-    rows = slice(-side, None) if row else slice(side)
-    columns = slice(-side, None) if column else slice(side)
-    color = np.array([median(plane[rows, columns].ravel()) for plane in mixing.planes[:3]])
-    return bool(ciede2000(srgb_to_lab(color), lab) < _LIKE_FRAME)
+def _share(mixing: Mixing, part: tuple[slice, slice], lab: Floats) -> float:
+    """Return the share of some rows and columns that show a color."""
+    colors = np.stack([plane[part].ravel() for plane in mixing.planes[:3]], axis=1)
+    return float((ciede2000(srgb_to_lab(colors), lab) < LIKE_BACKGROUND).mean())
 
 
 def shades(colors: Floats, background: Floats) -> Flags:

@@ -6,16 +6,18 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry.explain import mixed
+from ..colorimetry.window import widened
 from ..model.artwork import CLEAR
 from ..polygons.around import around, behind
 from ..polygons.runs import find_pieces
-from .mixing import Bytes, Flags, Mixing, widened
+from .capture import NOISE, OPEN
+from .mixing import CHANNELS, Bytes, Flags, Mixing
 from .modes import Floats, Ints
 
 __all__ = ["with_edges"]
 
 _SIDE_PX = 5  # from an edge pixel to its two sides
-_SOFTENED = 16.0  # levels added before a factor is taken, so that darkness is not divided by
+_SOFTENED = OPEN * NOISE / 2  # levels added before a factor is taken, so that darkness is not divided by
 _MOST_EDGES = 0.2  # of the picture: with more, as in a photograph of a scene, edges say nothing
 
 _Wide = npt.NDArray[np.int32]
@@ -78,7 +80,7 @@ def _sides(mixing: Mixing, kinds: Bytes, goals: tuple[Bytes, ...]) -> tuple[_Wid
     """Return the number of the area that each calm pixel belongs to, 0 for none, and which pixels moved."""
     kinds = kinds.copy()
     if mixing.opaque is not None:
-        kinds[goals[3] <= CLEAR] = 3
+        kinds[goals[CHANNELS] <= CLEAR] = kinds.max() + 1
     pieces = find_pieces(kinds)
     number = np.where(pieces.labels > 0, np.arange(1, len(pieces.areas) + 1), 0)
     side = np.repeat(number[pieces.of_run], pieces.lengths).astype(np.int32).reshape(kinds.shape)

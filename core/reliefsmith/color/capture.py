@@ -19,6 +19,9 @@ from .modes import Bins
 
 __all__ = [
     "LEAST_RANGE",
+    "LEAST_SHARE",
+    "NOISE",
+    "OPEN",
     "Capture",
     "Picture",
     "calm_pixels",
@@ -28,16 +31,18 @@ __all__ = [
     "softening",
 ]
 
+NOISE, _NOISE_PER_SIGMA = 4.0, 1.5
+"""Levels that rounding and resampling leave of what is explained, and times the noise of a photograph."""
+
+OPEN = 6
+"""Times the noise that is no noise, however much more it is."""
+
+LEAST_SHARE = 0.002
+"""Of a picture: what takes up less is no ground that was picked, nor shading that is worth evening."""
+
 LEAST_RANGE = 9  # levels: JPEG ripple in flat areas stays below
-_RIPPLE_SHARE = 0.4  # of the edge pixels; on open art JPEG (quality 60) had 0.6 to 2.3, clean ones up to 0.2
-_EDGE_STEP = 40  # levels over two pixels that only edges have, no shadow
-_EDGE_ROWS = 4  # every so many rows are looked at
-_LEAST_EDGE_PX = 50
-_SHARP = 2.0  # slope by bend at edges as drawn; enlarging multiplies it by its factor
 _LEAST_SOFTENING = 2.5  # on open art what was not enlarged has 1, compressed up to 2.4; three times, from 2.7
-_MOST_RANGE = 64  # a wilder picture has no flat colors
 _QUIET = 0.3  # levels of noise: more has a photograph
-_RANGE_PER_SIGMA = 7.0  # the range of nine noisy values rarely passes it
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +67,31 @@ class Capture:
     scale: float
 
     @property
+    def noise(self) -> float:
+        """Levels that may be left of what is explained: the unit in which all levels of the room are told."""
+        return NOISE + _NOISE_PER_SIGMA * self.sigma
+
+    @property
+    def louder(self) -> float:
+        """Times the noise of a clean picture."""
+        return self.noise / NOISE
+
+    @property
+    def certain(self) -> float:
+        """Levels from which a difference is no noise, and counts no more however large it is."""
+        return OPEN * self.noise
+
+    @property
+    def alike(self) -> float:
+        """Levels within which one color may show: half of what is certain."""
+        return self.certain / 2
+
+    @property
+    def shaded(self) -> float:
+        """Levels of standard deviation from which an area is no flat color: more than noise spreads it by."""
+        return self.noise - NOISE / 2
+
+    @property
     def enlarged(self) -> float:
         """Working pixels over which one that was read spreads, in length."""
         return max(self.scale, 1.0)
@@ -78,8 +108,7 @@ class Capture:
         Each step of a ripple is as many times smaller as it was enlarged; the limit follows by the square
         root, or small areas had no calm pixels left.
         """
-        limit = min(max(LEAST_RANGE, round(_RANGE_PER_SIGMA * self.sigma)), _MOST_RANGE)
-        return limit / (self.enlarged**0.5 if self.saved_lossy else 1.0)
+        return LEAST_RANGE * self.louder / (self.enlarged**0.5 if self.saved_lossy else 1.0)
 
     @property
     def bled(self) -> float:
@@ -120,27 +149,28 @@ def calm_pixels(mixing: Mixing, ranges: Bytes, capture: Capture) -> Flags:
 def is_rippled(ranges: Bytes) -> bool:
     """Return whether flat areas ripple beside edges, as lossy compression and noise leave them.
 
-    A clean drawing has edges and flat pixels and little in between.
+    A clean drawing has edges and flat pixels and little in between: on open art up to a fifth of the edge
+    pixels, JPEG of quality 60 had .6 to 2.3 times as many.
     """
     edges = np.count_nonzero(ranges > LEAST_RANGE)
     ripple = np.count_nonzero(ranges) - edges
-    return bool(ripple > _RIPPLE_SHARE * edges)
+    return bool(ripple > 0.5 * edges)
 
 
 def softening(mixing: Mixing) -> float:
     """Return over how many pixels each one that was drawn spreads, as in an enlarged picture; 1 if sharp.
 
-    An edge that was drawn bends as sharply as it rises, one that was enlarged rises evenly over its pixels.
-    Judged by luma, since compression softens chroma.
+    An edge that was drawn bends twice as sharply as it rises over two pixels, one that was enlarged rises
+    evenly over its pixels. Judged by luma, since compression softens chroma.
     """
-    level = level_of(np.stack([plane[::_EDGE_ROWS] for plane in mixing.planes[:3]], axis=-1))
+    level = level_of(np.stack(mixing.planes[:3], axis=-1))
     before, here, after = level[:, :-2], level[:, 1:-1], level[:, 2:]
     step = np.abs(after - before)
-    edge = step >= _EDGE_STEP
-    if np.count_nonzero(edge) < _LEAST_EDGE_PX:
+    edge = step > 2 * OPEN * NOISE  # only edges have that, no shadow
+    if not edge.any():
         return 1.0
     bend = np.abs(before - 2 * here + after)[edge]
-    spread = float(median(step[edge])) / max(float(median(bend)), 1.0) / _SHARP
+    spread = float(median(step[edge])) / max(float(median(bend)), 1.0) / 2
     return spread if spread >= _LEAST_SOFTENING else 1.0
 
 

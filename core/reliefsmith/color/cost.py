@@ -12,10 +12,9 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 
-from ..colorimetry import luma_axes
 from ..colorimetry.explain import dot, from_triangle, left_open, tint_left_open
-from .capture import Capture
-from .mixing import Flags
+from .capture import NOISE, OPEN, Capture
+from .mixing import CHANNELS, ROUNDED, Flags, Waves, in_metric
 from .modes import Floats
 
 __all__ = [
@@ -35,8 +34,8 @@ __all__ = [
     "kin_gap",
 ]
 
-MOST_OPEN = 36.0
-"""Squares of noise that a pixel costs at most: six times the noise is no noise, however much more it is."""
+MOST_OPEN = float(OPEN**2)
+"""Squares of noise that a pixel costs at most."""
 
 BOUNDARY = 2.0
 """Squares of noise for each side of a calm pixel at which another color begins: a small area of a compressed
@@ -77,13 +76,6 @@ hand-drawn lines and chat pictures patches that were drawn had 119 and more, oth
 MOST_PATCH_PX = 300
 """Pixels up to which a patch is judged; a larger one is what the label says, by sheer number."""
 
-_NOISE, _NOISE_PER_SIGMA = 4.0, 1.5
-"""Levels that rounding and resampling leave of what is explained, and times the noise of a photograph."""
-
-_CALM_NOISE = 2.5
-"""Levels of the same in calm pixels of a clean picture: rounding leaves 1.7 over three channels. With 4, two
-areas drawn 4.4 or 4.9 levels apart became one color."""
-
 _RING = 0.02
 """Of the contrast of near colors, that compression rings: at most .0025 of mean IoU on compressed rows."""
 
@@ -93,8 +85,6 @@ far as blocks of chroma reach, other inks explained letters: compressed letterin
 
 BLEED = 3
 """Times that reach, from which chroma bleeds into a tint: compressed chroma has blocks of 16 px."""
-
-Waves = npt.NDArray[np.float32]
 
 
 def color_price(art_px: float, capture: Capture, *, pure: bool) -> float:
@@ -134,12 +124,13 @@ class Judge:
 
     def __init__(self, known: Floats, capture: Capture, *, calm: bool = False) -> None:
         self.capture = capture
-        self._lossy = capture.lossy and known.shape[1] == 3
+        self._lossy = capture.lossy and known.shape[1] == CHANNELS
         self._known = known.T.astype(np.float32)
         self._colors = self._in_metric(self._known)
         self.reach = round(SPREAD_PX * capture.enlarged)
-        noise = _CALM_NOISE if calm and not capture.lossy else _NOISE
-        self._floor = np.float32(noise + _NOISE_PER_SIGMA * capture.sigma)
+        # With all the noise, two areas drawn 4.4 or 4.9 levels apart became one color.
+        calmer = NOISE - ROUNDED if calm and not capture.lossy else 0.0
+        self._floor = np.float32(capture.noise - calmer)
 
     def left_open(self, values: npt.NDArray[np.generic], near: npt.NDArray[np.uint16], calm: Flags) -> Waves:
         """Return what near colors, as bits, leave open (n,) of values (c, n), in squares of noise."""
@@ -193,5 +184,4 @@ class Judge:
         return contrast
 
     def _in_metric(self, values: npt.NDArray[np.generic]) -> Waves:
-        waves: Waves = values.astype(np.float32)
-        return np.stack(luma_axes(*waves)) if self._lossy else waves
+        return in_metric(values, lossy=self.capture.lossy)

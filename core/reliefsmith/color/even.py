@@ -16,19 +16,15 @@ from ..polygons.groups import joined
 from ..polygons.runs import Pieces, find_pieces
 from ..progress import Progress, Steps
 from .beside import with_edges
-from .capture import LEAST_RANGE, Capture, Picture, is_rippled, softening
+from .capture import LEAST_RANGE, LEAST_SHARE, Capture, Picture, is_rippled, softening
 from .fold import Part, borders, halves, one_for_alike, parts_of
 from .groundshadow import mark_shadow, may_have_shadow
 from .mixing import Bytes, Flags, Mixing
-from .modes import Bins, Floats, Ints
+from .modes import MOST_LOOKS, Bins, Floats, Ints
 
 __all__ = ["evened_steps", "may_be_shaded"]
 
-_LOOKS = 40  # of the commonest colors
-_NEIGHBORHOOD = 12.0  # levels
-_SHADED_SHARE = 0.002  # of the calm pixels
-_LEAST_SPREAD, _SPREAD_PER_SIGMA = 2.0, 1.5  # levels, standard deviation in a channel
-_MORE_LOSSY = 1.0  # of all of a picture, which ripples
+_MORE_LOSSY = 1.0  # levels of standard deviation of all of a picture, which ripples
 _LEAST_PX = 16
 
 
@@ -104,10 +100,10 @@ def may_be_shaded(bins: Bins, capture: Capture) -> bool:
 
     Flat colors that lie near to each other do so too; whether it is shading, their places tell.
     """
-    least = _least_spread(capture) + (_MORE_LOSSY if capture.lossy else 0.0)
-    needed = _SHADED_SHARE * bins.counts.sum()
-    for heavy in np.argsort(-bins.counts, kind="stable")[:_LOOKS]:  # over colors
-        near = (np.abs(bins.means - bins.means[heavy]) < _NEIGHBORHOOD).all(axis=1)
+    least = capture.shaded + (_MORE_LOSSY if capture.lossy else 0.0)
+    needed = LEAST_SHARE * bins.counts.sum()
+    for heavy in np.argsort(-bins.counts, kind="stable")[:MOST_LOOKS]:  # over colors
+        near = (np.abs(bins.means - bins.means[heavy]) < capture.alike).all(axis=1)
         weight = bins.counts[near]
         total = weight.sum()
         if total < needed:
@@ -129,10 +125,10 @@ def _goals(
         return planes, ()
     spread = _spreads(picture.mixing, pieces)
     soft = np.flatnonzero(
-        (pieces.labels == 1) & (spread > _least_spread(picture.capture)) & (pieces.areas >= _LEAST_PX)
+        (pieces.labels == 1) & (spread > picture.capture.shaded) & (pieces.areas >= _LEAST_PX)
     )
     shadow = (pieces.labels == 2).any()
-    if not shadow and pieces.areas[soft].sum() < _SHADED_SHARE * pieces.areas.sum():
+    if not shadow and pieces.areas[soft].sum() < LEAST_SHARE * pieces.areas.sum():
         return (), ()
     soft = soft[np.argsort(-pieces.areas[soft], kind="stable")]
     areas = pieces.pixels_of(soft) if len(soft) else []
@@ -155,11 +151,6 @@ def _cut_note(parts: list[Part], colors: Floats) -> tuple[Note, ...]:
     return (note("shading-cut", f"{words}{more}."),)
 
 
-def _least_spread(capture: Capture) -> float:
-    """Return the standard deviation, in levels, from which on an area is no flat color."""
-    return _LEAST_SPREAD + _SPREAD_PER_SIGMA * capture.sigma
-
-
 def _without_edges(picture: Picture, areas: list[Ints]) -> list[Ints]:
     """Cut areas where their halves meet in an edge, however calm, as long as they do; return what is soft."""
     planes, settled = picture.mixing.planes[:3], []
@@ -179,7 +170,7 @@ def _without_edges(picture: Picture, areas: list[Ints]) -> list[Ints]:
 
 def _is_soft(picture: Picture, pixels: Ints) -> bool:
     spread = max(plane.ravel()[pixels].std() for plane in picture.mixing.planes[:3])
-    return len(pixels) >= _LEAST_PX and bool(spread > _least_spread(picture.capture))
+    return len(pixels) >= _LEAST_PX and bool(spread > picture.capture.shaded)
 
 
 def _folded(picture: Picture, areas: list[Ints]) -> tuple[list[Part], Flags]:

@@ -16,17 +16,13 @@ from .background import LIKE_BACKGROUND, Ground
 from .capture import Capture, Picture, calm_pixels, local_range
 from .even import evened_steps
 from .groundlike import Modes, beside_ground, without_light
-from .mixing import BINS, Flags, Mixing
-from .modes import NO_CLUSTER, Bins, Clusters, Floats, count_bins, find_clusters
+from .mixing import BINS, CHANNELS, Bytes, Mixing
+from .modes import NO_CLUSTER, Bins, Clusters, Floats, Ints, count_bins, find_clusters
 from .palette import Choice, choose_colors, palette_choice
 
-__all__ = ["UNLABELED", "Found", "find_steps", "mixing_colors", "seed_reach"]
+__all__ = ["UNLABELED", "Found", "find_steps", "mixing_colors"]
 
 UNLABELED = 255
-
-_SEED_REACH = 14.0  # levels from a color within which a calm pixel shows it
-_SEED_REACH_PER_SIGMA = 5.0
-_SEED_REACH_NOISY = 6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,27 +61,23 @@ def find_steps(
     """Find the flat colors and seed the pixels that show them, in small steps."""
     yield Progress("finding calm areas", 0.05)
     ranges = local_range(mixing)
-    calm = calm_pixels(mixing, ranges, capture)
-    yield Progress("counting colors", 0.15)
-    keys = mixing.keys()
-    bins = count_bins(mixing, keys, calm)
-    even = yield from evened_steps(Picture(mixing, calm, keys, bins, capture), ranges, ground.color)
+    picture = _picture(mixing, ranges, capture)
+    even = yield from evened_steps(picture, ranges, ground.color)
     shadow, notes = False, ground.notes
     if even is not None:
         mixing, shadow, notes = even.mixing, even.shadow, (*notes, *even.notes)
         capture = replace(capture, lossy=even.lossy)
-        calm = calm_pixels(mixing, local_range(mixing), capture)
-        keys = mixing.keys()
-        bins = count_bins(mixing, keys, calm)
+        picture = _picture(mixing, local_range(mixing), capture)
     yield Progress("finding flat colors", 0.3)
+    bins = picture.bins
     clusters = find_clusters(bins, capture.sigma)
     art_px = _art_pixels(artwork, bins, ground)
     if settings.palette:
         choice = palette_choice(clusters, settings.palette, ground.color)
     else:
-        cluster_map = _cluster_map(keys, calm, bins, clusters)
+        cluster_map = _by_bin(picture, np.where(clusters.of_bin < 0, NO_CLUSTER, clusters.of_bin))
         yield Progress("choosing flat colors", 0.4)
-        modes = Modes(clusters, cluster_map, Picture(mixing, calm, keys, bins, capture))
+        modes = Modes(clusters, cluster_map, picture)
         beside = beside_ground(modes, ground.color)
         choice = choose_colors(
             clusters, cluster_map, ground.color, art_px, capture, beside=beside, count=settings.count
@@ -93,12 +85,15 @@ def find_steps(
         choice = without_light(choice, modes, ground.color)
     choice = _never_empty(choice, ground)
     yield Progress("marking calm pixels", 0.45)
-    table = _seed_table(bins, clusters, choice, ground, capture)
-    seeds: npt.NDArray[np.uint8] = np.take(table, keys)
-    np.copyto(seeds, UNLABELED, where=~calm)
+    seeds = _by_bin(picture, _bin_labels(bins, clusters, choice, ground, capture))
     if mixing.opaque is not None:
         seeds[mixing.planes[3] <= CLEAR] = 0
     return Found(mixing, choice, seeds, art_px, shadow, capture, notes)
+
+
+def _picture(mixing: Mixing, ranges: Bytes, capture: Capture) -> Picture:
+    calm, keys = calm_pixels(mixing, ranges, capture), mixing.keys()
+    return Picture(mixing, calm, keys, count_bins(mixing, keys, calm), capture)
 
 
 def _never_empty(choice: Choice, ground: Ground) -> Choice:
@@ -117,45 +112,34 @@ def _art_pixels(artwork: Artwork, bins: Bins, ground: Ground) -> float:
     return float(artwork.alpha.size - bins.counts[near].sum())
 
 
-def _cluster_map(
-    keys: npt.NDArray[np.int32], calm: Flags, bins: Bins, clusters: Clusters
-) -> npt.NDArray[np.uint8]:
-    table = np.full(BINS, NO_CLUSTER, dtype=np.uint8)
-    table[bins.keys] = np.where(clusters.of_bin < 0, NO_CLUSTER, clusters.of_bin)
-    cluster_map = np.take(table, keys)
-    np.copyto(cluster_map, NO_CLUSTER, where=~calm)
-    return cluster_map
+def _by_bin(picture: Picture, of_bin: Ints) -> Bytes:
+    """Return what the bin of each calm pixel (h, w) has, 255 elsewhere."""
+    table = np.full(BINS, UNLABELED, dtype=np.uint8)
+    table[picture.bins.keys] = of_bin
+    shown: Bytes = np.take(table, picture.keys)
+    np.copyto(shown, UNLABELED, where=~picture.calm)
+    return shown
 
 
-def _seed_table(
-    bins: Bins, clusters: Clusters, choice: Choice, ground: Ground, capture: Capture
-) -> npt.NDArray[np.uint8]:
-    """Return the label of each histogram bin, 255 where its pixels show no color undiluted.
+def _bin_labels(bins: Bins, clusters: Clusters, choice: Choice, ground: Ground, capture: Capture) -> Ints:
+    """Return the label of each histogram bin (n,), 255 where its pixels show no color undiluted.
 
     Bins of a cluster follow it; lone bins take the nearest color.
     """
     own = np.where(clusters.of_bin < 0, -2, np.append(choice.of_cluster, -2)[clusters.of_bin])
-    labels = np.where(own >= -1, own + 1, UNLABELED)
+    labels: Ints = np.where(own >= -1, own + 1, UNLABELED)
     lone = np.flatnonzero(own == -2)
     shown = choice.shown if ground.color is None else np.concatenate([[ground.color], choice.shown])
     if len(lone) and len(shown):
-        reach = seed_reach(capture)
         offset = bins.means[lone][:, None] - shown[None]
         square = (offset * offset).sum(axis=2)
         nearest = square.argmin(axis=1)
-        close = square[np.arange(len(lone)), nearest] <= reach * reach
+        close = square[np.arange(len(lone)), nearest] <= capture.alike**2
         labels[lone[close]] = nearest[close] + int(ground.color is None)
-    table = np.full(BINS, UNLABELED, dtype=np.uint8)
-    table[bins.keys] = labels
-    return table
+    return labels
 
 
-def seed_reach(capture: Capture) -> float:
-    """Return the levels from a color within which a pixel shows it undiluted."""
-    return max(_SEED_REACH, _SEED_REACH_PER_SIGMA * capture.sigma + _SEED_REACH_NOISY)
-
-
-def mixing_colors(shown: Floats, ground: Ground, depth: int = 3) -> Floats:
+def mixing_colors(shown: Floats, ground: Ground, depth: int = CHANNELS) -> Floats:
     """Return the color of each label, the background first, in a mixing space of that many channels."""
     table = np.zeros((len(shown) + 1, depth))
     table[1:, :3] = shown

@@ -15,14 +15,14 @@ import numpy.typing as npt
 from ..colorimetry import ciede2000, srgb_to_lab
 from ..colorimetry.explain import mixed
 from ..colorimetry.reference import TOLD_APART
+from .cost import SPREAD_PX
 from .mixing import Bytes, Flags
 from .modes import Floats, Ints
 
 __all__ = ["Part", "borders", "halves", "one_for_alike", "parts_of"]
 
 _EDGE = 0.5  # of the way; made edges had 0.6 to 1.1 (JPEG 75), shading up to 0.5
-_STEP_PX = 2
-_GAP_PX = 8  # steep shading has no calm pixels so far
+_STEP_PX = 2  # steep shading has no calm pixels for twice the reach of a blur
 _LEAST_BORDER = 6  # places at which a border is looked at; with one, an enlarged JPEG lost a color
 _END_SHARE = 0.1  # of an area's pixels whose mean is the color at one end of it
 _MOST_SPAN = 2 * TOLD_APART
@@ -104,7 +104,11 @@ def _meetings(area: npt.NDArray[np.int32], width: int, scale: float) -> tuple[In
     """Return the last pixel of one area and the first of the next in a row, and how far to step into both."""
     at = np.flatnonzero(area)
     gap = np.diff(at)
-    met = (area[at[1:]] != area[at[:-1]]) & (gap <= _GAP_PX * scale) & (at[1:] // width == at[:-1] // width)
+    met = (
+        (area[at[1:]] != area[at[:-1]])
+        & (gap <= 2 * SPREAD_PX * scale)
+        & (at[1:] // width == at[:-1] // width)
+    )
     first, last = at[:-1][met], at[1:][met]
     more = np.maximum((round(2 * _STEP_PX * scale) - gap[met]) // 2, 0)
     inside = (first % width >= more) & (last % width + more < width)

@@ -6,10 +6,11 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry import ciede2000, srgb_to_lab
+from ..colorimetry.window import amid, widened
 from ..polygons.runs import find_pieces
 from .background import LIKE_BACKGROUND, SEEN_APART, shades
-from .capture import Picture
-from .mixing import BINS, Bytes, Flags, widened
+from .capture import NOISE, Picture
+from .mixing import BINS, CHANNELS, Bytes, Flags
 from .modes import Bins, Floats, Ints
 
 __all__ = ["mark_shadow", "may_have_shadow"]
@@ -18,10 +19,12 @@ _SHADOW_SHARE = 0.007
 """Of the picture, at least, in shadow. Made shadows had 1.6 % and more, what bled at edges .3 %."""
 
 _DARKER = 0.97  # of the background: what compression leaves is lighter
-_BEND, _BEND_LOSSY = 4, 6  # levels of second difference in a shadow's slope; edges of anti-aliasing bend more
-_EVEN, _EVEN_LOSSY = 1, 4  # levels that an even grey may vary
-_SOLID_SHARE = 0.025  # of the longest side: the side of a square of one grey that no shadow shows
-_CHANNELS = 3  # whose sum is the tone
+_BEND, _BEND_LOSSY = (
+    NOISE,
+    6,
+)  # levels of second difference in a shadow's slope; edges of anti-aliasing bend more
+_EVEN, _EVEN_LOSSY = 1, round(NOISE)  # levels that an even grey may vary
+_SOLID_SHARE = 1 / 80  # of the longest side: half the side of a square of one grey that no shadow shows
 
 
 def may_have_shadow(picture: Picture, background: Floats) -> bool:
@@ -78,27 +81,28 @@ def _solid(picture: Picture, shade: Flags, smooth: Flags) -> Ints:
     """
     tone = _tone(picture)
     most = _most_uneven(picture)
-    side = max(round(_SOLID_SHARE * max(shade.shape)), 2)
-    row, column = np.nonzero(_squares(shade, side))
-    middle = tone[row + side // 2, column + side // 2]
+    reach = max(round(_SOLID_SHARE * max(shade.shape)), 1)
+    row, column = np.nonzero(amid(shade, reach))
+    middle = tone[row, column]
     even = np.ones(len(middle), dtype=bool)
-    for down, right in ((0, 0), (0, side - 1), (side - 1, 0), (side - 1, side - 1)):
-        even &= np.abs(tone[row + down, column + right] - middle) <= most
-    row, column, middle = row[even] + side // 2, column[even] + side // 2, middle[even]
-    small = side // 2
+    for down in (-reach, reach):
+        for right in (-reach, reach):
+            even &= np.abs(tone[row + down, column + right] - middle) <= most
+    row, column, middle = row[even], column[even], middle[even]
+    half = max((reach - 1) // 2, 1)
     solid = np.zeros(shade.shape, dtype=bool)
     while len(middle):  # over greys of the art
         own = int(np.bincount(middle).argmax())
         like = shade & (np.abs(tone - own) <= most)
         # A shadow passes through the same grey beside it, but in a strip.
-        core = find_pieces(_spread(_squares(like, small), small, like.shape).astype(np.uint8))
+        core = find_pieces(widened(amid(like, half), half).astype(np.uint8))
         inner = np.zeros(shade.shape, dtype=bool)
         inner[row, column] = True
         wide = np.flatnonzero((core.labels == 1) & (core.sums(inner) > 0))
         for pixels in core.pixels_of(wide)[: len(wide)]:  # over areas
             area = np.zeros(shade.shape, dtype=bool)
             area.ravel()[pixels] = True
-            area = like & widened(area, small)
+            area = like & widened(area, reach)
             rim = widened(area, 1) & ~area
             # Else it fades into what lies round it.
             if np.count_nonzero(rim & smooth) < 0.5 * np.count_nonzero(rim):
@@ -109,38 +113,14 @@ def _solid(picture: Picture, shade: Flags, smooth: Flags) -> Ints:
 
 
 def _most_uneven(picture: Picture) -> int:
-    return _CHANNELS * (_EVEN_LOSSY if picture.capture.lossy else _EVEN)
+    return CHANNELS * (_EVEN_LOSSY if picture.capture.lossy else _EVEN)
 
 
 def _tone(picture: Picture) -> npt.NDArray[np.int16]:
     tone = picture.mixing.planes[0].astype(np.int16)
-    for plane in picture.mixing.planes[1:_CHANNELS]:
+    for plane in picture.mixing.planes[1:CHANNELS]:
         tone += plane
     return tone
-
-
-def _squares(flags: Flags, side: int) -> Flags:
-    """Return where squares of that side are full, by their upper left pixel; the result is smaller."""
-    covered = 1
-    while covered < side:  # doubled each time
-        more = min(covered, side - covered)
-        flags = flags[:-more] & flags[more:]
-        flags = flags[:, :-more] & flags[:, more:]
-        covered += more
-    return flags
-
-
-def _spread(flags: Flags, side: int, shape: tuple[int, int]) -> Flags:
-    """Put a square of that side on every flag, by its upper left pixel."""
-    wide = np.zeros(shape, dtype=bool)
-    wide[: flags.shape[0], : flags.shape[1]] = flags
-    covered = 1
-    while covered < side:  # doubled each time
-        more = min(covered, side - covered)
-        wide[more:] |= wide[:-more].copy()
-        wide[:, more:] |= wide[:, :-more].copy()
-        covered += more
-    return wide
 
 
 def _pockets(picture: Picture, kinds: Bytes, shade: Flags, deepest: int) -> Ints:
@@ -152,7 +132,7 @@ def _pockets(picture: Picture, kinds: Bytes, shade: Flags, deepest: int) -> Ints
     pixels = enclosed.pixels(candidate)
     piece = np.repeat(enclosed.of_run, enclosed.lengths)[pixels]
     tone = _tone(picture).ravel()[pixels]
-    low, high = np.full(count, _CHANNELS * 255, dtype=np.int16), np.zeros(count, dtype=np.int16)
+    low, high = np.full(count, CHANNELS * 255, dtype=np.int16), np.zeros(count, dtype=np.int16)
     np.minimum.at(low, piece, tone)
     np.maximum.at(high, piece, tone)
     return enclosed.pixels(candidate & (high - low > 2 * _most_uneven(picture)) & (low >= deepest))
@@ -170,7 +150,7 @@ def _smooth_shade(picture: Picture, background: Floats) -> Ints:
     inner = np.zeros((height, width), dtype=bool)
     inner[1:-1, 1:-1] = ~picture.calm[1:-1, 1:-1]
     at = np.flatnonzero(inner)
-    planes = [plane.ravel() for plane in picture.mixing.planes[:_CHANNELS]]
+    planes = [plane.ravel() for plane in picture.mixing.planes[:CHANNELS]]
     at = at[shades(np.stack([plane[at] for plane in planes], axis=1).astype(np.float64), background)]
     most = (_BEND_LOSSY if picture.capture.lossy else _BEND) / picture.capture.enlarged**2
     for plane in planes:

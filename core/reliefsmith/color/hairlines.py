@@ -2,43 +2,45 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry.explain import dot, mixed
+from ..colorimetry.window import widened
 from ..model.arrays import Labels
-from ..polygons.groups import sorted_distinct
-from .mixing import Mixing
+from .capture import Capture
+from .cost import SPREAD_PX
+from .mixing import Flags, Mixing, Waves, in_metric
+from .modes import Ints
 
 __all__ = ["with_hairlines"]
 
-Ints = npt.NDArray[np.int64]
-Waves = npt.NDArray[np.float32]
-Flags = npt.NDArray[np.bool_]
-
-_LEAST_LEVELS, _LEAST_LEVELS_LOSSY = 20.0, 60.0  # from the color that most of a pixel has: JPEG rings less
+_LOUDER_LOSSY = 2.5  # times what is certain, from the color that most of a pixel has: JPEG rings less
 _LEAST_PART = 0.25  # of a line's color in its fullest pixel
 _LEAST_WIDTH = 0.5  # pixels that a line covers across
-_MOST_OFF = 24.0  # levels from the mix of the two colors
 _AROUND = (-1, 0, 1, 2)  # pixels round a corner, of which a line has the fewer
 _CORNER_PART = 0.5  # of the least levels, for the pixel at a corner between two of a line
-_NEAR = range(-4, 5)  # pixels from one that lies bare to others of its line
 
 
 @dataclass(frozen=True, slots=True)
 class _Picture:
-    """What a pixel's share is judged by: planes (c of (h * w,)), colors (k, c), their space."""
+    """What a share is judged by: planes (c of (h * w,)), and colors (k, c) in the metric from `first` on."""
 
     planes: list[npt.NDArray[np.uint8]]
     known: Waves
-    turn: Callable[[Waves], Waves]
+    first: int
+    capture: Capture
+
+    @property
+    def least(self) -> float:
+        """Levels at least from the color that most of a pixel has."""
+        return self.capture.certain * (_LOUDER_LOSSY if self.capture.lossy else 1.0)
 
     def away(self, at: Ints, own: npt.NDArray[np.uint8]) -> Waves:
         """Return how far (c, n) the pixels are from the colors of their labels."""
-        values = self.turn(np.stack([plane[at] for plane in self.planes]).astype(np.float32))
+        values = in_metric(np.stack([plane[at] for plane in self.planes]), lossy=self.capture.lossy)
         offset: Waves = values - self.known.T[:, own]
         return offset
 
@@ -48,10 +50,9 @@ def with_hairlines(
     edges: Ints,
     mixing: Mixing,
     known: Waves,
-    turn: Callable[[Waves], Waves],
     *,
     first: int,
-    lossy: bool,
+    capture: Capture,
 ) -> Labels:
     """Give lines about a pixel wide their color all along.
 
@@ -67,42 +68,36 @@ def with_hairlines(
         Flat positions of pixels that mix colors.
     mixing : Mixing
     known : float32 array of shape (k, c)
-        Each label's color as `turn` gives it.
-    turn : function
-        From channels (c, n) to those in which shares of two colors are judged.
+        Each label's color in the metric.
     first : int
         Least label.
-    lossy : bool
-        Whether edges ring.
+    capture : Capture
 
     Returns
     -------
     uint8 array of shape (h, w)
     """
-    picture = _Picture([plane.ravel() for plane in mixing.planes], known, turn)
+    picture = _Picture([plane.ravel() for plane in mixing.planes], known, first, capture)
     flat, width = labels.ravel(), labels.shape[1]
     at = edges[(edges > 2 * width) & (edges < flat.size - 2 * width - 2)]
     own = np.take(flat, at)
     left, right, above, below = (np.take(flat, at + step) == own for step in (-1, 1, -width, width))
-    least = _LEAST_LEVELS_LOSSY if lossy else _LEAST_LEVELS
     bare = at[(left & right & (above == below)) | (above & below & (left == right))]
     ends = (
         _ends(flat, at, above & below, (left, right), (1, width)),
         _ends(flat, at, left & right, (above, below), (width, 1)),
     )
-    bare = sorted_distinct(np.concatenate([bare, *ends]))
+    bare = np.concatenate([bare, *ends])
     offset = picture.away(bare, np.take(flat, bare))
-    bare = bare[(offset * offset).sum(axis=0) > least * least]
+    bare = bare[(offset * offset).sum(axis=0) > picture.least**2]
     corners = at[(left != right) & (above != below)]
-    around = np.array([row * width + column for row in _NEAR for column in _NEAR])
-    bare = _among(sorted_distinct((bare[:, None] + around).ravel()), at)
-    ridges = [_ridges(picture, flat, bare, step, (first, least)) for step in (1, width)]
+    bare = _near(bare, at, labels.shape)
+    ridges = [_ridges(picture, flat, bare, step) for step in (1, width)]
     drawn = np.concatenate([one[0] for one in ridges])
     if len(drawn):
         flat = _drawn(flat, ridges, width)
-        drawn = _among(sorted_distinct((drawn[:, None] + around).ravel()), at)
-        corners = np.concatenate([corners, drawn])
-    where, label = _corners(picture, flat, corners, width, least)
+        corners = np.concatenate([corners, _near(drawn, at, labels.shape)])
+    where, label = _corners(picture, flat, corners, width)
     if len(where):
         flat = flat if len(drawn) else flat.copy()
         flat[where] = label
@@ -121,26 +116,18 @@ def _ends(
     return ends
 
 
-def _among(some: Ints, every: Ints) -> Ints:
-    """Return those of some that are among every, both sorted."""
-    if not len(some):
-        return some
-    place = np.minimum(np.searchsorted(every, some), len(every) - 1)
-    among: Ints = some[every[place] == some]
-    return among
+def _near(some: Ints, at: Ints, shape: tuple[int, ...]) -> Ints:
+    """Return those of the pixels that others of their line are near to."""
+    bare = np.zeros(shape, dtype=bool)
+    bare.ravel()[some] = True
+    return at[widened(bare, round(SPREAD_PX)).ravel()[at]]
 
 
-def _ridges(
-    picture: _Picture, flat: npt.NDArray[np.uint8], at: Ints, step: int, limits: tuple[int, float]
-) -> tuple[Ints, Ints]:
-    """Return the pixels that hold more of a line than the two beside them, a step each way, and its label.
-
-    The limits are the least label and the least difference in levels from the pixel's own.
-    """
-    first, least = limits
+def _ridges(picture: _Picture, flat: npt.NDArray[np.uint8], at: Ints, step: int) -> tuple[Ints, Ints]:
+    """Return the pixels that hold more of a line than the two beside them, a step each way, and its label."""
     at = at[(flat[at - step] == flat[at]) & (flat[at + step] == flat[at])]
     own = flat[at]
-    part, label = _shares(picture.away(at, own), own, picture.known, first)
+    part, label = _shares(picture, picture.away(at, own), own)
     toward = (picture.known[label] - picture.known[own]).T
     length = np.maximum((toward * toward).sum(axis=0), 1.0)
 
@@ -150,17 +137,17 @@ def _ridges(
 
     before, after = share(-1), share(1)
     ridge = (part > before) & (part >= after) & (part > _LEAST_PART) & (part + before + after > _LEAST_WIDTH)
-    ridge &= (np.maximum(share(-2), share(2)) < part / 2) & (part * np.sqrt(length) > least)
+    ridge &= (np.maximum(share(-2), share(2)) < part / 2) & (part * np.sqrt(length) > picture.least)
     return at[ridge], label[ridge]
 
 
-def _shares(offset: Waves, own: npt.NDArray[np.uint8], known: Waves, first: int) -> tuple[Waves, Ints]:
+def _shares(picture: _Picture, offset: Waves, own: npt.NDArray[np.uint8]) -> tuple[Waves, Ints]:
     """Return the share (n,) of the other color that explains each pixel best, and its label."""
-    best = np.full(offset.shape[1], np.float32(_MOST_OFF**2))
+    best = np.full(offset.shape[1], np.float32(picture.capture.certain**2))
     part = np.zeros(offset.shape[1], dtype=np.float32)
     label = np.zeros(offset.shape[1], dtype=np.int64)
-    for other in range(first, len(known)):
-        share, rest = mixed(offset, np.zeros_like(offset), (known[other] - known[own]).T)
+    for other in range(picture.first, len(picture.known)):
+        share, rest = mixed(offset, np.zeros_like(offset), (picture.known[other] - picture.known[own]).T)
         square = dot(rest, rest)
         better = square < best
         best[better], part[better], label[better] = square[better], share[better], other
@@ -183,7 +170,7 @@ def _drawn(flat: npt.NDArray[np.uint8], ridges: list[tuple[Ints, Ints]], width: 
 
 
 def _corners(
-    picture: _Picture, flat: npt.NDArray[np.uint8], at: Ints, width: int, least: float
+    picture: _Picture, flat: npt.NDArray[np.uint8], at: Ints, width: int
 ) -> tuple[Ints, npt.NDArray[np.uint8]]:
     """Return the fuller pixels beside corners at which a line hangs together, and its label."""
     found: list[Ints] = []
@@ -201,7 +188,7 @@ def _corners(
             gap = picture.away(here, label), picture.away(here + one + other, label)
             held = (picture.away(here, flat[here]) ** 2).sum(axis=0)
             fuller = (gap[0] ** 2).sum(axis=0) <= (gap[1] ** 2).sum(axis=0)
-            fuller &= held > (_CORNER_PART * least) ** 2
+            fuller &= held > (_CORNER_PART * picture.least) ** 2
             found.append(np.stack([here[fuller], label[fuller]]))
     every = np.concatenate([np.zeros((2, 0), dtype=np.int64), *found], axis=1)
     return every[0], every[1].astype(np.uint8)

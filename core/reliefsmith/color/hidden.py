@@ -8,19 +8,19 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from ..colorimetry import ciede2000, srgb_to_lab
 from ..colorimetry.median import median
+from ..colorimetry.window import widened
 from ..model.arrays import Labels
 from .background import Ground, shades
 from .cost import MOST_OPEN, NOISE_ALONE, Judge, by_nearness, color_price, hidden_price
-from .find import Found, mixing_colors, seed_reach
+from .find import Found, mixing_colors
 from .labels import Unexplained
-from .mixing import Flags, widened
+from .mixing import CHANNELS, Flags
 from .modes import Floats, Ints
 from .palette import Choice
-from .ridges import Line, find_ridges
+from .ridges import Line, commonest, find_ridges
 
 __all__ = ["Lines", "hidden_color", "with_color", "with_lines"]
 
@@ -50,7 +50,7 @@ def with_lines(found: Found, ground: Ground, most: int) -> tuple[Found, Lines]:
     """
     known = mixing_colors(found.choice.shown, ground)
     first = int(not ground.exists)
-    ridges = find_ridges(found.mixing, found.seeds, known, found.capture.sigma, first)
+    ridges = find_ridges(found.mixing, found.seeds, known, found.capture, first)
     price = color_price(found.art_px, found.capture, pure=True)
     left = ridges.lines(known, price / MOST_OPEN)
     while left and len(found.choice.colors) < most:
@@ -111,32 +111,18 @@ def _inner(rest: Unexplained, found: Found) -> Flags:
 
 def _strongest(rest: Unexplained, inner: Flags, *, lossy: bool) -> Floats:
     """Return the color (c,) of inner or else the strongest pixels that stray in the commonest direction."""
-    strength = np.sqrt((rest.offsets * rest.offsets).sum(axis=1))
-    direction = rest.offsets / strength[:, None]
-    along = np.flatnonzero(direction @ _commonest(direction, strength) > _SAME_DIRECTION)
+    along = np.flatnonzero(commonest(rest.offsets.astype(np.float64), _SAME_DIRECTION))
     whole = along[inner[along]]
     if not len(whole):
         count = int(np.ceil(_FULLEST_SHARE * len(along)))
-        whole = along[np.argsort(-strength[along], kind="stable")[:count]]
+        strength = (rest.offsets[along] * rest.offsets[along]).sum(axis=1)
+        whole = along[np.argsort(-strength, kind="stable")[:count]]
     # In the mean of a patch compression's ripple cancels; a clean one shows the color itself.
     shown = rest.values[whole]
     color: Floats = (shown.mean(axis=0) if lossy else median(shown)).astype(np.float64)
-    if len(color) == 4:
-        color = np.minimum(color * (255.0 / max(color[3], 1.0)), 255.0)
+    if len(color) > CHANNELS:
+        color = np.minimum(color * (255.0 / max(color[CHANNELS], 1.0)), 255.0)
     return color
-
-
-def _commonest(
-    direction: npt.NDArray[np.float32], weight: npt.NDArray[np.float32]
-) -> npt.NDArray[np.float32]:
-    """Return the mean direction in the fullest cell of a coarse grid of directions."""
-    cells = np.floor(direction * 2 + 0.5).astype(np.int64)
-    _, cell = np.unique(cells, axis=0, return_inverse=True)
-    cell = cell.ravel()
-    mean: npt.NDArray[np.float32] = direction[cell == np.argmax(np.bincount(cell, weights=weight))].mean(
-        axis=0
-    )
-    return mean / np.float32(np.sqrt((mean * mean).sum()))
 
 
 def _is_shade(color: Floats, found: Found, ground: Ground) -> bool:
@@ -148,7 +134,7 @@ def with_color(found: Found, color: Floats, rest: Unexplained) -> Found:
     """Add a color (c,), and the open pixels that show it undiluted."""
     seeds = found.seeds.copy()
     offset = rest.values - color.astype(np.float32)
-    sure = (offset * offset).sum(axis=1) <= seed_reach(found.capture) ** 2
+    sure = (offset * offset).sum(axis=1) <= found.capture.alike**2
     seeds.ravel()[rest.positions[sure]] = len(found.choice.colors) + 1
     return replace(found, choice=_longer(found.choice, color[:3]), seeds=seeds)
 

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 import numpy.typing as npt
 
-from ..colorimetry import luma_axes
 from ..colorimetry.explain import dot, mixed
+from ..colorimetry.window import widened
 from ..model.arrays import Labels
 from ..progress import Progress, Steps
 from .capture import Capture
 from .find import UNLABELED
 from .hairlines import with_hairlines
-from .mixing import Mixing, widened
+from .mixing import Mixing, Waves, in_metric, near_labels
 
 __all__ = ["Unexplained", "edge_labels_steps"]
 
@@ -24,15 +23,9 @@ _NEIGHBORHOOD_PX = 3  # an edge pixel mixes colors that show undiluted within th
 _ENLARGED_MORE_PX = 1.0  # ... and this much farther for each time more that the picture was enlarged
 _LOSSY_MORE_PX = 6  # JPEG ripples over a block of 8 px: so much farther where not even two colors are near;
 # it spoils as many more working pixels as the picture was enlarged, of this and of the neighborhood
-# Added to the residual, in levels, of an explanation by two, one or none of the colors that are near.
-_CLEAN_PENALTIES = (0.0, 5.0, 14.0)
-_LOSSY_PENALTIES = (0.0, 20.0, 40.0)
-_FAR = 20.0  # levels: what is left open beyond that may be a color of its own
 _CHUNK = 1 << 18  # edge pixels at a time: bounds memory and the length of a step
-_GOOD_COST = 6.0  # levels: a better explanation is not looked for
 
 Ints = npt.NDArray[np.int64]
-Waves = npt.NDArray[np.float32]
 Near = npt.NDArray[np.uint8] | npt.NDArray[np.uint16]
 
 
@@ -82,51 +75,36 @@ def edge_labels_steps(
     near = _near_masks(seeds, len(colors), capture).ravel()
     edges = np.flatnonzero(seeds == UNLABELED)
     labels = seeds.copy()
-    penalties = _LOSSY_PENALTIES if lossy else _CLEAN_PENALTIES
-    turn = _metric(lossy=lossy and mixing.opaque is None)
-    known = turn(colors.T.astype(np.float32)).T
+    penalty = capture.certain if lossy else capture.noise
+    known = in_metric(colors.T, lossy=lossy).T
     open_: list[Unexplained] = []
     for start in range(0, max(len(edges), 1), _CHUNK):
         yield Progress("sorting edge pixels", 0.6 + 0.2 * start / max(len(edges), 1))
         at = edges[start : start + _CHUNK]
         shown = np.stack([plane.ravel()[at] for plane in mixing.planes]).astype(np.float32)
-        best = _explained(turn(shown), known, near[at], first, penalties)
+        best = _explained(in_metric(shown, lossy=lossy), known, near[at], first, penalty)
         labels.ravel()[at] = best.label
-        far = np.flatnonzero(dot(best.offsets, best.offsets) > _FAR * _FAR)
+        far = np.flatnonzero(dot(best.offsets, best.offsets) > capture.certain**2)
         open_.append(Unexplained(at[far], shown[:, far].T, best.offsets[:, far].T))
-    rest = Unexplained(
-        np.concatenate([one.positions for one in open_]),
-        np.concatenate([one.values for one in open_]),
-        np.concatenate([one.offsets for one in open_]),
-    )
+    parts = ([getattr(one, name) for one in open_] for name in Unexplained.__slots__)
+    rest = Unexplained(*(np.concatenate(some) for some in parts))
     if capture.scale <= 1.0:  # enlarged, such lines are wider
-        labels = with_hairlines(labels, edges, mixing, known, turn, first=first, lossy=lossy)
+        labels = with_hairlines(labels, edges, mixing, known, first=first, capture=capture)
     return labels, rest
 
 
-def _explained(values: Waves, known: Waves, near: Near, first: int, penalties: tuple[float, ...]) -> _Best:
-    """Find the cheapest pair of known colors for each pixel, pairs that show nearby first."""
+def _explained(values: Waves, known: Waves, near: Near, first: int, penalty: float) -> _Best:
+    """Find the cheapest pair of known colors for each pixel; each color that is not near adds the penalty."""
     best = _Best(values, known, first)
     pairs = list(combinations(range(first, len(known)), 2))
     for one, other in pairs:
         both = near.dtype.type((1 << one) | (1 << other))
-        best.try_pair(np.flatnonzero((near & both) == both), (one, other), penalties[0])
-    open_ = np.flatnonzero(best.cost > _GOOD_COST)
-    rest = _Best(values[:, open_], known, first)
-    by_count = np.array(penalties[::-1], dtype=np.float32)
+        best.try_pair(np.flatnonzero((near & both) == both), (one, other), np.float32(0.0))
+    open_ = np.flatnonzero(best.cost > penalty)  # of the others no pair is cheaper
     for one, other in pairs:
-        count = ((near[open_] >> one) & 1) + ((near[open_] >> other) & 1)
-        rest.try_pair(np.arange(len(open_)), (one, other), by_count[count])
-    best.take(rest, open_)
+        far = 2 - ((near[open_] >> one) & 1) - ((near[open_] >> other) & 1)
+        best.try_pair(open_, (one, other), np.float32(penalty) * far)
     return best
-
-
-def _metric(*, lossy: bool) -> Callable[[Waves], Waves]:
-    """Return the change of channels (c, n) to those in which shares of two colors are judged."""
-    if not lossy:
-        return lambda values: values
-
-    return lambda values: np.stack(luma_axes(*values))
 
 
 class _Best:
@@ -141,27 +119,18 @@ class _Best:
         # Until a pair explains it, a pixel shows the first color and all the rest is open.
         self.offsets = values - self.colors[first][:, None] if len(colors) > first else values.copy()
 
-    def try_pair(self, at: Ints, pair: tuple[int, int], penalty: float | Waves) -> None:
+    def try_pair(self, at: Ints, pair: tuple[int, int], penalty: np.float32 | Waves) -> None:
         """Explain the pixels at the given positions by one pair of colors where that is cheaper."""
         if len(at) == 0:
             return
         one, other = (self.colors[number][:, None] for number in pair)
         part, offsets = mixed(self.values[:, at], one, other)
-        cost = np.sqrt(dot(offsets, offsets))
-        cost += np.float32(penalty) if isinstance(penalty, float) else penalty
+        cost = np.sqrt(dot(offsets, offsets)) + penalty
         better = cost < self.cost[at]
         won = at[better]
         self.cost[won] = cost[better]
         self.offsets[:, won] = offsets[:, better]
         self.label[won] = np.where(part[better] > 0.5, pair[1], pair[0])
-
-    def take(self, other: _Best, at: Ints) -> None:
-        """Take over the explanations of some of the pixels where they are cheaper."""
-        better = other.cost < self.cost[at]
-        won = at[better]
-        self.cost[won] = other.cost[better]
-        self.label[won] = other.label[better]
-        self.offsets[:, won] = other.offsets[:, better]
 
 
 def _near_masks(seeds: Labels, count: int, capture: Capture) -> Near:
@@ -169,11 +138,7 @@ def _near_masks(seeds: Labels, count: int, capture: Capture) -> Near:
     lossy, enlarged = capture.lossy, capture.enlarged
     more = _ENLARGED_MORE_PX * (enlarged - 1.0)
     reach = round(_NEIGHBORHOOD_PX * enlarged if lossy else _NEIGHBORHOOD_PX + more)
-    table = np.zeros(UNLABELED + 1, dtype=np.uint16)
-    table[:count] = 1 << np.arange(count)
-    if count <= 8:
-        table = table.astype(np.uint8)
-    mask = widened(np.take(table, seeds), reach)
+    mask = near_labels(seeds, count, reach)
     if lossy:
         one = (mask & (mask - 1)) == 0  # zero or one bit; 0 - 1 wraps
         mask = np.where(one, widened(mask, round(_LOSSY_MORE_PX * enlarged)), mask)

@@ -8,16 +8,15 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry import ciede2000, srgb_to_lab
-from .mixing import BINS, Flags, Mixing
+from .mixing import BINS, CHANNELS, Flags, Mixing
 
-__all__ = ["NO_CLUSTER", "Bins", "Clusters", "count_bins", "find_clusters"]
+__all__ = ["MOST_LOOKS", "NO_CLUSTER", "Bins", "Clusters", "count_bins", "find_clusters"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
 NO_CLUSTER = 255
-_FEW_RUNS = 1 << 15  # so many are sorted faster than all bins are looked through
-_MOST_CLUSTERS = 200
+MOST_LOOKS = 64  # of the heaviest colors: flat art has a few, a photograph more than anybody prints
 _MOST_BINS = 4096  # the heaviest ones; flat art has a few hundred
 _LEAST_SEED_PX = 2  # a lighter bin starts no mode of its own
 _RADIUS = 1.5  # dE00: a wider one walks from a color to its neighbor
@@ -60,16 +59,13 @@ def count_bins(mixing: Mixing, keys: npt.NDArray[np.int32], chosen: Flags) -> Bi
     """Count the chosen pixels by color; runs of one color count at once, so flat pictures cost little."""
     starts, lengths = _runs(mixing, chosen)
     key = keys.ravel()[starts].astype(np.int64)
-    if len(key) < _FEW_RUNS:
-        occupied, place = np.unique(key, return_inverse=True)
-    else:
-        occupied = np.flatnonzero(np.bincount(key, minlength=BINS))
-        table = np.zeros(BINS, dtype=np.int64)
-        table[occupied] = np.arange(len(occupied))
-        place = table[key]
+    occupied = np.flatnonzero(np.bincount(key, minlength=BINS))
+    table = np.zeros(BINS, dtype=np.int64)
+    table[occupied] = np.arange(len(occupied))
+    place = table[key]
     weights: Floats = np.bincount(place, weights=lengths, minlength=len(occupied)).astype(np.float64)
     means = np.empty((len(occupied), 3))
-    for channel in range(3):
+    for channel in range(CHANNELS):
         total = lengths * mixing.planes[channel].ravel()[starts]
         means[:, channel] = np.bincount(place, weights=total, minlength=len(occupied)) / weights
     return Bins(occupied, weights, means, srgb_to_lab(means))
@@ -98,7 +94,7 @@ def find_clusters(bins: Bins, sigma: float) -> Clusters:
     colors: list[Floats] = []
     weights: list[float] = []
     for seed in np.argsort(-bins.counts, kind="stable"):  # over a few hundred colors, not over pixels
-        if len(colors) == _MOST_CLUSTERS or bins.counts[seed] < _LEAST_SEED_PX:
+        if len(colors) == NO_CLUSTER or bins.counts[seed] < _LEAST_SEED_PX:
             break
         if of_bin[seed] >= 0:
             continue
@@ -109,9 +105,8 @@ def find_clusters(bins: Bins, sigma: float) -> Clusters:
         taken = np.flatnonzero(of_bin == len(colors))
         colors.append(_peak_color(bins, taken))
         weights.append(float(bins.counts[taken].sum()))
-    shape = (len(colors), 3)
     of_all[heavy] = of_bin
-    return Clusters(np.array(colors).reshape(shape), np.array(weights, dtype=np.float64), of_all)
+    return Clusters(np.array(colors).reshape(-1, 3), np.array(weights, dtype=np.float64), of_all)
 
 
 def _near_mode(bins: Bins, seed: int, radius: float) -> Ints:

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry import ciede2000, parse_hex, srgb_to_lab
+from ..colorimetry.window import widened
 from ..recipe.sections.limits import MOST_COLORS
 from .background import LIKE_BACKGROUND
 from .capture import Capture
@@ -23,12 +24,10 @@ from .cost import (
     color_price,
     kin_gap,
 )
-from .mixing import Flags, widened, within_a_step
-from .modes import NO_CLUSTER, Clusters, Floats, Ints
+from .mixing import Flags, within_a_step
+from .modes import MOST_LOOKS, NO_CLUSTER, Clusters, Floats, Ints
 
 __all__ = ["Choice", "choose_colors", "palette_choice"]
-
-_MOST_LOOKS = 64  # groups of modes, the heaviest: flat art has a few, a photograph more than anybody prints
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,11 +131,10 @@ def _kin_groups(
         colors.append(clusters.colors[cluster])
         weights.append(clusters.weights[cluster])
         group_labs.append(labs[cluster])
-    shape = (len(colors), 3)
     return _Groups(
-        np.array(colors).reshape(shape),
+        np.array(colors).reshape(-1, 3),
         np.array(weights),
-        np.array(group_labs).reshape(shape),
+        np.array(group_labs).reshape(-1, 3),
         of_cluster,
         0 if background is not None else None,
     )
@@ -151,7 +149,7 @@ class _Gains:
         height, width = cluster_map.shape
         self._shape = (-(-height // side), -(-width // side))
         cells = self._shape[0] * self._shape[1]
-        self._heavy = np.argsort(-groups.weights, kind="stable")[:_MOST_LOOKS]
+        self._heavy = np.argsort(-groups.weights, kind="stable")[:MOST_LOOKS]
         rank = np.full(len(groups.weights), len(self._heavy), dtype=np.uint8)
         rank[self._heavy] = np.arange(len(self._heavy))
         table = np.full(NO_CLUSTER + 1, len(self._heavy), dtype=np.uint8)

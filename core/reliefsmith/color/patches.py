@@ -1,11 +1,9 @@
 """Small patches of a label map: what lies round them fills what it explains at less cost.
 
-Slivers and speckled pictures, such as photographs of a scene, collapse to areas large enough to print.
+Speckled pictures, such as photographs of a scene, collapse to areas large enough to print.
 """
 
 from __future__ import annotations
-
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -14,15 +12,10 @@ from ..model.arrays import Labels
 from ..polygons.runs import Pieces, find_pieces
 from ..progress import Progress, Steps
 from .cost import MOST_PATCH_PX, PATCH, Judge
-from .mixing import Flags, Mixing, widened
-from .modes import Floats
+from .mixing import Flags, Mixing, near_labels
 
-__all__ = ["collapsed_steps", "filled", "without_cheap_patches", "without_slivers"]
+__all__ = ["collapsed_steps", "filled", "without_cheap_patches"]
 
-_SLIVER_LABELS = 3  # a pixel that sees that many labels ...
-_SLIVER_OWN = 2  # ... and no more than this of its own, takes the commonest
-_SLIVER_SIDES = _SLIVER_LABELS  # then so many of the four pixels at its sides are others'
-_SLIVER_ROUNDS = 2
 _MOST_SMALL = 300  # patches too small to print: flat art, lettering too, has fewer by far
 _MOST = 1000  # patches of any size
 _SMALL_SHARE = 1 / 200  # of the longest side: 0.3 mm on 60 mm, under any usual nozzle
@@ -48,39 +41,22 @@ def without_cheap_patches(labels: Labels, seeds: Labels, mixing: Mixing, judge: 
     cheap = pieces.areas <= MOST_PATCH_PX * judge.capture.enlarged**2
     if not cheap.any() or cheap.all():
         return labels
-    shown = _Shown(labels, seeds, mixing)
-    result = labels
+    values = np.stack([plane.ravel() for plane in mixing.planes])
+    result, calm = labels, (seeds == labels).ravel()
     for _ in range(2):
-        cheap &= _gains(shown, pieces, cheap, result, judge) <= PATCH
+        at = pieces.pixels(cheap)
+        near = near_labels(result, int(result.max()) + 1, judge.reach).ravel()[at].astype(np.uint16)
+        own = np.uint16(1) << labels.ravel()[at]
+        gain = judge.left_open(values[:, at], near & ~own, calm[at])
+        gain -= judge.left_open(values[:, at], near | own, calm[at])
+        runs = cheap[pieces.of_run]
+        piece = np.repeat(pieces.of_run[runs], pieces.lengths[runs])
+        gains = np.bincount(piece, weights=gain, minlength=len(cheap)) / judge.capture.enlarged**2
+        cheap &= gains <= PATCH
         if not cheap.any():
             return labels
         result = filled(labels, pieces, cheap)
     return result
-
-
-@dataclass(frozen=True, slots=True)
-class _Shown:
-    """Labels as drawn, those of calm pixels, and what the pixels show."""
-
-    labels: Labels
-    seeds: Labels
-    mixing: Mixing
-
-
-def _gains(shown: _Shown, pieces: Pieces, asked: Flags, around: Labels, judge: Judge) -> Floats:
-    """Return what each of the patches asked for gains amid the labels of another map, in squares of noise."""
-    at = pieces.pixels(asked)
-    bits = (1 << np.arange(16)).astype(np.uint16)
-    own = bits[shown.labels.ravel()[at]]
-    low = bits.astype(np.uint8)  # half as much to widen
-    near = widened(bits[around], judge.reach) if around.max() > 7 else widened(low[around], judge.reach)
-    near = near.ravel()[at].astype(np.uint16)
-    values = np.stack([plane.ravel()[at] for plane in shown.mixing.planes])
-    calm = (shown.seeds == shown.labels).ravel()[at]
-    gain = judge.left_open(values, near & ~own, calm) - judge.left_open(values, near | own, calm)
-    runs = asked[pieces.of_run]
-    piece = np.repeat(pieces.of_run[runs], pieces.lengths[runs])
-    return np.bincount(piece, weights=gain, minlength=len(asked)) / judge.capture.enlarged**2
 
 
 def filled(labels: Labels, pieces: Pieces, speck: Flags) -> Labels:
@@ -94,7 +70,7 @@ def filled(labels: Labels, pieces: Pieces, speck: Flags) -> Labels:
     steps = np.array([dy * width + dx for dy, dx in _AROUND])
     while len(at):
         around = flat[at[:, None] + steps]
-        votes = _votes(around)
+        votes = _votes(around, labels.max() + 1)
         known = votes.any(axis=1)
         if not known.any():
             break
@@ -103,42 +79,12 @@ def filled(labels: Labels, pieces: Pieces, speck: Flags) -> Labels:
     return padded[1:-1, 1:-1].copy()
 
 
-def _votes(around: npt.NDArray[np.uint8]) -> npt.NDArray[np.uint8]:
-    """Count for each row the labels 0 to 15 among the neighbors."""
-    votes = np.zeros((len(around), 16), dtype=np.uint8)
-    for label in range(16):
+def _votes(around: npt.NDArray[np.uint8], count: int) -> npt.NDArray[np.uint8]:
+    """Count for each row each of so many labels among the neighbors."""
+    votes = np.zeros((len(around), count), dtype=np.uint8)
+    for label in range(count):
         votes[:, label] = (around == label).sum(axis=1)
     return votes
-
-
-def without_slivers(labels: Labels) -> Labels:
-    """Give single pixels where three areas meet to the commonest label round them, two rounds."""
-    steps = np.array([dy * (labels.shape[1] + 2) + dx for dy, dx in _AROUND])
-    for _ in range(_SLIVER_ROUNDS):
-        padded = np.pad(labels, 1, mode="edge")
-        flat = padded.ravel()
-        row, column = np.divmod(np.flatnonzero(_unlike_neighbors(padded) >= _SLIVER_SIDES), labels.shape[1])
-        at = (row + 1) * padded.shape[1] + column + 1
-        around = flat[at[:, None] + steps]
-        many = np.flatnonzero((around != flat[at][:, None]).sum(axis=1) > len(_AROUND) - _SLIVER_OWN)
-        votes = _votes(around[many])
-        votes[np.arange(len(many)), flat[at[many]]] += 1
-        own = votes[np.arange(len(many)), flat[at[many]]]
-        thin = ((votes > 0).sum(axis=1) >= _SLIVER_LABELS) & (own <= _SLIVER_OWN)
-        if not thin.any():
-            break
-        labels = labels.copy()
-        labels[row[many[thin]], column[many[thin]]] = np.argmax(votes[thin], axis=1)
-    return labels
-
-
-def _unlike_neighbors(padded: Labels) -> npt.NDArray[np.uint8]:
-    """Count, for each pixel inside the padding, which of the four at its sides have another label."""
-    across, down = padded[:, 1:] != padded[:, :-1], padded[1:] != padded[:-1]
-    count: npt.NDArray[np.uint8] = across[1:-1, 1:].view(np.uint8) + across[1:-1, :-1].view(np.uint8)
-    count += down[1:, 1:-1].view(np.uint8)
-    count += down[:-1, 1:-1].view(np.uint8)
-    return count
 
 
 def collapsed_steps(labels: Labels) -> Steps[tuple[Labels, bool]]:

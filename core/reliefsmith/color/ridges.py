@@ -15,32 +15,22 @@ import numpy.typing as npt
 from ..colorimetry import from_luma_chroma, luma, luma_chroma
 from ..colorimetry.median import median
 from ..model.arrays import Labels
+from .capture import Capture
+from .cost import SPREAD_PX
 from .find import UNLABELED
-from .mixing import Flags, Mixing, widened
+from .mixing import Flags, Mixing, near_labels
 from .modes import Floats, Ints
 
-__all__ = ["Line", "Ridges", "find_ridges"]
+__all__ = ["Line", "Ridges", "commonest", "find_ridges"]
 
-_REACH = 4  # pixels each way: compressed chroma of a line bleeds over most of that
-_LEAST_RISE = 25.0  # levels of luma: JPEG rings less where its edges are out of reach
-_RISE_PER_SIGMA = 4.0
-_LEAST_SLOPE = 8.0  # levels, to one side at least
-_FALLEN = 0.5  # of the rise, by which luma returns on both sides within the reach
+_REACH = round(SPREAD_PX)  # pixels each way: compressed chroma of a line bleeds over most of that
 _MOST = 6000  # ridge pixels looked at, spread over the picture
-_KNOWN_COSINE = 0.99  # between directions in luma and chroma from the ground: that of a known color
-_SAME_COSINE = 0.985  # of one unknown color
-_TIGHT_COSINE, _TIGHT_SHARE = 0.997, 0.7  # of one color most lie so near: crossings and tips spread more
-_MOST_TRIES = 100  # ridge pixels tried as the middle of a direction
-_MOST_WINDOWS = 600  # that give a color
-_SHIFTS = 4
-_MOST_DIRECTIONS = 6  # over one ground
+_LOOKS = 600  # of these that a direction is tried along, and that give a color
+_SAME_COSINE = 0.99  # between directions in luma and chroma from the ground: of one color
+_TOP = 0.93  # of the rises, where few lines reach their luma; with .875 a ray's hue was 4.3 off, not 1.7
+_LEAST_SEEN = 0.05  # of a tint, by squares; with .001 a red whose other channels are clipped came out 4.7 off
+_FULL = 0.25  # of a color's rise, from which a ridge pixel shows it; an edge that rings showed it with 0
 _PLATEAU_SHARE = 0.25  # of the rises; so many alike are those of lines wide enough to reach their luma
-_PLATEAU_SPAN, _PLATEAU_LEVELS = 0.10, 6.0  # of the rise, or levels, within which they lie
-_TOP = 0.93  # of the rises, where there is no plateau: lines that reach their luma in few places
-_ROUNDS = 3
-_CLIPPED_RISE = 0.7  # weight of a difference of luma in clipped pixels: there is little beside a line
-_MOST_BEYOND = 20.0  # levels beyond white and black that a color may come out
-_FULL_RISE = 0.6  # of a color's rise, from which on a ridge pixel is taken to show it
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,21 +70,21 @@ class Ridges:
     first: int
 
     def shown(self, colors: Floats) -> tuple[Ints, Flags]:
-        """Return the label of the color that each ridge pixel shows, -1 for none, and which are explained."""
-        values, sums = luma_chroma(colors), self.sums
-        length = _length(sums)
-        best = np.full(len(sums), _KNOWN_COSINE)
-        shown = np.full(len(sums), -1, dtype=np.int64)
-        rise = np.zeros(len(sums))
+        """Return the label of the color that each ridge pixel shows, -1 for none, and which are explained.
+
+        What has a color's direction, but little of its rise, is explained and shows none.
+        """
+        values, length = luma_chroma(colors), _length(self.sums)
+        best = np.full(len(self.sums), _SAME_COSINE)
+        shown = np.full(len(self.sums), -1, dtype=np.int64)
+        rise = np.zeros(len(self.sums))
         for label in range(self.first, len(colors)):
             toward = values[label] - values[self.grounds]
-            across = _length(toward)
-            cosine = (sums * toward).sum(axis=1) / (length * across)
+            cosine = (self.sums * toward).sum(axis=1) / (length * _length(toward))
             better = (cosine > best) & (label != self.grounds)
             best[better], shown[better], rise[better] = cosine[better], label, toward[better, 0]
-        explained = shown >= 0
-        full = np.abs(self.rises) >= _FULL_RISE * np.abs(rise)
-        return np.where(explained & full, shown, -1), explained
+        full = np.abs(self.rises) >= _FULL * np.abs(rise)
+        return np.where(full, shown, -1), shown >= 0
 
     def lines(self, known: Floats, least: float) -> list[Line]:
         """Return the colors that no known one explains, of so many pixels at least."""
@@ -103,16 +93,13 @@ class Ridges:
         found = []
         for ground in range(self.first, len(known)):
             left = np.flatnonzero(open_ & (self.grounds == ground))
-            for _ in range(_MOST_DIRECTIONS):
-                if len(left) < least:
-                    break
-                near, left = _commonest(left, self.sums)
+            while len(left) >= least:
+                alike = commonest(self.sums[left], _SAME_COSINE)
+                near, left = left[alike], left[~alike]
                 if len(near) < least:
                     break
-                color = self._color(near, known[ground])
-                shown = np.clip(color, 0.0, 255.0)
-                if np.abs(color - shown).max() < _MOST_BEYOND and _is_tight(self.sums[near]):
-                    found.append(Line(shown, ground, len(near)))
+                color = np.clip(self._color(near, known[ground]), 0.0, 255.0)
+                found.append(Line(color, ground, len(near)))
         return found
 
     def _color(self, near: Ints, ground: Floats) -> Floats:
@@ -121,36 +108,33 @@ class Ridges:
         Beyond white and black values are clipped, and chroma that bled there shows in some channels only. Its
         amount is taken from those, its hue from the pixels that are whole.
         """
-        windows = self.windows[near[:: len(near) // _MOST_WINDOWS + 1]].astype(np.float64)
+        windows = self.windows[near[:: len(near) // _LOOKS + 1]].astype(np.float64)
         offset = windows - ground
         clipped = (windows <= 0.0) | (windows >= 255.0)
         some = clipped.any(axis=2)
         whole = luma_chroma(offset[~some]).sum(axis=0)
-        total = whole
+        hue = whole[1:] / _length(whole[1:])
+        tint = from_luma_chroma(np.array([0.0, *hue]))
         seen, beside = ~clipped[some], offset[some]
-        for _ in range(_ROUNDS):
-            hue = total[1:] / _length(total[1:])
-            tint = from_luma_chroma(np.array([0.0, *hue]))
-            # Least squares over the channels that are not clipped: offset = rise + amount * tint.
-            count = seen.sum(axis=1) + _CLIPPED_RISE
-            one, two = (seen * tint).sum(axis=1), (seen * tint * tint).sum(axis=1) + 0.05
-            rises, amounts = (seen * beside).sum(axis=1), (seen * beside * tint).sum(axis=1)
-            scale = count * two - one * one
-            rise = (rises * two - amounts * one) / scale
-            amount = (amounts * count - rises * one) / scale
-            total = whole + np.array([rise.sum(), *(hue * amount.sum())])
+        # Least squares over the channels that are not clipped: offset = rise + amount * tint. As much as half
+        # a channel more says that there is no rise, since little of a line's luma lies beside it.
+        count, one = seen.sum(axis=1) + 0.5, (seen * tint).sum(axis=1)
+        two = (seen * tint * tint).sum(axis=1) + _LEAST_SEEN
+        rises, amounts = (seen * beside).sum(axis=1), (seen * beside * tint).sum(axis=1)
+        scale = count * two - one * one
+        rise, amount = (rises * two - amounts * one) / scale, (amounts * count - rises * one) / scale
+        total = whole + np.array([rise.sum(), *(hue * amount.sum())])
         full = _full_rise(np.abs(self.rises[near])) * np.sign(total[0])
-        color = luma_chroma(ground) + full / (total[0] or 1.0) * total
-        return from_luma_chroma(color)
+        return from_luma_chroma(luma_chroma(ground) + full / (total[0] or 1.0) * total)
 
 
 def _length(vectors: Floats) -> Floats:
     """Return the length (...) of vectors (..., c), never 0, so that it can be divided by."""
-    length: Floats = np.maximum(np.sqrt((vectors * vectors).sum(axis=-1)), 1e-9)
-    return length
+    length: Floats = np.sqrt((vectors * vectors).sum(axis=-1))
+    return np.where(length > 0.0, length, 1.0)
 
 
-def find_ridges(mixing: Mixing, seeds: Labels, known: Floats, sigma: float, first: int) -> Ridges:
+def find_ridges(mixing: Mixing, seeds: Labels, known: Floats, capture: Capture, first: int) -> Ridges:
     """Find the ridges of an opaque picture.
 
     Parameters
@@ -160,15 +144,12 @@ def find_ridges(mixing: Mixing, seeds: Labels, known: Floats, sigma: float, firs
         Labels of calm pixels, 255 elsewhere.
     known : float64 array of shape (k, 3)
         Color of each label, at most 16.
-    sigma : float
-        Noise in levels.
+    capture : Capture
     first : int
         0, or 1 where there is no background.
     """
     width = mixing.shape[1]
-    bits = np.zeros(UNLABELED + 1, dtype=np.uint16)
-    bits[: len(known)] = 1 << np.arange(len(known))
-    near = widened(bits[seeds], _REACH + 1)
+    near = near_labels(seeds, len(known), _REACH + 1)
     single = (near != 0) & ((near & (near - 1)) == 0) & (seeds == UNLABELED)
     single[: _REACH + 1] = single[-_REACH - 1 :] = False
     single[:, : _REACH + 1] = single[:, -_REACH - 1 :] = False
@@ -177,9 +158,9 @@ def find_ridges(mixing: Mixing, seeds: Labels, known: Floats, sigma: float, firs
     level = luma(*(plane.ravel().astype(np.float32) for plane in mixing.planes[:3]))
     base = luma_chroma(known)[:, 0]
     rise = level[at] - base[ground]
-    high = np.abs(rise) > _LEAST_RISE + _RISE_PER_SIGMA * sigma
+    high = np.abs(rise) > capture.certain
     at, ground, rise = at[high], ground[high], rise[high]
-    chosen = np.flatnonzero(_on_lines(level, at, rise, width))
+    chosen = np.flatnonzero(_on_lines(level, at, rise, width, 2 * capture.noise))
     chosen = chosen[:: len(chosen) // _MOST + 1]
     at, ground = at[chosen], ground[chosen]
     across = np.arange(-_REACH, _REACH + 1)
@@ -190,51 +171,50 @@ def find_ridges(mixing: Mixing, seeds: Labels, known: Floats, sigma: float, firs
     return Ridges(at, ground, rise[chosen], windows, sums, first)
 
 
-def _on_lines(level: npt.NDArray[np.float32], at: Ints, rise: Floats, width: int) -> npt.NDArray[np.bool_]:
-    """Return which pixels are luma's extreme across a line; beside an edge it returns on one side only."""
+def _on_lines(level: npt.NDArray[np.float32], at: Ints, rise: Floats, width: int, slope: float) -> Flags:
+    """Return which pixels are luma's extreme across a line, with so steep a slope on one side at least.
+
+    Beside an edge it returns on one side only, by half of its rise within the reach.
+    """
     ridge = np.zeros(len(at), dtype=bool)
     sign = np.sign(rise)
     for step in (1, width, width + 1, width - 1):
         one, other = (sign * (level[at] - level[at + side]) for side in (-step, step))
-        here = np.flatnonzero((one >= 0) & (other >= 0) & (np.maximum(one, other) > _LEAST_SLOPE))
+        here = np.flatnonzero((one >= 0) & (other >= 0) & (np.maximum(one, other) > slope))
         for side in (-step, step):
             fallen = np.zeros(len(here), dtype=bool)
             for far in range(1, _REACH + 1):
                 drop = sign[here] * (level[at[here]] - level[at[here] + far * side])
-                fallen |= drop > _FALLEN * np.abs(rise[here])
+                fallen |= drop > 0.5 * np.abs(rise[here])
             here = here[fallen]
         ridge[here] = True
     return ridge
 
 
-def _is_tight(sums: Floats) -> bool:
-    """Return whether most of the sums lie in nearly one direction."""
-    middle = sums.sum(axis=0)
-    cosine = sums @ middle / np.sqrt((sums * sums).sum(axis=1) * (middle * middle).sum())
-    return bool((cosine > _TIGHT_COSINE).mean() > _TIGHT_SHARE)
-
-
-def _commonest(of: Ints, sums: Floats) -> tuple[Ints, Ints]:
-    """Split the ridge pixels into those of the commonest direction and the others."""
-    length = _length(sums[of])
-    unit = sums[of] / length[:, None]
-    tried = unit[:: len(of) // _MOST_TRIES + 1]
-    weight = ((tried @ unit.T > _SAME_COSINE) * length).sum(axis=1)
-    middle = tried[int(np.argmax(weight))]
-    for _ in range(_SHIFTS):
-        mean = sums[of][unit @ middle > _SAME_COSINE].sum(axis=0)
+def commonest(vectors: Floats, cosine: float) -> Flags:
+    """Return which vectors (n, c) lie within a cosine of the direction in which most of their length lies."""
+    length = _length(vectors)
+    unit = vectors / length[:, None]
+    tried, some = unit[:: len(unit) // _LOOKS + 1], slice(None, None, len(unit) // _MOST + 1)
+    middle = tried[int(np.argmax((tried @ unit[some].T > cosine) @ length[some]))]
+    for _ in range(2):  # it hardly moves after that
+        mean = vectors[unit @ middle > cosine].sum(axis=0)
         middle = mean / _length(mean)
-    near = unit @ middle > _SAME_COSINE
-    return of[near], of[~near]
+    near: Flags = unit @ middle > cosine
+    return near
 
 
 def _full_rise(rises: Floats) -> float:
-    """Return the rise of lines that are wide enough to show their luma: a plateau, or near the top."""
+    """Return the rise of lines that are wide enough to show their luma.
+
+    That is a plateau: the middle of so many as lie nearest together, if they lie within the same share of it.
+    Else few lines reach it, and those near the top of all are nearest to it.
+    """
     ordered = np.sort(rises)
     count = max(int(_PLATEAU_SHARE * len(ordered)), 2)
     spans = ordered[count - 1 :] - ordered[: len(ordered) - count + 1]
     start = int(np.argmin(spans))
     middle = float(median(ordered[start : start + count]))
-    if spans[start] > max(_PLATEAU_SPAN * middle, _PLATEAU_LEVELS):
-        return float(ordered[int(_TOP * (len(ordered) - 1))])
-    return middle
+    return (
+        middle if spans[start] <= _PLATEAU_SHARE * middle else float(ordered[int(_TOP * (len(ordered) - 1))])
+    )

@@ -19,12 +19,12 @@ from .background import PICK_REACH, Ground, ground_of
 from .capture import Capture, captured, local_range
 from .cost import Judge
 from .find import Found, find_steps, mixing_colors
-from .groundlike import enclosed_ground, with_pale_areas
+from .groundlike import enclosed_ground, with_pale_areas, without_ground_specks
 from .hidden import Lines, hidden_color, with_color, with_lines
 from .labels import edge_labels_steps
 from .mixing import Mixing, mixing_planes
 from .modes import Floats
-from .patches import collapsed_steps, without_cheap_patches, without_slivers
+from .patches import collapsed_steps, without_cheap_patches
 
 __all__ = ["corrected", "separate", "separate_steps"]
 
@@ -60,13 +60,11 @@ def separate_steps(
     yield Progress("cleaning specks", 0.8)
     judge = Judge(mixing_colors(found.choice.shown, ground, len(found.mixing.planes)), capture)
     labels = without_cheap_patches(labels, found.seeds, found.mixing, judge)
-    yield Progress("cleaning slivers", 0.85)
-    labels = without_slivers(labels)
     labels, _ = yield from collapsed_steps(labels)
     yield Progress("looking for enclosed ground", 0.9)
     shown = mixing_colors(found.choice.shown, ground)
     if ground.color is not None:
-        labels = with_pale_areas(labels, shown, mixing)
+        labels = with_pale_areas(without_ground_specks(labels), shown, mixing)
     flat = _Flat(labels, _bytes(found.choice.colors), shown)
     flat = _with_enclosed(flat, ground, background.enclosed)
     evened = None if found.mixing is mixing else _straight(found.mixing, artwork)
@@ -140,11 +138,11 @@ def _with_enclosed(flat: _Flat, ground: Ground, mode: str) -> _Flat:
     """Give enclosed ground a label of its own."""
     if ground.color is None:
         return flat
-    labels, at = enclosed_ground(flat.labels, mode)
+    at = enclosed_ground(flat.labels, mode)
     if len(at) == 0:
-        return replace(flat, labels=labels)
+        return flat
     palette = np.concatenate([flat.palette, _bytes(ground.color)[None]])
-    labels = labels.copy()
+    labels = flat.labels.copy()
     labels.ravel()[at] = len(palette)
     return _Flat(labels, palette, np.concatenate([flat.shown, flat.shown[:1]]), len(palette) - 1)
 

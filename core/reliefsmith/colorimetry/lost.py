@@ -10,8 +10,9 @@ import numpy.typing as npt
 
 from ..polygons.groups import joined
 from .reference import PAIR_CELLS, Bools, Ints, Reference
+from .window import widened
 
-__all__ = ["Lost", "lost_edges", "lost_paint", "widened"]
+__all__ = ["Lost", "lost_edges", "lost_paint"]
 
 Color = tuple[int, int, int]
 
@@ -72,14 +73,6 @@ def lost_paint(
     return lost
 
 
-def widened(flags: Bools) -> Bools:
-    """Return flags that also cover the eight neighbors of every flagged cell."""
-    wide = np.pad(flags, 1)
-    wide[1:] |= wide[:-1] | np.pad(wide[2:], ((0, 1), (0, 0)))
-    wide[:, 1:] |= wide[:, :-1] | np.pad(wide[:, 2:], ((0, 0), (0, 1)))
-    return wide[1:-1, 1:-1]
-
-
 def _places(flags: Bools, things: Ints, most: int) -> list[tuple[tuple[Ints, Ints], Ints]]:
     """Return the connected places of flagged cells that hold most things; cells two apart are connected too.
 
@@ -90,7 +83,7 @@ def _places(flags: Bools, things: Ints, most: int) -> list[tuple[tuple[Ints, Int
     """
     if not len(things):
         return []
-    wide = widened(flags)
+    wide = widened(flags, 1)
     cells = np.flatnonzero(wide)
     number = np.full((flags.shape[0] + 1, flags.shape[1] + 2), -1, dtype=np.int64)
     inside = number[:-1, 1:-1]

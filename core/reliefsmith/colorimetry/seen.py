@@ -16,9 +16,10 @@ import numpy as np
 import numpy.typing as npt
 
 from .difference import ciede2000
-from .lost import Lost, lost_edges, lost_paint, widened
+from .lost import Lost, lost_edges, lost_paint
 from .reference import GREATEST_RATIO, PAIR_CELLS, TOLD_APART, Bools, Ints, Reference
 from .spaces import srgb_to_lab
+from .window import widened
 
 __all__ = ["Seen", "edges_kept", "seen"]
 
@@ -144,7 +145,7 @@ def _right(wanted: Reference, labels: npt.NDArray[Any], colors: npt.NDArray[np.u
     """Tell for each cell of the art whether its color is seen there, or a cell beside."""
     right = np.zeros(labels.shape, dtype=bool)
     for number, lab in enumerate(srgb_to_lab(colors), start=1):
-        asked = np.flatnonzero(widened(labels == number) & ~wanted.outside & ~right)
+        asked = np.flatnonzero(widened(labels == number, 1) & ~wanted.outside & ~right)
         own = wanted.lab.reshape(-1, 3)[asked]
         near = ((own - lab.astype(np.float32)) ** 2).sum(axis=1) <= (TOLD_APART / GREATEST_RATIO) ** 2
         near[~near] = ciede2000(own[~near], lab) <= TOLD_APART

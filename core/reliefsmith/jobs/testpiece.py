@@ -13,8 +13,7 @@ from ..formats.setwriting import Claim, given_folder, write_set
 from ..progress import Progress, Steps, drained
 from ..recipe import Recipe
 from ..solid.build import build_steps
-from ..solid.coupon import coupon_steps
-from ..solid.coupon_features import Feature
+from ..solid.coupon import Feature, coupon_steps
 from ..walk.output import versions
 
 __all__ = ["STEM", "write_coupon", "write_coupon_steps"]

@@ -11,7 +11,9 @@ from __future__ import annotations
 import numpy as np
 
 from ..model.arrays import Flags, Floats, Ints
-from ..polygons.groups import sorted_distinct
+from .gridrings import sorted_distinct
+
+__all__ = ["improved"]
 
 _NOISE = 1e-9
 """Cotangents of two angles sum to this at least before a diagonal counts as bad: no endless exchanges."""

@@ -14,6 +14,8 @@ import numpy as np
 from ..model.arrays import Ints
 from ..polygons.groups import sorted_distinct
 
+__all__ = ["with_dropped"]
+
 
 def with_dropped(points: Ints, following: Ints, triangles: Ints) -> Ints:
     """Return the triangulation with dropped collinear vertices put back in.

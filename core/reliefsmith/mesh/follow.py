@@ -10,6 +10,8 @@ from ..model.arrays import Vertices
 from ..polygons import GRID_MM
 from ..polygons.groups import sorted_distinct
 
+__all__ = ["follow", "ground_of", "levels_of"]
+
 _RIGID = 0.45
 """Share of the lower of two gaps that moves with the level it is next to, above and below."""
 

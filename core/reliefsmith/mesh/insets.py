@@ -16,6 +16,8 @@ from ..polygons import GRID_MM, as_multi, grow, inscribed, opened_area, polygons
 from .gridrings import found_in, rings_of
 from .touching import touching_points
 
+__all__ = ["ends_within", "insets", "refined", "room_for"]
+
 SAMPLE_MM = 0.25
 """Spacing of vertices along strokes that end: less than a bead, so a slope at an end reaches no farther."""
 

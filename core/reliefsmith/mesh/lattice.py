@@ -10,8 +10,10 @@ import shapely
 
 from ..model.arrays import Flags, Floats, Ints
 from ..polygons import GRID_MM, as_multi, from_grid, nodes_within, shrink
-from ..polygons.groups import sorted_distinct
 from ..polygons.nodes import near_boundary
+from .gridrings import sorted_distinct
+
+__all__ = ["Cells", "Lattice", "lattice_cells"]
 
 CLEAR = 0.4
 """Points keep this share of a step from the edge, so that the triangles between are no slivers."""

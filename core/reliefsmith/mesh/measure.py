@@ -6,6 +6,8 @@ import numpy as np
 
 from ..model.arrays import Triangles, Vertices
 
+__all__ = ["box", "signed_volume"]
+
 
 def signed_volume(vertices: Vertices, triangles: Triangles) -> float:
     """Return the volume in mm3 by the divergence theorem; negative for a solid turned inside out.

@@ -14,6 +14,8 @@ from ..polygons import GRID_MM
 from ..polygons.groups import joined
 from .validity import mesh_pieces
 
+__all__ = ["TINY_MM", "Mending", "mended"]
+
 TINY_MM = 0.8
 """Holes up to this size are filled: two lines of the usual nozzle, over which a print closes by itself."""
 

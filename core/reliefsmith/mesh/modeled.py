@@ -23,6 +23,8 @@ from .lattice import Cells, lattice_cells
 from .prism import covered, section_difference
 from .surface import HEIGHT_DECIMALS, Cast
 
+__all__ = ["ModeledTop", "Surface", "modeled_top", "with_tops"]
+
 LEAN_MM = 0.02
 """How far a step beside something that stands on the top leans: 20 grid steps, a 20th of a bead."""
 

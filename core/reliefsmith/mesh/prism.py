@@ -17,10 +17,19 @@ import shapely
 from ..errors import GeometryError
 from ..model.arrays import Ints
 from ..polygons import as_multi, from_grid, noded_coverage, on_grid
-from ..polygons.groups import sorted_distinct
-from .gridrings import Rings, found_in, rings_of
+from .gridrings import Rings, found_in, rings_of, sorted_distinct
 from .surface import Cast, Mesh
 from .triangulate import triangulate
+
+__all__ = [
+    "Section",
+    "covered",
+    "extruded",
+    "levels_of_sections",
+    "prism",
+    "section_difference",
+    "upright",
+]
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,8 @@ import numpy as np
 from ..model.arrays import Floats, Ints, Triangles, Vertices
 from ..polygons.groups import counted_on
 
+__all__ = ["Nodes", "Painted", "painted"]
+
 _ROUNDING = 1e-7
 """Share of a step by which a node may lie beside a triangle, so that none is missed on a common edge."""
 

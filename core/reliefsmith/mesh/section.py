@@ -12,6 +12,8 @@ from ..model.arrays import Flags, Floats, Ints, Triangles, Vertices
 from ..polygons import as_multi, merged
 from ..polygons.groups import counted_on
 
+__all__ = ["crossing", "cut", "cut_twice", "wound"]
+
 _SAME_AREA = 1e-6
 """Share by which rings that lie in each other in turn may fill another area than their sum: rounding."""
 

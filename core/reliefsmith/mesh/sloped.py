@@ -24,6 +24,8 @@ from .modeled import ModeledTop, with_tops
 from .prism import Section, covered, levels_of_sections, section_difference, upright
 from .surface import HEIGHT_DECIMALS, Mesh
 
+__all__ = ["Top", "contour_top", "draped_top", "sloped"]
+
 
 @dataclass(frozen=True, slots=True)
 class Top:

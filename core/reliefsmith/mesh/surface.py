@@ -9,6 +9,9 @@ import numpy as np
 
 from ..model.arrays import Floats, Ints, Points, Triangles, Vertices
 
+__all__ = ["HEIGHT_DECIMALS", "Cast", "Mesh"]
+
+
 HEIGHT_DECIMALS = 3
 """Heights of a shaped top are whole micrometers, as places are: equal heights are equal numbers."""
 

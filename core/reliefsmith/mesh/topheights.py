@@ -12,6 +12,8 @@ from ..model.stack import Contours, Field
 from ..polygons import from_grid
 from .sloped import contour_top
 
+__all__ = ["plain_heights"]
+
 
 def plain_heights(top: float | Field | Contours) -> Callable[[Floats], Floats]:
     """Return the function that gives heights (n,) in mm at places (n, 2) in mm.

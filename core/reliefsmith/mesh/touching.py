@@ -28,6 +28,8 @@ from ..polygons import (
     union_of_faces,
 )
 
+__all__ = ["CUT_MM", "moved_apart", "touching_points"]
+
 CUT_MM = 0.025
 """Radius of the octagon: a sixteenth of a usual nozzle, and 25 steps of the grid."""
 

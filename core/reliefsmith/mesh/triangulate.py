@@ -22,6 +22,8 @@ from .delaunay import improved
 from .dropped import with_dropped
 from .gridrings import Rings, doubled_areas, found_in
 
+__all__ = ["doubled_triangle_areas", "triangulate"]
+
 _KEPT = 32
 """Triangulations that are remembered: a changed height triangulates nothing again, of ten parts and more."""
 

@@ -11,6 +11,8 @@ from ..model.arrays import Ints, Triangles, Vertices
 from ..polygons.groups import joined, repeated_rows
 from .measure import signed_volume
 
+__all__ = ["MeshFaults", "mesh_faults", "mesh_pieces"]
+
 _KEPT = 64
 """Meshes whose faults are remembered, without the meshes: texts on one artwork share most of them."""
 

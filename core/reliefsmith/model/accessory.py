@@ -10,6 +10,8 @@ from ..findings import Finding
 from .parts import Part
 from .stack import Stack
 
+__all__ = ["Accessory"]
+
 
 @dataclass(frozen=True, slots=True)
 class Accessory:

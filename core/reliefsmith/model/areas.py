@@ -9,6 +9,8 @@ import shapely
 from ..findings import Finding, Note
 from .arrays import AS_IT_IS, Color, Homography, Palette
 
+__all__ = ["GROUND_ROLE", "FlatAreas", "Frame", "NumberedArea", "TracedAreas"]
+
 GROUND_ROLE = "ground"
 """How files call enclosed ground, which is no color of the art."""
 

@@ -9,6 +9,9 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+__all__ = ["AS_IT_IS", "Area", "ByContent", "Bytes", "Color", "Flags", "Floats", "Fractions", "Homography"]
+__all__ += ["Ints", "Labels", "Palette", "Plane", "Points", "Rgb", "Shapes", "Triangles", "Vertices"]
+
 Area: TypeAlias = shapely.Polygon | shapely.MultiPolygon
 """A polygon, or several that are one thing, in mm."""
 

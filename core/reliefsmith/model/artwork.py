@@ -9,6 +9,8 @@ from ..errors import ArtworkError
 from ..findings import Finding, Note
 from .arrays import AS_IT_IS, Fractions, Homography, Labels, Palette, Plane, Rgb
 
+__all__ = ["CLEAR", "Artwork", "FoundSheet", "PictureBytes", "Separation", "check_file"]
+
 CLEAR = 8
 """Opacity of 255 up to which a pixel counts as fully transparent, and is background."""
 

@@ -10,6 +10,8 @@ import numpy.typing as npt
 from ..findings import Finding
 from .arrays import Flags, Ints, Rgb
 
+__all__ = ["Fidelity", "Missed", "Sample"]
+
 
 @dataclass(frozen=True, slots=True)
 class Sample:

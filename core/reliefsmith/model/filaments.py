@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from ..findings import Finding
 from .arrays import Color
 
+__all__ = ["Filament", "FilamentMatch", "Matching"]
+
 
 @dataclass(frozen=True, slots=True)
 class Filament:

@@ -8,6 +8,8 @@ import numpy as np
 
 from .arrays import ByContent, Floats, Plane, Points
 
+__all__ = ["HandPicture", "HandRelief"]
+
 _ROUNDING = 1e-6
 
 

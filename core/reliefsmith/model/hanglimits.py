@@ -7,6 +7,16 @@ from __future__ import annotations
 
 from ..findings import Finding, Severity, finding
 
+__all__ = [
+    "HANG_LIMIT_DEG",
+    "LEAST_HOLE_MM",
+    "WALL_STOP_MM",
+    "WALL_WARN_MM",
+    "crooked_findings",
+    "wall_findings",
+]
+__all__ += ["crooked_findings", "wall_findings"]
+
 LEAST_HOLE_MM = 2.0
 """Narrower openings take no hardware and print badly (design guides for printed parts)."""
 

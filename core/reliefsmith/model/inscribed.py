@@ -11,6 +11,8 @@ from .arrays import Color
 
 Side: TypeAlias = Literal["back", "front"]
 
+__all__ = ["FontFile", "Inscribed", "SetText", "Side"]
+
 
 @dataclass(frozen=True, slots=True)
 class FontFile:

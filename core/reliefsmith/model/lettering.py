@@ -9,6 +9,8 @@ import shapely
 from ..findings import Finding
 from .arrays import Color
 
+__all__ = ["LetterLine", "Lettering"]
+
 _SURE = 1.03
 """Strokes come out anew at another size, by so much finer at times than they were measured."""
 

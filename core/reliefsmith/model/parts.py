@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from ..findings import Finding
 from .arrays import Color, Triangles, Vertices
 
+__all__ = ["ColorChange", "Estimate", "Inspection", "Part"]
+
 
 @dataclass(frozen=True, slots=True)
 class Part:

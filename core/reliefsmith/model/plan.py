@@ -16,6 +16,8 @@ from .segments import Division
 
 PocketKind: TypeAlias = Literal["magnet", "pin", "tape", "countersink", "lettering", "picture"]
 
+__all__ = ["Above", "Drawing", "Hole", "Mended", "Motif", "Plan", "Pocket", "in_shapes"]
+
 
 @dataclass(frozen=True, slots=True)
 class Motif:

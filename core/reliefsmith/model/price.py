@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
+__all__ = ["CostLine", "Price", "cents"]
+
 _CENT = Decimal("0.01")
 
 

@@ -21,6 +21,8 @@ from .parts import Inspection, Part
 from .plan import Plan
 from .stack import Stack
 
+__all__ = ["Approval", "PictureId", "Result"]
+
 
 @dataclass(frozen=True, slots=True)
 class PictureId:

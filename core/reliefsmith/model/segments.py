@@ -8,6 +8,8 @@ import shapely
 
 from .arrays import Area
 
+__all__ = ["Division", "Segment"]
+
 
 @dataclass(frozen=True, slots=True)
 class Segment:

@@ -12,6 +12,8 @@ from ..findings import Finding, Note
 from .arrays import Area, ByContent, Color, Floats
 from .parts import ColorChange
 
+__all__ = ["Contours", "Field", "Sculpted", "Slab", "Stack"]
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Field(ByContent):

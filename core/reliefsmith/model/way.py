@@ -10,6 +10,8 @@ from typing import Any
 from ..recipe.sections import SHIPPED_FONTS
 from .result import Result
 
+__all__ = ["Way"]
+
 
 @dataclass(frozen=True, slots=True)
 class Way:

@@ -10,6 +10,8 @@ from ..model import Motif
 from ..model.plan import in_shapes
 from ..polygons import as_multi, noded_coverage, union_of_faces
 
+__all__ = ["by_area", "in_register", "rest_of", "stand_clear"]
+
 
 def in_register(
     base: shapely.Geometry, motifs: Sequence[Motif], lines: Iterable[shapely.Geometry] = ()

@@ -10,6 +10,8 @@ import shapely
 from ..findings import Note, note
 from ..polygons import polygons_of
 
+__all__ = ["LEAST_NOTED_MM2", "place_of", "remarks"]
+
 LEAST_NOTED_MM2 = 0.02
 """Changes smaller than this square of 0.14 mm are below what a nozzle can show."""
 

@@ -14,6 +14,18 @@ from ..polygons import as_multi, enclosed, merged, nearest_mm, piece_at, place_i
 from ..recipe.tables import Mark, named
 from .strokes.partition import GROUND, Sheet
 
+__all__ = [
+    "Zone",
+    "applied",
+    "missed",
+    "openings_in",
+    "spared",
+    "unchanged",
+    "without_motifs",
+    "zone_of_art",
+    "zones_on",
+]
+
 
 @dataclass(frozen=True, slots=True)
 class Zone:

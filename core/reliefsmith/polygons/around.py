@@ -8,6 +8,8 @@ import numpy as np
 
 from ..model.arrays import Ints
 
+__all__ = ["around", "behind"]
+
 _AROUND = ((0, 1), (0, -1), (1, 0), (-1, 0), (1, 1), (1, -1), (-1, 1), (-1, -1))
 
 

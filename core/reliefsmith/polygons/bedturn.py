@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
+__all__ = ["turn_on_bed"]
+
 _SLACK_MM = 1e-6  # rounding of a turned piece
 
 

@@ -14,6 +14,8 @@ from shapely import affinity
 from ..errors import RecipeError
 from ..model.arrays import Flags
 
+__all__ = ["Raster", "Shape", "Spectrum", "Turned"]
+
 Spectrum = npt.NDArray[np.complex128]
 
 _QUARTER_DEG = 90.0

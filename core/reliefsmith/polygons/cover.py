@@ -12,6 +12,8 @@ import shapely
 from ..model.arrays import Floats
 from .groups import counted_on
 
+__all__ = ["View", "coverage", "coverages", "covering", "window"]
+
 Plane = npt.NDArray[np.float32]
 
 

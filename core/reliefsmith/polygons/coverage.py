@@ -20,6 +20,8 @@ from .edges import longest_neighbor, shared_lengths
 from .grid import GRID_MM
 from .pieces import as_multi
 
+__all__ = ["faces_by_shape", "faces_of", "noded_coverage", "union_of_faces"]
+
 SLIVER_MM = 2 * GRID_MM
 """A face whose mean width is under two grid steps is a leftover of snapping, not part of the drawing."""
 

@@ -10,6 +10,8 @@ import shapely
 from ..model.arrays import Area, Flags, Floats, Ints
 from .grid import from_grid, to_grid
 
+__all__ = ["longest_neighbor", "rim_edges", "shared_lengths"]
+
 
 def shared_lengths(polygons: Sequence[Area]) -> Floats:
     """Return rows (owner a, owner b, shared length in mm), a < b, sorted, of a valid coverage on the grid.

@@ -8,6 +8,8 @@ import shapely
 
 from ..model.arrays import Floats, Ints
 
+__all__ = ["GRID_MM", "face_down", "from_grid", "on_grid", "snapped", "to_grid"]
+
 GRID_MM = 0.001
 """Step of the grid: far below what any printer resolves, far above the noise of float64 at 2 m."""
 

@@ -9,6 +9,8 @@ import numpy.typing as npt
 
 from ..model.arrays import Ints
 
+__all__ = ["Groups", "counted_on", "joined", "repeated_rows", "sorted_distinct"]
+
 _Number = TypeVar("_Number", bound=np.number[Any])
 
 

@@ -11,6 +11,8 @@ import shapely
 
 from ..model.arrays import Flags, Ints
 
+__all__ = ["lattice", "near_boundary", "nodes_within"]
+
 _LEAST = 256
 """Fewer nodes are all asked."""
 

@@ -15,6 +15,8 @@ from ..errors import GeometryError
 from .grid import GRID_MM
 from .pieces import as_multi
 
+__all__ = ["ARC_MM", "arc_segments", "closed", "disc", "grow", "opened", "shrink"]
+
 ARC_MM = 0.004
 """Largest gap between an arc and its chords: below the steps of a printer's motion."""
 

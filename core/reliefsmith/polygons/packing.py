@@ -22,6 +22,8 @@ from shapely import affinity
 from ..model.arrays import Flags
 from .cells import Raster, Shape, Spectrum, Turned
 
+__all__ = ["Packing", "Placed", "least_gap_mm", "pack", "placed_shape"]
+
 _SHARED = 0.5
 """Counts of shared cells are whole numbers; below half of one there are none."""
 

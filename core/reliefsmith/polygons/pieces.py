@@ -10,6 +10,19 @@ import shapely
 
 from ..model.arrays import Area
 
+__all__ = [
+    "Disc",
+    "as_multi",
+    "as_single",
+    "inscribed",
+    "merged",
+    "openings",
+    "polygons_of",
+    "united",
+    "without",
+    "without_openings",
+]
+
 INSCRIBED_TOLERANCE_MM = 0.002
 """How exactly the largest inscribed circle is found: two grid steps."""
 

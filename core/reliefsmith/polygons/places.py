@@ -12,6 +12,8 @@ from .coverage import faces_of, union_of_faces
 from .grid import snapped
 from .pieces import polygons_of
 
+__all__ = ["enclosed", "nearest_mm", "opening_at", "piece_at", "place_in", "window_of"]
+
 Point = tuple[float, float]
 
 

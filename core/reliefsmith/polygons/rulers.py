@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+__all__ = ["NUMBERED_RANK", "ruler_step", "ruler_ticks"]
+
 STEPS_MM = (1, 2, 5, 10, 20, 50, 100, 200, 500)
 NUMBERED_RANK = 2
 NUMBERED = 10

@@ -9,6 +9,8 @@ import numpy as np
 from ..model.arrays import Flags, Ints, Labels
 from .groups import counted_on, joined, sorted_distinct
 
+__all__ = ["Pieces", "find_pieces"]
+
 
 @dataclass(frozen=True, slots=True)
 class Pieces:

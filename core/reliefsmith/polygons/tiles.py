@@ -19,6 +19,18 @@ from .grid import GRID_MM
 from .offset import closed, grow, opened, shrink
 from .pieces import as_multi, polygons_of
 
+__all__ = [
+    "PROTRUDING_MM",
+    "Tile",
+    "closed_fills",
+    "near",
+    "opened_area",
+    "opened_parts",
+    "protrusions",
+    "residue",
+    "tiles",
+]
+
 MOST_VERTICES = 4000
 """Parts with more vertices than this are halved; below, the engine's cost is linear enough, and one offset
 of a part and back takes some ten milliseconds."""

@@ -15,6 +15,8 @@ from .feet import foot_of
 from .grip import grip_of
 from .housing import frame_of, housing_of
 
+__all__ = ["accessories", "accessory_steps"]
+
 
 def accessory_steps(
     plan: Plan,

@@ -11,6 +11,8 @@ from ..model import Part, Slab
 from ..polygons import face_down, snapped
 from .levels import Levels
 
+__all__ = ["APART_MM", "laid_down", "mirrored", "on_bed", "piece_of"]
+
 APART_MM = 5.0
 """Between two plates on the bed (common practice, no source)."""
 

@@ -13,6 +13,8 @@ from ..model import Artwork, Frame
 from ..model.arrays import Floats, Ints
 from ..polygons import lattice, shrink
 
+__all__ = ["Picture", "Shares", "brightness_shares"]
+
 SAMPLES = 4
 """Samples of the picture across one step: 0.1 mm at a usual nozzle, about two working pixels."""
 

@@ -29,6 +29,8 @@ from ..model import Contours, Field, Part, Sculpted, Slab, Stack
 from ..polygons import as_multi, polygons_of, snapped
 from ..progress import Progress, Steps, drained
 
+__all__ = ["build", "build_steps", "built"]
+
 WALL_RUN_MM = 0.02
 """How far the wall above the edge of a top by brightness leans inward: 20 grid steps, a 20th of a bead."""
 

@@ -18,6 +18,8 @@ from .coupon_features import FINGER_MM, Feature, features, plate
 from .layergrid import LayerGrid, grid_of, tied_up
 from .levels import luminance
 
+__all__ = ["DARK", "LIGHT", "Coupon", "Feature", "coupon", "coupon_steps"]
+
 DARK, LIGHT = (32, 32, 36), (244, 244, 240)
 """Where the recipe names fewer than two filaments: a near black and a near white, the hardest case."""
 

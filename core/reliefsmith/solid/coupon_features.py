@@ -9,6 +9,8 @@ import shapely
 
 from ..polygons import disc, from_grid, to_grid
 
+__all__ = ["FINGER_MM", "HEIGHT_MM", "KINDS", "WIDTH_MM", "Feature", "features", "plate"]
+
 WIDTH_MM, HEIGHT_MM = 60.0, 30.0
 CORNER_MM = 3.0
 """Cut off the upper left corner, so that nobody reads the piece the wrong way round."""

@@ -13,6 +13,8 @@ from ..model import Contours, Field, Part, Sculpted, Slab, Stack
 from ..polygons import GRID_MM, as_multi, snapped
 from .build import build, built
 
+__all__ = ["cut_below", "parts_below"]
+
 
 def parts_below(stack: Stack, height_mm: float, *, finished: bool = False) -> tuple[Part, ...]:
     """Return the parts cut off flat at a height, closed, as printed or as the finished piece, front up.

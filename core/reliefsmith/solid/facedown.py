@@ -24,6 +24,8 @@ from .layergrid import LayerGrid, tied_up
 from .levels import Levels, bare_base, changes_at, motif_slabs, snapped_note
 from .sharedrings import parted, registered, rest_of
 
+__all__ = ["JOB_CLEARANCE_MM", "flush_down_steps"]
+
 JOB_CLEARANCE_MM = 0.1
 """Left free between colors that are printed one after another: a press fit, which spreading lines close.
 

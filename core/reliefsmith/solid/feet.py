@@ -21,6 +21,8 @@ from ..recipe.sections import HeightSettings, PrinterSettings, StandSettings
 from .build import build
 from .layergrid import LayerGrid, grid_of
 
+__all__ = ["FIRM_DEG", "Section", "Stance", "built_up", "foot_of", "profile"]
+
 FIRM_DEG = 10.0
 """A piece that is tilted by less than this, forward or back, falls back onto its feet (common practice, no
 source)."""

@@ -17,6 +17,8 @@ from ..mesh import CUT_MM, touching_points
 from ..model import Slab
 from ..polygons import as_single, disc, faces_by_shape, from_grid, polygons_of, shrink, union_of_faces
 
+__all__ = ["footed"]
+
 KEPT_SHARE = 0.5
 """What would lose more than this of its first layer keeps its outline there: small pieces hold by it."""
 

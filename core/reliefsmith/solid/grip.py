@@ -14,6 +14,8 @@ from ..recipe.sections import HandleSettings, HeightSettings, PrinterSettings
 from .feet import Section, built_up
 from .layergrid import grid_of
 
+__all__ = ["grip_of"]
+
 MOST_LONG = 4.0
 """A grip is so many times as long as it is thick at most: longer ones are no better to hold (common practice,
 no source)."""

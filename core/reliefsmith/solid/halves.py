@@ -29,6 +29,8 @@ from .levels import Levels, changes_at, motif_slabs, snapped_note
 from .pegs import Pegs, peg_findings, pegs_in
 from .sharedrings import in_register, registered
 
+__all__ = ["LAP_MM", "PLATE_CLEARANCE_MM", "halves_steps"]
+
 LAP_MM = 0.6
 """How far floors reach under the rims of the windows: more than the plates can lie apart."""
 

@@ -18,6 +18,8 @@ from ..model.arrays import Area, Flags, Floats, Ints
 from ..polygons import as_multi, as_single, faces_by_shape, lattice, nodes_within, polygons_of, union_of_faces
 from .layergrid import SAME_MM
 
+__all__ = ["WORK_MM", "Work", "ground_of", "in_one_coverage", "off_ground", "work_on"]
+
 WORK_MM = 0.001
 """Less than this is no work of a hand: one step of written heights."""
 

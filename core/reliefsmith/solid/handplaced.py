@@ -12,6 +12,8 @@ from ..model import FlatAreas, Frame, HandPicture, HandRelief
 from ..model.arrays import Plane
 from ..progress import Progress, Steps, drained
 
+__all__ = ["FINEST_MM", "handed", "handed_steps"]
+
 FINEST_MM = 0.05
 """Values closer than this are averaged: an eighth of a bead."""
 

@@ -20,6 +20,8 @@ from .handground import WORK_MM, Work, ground_of, off_ground, work_on
 from .layergrid import LayerGrid
 from .levels import Levels
 
+__all__ = ["CARVED_LAYERS", "sculpted_steps"]
+
 CARVED_LAYERS = 2
 """Layers of a part that carving leaves: one may show what is below."""
 

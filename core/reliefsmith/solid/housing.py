@@ -20,6 +20,8 @@ from ..recipe.sections import HeightSettings, HousingSettings, PrinterSettings
 from .feet import Section, built_up
 from .layergrid import LayerGrid, grid_of
 
+__all__ = ["FACE_MM", "frame_of", "housing_of"]
+
 FACE_MM = (0.8, 1.2)
 """A face of white filament that spreads the light and still lets it through (common practice, no source)."""
 

@@ -10,6 +10,8 @@ from .layergrid import LayerGrid, tied_up
 from .levels import Levels, bare_base, changes_at, motif_slabs, snapped_note
 from .sharedrings import parted, rest_of
 
+__all__ = ["flush_steps", "sunk_steps"]
+
 FLOOR_MM = 0.4
 """Height of the color on the floor of a sunk motif: two usual layers; what is deeper down is not seen."""
 

@@ -17,6 +17,8 @@ from ..recipe.sections import HeightSettings
 from .layergrid import SAME_MM, LayerGrid
 from .levels import Levels
 
+__all__ = ["jointed"]
+
 ROOF_MM = 0.6
 """Least roof over a socket: three usual layers, which bridge its width (common practice, no source)."""
 

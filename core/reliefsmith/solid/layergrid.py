@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from ..errors import GeometryError
 from ..recipe.sections import HeightSettings
 
+__all__ = ["SAME_MM", "LayerGrid", "grid_of", "tied_up"]
+
 _STEPS_PER_MM = 1_000_000
 
 SAME_MM = 1e-6

@@ -14,6 +14,8 @@ from ..model import ColorChange, Motif, Plan, Slab
 from ..model.arrays import Color
 from .layergrid import SAME_MM, LayerGrid
 
+__all__ = ["Levels", "bare_base", "changes_at", "luminance", "motif_slabs", "snapped_note"]
+
 
 @dataclass(frozen=True, slots=True)
 class Levels:

@@ -12,6 +12,8 @@ import shapely
 from ..polygons import opened_area, union_of_faces
 from ..progress import Progress, Steps
 
+__all__ = ["StepOrder", "best_order_steps"]
+
 THIN_LIMIT = 0.005
 """Share of all motif area thinner than the nozzle that weighs as much as one more whole height."""
 

@@ -12,6 +12,8 @@ from ..findings import Finding, finding
 from ..model.arrays import Color
 from ..recipe.sections import HeightSettings
 
+__all__ = ["nearest_color", "own_heights"]
+
 MATCH = 12.0
 """CIEDE2000 within which a color that the user names is one of the motifs'."""
 

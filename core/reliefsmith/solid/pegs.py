@@ -12,6 +12,8 @@ from ..model.arrays import Floats
 from ..polygons import as_multi, disc, shrink, snapped
 from .layergrid import LayerGrid
 
+__all__ = ["Pegs", "peg_findings", "pegs_in"]
+
 DIAMETERS_MM = (4.0, 3.0, 2.0)
 """Tried from the thickest: under 2 mm a peg shears off when the plates are pressed together
 (common practice, no source)."""

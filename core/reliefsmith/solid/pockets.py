@@ -22,6 +22,8 @@ from ..polygons import as_multi, as_single, merged, union_of_faces
 from .layergrid import SAME_MM, LayerGrid
 from .levels import Levels
 
+__all__ = ["pocketed", "without_inlays"]
+
 _NO_AREA_MM2 = 1e-6
 
 _WORDS = {

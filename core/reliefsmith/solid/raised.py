@@ -13,6 +13,8 @@ from .layergrid import LayerGrid, tied_up
 from .levels import Levels, changes_at, luminance, motif_slabs, snapped_note
 from .ownheights import own_heights
 
+__all__ = ["raised_steps"]
+
 
 def raised_steps(
     plan: Plan, grid: LayerGrid, heights: HeightSettings, _printer: PrinterSettings

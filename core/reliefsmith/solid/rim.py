@@ -17,6 +17,8 @@ from .layergrid import LayerGrid, tied_up
 from .levels import Levels, snapped_note
 from .sharedrings import registered, rest_of
 
+__all__ = ["RimmedPlan", "rimmed", "with_rim"]
+
 RimmedPlan = tuple[Plan, shapely.MultiPolygon]
 
 

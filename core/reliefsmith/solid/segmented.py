@@ -12,6 +12,8 @@ from ..mesh import mesh_pieces
 from ..model import Division, Part
 from ..polygons import face_down
 
+__all__ = ["parts_by_segment"]
+
 
 def parts_by_segment(
     parts: Sequence[Part], division: Division, *, mirrored: bool

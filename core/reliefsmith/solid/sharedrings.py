@@ -12,6 +12,8 @@ from ..model.arrays import Area
 from ..model.plan import in_shapes
 from ..polygons import as_multi, as_single, noded_coverage, union_of_faces
 
+__all__ = ["in_register", "parted", "registered", "rest_of"]
+
 
 def in_register(plan: Plan) -> tuple[Area, tuple[Motif, ...]]:
     """Return base and motifs with shared vertices wherever their boundaries meet."""

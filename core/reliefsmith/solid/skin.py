@@ -17,6 +17,8 @@ from ..progress import Progress, Steps, drained
 from .build import build_steps
 from .handground import ground_of
 
+__all__ = ["free_points", "points_needed", "skin", "skin_steps", "skinned"]
+
 LEAST_STEP_MM, MOST_STEP_MM = 0.1, 0.3
 
 _KEPT = 16

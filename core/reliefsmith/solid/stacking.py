@@ -29,6 +29,8 @@ from .stepped import stepped_steps
 from .table import refuse_unfit
 from .tops import topped_steps
 
+__all__ = ["STYLES", "STYLES_DOWN", "stack", "stack_steps"]
+
 Style = Callable[[Plan, LayerGrid, HeightSettings, PrinterSettings], Steps[Levels]]
 
 STYLES: dict[str, Style] = {

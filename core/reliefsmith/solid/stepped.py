@@ -22,6 +22,8 @@ from .order import best_order_steps
 from .ownheights import nearest_color
 from .sharedrings import in_register
 
+__all__ = ["hidden_layers", "step_layers", "stepped_steps"]
+
 LIGHTER = 0.25
 """A color whose luminance is greater by this needs one layer more over the other; its reverse one less."""
 

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from ..errors import RecipeError
 from ..recipe.sections import BaseSettings, HeightSettings
 
+__all__ = ["FINE_LAYER_MM", "LEAST_RISE_MM", "PLATES", "TOPS", "Top", "refusal", "refuse_unfit", "ways_out"]
+
 LEAST_RISE_MM = 1.2
 """Six usual layers: a lower shape comes out as two or three terraces (common practice, no source)."""
 

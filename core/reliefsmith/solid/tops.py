@@ -25,6 +25,8 @@ from .layergrid import LayerGrid
 from .levels import Levels
 from .table import FINE_LAYER_MM, LEAST_RISE_MM
 
+__all__ = ["RIM_MM", "topped_steps"]
+
 RIM_MM = 0.02
 """Width of the level rim round a slope whose strokes end: 20 grid steps, a twentieth of a bead."""
 

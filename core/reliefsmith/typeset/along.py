@@ -16,6 +16,8 @@ from ..polygons import as_multi, merged, polygons_of
 from .shaping import Letter, shaped
 from .standing import Type, Unit, as_drawn, letter_mm, moved, standing, units_of
 
+__all__ = ["Arc", "Line", "Path", "set_along", "share_before"]
+
 _SEEN_BACK = 3
 """A letter is held apart from so many before it: an accent or a tail may reach over one or two neighbors
 (common practice, no source)."""

@@ -11,6 +11,8 @@ from collections.abc import Iterator, Sequence
 
 from .bidilevels import REMOVED, Embedding, embeddings, isolate_ends, paragraph_level
 
+__all__ = ["bidi_classes", "closing_of", "levels_of", "visual_order"]
+
 _NEUTRAL = {"B", "S", "WS", "ON", "FSI", "LRI", "RLI", "PDI"}
 _STRONG = {"L": "L", "R": "R", "AL": "R", "EN": "R", "AN": "R"}
 

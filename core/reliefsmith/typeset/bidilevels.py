@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+__all__ = ["REMOVED", "Embedding", "embeddings", "isolate_ends", "paragraph_level"]
+
 REMOVED = {"RLE", "LRE", "RLO", "LRO", "PDF", "BN"}
 """Classes that the algorithm takes out of the text (X9)."""
 

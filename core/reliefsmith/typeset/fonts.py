@@ -13,6 +13,8 @@ from typing import Any
 from ..errors import RecipeError
 from ..model import FontFile
 
+__all__ = ["MOST_FONT_MIB", "Face", "checked_font", "face_of", "read_font", "shaping_library", "shipped_font"]
+
 MOST_FONT_MIB = 16
 """Larger files have ten thousands of glyphs; they are refused unparsed (common practice, no source)."""
 

@@ -14,6 +14,8 @@ from ..mesh.section import wound
 from ..model.arrays import Floats
 from .fonts import Face, shaping_library
 
+__all__ = ["FLAT_MM", "filled", "glyph_shape", "tolerance_for"]
+
 FLAT_MM = 0.005
 """Largest distance between a curve and its chords: below the steps of a printer's motion, 0.01 mm and more
 (common practice, no source)."""

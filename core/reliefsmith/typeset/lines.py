@@ -9,6 +9,8 @@ from ..polygons import as_multi
 from .along import Path, set_along
 from .standing import Type
 
+__all__ = ["LINE_BREAK", "lines_of", "set_lines"]
+
 LINE_BREAK = "|"
 """Begins a new line: a sign that a cell of a table, a command's word and a field of a form can all hold."""
 

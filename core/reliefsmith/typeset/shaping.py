@@ -18,6 +18,8 @@ from .bidi import levels_of, visual_order
 from .fonts import Face, shaping_library
 from .glyphs import glyph_shape
 
+__all__ = ["Glyph", "Letter", "is_shown", "lacks_nothing", "plain_text", "shaped"]
+
 _STRIPPED = {"\u00ad", "\ufeff", "\u2060", "\u200b"}
 """Soft hyphens and other marks of where lines may break, which is none of ours."""
 

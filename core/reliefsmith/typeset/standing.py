@@ -16,6 +16,18 @@ from .fonts import Face
 from .glyphs import tolerance_for
 from .shaping import Letter, shaped
 
+__all__ = [
+    "AsPrinted",
+    "Type",
+    "Unit",
+    "as_drawn",
+    "drawn_letters",
+    "letter_mm",
+    "moved",
+    "standing",
+    "units_of",
+]
+
 AsPrinted: TypeAlias = Callable[[shapely.MultiPolygon], shapely.MultiPolygon]
 """Takes the outline of a letter in mm to what is printed of it; equal ones (hashable) do the same."""
 

@@ -15,6 +15,8 @@ import shapely
 from ..model.arrays import Flags, Floats, Points, Shapes
 from ..polygons import as_multi, inscribed, polygons_of
 
+__all__ = ["Fit", "hull_of", "largest_fit", "places_for", "thinned"]
+
 _NEAR = 0.005
 """How exactly the size is found, as a share of it: 0.025 mm of capitals of 5 mm."""
 

@@ -148,11 +148,11 @@ def test_a_color_that_was_picked_means_the_nearest_one_of_the_picture() -> None:
 
 
 def test_a_color_of_a_few_pixels_is_no_background() -> None:
-    """Of 100 x 100 pixels every third each way is looked at: 34 rows of 34, of which three are enough."""
+    """Two thousandths of 100 x 100 pixels are twenty."""
     rgb = np.full((SIDE, SIDE, 3), GREY, np.uint8)
-    rgb[0, 0] = rgb[0, 3] = RED
+    rgb[0, :19] = RED
     with pytest.raises(ArtworkError, match="does not show"):
         ground_of(opaque(rgb), planes(rgb), 0.0, BackgroundSettings(color="#c81e28"))
-    rgb[0, 6] = RED
+    rgb[0, 19] = RED
     found = ground_of(opaque(rgb), planes(rgb), 0.0, BackgroundSettings(color="#c81e28"))
     assert tuple(found.color) == RED

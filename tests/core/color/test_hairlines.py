@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from reliefsmith.color.capture import Capture
 from reliefsmith.color.hairlines import with_hairlines
 from reliefsmith.color.mixing import mixing_planes
 from reliefsmith.colorimetry import parse_hex
@@ -63,7 +64,6 @@ def test_discs_and_tilted_squares_stay_as_they_are(radius: float, hole: bool) ->
     colors = np.array([parse_hex(PAPER), parse_hex(INK)], np.float32)
     labels = largest_share(artwork, colors)
     edges = np.flatnonzero((artwork.rgb[:, :, None] != colors.astype(np.uint8)).any(axis=-1).all(axis=-1))
-    result = with_hairlines(
-        labels, edges, mixing_planes(artwork), colors, lambda values: values, first=0, lossy=False
-    )
+    clean = Capture(0.0, False, False, 1.0)
+    result = with_hairlines(labels, edges, mixing_planes(artwork), colors, first=0, capture=clean)
     np.testing.assert_array_equal(result, labels)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from reliefsmith.color.capture import Capture
 from reliefsmith.color.mixing import mixing_planes
 from reliefsmith.color.ridges import find_ridges
 from reliefsmith.colorimetry import parse_hex
@@ -64,6 +65,6 @@ def test_the_edge_of_an_area_is_no_line() -> None:
     row, column = np.mgrid[:400, :400] + 0.5
     seeds[np.hypot(row - 200, column - 200) > 156] = 0  # what lies inside ripples, so that none is calm
     known = np.array([(255, 255, 255), parse_hex(NAVY)], np.float64)
-    ridges = find_ridges(mixing, seeds, known, 0.0, 0)
+    ridges = find_ridges(mixing, seeds, known, Capture(0.0, True, True, 1.0), 0)
     assert ridges.lines(known, 3) == []
     assert (ridges.shown(known)[0] == -1).all()

@@ -8,7 +8,7 @@ import pytest
 from reliefsmith.color.capture import Capture
 from reliefsmith.color.cost import Judge
 from reliefsmith.color.mixing import Mixing
-from reliefsmith.color.patches import without_cheap_patches, without_slivers
+from reliefsmith.color.patches import without_cheap_patches
 from reliefsmith.polygons.runs import find_pieces
 
 from .pictures import Sheet, assert_colors, label_of, separated
@@ -126,22 +126,6 @@ def test_thin_marks_and_their_counters_stay(quality: int) -> None:
     ink, plate = label_of(result, INK), label_of(result, PLATE)
     assert np.count_nonzero(pieces.labels == ink) == 1 + 36 + 36
     assert np.count_nonzero(pieces.labels == plate) == 1 + 36
-
-
-def test_single_pixels_where_three_areas_meet_join_the_commonest() -> None:
-    labels = np.zeros((20, 20), np.uint8)
-    labels[10:, :] = 1
-    labels[:, 12:] = 2
-    clean = labels.copy()
-    labels[9, 11] = 3
-    np.testing.assert_array_equal(without_slivers(labels), clean)
-
-
-def test_straight_edges_and_clean_junctions_stay() -> None:
-    labels = np.zeros((20, 20), np.uint8)
-    labels[10:, :] = 1
-    labels[:, 12:] = 2
-    np.testing.assert_array_equal(without_slivers(labels), labels)
 
 
 def test_a_picture_of_small_patches_only_stays_as_it_is() -> None:

@@ -50,8 +50,8 @@ def test_too_few_pixels_are_no_shading() -> None:
     assert not may_be_shaded(pair(3.0, share=0.0018), CLEAN)
 
 
-def test_the_forty_commonest_colors_are_looked_at() -> None:
-    for alone, seen in ((39, True), (40, False)):
+def test_the_sixty_four_commonest_colors_are_looked_at() -> None:
+    for alone, seen in ((63, True), (64, False)):
         flat = [((5.0 * number, 255.0 - 5 * number, 250.0), 100.0) for number in range(alone)]
         shaded = [((100.0, 100.0, 0.0), 50.0), ((110.0, 100.0, 0.0), 50.0)]
         spread = [((red * 3 % 256, green, blue), count) for (red, green, blue), count in flat]

@@ -16,6 +16,8 @@ from ..sheet.shapes import areas_of
 from ..unevenlight import divided_steps
 from .placing import Place
 
+__all__ = ["drawing", "straight"]
+
 Box: TypeAlias = tuple[float, float, float, float]
 
 _PX_PER_MM = (4.0, 10.0)

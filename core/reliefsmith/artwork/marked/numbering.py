@@ -10,6 +10,8 @@ from ...model.arrays import Bytes, Floats
 from ..bilinear import sampled
 from .placing import Place
 
+__all__ = ["marks_seen", "read_number"]
+
 _DOUBT = (0.36, 0.64)
 """How dark a cell is between paper (0) and the marks (1); between these it is neither."""
 _RING, _INNER = 0.6, 0.4

@@ -17,6 +17,8 @@ from ...model.arrays import Bytes, Flags, Floats
 from ..bilinear import sampled
 from ..framing import homography
 
+__all__ = ["Place", "at_middles", "placed"]
+
 _ALONG = np.linspace(0.1, 0.9, 9)
 """Places along each edge of a mark, as shares of it: not at its corners, which blur rounds."""
 _ON_LINE = 48  # places along each side of the line round the field

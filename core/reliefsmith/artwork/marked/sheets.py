@@ -18,6 +18,8 @@ from .numbering import marks_seen, read_number
 from .placing import Place, at_middles, placed
 from .squares import corner_marks, small
 
+__all__ = ["ReadSheet", "photographed", "read_sheet"]
+
 _LOOKED_AT_PX = (1200, 2200)
 """Longest side at which marks are looked for; the second where the first shows none."""
 _MOST_OFF_MM = 0.35

@@ -18,6 +18,9 @@ from ...model.arrays import Bytes, Floats
 from ..framing import homography
 from ..sheet.shapes import areas_of
 
+__all__ = ["corner_marks", "small"]
+
+
 _WINDOWS = (10, 24)
 """Of the longest side, over which the light is averaged to tell dark from light."""
 _DARK = 0.8

@@ -6,6 +6,8 @@ import numpy as np
 
 from ...model.arrays import Flags, Floats
 
+__all__ = ["crossed", "fitted", "moved", "outward", "powers_of"]
+
 _ROUNDS = (8.0, 5.0, 3.0, 2.0, 1.6)
 """Pixels from the parabola beyond which an offset is left out, round by round."""
 _STIFF = np.diag([0.5, 0.05, 0.01])

@@ -15,6 +15,8 @@ from ...model.arrays import Flags, Floats, Rgb
 from ..bilinear import sampled
 from .bows import crossed, outward, powers_of
 
+__all__ = ["refined"]
+
 _PLACES = 160
 _ENDS = 0.015
 """Along a side, and the share of it that is left off at either end: corners are bent or rounded."""

@@ -21,6 +21,8 @@ from .shapes import areas_of, convex, ordered, without_twins
 from .sheetoutlines import outlines
 from .sides import Evidence, evidence, grain_of
 
+__all__ = ["Candidate", "candidates", "find_sheet"]
+
 _WORK_PX = 480
 """Longest side at which sheets are looked for; their corners are found at full size then."""
 _FIRST, _LAST = 12, 4

@@ -8,6 +8,8 @@ from PIL import Image
 from ...findings import Note, note
 from ...model.artwork import FoundSheet
 
+__all__ = ["may_be_photographed", "sought"]
+
 _COMMONEST = 0.22
 """Share of the commonest exact color below which a picture may be photographed: drawn ones had .28 to .90,
 photographs up to .18, as long as nothing reduced them."""

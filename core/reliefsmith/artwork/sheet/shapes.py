@@ -6,6 +6,9 @@ import numpy as np
 
 from ...model.arrays import Flags, Floats
 
+__all__ = ["areas_of", "convex", "ordered", "without_twins"]
+
+
 _LEAST_SHARE = 0.05
 """Of the picture, that a sheet covers."""
 _OUTSIDE_PX = 4.0

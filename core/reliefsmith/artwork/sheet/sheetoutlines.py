@@ -15,6 +15,8 @@ from ...model.arrays import Flags, Floats
 from .shapes import convex, ordered, without_twins
 from .sidelines import between_lines
 
+__all__ = ["outlines"]
+
 _LEAST_SHARE = 0.03
 """Of the picture, that a group covers; it may be a sheet in pieces."""
 _GROUPS = 2

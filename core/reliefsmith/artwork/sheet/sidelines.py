@@ -18,6 +18,8 @@ from skimage.transform import hough_line_peaks
 from ...model.arrays import Floats
 from .shapes import convex
 
+__all__ = ["between_lines"]
+
 _LINES, _KEPT = 18, 60
 """Lines of the picture, and quadrilaterals between lines and sides that go on, at most."""
 _ANGLES = np.linspace(-np.pi / 2, np.pi / 2, 180, endpoint=False)

@@ -15,6 +15,8 @@ from scipy.ndimage import uniform_filter1d
 from ...model.arrays import Flags, Floats
 from .bows import fitted, outward, powers_of
 
+__all__ = ["Evidence", "evidence", "grain_of"]
+
 Ints = npt.NDArray[np.intp]
 
 _PLACES, _ENDS = 40, 0.05

@@ -25,6 +25,8 @@ from ..inscriptions.rooms import back_room
 from ..strokes.leastwidths import Limits
 from ..strokes.repair import mend_steps
 
+__all__ = ["lay", "lay_steps"]
+
 _SHARES = (1.0, 0.97, 0.94, 0.9, 0.8)
 """Repair makes strokes wider: a picture that is fitted is tried at such shares of its width as drawn."""
 

@@ -19,6 +19,8 @@ from .foreseen import AS_IT_IS, Foreseen
 from .ground import Art
 from .legible import edges_on
 
+__all__ = ["BaseColor", "base_color", "same_color"]
+
 THIN_RADIUS_MM = 1.2
 """What a disc of this radius cannot reach is a line; a border of 1 mm in its color would drown it."""
 

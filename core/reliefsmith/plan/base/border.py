@@ -15,6 +15,8 @@ from ...recipe.sections import BaseSettings
 from ...recipe.tables import Mark, named
 from ..zones import Zone, applied, missed, zone_of_art
 
+__all__ = ["Borders", "bordered"]
+
 _STEP_MM = 0.1
 """Between two widths the border changes by steps of at most this, each rounded off by its own offset: a
 quarter of a nozzle's width, which no print shows."""

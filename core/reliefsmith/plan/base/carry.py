@@ -20,6 +20,8 @@ from ..zones import spared, unchanged
 from .outline import held
 from .width import SLIT_NOZZLES, widened
 
+__all__ = ["carry", "carry_steps"]
+
 _NO_GROUND = shapely.MultiPolygon()
 
 

@@ -22,6 +22,8 @@ from .ground import Art
 from .legible import from_above
 from .stocked import printed_in
 
+__all__ = ["with_fewer"]
+
 _NONE = FilamentSettings()
 
 

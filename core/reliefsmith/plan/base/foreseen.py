@@ -11,6 +11,8 @@ from ...recipe.sections import PieceSettings, PrinterSettings
 from ..links.bars import links_between, spanning_pairs
 from .width import SLIT_NOZZLES
 
+__all__ = ["AS_IT_IS", "Foreseen"]
+
 _MOST_PIECES = 40
 """Of more pieces the links are not foreseen: they take long, and lie all over whatever color the base has
 (common practice, no source)."""

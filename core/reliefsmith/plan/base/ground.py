@@ -14,6 +14,8 @@ from ...model.arrays import Color
 from ...polygons import as_multi, inscribed, polygons_of
 from ..remarks import place_of
 
+__all__ = ["Art", "art_of", "ground_note"]
+
 LEAST_GROUND_MM2 = 1.0
 """Enclosed ground smaller than this is left to the base: it is under the least dot that prints."""
 

@@ -13,6 +13,8 @@ from ...model.arrays import Color, Ints
 from ...polygons.cover import View, coverages
 from .ground import Art
 
+__all__ = ["edges_on", "from_above"]
+
 _MOST_CELLS = 1000
 """Along the longest side: a larger piece is looked at from farther away."""
 

@@ -45,6 +45,8 @@ from .ground import Art, art_of, ground_note
 from .plates import field_box, plate, with_spike
 from .stocked import in_stock
 
+__all__ = ["held", "outline", "outline_steps"]
+
 LEAST_OPENING_MM = 2.0
 """Openings narrower than this are filled even where openings are kept: they close while printing."""
 

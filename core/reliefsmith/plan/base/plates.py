@@ -9,6 +9,8 @@ from ...polygons import ARC_MM, arc_segments, as_multi, disc, grow, merged, poly
 from ...recipe.sections import BaseSettings
 from ..links.bars import fillets
 
+__all__ = ["field_box", "plate", "with_spike"]
+
 _SPIKE_TIP = 2.0
 """A spike is pointed over so many of its widths (common practice, no source)."""
 

@@ -18,6 +18,8 @@ from .basecolor import BaseColor
 from .ground import Art
 from .legible import edges_on
 
+__all__ = ["in_stock", "printed_in"]
+
 
 def in_stock(
     chosen: BaseColor, picture: Art, base: shapely.Geometry, filaments: FilamentSettings

@@ -13,6 +13,8 @@ from ..links.bars import spanning_pairs
 from ..remarks import remarks
 from ..strokes.centerlines import THIN_SLACK_MM, thickened
 
+__all__ = ["SLIT_NOZZLES", "widened"]
+
 SLIT_NOZZLES = 2.0
 """Slits narrower than this many nozzles fuse while printing, or hold dirt: they are closed."""
 

@@ -27,6 +27,8 @@ from ...polygons import (
 from ...recipe.sections import CutLine
 from .leastseam import cheapest_halves
 
+__all__ = ["Room", "cells_for_bed", "cells_of_lines", "without_necks"]
+
 MOST_CELLS = 60
 """More parts than this nobody puts together."""
 

@@ -28,6 +28,8 @@ from .gaps import parted_cells
 from .jointkeys import KEY_WALL_MM, REACHES_MM, Key, Loose, keys_of
 from .partnumbers import NUMBER_DEPTH_MM, digits_in
 
+__all__ = ["divide", "divide_steps"]
+
 LEAST_GAP_MM = 0.05
 """A gap stays this wide, however much wider than drawn holes came out."""
 

@@ -20,6 +20,8 @@ from ...model.plan import in_shapes
 from ...polygons import as_multi, faces_by_shape, grow, merged, polygons_of, shrink, union_of_faces, without
 from .jointkeys import Key
 
+__all__ = ["Parted", "parted_cells"]
+
 
 @dataclass(frozen=True, slots=True)
 class Parted:

@@ -13,6 +13,8 @@ from ...polygons import grow, polygons_of, shrink, snapped, without
 from ...polygons.groups import Groups
 from ...recipe.sections import SeamSettings
 
+__all__ = ["KEY_WALL_MM", "NEEDED_MM", "REACHES_MM", "Key", "Loose", "keys_of", "outline"]
+
 REACHES_MM = (6.0, 4.5, 3.0)
 """How far keys reach, tried from the longest, where the recipe does not say."""
 

@@ -21,6 +21,8 @@ from ...polygons import GRID_MM, faces_of, opened, shared_lengths, union_of_face
 from .jointkeys import NEEDED_MM
 from .mincut import reached_side
 
+__all__ = ["SEEN_SHARE", "cheapest_halves"]
+
 SEEN_SHARE = 0.25
 """What a seam costs on a boundary of colors, where nobody looks for it, against one across a color."""
 

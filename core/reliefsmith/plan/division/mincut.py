@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Sequence
 
+__all__ = ["reached_side"]
+
 
 class _Graph:
     """Ways with what still passes along them; the way back of way k is way k ^ 1."""

@@ -12,6 +12,8 @@ from ..inscriptions.compose import Composer
 from ..inscriptions.webs import webbed
 from ..strokes.leastwidths import Limits
 
+__all__ = ["NUMBER_DEPTH_MM", "digits_in"]
+
 NUMBER_DEPTH_MM = 0.4
 """How deep numbers are sunk: two usual layers, which the bed's side shows clearly."""
 

@@ -12,6 +12,8 @@ from ...model.arrays import Area
 from ...polygons import polygons_of
 from ...recipe.sections import HeightSettings
 
+__all__ = ["center_of_mass", "hang_angle", "steadied"]
+
 STEADY_MM = (0.1, 1.0)
 """One hole is placed for a centre of mass to this, in x and y: heights move it by less, and the hole stays.
 

@@ -24,6 +24,8 @@ from .hardware import Hardware, hardware_for
 from .judge import hole_findings, hole_notes
 from .level import capsule
 
+__all__ = ["SLACK_MM", "Bore", "bored", "cleared", "largest", "rounded", "wall_at"]
+
 SLACK_MM = ARC_MM + 2 * GRID_MM
 """Walls and clearances are planned wider by this: chords of arcs and rounding to the grid."""
 

@@ -16,6 +16,8 @@ from ...recipe.sections import HeightSettings
 from .eyelet import Place, Site
 from .hardware import hardware_for
 
+__all__ = ["HEAD_PLAY_MM", "countersunk", "head_of"]
+
 HEAD_PLAY_MM = 0.2
 """A head's countersink is wider than the head by this, so that printed steps let it sink to the surface."""
 

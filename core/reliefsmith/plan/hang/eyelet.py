@@ -13,6 +13,9 @@ from ...model.hanglimits import HANG_LIMIT_DEG
 from ...polygons import arc_segments, grow, inscribed, polygons_of
 from .level import level_pair, shrunk_level
 
+__all__ = ["CLEAR_MM", "Place", "Site", "best_pair", "best_place"]
+
+
 CLEAR_MM = 0.3
 """Least base between the hole and a motif."""
 

@@ -16,6 +16,8 @@ from ..base.ground import WIDE_MM, Art
 from ..register import in_register
 from .bore import SLACK_MM, largest
 
+__all__ = ["handle_of", "is_bar", "with_handle_open"]
+
 _MOST_SHARE = 0.2
 """Of the picture's area: what is larger is the picture itself, such as the inside of a balloon."""
 

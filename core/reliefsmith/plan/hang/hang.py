@@ -27,6 +27,8 @@ from .judge import hole_findings, strength_note
 from .recess import recessed_steps
 from .rest import Rest, stable_rests
 
+__all__ = ["hang", "hang_steps"]
+
 _RIVAL_MM = 4.0
 """An opening of the artwork this wide could be taken for the hanging hole."""
 

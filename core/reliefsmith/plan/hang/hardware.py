@@ -9,6 +9,8 @@ from importlib import resources
 
 from ...errors import RecipeError
 
+__all__ = ["Hardware", "hardware_for", "hardware_table"]
+
 
 @dataclass(frozen=True, slots=True)
 class Hardware:

@@ -13,6 +13,8 @@ from ...recipe.sections import HangSettings, HeightSettings
 from .hardware import Hardware, hardware_for
 from .strength import LEAST_FACTOR, LOAD_N, STRENGTH_MPA, Lug, Slot
 
+__all__ = ["hole_findings", "hole_notes", "strength_note"]
+
 SMALL_HOLE_MM = 3.0
 """A hole for a jump ring; offered where the usual eyelet is large beside the artwork."""
 

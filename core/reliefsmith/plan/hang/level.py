@@ -7,6 +7,8 @@ import shapely
 
 from ...polygons import polygons_of
 
+__all__ = ["capsule", "level_pair", "shrunk_level"]
+
 
 def shrunk_level(shape: shapely.Geometry, half: float) -> shapely.Geometry:
     """Return where the middle of a level bar may lie so that all of it is inside a shape.

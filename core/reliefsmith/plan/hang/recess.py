@@ -23,6 +23,8 @@ from .bore import SLACK_MM, largest, rounded
 from .hardware import Hardware, hardware_for
 from .level import level_pair, shrunk_level
 
+__all__ = ["FLOOR_LAYERS", "WIDER_MM", "recessed_steps"]
+
 WIDER_MM, DEEPER_MM = 0.15, 0.2
 """A magnet's pocket is wider by the first and deeper by the second (common practice, no source)."""
 

@@ -18,6 +18,8 @@ from ...polygons import inscribed, polygons_of, shrink
 from .balance import hang_angle
 from .hardware import Hardware
 
+__all__ = ["Rest", "stable_rests"]
+
 LEAST_RISE_MM = 0.5
 """A rest must be this much lower in energy (as a height) than the way out; a round opening centered on the
 mass has no rest at all."""

@@ -16,6 +16,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+__all__ = ["LEAST_FACTOR", "LOAD_N", "SHEAR_SHARE", "STRENGTH_MPA", "Lug", "Mode", "Slot"]
+
 LOAD_N = 90.0
 """Tension test of EN 71-1, 8.4, for a largest dimension over 6 mm (as test houses print it)."""
 

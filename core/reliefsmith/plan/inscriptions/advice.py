@@ -20,6 +20,8 @@ from .compose import Composer
 from .inkcolor import colors_under
 from .printable import STEP, Mending, rung_mm
 
+__all__ = ["text_findings"]
+
 _LARGEST = 4.0
 """Sizes up to so many times as large are tried: beyond it is no way out (common practice, no source)."""
 

@@ -13,6 +13,8 @@ from ...polygons import GRID_MM, as_multi, grow, opened, united, without
 from ..register import by_area, in_register
 from ..strokes.leastwidths import Limits
 
+__all__ = ["with_letters"]
+
 
 def with_letters(plan: Plan, made: SetText, color: Color, limits: Limits) -> Plan:
     """Return the plan with a text in a color; in the base's color it is where motifs give way."""

@@ -25,6 +25,8 @@ from ...typeset.textfit import Fit, hull_of, largest_fit, thinned
 from ..strokes.leastwidths import Limits
 from .printable import Mending
 
+__all__ = ["LEAST_SIZE_MM", "Composed", "Composer", "turned_shape"]
+
 LEAST_SIZE_MM = 1.5
 """Height of capitals below which no nozzle writes: a text that fits at no larger size does not fit (common
 practice, no source)."""

@@ -13,6 +13,8 @@ from ...model import Plan, SetText
 from ...model.arrays import Color
 from ...recipe.sections.limits import MOST_COLORS
 
+__all__ = ["color_behind", "color_for", "colors_under"]
+
 _UNSEEN_SHARE = 0.5
 """A text that stands on its own color with more than this share of its letters' area is refused: less than
 half of it would be seen."""

@@ -16,6 +16,8 @@ from ..base.outline import MARGIN_SLACK_MM
 from ..strokes.leastwidths import Limits
 from .compose import Composer
 
+__all__ = ["inscribe", "inscribe_steps"]
+
 
 def inscribe_steps(
     carrier: shapely.Geometry,

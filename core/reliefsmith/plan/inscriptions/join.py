@@ -30,6 +30,8 @@ from .inkcolor import color_behind, color_for
 from .rooms import back_room, front_room
 from .webs import webbed
 
+__all__ = ["join", "join_steps"]
+
 _OVER_MM2 = 1e-4
 """What of letters may lie beyond the base: a square of ten steps of the grid, which rounding may leave."""
 

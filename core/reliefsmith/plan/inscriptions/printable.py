@@ -14,6 +14,8 @@ from ..strokes.leastwidths import Limits
 from ..strokes.partition import sheet_of
 from ..strokes.repair import repaired_sheet
 
+__all__ = ["STEP", "Mending", "rung_mm"]
+
 STEP = 1.08
 """Letters of a text that is fitted are mended at the next lower of sizes this far apart, and enlarged from
 it: names of one batch then share letters, and strokes are at most so much, 8 %, wider than the least."""

@@ -13,6 +13,8 @@ from ..base.plates import field_box
 from ..register import rest_of
 from ..strokes.leastwidths import Limits
 
+__all__ = ["BACK_WALL_MM", "FIELD_GAP_MM", "back_room", "front_room"]
+
 BACK_WALL_MM = 0.8
 """Left between letters on the back and edges, holes and pockets: two beads (common practice, no source)."""
 

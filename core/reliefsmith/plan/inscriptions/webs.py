@@ -9,6 +9,8 @@ from ...polygons import as_multi, inscribed, noded_coverage, openings, polygons_
 from ...recipe.sections.limits import FIRST_ISLAND_MM, FIRST_ISLAND_MM2
 from ..strokes.leastwidths import Limits
 
+__all__ = ["webbed"]
+
 
 def webbed(letters: shapely.MultiPolygon, limits: Limits) -> tuple[shapely.MultiPolygon, int]:
     """Return letters cut through where their eyes are nearest to what is round them, and the number of cuts.

@@ -26,6 +26,8 @@ from .letterlines import lines_of
 from .letters import Letters, letters
 from .letterwidths import stroke_and_gap
 
+__all__ = ["lettering", "lettering_steps"]
+
 _BESIDE = 0.6
 """Dots and accents lie nearer to their letters than this share of the height."""
 

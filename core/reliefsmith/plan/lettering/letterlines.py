@@ -8,6 +8,9 @@ import shapely
 from ...model.arrays import Flags, Floats, Ints, Shapes
 from .letters import Letters
 
+__all__ = ["lines_of"]
+
+
 _REACH, _WORD_REACH = 5.0, 8.0
 """Radii of gyration to the next letter, at most: in one word letters lie 1.5 to 4 apart, words to twice."""
 _SIZE_RATIO, _STROKE_RATIO = 2.2, 1.8

@@ -14,6 +14,9 @@ import shapely
 
 from ...model.arrays import Flags, Floats, Shapes
 
+__all__ = ["Letters", "letters"]
+
+
 _LEAST_SHARE, _MOST_SHARE = 0.004, 0.2
 """Radii of gyration that are looked at, as shares of the artwork's longest side."""
 

@@ -16,6 +16,8 @@ import shapely
 
 from ...model.arrays import Floats
 
+__all__ = ["stroke_and_gap"]
+
 _STROKE_SHARE, _GAP_SHARE = 0.4, 0.2
 """Which widths count, as shares of the outline in order of width: few strokes may be thinner than the least,
 fewer gaps narrower. Measured against what repair leaves of lines (tests/benchmarks/lettering.py)."""

@@ -13,6 +13,19 @@ from ...model.arrays import Floats, Ints
 from ...polygons import GRID_MM, closed, merged, polygons_of
 from ...polygons.groups import Groups
 
+__all__ = [
+    "Link",
+    "between_roots",
+    "closing_pairs",
+    "fillets",
+    "link_between",
+    "link_places",
+    "links_between",
+    "pairs_by_distance",
+    "spanning_pairs",
+]
+
+
 LONGEST_IN_WIDTHS = 4.0
 """A link longer than this many widths is made wider instead: it would snap."""
 

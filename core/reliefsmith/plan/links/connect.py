@@ -19,6 +19,8 @@ from ..remarks import place_of, remarks
 from .bars import FILLET_MM, Link, closing_pairs, fillets, links_between, spanning_pairs
 from .linkmarks import Barred, asked_links, barred_by, links_round
 
+__all__ = ["connect", "connect_steps"]
+
 _GROWTH_STEP_MM = 0.25
 _MOST_STEPS = 80
 _NECK_SLACK_MM = 0.05

@@ -16,6 +16,8 @@ from ...recipe.tables import Mark, named
 from ..zones import Zone, applied, missed
 from .bars import LONGEST_IN_WIDTHS, Link, between_roots, link_places, links_between, pairs_by_distance
 
+__all__ = ["Barred", "asked_links", "barred_by", "links_round"]
+
 _TURNS = 180
 """Directions in which a link through a point is tried, one for each degree."""
 

@@ -17,6 +17,8 @@ from ..hang.balance import center_of_mass
 from ..hang.bore import rounded
 from ..register import in_register
 
+__all__ = ["tongue", "tongue_steps"]
+
 SPREAD = 0.3
 """Two feet stand this share of the base's width to the left and right of the centre of mass."""
 

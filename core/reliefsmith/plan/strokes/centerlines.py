@@ -19,6 +19,9 @@ from ...polygons.groups import joined
 from ...progress import Progress, Steps, drain
 from .voronoi import Ridges, packed, ridges_within
 
+__all__ = ["MARGIN", "REACH", "Strokes", "strokes_steps", "thickened", "thin_in", "thin_places"]
+
+
 THIN_SLACK_MM = 0.004
 """A stroke this much under its width is wide enough: two chords of arcs, and the grid."""
 

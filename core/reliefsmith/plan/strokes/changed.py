@@ -12,6 +12,8 @@ from ...polygons import polygons_of
 from ...progress import Steps
 from .partition import Sheet
 
+__all__ = ["MUCH", "changed_share", "is_faithful", "smallest_good_scale"]
+
 MUCH = 0.03
 """Share of the artwork's area above which repair is worth a finding."""
 

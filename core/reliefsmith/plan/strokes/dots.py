@@ -7,6 +7,8 @@ import shapely
 
 from ...polygons import grow, inscribed, polygons_of
 
+__all__ = ["enlarged"]
+
 _COMPACT = 2.2
 """A piece is a dot if the circle round it is at most this many times as wide as the circle in it: a square
 (1.41), a triangle (2.0) and an oval eye are dots, a dash is a stroke."""

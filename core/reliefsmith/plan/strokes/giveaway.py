@@ -25,6 +25,8 @@ from .centerlines import THIN_SLACK_MM
 from .partition import GROUND, Sheet
 from .spared import NOTHING_KEPT, Kept
 
+__all__ = ["Given", "given_away_steps"]
+
 LEAST_TAIL_MM2, SMALL_TAIL_MM2 = 0.02, 0.002
 """Tails and tips smaller than the first print as part of a rounded corner; of small colors, where a few of
 them are a visible share, also those above the second."""

@@ -12,6 +12,8 @@ from .centerlines import MARGIN, REACH, thin_in
 from .leastwidths import Limits
 from .partition import GROUND, Sheet
 
+__all__ = ["plannable_steps"]
+
 _MOST = 150_000
 """Vertices and widths of boundary of fine places, times the turns that repair takes (one for each color, for
 the ground, and for all together), above which an artwork is refused: each turn looks again at what the others

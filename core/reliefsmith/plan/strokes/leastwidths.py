@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from ...recipe.sections import MotifSettings, PrinterSettings
 from ...recipe.sections.limits import USUAL_NOZZLE_MM
 
+__all__ = ["Limits"]
+
 
 @dataclass(frozen=True, slots=True)
 class Limits:

@@ -9,6 +9,8 @@ import shapely
 
 from ...polygons import as_multi, noded_coverage, united, without
 
+__all__ = ["GROUND", "Sheet", "sheet_of"]
+
 GROUND = -1
 """Number of the ground: what no motif covers, inside and outside the base."""
 

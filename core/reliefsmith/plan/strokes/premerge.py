@@ -12,6 +12,8 @@ from ...findings import Note, count_words, note
 from ...model.arrays import Flags, Ints, Shapes
 from ...polygons import polygons_of, shared_lengths, union_of_faces
 
+__all__ = ["without_specks"]
+
 SPECK_MM2 = 0.04
 """A square of half the usual nozzle's width: repair would give it away in the end."""
 

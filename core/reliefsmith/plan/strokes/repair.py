@@ -28,6 +28,15 @@ from .repairnotes import Gain, dot_notes, given_notes, stroke_notes
 from .spared import NOTHING_KEPT, Kept, kept_steps
 from .thicken import Wider, thickened_steps
 
+__all__ = [
+    "Limits",
+    "mend",
+    "mend_steps",
+    "repair",
+    "repair_steps",
+    "repaired_sheet",
+]
+
 _T = TypeVar("_T")
 _Changes: TypeAlias = tuple[list[shapely.Polygon], list[Gain], list[Given]]
 """What repair changed of a sheet: dots enlarged, discs of strokes, pieces given away."""

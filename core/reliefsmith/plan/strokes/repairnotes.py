@@ -16,6 +16,8 @@ from .centerlines import Strokes
 from .giveaway import Given
 from .partition import GROUND
 
+__all__ = ["Gain", "dot_notes", "given_notes", "stroke_notes"]
+
 _LEAST_REFUSED_MM2 = 0.02
 _SAME_MM = 0.005
 """Widths are told to 0.01 mm; a stroke this near to its least width is named by the width alone."""

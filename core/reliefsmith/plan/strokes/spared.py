@@ -16,6 +16,8 @@ from ..zones import Zone, applied, missed
 from .centerlines import strokes_steps, thin_places
 from .partition import GROUND, Sheet
 
+__all__ = ["NOTHING_KEPT", "Kept", "kept_steps"]
+
 _RING_MM = 0.02
 """Growth is stopped this much farther than a disc reaches: chords, oversize and smoothing of center lines."""
 

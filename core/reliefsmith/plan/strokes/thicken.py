@@ -17,6 +17,8 @@ from .partition import GROUND, Sheet
 from .repairnotes import Gain, stroke_notes
 from .spared import Kept
 
+__all__ = ["BEFORE_ALL", "Wider", "thickened_steps"]
+
 BEFORE_ALL = -1
 """The turn of what marks thicken: before all turns of repair."""
 

@@ -11,6 +11,8 @@ import shapely
 from ...errors import GeometryError
 from ...model.arrays import Flags, Floats, Ints
 
+__all__ = ["MOST_SITES", "Ridges", "packed", "ridges_within"]
+
 _Box = tuple[float, float, float, float]
 
 _FAR_MM = 1e6

@@ -8,8 +8,8 @@ import shapely
 
 from reliefsmith.errors import GeometryError
 from reliefsmith.plan.strokes import intricacy
-from reliefsmith.plan.strokes.leastwidths import Limits
 from reliefsmith.plan.strokes.partition import sheet_of
+from reliefsmith.plan.strokes.repair import Limits
 from reliefsmith.polygons import as_multi
 from reliefsmith.progress import drain
 from reliefsmith.recipe import Recipe

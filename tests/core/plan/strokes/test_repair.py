@@ -10,9 +10,8 @@ from hypothesis import given, settings
 
 from reliefsmith.plan.strokes.centerlines import thin_places
 from reliefsmith.plan.strokes.changed import smallest_good_scale
-from reliefsmith.plan.strokes.leastwidths import Limits
 from reliefsmith.plan.strokes.partition import sheet_of
-from reliefsmith.plan.strokes.repair import repair_steps, repaired_sheet
+from reliefsmith.plan.strokes.repair import Limits, repair_steps, repaired_sheet
 from reliefsmith.polygons import opened, polygons_of
 from reliefsmith.recipe import Recipe
 
