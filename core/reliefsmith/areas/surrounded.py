@@ -49,6 +49,8 @@ _EXACT_SHARE = 1e-3
 """Of the longest side: so far art is simplified while it is looked at, .07 mm of 70."""
 _ARC = 8
 """Segments of a quarter circle. Art is grown from one width to the next, which dissolves what overlaps."""
+_SURELY = 1.02
+"""What is just as wide as a width that is tried closes in part: what is found is taken a little wider."""
 _MOST_PIECES = 40
 """Art in more pieces is a pattern; what lies between them is its ground."""
 
@@ -129,10 +131,14 @@ def surrounded(art: shapely.MultiPolygon) -> shapely.MultiPolygon:
     found = shapely.MultiPolygon()
     grown, before = plain, 0.0
     for radius in (np.geomspace(NEAR_SHARE / 4, WIDEST_SHARE / 2, WIDTHS) * longest).tolist():
-        grown = shapely.simplify(shapely.buffer(grown, radius - before, quad_segs=_ARC), exact / 10)
-        before = radius
-        new = [*_pockets(grown, holes, radius), *_channels(grown, plain, pieces, radius)]
-        fresh = [part for part in new if not part.intersects(found)]
+        fresh: list[shapely.MultiPolygon] = []
+        for width in (radius, _SURELY * radius):
+            grown = shapely.simplify(shapely.buffer(grown, width - before, quad_segs=_ARC), exact / 10)
+            before = width
+            new = [*_pockets(grown, holes, width), *_channels(grown, plain, pieces, width)]
+            fresh = [part for part in new if not part.intersects(found)]
+            if not fresh:
+                break
         found = merged([found, *(_up_to(art, part, 2 * exact) for part in fresh)]) if fresh else found
     return found
 

@@ -76,6 +76,7 @@ STAGES: tuple[Stage, ...] = (
         "areas.surrounded:surround_steps",
         ("traced",),
         ("background", "flat_colors"),
+        2,
     ),
     Stage("flat", "scaling to millimetres", "areas.scale:scale_steps", ("surrounded",), ("size",), 3),
     Stage("marked", "correcting by hand", "areas.marks:mark_steps", ("flat",), ("area_marks",), 4),

@@ -79,6 +79,14 @@ def test_turning_scaling_and_mirroring_change_nothing(degrees: float, factor: fl
         assert ratio == pytest.approx(1, abs=0.02)
 
 
+@pytest.mark.parametrize("degrees", [0.0, 12.3, 41.0, 90.0, 97.4, 97.5, 97.6, 135.0, 263.7])
+@pytest.mark.parametrize("gap", [4.0, 7.9, 8.0, 8.1, 11.3])
+def test_a_channel_as_wide_as_a_width_that_is_tried_is_whole(degrees: float, gap: float) -> None:
+    """At 97.5 degrees a gap of 8 is one of the widths tried, to a millionth: half of it was closed."""
+    art = shapely.affinity.rotate(stripes(60, gap, 3), degrees, origin=(0, 0))
+    assert surrounded(as_multi(art)).area == pytest.approx(2 * 60 * gap, rel=0.02)
+
+
 def test_it_becomes_enclosed_ground_in_a_valid_coverage() -> None:
     top, bottom = (as_multi(part) for part in stripes(60, 8).geoms)
     areas = areas_of(top, bottom)
