@@ -20,7 +20,7 @@ from .background import PICK_REACH, Ground, ground_of
 from .capture import Capture, captured
 from .cost import Judge
 from .find import Found, find_steps, mixing_colors
-from .groundlike import enclosed_ground, with_pale_areas
+from .groundlike import enclosed_ground, with_pale_areas, without_ground_specks
 from .hidden import hidden_color, with_color, with_lines
 from .labels import edge_labels_steps
 from .mixing import Mixing, mixing_planes
@@ -64,7 +64,7 @@ def separate_steps(
     yield Progress("looking for enclosed ground", 0.9)
     shown = mixing_colors(found.choice.shown, ground)
     if ground.color is not None:
-        labels = with_pale_areas(labels, shown, mixing)
+        labels = with_pale_areas(without_ground_specks(labels), shown, mixing)
     flat = _Flat(labels, _bytes(found.choice.colors), shown)
     flat = _with_enclosed(flat, ground, background.enclosed)
     evened = None if found.mixing is mixing else _straight(found.mixing, artwork)
