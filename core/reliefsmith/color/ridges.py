@@ -31,6 +31,9 @@ _SAME_COSINE = 0.99  # between directions in luma and chroma from the ground: of
 _TOP = 0.93  # of the rises, where few lines reach their luma; with .875 a ray's hue was 4.3 off, not 1.7
 _LEAST_SEEN = 0.05  # of a tint, by squares; with .001 a red whose other channels are clipped came out 4.7 off
 _FULL = 0.25  # of a color's rise, from which a ridge pixel shows it; an edge that rings showed it with 0
+_PLATEAU_SPAN = (
+    0.15  # of its middle; with .25 two navy rays of 54 drawn came out 16 and 4 off, with .1 another 10 not 3
+)
 _PLATEAU_SHARE = 0.25  # of the rises; so many alike are those of lines wide enough to reach their luma
 
 
@@ -208,14 +211,14 @@ def commonest(vectors: Floats, cosine: float) -> Flags:
 def _full_rise(rises: Floats) -> float:
     """Return the rise of lines that are wide enough to show their luma.
 
-    That is a plateau: the middle of so many as lie nearest together, if they lie within the same share of it.
-    Else few lines reach it, and those near the top of all are nearest to it.
+    That is a plateau: the middle of so many as lie nearest together, if they lie near enough. Else few lines
+    reach it, and those near the top of all are nearest to it.
     """
     ordered = np.sort(rises)
     count = max(int(_PLATEAU_SHARE * len(ordered)), 2)
     spans = ordered[count - 1 :] - ordered[: len(ordered) - count + 1]
     start = int(np.argmin(spans))
     middle = float(median(ordered[start : start + count]))
-    return (
-        middle if spans[start] <= _PLATEAU_SHARE * middle else float(ordered[int(_TOP * (len(ordered) - 1))])
-    )
+    if spans[start] <= _PLATEAU_SPAN * middle:
+        return middle
+    return float(ordered[int(_TOP * (len(ordered) - 1))])

@@ -7,7 +7,7 @@ import pytest
 
 from reliefsmith.color.capture import Capture
 from reliefsmith.color.mixing import mixing_planes
-from reliefsmith.color.ridges import find_ridges
+from reliefsmith.color.ridges import _full_rise, find_ridges
 from reliefsmith.colorimetry import parse_hex
 
 from .pictures import Sheet, assert_colors, label_of, separated
@@ -68,3 +68,11 @@ def test_the_edge_of_an_area_is_no_line() -> None:
     ridges = find_ridges(mixing, seeds, known, Capture(0.0, True, True, 1.0), 0)
     assert ridges.lines(known) == []
     assert (ridges.shown(known)[0] == -1).all()
+
+
+@pytest.mark.parametrize(("spread", "wide"), [(0.1, True), (0.2, False)])
+def test_rises_that_lie_far_apart_are_no_plateau(spread: float, wide: bool) -> None:
+    """A quarter of the ridge pixels alike, among others that reach less; spread, they are of lines too thin."""
+    alike = np.linspace(100 * (1 - spread / 2), 100 * (1 + spread / 2), 250)
+    rises = np.concatenate([np.linspace(5.0, 80.0, 700), alike, np.linspace(130.0, 160.0, 50)])
+    assert _full_rise(rises) == pytest.approx(100.0 if wide else np.sort(rises)[929], rel=0.02)
