@@ -107,6 +107,19 @@ def test_modules_and_bodies_stay_short(path: Path) -> None:
             assert (node.end_lineno or 0) - first.lineno + 1 <= MAX_BODY_LINES, node.name
 
 
+@pytest.mark.parametrize(
+    "path", [path for path in MODULES if path.name != "__init__.py" and _room(path) != "command"], ids=_name
+)
+def test_a_module_lists_the_functions_and_classes_that_are_public(path: Path) -> None:
+    """What has no underscore stands in `__all__`, but for the command line, whose functions are commands."""
+    listed: set[str] = set()
+    for node in _tree(path).body:
+        if isinstance(node, ast.Assign | ast.AugAssign) and "__all__" in ast.unparse(node).partition("=")[0]:
+            listed |= set(ast.literal_eval(node.value))
+    defined = {node.name for node in _tree(path).body if isinstance(node, ast.FunctionDef | ast.ClassDef)}
+    assert {name for name in defined if not name.startswith("_")} <= listed
+
+
 def test_every_code_that_is_used_is_registered_and_every_registered_code_is_used() -> None:
     used: set[str] = set()
     addon = Path(__file__).parents[2] / "addon" / "reliefsmith_addon"

@@ -107,7 +107,7 @@ class Task:
         """Make the row here."""
         store = memory if self.shared is None else _SharedStore(memory, self.shared, self.stages)
         if self.looked:
-            one = look_at_row(self.row, store)
+            one = _look_at_row(self.row, store)
         else:
             one = make_row(self.row, self.folder, store, drawn=self.drawn)
         return one if self.named else one.unnamed(self.row)
@@ -172,7 +172,7 @@ def make_row(row: Row, folder: Path, store: Store, *, drawn: bool) -> Outcome:
         return _failed(row, key, error)
 
 
-def look_at_row(row: Row, store: Store) -> Outcome:
+def _look_at_row(row: Row, store: Store) -> Outcome:
     """Find which colors a row has by itself; what is wrong with it is in the outcome."""
     key = ""
     try:

@@ -32,6 +32,7 @@ __all__ = [
     "common",
     "kept_looks",
     "matched",
+    "merges",
     "require_palette",
     "told_bytes",
     "write_looks",

@@ -22,7 +22,7 @@ from .groundshadow import mark_shadow, may_have_shadow
 from .mixing import Bytes, Flags, Mixing
 from .modes import MOST_LOOKS, Bins, Floats, Ints
 
-__all__ = ["evened_steps", "may_be_shaded"]
+__all__ = ["Evened", "evened_steps", "may_be_shaded"]
 
 _MORE_LOSSY = 1.0  # levels of standard deviation of all of a picture, which ripples
 _LEAST_PX = 16

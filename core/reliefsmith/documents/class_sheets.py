@@ -11,7 +11,7 @@ from ..formats.sheetnumber import cells_of
 from .html import Markup, el
 from .page import asset, page
 
-__all__ = ["NAME_SIZES_MM", "Child", "sheets_html"]
+__all__ = ["NAME_SIZES_MM", "Child", "sheet_svg", "sheets_html"]
 
 NAME_SIZES_MM = (6.0, 3.2)
 """Largest and smallest height of a name's letters from line to line."""

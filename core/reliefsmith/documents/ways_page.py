@@ -77,7 +77,7 @@ def _row(number: int, way: Way, first: Result) -> dict[str, Any]:
     estimate, seen = result.inspection.estimate, result.fidelity
     return {
         "number": number,
-        "title": title_of(way, first),
+        "title": _title_of(way, first),
         "settings": dict(way.settings),
         "edges_kept": None if seen is None else round(seen.edges_kept, 4),
         "paint_right": None if seen is None else round(seen.paint_right, 4),
@@ -90,7 +90,7 @@ def _row(number: int, way: Way, first: Result) -> dict[str, Any]:
     }
 
 
-def title_of(way: Way, first: Result) -> str:
+def _title_of(way: Way, first: Result) -> str:
     """Say in a few words in what a way differs from the present one."""
     result, base = way.result, color_word(way.result.plan.base_color)
     if way.kind == "base":
@@ -134,7 +134,7 @@ def _size(result: Result) -> tuple[float, float]:
 
 
 def _card(number: int, way: Way, first: Result, px_per_mm: float) -> Markup:
-    result, title = way.result, title_of(way, first)
+    result, title = way.result, _title_of(way, first)
     picture = _picture(result, px_per_mm)
     source, width = png_data(png_bytes(picture)), str(picture.width // 2)
     image = el("img", src=source, alt=f"Way {number}: {title}", width=width)

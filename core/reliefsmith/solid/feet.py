@@ -139,11 +139,10 @@ def built_up(
     would come out in two places, a micrometre apart, if each were cut by itself.
     """
     faces, inside = faces_by_shape([shape for one in sections for shape in (one.outline, *one.without)])
-    slabs, bottom, row = [], 0, 0
-    for one in sections:
-        first, *taken = inside[row : (row := row + 1 + len(one.without))]
-        own = first & ~np.any([np.zeros_like(first), *taken], axis=0)
-        shape = as_single(union_of_faces(faces[own]))
+    ends = np.cumsum([1 + len(one.without) for one in sections])
+    slabs, bottom = [], 0
+    for one, (own, *taken) in zip(sections, np.split(inside, ends[:-1]), strict=True):
+        shape = as_single(union_of_faces(faces[own & ~np.any(taken, axis=0)]))
         slabs.append(Slab(name, "base", color, shape, grid.top_mm(bottom), grid.top_mm(one.layers)))
         bottom = one.layers
     tops = tuple(grid.top_mm(layer) for layer in range(1, bottom + 1))

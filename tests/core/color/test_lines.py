@@ -72,7 +72,7 @@ def test_the_edge_of_an_area_is_no_line() -> None:
 
 @pytest.mark.parametrize(("spread", "wide"), [(0.1, True), (0.2, False)])
 def test_rises_that_lie_far_apart_are_no_plateau(spread: float, wide: bool) -> None:
-    """A quarter of the ridge pixels alike, among others that reach less; spread, they are of lines too thin."""
+    """A quarter of the ridge pixels alike, among others that reach less: spread, they are of thin lines."""
     alike = np.linspace(100 * (1 - spread / 2), 100 * (1 + spread / 2), 250)
     rises = np.concatenate([np.linspace(5.0, 80.0, 700), alike, np.linspace(130.0, 160.0, 50)])
     assert _full_rise(rises) == pytest.approx(100.0 if wide else np.sort(rises)[929], rel=0.02)

@@ -15,8 +15,8 @@ PLAN = plan_of(shapely.box(-30, -30, 30, 30), (RED, shapely.box(-20, -20, 20, 20
 STACK = stack(PLAN, heights=heights_of(2.0, 0.6), printer=PRINTER)
 
 
-def _names(**values: str | float) -> list[str]:
-    recipe = Recipe().with_values({key.replace("__", "."): value for key, value in values.items()})
+def _names(values: dict[str, str | float]) -> list[str]:
+    recipe = Recipe().with_values(values)
     made = accessories(
         PLAN,
         STACK,
@@ -34,14 +34,14 @@ def _names(**values: str | float) -> list[str]:
     ("values", "names"),
     [
         ({}, []),
-        ({"handle__kind": "grip"}, ["handle"]),
-        ({"housing__kind": "frame", "housing__wall_mm": 10.0}, ["frame"]),
+        ({"handle.kind": "grip"}, ["handle"]),
+        ({"housing.kind": "frame", "housing.wall_mm": 10.0}, ["frame"]),
     ],
 )
 def test_what_is_asked_for_is_made(values: dict[str, str | float], names: list[str]) -> None:
-    assert _names(**values) == names
+    assert _names(values) == names
 
 
 def test_a_housing_is_walls_and_a_lid_and_all_go_together() -> None:
-    assert _names(housing__kind="walls") == ["walls", "lid"]
-    assert _names(handle__kind="grip", housing__kind="walls") == ["handle", "walls", "lid"]
+    assert _names({"housing.kind": "walls"}) == ["walls", "lid"]
+    assert _names({"handle.kind": "grip", "housing.kind": "walls"}) == ["handle", "walls", "lid"]

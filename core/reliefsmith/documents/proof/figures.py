@@ -153,7 +153,7 @@ def draw_key(
     def on_page(x: float, y: float) -> At:
         return (left + (x - low_x) * scale, top + (high_y - y) * scale)
 
-    spots = [(entry, spot) for entry in entries if (spot := anchor_of(face, entry.number - 1)) is not None]
+    spots = [(entry, spot) for entry in entries if (spot := _anchor_of(face, entry.number - 1)) is not None]
     places = [(on_page(x + radius / 2, y + radius / 2), entry) for entry, (x, y, radius) in spots]
     places.sort(key=lambda pair: (pair[0][1], pair[1].number))
     column = at[0] + size[0] - PAD_MM - MARKER_MM
@@ -198,7 +198,7 @@ def _leader(canvas: Canvas, place: At, mark: At, entry: LegendEntry) -> None:
     marker(canvas, mark, str(entry.number))
 
 
-def anchor_of(face: Face, part: int) -> tuple[float, float, float] | None:
+def _anchor_of(face: Face, part: int) -> tuple[float, float, float] | None:
     """Return middle and radius of the widest visible place of a part."""
     owned = [shape for shape, owner in zip(face.visible, face.parts, strict=True) if owner == part]
     visible = [piece for shape in owned for piece in shapely.get_parts(shape)]

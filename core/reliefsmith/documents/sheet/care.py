@@ -120,12 +120,12 @@ def symptoms_section(result: Result, hardware: Hardware | None) -> Markup:
         ("The base shows through a light motif", _key("heights.motif_mm"), f"Up, to {up} mm"),
         (
             "Fine strokes are missing or broken",
-            join_keys("motif.min_stroke_mm", "size.width_mm"),
+            _join_keys("motif.min_stroke_mm", "size.width_mm"),
             "Up; or line width down",
         ),
         (
             "Gaps between motifs have closed",
-            join_keys("motif.min_gap_mm"),
+            _join_keys("motif.min_gap_mm"),
             "Up; or line width or flow a little down",
         ),
         (
@@ -160,7 +160,9 @@ def _hardware_rows(result: Result, hardware: Hardware | None) -> list[tuple[Piec
     eyelet = any(hole.origin == "eyelet" for hole in result.plan.holes)
     breaks = ("hang.wall_mm", "base.min_width_mm") if result.plan.holes else ("base.min_width_mm",)
     where = "The eyelet or a thin neck" if eyelet else "A thin neck"
-    rows: list[tuple[Piece, ...]] = [(f"{where} breaks", join_keys(*breaks), "Up; nozzle hotter, more walls")]
+    rows: list[tuple[Piece, ...]] = [
+        (f"{where} breaks", _join_keys(*breaks), "Up; nozzle hotter, more walls")
+    ]
     if hardware is None:
         return rows
     hole_mm = result.recipe.hang.hole_mm
@@ -182,7 +184,7 @@ def _hardware_rows(result: Result, hardware: Hardware | None) -> list[tuple[Piec
     return rows
 
 
-def join_keys(*keys: str) -> list[Piece]:
+def _join_keys(*keys: str) -> list[Piece]:
     """Write setting names one after another."""
     pieces: list[Piece] = []
     for key in keys:

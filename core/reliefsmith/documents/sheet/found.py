@@ -15,7 +15,7 @@ from ..wording import SEVERITY, changes_words, mm
 from .numbered import numbered_areas
 from .planview import Mark, marked_plan
 
-__all__ = ["found_section"]
+__all__ = ["found_section", "letter"]
 
 MOST_FINDINGS = 40
 """More findings than these are counted, not listed; the report has them all."""
