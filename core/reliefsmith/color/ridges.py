@@ -29,11 +29,9 @@ _LOOKS = 600  # of these that a direction is tried along, and that give a color
 _LEAST_PX = 60  # along a line; crossings and tips of others had up to 50 of a direction, lines 155 and more
 _SAME_COSINE = 0.99  # between directions in luma and chroma from the ground: of one color
 _TOP = 0.93  # of the rises, where few lines reach their luma; with .875 a ray's hue was 4.3 off, not 1.7
-_LEAST_SEEN = 0.03  # of a tint, by squares; with .001 a red with clipped channels came out 4.7 off, with .05 two 3.1
+_LEAST_SEEN = 0.03  # of a tint, by squares; with .001 a red came out 4.7 off, with .05 two others 3.1
 _FULL = 0.25  # of a color's rise, from which a ridge pixel shows it; an edge that rings showed it with 0
-_PLATEAU_SPAN = (
-    0.15  # of its middle; with .25 two navy rays of 54 drawn came out 16 and 4 off, with .1 another 10 not 3
-)
+_PLATEAU_SPAN = 0.15  # of its middle; with .25 two navy rays came out 16 and 4 off, with .1 one 10, not 3
 _PLATEAU_SHARE = 0.25  # of the rises; so many alike are those of lines wide enough to reach their luma
 
 
