@@ -12,7 +12,7 @@ from reliefsmith.plan.strokes import voronoi
 from reliefsmith.plan.strokes.centerlines import strokes_steps, thickened
 from reliefsmith.polygons import as_multi, opened
 from reliefsmith.progress import drain
-from tiers import drawn
+from tiers import examples
 
 WIDTH, REACH = 0.6, 0.45
 
@@ -103,7 +103,7 @@ def _bars(turn: float, lines: list[tuple[int, int, int, int, int]]) -> shapely.M
 _LINE = st.tuples(*[st.integers(-8, 8)] * 2, st.integers(1, 8), st.integers(-6, 6), st.integers(1, 8))
 
 
-@drawn(25, 100, turn=st.sampled_from([0, 90, 7.3, 45]), lines=st.lists(_LINE, min_size=1, max_size=12))
+@examples(25, 100, turn=st.sampled_from([0, 90, 7.3, 45]), lines=st.lists(_LINE, min_size=1, max_size=12))
 def test_boundaries_triangulated_in_parts_give_the_strokes_of_all_at_once(turn, lines):
     area = _bars(turn, lines)
     whole = drain(strokes_steps(area, WIDTH))
@@ -125,7 +125,7 @@ def _ridges(sites: np.ndarray, reach: float) -> dict[frozenset[int], float]:
     return dict(zip(keys, lengths.tolist(), strict=True))
 
 
-@drawn(25, 100, turn=st.sampled_from([0, 90, 7.3, 45]), lines=st.lists(_LINE, min_size=1, max_size=8))
+@examples(25, 100, turn=st.sampled_from([0, 90, 7.3, 45]), lines=st.lists(_LINE, min_size=1, max_size=8))
 def test_ridges_are_those_of_an_independent_diagram(turn, lines):
     """Qhull, through scipy, gives the same ridges, but for those of no length: which of them is chance."""
     points = shapely.get_coordinates(shapely.segmentize(shapely.boundary(_bars(turn, lines)), 0.04)).round(6)

@@ -13,7 +13,7 @@ from reliefsmith.plan.strokes.partition import sheet_of
 from reliefsmith.plan.strokes.repair import Limits, repair_steps, repaired_sheet
 from reliefsmith.polygons import opened, polygons_of
 from reliefsmith.recipe import Recipe
-from tiers import drawn
+from tiers import examples
 
 from ..arts import BLACK, BLUE, RED, WHITE, YELLOW, artworks, assert_in_register, flat, outlined, repaired
 
@@ -30,7 +30,7 @@ def codes(plan):
     return {note.code for note in plan.notes}
 
 
-@drawn(10, 30, artworks())
+@examples(10, 30, artworks())
 def test_after_repair_all_is_in_register_and_hardly_anything_is_thinner_than_the_nozzle(areas):
     plan = repaired(areas)
     assert_in_register(plan)
@@ -41,7 +41,7 @@ def test_after_repair_all_is_in_register_and_hardly_anything_is_thinner_than_the
         assert thin <= max(0.005 * item.polygon.area, 0.25**2)
 
 
-@drawn(6, 15, artworks())
+@examples(6, 15, artworks())
 def test_a_second_repair_changes_next_to_nothing(areas):
     once = repaired(areas)
     if not once.motifs:
