@@ -16,6 +16,7 @@ from sound import assert_sound
 from tiers import broad
 
 SAMPLES = Path(__file__).parents[2] / "samples"
+pytestmark = pytest.mark.usefixtures("unadvised")
 PICTURES = ("kite.png", "heron.jpg", "lantern.png")
 KINDS = (
     {"hang.hardware": "strap"},
