@@ -6,7 +6,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-import pytest
 import shapely
 from hypothesis import given, settings
 from PIL import Image, ImageDraw
@@ -16,33 +15,29 @@ from reliefsmith.areas import mark
 from reliefsmith.colorimetry import ciede2000, srgb_to_lab
 from reliefsmith.model import FlatAreas, Plan
 from reliefsmith.plan import outline
-from reliefsmith.polygons import polygons_of, without_openings
+from reliefsmith.polygons import polygons_of
 from reliefsmith.progress import drain
 from reliefsmith.recipe import Recipe
 from reliefsmith.recipe.tables import Mark
 from reliefsmith.walk.output import file_steps
 
-from ..arts import BLACK, BLUE, RED, WHITE, YELLOW, artworks, assert_in_register, codes, flat, hung, outlined
+from ..arts import (
+    BLACK,
+    BLUE,
+    CREAM,
+    RED,
+    WHITE,
+    YELLOW,
+    artworks,
+    assert_in_register,
+    codes,
+    flat,
+    on_paper,
+    outlined,
+    shown_at,
+)
 
-CREAM = (252, 250, 244)
 RING = shapely.Point(0, 0).buffer(20) - shapely.Point(0, 0).buffer(12)
-
-
-def on_paper(*painted: tuple[tuple[int, int, int], shapely.Geometry]) -> FlatAreas:
-    """Return art on cream paper: what it encloses is ground."""
-    art = shapely.union_all([shape for _, shape in painted])
-    inside = without_openings(art).difference(art)
-    if inside.is_empty:
-        return replace(flat(*painted), ground=CREAM)
-    areas = flat((CREAM, inside), *painted)
-    return replace(areas, ground=CREAM, enclosed=0)
-
-
-def shown_at(plan: Plan, x: float, y: float) -> tuple[int, int, int] | None:
-    """Return the color that the piece shows at a place, seen from above; None for open air."""
-    place = shapely.Point(x, y)
-    motif = next((item.color for item in plan.motifs if item.polygon.contains(place)), None)
-    return motif or (plan.base_color if plan.base.contains(place) else None)
 
 
 def test_the_base_shows_what_the_art_encloses_in_the_grounds_own_color() -> None:
@@ -162,39 +157,6 @@ def test_the_base_is_chosen_anew_only_where_marks_take_its_color() -> None:
     anew = outline(opened, before, base=Recipe().base, colors=Recipe().colors)
     assert anew.base_color == RED
     assert codes(anew.notes).count("base-color-anew") == 1
-
-
-@pytest.mark.parametrize(("values", "opens"), [({}, True), ({"hang.hardware": "magnet"}, False)])
-def test_a_handle_is_opened_to_hang_the_piece_by_it(values: dict[str, object], opens: bool) -> None:
-    bow = shapely.Point(0, 14).buffer(9) - shapely.Point(0, 14).buffer(6)
-    lamp = ((BLACK, shapely.union(bow, shapely.box(-12, 3, 12, 6))), (YELLOW, shapely.box(-10, -25, 10, 3)))
-    plan = hung(on_paper(*lamp), Recipe().with_values(values))
-    assert plan.base_color == CREAM
-    assert (shown_at(plan, 0, 14) is None) == opens
-    assert (plan.hole is not None and plan.hole.origin == "artwork") == opens
-    assert_in_register(plan)
-
-
-@pytest.mark.parametrize(
-    "inside",
-    [shapely.Point(14, 14).buffer(3), shapely.Point(0, -12).buffer(3), shapely.box(-14, -14, 14, 14)],
-    ids=["aside", "low", "most of the picture"],
-)
-def test_ground_that_is_no_handle_stays_closed(inside: shapely.Polygon) -> None:
-    areas = on_paper((RED, shapely.box(-20, -20, 20, 20) - inside))
-    plan = hung(areas)
-    place = inside.representative_point()
-    assert shown_at(plan, place.x, place.y) == CREAM
-    assert plan.hole.origin != "artwork"
-
-
-def test_protected_ground_is_not_opened() -> None:
-    bow = shapely.Point(0, 14).buffer(9) - shapely.Point(0, 14).buffer(6)
-    art = on_paper((BLACK, shapely.union(bow, shapely.box(-10, -25, 10, 6))))
-    assert hung(art).hole.origin == "artwork"
-    kept = hung(art, Recipe().with_values({"marks": [{"kind": "protect", "at_mm": [0, 14]}]}))
-    assert shown_at(kept, 0, 14) == CREAM
-    assert kept.hole.origin != "artwork"
 
 
 def test_a_base_that_the_stock_lacks_gives_way_to_the_best_that_it_has() -> None:
