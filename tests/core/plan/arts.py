@@ -19,6 +19,7 @@ from reliefsmith.recipe import Recipe
 RED, BLUE, WHITE, BLACK, YELLOW = (200, 30, 30), (20, 60, 200), (255, 255, 255), (10, 10, 10), (250, 220, 40)
 COLORS = (RED, BLUE, YELLOW, WHITE, BLACK)
 CREAM = (252, 250, 244)
+RING = shapely.Point(0, 0).buffer(20) - shapely.Point(0, 0).buffer(12)
 
 
 def flat(*painted: tuple[tuple[int, int, int], shapely.Geometry]) -> FlatAreas:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +12,7 @@ from PIL import Image, ImageDraw
 import reliefsmith as rs
 from reliefsmith.areas import mark
 from reliefsmith.colorimetry import ciede2000, srgb_to_lab
-from reliefsmith.model import FlatAreas, Plan
+from reliefsmith.model import FlatAreas
 from reliefsmith.plan import outline
 from reliefsmith.polygons import polygons_of
 from reliefsmith.progress import drain
@@ -26,18 +25,15 @@ from ..arts import (
     BLUE,
     CREAM,
     RED,
+    RING,
     WHITE,
-    YELLOW,
     artworks,
     assert_in_register,
     codes,
-    flat,
     on_paper,
     outlined,
     shown_at,
 )
-
-RING = shapely.Point(0, 0).buffer(20) - shapely.Point(0, 0).buffer(12)
 
 
 def test_the_base_shows_what_the_art_encloses_in_the_grounds_own_color() -> None:
@@ -79,47 +75,6 @@ def test_ground_under_a_square_millimetre_is_left_to_the_base() -> None:
     assert shown_at(plan, 4, 4) == RED
 
 
-def test_a_base_in_which_much_would_vanish_gives_way_to_the_best() -> None:
-    """The border closes gaps of a millimetre: a base of a comb's own color swallows its teeth."""
-    teeth = [shapely.box(x, 0, x + 0.8, 20) for x in np.arange(-20, 20, 1.8)]
-    comb = shapely.union_all([*teeth, shapely.box(-20, -1, 21, 0)])
-    block = shapely.box(-20, -30, 20, -10)
-    one = replace(flat((RED, comb), (BLUE, block)), ground=CREAM)
-    assert outlined(one).base_color == BLUE
-    two = flat((RED, comb), (BLUE, shapely.affinity.translate(comb, 0, -40)))
-    paper = outlined(replace(two, ground=CREAM))
-    assert paper.base_color == CREAM
-    assert "base-color-added" in codes(paper.notes)
-    cut_out = outlined(two)
-    assert cut_out.base_color not in (CREAM, RED, BLUE)  # no ground to show
-
-
-def test_a_base_is_judged_with_the_links_that_its_pieces_will_need() -> None:
-    """Two flaps of an envelope 3.5 mm apart: links in their own color would bridge the gap between them."""
-    flaps = shapely.union_all([shapely.box(-13, -15, 13, 0), shapely.box(-13, 3.5, 13, 8)])
-    arrow = shapely.box(-4, 8, 4, 28)
-    areas = replace(flat((YELLOW, flaps), (RED, arrow)), ground=CREAM)
-    assert outlined(areas).base_color == RED
-    assert outlined(areas, Recipe().with_values({"pieces.connect": "none"})).base_color == YELLOW
-
-
-def test_one_color_lies_on_the_color_of_its_ground_or_on_one_that_sets_it_off() -> None:
-    bar = shapely.box(0, 0, 20, 5)
-    assert outlined(replace(flat((BLUE, bar)), ground=CREAM)).base_color == CREAM
-    assert outlined(replace(flat((YELLOW, bar)), ground=BLUE)).base_color == BLUE
-    near = outlined(replace(flat((WHITE, bar)), ground=(225, 225, 222)))
-    assert max(near.base_color) < 60
-
-
-def test_a_color_of_the_base_that_the_user_gives_stays_and_the_ground_is_a_part() -> None:
-    areas = on_paper((BLUE, RING), (RED, shapely.box(-3, -3, 3, 3)))
-    given = outlined(areas, Recipe().with_values({"colors.base": "#143cc8"}))
-    assert given.base_color == BLUE
-    assert {motif.color for motif in given.motifs} == {CREAM, RED}
-    paper = outlined(areas, Recipe().with_values({"colors.base": "#fcfaf4"}))
-    assert {motif.color for motif in paper.motifs} == {BLUE, RED}
-
-
 def test_kept_ground_is_a_part_of_its_own() -> None:
     recipe = Recipe().with_values({"background.enclosed": "keep"})
     areas = on_paper((BLUE, RING), (RED, shapely.box(-3, -3, 3, 3)))
@@ -157,27 +112,6 @@ def test_the_base_is_chosen_anew_only_where_marks_take_its_color() -> None:
     anew = outline(opened, before, base=Recipe().base, colors=Recipe().colors)
     assert anew.base_color == RED
     assert codes(anew.notes).count("base-color-anew") == 1
-
-
-def test_a_base_that_the_stock_lacks_gives_way_to_the_best_that_it_has() -> None:
-    areas = on_paper((BLUE, RING), (RED, shapely.box(-3, -3, 3, 3)))
-    stock = [{"name": "red", "color": "#c81e1e"}, {"name": "blue", "color": "#143cc8"}]
-
-    def plan(values: dict[str, object]) -> Plan:
-        r = Recipe().with_values({"filaments.stock": stock, **values})
-        return outline(areas, base=r.base, colors=r.colors, base_stock=r.base_stock)
-
-    lacking = plan({"filaments.only_stock": True})
-    assert lacking.base_color in (RED, BLUE)
-    assert codes(lacking.findings) == ["base-not-in-stock"]
-    assert CREAM in {motif.color for motif in lacking.motifs}
-    assert plan({}).base_color == CREAM
-    had = plan({"filaments.only_stock": True, "filaments.stock": [{"name": "cream", "color": "#fdfbf5"}]})
-    assert (had.base_color, codes(had.findings)) == (CREAM, [])
-    none = plan({"filaments.only_stock": True, "filaments.stock": [{"name": "green", "color": "#00a040"}]})
-    assert (none.base_color, codes(none.findings)) == (CREAM, [])
-    asked = plan({"filaments.only_stock": True, "colors.base": "#fcfaf4"})
-    assert (asked.base_color, codes(asked.findings)) == (CREAM, [])
 
 
 def test_in_a_cut_out_picture_nothing_is_ground(tmp_path: Path) -> None:

@@ -8,7 +8,6 @@ import pytest
 import shapely
 from hypothesis import given, settings
 
-from reliefsmith.plan.strokes.centerlines import thin_places
 from reliefsmith.plan.strokes.changed import smallest_good_scale
 from reliefsmith.plan.strokes.partition import sheet_of
 from reliefsmith.plan.strokes.repair import Limits, repair_steps, repaired_sheet
@@ -159,26 +158,6 @@ def test_much_repair_is_a_finding_and_little_is_none():
     assert "much-repaired" in {finding.code for finding in much.findings}
     little = repaired(flat((RED, PLATE), (BLUE, shapely.box(-10, -0.25, 10, 0.25))))
     assert not little.findings
-
-
-def test_a_base_without_border_is_widened_to_its_least_width():
-    bar = shapely.union_all(
-        [shapely.box(-10, -4, -4, 4), shapely.box(-5, -0.5, 5, 0.5), shapely.box(4, -4, 10, 4)]
-    )
-    recipe = Recipe().with_values({"base.border_mm": 0.0, "colors.base": "#c81e1e"})
-    plan = repaired(flat((RED, bar)), recipe)
-    assert not [place for place in thin_places(plan.base, 1.9) if abs(place.centroid.x) < 3]
-    assert "base-widened" in codes(plan)
-    assert len(polygons_of(plan.base)) == 1
-
-
-def test_a_slit_of_the_base_is_closed():
-    halves = shapely.union_all([shapely.box(-10, -10, -1.3, 10), shapely.box(1.3, -10, 10, 10)])
-    before = outlined(flat((BLUE, halves)))
-    after = repaired(flat((BLUE, halves)))
-    assert len(polygons_of(before.base)) == 2
-    assert len(polygons_of(after.base)) == 1
-    assert "gap-closed" in codes(after)
 
 
 def test_topology_of_a_ring_and_a_fork_survives_thickening():
