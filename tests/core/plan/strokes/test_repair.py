@@ -127,15 +127,6 @@ def test_touching_motifs_have_no_gap_to_open():
     assert motif(plan, BLUE).area == left.area
 
 
-def test_a_small_dot_is_enlarged_and_dust_is_taken_away():
-    dot, dust = shapely.Point(-5, 0).buffer(0.3, 16), shapely.Point(5, 0).buffer(0.1, 16)
-    plan = repaired(flat((RED, PLATE), (BLUE, dot.union(dust))))
-    (left,) = polygons_of(motif(plan, BLUE))
-    width, height = np.diff(np.array(left.bounds).reshape(2, 2), axis=0)[0]
-    assert (width, height) == pytest.approx((1.0, 1.0), abs=0.02)
-    assert {"dot-enlarged", "area-removed"} <= codes(plan)
-
-
 def test_two_squeezed_strokes_move_apart_within_the_rounds():
     """Side by side, 0.3 mm each: the second is pushed aside until both are nearly 0.6 mm wide."""
     one, two = shapely.box(-10, 0, 10, 0.3), shapely.box(-10, 0.3, 10, 0.6)
@@ -143,13 +134,6 @@ def test_two_squeezed_strokes_move_apart_within_the_rounds():
     middle = shapely.LineString([(0, -5), (0, 5)])
     widths = [middle.intersection(motif(plan, color)).length for color in (BLUE, YELLOW)]
     assert min(widths) >= 0.52
-
-
-def test_a_wide_nozzle_scales_the_limits_up_and_a_fine_one_leaves_them():
-    wide = Limits.of(RECIPE.motif, Recipe().with_values({"printer.nozzle_mm": 0.8}).printer)
-    fine = Limits.of(RECIPE.motif, Recipe().with_values({"printer.nozzle_mm": 0.25}).printer)
-    assert (wide.stroke, wide.gap, wide.dot) == pytest.approx((1.2, 1.0, 2.0))
-    assert (fine.stroke, fine.gap, fine.dot) == pytest.approx((0.6, 0.5, 1.0))
 
 
 def test_much_repair_is_a_finding_and_little_is_none():
