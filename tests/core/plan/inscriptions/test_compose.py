@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reliefsmith.errors import GeometryError
@@ -30,6 +30,7 @@ def middle_of(shape: shapely.Geometry) -> np.ndarray:
     return np.reshape(shape.bounds, (2, 2)).mean(axis=0)
 
 
+@settings(max_examples=25)
 @given(st.floats(-180, 180), st.booleans())
 def test_a_shape_is_turned_as_it_reads_and_then_mirrored(turn: float, mirrored: bool) -> None:
     """Against shapely's own rotation and scaling."""

@@ -31,9 +31,7 @@ def test_bars_side_by_side_have_their_width_and_their_gap(
     row = [shapely.box(k * (wide + gap), 0, k * (wide + gap) + wide, 6) for k in range(5)]
     bars = [rotate(bar, turn, origin=(0, 0)) for bar in row]
     stroke, between = stroke_and_gap(bars, guess * wide)
-    aside = (
-        guess * wide / 2.5 / 2
-    )  # half the distance of points: the one straight across lies no farther aside
+    aside = guess * wide / 2.5 / 2  # points lie 2.5 to the guess: one across is off by half of that
     for found, true in ((stroke, wide), (between, gap)):
         assert true * (1 - 1e-6) <= found <= (true**2 + aside**2) / true * (1 + 1e-6)
 
