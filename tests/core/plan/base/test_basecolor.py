@@ -82,6 +82,14 @@ def test_the_color_with_the_longest_contact_with_the_background_is_the_base():
     assert outlined(flat((BLUE, right), (RED, left))).base_color == RED  # not the order of the colors
 
 
+def test_a_usual_base_on_which_no_edge_is_lost_stays_whatever_has_the_longer_contact() -> None:
+    """A base of just the art, without a border, loses no edge in any color; thin lines still are none."""
+    lines = shapely.union_all([shapely.box(x, 14, x + 1, 40) for x in range(-20, 21, 4)])
+    block = shapely.box(-10, -10, 10, 10)
+    opaque = art((RED, lines), (BLUE, block), ground=CREAM)
+    assert base_color(opaque, shapely.union(lines, block)).color == BLUE
+
+
 def test_of_equal_contacts_the_larger_color_wins_and_then_the_darker() -> None:
     left, right = shapely.box(-10, -5, 0, 5), shapely.box(0, -5, 10, 5)
     for colors in ((RED, BLUE), (BLUE, RED)):

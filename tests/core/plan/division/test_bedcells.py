@@ -130,12 +130,18 @@ def test_the_tip_of_a_piece_a_bit_longer_than_the_bed_is_no_part(over: float) ->
 
 
 def test_a_crumb_goes_to_its_neighbor_if_that_still_fits_the_bed() -> None:
-    """Left of the band stands a tongue 6 mm wide, into which a disc of 6 mm does not fit."""
-    tongue = shapely.union(shapely.box(0, 12, 20, 18), shapely.box(20, 0, 110, 30))
-    assert len(cells_for_bed(tongue, [], NOTHING, Room(109, 60))) == 2
-    arms = [shapely.box(20, 0, 110, 30), shapely.box(60, 30, 66, 42)]
-    (whole,) = cells_for_bed(shapely.union_all(arms), [], NOTHING, Room(90, 42))
-    assert whole.area == pytest.approx(90 * 30 + 6 * 12)
+    """A finger 4 mm wide lies along the plate, rooted right of the seam at 55, where two colors meet."""
+    hook = shapely.union_all(
+        [shapely.box(0, 0, 110, 30), shapely.box(66, 30, 70, 38), shapely.box(48, 34, 70, 38)]
+    )
+    left = shapely.box(-9, -9, 55, 99)
+    for room, areas in (
+        (65, [55 * 30, 55 * 30 + 4 * 4 + 22 * 4]),
+        (60, [7 * 4, 55 * 30, 55 * 30 + 4 * 4 + 15 * 4]),
+    ):
+        cells = cells_for_bed(hook, [left], NOTHING, Room(room, 60))
+        assert sorted(cell.area for cell in cells) == pytest.approx(areas)
+        assert_cut(hook, cells)
 
 
 def test_more_cells_than_anybody_puts_together_are_refused() -> None:

@@ -83,6 +83,12 @@ def test_the_note_counts_parts_fillings_of_the_bed_and_keys() -> None:
     assert f"{len(plan.division.segments)} parts" in told
     assert f"{plan.division.keys} keys" in told
     assert "There is no room for a number" not in told
+    slim = plan_of(shapely.box(-75, -2, 75, 2))
+    for numbers, words in ((True, "There is no room for a number on part 1, 2."), (False, "plain edges.")):
+        (told,) = [
+            item.message for item in divided(slim, joint="plain", lines=UPRIGHT, numbers=numbers).notes
+        ]
+        assert told.endswith(words)
 
 
 def test_plates_hold_their_parts_apart() -> None:

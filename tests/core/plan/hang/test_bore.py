@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 import shapely
 
@@ -63,6 +64,15 @@ def test_two_holes_hang_the_piece_from_the_middle_between_them() -> None:
     x, y = plan.center_of_mass_mm
     wanted = math.degrees(math.atan2(2.0 - x, 12.0 - y))
     assert [hole.hang_angle_deg for hole in plan.holes] == pytest.approx([wanted] * 2, abs=0.005)
+
+
+def test_a_ring_bears_away_from_the_mass_and_on_two_holes_straight_up() -> None:
+    """A hole at (6, 8): the mass lies a bit below the middle, so nearly along (.6, .8)."""
+    plan = cut_at((6.0, 8.0))
+    away = np.subtract((6.0, 8.0), plan.center_of_mass_mm)
+    wanted = np.array((6.0, 8.0)) + 2.5 * away / np.hypot(*away)
+    assert plan.hole.rest_mm == pytest.approx(wanted, abs=0.002)
+    assert [hole.rest_mm for hole in cut_at((-6.0, 8.0), (6.0, 8.0)).holes] == [(-6.0, 10.5), (6.0, 10.5)]
 
 
 def test_a_slot_lies_level_and_bears_straight_up() -> None:

@@ -53,6 +53,12 @@ def test_where_no_size_up_to_four_times_helps_it_is_said_so() -> None:
     assert found.message.endswith("; take a bolder font and a larger size.")
 
 
+def test_a_font_that_lacks_a_letter_is_not_advised() -> None:
+    """The shipped rounded font has no Cyrillic; it would print Latin of that size."""
+    (found,) = told(PLATE, text="М", size_mm=3.0)
+    assert "shipped font" not in found.message
+
+
 @pytest.mark.parametrize(("share", "across"), [(0.08, False), (0.12, True)])
 def test_a_text_across_two_colors_is_told_from_a_tenth_of_it_on(share: float, across: bool) -> None:
     letters = told_letters()

@@ -37,6 +37,12 @@ def test_letters_of_a_new_color_are_a_motif_and_the_others_give_way() -> None:
     assert plan.texts[-1].color == YELLOW
 
 
+def test_letters_across_an_edge_share_its_corners() -> None:
+    plan = with_letters(PLAN, text(shapely.box(-25, -2, -5, 2)), YELLOW, LIMITS)
+    assert areas(plan) == {RED: 400.0 - 60, BLUE: 200.0, YELLOW: 80.0}
+    assert_in_register(plan)
+
+
 def test_letters_of_a_color_that_is_there_become_part_of_it() -> None:
     assert areas(with_letters(PLAN, text(BAR), BLUE, LIMITS)) == {RED: 400.0 - 40, BLUE: 200.0 + 40}
     clear = with_letters(PLAN, text(shapely.box(2, -1, 8, 1)), BLUE, LIMITS)

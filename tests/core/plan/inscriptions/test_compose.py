@@ -56,6 +56,14 @@ def test_at_its_point_a_text_has_its_size_or_the_usual_one() -> None:
     assert composer("HH", at_mm=(7, -3)).given().size_mm == 5.0
 
 
+@pytest.mark.parametrize("more", [{"turn_deg": 20.0}, {"turn_deg": 20.0, "mirror": True}, {"align": "left"}])
+def test_the_place_of_a_text_in_a_box_is_the_point_at_which_it_would_stand_alike(more: dict) -> None:
+    made = composer("HOT", box_mm=(10, 4, 30, 6), **more).given()
+    size = {"size_mm": made.size_mm}
+    again = composer("HOT", at_mm=made.at_mm, **size, **{**more, "align": "center"}).given()
+    assert again.letters.symmetric_difference(made.letters).area < 0.02 * made.letters.area
+
+
 def test_a_text_that_is_stamped_or_read_from_behind_is_mirrored_about_its_point() -> None:
     plain = composer("LF", at_mm=(7, -3)).given().letters
     for more in ({"mirror": True}, {"place": "back"}):
