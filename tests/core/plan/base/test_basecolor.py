@@ -90,6 +90,12 @@ def test_a_usual_base_on_which_no_edge_is_lost_stays_whatever_has_the_longer_con
     assert base_color(opaque, shapely.union(lines, block)).color == BLUE
 
 
+def test_a_disc_of_many_points_is_solid_too() -> None:
+    """Of more than 4,000 points only the rim is opened, as far in as discs at the rim reach."""
+    disc, spot = shapely.Point(0, 0).buffer(20, 1200), shapely.Point(0, 30).buffer(3)
+    assert base_color(art((BLUE, disc), (RED, spot)), shapely.union(disc, spot).buffer(1)).color == BLUE
+
+
 def test_of_equal_contacts_the_larger_color_wins_and_then_the_darker() -> None:
     left, right = shapely.box(-10, -5, 0, 5), shapely.box(0, -5, 10, 5)
     for colors in ((RED, BLUE), (BLUE, RED)):
@@ -120,6 +126,15 @@ def test_on_a_plate_a_color_with_a_twentieth_of_the_outline_is_eligible(
     chosen = base_color(picture, FIELD.buffer(5), is_plate=True)
     assert (chosen.index is None) is is_rival
     assert is_rival or chosen.color == YELLOW
+
+
+@pytest.mark.parametrize(("green", "serves"), [(74, False), (78, True)])
+def test_on_a_plate_the_base_differs_plainly_from_what_faces_the_background(green: int, serves: bool) -> None:
+    """Inside red lies an orange 9.3, or 10.5, from it by CIEDE2000; 10 are plain at a glance."""
+    inner = (200, green, 30)
+    assert bool(differences(inner, [RED])[0] >= 10.0) is serves
+    picture = art((RED, FIELD), (inner, shapely.box(-4, -4, 4, 4)))
+    assert (base_color(picture, FIELD.buffer(5), is_plate=True).color == inner) is serves
 
 
 def test_a_wanted_color_near_one_of_the_artworks_is_that_one():

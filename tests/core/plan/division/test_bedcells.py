@@ -129,25 +129,22 @@ def test_the_tip_of_a_piece_a_bit_longer_than_the_bed_is_no_part(over: float) ->
     assert min(cell.bounds[2] - cell.bounds[0] for cell in cells) >= 2 * CRUMB_MM - 0.001
 
 
-def test_a_crumb_goes_to_its_neighbor_if_that_still_fits_the_bed() -> None:
-    """A finger 4 mm wide lies along the plate, rooted right of the seam at 55, where two colors meet."""
-    hook = shapely.union_all(
-        [shapely.box(0, 0, 110, 30), shapely.box(66, 30, 70, 38), shapely.box(48, 34, 70, 38)]
-    )
-    left = shapely.box(-9, -9, 55, 99)
-    for room, areas in (
-        (65, [55 * 30, 55 * 30 + 4 * 4 + 22 * 4]),
-        (60, [7 * 4, 55 * 30, 55 * 30 + 4 * 4 + 15 * 4]),
-    ):
-        cells = cells_for_bed(hook, [left], NOTHING, Room(room, 60))
-        assert sorted(cell.area for cell in cells) == pytest.approx(areas)
-        assert_cut(hook, cells)
+def test_a_crumb_goes_to_its_neighbor_if_that_fits_the_bed() -> None:
+    """A plate with two arms; along the lower one lies a finger, rooted at its end, that reaches too far."""
+    plate, upper, lower = shapely.box(0, 0, 55, 60), shapely.box(55, 32, 110, 60), shapely.box(55, 0, 90, 28)
+    finger = shapely.union(shapely.box(46, -8, 90, -4), shapely.box(86, -4, 90, 0))
+    piece = shapely.union_all([plate, upper, lower, finger])
+    cells = cells_for_bed(piece, [shapely.box(-9, -9, 55, 99)], NOTHING, Room(60.0, 70.0))
+    assert_cut(piece, cells)
+    assert sorted(cell.area for cell in cells) == pytest.approx([35 * 28 + 44 * 4 + 16, 55 * 28, 55 * 60])
 
 
 def test_more_cells_than_anybody_puts_together_are_refused() -> None:
     side = 10.0 * (MOST_CELLS + 1)
     with pytest.raises(GeometryError, match=f"{MOST_CELLS + 1} parts, more than {MOST_CELLS}"):
         cells_for_bed(shapely.box(0, 0, side, 10), [], NOTHING, Room(10.0, 10.0))
+    with pytest.raises(GeometryError, match="64 parts"):
+        cells_for_bed(shapely.box(0, 0, 80, 80), [], NOTHING, Room(10.0, 10.0))
 
 
 def test_a_cell_that_the_gap_would_break_is_two_cells() -> None:

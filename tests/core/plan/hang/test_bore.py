@@ -12,6 +12,7 @@ from core.solid.plans import plan_of
 from reliefsmith.model import Motif, Plan
 from reliefsmith.plan.hang.bore import Bore, bored, cleared, largest, rounded, wall_at
 from reliefsmith.plan.hang.eyelet import Place, Site
+from reliefsmith.plan.hang.hardware import hardware_for
 from reliefsmith.polygons import snapped
 from reliefsmith.recipe import Recipe
 from reliefsmith.recipe.sections import HangSettings, HeightSettings
@@ -82,6 +83,16 @@ def test_a_slot_lies_level_and_bears_straight_up() -> None:
     (ring,) = plan.base.interiors
     left, low, right, high = ring.bounds
     assert (right - left, high - low) == pytest.approx((13.0, 5.0), abs=0.01)
+
+
+def test_a_hole_for_a_screw_is_countersunk() -> None:
+    screw = hardware_for("screw", 0, 0)
+    site = Site(ROUND, NOTHING, NOTHING, (0.0, 0.0), 5.0, 2.5, (), head=8.6, head_wall=1.2)
+    bore = Bore(HangSettings(hardware="screw"), screw, site)
+    plan = bored(plan_of(ROUND), [Place(0.0, 10.0, 0.0, 0.0)], bore, HeightSettings(style="raised"))
+    assert {pocket.kind for pocket in plan.pockets} == {"countersink"}
+    assert "countersunk" in noted(plan)
+    assert plan.hole.hardware == "screw"
 
 
 def test_a_motif_keeps_off_the_hole_by_what_stays_clear() -> None:

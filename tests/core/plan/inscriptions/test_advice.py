@@ -33,7 +33,7 @@ def told(plan: Plan, side: str = "front", **text: object) -> list[Finding]:
 
 
 @pytest.mark.parametrize(
-    ("text", "size", "font"), [("Mae", 2.0, "sans"), ("M", 3.0, "sans"), ("8", 4.0, "rounded")]
+    ("text", "size", "font"), [("Mae", 1.5, "sans"), ("M", 3.0, "sans"), ("8", 4.0, "rounded")]
 )
 def test_what_is_advised_for_a_fine_text_helps(text: str, size: float, font: str) -> None:
     (found,) = told(PLATE, text=text, size_mm=size, font=font)

@@ -78,6 +78,12 @@ def test_a_line_goes_on_over_the_gap_between_words_and_ends_at_a_wider_one() -> 
     assert sorted(found(row("HOTEL    HOTEL"))) == [list(range(5)), list(range(5, 10))]
 
 
+def test_of_two_lines_that_meet_the_shorter_one_ends_before_the_longer() -> None:
+    across = row("HOTELHOTEL")
+    down = [translate(SHAPES[key], 4 * PITCH, -(k + 1) * 4.6) for k, key in enumerate("HOTEL")]
+    assert sorted(map(sorted, found([*across, *down]))) == [list(range(10)), list(range(10, 15))]
+
+
 def test_letters_on_a_circle_are_a_line() -> None:
     radius = 12.0
     pieces = [

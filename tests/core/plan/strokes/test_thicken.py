@@ -55,6 +55,7 @@ def test_within_a_polygon_motifs_are_thickened_and_the_ground_is_not() -> None:
     assert [gain.number for gain in gains] == [0]
     assert width_at(made, 4.0) == pytest.approx(1.0, abs=0.01)
     assert width_at(made, -2.0) == pytest.approx(0.3, abs=1e-6)
+    assert width_at(made, -0.55) == pytest.approx(0.3, abs=1e-6)  # round its end half a width, no more
 
 
 def test_of_two_marks_the_later_one_takes_nothing_from_the_first() -> None:
