@@ -70,6 +70,20 @@ def test_lines_of_the_lattice_stand_four_millimetres_apart_or_twelve_to_the_band
     assert {40.0, 40.0 + wide} <= upright
 
 
+def test_a_band_lies_between_two_y_as_between_two_x() -> None:
+    """The same plate with its arm and a boundary of colors, its axes exchanged."""
+
+    def exchanged(shape: shapely.Geometry) -> shapely.Geometry:
+        return shapely.transform(shape, lambda points: points[:, ::-1])
+
+    region, field = _tapering(), shapely.Polygon([(0, 0), (95, 0), (105, 60), (0, 60)])
+    for colors in ([], [field]):
+        across = cheapest_halves(region, colors, NOTHING, 0, (70.0, 150.0))
+        up = cheapest_halves(exchanged(region), list(map(exchanged, colors)), NOTHING, 1, (70.0, 150.0))
+        for one, other in zip(across, up, strict=True):
+            assert exchanged(other).symmetric_difference(one).area < 0.01
+
+
 def test_an_arm_as_wide_as_a_key_needs_takes_one() -> None:
     gap, step = 0.2, 1.0  # between parts, and between places at which a key is tried
     wide = NEEDED_MM + 2 * gap + step
