@@ -67,9 +67,8 @@ def test_the_gap_is_the_clearance_and_half_of_what_holes_lose_but_never_next_to_
 
 def test_keys_lie_below_the_face_or_go_through_the_piece_that_is_printed_face_down() -> None:
     up = divided(plan_of(sign()), lines=UPRIGHT).division
-    down = divided(
-        plan_of(sign()), lines=UPRIGHT, heights=HeightSettings(style="flush", face="down")
-    ).division
+    face_down = HeightSettings(style="flush", face="down")
+    down = divided(plan_of(sign()), lines=UPRIGHT, heights=face_down, numbers=False).division
     assert up.keys == down.keys > 0
     assert shapely.covers(up.sockets, up.tabs.intersection(shapely.box(0, -60, 90, 60)))
     assert down.tabs.is_empty
@@ -92,7 +91,7 @@ def test_the_note_counts_parts_fillings_of_the_bed_and_keys() -> None:
 
 
 def test_plates_hold_their_parts_apart() -> None:
-    plan = divided(plan_of(shapely.box(-90, -40, 90, 40)), mode="auto")
+    plan = divided(plan_of(shapely.box(-90, -40, 90, 40)), mode="auto", numbers=False)
     assert plan.division.plates > 1
     for plate in range(1, plan.division.plates + 1):
         lying = [
@@ -112,7 +111,7 @@ def test_auto_cuts_along_a_boundary_of_colors() -> None:
     edge = [(-12, -29), (8, 29)]
     left = shapely.Polygon([(-74, -29), *edge, (-74, 29)])
     right = shapely.Polygon([(74, -29), (74, 29), edge[1], edge[0]])
-    plan = divided(plan_of(base, (RED, left), (GOLD, right)), mode="auto")
+    plan = divided(plan_of(base, (RED, left), (GOLD, right)), mode="auto", numbers=False)
     assert len(plan.division.segments) == 2
     for motif, side in zip(plan.motifs, (left, right), strict=True):
         other = right if motif.color == RED else left
@@ -124,7 +123,7 @@ def test_a_neck_too_narrow_for_a_key_is_found_and_a_wide_one_is_not() -> None:
     fields = [shapely.box(-75, -30, -25, 30), shapely.box(25, -30, 75, 30)]
     for half, expected in ((2, ["key-missing"]), (10, [])):
         bridged = shapely.union_all([*fields, shapely.box(-25, -half, 25, half)])
-        plan = divided(plan_of(bridged), mode="auto")
+        plan = divided(plan_of(bridged), mode="auto", numbers=False)
         assert len(plan.division.segments) == 2
         assert [item.code for item in plan.findings] == expected
 

@@ -55,7 +55,8 @@ def found(pieces: Sequence[shapely.Geometry]) -> list[list[int]]:
         ("LLLLLL", False),  # of three shapes at least
         ("LELELE", False),
         ("LETLET", True),
-        ("IIIHOIII", False),  # half of them bent
+        ("IHIOIEIIUI", False),  # half of them bent
+        ("IHIOIEIHUI", True),
     ],
 )
 def test_a_line_has_four_letters_three_shapes_and_half_of_them_bent(word: str, is_line: bool) -> None:
