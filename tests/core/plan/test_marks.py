@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -15,18 +14,6 @@ from .arts import BLACK, BLUE, RED, codes, connected, flat, outlined, repaired
 from .markedbars import BARS, PLATE, bar_width, marked
 
 pytestmark = pytest.mark.usefixtures("unadvised")
-
-SAMPLES = Path(__file__).parents[3] / "samples"
-
-
-def test_within_a_polygon_only_that_part_is_thickened() -> None:
-    corners = [[0, 3], [14, 3], [14, 7], [0, 7]]
-    plan = repaired(BARS, marked({"kind": "thicken", "polygon_mm": corners, "value": 1.2}))
-    (motif,) = plan.motifs
-    right = shapely.intersection(motif.polygon, shapely.box(4, 2, 8, 8)).bounds
-    left = shapely.intersection(motif.polygon, shapely.box(-8, 2, -4, 8)).bounds
-    assert right[3] - right[1] == pytest.approx(1.2, abs=0.01)
-    assert left[3] - left[1] == pytest.approx(0.6, abs=0.01)
 
 
 def test_the_border_is_wider_at_its_mark_and_as_usual_elsewhere() -> None:

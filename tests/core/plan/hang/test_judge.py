@@ -41,6 +41,12 @@ def test_a_wall_is_thin_under_2_mm_and_weak_under_1_6(wall: float, expected: lis
     assert codes(replace(HOLE, wall_mm=wall), base_mm=6.0) == expected
 
 
+def test_a_weak_wall_stops_the_job_and_a_thin_one_warns() -> None:
+    for wall, severity in ((1.59, "stop"), (1.61, "warn")):
+        (judged,) = hole_findings([replace(HOLE, wall_mm=wall)], replace(HEIGHTS, base_mm=6.0))
+        assert str(judged.severity) == severity
+
+
 def test_against_the_usual_eyelet_nothing_is_to_be_said() -> None:
     assert not found(hung(flat(DISC)))
 
