@@ -387,6 +387,8 @@ def test_what_else_lies_in_the_collections_is_taken_and_told(
 
 
 def test_remeshed_parts_are_no_stop(scene: Any, made: Any) -> None:
+    scene.reliefsmith.size.width_mm = 24.0
+    made()
     for item in parts(scene).values():
         remesh = item.modifiers.new("remesh", "REMESH")
         remesh.mode, remesh.voxel_size = "VOXEL", 0.12
