@@ -128,32 +128,6 @@ def upright(polygons: Sequence[shapely.Geometry]) -> Cast:
     >>> box.level.tolist(), box.at([0.0, 1.5]).vertices[:, 2].tolist()
     ([0, 0, 0, 0, 1, 1, 1, 1], [0.0, 0.0, 0.0, 0.0, 1.5, 1.5, 1.5, 1.5])
     """
-    if len(polygons) > 1:
-        return _stacked(polygons)
-    rings = rings_of(polygons[0])
-    cap, count = triangulate(rings), len(rings.points)
-    points = np.tile(from_grid(rings.points), (2, 1))
-    wall = _wall(np.arange(count), rings, count)
-    triangles = np.concatenate([cap[:, ::-1], cap + count, wall]).astype(np.int32)
-    return Cast(points, np.repeat([0, 1], count), np.zeros(2 * count), triangles)
-
-
-def section_difference(inside: shapely.Geometry, outside: shapely.Geometry) -> shapely.MultiPolygon:
-    """Return what one section has over another; both are unions of faces of one noded coverage.
-
-    Their vertices are shared already, so a plain overlay adds none; where it does all the same, out of
-    rounding, the faces are told apart again on the grid.
-
-    Examples
-    --------
-    >>> section_difference(shapely.box(0, 0, 3, 2), shapely.box(0, 0, 1, 2)).bounds
-    (1.0, 0.0, 3.0, 2.0)
-    """
-    found = as_multi(shapely.difference(inside, outside))
-    return found if on_grid(found) else noded_coverage([as_multi(outside), as_multi(inside)])[1]
-
-
-def _stacked(polygons: Sequence[shapely.Geometry]) -> Cast:
     rings = [rings_of(polygon) for polygon in polygons]
     points = np.unique(np.concatenate([item.points for item in rings]), axis=0)
     own = [found_in(item.points, points) for item in rings]
@@ -169,6 +143,21 @@ def _stacked(polygons: Sequence[shapely.Geometry]) -> Cast:
     triangles = np.searchsorted(corners, whole)
     floor, place = np.divmod(corners, count)
     return Cast(from_grid(points[place]), floor, np.zeros(len(corners)), triangles.astype(np.int32))
+
+
+def section_difference(inside: shapely.Geometry, outside: shapely.Geometry) -> shapely.MultiPolygon:
+    """Return what one section has over another; both are unions of faces of one noded coverage.
+
+    Their vertices are shared already, so a plain overlay adds none; where it does all the same, out of
+    rounding, the faces are told apart again on the grid.
+
+    Examples
+    --------
+    >>> section_difference(shapely.box(0, 0, 3, 2), shapely.box(0, 0, 1, 2)).bounds
+    (1.0, 0.0, 3.0, 2.0)
+    """
+    found = as_multi(shapely.difference(inside, outside))
+    return found if on_grid(found) else noded_coverage([as_multi(outside), as_multi(inside)])[1]
 
 
 def covered(shape: shapely.Geometry, points: Ints) -> Ints:

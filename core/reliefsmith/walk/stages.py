@@ -193,14 +193,14 @@ STAGES: tuple[Stage, ...] = (
         3,
         ("artwork",),
     ),
-    Stage("parts", "building solids", "solid.build:build_steps", ("stacked",), (), 2),
+    Stage("parts", "building solids", "solid.build:build_steps", ("stacked",), (), 3),
     Stage(
         "accessories",
         "building what goes with it",
         "solid.accessories:accessory_steps",
         ("divided", "stacked"),
         ("stand", "handle", "housing", "heights", "printer"),
-        2,
+        3,
     ),
     Stage(
         "inspection",
