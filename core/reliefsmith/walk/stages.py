@@ -102,7 +102,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.strokes.repair:mend_steps",
         ("outlined.drawing", "marked"),
         ("motif", "printer", "stroke_marks"),
-        5,
+        6,
     ),
     Stage(
         "repaired",
