@@ -11,7 +11,6 @@ import shapely
 from ..model.arrays import Flags, Floats, Ints
 from ..polygons import GRID_MM, as_multi, from_grid, nodes_within, shrink
 from ..polygons.nodes import near_boundary
-from .gridrings import sorted_distinct
 
 __all__ = ["Cells", "Lattice", "lattice_cells"]
 
@@ -104,7 +103,7 @@ def lattice_cells(shape: shapely.Geometry, step_mm: float, wanted: Cells | None 
     wide = corner.shape[1]
     lower = row * wide + column
     corners = np.column_stack([lower, lower + 1, lower + wide + 1, lower + wide])
-    used = sorted_distinct(corners.reshape(-1))
+    used = np.unique(corners.reshape(-1))
     quads = np.searchsorted(used, corners)
     points = np.column_stack([columns[used % wide], rows[used // wide]]).astype(np.int64) * step
     squares = shapely.polygons(from_grid(points)[quads])

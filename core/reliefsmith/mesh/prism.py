@@ -17,7 +17,7 @@ import shapely
 from ..errors import GeometryError
 from ..model.arrays import Ints
 from ..polygons import as_multi, from_grid, noded_coverage, on_grid
-from .gridrings import Rings, found_in, rings_of, sorted_distinct
+from .gridrings import Rings, found_in, rings_of
 from .surface import Cast, Mesh
 from .triangulate import triangulate
 
@@ -139,7 +139,7 @@ def upright(polygons: Sequence[shapely.Geometry]) -> Cast:
         pieces.append(covered(section_difference(below, above), points) + level * count)
         pieces.append(covered(section_difference(above, below), points)[:, ::-1] + level * count)
     whole = np.concatenate(pieces)
-    corners = sorted_distinct(whole.reshape(-1))
+    corners = np.unique(whole.reshape(-1))
     triangles = np.searchsorted(corners, whole)
     floor, place = np.divmod(corners, count)
     return Cast(from_grid(points[place]), floor, np.zeros(len(corners)), triangles.astype(np.int32))
