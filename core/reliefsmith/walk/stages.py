@@ -94,7 +94,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.inscriptions.inscribe:inscribe_steps",
         ("outlined.base", "fonts"),
         ("lettering", "base", "motif", "printer"),
-        3,
+        4,
     ),
     Stage(
         "mended",
@@ -141,7 +141,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.inscriptions.join:join_steps",
         ("backed", "inscribed", "fonts"),
         ("lettering", "base", "motif", "printer", "heights"),
-        4,
+        5,
     ),
     Stage(
         "stood",
@@ -156,7 +156,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.division.divide:divide_steps",
         ("stood",),
         ("seams", "heights", "printer", "beds", "base", "motif"),
-        3,
+        4,
     ),
     Stage("handed", "placing the hand relief", "solid.handplaced:handed_steps", ("marked", "hand"), ()),
     Stage(
