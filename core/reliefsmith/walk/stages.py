@@ -156,7 +156,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.division.divide:divide_steps",
         ("stood",),
         ("seams", "heights", "printer", "beds", "base", "motif"),
-        4,
+        5,
     ),
     Stage("handed", "placing the hand relief", "solid.handplaced:handed_steps", ("marked", "hand"), ()),
     Stage(
