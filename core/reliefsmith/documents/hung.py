@@ -142,19 +142,15 @@ def _fixture(hardware: Hardware, pocket: Pocket) -> list[Solid]:
 def _tube(path: Points, radius: float, sides: int = 16) -> tuple[Points, npt.NDArray[np.int32]]:
     """Return a tube round a closed line (n, 3)."""
     ahead = np.roll(path, -1, axis=0) - np.roll(path, 1, axis=0)
-    ahead /= _lengths(ahead)[:, None]
-    # Across the plane that the line lies in; one that turns in space runs along some of its axes.
-    axes = np.linalg.svd(path - path.mean(axis=0), full_matrices=False)[2][::-1]
-    out = max((np.cross(ahead, axis) for axis in axes), key=lambda one: _lengths(one).min())
-    out /= _lengths(out)[:, None]
+    ahead /= np.linalg.norm(ahead, axis=1)[:, None]
+    # Of the line's three axes the one that it is nowhere parallel to: of a plane line that across its plane.
+    across = np.cross(ahead[:, None], np.linalg.svd(path - path.mean(axis=0))[2])
+    out = across[:, np.linalg.norm(across, axis=2).min(axis=0).argmax()]
+    out /= np.linalg.norm(out, axis=1)[:, None]
     up = np.cross(ahead, out)
     turns = np.linspace(0.0, 2 * math.pi, sides, endpoint=False)[None, :, None]
     rings = path[:, None] + radius * (np.cos(turns) * out[:, None] + np.sin(turns) * up[:, None])
     return rings.reshape(-1, 3), _skin(len(path), sides, closed=True)
-
-
-def _lengths(vectors: Points) -> Points:
-    return np.asarray(np.linalg.norm(vectors, axis=1))
 
 
 def _turned(profile: Points, middle: Points, sides: int = 48) -> tuple[Points, npt.NDArray[np.int32]]:
