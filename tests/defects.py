@@ -15,10 +15,12 @@ import reliefsmith as rs
 from pieces import solid
 from reliefsmith.model import Part
 from reliefsmith.solid.skin import skin
+from reliefsmith.walk.store import MemoryStore
 
 SAMPLES = Path(__file__).parents[1] / "samples"
 RECIPE = rs.Recipe().with_values({"heights.style": "raised"})
 PLACES = 3
+STORE = MemoryStore()
 
 Change = Callable[["Made", int], Sequence[Part]]
 
@@ -27,7 +29,7 @@ class Made:
     """The kite, raised: a base, motifs on it, and places to spoil."""
 
     def __init__(self) -> None:
-        self.relief = rs.make(SAMPLES / "kite.png", RECIPE)
+        self.relief = rs.make(SAMPLES / "kite.png", RECIPE, store=STORE)
         self.parts = self.relief.parts
         self.base = self.relief.plan.base
 

@@ -48,6 +48,7 @@ def tops_at(parts: Sequence[Part], places: np.ndarray) -> Heights:
     a, b, c = (corners[:, k] for k in range(3))
     normal = np.cross(b - a, c - a)
     up = normal[:, 2] > 1e-12
+    up[up] = _may_hold(corners[up, :, :2], places)
     corners, normal = corners[up], normal[up]
     tree = shapely.STRtree(shapely.polygons(corners[:, :, :2]))
     place, own = tree.query(shapely.points(places), predicate="intersects")
@@ -56,3 +57,17 @@ def tops_at(parts: Sequence[Part], places: np.ndarray) -> Heights:
     found = np.full(len(places), -np.inf)
     np.maximum.at(found, place, z)
     return np.where(np.isinf(found), np.nan, found)
+
+
+def _may_hold(triangles: np.ndarray, places: np.ndarray, cell_mm: float = 0.05) -> np.ndarray:
+    """Return which triangles (n, 3, 2) have a place in the cells of a grid that they reach into."""
+    origin = np.minimum(triangles.min(axis=(0, 1)), places.min(axis=0))
+    column, row = ((places - origin) // cell_mm).astype(int).T
+    low = ((triangles.min(axis=1) - origin) // cell_mm).astype(int)
+    high = ((triangles.max(axis=1) - origin) // cell_mm).astype(int) + 1
+    size = np.maximum(high.max(axis=0), (column.max() + 1, row.max() + 1)) + 1
+    before = np.zeros(size, int)  # how many places lie left of and below each corner of a cell
+    np.add.at(before, (column + 1, row + 1), 1)
+    before = before.cumsum(axis=0).cumsum(axis=1)
+    (left, bottom), (right, top) = low.T, high.T
+    return before[right, top] - before[left, top] - before[right, bottom] + before[left, bottom] > 0

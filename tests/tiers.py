@@ -10,7 +10,7 @@ import pytest
 from reliefsmith.walk.stages import after
 from reliefsmith.walk.store import MemoryStore
 
-__all__ = ["Early", "broad"]
+__all__ = ["Early", "broad", "examples"]
 
 Case = TypeVar("Case")
 
@@ -42,3 +42,20 @@ class Early(MemoryStore):
         """Keep the value of an early stage."""
         if stage in self._stages:
             super().put(stage, key, value)
+
+
+def examples(few: int, many: int, *drawing: Any, **by_name: Any) -> Callable[[Callable[..., None]], object]:
+    """Make a test of examples drawn as `hypothesis.given` does: few in the tier, many in the deep one.
+
+    The test takes nothing but what is drawn.
+    """
+    from hypothesis import given, settings  # the environments of Blender have none
+
+    def shared(test: Callable[..., None]) -> object:
+        def run(count: int) -> None:
+            settings(max_examples=count)(given(*drawing, **by_name)(test))()
+
+        run.__name__, run.__doc__, run.__module__ = test.__name__, test.__doc__, test.__module__
+        return pytest.mark.parametrize("count", broad([few, many], lambda count: count == few))(run)
+
+    return shared

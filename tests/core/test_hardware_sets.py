@@ -16,6 +16,7 @@ from sound import assert_sound
 from tiers import broad
 
 SAMPLES = Path(__file__).parents[2] / "samples"
+pytestmark = pytest.mark.usefixtures("unadvised")
 PICTURES = ("kite.png", "heron.jpg", "lantern.png")
 KINDS = (
     {"hang.hardware": "strap"},
@@ -48,7 +49,9 @@ def _name(kind: dict[str, object]) -> str:
     ("picture", "kind"),
     broad(
         itertools.product(PICTURES, KINDS),
-        lambda case: case[0] == "kite.png" or _name(case[1]) in {"strap", "magnet"},
+        lambda case: (
+            case[0] == "kite.png" or (case[0] == "lantern.png" and _name(case[1]) in {"strap", "magnet"})
+        ),
     ),
     ids=lambda given: given if isinstance(given, str) else _name(given),
 )
@@ -68,8 +71,13 @@ def test_every_sample_makes_a_sound_set(
         assert len(plan.holes) == kind.get("hang.holes", 1)
 
 
-@pytest.mark.parametrize("style", ["flush", "sunk", "stepped"])
-@pytest.mark.parametrize("kind", ["magnet", "screw", "pin"])
+@pytest.mark.parametrize(
+    ("kind", "style"),
+    broad(
+        itertools.product(["magnet", "screw", "pin"], ["flush", "sunk", "stepped"]),
+        lambda case: case[0] == "magnet" or case in {("screw", "sunk"), ("pin", "flush")},
+    ),
+)
 def test_every_style_takes_pockets(style: str, kind: str, stores: dict[str, MemoryStore]) -> None:
     values = {"hang.hardware": kind, "heights.style": style, "heights.base_mm": 3.0}
     relief = rs.make(SAMPLES / "kite.png", _recipe("kite.png").with_values(values), store=stores["kite.png"])

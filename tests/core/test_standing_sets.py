@@ -19,6 +19,7 @@ from reliefsmith.mesh import cut as section_at
 from reliefsmith.recipe.presets import load_preset
 from reliefsmith.walk.store import MemoryStore
 from sound import assert_closed, assert_closed_as_stl
+from tiers import broad
 
 BLUE = {"colors.base": "#1e3c96"}
 EXACT_MM = 2e-3  # two edges on the grid of 1 um, each rounded
@@ -221,6 +222,11 @@ def test_what_a_lit_sign_warns_of() -> None:
 
 
 @pytest.mark.parametrize("name", sorted(STANDING))
+def test_a_drawing_takes_every_standing_form(name) -> None:
+    assert_form(made(name))
+
+
+@pytest.mark.parametrize("name", broad(sorted(STANDING), lambda name: name == "lit-sign"))
 def test_the_kite_takes_every_standing_form(name) -> None:
     assert_form(rs.make(KITE, load_preset(name)))
 

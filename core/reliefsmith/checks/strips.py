@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -146,12 +147,11 @@ def _worst_wall(walls: Sequence[tuple[shapely.Polygon, Layer, float]]) -> list[F
 
 def _strips(pieces: Sequence[shapely.Polygon], nozzle_mm: float) -> Iterator[shapely.Polygon]:
     """Yield the pieces that are long and of one width."""
-    for piece in pieces:
-        length = piece.length / 2
-        if length < _LONG * nozzle_mm or piece.area < _HAIR_MM * length:
-            continue
-        if piece.area >= _STRIP * length * _width(piece):
-            yield piece
+    every = np.array(pieces, dtype=object)
+    length, area = shapely.length(every) / 2, shapely.area(every)
+    for at in np.flatnonzero((length >= _LONG * nozzle_mm) & (area >= _HAIR_MM * length)).tolist():
+        if area[at] >= _STRIP * length[at] * _width(pieces[at]):
+            yield pieces[at]
 
 
 def _width(piece: shapely.Polygon) -> float:

@@ -142,4 +142,6 @@ def _likeness(asked: str, key: str) -> float:
 
 
 def _ratio(one: str, other: str) -> float:
-    return SequenceMatcher(None, one, other, autojunk=False).ratio()
+    """Return how alike two words are; 0 where their lengths alone leave less than counts."""
+    matcher = SequenceMatcher(None, one, other, autojunk=False)
+    return matcher.ratio() if matcher.real_quick_ratio() >= _LIKE else 0.0

@@ -69,6 +69,12 @@ def test_art_in_very_many_pieces_is_a_pattern_and_has_no_channels() -> None:
     assert not surrounded(as_multi(rows[:10])).is_empty
 
 
+@pytest.mark.parametrize(("side", "is_pattern"), [(6, False), (7, True)])
+def test_more_than_40_pieces_that_lie_apart_are_a_pattern(side: int, is_pattern: bool) -> None:
+    squares = [shapely.box(10 * x, 10 * y, 10 * x + 6, 10 * y + 6) for x in range(side) for y in range(side)]
+    assert surrounded(as_multi(squares)).is_empty == is_pattern
+
+
 @settings(max_examples=25)
 @given(st.floats(0, 360), st.sampled_from([0.02, 1.0, 40.0]), st.booleans())
 def test_turning_scaling_and_mirroring_change_nothing(degrees: float, factor: float, mirrored: bool) -> None:

@@ -2,28 +2,35 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 
-from classphotos import field_error_mm, rough_photo, sheet_photo
+from classphotos import SheetPhoto, field_error_mm, rough_photo, sheet_photo
 from reliefsmith.artwork.marked.numbering import marks_seen, read_number
 from reliefsmith.artwork.marked.sheets import photographed, read_sheet
 from sheetphotos import photograph
+from tiers import broad
 
 
-@pytest.mark.parametrize("seed", [2, 3])
+@cache
+def _photo(seed: int) -> SheetPhoto:
+    return sheet_photo(seed, megapixels=1.5)
+
+
+@pytest.mark.parametrize("seed", broad([2, 3], lambda seed: seed == 2))
 def test_a_sheet_is_placed_and_read(seed: int) -> None:
-    photo = sheet_photo(seed, megapixels=2.0)
+    photo = _photo(seed)
     found = read_sheet(photo.image.convert("RGB"))
     assert found.number == photo.number
     assert field_error_mm(photo, found.place) < 0.5
 
 
 def test_a_sheet_is_read_with_a_thumb_on_one_mark() -> None:
-    photo = sheet_photo(4, megapixels=2.0)
+    photo = sheet_photo(4, megapixels=1.5)
     for x, y in ((8, 8), (172, 242)):
         image = photo.image.convert("RGB")
         middle, edge = photo.pixels(np.array([[x, y], [x + 13.0, y]]))
@@ -35,14 +42,14 @@ def test_a_sheet_is_read_with_a_thumb_on_one_mark() -> None:
 
 
 def test_curled_paper_under_a_bent_lens_is_placed() -> None:
-    photo = sheet_photo(6, megapixels=2.0, bulge=0.02, lens=0.04, tilt=25)
+    photo = sheet_photo(6, megapixels=1.5, bulge=0.02, lens=0.04, tilt=25)
     found = read_sheet(photo.image.convert("RGB"))
     assert found.number == photo.number
     assert field_error_mm(photo, found.place) < 0.7
 
 
 def test_a_photograph_that_lies_on_its_side_in_the_file_is_read(tmp_path: Path) -> None:
-    photo = sheet_photo(2, megapixels=1.5)
+    photo = _photo(2)
     path = tmp_path / "side.jpg"
     exif = Image.Exif()
     exif[0x0112] = 6  # shown turned right (EXIF 2.3)
@@ -60,7 +67,7 @@ def test_no_number_is_read_where_there_is_no_sheet_of_a_class() -> None:
 
 
 def test_two_sheets_in_one_picture_are_none() -> None:
-    photos = [sheet_photo(seed, megapixels=1.5, table="plain").image.convert("RGB") for seed in (1, 2)]
+    photos = [sheet_photo(seed, megapixels=0.8, table="plain").image.convert("RGB") for seed in (1, 2)]
     both = Image.new(
         "RGB", (sum(one.width for one in photos), max(one.height for one in photos)), (90, 90, 90)
     )
@@ -74,7 +81,7 @@ def test_two_sheets_in_one_picture_are_none() -> None:
 def test_a_wrong_number_is_never_read_of_a_bad_photograph() -> None:
     """`tests/deep/test_class_photographs.py` does the same 10,000 times."""
     right = 0
-    for seed in range(200):
+    for seed in range(100):
         grey, place, number = rough_photo(np.random.default_rng([3, seed]))
         ink = marks_seen(grey, place)
         if ink is not None:
@@ -82,4 +89,4 @@ def test_a_wrong_number_is_never_read_of_a_bad_photograph() -> None:
             assert found in (number, None)
             assert bool(why) == (found is None)
             right += found == number
-    assert right > 40
+    assert right > 20

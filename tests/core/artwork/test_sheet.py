@@ -22,6 +22,7 @@ from reliefsmith.documents.proof.source_figure import SOURCE_MM, draw_sheet_foun
 from reliefsmith.model import FoundSheet
 from reliefsmith.recipe.sections import ArtworkSettings
 from sheetphotos import PAGES_MM, page_picture, photograph
+from tiers import broad
 
 EASY = {
     "bulge": 0.0,
@@ -70,7 +71,7 @@ def test_the_sheet_is_found_and_made_straight(photo, straight) -> None:
     assert sides[1] / sides[0] == pytest.approx(297 / 210, rel=0.01)
 
 
-@pytest.mark.parametrize("seed", [14, 78])
+@pytest.mark.parametrize("seed", broad([14, 78], lambda seed: seed == 78))
 def test_white_paper_is_found_on_a_white_desk_by_faint_edges(seed: int) -> None:
     """Paper and desk differ by 3 to 8 L* there."""
     photo = photograph(seed)
@@ -95,7 +96,7 @@ def test_where_no_side_holds_any_quadrilateral_nothing_is_found(photo, monkeypat
 
 
 def test_paper_that_was_made_straight_is_evened_though_compression_left_no_noise(tmp_path: Path) -> None:
-    photograph(31).image.convert("RGB").save(tmp_path / "photo.jpg", quality=75)
+    photograph(31, megapixels=1.0).image.convert("RGB").save(tmp_path / "photo.jpg", quality=75)
     artwork = read(tmp_path / "photo.jpg", ArtworkSettings())
     assert artwork.sheet is not None
     assert "light-divided" in [item.code for item in artwork.notes]
@@ -150,7 +151,7 @@ def test_without_the_extra_a_note_says_what_to_do(file, monkeypatch) -> None:
     assert "artwork.corners" in words[0]
 
 
-@pytest.mark.parametrize("table", ["checked cloth", "tiles"])
+@pytest.mark.parametrize("table", broad(["checked cloth", "tiles"], lambda table: table == "tiles"))
 def test_a_bare_table_has_no_sheet(table, tmp_path: Path) -> None:
     photo = photograph(3, table=table, sheet=False, **EASY)
     path = _kept(photo.image, tmp_path / "table.jpg")

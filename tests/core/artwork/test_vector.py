@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from reliefsmith.artwork import read, renderer
+from reliefsmith.artwork import read, renderer, vector
 from reliefsmith.artwork.opening import is_svg
 from reliefsmith.artwork.svg_safety import safe_svg
 from reliefsmith.artwork.vector import render
@@ -79,8 +79,9 @@ def test_document_types_and_entities_are_refused(tmp_path: Path, doctype: str) -
     assert "DTD or entities" in refusal(tmp_path, f"{doctype}{HEAD}<text>x</text></svg>")
 
 
-def test_a_named_file_is_never_read(tmp_path: Path) -> None:
+def test_a_named_file_is_never_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The canary: a green picture beside the drawing must not show in any way it can be named."""
+    monkeypatch.setattr(vector, "DRAWN_PX", 200)
     Image.new("RGB", (50, 50), (0, 255, 0)).save(tmp_path / "canary.png")
     (tmp_path / "canary.svg").write_text(f'{HEAD}<rect id="r" width="40" height="20" fill="#00ff00"/></svg>')
     names = [

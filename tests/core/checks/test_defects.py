@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 import reliefsmith as rs
-from defects import DEFECTS, PLACES, RECIPE, SAMPLES, TELLING, Made
+from defects import DEFECTS, PLACES, RECIPE, SAMPLES, STORE, TELLING, Made
 from reliefsmith.jobs.checking import check_parts
 from tiers import broad
 
@@ -28,12 +28,12 @@ def test_a_planted_defect_is_told(made: Made, name: str) -> None:
     ("picture", "style", "top"),
     broad(
         [("kite.png", "raised", "crown"), ("lantern.png", "stepped", "flat"), ("heron.jpg", "sunk", "flat")],
-        lambda case: case[0] != "heron.jpg",
+        lambda case: case[0] == "kite.png",  # test_remade.py has the lantern
     ),
 )
 def test_none_is_invented(picture: str, style: str, top: str) -> None:
     recipe = rs.Recipe().with_values({"heights.style": style, "heights.top": top})
-    relief = rs.make(SAMPLES / picture, recipe)
+    relief = rs.make(SAMPLES / picture, recipe, store=STORE)
     single = [replace(part, vertices=part.vertices.astype("f4").astype(float)) for part in relief.parts]
     found = {item.code for item in check_parts(single, recipe, made=relief.parts)}
     assert not found & TELLING - {item.code for item in relief.findings}

@@ -24,7 +24,7 @@ STORE = MemoryStore()
 
 
 @pytest.fixture(scope="module", params=["lantern.png", "kite.png"])
-def made(request: pytest.FixtureRequest) -> tuple[Part, ...]:
+def made(request: pytest.FixtureRequest, unadvised: None) -> tuple[Part, ...]:
     return rs.make(SAMPLES / request.param, store=STORE).parts
 
 
@@ -87,7 +87,7 @@ def test_untouched_parts_are_not_spoken_of(made: tuple[Part, ...]) -> None:
             ("sunk", "flat"),
             ("stepped", "flat"),
         ],
-        lambda case: case[1] != "chamfer",  # sloped like a crown, with fewer triangles
+        lambda case: case[1] == "flat",  # of sloped ones test_defects.py has the kite's
     ),
 )
 def test_nothing_is_invented_on_other_styles_and_tops(style: str, top: str) -> None:
@@ -99,7 +99,7 @@ def test_nothing_is_invented_on_other_styles_and_tops(style: str, top: str) -> N
 
 
 @pytest.mark.parametrize("name", DEFECTS)
-@pytest.mark.parametrize("index", [0, 1, 2])
+@pytest.mark.parametrize("index", broad([0, 1, 2], lambda index: index < 2))
 def test_what_was_done_to_a_part_is_told(made: tuple[Part, ...], name: str, index: int) -> None:
     change, expected = DEFECTS[name]
     now = changed(made, index, change)

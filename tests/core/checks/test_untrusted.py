@@ -12,6 +12,7 @@ from reliefsmith.findings import CODES
 from reliefsmith.mesh import prism
 from reliefsmith.model import Part
 from reliefsmith.recipe.sections import HeightSettings, PrinterSettings
+from tiers import examples
 
 
 @st.composite
@@ -49,8 +50,7 @@ def test_triangle_soup(parts: list[Part]) -> None:
     _checked(parts)
 
 
-@given(sculpted(), soups(name="other"))
-@settings(max_examples=25)
+@examples(10, 25, sculpted(), soups(name="other"))
 def test_solids_pulled_by_hand(part: Part, other: Part) -> None:
     _checked([part])
     _checked([part, other])

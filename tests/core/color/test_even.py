@@ -7,13 +7,13 @@ from io import BytesIO
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 from scipy import ndimage
 
 from reliefsmith.colorimetry import parse_hex
 from reliefsmith.model.artwork import Artwork
+from tiers import examples
 
 from .pictures import Sheet, assert_colors, label_of, separated
 
@@ -57,8 +57,9 @@ def far_pixels(evened: np.ndarray, flat: np.ndarray, levels: float) -> float:
     return float((np.abs(evened.astype(int) - flat).max(axis=2) > levels).mean())
 
 
-@settings(max_examples=12)
-@given(
+@examples(
+    4,
+    12,
     depth=st.floats(0.3, 0.45),
     blur=st.floats(3.0, 9.0),
     right=st.floats(6.0, 14.0),
@@ -113,8 +114,7 @@ def test_soft_art_alone_is_no_shadow() -> None:
     assert (result.labels[:60] == 0).all()
 
 
-@settings(max_examples=10)
-@given(slope=st.floats(0.05, 0.18), angle=st.floats(0.0, 6.28))
+@examples(3, 10, slope=st.floats(0.05, 0.18), angle=st.floats(0.0, 6.28))
 def test_a_shaded_area_has_one_color_and_its_own_edges(slope: float, angle: float) -> None:
     sheet = Sheet(400).disc(190, 200, 120, BLUE).box(300, 100, 360, 300, RED)
     result = separated(shaded(sheet, [BLUE, RED], slope, angle))

@@ -9,7 +9,6 @@ from unittest import mock
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reliefsmith.formats import areas_svg, curved_areas_svg, svg_curves
@@ -18,6 +17,7 @@ from reliefsmith.formats.curves import CURVE_MM, curved, flattened
 from reliefsmith.formats.svg_curves import curves_of
 from reliefsmith.model import FlatAreas, Frame
 from reliefsmith.polygons import noded_coverage, on_grid
+from tiers import examples
 
 FINE = 200
 
@@ -130,8 +130,7 @@ def test_neighbors_have_the_same_curves_between_them() -> None:
     assert sum(shape.area for shape in shapes) == pytest.approx(24 * 24, abs=1e-6)
 
 
-@settings(max_examples=30)
-@given(st.integers(0, 2**32 - 1), st.integers(3, 80), st.floats(0.0, 1.0))
+@examples(10, 30, st.integers(0, 2**32 - 1), st.integers(3, 80), st.floats(0.0, 1.0))
 def test_any_polyline_stays_within_the_bound(seed: int, count: int, wild: float) -> None:
     """From a smooth spiral to a scribble, on the grid, steps of 0.05 to 3 mm."""
     rng = np.random.default_rng(seed)
@@ -145,8 +144,7 @@ def test_any_polyline_stays_within_the_bound(seed: int, count: int, wild: float)
         assert (one[-1] == other[0]).all()
 
 
-@settings(max_examples=8)
-@given(st.integers(0, 2**32 - 1))
+@examples(3, 8, st.integers(0, 2**32 - 1))
 def test_curves_of_a_coverage_are_a_coverage_within_the_bound(seed: int) -> None:
     """Blobs over each other, some as thin as 0.02 mm; what crosses as curves must have stayed lines."""
     rng = np.random.default_rng(seed)

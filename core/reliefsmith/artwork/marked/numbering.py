@@ -35,7 +35,7 @@ def _ink(grey: Bytes, place: Place, at: tuple[float, float]) -> float | None:
     dark = _on_square(grey, place, at, (RINGS_MM[0] + RINGS_MM[1]) / 2)
     light = _on_square(grey, place, at, (RINGS_MM[1] + RINGS_MM[2]) / 2)
     paper = float(np.median(light))
-    square = _median(grey, place, (at[0] + MARK_MM / 2, at[1] + MARK_MM / 2), 1.0)
+    square = float(_medians(grey, place, np.array(at) + MARK_MM / 2, 1.0))
     ink = min(float(np.median(dark)), square)
     if paper <= 0 or ink > _FAINTEST * paper:
         return None
@@ -64,8 +64,8 @@ def read_number(grey: Bytes, place: Place, ink: float) -> tuple[int | None, str]
     half = CELL_MM / 2
     middles = np.array([[cell_at(row, column) for column in range(COLUMNS)] for row in range(ROWS)]) + half
     strips = [CELLS_AT[1] - 3.0, CELLS_AT[1] + CELL_MM + 2.0, CELLS_AT[1] + 2 * CELL_MM + 7.0]
-    paper = np.array([[_median(grey, place, (x, y), 0.7) for x in middles[0, :, 0]] for y in strips])
-    values = np.array([[_median(grey, place, tuple(at), 0.25 * CELL_MM) for at in row] for row in middles])
+    beside = np.stack(np.meshgrid(middles[0, :, 0], strips), axis=-1)
+    paper, values = _medians(grey, place, beside, 0.7), _medians(grey, place, middles, 0.25 * CELL_MM)
     white = (paper[:-1] + paper[1:]) / 2
     darkness = (1 - values / np.maximum(white, 1.0)) / (1 - ink)
     cells = [[_dark(float(one)) for one in row] for row in darkness]
@@ -79,10 +79,11 @@ def _dark(darkness: float) -> bool | None:
     return None if _DOUBT[0] <= darkness <= _DOUBT[1] else darkness > _DOUBT[1]
 
 
-def _median(grey: Bytes, place: Place, middle: tuple[float, float], half_mm: float) -> float:
-    """Return the median brightness of a square on the sheet."""
-    x, y = np.meshgrid(middle[0] + half_mm * _PART, middle[1] + half_mm * _PART)
-    return float(np.median(sampled(grey, place.pixels(np.stack([x, y], axis=-1)))))
+def _medians(grey: Bytes, place: Place, middles: Floats, half_mm: float) -> Floats:
+    """Return the median brightness of squares about places (..., 2) on the sheet."""
+    square = half_mm * np.stack(np.meshgrid(_PART, _PART), axis=-1)
+    seen = sampled(grey, place.pixels(middles[..., None, None, :] + square))
+    return np.asarray(np.median(seen, axis=(-2, -1)))
 
 
 def _on_square(grey: Bytes, place: Place, at: tuple[float, float], inset: float) -> Floats:

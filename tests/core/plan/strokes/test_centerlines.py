@@ -5,7 +5,6 @@ import math
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial import Voronoi
 
@@ -13,6 +12,7 @@ from reliefsmith.plan.strokes.centerlines import strokes_steps, thickened
 from reliefsmith.plan.strokes.voronoi import ridges_within
 from reliefsmith.polygons import as_multi, opened
 from reliefsmith.progress import drain
+from tiers import examples
 
 WIDTH, REACH = 0.6, 0.45
 
@@ -113,7 +113,7 @@ def _ridges(sites: np.ndarray, reach: float) -> dict[frozenset[int], float]:
     return dict(zip(keys, lengths.tolist(), strict=True))
 
 
-@given(turn=st.sampled_from([0, 90, 7.3, 45]), lines=st.lists(_LINE, min_size=1, max_size=8))
+@examples(25, 100, turn=st.sampled_from([0, 90, 7.3, 45]), lines=st.lists(_LINE, min_size=1, max_size=8))
 def test_ridges_are_those_of_an_independent_diagram(turn, lines):
     """Qhull, through scipy, gives the same ridges, but for those of no length: which of them is chance."""
     points = shapely.get_coordinates(shapely.segmentize(shapely.boundary(_bars(turn, lines)), 0.04)).round(6)

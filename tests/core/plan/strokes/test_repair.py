@@ -6,13 +6,13 @@ import sys
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
 
 from reliefsmith.plan.strokes.changed import smallest_good_scale
 from reliefsmith.plan.strokes.partition import sheet_of
 from reliefsmith.plan.strokes.repair import Limits, repair_steps, repaired_sheet
 from reliefsmith.polygons import opened, polygons_of
 from reliefsmith.recipe import Recipe
+from tiers import examples
 
 from ..arts import BLACK, BLUE, RED, WHITE, YELLOW, artworks, assert_in_register, flat, outlined, repaired
 
@@ -29,8 +29,7 @@ def codes(plan):
     return {note.code for note in plan.notes}
 
 
-@settings(max_examples=30)
-@given(artworks())
+@examples(10, 30, artworks())
 def test_after_repair_all_is_in_register_and_hardly_anything_is_thinner_than_the_nozzle(areas):
     plan = repaired(areas)
     assert_in_register(plan)
@@ -41,8 +40,7 @@ def test_after_repair_all_is_in_register_and_hardly_anything_is_thinner_than_the
         assert thin <= max(0.005 * item.polygon.area, 0.25**2)
 
 
-@settings(max_examples=15)
-@given(artworks())
+@examples(6, 15, artworks())
 def test_a_second_repair_changes_next_to_nothing(areas):
     once = repaired(areas)
     if not once.motifs:
@@ -97,6 +95,7 @@ def test_a_star_keeps_its_points_but_for_what_no_nozzle_prints():
     assert after.difference(star.buffer(0.06)).is_empty
 
 
+@pytest.mark.usefixtures("unadvised")
 def test_no_step_of_a_repair_is_the_whole_of_it():
     areas = flat(
         (RED, PLATE), (BLUE, shapely.union_all([shapely.box(-9, y, 9, y + 0.4) for y in range(-9, 9)]))
