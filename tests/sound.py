@@ -30,6 +30,26 @@ def assert_closed(part: Part) -> None:
     assert np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6 > 0, f"{part.name}: inside out"
 
 
+def section_area(part: Part, z_mm: float) -> float:
+    """Return the area in which a plane that meets no vertex cuts a closed solid.
+
+    By Green's theorem over the segments in which it cuts the triangles, each with the solid on its left: no
+    ring is put together, so an area holds where outlines touch or cross themselves.
+    """
+    corners = part.vertices[part.triangles]
+    above = corners[..., 2] > z_mm
+    corners = corners[above.any(axis=1) & ~above.all(axis=1)]
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    onward = np.roll(corners, -1, axis=1)
+    crossed = (corners[..., 2] > z_mm) != (onward[..., 2] > z_mm)
+    start, end = corners[crossed], onward[crossed]  # two edges of each triangle, one after the other
+    share = (z_mm - start[:, 2]) / (end[:, 2] - start[:, 2])
+    p, q = np.moveaxis((start + share[:, None] * (end - start))[:, :2].reshape(-1, 2, 2), 1, 0)
+    left_of = np.column_stack([-normal[:, 1], normal[:, 0]])
+    sense = np.sign(((q - p) * left_of).sum(axis=1))
+    return float((sense * (p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0])).sum() / 2)
+
+
 def assert_closed_as_stl(part: Part) -> None:
     """A reader that merges equal float32 vertices still gets a closed solid of the same volume."""
     mesh = trimesh.load_mesh(io.BytesIO(stl_bytes(part)), file_type="stl")

@@ -17,6 +17,9 @@ __all__ = ["crossing", "cut", "cut_twice", "wound"]
 _SAME_AREA = 1e-6
 """Share by which rings that lie in each other in turn may fill another area than their sum: rounding."""
 
+_NODED_MM = 1e-6
+"""Grid on which rings that meet are noded: without one, rounding opens a ring where it crosses by a hair."""
+
 _LEAST_RING = 4
 """Points of a closed ring around some area: three and the first again."""
 
@@ -208,7 +211,7 @@ def wound(rings: Sequence[Floats], usual: int = 1) -> tuple[shapely.MultiPolygon
     usual : int
         1 for rings that run counter-clockwise round what they hold, -1 for such that run clockwise.
     """
-    lines = shapely.union_all([shapely.linestrings(ring) for ring in rings])
+    lines = shapely.union_all([shapely.linestrings(ring) for ring in rings], grid_size=_NODED_MM)
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(lines)))
     turns = _windings(rings, shapely.get_coordinates(shapely.point_on_surface(faces)))
     return merged(faces[turns != 0]), merged(faces[(turns != 0) & (turns != usual)])

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+
 import shapely
 from hypothesis import strategies as st
 
@@ -63,7 +66,12 @@ def pictures(draw: st.DrawFn) -> Plan:
     """Draw colors on a raster, some turned by an angle, with cells left out: corners touch in every way."""
     size = draw(st.integers(2, 5))
     cells = draw(st.lists(st.integers(0, 3), min_size=size * size, max_size=size * size))
-    angle = draw(st.sampled_from([0.0, 13.0, 45.0]))
+    return raster_plan(cells, draw(st.sampled_from([0.0, 13.0, 45.0])))
+
+
+def raster_plan(cells: Sequence[int], angle: float) -> Plan:
+    """Color the squares of a raster of 3 mm by their numbers, 1 to 3, and turn them on a plate of 30 mm."""
+    size = math.isqrt(len(cells))
     colors: list[shapely.Geometry] = []
     for color in (1, 2, 3):
         boxes = [

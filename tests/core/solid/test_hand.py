@@ -14,18 +14,18 @@ import reliefsmith as rs
 from handwork import Bumps, tops_at
 from reliefsmith.checks.independent import check_parts
 from reliefsmith.errors import RecipeError
-from reliefsmith.mesh import signed_volume
-from reliefsmith.model import Frame, HandPicture, HandRelief, Sculpted
+from reliefsmith.mesh import cut, signed_volume
+from reliefsmith.model import Frame, HandPicture, HandRelief, Part, Sculpted
 from reliefsmith.recipe import Recipe
 from reliefsmith.solid.build import build
 from reliefsmith.solid.handplaced import handed
 from reliefsmith.solid.stacking import stack
 from reliefsmith.walk.pipeline import Job
 from reliefsmith.walk.store import decode, encode
-from sound import assert_closed, assert_closed_as_stl
+from sound import assert_closed, assert_closed_as_stl, section_area
 from tiers import broad
 
-from .plans import PRINTER, RED, pictures, plan_of
+from .plans import PRINTER, RED, pictures, plan_of, raster_plan
 
 PLATE = shapely.box(-20, -20, 20, 20)
 SQUARE = shapely.box(-8, -8, 8, 8)
@@ -253,6 +253,32 @@ def test_the_share_without_ground_is_said_within_a_hundredth(share: float) -> No
     assert percent == pytest.approx(100 * (1 - share), abs=1.0)
 
 
+def _blocks(seed: int) -> HandRelief:
+    """A field in blocks of random heights, a fifth of them unknown: steps wherever they meet."""
+    drawn = np.random.default_rng(seed)
+    coarse = drawn.uniform(-0.6, 0.8, (9, 9))
+    coarse[drawn.uniform(size=(9, 9)) < 0.2] = np.nan
+    values = np.repeat(np.repeat(coarse, 8, axis=0), 8, axis=1)
+    return HandRelief(values.astype(np.float32), (-0.55, 0.55), 1.1 / 71)
+
+
+def _assert_cut_whole(parts: tuple[Part, ...]) -> None:
+    for part in parts:
+        for z_mm in (1.9, 2.3, 2.7, 3.5):
+            shape = cut(part.vertices, part.triangles, z_mm)
+            assert shape.area == pytest.approx(section_area(part, z_mm), abs=0.01)
+
+
+@pytest.mark.parametrize("seed", [3, 7, 24])
+def test_steps_of_a_field_along_boundaries_are_cut_whole(seed: int) -> None:
+    """Their walls lean by a grid step to either side, so outlines cross themselves by a hair."""
+    drawn = np.random.default_rng(seed)
+    size = int(drawn.integers(3, 6))
+    plan = raster_plan(drawn.integers(0, 4, size * size).tolist(), float(drawn.choice([0.0, 45.0])))
+    heights = replace(HEIGHTS, base_mm=3.0, motif_mm=1.2, style="flush")
+    _assert_cut_whole(build(stack(plan, None, _blocks(seed), heights=heights, printer=PRINTER)))
+
+
 @pytest.mark.parametrize("top", ["flat", "chamfer", "crown"])
 @pytest.mark.parametrize("style", ["raised", "stepped", "flush", "sunk"])
 @settings(max_examples=3, deadline=None, phases=(Phase.explicit, Phase.reuse, Phase.generate))
@@ -260,11 +286,7 @@ def test_the_share_without_ground_is_said_within_a_hundredth(share: float) -> No
 def test_any_picture_with_any_field_stays_closed_and_apart(style, top, plan, seed, both) -> None:
     if top != "flat" and style in ("flush", "sunk"):
         return
-    drawn = np.random.default_rng(seed)
-    coarse = drawn.uniform(-0.6, 0.8, (9, 9))
-    coarse[drawn.uniform(size=(9, 9)) < 0.2] = np.nan
-    values = np.repeat(np.repeat(coarse, 8, axis=0), 8, axis=1)
-    hand = HandRelief(values.astype(np.float32), (-0.55, 0.55), 1.1 / 71)
+    hand = _blocks(seed)
     more = {"base_mm": 3.0, "motif_mm": 1.2, "foot_mm": 0.2 if both else 0.0, "style": style, "top": top}
     base = replace(Recipe().base, rim_mm=1.5 if both and style == "raised" else 0.0)
     heights = replace(HEIGHTS, **more)
@@ -273,6 +295,7 @@ def test_any_picture_with_any_field_stays_closed_and_apart(style, top, plan, see
     parts = build(stacked)
     for part in parts:
         assert_closed(part)
+    _assert_cut_whole(parts)
     codes = {item.code for item in check_parts(parts, printer=PRINTER, heights=heights)}
     assert not codes & {"parts-overlap", "not-watertight", "island-in-air"}
 
