@@ -12,7 +12,7 @@ from ..colorimetry.window import window_sums
 from ..model.arrays import Labels
 from ..polygons.runs import Pieces, find_pieces
 from ..progress import Progress, Steps
-from .cost import MOST_PATCH_PX, PATCH, Judge
+from .cost import MOST_PATCH_PX, PATCH, Judge, spread
 from .mixing import Flags, Mixing, near_labels
 
 __all__ = ["collapsed_steps", "filled", "without_cheap_patches"]
@@ -46,7 +46,7 @@ def without_cheap_patches(labels: Labels, seeds: Labels, mixing: Mixing, judge: 
     result, calm = labels, (seeds == labels).ravel()
     for _ in range(2):
         at = pieces.pixels(cheap)
-        near = near_labels(result, int(result.max()) + 1, judge.reach).ravel()[at].astype(np.uint16)
+        near = near_labels(result, int(result.max()) + 1, spread(judge.capture)).ravel()[at].astype(np.uint16)
         own = np.uint16(1) << labels.ravel()[at]
         gain = judge.left_open(values[:, at], near & ~own, calm[at])
         gain -= judge.left_open(values[:, at], near | own, calm[at])
