@@ -89,16 +89,16 @@ def edge_labels_steps(
 
 
 def _shown(mixing: Mixing, seeds: Labels, known: Waves, first: int, capture: Capture) -> Labels:
-    """Return the seeds, and the label of all other pixels (h, w) that are alike a known color.
+    """Return the seeds, and the label of all other pixels (h, w) that a known color explains.
 
-    Edges that enlarging spread pass by third colors, so all over which a pixel spreads must be alike.
+    Edges that enlarging spread pass by third colors, so it explains all over which a pixel spreads.
     """
     shown, at = seeds.copy(), np.flatnonzero(seeds == UNLABELED)
     values = in_metric(np.stack([plane.ravel()[at] for plane in mixing.planes]), lossy=capture.lossy)
     for label in range(first, len(known)):
         offset = values - known[label][:, None]
         alike = np.zeros(seeds.shape, dtype=bool)
-        alike.ravel()[at[dot(offset, offset) <= capture.alike**2]] = True
+        alike.ravel()[at[dot(offset, offset) <= capture.noise**2]] = True
         shown[amid(alike, round(capture.enlarged) - 1)] = label
     return shown
 

@@ -6,7 +6,6 @@ Speckled pictures, such as photographs of a scene, collapse to areas large enoug
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
 from ..colorimetry.window import window_sums
 from ..model.arrays import Labels
@@ -71,21 +70,14 @@ def filled(labels: Labels, pieces: Pieces, speck: Flags) -> Labels:
     steps = np.array([dy * width + dx for dy, dx in _AROUND])
     while len(at):
         around = flat[at[:, None] + steps]
-        votes = _votes(around, labels.max() + 1)
+        every = range(labels.max() + 1)
+        votes = np.stack([(around == label).sum(axis=1, dtype=np.uint8) for label in every], axis=1)
         known = votes.any(axis=1)
         if not known.any():
             break
         flat[at[known]] = np.argmax(votes[known], axis=1)
         at = at[~known]
     return padded[1:-1, 1:-1].copy()
-
-
-def _votes(around: npt.NDArray[np.uint8], count: int) -> npt.NDArray[np.uint8]:
-    """Count for each row each of so many labels among the neighbors."""
-    votes = np.zeros((len(around), count), dtype=np.uint8)
-    for label in range(count):
-        votes[:, label] = (around == label).sum(axis=1)
-    return votes
 
 
 def collapsed_steps(labels: Labels) -> Steps[Labels]:

@@ -103,7 +103,7 @@ def _labels_steps(ground: Ground, found: Found, most: int) -> Steps[tuple[Labels
         color = hidden_color(found, ground, rest) if len(found.choice.colors) < most else None
         if color is None:
             return labels, found
-        found = with_color(found, color, rest)
+        found = with_color(found, color)
 
 
 def _straight(mixing: Mixing, artwork: Artwork) -> Rgb:
