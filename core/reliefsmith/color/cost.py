@@ -74,7 +74,7 @@ MOST_PATCH_PX = 300
 """Pixels up to which a patch is judged; a larger one is what the label says, by sheer number."""
 
 _RING = 0.02
-"""Of the contrast of near colors, that compression rings: at most .0025 of mean IoU on compressed rows."""
+"""Of the contrast of near colors, that compression rings; without, crossing lines made a third color."""
 
 SPREAD_PX = 4.0
 """Pixels from which colors spread into an edge pixel, by a blur or half a block of compression. With 12, as
