@@ -26,8 +26,8 @@ def imports(tree: ast.AST) -> set[str]:
 @pytest.mark.parametrize("path", MODULES, ids=lambda path: path.name)
 def test_no_module_computes_geometry(path: Path) -> None:
     tree = ast.parse(path.read_text())
-    allowed = {"shapely", "mapbox_earcut"} if path.name == "health.py" else set()  # known answers only
-    assert imports(tree) & {"shapely", "mapbox_earcut", "scipy", "trimesh", "skimage"} <= allowed
+    allowed = {"shapely"} if path.name == "health.py" else set()  # known answers only
+    assert imports(tree) & {"shapely", "scipy", "trimesh", "skimage"} <= allowed
     assert not imports(tree) & {"reliefsmith_addon", "bmesh"}
 
 

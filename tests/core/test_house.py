@@ -22,6 +22,7 @@ GROUND = {"model", "errors", "findings", "progress", "recipe"}
 ABOVE = {"walk", "jobs", "orders", "classes", "batch", "command"}
 KNOW_STAGES = {"walk", "jobs", "orders", "classes"}
 SHOW = {"command/commands.py", "command/console.py"}  # they show what documents write
+MIRRORED = {"plan", "solid"}  # rooms whose modules all have a file of tests of their own
 MAX_MODULE_LINES = 300
 MAX_BODY_LINES = 60
 
@@ -118,6 +119,14 @@ def test_a_module_lists_the_functions_and_classes_that_are_public(path: Path) ->
             listed |= set(ast.literal_eval(node.value))
     defined = {node.name for node in _tree(path).body if isinstance(node, ast.FunctionDef | ast.ClassDef)}
     assert {name for name in defined if not name.startswith("_")} <= listed
+
+
+@pytest.mark.parametrize(
+    "path", [path for path in MODULES if _room(path) in MIRRORED and path.name != "__init__.py"], ids=_name
+)
+def test_a_module_has_a_file_of_tests_in_the_mirroring_place(path: Path) -> None:
+    own = path.relative_to(CORE)
+    assert (Path(__file__).parent / own.parent / f"test_{own.name}").exists()
 
 
 def test_every_code_that_is_used_is_registered_and_every_registered_code_is_used() -> None:

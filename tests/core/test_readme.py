@@ -147,6 +147,7 @@ def test_the_gallery_that_is_shown_is_the_one_that_is_drawn(tmp_path: Path) -> N
     assert _alike(ROOT / "samples" / "gallery" / "gallery.png", tmp_path / "gallery.png")
 
 
+@pytest.mark.deep
 def test_the_judgements_that_are_shown_are_the_ones_that_are_made(tmp_path: Path) -> None:
     """Where it fails, run `python samples/judgements.py`, and look at what it drew."""
     subprocess.run([sys.executable, ROOT / "samples" / "judgements.py", tmp_path], check=True)

@@ -25,7 +25,7 @@ __all__ = ["LIST", "Job", "jobs", "made", "pictures", "shared_versions"]
 
 LIST = Path(__file__).parent / "data" / "golden.json"
 SAMPLES = Path(__file__).parents[2] / "samples"
-SHARED = ("numpy", "shapely", "geos", "pillow", "mapbox_earcut")  # the versions that the hashes hold for
+SHARED = ("numpy", "shapely", "geos", "pillow")  # the versions that the hashes hold for
 SHAPES = (".stl", ".svg", ".glb")
 """Files that hold nothing but the piece; all others hold words or pictures as well."""
 Job = tuple[str, str, dict[str, Any]]

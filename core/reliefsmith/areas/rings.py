@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from ..model.arrays import Floats, Ints, Points
-from ..polygons.groups import counted_on, sorted_distinct
+from ..polygons.groups import counted_on
 from .chains import rank_chains
 from .graph import BoundaryGraph
 
@@ -134,7 +134,7 @@ def _without_pinches(vertices: Points, starts: Ints, nodes: Ints) -> tuple[Point
     visits = np.flatnonzero((nodes >= 0) & inner)
     key = ring[visits] * (int(nodes.max(initial=0)) + 1) + nodes[visits]
     values, counts = np.unique(key, return_counts=True)
-    pinched = sorted_distinct(values[counts > 1] // (int(nodes.max(initial=0)) + 1))
+    pinched = np.unique(values[counts > 1] // (int(nodes.max(initial=0)) + 1))
     whole = np.delete(np.arange(starts.size - 1), pinched)
     spans = [(int(r), np.arange(starts[r], starts[r + 1])) for r in pinched]
     parts = [(r, loop) for r, span in spans for loop in _loops(span, nodes)]

@@ -10,7 +10,6 @@ import shapely
 from ..errors import GeometryError
 from ..model import Artwork, Separation, TracedAreas
 from ..model.arrays import Floats, Ints, Points
-from ..polygons.groups import sorted_distinct
 from ..progress import Progress, Steps, drained
 from ..recipe.sections import AreasSettings
 from .crossings import find_crossings, find_faults
@@ -163,7 +162,7 @@ def _near(places: Points, points: Points, reach: float) -> Ints:
     candidates = np.flatnonzero(np.isin(_packed(np.floor(points / reach).astype(np.int64)), _packed(around)))
     tree = shapely.STRtree(shapely.points(places))
     found, _ = tree.query(shapely.points(points[candidates]), predicate="dwithin", distance=reach)
-    near: Ints = candidates[sorted_distinct(found)]
+    near: Ints = candidates[np.unique(found)]
     return near
 
 

@@ -45,7 +45,7 @@ def beds_html(report: Mapping[str, Any], maps: Mapping[str, bytes]) -> bytes:
             *_left(report),
             section("beds", "In the order of printing", _overview(beds), *_again_words(report)),
             *(_bed(bed, maps[bed["map"]], report) for bed in beds),
-            _cautions(report),
+            section("cautions", "Cautions", listing([*report["cautions"], *workshop_cautions()])),
         ),
     )
     return page(title, body, asset("sheet.css") + asset("beds.css"))
@@ -137,7 +137,3 @@ def _plan(bed: Mapping[str, Any]) -> list[Piece]:
 def _left(report: Mapping[str, Any]) -> list[Piece]:
     found = [item["message"] for item in report["findings"]]
     return [section("left", "Not laid", listing(found, cls="stop"))] if found else []
-
-
-def _cautions(report: Mapping[str, Any]) -> Markup:
-    return section("cautions", "Cautions", listing([*report["cautions"], *workshop_cautions()]))

@@ -71,7 +71,7 @@ def table(
         el(
             "tr",
             el("th", row[0], scope="row"),
-            *(el("td", cell, data_head=words) for cell, words in _cells(row, head)),
+            *(el("td", cell, data_head=words) for cell, words in zip(row[1:], head[1:], strict=True)),
         )
         for row in rows
     ]
@@ -95,10 +95,6 @@ def swatch(color: str) -> Markup:
     """Draw a plain field of a color, "#rrggbb", to stand in a line of text."""
     shape = el("rect", width="100%", height="100%", fill=color, stroke="#22262b")
     return el("svg", shape, cls="swatch", aria_hidden="true")
-
-
-def _cells(row: Sequence[Piece], head: Sequence[str]) -> list[tuple[Piece, str]]:
-    return list(zip(row[1:], head[1:], strict=True))
 
 
 def _written(piece: Piece) -> str:

@@ -143,8 +143,9 @@ def _tube(path: Points, radius: float, sides: int = 16) -> tuple[Points, npt.NDA
     """Return a tube round a closed line (n, 3)."""
     ahead = np.roll(path, -1, axis=0) - np.roll(path, 1, axis=0)
     ahead /= np.linalg.norm(ahead, axis=1)[:, None]
-    flat = np.linalg.svd(path - path.mean(axis=0))[2][2]  # across the plane that the line nearly lies in
-    out = np.cross(ahead, flat)
+    # Of the line's three axes the one that it is nowhere parallel to: of a plane line that across its plane.
+    across = np.cross(ahead[:, None], np.linalg.svd(path - path.mean(axis=0))[2])
+    out = across[:, np.linalg.norm(across, axis=2).min(axis=0).argmax()]
     out /= np.linalg.norm(out, axis=1)[:, None]
     up = np.cross(ahead, out)
     turns = np.linspace(0.0, 2 * math.pi, sides, endpoint=False)[None, :, None]

@@ -24,8 +24,6 @@ __all__ = ["Item", "QuoteFacts", "quote_html", "quote_rows", "reckoning_html", "
 
 _SHOWN_PX = 72
 """Side of a small front as shown; it has twice as many pixels."""
-_ROUND = 1.04
-"""Room round it."""
 _HEAD = ("Pieces", "Each", "Without tax", "Tax", "To pay")
 
 
@@ -71,7 +69,7 @@ def quote_html(about: QuoteFacts, price: Price, others: Sequence[Price]) -> byte
         ("Wanted by", order.deadline),
         ("Valid until", about.cost.valid_until),
     ]
-    tax = f"tax of {_number(about.cost.tax * 100)} %" if about.cost.tax else "no tax"
+    tax = f"tax of {about.cost.tax * 100:g} %" if about.cost.tax else "no tax"
     others_are = f", the others are of its {len(about.items)} sets in turn" if len(about.items) > 1 else ""
     caption = f"Prices in {currency}, with {tax}; the first line is this order{others_are}"
     rows = [_price_row(one) for one in _different(price, others)]
@@ -193,10 +191,7 @@ def _items(about: QuoteFacts) -> Markup:
 
 def _picture(face: Face) -> bytes:
     """Draw a small front in a square."""
-    low_x, low_y, high_x, high_y = face.bounds
-    half = max(high_x - low_x, high_y - low_y) / 2 * _ROUND
-    x, y, side = (low_x + high_x) / 2, (low_y + high_y) / 2, 2 * _SHOWN_PX
-    return png_bytes(color_picture(face, View(x - half, y + half, side / (2 * half), (side, side))))
+    return png_bytes(color_picture(face, View.square(face.bounds, 2 * _SHOWN_PX)))
 
 
 def _as_ordered(order: OrderSettings) -> list[Piece]:
@@ -221,7 +216,3 @@ def _numbers(cost: CostSettings) -> list[Piece]:
     used: list[tuple[str, Piece]] = [(f"cost.{key}", str(value)) for key, value in known.items() if value]
     none = ", ".join(f"cost.{key}" for key, value in known.items() if value == 0)
     return [facts(used), el("p", f"Not counted, since they are 0: {none or 'none'}.", cls="small")]
-
-
-def _number(value: float) -> str:
-    return f"{value:.2f}".rstrip("0").rstrip(".")

@@ -50,6 +50,7 @@ def unread_html(unread: Sequence[Unread], missing: Sequence[int]) -> bytes:
         "Photograph the sheet again, flat, whole, sharp, all four marks in view, and collect anew.",
         "Or crop it, read its number, which stands on it in digits, and give it a row of the table by hand.",
     )
+    numbers = ", ".join(map(str, missing))
     body = el(
         "body",
         el("header", el("p", "A class", cls="kind"), el("h1", "Photographs that could not be used")),
@@ -57,7 +58,7 @@ def unread_html(unread: Sequence[Unread], missing: Sequence[int]) -> bytes:
             "main",
             section("ways", "What to do", listing(ways)),
             section("photographs", "Photographs", el("div", *map(_card, unread), cls="proofs")),
-            *([section("missing", "Sheets that none shows", el("p", _numbers(missing)))] if missing else []),
+            *([section("missing", "Sheets that none shows", el("p", numbers))] if missing else []),
         ),
     )
     return page("Photographs that could not be used", body, asset("sheet.css") + asset("contact.css"))
@@ -78,7 +79,3 @@ def _card(one: Unread) -> str:
         el("p", words),
         cls="small-proof",
     )
-
-
-def _numbers(numbers: Sequence[int]) -> str:
-    return ", ".join(map(str, numbers))

@@ -32,8 +32,6 @@ SHADOW_MM = 0.42
 """How far a raised level throws its shadow, for the eye only."""
 RIM_MM = 0.22
 """Width of the lit and shaded rims of a level, for the eye only."""
-LEAST_RADIUS_PX = 1.3
-"""A blur of twice this radius and more is made on fewer pixels."""
 
 Plane = npt.NDArray[np.float32]
 
@@ -143,7 +141,9 @@ def shadow_of(picture: Image.Image, px_per_mm: float, *, opacity: float = 0.26) 
     step = round(0.7 * px_per_mm)
     moved = Image.new("L", picture.size, 0)
     moved.paste(picture.getchannel("A"), (step // 2, step))
-    soft = _soft(moved, 0.8 * px_per_mm).point([round(value * opacity) for value in range(256)])
+    soft = moved.filter(ImageFilter.GaussianBlur(0.8 * px_per_mm)).point(
+        [round(value * opacity) for value in range(256)]
+    )
     shadow = Image.new("RGBA", picture.size, (24, 26, 30, 0))
     shadow.putalpha(soft)
     return shadow
@@ -213,17 +213,8 @@ def _moved(plane: Plane, right: int, down: int) -> Plane:
 
 
 def _blurred(plane: Plane, radius_px: float) -> Plane:
-    soft = _soft(Image.fromarray((plane * 255 + 0.5).astype(np.uint8)), radius_px)
-    return np.asarray(soft, dtype=np.float32) / np.float32(255)
-
-
-def _soft(picture: Image.Image, radius_px: float) -> Image.Image:
-    """Blur a picture "L", a wide blur on fewer pixels: nothing fine is left in it."""
-    width, height = picture.size
-    coarser = max(int(radius_px / LEAST_RADIUS_PX), 1)
-    small = picture.reduce(coarser).filter(ImageFilter.GaussianBlur(radius_px / coarser))
-    box = (0.0, 0.0, width / coarser, height / coarser)
-    return small.resize(picture.size, Image.Resampling.BILINEAR, box) if coarser > 1 else small
+    sharp = Image.fromarray((plane * 255 + 0.5).astype(np.uint8))
+    return np.asarray(sharp.filter(ImageFilter.GaussianBlur(radius_px)), dtype=np.float32) / np.float32(255)
 
 
 def rim(plane: Plane, width_px: int) -> Plane:

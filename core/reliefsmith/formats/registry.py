@@ -91,7 +91,7 @@ def read_parts(path: Path | str) -> tuple[Part, ...]:
     reader = READERS.get(path.suffix.lower())
     if reader is None:
         raise OutputError(
-            f"cannot read parts from {printable(path)}: the name must end in {_either(READERS)}"
+            f"cannot read parts from {printable(path)}: the name must end in {' or '.join(READERS)}"
         )
     try:
         return reader(_content(path), path.stem)
@@ -116,10 +116,6 @@ def read_pieces(path: Path | str) -> tuple[BuiltPiece, ...]:
         return read_bed(_content(path), path.stem)
     except BadFileError as error:
         raise OutputError(f"cannot read {printable(path)}: {error}") from error
-
-
-def _either(suffixes: Mapping[str, object]) -> str:
-    return " or ".join(suffixes)
 
 
 def _content(path: Path) -> bytes:

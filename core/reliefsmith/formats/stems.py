@@ -35,7 +35,7 @@ def safe_stem(name: str) -> str:
         text = f"_{text[1:]}"
     if _DEVICES.fullmatch(text):
         text = f"_{text}"
-    return _cut(text).rstrip(" .") or FALLBACK_STEM
+    return text.encode()[:MAX_STEM_BYTES].decode(errors="ignore").rstrip(" .") or FALLBACK_STEM
 
 
 def printable(path: Path | str) -> str:
@@ -51,7 +51,3 @@ def printable(path: Path | str) -> str:
 
 def _stays(char: str) -> bool:
     return char in _KEPT or unicodedata.category(char).startswith(_KEPT_CATEGORIES)
-
-
-def _cut(text: str) -> str:
-    return text.encode()[:MAX_STEM_BYTES].decode(errors="ignore")

@@ -10,7 +10,6 @@ import shapely
 
 from ..colorimetry.words import unique_names
 from ..model.areas import FlatAreas
-from ..polygons.groups import sorted_distinct
 from .arcs import Arcs, shared_arcs
 from .curves import curved, flattened
 from .decimals import exact_mm, filled
@@ -83,7 +82,7 @@ def _crossing(found: list[Pieces]) -> list[int]:
     lines = np.array([shapely.LineString(flattened(pieces)) for pieces in found], dtype=object)
     one, other = shapely.STRtree(lines).query(lines, predicate="crosses")
     selves = np.flatnonzero(~shapely.is_simple(lines))
-    indices: list[int] = sorted_distinct(np.concatenate([one, other, selves])).tolist()
+    indices: list[int] = np.unique(np.concatenate([one, other, selves])).tolist()
     return indices
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from ..colorimetry.window import widened
 from ..errors import GeometryError
 from ..mesh.raster import Nodes, Painted, painted
 from ..model import HandRelief, Part
@@ -197,24 +198,12 @@ def _unheld(before: Painted, after: Painted) -> dict[str, Heights]:
     was, now = ~np.isnan(before.highest), ~np.isnan(after.highest)
     own = np.nan_to_num(before.highest - before.lowest - before.filled)  # a pocket of the part itself
     hollow = np.nan_to_num(after.highest - after.lowest - after.filled) - own
-    inside = _shrunk(was)
+    inside = ~widened(~was, 1)
     return {
         "undercut": np.where(inside & now & (hollow > UNDERCUT_MM), hollow, 0.0),
-        "beside": np.where(now & ~_grown(was), after.filled, 0.0),
+        "beside": np.where(now & ~widened(was, 1), after.filled, 0.0),
         "gone": np.where(inside & ~now, before.filled, 0.0),
     }
-
-
-def _grown(flags: Flags) -> Flags:
-    """Return nodes and their eight neighbors."""
-    wide = np.pad(flags, 1)
-    rows, columns = flags.shape
-    windows = [wide[i : i + rows, k : k + columns] for i in range(3) for k in range(3)]
-    return np.asarray(np.any(windows, axis=0))
-
-
-def _shrunk(flags: Flags) -> Flags:
-    return ~_grown(~flags)
 
 
 def _unheld_places(rest: dict[str, Heights], nodes: Nodes) -> tuple[Unheld, ...]:

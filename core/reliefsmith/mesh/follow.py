@@ -8,7 +8,6 @@ import numpy as np
 
 from ..model.arrays import Vertices
 from ..polygons import GRID_MM
-from ..polygons.groups import sorted_distinct
 
 __all__ = ["follow", "ground_of", "levels_of"]
 
@@ -24,7 +23,7 @@ def levels_of(vertices: Vertices) -> list[float]:
     >>> levels_of(np.array([[0, 0, 0], [4, 0, 0], [0, 0, 2.0]]))
     [0.0, 2.0]
     """
-    found: list[float] = sorted_distinct(np.round(np.asarray(vertices)[:, 2], 3)).tolist()
+    found: list[float] = np.unique(np.round(np.asarray(vertices)[:, 2], 3)).tolist()
     return found
 
 
@@ -40,7 +39,7 @@ def ground_of(vertices: Vertices) -> str:
     True
     """
     x, y = np.round(np.asarray(vertices)[:, :2] / GRID_MM).astype(np.int64).T
-    keys = sorted_distinct(x * 2**32 + y)  # one number for each place up to 2 km
+    keys = np.unique(x * 2**32 + y)  # one number for each place up to 2 km
     x = (keys + 2**31) >> 32
     cells = np.column_stack([x, keys - x * 2**32])
     return hashlib.blake2b(cells.tobytes(), digest_size=16).hexdigest()

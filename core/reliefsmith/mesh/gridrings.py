@@ -10,9 +10,8 @@ import shapely
 from ..errors import GeometryError
 from ..model.arrays import Ints
 from ..polygons import GRID_MM, on_grid, polygons_of, to_grid
-from ..polygons.groups import sorted_distinct
 
-__all__ = ["Rings", "doubled_areas", "found_in", "rings_of", "sorted_distinct"]
+__all__ = ["Rings", "doubled_areas", "found_in", "rings_of"]
 
 
 _LEAST_POINTS = 3

@@ -10,8 +10,6 @@ import shapely
 
 from ..model.arrays import Flags, Floats, Ints
 from ..polygons import GRID_MM, as_multi, from_grid, nodes_within, shrink
-from ..polygons.nodes import near_boundary
-from .gridrings import sorted_distinct
 
 __all__ = ["Cells", "Lattice", "lattice_cells"]
 
@@ -88,14 +86,13 @@ def lattice_cells(shape: shapely.Geometry, step_mm: float, wanted: Cells | None 
         return _nothing()
     first_x, first_y, last_x, last_y = (round(bound / step_mm) for bound in room.bounds)
     columns, rows = np.arange(first_x, last_x + 1), np.arange(first_y, last_y + 1)
-    lines = columns * step_mm, rows * step_mm
-    corner = nodes_within(room, *lines)
-    full = np.logical_and.reduce(_corners(corner))
+    corner = nodes_within(room, columns * step_mm, rows * step_mm)
+    full = corner[:-1, :-1] & corner[1:, :-1] & corner[:-1, 1:] & corner[1:, 1:]
     if wanted is not None:
         full &= wanted(columns, rows)
-    # An opening or a notch may lie between the corners of a cell that the boundary comes near.
-    row, column = np.nonzero(full & np.logical_or.reduce(_corners(near_boundary(room, *lines))))
+    row, column = np.nonzero(full)
     low, high = (np.column_stack([columns[column + k], rows[row + k]]) * step_mm for k in (0, 1))
+    # An opening or a notch may lie between the corners of a cell.
     full[row, column] = shapely.contains(room, shapely.box(*low.T, *high.T))
     full = _without_pinches(full)
     row, column = np.nonzero(full)
@@ -104,16 +101,11 @@ def lattice_cells(shape: shapely.Geometry, step_mm: float, wanted: Cells | None 
     wide = corner.shape[1]
     lower = row * wide + column
     corners = np.column_stack([lower, lower + 1, lower + wide + 1, lower + wide])
-    used = sorted_distinct(corners.reshape(-1))
+    used = np.unique(corners.reshape(-1))
     quads = np.searchsorted(used, corners)
     points = np.column_stack([columns[used % wide], rows[used // wide]]).astype(np.int64) * step
     squares = shapely.polygons(from_grid(points)[quads])
     return Lattice(points, quads.astype(np.int64), as_multi(shapely.coverage_union_all(squares)))
-
-
-def _corners(nodes: Flags) -> tuple[Flags, ...]:
-    """Return flags of nodes (r, c) by the four corners of each cell (r - 1, c - 1)."""
-    return nodes[:-1, :-1], nodes[1:, :-1], nodes[:-1, 1:], nodes[1:, 1:]
 
 
 def _without_pinches(full: Flags) -> Flags:

@@ -17,7 +17,7 @@ import shapely
 from ..errors import GeometryError
 from ..model.arrays import Ints
 from ..polygons import as_multi, from_grid, noded_coverage, on_grid
-from .gridrings import Rings, found_in, rings_of, sorted_distinct
+from .gridrings import Rings, found_in, rings_of
 from .surface import Cast, Mesh
 from .triangulate import triangulate
 
@@ -128,14 +128,21 @@ def upright(polygons: Sequence[shapely.Geometry]) -> Cast:
     >>> box.level.tolist(), box.at([0.0, 1.5]).vertices[:, 2].tolist()
     ([0, 0, 0, 0, 1, 1, 1, 1], [0.0, 0.0, 0.0, 0.0, 1.5, 1.5, 1.5, 1.5])
     """
-    if len(polygons) > 1:
-        return _stacked(polygons)
-    rings = rings_of(polygons[0])
-    cap, count = triangulate(rings), len(rings.points)
-    points = np.tile(from_grid(rings.points), (2, 1))
-    wall = _wall(np.arange(count), rings, count)
-    triangles = np.concatenate([cap[:, ::-1], cap + count, wall]).astype(np.int32)
-    return Cast(points, np.repeat([0, 1], count), np.zeros(2 * count), triangles)
+    rings = [rings_of(polygon) for polygon in polygons]
+    points = np.unique(np.concatenate([item.points for item in rings]), axis=0)
+    own = [found_in(item.points, points) for item in rings]
+    count = len(points)
+    pieces = [_wall(own[level], rings[level], count) + level * count for level in range(len(rings))]
+    for level in range(len(rings) + 1):
+        below = polygons[level - 1] if level else shapely.MultiPolygon()
+        above = polygons[level] if level < len(polygons) else shapely.MultiPolygon()
+        pieces.append(covered(section_difference(below, above), points) + level * count)
+        pieces.append(covered(section_difference(above, below), points)[:, ::-1] + level * count)
+    whole = np.concatenate(pieces)
+    corners = np.unique(whole.reshape(-1))
+    triangles = np.searchsorted(corners, whole)
+    floor, place = np.divmod(corners, count)
+    return Cast(from_grid(points[place]), floor, np.zeros(len(corners)), triangles.astype(np.int32))
 
 
 def section_difference(inside: shapely.Geometry, outside: shapely.Geometry) -> shapely.MultiPolygon:
@@ -151,24 +158,6 @@ def section_difference(inside: shapely.Geometry, outside: shapely.Geometry) -> s
     """
     found = as_multi(shapely.difference(inside, outside))
     return found if on_grid(found) else noded_coverage([as_multi(outside), as_multi(inside)])[1]
-
-
-def _stacked(polygons: Sequence[shapely.Geometry]) -> Cast:
-    rings = [rings_of(polygon) for polygon in polygons]
-    points = np.unique(np.concatenate([item.points for item in rings]), axis=0)
-    own = [found_in(item.points, points) for item in rings]
-    count = len(points)
-    pieces = [_wall(own[level], rings[level], count) + level * count for level in range(len(rings))]
-    for level in range(len(rings) + 1):
-        below = polygons[level - 1] if level else shapely.MultiPolygon()
-        above = polygons[level] if level < len(polygons) else shapely.MultiPolygon()
-        pieces.append(covered(section_difference(below, above), points) + level * count)
-        pieces.append(covered(section_difference(above, below), points)[:, ::-1] + level * count)
-    whole = np.concatenate(pieces)
-    corners = sorted_distinct(whole.reshape(-1))
-    triangles = np.searchsorted(corners, whole)
-    floor, place = np.divmod(corners, count)
-    return Cast(from_grid(points[place]), floor, np.zeros(len(corners)), triangles.astype(np.int32))
 
 
 def covered(shape: shapely.Geometry, points: Ints) -> Ints:

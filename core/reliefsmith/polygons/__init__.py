@@ -16,7 +16,6 @@ from .pieces import (
     merged,
     openings,
     polygons_of,
-    united,
     without,
     without_openings,
 )
@@ -77,7 +76,6 @@ __all__ = [
     "to_grid",
     "turn_on_bed",
     "union_of_faces",
-    "united",
     "window_of",
     "without",
     "without_openings",

@@ -16,6 +16,9 @@ __all__ = ["View", "coverage", "coverages", "covering", "window"]
 
 Plane = npt.NDArray[np.float32]
 
+_ROOM = 1.04
+"""Side of a square window by the longest side in it."""
+
 
 @dataclass(frozen=True, slots=True)
 class View:
@@ -41,6 +44,14 @@ class View:
         width = round((high_x - low_x + 2 * pad_mm) * px_per_mm) + 1
         height = round((high_y - low_y + 2 * pad_mm) * px_per_mm) + 1
         return cls(low_x - pad_mm, high_y + pad_mm, px_per_mm, (width, height))
+
+    @classmethod
+    def square(cls, bounds: Sequence[float], side_px: int) -> View:
+        """Return the square window on a bounding box (x0, y0, x1, y1) with a little room all round."""
+        low_x, low_y, high_x, high_y = bounds
+        half = max(high_x - low_x, high_y - low_y) / 2 * _ROOM
+        middle_x, middle_y = (low_x + high_x) / 2, (low_y + high_y) / 2
+        return cls(middle_x - half, middle_y + half, side_px / (2 * half), (side_px, side_px))
 
     @property
     def size_mm(self) -> tuple[float, float]:

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any, TypeVar
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from ..model.arrays import Ints
 
-__all__ = ["Groups", "counted_on", "joined", "repeated_rows", "sorted_distinct"]
-
-_Number = TypeVar("_Number", bound=np.number[Any])
+__all__ = ["Groups", "counted_on", "joined", "repeated_rows"]
 
 
 class Groups:
@@ -107,22 +105,6 @@ def counted_on(starts: npt.NDArray[np.integer], counts: npt.NDArray[np.integer])
     owner = np.repeat(np.arange(len(counts)), counts)
     first = np.cumsum(counts) - counts
     return np.arange(len(owner)) + (starts - first)[owner], owner
-
-
-def sorted_distinct(keys: npt.NDArray[_Number]) -> npt.NDArray[_Number]:
-    """Return the distinct numbers of an array (n,) in rising order.
-
-    A plain sort; the array library's own gives the same, but loads its masked arrays when it is first called.
-
-    Examples
-    --------
-    >>> sorted_distinct(np.array([5, 1, 5, 2])).tolist()
-    [1, 2, 5]
-    """
-    ranked = np.sort(keys)
-    fresh = np.ones(len(ranked), dtype=bool)
-    fresh[1:] = ranked[1:] != ranked[:-1]
-    return ranked[fresh]
 
 
 def repeated_rows(rows: npt.NDArray[Any]) -> npt.NDArray[Any]:

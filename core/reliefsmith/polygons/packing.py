@@ -108,9 +108,10 @@ def pack(
     cells = sum(min(int(one.mask.sum()) for one in shapes[index].masks) for index in todo)
     least = math.ceil(cells / math.prod(raster.cells))
     best: list[Placed] = []
+    met: _Met = {}
     ways = (tuple(sorted(todo, key=lambda index: (order(shapes[index]), index))) for order in _ORDERS)
     for ranked, rule in product(dict.fromkeys(ways), _RULES):  # pieces of one kind have one order
-        found = _laid(raster, shapes, ranked, rule, most=_count(best) - 1 if best else len(todo))
+        found = _laid(raster, shapes, ranked, rule, met, most=_count(best) - 1 if best else len(todo))
         best = found or best
         if _count(best) == least:  # fewer beds would not hold their cells
             break
@@ -141,12 +142,18 @@ def least_gap_mm(shapes: Sequence[shapely.Geometry]) -> float:
 
 @dataclass(slots=True)
 class _Bed:
-    """The cells that are taken on a bed, their spectrum once it is asked for, and shapes without room."""
+    """The cells that are taken on a bed, shapes without room, and where the shape laid last is still free."""
 
     taken: Flags
-    spectrum: Spectrum | None = None
     full_for: set[int] = field(default_factory=set)
+    key: int = -1
+    free: list[Flags] = field(default_factory=list)
+    latest: tuple[int, int, int] | None = None
+    """Which turn of that shape was laid last, and its column and row; None once that is reckoned with."""
 
+
+_Met = dict[tuple[int, int, int], Flags]
+"""By shape and two of its turns: places of the second, seen from the first, at which both share a cell."""
 
 _ORDERS: tuple[Callable[[Shape], float], ...] = (
     lambda shape: -shape.area,
@@ -166,7 +173,7 @@ def _count(placed: Sequence[Placed]) -> int:
 
 
 def _laid(
-    raster: Raster, shapes: Sequence[Shape], ranked: Sequence[int], rule: _Rule, *, most: int
+    raster: Raster, shapes: Sequence[Shape], ranked: Sequence[int], rule: _Rule, met: _Met, *, most: int
 ) -> list[Placed]:
     """Lay outlines in an order, each onto the first bed that takes it; nothing if `most` beds are too few."""
     beds: list[_Bed] = []
@@ -176,7 +183,7 @@ def _laid(
         for number in range(most):
             if number == len(beds):
                 beds.append(_Bed(np.zeros(raster.cells, dtype=np.bool_)))
-            found = _put(raster, beds[number], shape, rule)
+            found = _put(raster, beds[number], shape, rule, met)
             if found is not None:
                 turned, x, y = found
                 at = (
@@ -190,36 +197,61 @@ def _laid(
     return placed
 
 
-def _put(raster: Raster, bed: _Bed, shape: Shape, rule: _Rule) -> tuple[Turned, int, int] | None:
+def _put(raster: Raster, bed: _Bed, shape: Shape, rule: _Rule, met: _Met) -> tuple[Turned, int, int] | None:
     """Take the cells of the best free position of a shape; None if there is none."""
     if shape.key in bed.full_for:
         return None
-    best: tuple[tuple[int, int], Turned, int, int] | None = None
-    for turned in shape.masks:
-        at = _lowest_free(raster, bed, turned)
-        if at is not None:
+    _look(raster, bed, shape, met)
+    best: tuple[tuple[int, int], int, int, int] | None = None
+    for number, (turned, free) in enumerate(zip(shape.masks, bed.free, strict=True)):
+        at = int(np.argmax(free))
+        y, x = divmod(at, free.shape[1])
+        if free[y, x]:
             rows, columns = turned.mask.shape
-            rank = rule(*at, columns, rows)
+            rank = rule(x, y, columns, rows)
             if best is None or rank < best[0]:
-                best = (rank, turned, *at)
+                best = (rank, number, x, y)
     if best is None:
         bed.full_for.add(shape.key)
         return None
-    _, turned, x, y = best
+    _, number, x, y = best
+    bed.latest = (number, x, y)
+    turned = shape.masks[number]
     rows, columns = turned.mask.shape
     bed.taken[y : y + rows, x : x + columns] |= turned.mask
-    bed.spectrum = None
     return turned, x, y
 
 
-def _lowest_free(raster: Raster, bed: _Bed, turned: Turned) -> tuple[int, int] | None:
-    """Return the lowest, then leftmost position (column, row) at which no cell is taken twice."""
-    if bed.spectrum is None:
-        bed.spectrum = np.fft.rfft2(bed.taken, raster.grid)
-    shared = np.fft.irfft2(bed.spectrum * turned.spectrum, raster.grid)
-    rows = raster.cells[0] - turned.mask.shape[0] + 1
-    columns = raster.cells[1] - turned.mask.shape[1] + 1
-    free = shared[:rows, :columns] < _SHARED
-    at = int(np.argmax(free))
-    y, x = divmod(at, columns)
-    return (x, y) if free[y, x] else None
+def _look(raster: Raster, bed: _Bed, shape: Shape, met: _Met) -> None:
+    """Find where a shape is free at each turn; if it was laid last, less what that took, else anew."""
+    if bed.key != shape.key:
+        spectrum = np.fft.rfft2(bed.taken, raster.grid)
+        bed.free = [_free(raster, spectrum, turned) for turned in shape.masks]
+    elif bed.latest is not None:
+        laid, x, y = bed.latest
+        for number, free in enumerate(bed.free):
+            _take(free, shape, (laid, number), (x, y), met)
+    bed.key, bed.latest = shape.key, None
+
+
+def _free(raster: Raster, spectrum: Spectrum, turned: Turned) -> Flags:
+    """Return at which places no cell is taken twice, by correlation."""
+    shared = np.fft.irfft2(spectrum * turned.spectrum, raster.grid)
+    rows, columns = (room - side + 1 for room, side in zip(raster.cells, turned.mask.shape, strict=True))
+    return np.asarray(shared[:rows, :columns] < _SHARED)
+
+
+def _take(free: Flags, shape: Shape, turns: tuple[int, int], at: tuple[int, int], met: _Met) -> None:
+    """Leave out places at which the second turn of a shape would meet the first, laid at (column, row)."""
+    one, other = (shape.masks[number].mask for number in turns)
+    rows, columns = other.shape
+    key = (shape.key, *turns)
+    if key not in met:
+        size = (one.shape[0] + rows - 1, one.shape[1] + columns - 1)
+        shared = np.fft.irfft2(np.fft.rfft2(one, size) * np.conj(np.fft.rfft2(other, size)), size)
+        met[key] = np.roll(shared >= _SHARED, (rows - 1, columns - 1), (0, 1))
+    x, y = at
+    low, left = y - rows + 1, x - columns + 1
+    window = free[max(low, 0) : y + one.shape[0], max(left, 0) : x + one.shape[1]]
+    meets = met[key][max(-low, 0) :, max(-left, 0) :]
+    window &= ~meets[: window.shape[0], : window.shape[1]]

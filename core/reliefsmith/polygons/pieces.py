@@ -18,7 +18,6 @@ __all__ = [
     "merged",
     "openings",
     "polygons_of",
-    "united",
     "without",
     "without_openings",
 ]
@@ -103,21 +102,8 @@ def merged(geometries: Iterable[shapely.Geometry]) -> shapely.MultiPolygon:
     return as_multi(shapely.union_all(list(geometries)))
 
 
-def united(shape: shapely.Geometry, more: shapely.Geometry) -> shapely.MultiPolygon:
-    """Return the union of two shapes; pieces of the first that the second does not meet stay as they are.
-
-    Examples
-    --------
-    >>> two = shapely.MultiPolygon([shapely.box(0, 0, 1, 1), shapely.box(5, 0, 6, 1)])
-    >>> united(two, shapely.box(1, 0, 2, 1)).area
-    3.0
-    """
-    met, apart = _met(shape, more)
-    return as_multi([*apart, *polygons_of(shapely.union_all([*met, more]))])
-
-
 def without(shape: shapely.Geometry, other: shapely.Geometry) -> shapely.MultiPolygon:
-    """Return what of a shape lies outside another; pieces that the other does not meet stay as they are.
+    """Return what of a shape lies outside another.
 
     Examples
     --------
@@ -125,22 +111,7 @@ def without(shape: shapely.Geometry, other: shapely.Geometry) -> shapely.MultiPo
     >>> without(two, shapely.box(0, 0, 1, 1)).area
     1.0
     """
-    met, apart = _met(shape, other)
-    if not met:
-        return as_multi(shape)
-    return as_multi([*apart, *polygons_of(shapely.multipolygons(met).difference(other))])
-
-
-def _met(
-    shape: shapely.Geometry, other: shapely.Geometry
-) -> tuple[list[shapely.Polygon], list[shapely.Polygon]]:
-    """Return the pieces of a shape that meet another, and those that do not."""
-    pieces = np.asarray(polygons_of(shape), dtype=object)
-    if len(pieces) == 0 or other.is_empty:
-        return [], list(pieces)
-    shapely.prepare(other)
-    hit = shapely.intersects(other, pieces)
-    return list(pieces[hit]), list(pieces[~hit])
+    return as_multi(shapely.difference(shape, other))
 
 
 def openings(geometry: shapely.Geometry) -> list[shapely.Polygon]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model.arrays import Flags, Ints, Labels
-from .groups import counted_on, joined, sorted_distinct
+from .groups import counted_on, joined
 
 __all__ = ["Pieces", "find_pieces"]
 
@@ -112,5 +112,5 @@ def _links(starts: Ints, of_run: Ints, overlaps: tuple[Ints, Ints], width: int) 
     low = np.minimum(one[differ], other[differ])
     high = np.maximum(one[differ], other[differ])
     count = int(of_run.max()) + 1
-    packed = sorted_distinct(low * count + high)
+    packed = np.unique(low * count + high)
     return np.stack(np.divmod(packed, count), axis=1)

@@ -37,7 +37,7 @@ STEP_MM = 0.1
 """Contours of a bevel lie this far apart in height at most: half a usual layer."""
 
 CHORD_MM = 0.02
-"""Largest height between a crown and its chords: a tenth of a usual layer."""
+"""Farthest that a crown, were it as wide as high, lies from its chords: a tenth of a usual layer."""
 
 _LEAST_BANDS, _MOST_BANDS = 4, 16
 

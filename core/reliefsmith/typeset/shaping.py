@@ -133,15 +133,12 @@ def _runs(text: str, levels: Sequence[int | None], places: Sequence[int]) -> Ite
         own = list(group)
         stretch = [own[0]]
         for before, place in pairwise(own):
-            if abs(place - before) > 1 and any(levels[item] is not None for item in _between(before, place)):
+            low, high = sorted((before, place))
+            if any(level is not None for level in levels[low + 1 : high]):
                 yield min(stretch), max(stretch) + 1
                 stretch = []
             stretch.append(place)
         yield min(stretch), max(stretch) + 1
-
-
-def _between(one: int, other: int) -> range:
-    return range(min(one, other) + 1, max(one, other))
 
 
 def _scripts(text: str) -> list[str]:

@@ -28,7 +28,7 @@ __all__ += ["write_parts", "write_parts_steps", "write_row_steps", "write_steps"
 
 PROOF_SUFFIX = "-proof.png"
 _USUAL = Claim()
-_LIBRARIES = ("numpy", "shapely", "pillow", "mapbox_earcut")
+_LIBRARIES = ("numpy", "shapely", "pillow")
 _MODULES = {"pillow": "PIL"}
 
 
@@ -38,7 +38,7 @@ def versions() -> dict[str, str]:
     Examples
     --------
     >>> sorted(versions())
-    ['geos', 'mapbox_earcut', 'numpy', 'pillow', 'reliefsmith', 'shapely']
+    ['geos', 'numpy', 'pillow', 'reliefsmith', 'shapely']
     """
     import shapely
 

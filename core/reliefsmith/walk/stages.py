@@ -94,7 +94,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.inscriptions.inscribe:inscribe_steps",
         ("outlined.base", "fonts"),
         ("lettering", "base", "motif", "printer"),
-        3,
+        4,
     ),
     Stage(
         "mended",
@@ -102,7 +102,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.strokes.repair:mend_steps",
         ("outlined.drawing", "marked"),
         ("motif", "printer", "stroke_marks"),
-        5,
+        6,
     ),
     Stage(
         "repaired",
@@ -141,7 +141,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.inscriptions.join:join_steps",
         ("backed", "inscribed", "fonts"),
         ("lettering", "base", "motif", "printer", "heights"),
-        4,
+        5,
     ),
     Stage(
         "stood",
@@ -156,7 +156,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.division.divide:divide_steps",
         ("stood",),
         ("seams", "heights", "printer", "beds", "base", "motif"),
-        3,
+        5,
     ),
     Stage("handed", "placing the hand relief", "solid.handplaced:handed_steps", ("marked", "hand"), ()),
     Stage(
@@ -193,14 +193,14 @@ STAGES: tuple[Stage, ...] = (
         3,
         ("artwork",),
     ),
-    Stage("parts", "building solids", "solid.build:build_steps", ("stacked",), (), 2),
+    Stage("parts", "building solids", "solid.build:build_steps", ("stacked",), (), 3),
     Stage(
         "accessories",
         "building what goes with it",
         "solid.accessories:accessory_steps",
         ("divided", "stacked"),
         ("stand", "handle", "housing", "heights", "printer"),
-        2,
+        3,
     ),
     Stage(
         "inspection",

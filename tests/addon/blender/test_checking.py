@@ -128,6 +128,7 @@ def test_a_disc_is_made_of_triangles_round_its_middle(made: Any) -> None:
     assert area == pytest.approx(np.pi * 4, rel=0.02)
 
 
+@pytest.mark.deep  # of another piece, in each run: test_scene.py
 def test_parts_remeshed_at_a_usual_size_are_not_refused(made: Any, scene: Any) -> None:
     for item in parts():
         way = item.modifiers.new("remesh", "REMESH")

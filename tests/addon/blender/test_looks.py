@@ -99,6 +99,7 @@ def test_a_dark_color_is_itself_in_every_opaque_finish(made: Any, tmp_path: Path
         assert np.median(off(front[inside], _DARK)) < _ALIKE, finish
 
 
+@pytest.mark.deep
 def test_finishes_can_be_told_apart(made: Any, tmp_path: Path) -> None:
     from reliefsmith.recipe.tables import FINISHES
 
@@ -129,16 +130,21 @@ def test_each_color_can_have_a_finish_of_its_own(made: Any) -> None:
     assert len(bpy.data.materials) == len(state.parts)  # those of before are gone
 
 
-def test_layer_lines_stand_at_the_height_of_the_layers(made: Any, tmp_path: Path) -> None:
-    state = made.reliefsmith
+@pytest.mark.deep
+def test_layer_lines_are_seen_along_walls_and_not_on_tops(made: Any, tmp_path: Path) -> None:
     plain = stills(tmp_path, "front", "edge")
+    made.reliefsmith.show_layers = True
+    lined = stills(tmp_path, "front", "edge")
+    assert np.median(off(lined["front"], plain["front"])) < 0.5
+    assert (off(lined["edge"], plain["edge"]) > 3).sum() > 30
+
+
+def test_layer_lines_stand_at_the_height_of_the_layers(made: Any) -> None:
+    state = made.reliefsmith
     state.show_layers = True
     nodes = parts(made)["base"].data.materials[0].node_tree.nodes
     (turns,) = (node for node in nodes if node.type == "MATH" and node.operation == "MULTIPLY_ADD")
     assert turns.inputs[1].default_value == pytest.approx(np.pi / state.heights.layer_mm)
-    lined = stills(tmp_path, "front", "edge")
-    assert np.median(off(lined["front"], plain["front"])) < 0.5  # tops stay as they are
-    assert (off(lined["edge"], plain["edge"]) > 3).sum() > 30
     state.heights.layer_mm = 0.12
     bpy.ops.reliefsmith.make()
     (turns,) = (

@@ -211,8 +211,9 @@ def test_face_down_shows_the_finished_piece_and_writes_it_as_printed(
         found = np.array([vertex.co[:] for vertex in parts(scene)[part.name].data.vertices], np.float32)
         np.testing.assert_array_equal(found, part.vertices.astype(np.float32))
     bpy.ops.reliefsmith.export_scene(directory=str(tmp_path))
+    files = read(tmp_path)
     for part in relief.parts:
-        written, there = read(tmp_path)[part.name].vertices, part.vertices - low(relief.parts)
+        written, there = files[part.name].vertices, part.vertices - low(relief.parts)
         for corner in ("min", "max"):
             ours, theirs = getattr(written, corner)(axis=0), getattr(there, corner)(axis=0)
             np.testing.assert_allclose(ours, theirs, atol=_GRID_AND_SINGLE_MM)
@@ -225,7 +226,10 @@ def test_face_down_shows_the_finished_piece_and_writes_it_as_printed(
         bpy.ops.reliefsmith.add_mark(kind="erase", at_mm=(0, 0))
 
 
-@pytest.mark.parametrize("style", ["raised", "flush", "sunk", "stepped"])
+@pytest.mark.parametrize(
+    "style",
+    [*(pytest.param(name, marks=pytest.mark.deep) for name in ("raised", "sunk")), "flush", "stepped"],
+)
 def test_each_style_is_shown_saved_and_comes_back(
     scene: Any, made: Any, tmp_path: Path, installed: str, style: str
 ) -> None:
@@ -269,7 +273,10 @@ def hide(item: Any, way: str) -> None:
         relief.children[owner.name].exclude = True
 
 
-@pytest.mark.parametrize("way", ["eye", "screen", "collection", "left out"])
+@pytest.mark.parametrize(
+    "way",
+    ["eye", "collection", *(pytest.param(name, marks=pytest.mark.deep) for name in ("screen", "left out"))],
+)
 def test_hidden_parts_are_written_with_their_modifiers_and_stay_hidden(
     scene: Any, made: Any, tmp_path: Path, way: str
 ) -> None:
@@ -357,8 +364,9 @@ def test_a_piece_that_stands_elsewhere_is_the_same_piece(scene: Any, made: Any, 
     for (_, one), (_, other) in zip(before, after, strict=True):
         assert other == pytest.approx(one, abs=0.02)
     bpy.ops.reliefsmith.export_scene(directory=str(tmp_path / "b"))
+    written = read(tmp_path / "b")
     for name, part in read(tmp_path / "a").items():
-        np.testing.assert_allclose(read(tmp_path / "b")[name].vertices, part.vertices, atol=1e-2)
+        np.testing.assert_allclose(written[name].vertices, part.vertices, atol=1e-2)
 
 
 @pytest.mark.parametrize("role", ["generated", "finish", "job"])
@@ -379,6 +387,8 @@ def test_what_else_lies_in_the_collections_is_taken_and_told(
 
 
 def test_remeshed_parts_are_no_stop(scene: Any, made: Any) -> None:
+    scene.reliefsmith.size.width_mm = 24.0
+    made()
     for item in parts(scene).values():
         remesh = item.modifiers.new("remesh", "REMESH")
         remesh.mode, remesh.voxel_size = "VOXEL", 0.12

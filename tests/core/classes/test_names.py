@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import shutil
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -93,9 +94,8 @@ def test_a_row_that_is_forgotten_is_in_no_file_any_more(collected: Path, tmp_pat
     place = {
         name: tmp_path / name for name in ("sheets", "class", "pieces", "beds", "proofs", "quote", "other")
     }
-    words = ["--list", str(collected / "names.csv"), "--quiet"]
     assert run(["class", str(collected / "names.csv"), "-o", str(place["sheets"]), "--quiet"]) == 0
-    assert run(["collect", str(collected / "photos"), "-o", str(place["class"]), *words]) == 0
+    shutil.copytree(collected / "class", place["class"])
     table = place["class"] / "class.csv"
     made = ["batch", str(table), "-o", str(place["pieces"]), "--palette", "4", "--quiet"]
     assert run(made) in (0, 1)

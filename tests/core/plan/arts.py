@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -12,11 +13,13 @@ from oracles import coverage_faults
 from reliefsmith.findings import Finding, Note
 from reliefsmith.model import FlatAreas, Frame, Plan
 from reliefsmith.plan import connect, hang, outline, repair
-from reliefsmith.polygons import as_multi, noded_coverage, on_grid, polygons_of
+from reliefsmith.polygons import as_multi, noded_coverage, on_grid, polygons_of, without_openings
 from reliefsmith.recipe import Recipe
 
 RED, BLUE, WHITE, BLACK, YELLOW = (200, 30, 30), (20, 60, 200), (255, 255, 255), (10, 10, 10), (250, 220, 40)
 COLORS = (RED, BLUE, YELLOW, WHITE, BLACK)
+CREAM = (252, 250, 244)
+RING = shapely.Point(0, 0).buffer(20) - shapely.Point(0, 0).buffer(12)
 
 
 def flat(*painted: tuple[tuple[int, int, int], shapely.Geometry]) -> FlatAreas:
@@ -31,6 +34,23 @@ def flat(*painted: tuple[tuple[int, int, int], shapely.Geometry]) -> FlatAreas:
     left, low, right, high = shapely.total_bounds(list(polygons))
     frame = Frame(0.1, (0.0, 0.0), 0.0, (1000, 1000))
     return FlatAreas(polygons, np.array(colors, np.uint8), frame, (right - left, high - low))
+
+
+def on_paper(*painted: tuple[tuple[int, int, int], shapely.Geometry]) -> FlatAreas:
+    """Return art on cream paper: what it encloses is ground."""
+    art = shapely.union_all([shape for _, shape in painted])
+    inside = without_openings(art).difference(art)
+    if inside.is_empty:
+        return replace(flat(*painted), ground=CREAM)
+    areas = flat((CREAM, inside), *painted)
+    return replace(areas, ground=CREAM, enclosed=0)
+
+
+def shown_at(plan: Plan, x: float, y: float) -> tuple[int, int, int] | None:
+    """Return the color that the piece shows at a place, seen from above; None for open air."""
+    place = shapely.Point(x, y)
+    motif = next((item.color for item in plan.motifs if item.polygon.contains(place)), None)
+    return motif or (plan.base_color if plan.base.contains(place) else None)
 
 
 def outlined(areas: FlatAreas, recipe: Recipe | None = None) -> Plan:

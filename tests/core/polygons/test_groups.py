@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reliefsmith.polygons.groups import joined, sorted_distinct
+from reliefsmith.polygons.groups import joined
 
 
 def by_hand(count: int, pairs: list[tuple[int, int]]) -> list[int]:
@@ -65,9 +65,3 @@ def test_a_long_chain_is_one_group_in_few_calls(order: str) -> None:
     assert number == 1
     assert not group.any()
     assert calls < n / 100
-
-
-@pytest.mark.parametrize("count", [0, 1, 2, 300])
-def test_distinct_numbers_are_those_of_the_library(count: int) -> None:
-    numbers = np.random.default_rng(count).integers(-9, 9, count)
-    np.testing.assert_array_equal(sorted_distinct(numbers), np.unique(numbers))

@@ -82,3 +82,17 @@ def test_halves_that_interlock_are_turned_into_each_other() -> None:
 
 def test_nothing_takes_no_bed() -> None:
     assert pack([], BED, spacing_mm=5) == Packing((), ())
+
+
+@pytest.mark.parametrize("turns", [4, 8])
+def test_outlines_drawn_from_other_vertices_lie_as_those_of_the_same_bytes(turns: int) -> None:
+    """What is free for one more of the same outline is carried on, for another one it is looked for anew."""
+    kite = np.array([(0, 0), (17, 9), (4, 31), (-11, 12)], float)
+    drawn = [shapely.Polygon(np.roll(kite, turn, axis=0)) for turn in range(4)]
+    assert len({shapely.to_wkb(outline) for outline in drawn}) == 4
+    one, other = (
+        pack(outlines, (110.0, 90.0), spacing_mm=3.0, turns=turns)
+        for outlines in ([drawn[0]] * 20, [drawn[number % 4] for number in range(20)])
+    )
+    assert one == other
+    assert one.beds == 2

@@ -212,3 +212,16 @@ def test_every_key_is_known_once() -> None:
 def test_text_survives_toml(text: str) -> None:
     recipe = Recipe().with_values({"order.title": text})
     assert Recipe.from_mapping(tomllib.loads(recipe.to_toml())) == recipe
+
+
+@pytest.mark.parametrize(
+    ("table", "words"),
+    [
+        ({"text": "Mirabel | "}, "text has an empty line"),
+        ({"text": "a||b"}, "text has an empty line"),
+        ({"text": "a|b", "at_mm": [0, 0], "arc_mm": 20}, "a text on an arc has one line"),
+    ],
+)
+def test_lines_that_cannot_be_set_are_refused(table: dict, words: str) -> None:
+    with pytest.raises(RecipeError, match=words):
+        Recipe().with_values({"lettering": [table]})

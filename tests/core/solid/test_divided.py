@@ -11,55 +11,32 @@ from hypothesis import HealthCheck, Phase, assume, given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 
+from core.plan.division.cuts import BED, LINE, UP, UPRIGHT, colored, divided, sign
 from reliefsmith.checks.inspect import inspect
-from reliefsmith.errors import GeometryError, RecipeError
+from reliefsmith.errors import GeometryError
 from reliefsmith.findings import Severity
 from reliefsmith.mesh import cut as section_at
 from reliefsmith.mesh import signed_volume
-from reliefsmith.model import Hole
-from reliefsmith.plan.division.divide import divide
 from reliefsmith.plan.division.jointkeys import DOVETAIL_DEG
-from reliefsmith.polygons import shrink, snapped
-from reliefsmith.polygons.packing import Placed, least_gap_mm, placed_shape
+from reliefsmith.polygons import shrink
 from reliefsmith.recipe.sections import (
-    BaseSettings,
-    BedSettings,
     CostSettings,
     FilamentSettings,
     HangSettings,
     HeightSettings,
-    MotifSettings,
     PrinterSettings,
-    SeamSettings,
 )
 from reliefsmith.solid.build import build
 from reliefsmith.solid.segmented import parts_by_segment
 from reliefsmith.solid.stacking import stack
 from sound import assert_closed, assert_closed_as_stl
 
-from .plans import GOLD, RED, plan_of
+from .plans import plan_of
 
 GAP = 0.2
 EXACT_MM = 1e-3
 AT_CORNERS = 0.75
 # Half of the gap, and more at the corners of keys, where the far side is a corner too.
-BED = (100.0, 100.0)
-LINE = ({"from_mm": (0, -60), "to_mm": (3, 60)},)
-UPRIGHT = ({"from_mm": (0, -60), "to_mm": (0, 60)},)
-UP = HeightSettings(style="raised")
-
-
-def divided(plan, *, heights=UP, bed=BED, printer=None, **cut):
-    """Return a plan cut as `cut` says, for a bed."""
-    return divide(
-        plan,
-        seams=SeamSettings(**{"mode": "line", "lines": LINE, **cut}),
-        heights=heights,
-        printer=printer or PrinterSettings(bed_mm=bed),
-        beds=BedSettings(),
-        base=BaseSettings(),
-        motif=MotifSettings(),
-    )
 
 
 def solids(plan, heights=UP, **printer):
@@ -72,20 +49,6 @@ def solids(plan, heights=UP, **printer):
 def slice_of(parts, z):
     """Return what parts fill at a height."""
     return shapely.union_all([section_at(part.vertices, part.triangles, z) for part in parts])
-
-
-def sign() -> shapely.Polygon:
-    """A plate with a hole and a notch, wider than the bed."""
-    plate = shapely.box(-75, -30, 75, 30).buffer(3, quad_segs=4)
-    holed = (plate - shapely.Point(-60, 0).buffer(4)) - shapely.box(20, 20, 26, 40)
-    return shapely.transform(holed, snapped)
-
-
-def colored(base):
-    """A plan with a motif on each side of its middle and one across it."""
-    across = shapely.box(-15, -6, 15, 6)
-    left, right = shapely.box(-50, 10, -20, 24), shapely.box(30, -24, 60, -10)
-    return plan_of(base, (RED, shapely.union_all([left, across])), (GOLD, right))
 
 
 @pytest.mark.parametrize(
@@ -189,21 +152,6 @@ def test_layers_are_clean(face) -> None:
     assert [item for item in found.findings if item.severity is not Severity.NOTE] == []
 
 
-def test_plates_hold_their_parts_apart() -> None:
-    plan = divided(plan_of(shapely.box(-90, -40, 90, 40)), mode="auto")
-    assert plan.division.plates > 1
-    for plate in range(1, plan.division.plates + 1):
-        lying = [
-            placed_shape(one.outline, Placed(0, 0, one.turn_deg, one.at_mm))
-            for one in plan.division.segments
-            if one.plate == plate
-        ]
-        x0, y0, x1, y1 = shapely.total_bounds(lying)
-        assert min(x0, y0) >= -EXACT_MM
-        assert max(x1, y1) <= BED[0] + EXACT_MM
-        assert least_gap_mm(lying) >= BedSettings().spacing_mm - EXACT_MM
-
-
 def test_every_part_has_its_number_on_its_back() -> None:
     plan = divided(plan_of(sign()))
     _, _, segments = solids(plan)
@@ -216,29 +164,6 @@ def test_every_part_has_its_number_on_its_back() -> None:
     assert all(item.digits.is_empty for item in divided(plan_of(sign()), numbers=False).division.segments)
 
 
-def test_auto_cuts_along_a_boundary_of_colors() -> None:
-    """The straight way through one color is shorter, the slanted boundary shows less."""
-    base = shapely.box(-75, -30, 75, 30)
-    edge = [(-12, -29), (8, 29)]
-    left = shapely.Polygon([(-74, -29), *edge, (-74, 29)])
-    right = shapely.Polygon([(74, -29), (74, 29), edge[1], edge[0]])
-    plan = divided(plan_of(base, (RED, left), (GOLD, right)), mode="auto")
-    assert len(plan.division.segments) == 2
-    for motif, side in zip(plan.motifs, (left, right), strict=True):
-        other = right if motif.color == RED else left
-        assert motif.polygon.intersection(other).area < 0.02, side
-        assert motif.polygon.area == pytest.approx((left if motif.color == RED else right).area, rel=0.01)
-
-
-def test_a_neck_too_narrow_for_a_key_is_found_and_a_wide_one_is_not() -> None:
-    fields = [shapely.box(-75, -30, -25, 30), shapely.box(25, -30, 75, 30)]
-    for half, expected in ((2, ["key-missing"]), (10, [])):
-        bridged = shapely.union_all([*fields, shapely.box(-25, -half, 25, half)])
-        plan = divided(plan_of(bridged), mode="auto")
-        assert len(plan.division.segments) == 2
-        assert [item.code for item in plan.findings] == expected
-
-
 def test_a_part_that_the_gap_would_break_is_two_parts() -> None:
     """Two fields after the line hang together by 0.2 mm, which is the gap."""
     fields = [shapely.box(-75, -30, 0, 30), shapely.box(0, -30, 75, -2), shapely.box(0, 2, 75, 30)]
@@ -248,48 +173,10 @@ def test_a_part_that_the_gap_would_break_is_two_parts() -> None:
     assert_closed(solids(plan)[1][0])
 
 
-def test_auto_leaves_what_fits() -> None:
-    fitting = plan_of(shapely.box(-45, -45, 45, 45))
-    assert divided(fitting, mode="auto") is fitting
-    wide = plan_of(sign())
-    assert divided(wide, mode="off") is wide
-
-
-def test_a_line_through_a_hanging_hole_is_refused() -> None:
-    hole = Hole((0.0, 0.0), 5.0, 2.5, 0.0, "inside", (0.0, 2.5))
-    with pytest.raises(GeometryError, match="crosses a hole, a pocket or a sunk text near"):
-        divided(replace(plan_of(sign()), hole=hole))
-
-
-@pytest.mark.parametrize(
-    ("cut", "words"),
-    [
-        (
-            {"lines": ({"from_mm": (90, -60), "to_mm": (90, 60)},)},
-            "line 1 of seams.lines misses the piece",
-        ),
-        ({"lines": ({"from_mm": (0, -60), "to_mm": (0, 5)},)}, "line 1 of seams.lines cuts nothing off"),
-        ({"lines": ({"from_mm": (74, -60), "to_mm": (74, 60)},)}, "no key of 3 mm fits along the cut"),
-        ({"lines": ({"from_mm": (74, -60), "to_mm": (74, 60)},), "reach_mm": 8}, "no key of 8 mm fits"),
-    ],
-)
-def test_what_cannot_be_cut_is_refused(cut, words) -> None:
-    with pytest.raises(GeometryError, match=words):
-        divided(plan_of(sign()), **cut)
-
-
-def test_what_cannot_carry_keys_is_refused() -> None:
+def test_a_base_too_low_for_keys_is_refused() -> None:
     plan = divided(plan_of(sign()), heights=replace(UP, base_mm=1.2))
     with pytest.raises(GeometryError, match="too low for keys below the face; set heights"):
         solids(plan, replace(UP, base_mm=1.2))
-    with pytest.raises(GeometryError, match="two plates is not cut"):
-        divided(plan_of(sign()), heights=HeightSettings(style="sunk", face="down", split="pegs"))
-    with pytest.raises(RecipeError, match="needs seams"):
-        divided(plan_of(sign()), lines=())
-    with pytest.raises(RecipeError, match="one point"):
-        SeamSettings(mode="line", lines=({"from_mm": (1, 1), "to_mm": (1, 1)},))
-    with pytest.raises(GeometryError, match="more than 60"):
-        divided(plan_of(shapely.box(-900, -900, 900, 900)), mode="auto")
 
 
 @settings(

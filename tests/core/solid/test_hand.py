@@ -196,11 +196,6 @@ def test_carving_leaves_two_layers_of_a_part_and_says_so() -> None:
     assert not [item for item in gentle.notes if item.code == "hand-limited"]
 
 
-def test_a_part_of_one_layer_is_not_lifted_by_the_rule_that_two_stay() -> None:
-    _, (_, motif) = _built(_hand(np.full((40, 40), -0.3)), motif_mm=0.2)
-    assert motif.vertices[:, 2].max() == pytest.approx(2.2)
-
-
 @pytest.mark.parametrize(("reach", "highest"), [("within", 2.0), ("above", 2.5)])
 def test_flush_tops_are_lifted_or_stay_within_as_the_setting_says(reach: str, highest: float) -> None:
     _, parts = _built(_hand(np.full((40, 40), 0.5)), style="flush", hand_reach=reach)

@@ -28,7 +28,7 @@ from reliefsmith.recipe import Recipe
 from reliefsmith.recipe.sections import HeightSettings
 from reliefsmith.solid.build import build
 from reliefsmith.solid.stacking import stack
-from reliefsmith.solid.tops import RIM_MM
+from reliefsmith.solid.tops import CHORD_MM, RIM_MM, STEP_MM, _profile
 from reliefsmith.walk.pipeline import Job
 from reliefsmith.walk.store import MemoryStore, decode, encode
 from sound import assert_closed, assert_closed_as_stl, assert_sound
@@ -86,6 +86,29 @@ def test_a_crowned_disc_is_a_quarter_of_an_ellipse_turned() -> None:
     wanted = math.pi * radius**2 * (1.6 - rise) + crown
     assert crown - 0.06 * crown < _volume(part) - math.pi * radius**2 * 0.8 <= crown  # chords lie inside
     assert _volume(part) == pytest.approx(wanted, rel=0.01)
+
+
+@pytest.mark.parametrize(("edge", "bands"), [(0.05, 1), (0.1, 1), (0.11, 2), (0.7, 7), (1.6, 16), (3.0, 16)])
+def test_a_bevel_has_a_band_for_each_tenth_of_a_millimetre_up_to_sixteen(edge: float, bands: int) -> None:
+    """Also where the quotient is a rounding error more than whole: .7 / .1."""
+    shape = _profile(replace(HEIGHTS, top="chamfer", edge_deg=30.0), edge)
+    assert shape.run_mm == pytest.approx(edge * 3**0.5)
+    assert shape.inward == shape.upward == pytest.approx([(k + 1) / bands for k in range(bands)])
+    assert edge / bands <= STEP_MM + 1e-9 or bands == 16
+
+
+@pytest.mark.parametrize("rise", [0.05, 0.1, 0.4, 0.8, 1.6, 3.0, 9.0, 20.0])
+def test_a_crown_has_as_many_bands_as_a_circle_of_its_rise_needs(rise: float) -> None:
+    """Of that circle no point lies farther from its chords than CHORD_MM, and with one band less it would."""
+    shape = _profile(replace(HEIGHTS, top="crown"), rise)
+    count = len(shape.upward)
+    chords = rise * np.column_stack([[0, *shape.inward], [0, *shape.upward]])
+    turns = np.linspace(0, np.pi / 2, 1001)
+    circle = rise * np.column_stack([1 - np.cos(turns), np.sin(turns)])
+    off = shapely.distance(shapely.points(circle), shapely.LineString(chords)).max()
+    assert off <= CHORD_MM or count == 16
+    assert rise * (1 - math.cos(np.pi / 4 / (count - 1))) > CHORD_MM or count == 4
+    assert chords[-1].tolist() == [rise, rise]
 
 
 def test_a_top_is_never_above_its_height_nor_below_its_edge() -> None:

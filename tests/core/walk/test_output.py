@@ -102,6 +102,6 @@ def test_the_finished_piece_is_what_the_core_prints_turned_over() -> None:
 
 def test_versions_are_those_of_the_installed_packages() -> None:
     told = versions()
-    for library in ("numpy", "shapely", "pillow", "mapbox_earcut"):
+    for library in ("numpy", "shapely", "pillow"):
         assert told[library] == metadata.version(library)
     assert told["reliefsmith"] == reliefsmith.__version__

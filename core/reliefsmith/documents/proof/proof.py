@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PIL import Image
+import math
 
 from ...model import Result
 from ...polygons.cover import View
@@ -61,7 +61,7 @@ def proof_png_steps(result: Result, front: Face | None = None) -> Steps[bytes]:
     least = SOURCE_MM if result.sheet else LEAST_LISTS_MM
     said = max(findings_mm(canvas, width - taken, result.findings), least)
     lists = end - (REPAIRS_MM if chosen else min(said, REPAIRS_MM))
-    chips = lists - CHIP_MM * _rows(len(entries))
+    chips = lists - CHIP_MM * math.ceil(len(entries) / CHIPS_A_ROW)
     low_x, low_y, high_x, high_y = front.bounds
     room = chips - GAP_MM - 1.0 - top
     places = lay_out((high_x - low_x, high_y - low_y), top, room, hangs=hardware is not None)
@@ -96,12 +96,7 @@ proof_png = drained(proof_png_steps)
 def thumbnail_png(result: Result, side_px: int = THUMBNAIL_PX, front: Face | None = None) -> bytes:
     """Draw the front in a square on a transparent ground."""
     face = front or front_face(result.stack)
-    low_x, low_y, high_x, high_y = face.bounds
-    half = max(high_x - low_x, high_y - low_y) / 2 * 1.04
-    x, y = (low_x + high_x) / 2, (low_y + high_y) / 2
-    view = View(x - half, y + half, side_px / (2 * half), (side_px, side_px))
-    picture: Image.Image = color_picture(face, view)
-    return png_bytes(picture)
+    return png_bytes(color_picture(face, View.square(face.bounds, side_px)))
 
 
 def _lying(result: Result) -> tuple[tuple[float, ...], str]:
@@ -110,7 +105,3 @@ def _lying(result: Result) -> tuple[tuple[float, ...], str]:
         return (), f"two plates, set together; {style_words(result)}"
     lying = ["face down"] if result.stack.piece else []
     return result.stack.layer_tops_mm, ", ".join([*lying, style_words(result)])
-
-
-def _rows(count: int) -> int:
-    return -(-count // CHIPS_A_ROW)

@@ -14,7 +14,6 @@ from ...findings import Note, note
 from ...model.arrays import Color, Floats, Ints, Shapes
 from ...polygons import as_multi, opened_parts
 from ...polygons.edges import rim_edges
-from ...polygons.groups import sorted_distinct
 from .foreseen import AS_IT_IS, Foreseen
 from .ground import Art
 from .legible import edges_on
@@ -258,4 +257,4 @@ def _reached(points: Shapes, bodies: Shapes) -> Ints:
     boxes = shapely.box(left - _NEAR_MM, low - _NEAR_MM, right + _NEAR_MM, high + _NEAR_MM)
     body, point = shapely.STRtree(points).query(boxes)
     shapely.prepare(bodies)
-    return sorted_distinct(point[shapely.dwithin(bodies[body], points[point], _NEAR_MM)])
+    return np.unique(point[shapely.dwithin(bodies[body], points[point], _NEAR_MM)])

@@ -11,6 +11,7 @@ import shapely
 from ...errors import GeometryError
 from ...model.arrays import Area
 from ...polygons import (
+    GRID_MM,
     as_multi,
     faces_of,
     grow,
@@ -32,13 +33,26 @@ __all__ = ["Room", "cells_for_bed", "cells_of_lines", "without_necks"]
 MOST_CELLS = 60
 """More parts than this nobody puts together."""
 
+CRUMB_MM = 6.0
+"""A part in which no disc of this radius lies is too small to be handled by itself."""
+
 _NO_LENGTH_MM = 1e-3  # a step of the grid: less is a touch
 _ROUNDING_MM = 1e-6  # far below the grid
 
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """How large the box round a part may be, in mm; parts are turned by quarters."""
+    """How large the box round a part may be, in mm; parts are turned by quarters.
+
+    Sides count in whole steps of the grid, on which all seams lie: a part that is to be just as large as the
+    room then fits into it.
+
+    Examples
+    --------
+    >>> room = Room(100.0004, 60.0)
+    >>> room.holds(shapely.box(0, 0, 60, 100)), room.holds(shapely.box(0, 0, 100.001, 60))
+    (True, False)
+    """
 
     width: float
     depth: float
@@ -50,8 +64,11 @@ class Room:
     def counts(self, shape: shapely.Geometry) -> tuple[int, int, tuple[float, float]]:
         """Return into how many columns and rows a shape must be cut, and how wide and high they may be."""
         x0, y0, x1, y1 = shape.bounds
+        width, depth = (
+            math.floor(side / GRID_MM + _ROUNDING_MM) * GRID_MM for side in (self.width, self.depth)
+        )
         ways = []
-        for sides in ((self.width, self.depth), (self.depth, self.width)):
+        for sides in ((width, depth), (depth, width)):
             columns, rows = (
                 max(1, math.ceil(length / side - _ROUNDING_MM))
                 for length, side in zip((x1 - x0, y1 - y0), sides, strict=True)
@@ -122,10 +139,7 @@ def cells_for_bed(
             cells.append(shape)
             continue
         axis = 0 if columns >= rows else 1
-        side, count = sides[axis], (columns, rows)[axis]
-        low, high = shape.bounds[axis], shape.bounds[axis + 2]
-        band = (high - (count - 1) * side, low + side)
-        halves = cheapest_halves(shape, colors, barred, axis, band)
+        halves = cheapest_halves(shape, colors, barred, axis, _band(shape, axis, sides[axis]))
         waiting += [piece for half in halves for piece in polygons_of(half)]
     return _without_crumbs(_noded(cells), room)
 
@@ -151,6 +165,19 @@ def without_necks(cells: Sequence[shapely.Polygon], gap_mm: float) -> list[shape
         parts = noded_coverage([as_multi(item) for item in grown])
         found += [max(part.geoms, key=lambda piece: piece.area) for part in parts]
     return _noded(found) if len(found) > len(cells) else list(cells)
+
+
+def _band(shape: shapely.Polygon, axis: int, side: float) -> tuple[float, float]:
+    """Return where a shape is halved so that the number of shapes stays the least possible.
+
+    Nearer to its ends than a crumb is wide a seam would only cut one off, such as the tip of a piece a bit
+    longer than the bed; on a bed that takes hardly more than a crumb there is no other place.
+    """
+    low, high = shape.bounds[axis], shape.bounds[axis + 2]
+    count = math.ceil((high - low) / side - _ROUNDING_MM)
+    first, last = high - (count - 1) * side, low + side
+    away = (max(first, low + 2 * CRUMB_MM), min(last, high - 2 * CRUMB_MM))
+    return away if away[0] <= away[1] else (first, last)
 
 
 def _inside(base: Area, lines: Sequence[shapely.Geometry]) -> list[shapely.Polygon]:
@@ -179,7 +206,3 @@ def _without_crumbs(cells: list[shapely.Polygon], room: Room) -> list[shapely.Po
                 continue
         index += 1
     return kept
-
-
-CRUMB_MM = 6.0
-"""A part in which no disc of this radius lies is too small to be handled by itself."""

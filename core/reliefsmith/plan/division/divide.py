@@ -142,6 +142,11 @@ def _cells(
         return cells
     reach = 0.0 if seams.joint == "plain" else 2 * SLANT * (seams.reach_mm or REACHES_MM[0])  # at both ends
     room = Room(bed[0] - reach, bed[1] - reach)
+    if min(room.width, room.depth) < GRID_MM:
+        raise RecipeError(
+            f"a bed of {bed[0]:g} x {bed[1]:g} mm leaves nothing for parts whose keys take {reach:g} mm;"
+            " set beds.strip_mm or seams.reach_mm smaller, printer.bed_mm larger, or seams.joint to plain"
+        )
     colors = [item.polygon for item in plan.motifs]
     return cells_for_bed(plan.base, colors, barred, room)
 

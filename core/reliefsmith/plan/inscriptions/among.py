@@ -9,7 +9,7 @@ import shapely
 from ...findings import note
 from ...model import Motif, Plan, SetText
 from ...model.arrays import Color
-from ...polygons import GRID_MM, as_multi, grow, opened, united, without
+from ...polygons import GRID_MM, as_multi, grow, merged, opened, without
 from ..register import by_area, in_register
 from ..strokes.leastwidths import Limits
 
@@ -26,7 +26,7 @@ def with_letters(plan: Plan, made: SetText, color: Color, limits: Limits) -> Pla
     for motif in plan.motifs:
         if motif.color == color:
             both = (
-                as_multi([motif.polygon, made.letters]) if is_clear else united(motif.polygon, made.letters)
+                as_multi([motif.polygon, made.letters]) if is_clear else merged([motif.polygon, made.letters])
             )
             motifs.append(Motif(color, both))
             is_new = False

@@ -226,15 +226,12 @@ def _near(places: Shapes, width: float) -> shapely.Geometry:
 
 def _center_lines(area: shapely.Geometry, sites: Floats, width: float) -> tuple[Floats, Floats]:
     """Return the ends (n, 2, 2) of ridges on center lines of thin strokes, and the sites on their sides."""
-    ends, beside = [np.empty((0, 2, 2))], [np.empty((0, 2, 2))]
+    ridges = ridges_within(sites, REACH * width)
+    kept = np.flatnonzero(_is_centered(ridges, width))
     shapely.prepare(area)
-    for ridges in ridges_within(sites, REACH * width):
-        kept = np.flatnonzero(_is_centered(ridges, width))
-        for end in (0, 1):
-            kept = kept[shapely.contains_xy(area, *ridges.ends[kept, end].T)]
-        ends.append(ridges.ends[kept])
-        beside.append(ridges.sites[kept])
-    return np.concatenate(ends), np.concatenate(beside)
+    for end in (0, 1):
+        kept = kept[shapely.contains_xy(area, *ridges.ends[kept, end].T)]
+    return ridges.ends[kept], ridges.sites[kept]
 
 
 def _is_centered(ridges: Ridges, width: float) -> Flags:

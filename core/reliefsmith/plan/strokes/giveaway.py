@@ -19,7 +19,6 @@ from ...polygons import (
     tiles,
     union_of_faces,
 )
-from ...polygons.groups import sorted_distinct
 from ...progress import Progress, Steps
 from .centerlines import THIN_SLACK_MM
 from .partition import GROUND, Sheet
@@ -148,7 +147,7 @@ def _weak_steps(
         tails = [tail for tail in tails if shapely.dwithin(zone, tail, _TOUCHING_MM)]
     if tails and strong.any():
         owner = shapely.STRtree(pieces).query(shapely.point_on_surface(tails), predicate="intersects")
-        tails = [tails[index] for index in sorted_distinct(owner[0, strong[owner[1]]])]
+        tails = [tails[index] for index in np.unique(owner[0, strong[owner[1]]])]
     else:
         tails = []
     return [*pieces[~strong], *tails]
@@ -168,7 +167,7 @@ def _hit(pieces: Shapes, cores: list[shapely.Polygon]) -> Flags:
     hit = np.zeros(len(pieces), dtype=bool)
     if cores:
         points = shapely.STRtree(shapely.point_on_surface(cores))
-        hit[sorted_distinct(points.query(pieces, predicate="intersects")[0])] = True
+        hit[np.unique(points.query(pieces, predicate="intersects")[0])] = True
     return hit
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
-from ...polygons import as_multi, noded_coverage, united, without
+from ...polygons import as_multi, merged, noded_coverage, without
 
 __all__ = ["GROUND", "Sheet", "sheet_of"]
 
@@ -49,7 +49,7 @@ class Sheet:
         if gain.is_empty:
             return self
         entries = [
-            united(self.entry(index), gain) if index == number else without(self.entry(index), gain)
+            merged([self.entry(index), gain]) if index == number else without(self.entry(index), gain)
             for index in (*range(len(self.motifs)), GROUND)
         ]
         return replace(self, motifs=tuple(entries[:-1]), ground=entries[-1])

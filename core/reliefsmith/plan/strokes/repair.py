@@ -11,7 +11,6 @@ import shapely
 
 from ...model import Drawing, FlatAreas, Mended, Plan
 from ...polygons import as_multi, merged, near, polygons_of, without
-from ...polygons.groups import sorted_distinct
 from ...progress import Progress, Steps, drained
 from ...recipe.sections import BaseSettings, MotifSettings, PrinterSettings
 from ...recipe.tables import Mark
@@ -250,7 +249,7 @@ def _met(shapes: list[shapely.MultiPolygon], other: shapely.MultiPolygon) -> sha
     """Return the union of the pieces of shapes whose boxes meet a box of a piece of another shape."""
     pieces = np.asarray(polygons_of(shapes), dtype=object)
     hit = shapely.STRtree(pieces).query(np.asarray(polygons_of(other), dtype=object))[1]
-    return merged(pieces[sorted_distinct(hit)])
+    return merged(pieces[np.unique(hit)])
 
 
 def _zone(number: int, gains: list[Gain]) -> shapely.Geometry:

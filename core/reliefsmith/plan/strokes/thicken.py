@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from ...findings import Finding, Note
-from ...polygons import as_multi, grow, merged, near, united, without
+from ...polygons import as_multi, grow, merged, near, without
 from ...progress import Steps
 from ..zones import Zone, applied, missed
 from .centerlines import Strokes, strokes_steps
@@ -89,7 +89,7 @@ def _gain_steps(
     for step in widths:
         found: Strokes = yield from strokes_steps(grown, float(step), zone.shape)
         first = found if first is None or len(first.widths) == 0 else first
-        grown, discs = united(grown, found.discs), united(discs, found.discs)
+        grown, discs = merged([grown, found.discs]), merged([discs, found.discs])
     if first is None or discs.is_empty:
         return None
     if zone.number is None:

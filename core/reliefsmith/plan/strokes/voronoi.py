@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
 from ...errors import GeometryError
-from ...model.arrays import Flags, Floats, Ints
+from ...model.arrays import Floats, Ints
 
-__all__ = ["MOST_SITES", "Ridges", "packed", "ridges_within"]
-
-_Box = tuple[float, float, float, float]
+__all__ = ["Ridges", "packed", "ridges_within"]
 
 _FAR_MM = 1e6
 
@@ -21,38 +18,28 @@ _TURN = np.array([[np.cos(1.0), -np.sin(1.0)], [np.sin(1.0), np.cos(1.0)]])
 _SHAKEN_MM = 4e-7
 _TRIES = 4
 
-MOST_SITES = 8000
-"""More points than this are triangulated in parts: the engine's time for each grows with their number."""
-
-_MARGIN = 3.0
-"""Margin of parts in reaches: a ridge's middle is at most two from its ends, these one from the points round
-them."""
-
 
 @dataclass(frozen=True, slots=True)
 class Ridges:
-    """Ridges of a Voronoi diagram whose middles lie in a box.
+    """Ridges of a Voronoi diagram.
 
     Parameters
     ----------
-    box : tuple of float
-        Left, low, right, high in mm.
     ends, sites : float64 arrays of shape (n, 2, 2)
         The two points that each ridge joins, and the two sites on its sides.
     """
 
-    box: _Box
     ends: Floats
     sites: Floats
 
 
-def ridges_within(sites: Floats, reach: float) -> Iterator[Ridges]:
-    """Yield the ridges of the Voronoi diagram of points that are near their sites, in parts.
+def ridges_within(sites: Floats, reach: float) -> Ridges:
+    """Return the ridges of the Voronoi diagram of points that are near their sites.
 
     Parameters
     ----------
     sites : float64 array of shape (n, 2)
-        Each point once, sorted by x and then y, rounded to a millionth of a millimetre.
+        Each point once, three and more, sorted by x and then y, rounded to a millionth of a millimetre.
     reach : float
         Ridges are left out of which an end is not nearer to its sites than this, in mm.
 
@@ -61,52 +48,13 @@ def ridges_within(sites: Floats, reach: float) -> Iterator[Ridges]:
     GeometryError
         If the engine cannot triangulate the points.
 
-    Notes
-    -----
-    Whether a circle through three points is empty depends on the points within its radius only, so many
-    points are halved until the parts are small, each with a margin; a ridge is taken from the part that its
-    middle lies in.
-
     Examples
     --------
     >>> square = np.array([[0.0, 0.0], [0.0, 2.0], [2.0, 0.0], [2.0, 2.0]])
-    >>> ridges = next(ridges_within(square, 1.5))
+    >>> ridges = ridges_within(square, 1.5)
     >>> ridges.ends.tolist(), len(ridges.sites)
     ([[[1.0, 1.0], [1.0, 1.0]]], 1)
     """
-    (left, low), (right, high) = sites.min(axis=0) - reach, sites.max(axis=0) + reach
-    for box, near in _halved(sites, (left, low, right, high), _MARGIN * reach):
-        if len(near) >= 3:
-            ends, beside = _ridges_of(near, reach)
-            own = _lie_in(box, ends.mean(axis=1))
-            yield Ridges(box, ends[own], beside[own])
-
-
-def _halved(sites: Floats, box: _Box, margin: float) -> Iterator[tuple[_Box, Floats]]:
-    """Yield boxes that share a box, and the sites within each and a margin."""
-    own = sites[_lie_in(box, sites)]
-    if len(sites) <= MOST_SITES or len(own) == 0 or np.ptp(own, axis=0).max() < 2 * margin:
-        yield box, sites
-        return
-    axis = int(np.argmax(np.ptp(own, axis=0)))
-    along = sites[:, axis]
-    middle = float(own[:, axis].min() + own[:, axis].max()) / 2
-    left, low, right, high = box
-    lower = (left, low, middle, high) if axis == 0 else (left, low, right, middle)
-    upper = (middle, low, right, high) if axis == 0 else (left, middle, right, high)
-    yield from _halved(sites[along < middle + margin], lower, margin)
-    yield from _halved(sites[along >= middle - margin], upper, margin)
-
-
-def _lie_in(box: _Box, points: Floats) -> Flags:
-    left, low, right, high = box
-    x, y = points[:, 0], points[:, 1]
-    inside: Flags = (x >= left) & (x < right) & (y >= low) & (y < high)
-    return inside
-
-
-def _ridges_of(sites: Floats, reach: float) -> tuple[Floats, Floats]:
-    """Return the ends of the ridges between points, and the points on their sides."""
     index = np.sort(_find_rows(sites, _delaunay(sites).reshape(-1, 2)).reshape(-1, 3), axis=1)
     centers, radii = _circles(sites[index])
     edges = index[:, [0, 1, 1, 2, 0, 2]].reshape(-1, 2)
@@ -117,7 +65,7 @@ def _ridges_of(sites: Floats, reach: float) -> tuple[Floats, Floats]:
     first, second = order[twin] // 3, order[twin + 1] // 3
     short = np.maximum(radii[first], radii[second]) < reach
     ridges = np.column_stack([first, second])[short]
-    return centers[ridges], sites[edges[order[twin[short]]]]
+    return Ridges(centers[ridges], sites[edges[order[twin[short]]]])
 
 
 def _delaunay(sites: Floats) -> Floats:

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-import pytest
 import shapely
 from hypothesis import given, settings
 from PIL import Image, ImageDraw
@@ -14,35 +12,28 @@ from PIL import Image, ImageDraw
 import reliefsmith as rs
 from reliefsmith.areas import mark
 from reliefsmith.colorimetry import ciede2000, srgb_to_lab
-from reliefsmith.model import FlatAreas, Plan
+from reliefsmith.model import FlatAreas
 from reliefsmith.plan import outline
-from reliefsmith.polygons import polygons_of, without_openings
+from reliefsmith.polygons import polygons_of
 from reliefsmith.progress import drain
 from reliefsmith.recipe import Recipe
 from reliefsmith.recipe.tables import Mark
 from reliefsmith.walk.output import file_steps
 
-from ..arts import BLACK, BLUE, RED, WHITE, YELLOW, artworks, assert_in_register, codes, flat, hung, outlined
-
-CREAM = (252, 250, 244)
-RING = shapely.Point(0, 0).buffer(20) - shapely.Point(0, 0).buffer(12)
-
-
-def on_paper(*painted: tuple[tuple[int, int, int], shapely.Geometry]) -> FlatAreas:
-    """Return art on cream paper: what it encloses is ground."""
-    art = shapely.union_all([shape for _, shape in painted])
-    inside = without_openings(art).difference(art)
-    if inside.is_empty:
-        return replace(flat(*painted), ground=CREAM)
-    areas = flat((CREAM, inside), *painted)
-    return replace(areas, ground=CREAM, enclosed=0)
-
-
-def shown_at(plan: Plan, x: float, y: float) -> tuple[int, int, int] | None:
-    """Return the color that the piece shows at a place, seen from above; None for open air."""
-    place = shapely.Point(x, y)
-    motif = next((item.color for item in plan.motifs if item.polygon.contains(place)), None)
-    return motif or (plan.base_color if plan.base.contains(place) else None)
+from ..arts import (
+    BLACK,
+    BLUE,
+    CREAM,
+    RED,
+    RING,
+    WHITE,
+    artworks,
+    assert_in_register,
+    codes,
+    on_paper,
+    outlined,
+    shown_at,
+)
 
 
 def test_the_base_shows_what_the_art_encloses_in_the_grounds_own_color() -> None:
@@ -84,47 +75,6 @@ def test_ground_under_a_square_millimetre_is_left_to_the_base() -> None:
     assert shown_at(plan, 4, 4) == RED
 
 
-def test_a_base_in_which_much_would_vanish_gives_way_to_the_best() -> None:
-    """The border closes gaps of a millimetre: a base of a comb's own color swallows its teeth."""
-    teeth = [shapely.box(x, 0, x + 0.8, 20) for x in np.arange(-20, 20, 1.8)]
-    comb = shapely.union_all([*teeth, shapely.box(-20, -1, 21, 0)])
-    block = shapely.box(-20, -30, 20, -10)
-    one = replace(flat((RED, comb), (BLUE, block)), ground=CREAM)
-    assert outlined(one).base_color == BLUE
-    two = flat((RED, comb), (BLUE, shapely.affinity.translate(comb, 0, -40)))
-    paper = outlined(replace(two, ground=CREAM))
-    assert paper.base_color == CREAM
-    assert "base-color-added" in codes(paper.notes)
-    cut_out = outlined(two)
-    assert cut_out.base_color not in (CREAM, RED, BLUE)  # no ground to show
-
-
-def test_a_base_is_judged_with_the_links_that_its_pieces_will_need() -> None:
-    """Two flaps of an envelope 3.5 mm apart: links in their own color would bridge the gap between them."""
-    flaps = shapely.union_all([shapely.box(-13, -15, 13, 0), shapely.box(-13, 3.5, 13, 8)])
-    arrow = shapely.box(-4, 8, 4, 28)
-    areas = replace(flat((YELLOW, flaps), (RED, arrow)), ground=CREAM)
-    assert outlined(areas).base_color == RED
-    assert outlined(areas, Recipe().with_values({"pieces.connect": "none"})).base_color == YELLOW
-
-
-def test_one_color_lies_on_the_color_of_its_ground_or_on_one_that_sets_it_off() -> None:
-    bar = shapely.box(0, 0, 20, 5)
-    assert outlined(replace(flat((BLUE, bar)), ground=CREAM)).base_color == CREAM
-    assert outlined(replace(flat((YELLOW, bar)), ground=BLUE)).base_color == BLUE
-    near = outlined(replace(flat((WHITE, bar)), ground=(225, 225, 222)))
-    assert max(near.base_color) < 60
-
-
-def test_a_color_of_the_base_that_the_user_gives_stays_and_the_ground_is_a_part() -> None:
-    areas = on_paper((BLUE, RING), (RED, shapely.box(-3, -3, 3, 3)))
-    given = outlined(areas, Recipe().with_values({"colors.base": "#143cc8"}))
-    assert given.base_color == BLUE
-    assert {motif.color for motif in given.motifs} == {CREAM, RED}
-    paper = outlined(areas, Recipe().with_values({"colors.base": "#fcfaf4"}))
-    assert {motif.color for motif in paper.motifs} == {BLUE, RED}
-
-
 def test_kept_ground_is_a_part_of_its_own() -> None:
     recipe = Recipe().with_values({"background.enclosed": "keep"})
     areas = on_paper((BLUE, RING), (RED, shapely.box(-3, -3, 3, 3)))
@@ -162,60 +112,6 @@ def test_the_base_is_chosen_anew_only_where_marks_take_its_color() -> None:
     anew = outline(opened, before, base=Recipe().base, colors=Recipe().colors)
     assert anew.base_color == RED
     assert codes(anew.notes).count("base-color-anew") == 1
-
-
-@pytest.mark.parametrize(("values", "opens"), [({}, True), ({"hang.hardware": "magnet"}, False)])
-def test_a_handle_is_opened_to_hang_the_piece_by_it(values: dict[str, object], opens: bool) -> None:
-    bow = shapely.Point(0, 14).buffer(9) - shapely.Point(0, 14).buffer(6)
-    lamp = ((BLACK, shapely.union(bow, shapely.box(-12, 3, 12, 6))), (YELLOW, shapely.box(-10, -25, 10, 3)))
-    plan = hung(on_paper(*lamp), Recipe().with_values(values))
-    assert plan.base_color == CREAM
-    assert (shown_at(plan, 0, 14) is None) == opens
-    assert (plan.hole is not None and plan.hole.origin == "artwork") == opens
-    assert_in_register(plan)
-
-
-@pytest.mark.parametrize(
-    "inside",
-    [shapely.Point(14, 14).buffer(3), shapely.Point(0, -12).buffer(3), shapely.box(-14, -14, 14, 14)],
-    ids=["aside", "low", "most of the picture"],
-)
-def test_ground_that_is_no_handle_stays_closed(inside: shapely.Polygon) -> None:
-    areas = on_paper((RED, shapely.box(-20, -20, 20, 20) - inside))
-    plan = hung(areas)
-    place = inside.representative_point()
-    assert shown_at(plan, place.x, place.y) == CREAM
-    assert plan.hole.origin != "artwork"
-
-
-def test_protected_ground_is_not_opened() -> None:
-    bow = shapely.Point(0, 14).buffer(9) - shapely.Point(0, 14).buffer(6)
-    art = on_paper((BLACK, shapely.union(bow, shapely.box(-10, -25, 10, 6))))
-    assert hung(art).hole.origin == "artwork"
-    kept = hung(art, Recipe().with_values({"marks": [{"kind": "protect", "at_mm": [0, 14]}]}))
-    assert shown_at(kept, 0, 14) == CREAM
-    assert kept.hole.origin != "artwork"
-
-
-def test_a_base_that_the_stock_lacks_gives_way_to_the_best_that_it_has() -> None:
-    areas = on_paper((BLUE, RING), (RED, shapely.box(-3, -3, 3, 3)))
-    stock = [{"name": "red", "color": "#c81e1e"}, {"name": "blue", "color": "#143cc8"}]
-
-    def plan(values: dict[str, object]) -> Plan:
-        r = Recipe().with_values({"filaments.stock": stock, **values})
-        return outline(areas, base=r.base, colors=r.colors, base_stock=r.base_stock)
-
-    lacking = plan({"filaments.only_stock": True})
-    assert lacking.base_color in (RED, BLUE)
-    assert codes(lacking.findings) == ["base-not-in-stock"]
-    assert CREAM in {motif.color for motif in lacking.motifs}
-    assert plan({}).base_color == CREAM
-    had = plan({"filaments.only_stock": True, "filaments.stock": [{"name": "cream", "color": "#fdfbf5"}]})
-    assert (had.base_color, codes(had.findings)) == (CREAM, [])
-    none = plan({"filaments.only_stock": True, "filaments.stock": [{"name": "green", "color": "#00a040"}]})
-    assert (none.base_color, codes(none.findings)) == (CREAM, [])
-    asked = plan({"filaments.only_stock": True, "colors.base": "#fcfaf4"})
-    assert (asked.base_color, codes(asked.findings)) == (CREAM, [])
 
 
 def test_in_a_cut_out_picture_nothing_is_ground(tmp_path: Path) -> None:

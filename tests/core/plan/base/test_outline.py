@@ -10,7 +10,7 @@ from reliefsmith.errors import GeometryError
 from reliefsmith.polygons import polygons_of, without_openings
 from reliefsmith.recipe import Recipe
 
-from ..arts import BLACK, BLUE, RED, WHITE, YELLOW, artworks, assert_in_register, flat, outlined
+from ..arts import BLUE, RED, artworks, assert_in_register, flat, outlined
 
 FRAME = shapely.box(-15, -15, 15, 15) - shapely.box(-5, -5, 5, 5)
 
@@ -154,53 +154,6 @@ def test_with_no_border_the_base_grows_only_under_motifs_that_reach_its_edge():
     assert plan.base.bounds[2] == pytest.approx(20.3, abs=0.02)
     assert "base-grown" in codes(plan)
     assert_in_register(plan)
-
-
-def test_one_color_stands_on_a_base_that_sets_it_off():
-    assert outlined(flat((BLACK, FRAME))).base_color == WHITE
-    light = outlined(flat((WHITE, FRAME)))
-    assert max(light.base_color) < 60
-    assert light.base_is_extra
-    assert "base-color-added" in codes(light)
-
-
-def test_ink_lines_are_not_the_base_but_an_outline_round_fields_is():
-    rays = [shapely.LineString([(0, 0), end]).buffer(0.4) for end in ((20, 3), (-15, 12), (2, -18))]
-    ink = shapely.union_all(rays)
-    spot = shapely.Point(3, -8).buffer(1.0)
-    drawing = outlined(flat((BLACK, ink), (RED, spot)))
-    assert drawing.base_color != BLACK
-    field = shapely.Point(0, 0).buffer(15)
-    badge = outlined(flat((BLACK, field.buffer(1.0)), (YELLOW, field), (RED, shapely.Point(0, 0).buffer(5))))
-    assert badge.base_color == BLACK
-    assert not badge.base_is_extra
-
-
-def test_the_color_with_the_longest_contact_with_the_background_is_the_base():
-    left, right = shapely.box(-10, -10, 2, 10), shapely.box(2, -10, 10, 10)
-    assert outlined(flat((RED, left), (BLUE, right))).base_color == RED
-    assert outlined(flat((BLUE, right), (RED, left))).base_color == RED  # not the order of the colors
-
-
-def test_on_a_plate_the_figure_keeps_its_outline():
-    figure, eye = shapely.Point(0, 0).buffer(10), shapely.Point(0, 0).buffer(3)
-    areas = flat((RED, figure), (YELLOW, eye))
-    assert outlined(areas).base_color == RED
-    plate = Recipe().with_values({"base.shape": "rectangle"})
-    assert outlined(areas, plate).base_color == YELLOW  # does not face the background, differs from red
-    plain = flat((RED, shapely.box(-10, -10, 0, 10)), (BLUE, shapely.Point(0, 0).buffer(10)))
-    assert outlined(plain, plate).base_is_extra
-
-
-def test_a_wanted_color_near_one_of_the_artworks_is_that_one():
-    areas = flat((RED, shapely.box(-10, -10, 2, 10)), (BLUE, shapely.box(2, -10, 10, 10)))
-    near = outlined(areas, Recipe().with_values({"colors.base": "#143ec9"}))
-    assert near.base_color == BLUE
-    assert [motif.color for motif in near.motifs] == [RED]
-    other = outlined(areas, Recipe().with_values({"colors.base": "#00ff00"}))
-    assert other.base_color == (0, 255, 0)
-    assert other.base_is_extra
-    assert len(other.motifs) == 2
 
 
 def test_no_areas_is_one_clear_sentence():

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import math
-from itertools import pairwise
-
 import numpy as np
 import pytest
 import shapely
@@ -14,26 +11,14 @@ from hypothesis import strategies as st
 from reliefsmith.errors import GeometryError, RecipeError
 from reliefsmith.plan.hang.countersink import head_of
 from reliefsmith.plan.hang.eyelet import Site, best_pair
-from reliefsmith.plan.hang.level import level_pair, shrunk_level
 from reliefsmith.plan.hang.strength import Slot
 from reliefsmith.polygons import without_openings
-from reliefsmith.recipe import Recipe
 from reliefsmith.solid.stacking import stack
 
-from ..arts import BLUE, RED, YELLOW, artworks, assert_in_register, flat, hung
+from ..arts import BLUE, RED, artworks, assert_in_register, flat, hung
+from .kinds import DISC, PLATE, found, recipe
 
 pytestmark = pytest.mark.usefixtures("unadvised")
-
-DISC = (RED, shapely.Point(0, 0).buffer(20, 32))
-PLATE = (RED, shapely.box(-40, -15, 40, 15))
-
-
-def recipe(kind, **values):
-    return Recipe().with_values({"hang.hardware": kind, **{f"hang.{k}": v for k, v in values.items()}})
-
-
-def found(plan):
-    return {item.code for item in plan.findings}
 
 
 def test_a_strap_gets_a_level_slot_with_a_wall_that_holds():
@@ -76,13 +61,6 @@ def test_a_slot_wider_with_its_walls_than_the_piece_is_refused():
     with pytest.raises(GeometryError, match=r"a slot of 23 mm with walls of 5\.6 mm is wider than the piece"):
         hung(flat((RED, small)), recipe("ribbon"))
     assert hung(flat((RED, small.buffer(0.5))), recipe("ribbon")).hole.slot_mm == (23.0, 2.5)
-
-
-def test_the_note_says_what_a_slot_holds_and_the_bending():
-    plan = hung(flat(DISC), recipe("strap"))
-    (words,) = [item.message for item in plan.notes if item.code == "hole-strength"]
-    assert "bending of the bridge over it: 15.5 MPa" in words  # 90 * 11 / 12 / (2 * 4^2 / 6)
-    assert "EN 71-1" in words
 
 
 @pytest.mark.parametrize("kind", ["cord", "jump-ring", "ball-chain", "split-ring", "auto"])
@@ -149,45 +127,6 @@ def test_only_screws_are_four_and_nothing_is_three(kind, count):
         hung(flat((RED, shapely.box(-40, -30, 40, 30))), recipe(kind, holes=count))
 
 
-def test_a_countersink_narrows_by_a_layer_each_layer_down_to_the_hole():
-    plan = hung(flat(PLATE), recipe("screw"))
-    x, _ = plan.hole.center_mm
-    radii = [pocket.polygon.bounds[2] - x for pocket in plan.pockets]
-    assert radii[0] == pytest.approx(head_of(5.0)[1] / 2, abs=0.01)
-    steps = [one - other for one, other in pairwise(radii)]
-    assert steps == pytest.approx([0.2] * len(steps), abs=0.005)  # 90 degrees: as deep as wide
-    assert [pocket.depth_mm for pocket in plan.pockets] == [
-        pytest.approx(0.2 * (n + 1)) for n in range(len(radii))
-    ]
-    rings = shapely.union_all([pocket.polygon for pocket in plan.pockets])
-    assert rings.area == pytest.approx(sum(pocket.polygon.area for pocket in plan.pockets), abs=1e-6)
-    assert rings.area == pytest.approx(math.pi * (radii[0] ** 2 - 2.5**2), rel=0.01)
-    assert all(pocket.side == "front" for pocket in plan.pockets)
-    assert "countersink-shallow" not in found(plan)
-
-
-def test_motifs_give_way_to_the_head():
-    plan = hung(flat(PLATE, (YELLOW, shapely.box(-39, -14, 39, 14))), recipe("screw", at_mm=[0.0, 0.0]))
-    head = shapely.Point(0, 0).buffer(head_of(5.0)[1] / 2)
-    assert all(motif.polygon.distance(head) >= 0.29 for motif in plan.motifs)
-    assert "motif-cleared" in {item.code for item in plan.notes}
-
-
-def test_a_base_too_low_for_the_head_is_said_with_the_height_that_does():
-    low = Recipe().with_values({"hang.hardware": "screw", "heights.base_mm": 1.2})
-    plan = hung(flat(PLATE), low)
-    (words,) = [item.message for item in plan.findings if item.code == "countersink-shallow"]
-    assert "heights.base_mm to 2.0" in words
-    assert max(pocket.depth_mm for pocket in plan.pockets) == pytest.approx(1.0)  # one layer stays
-    again = hung(flat(PLATE), low.with_values({"heights.base_mm": 2.0}))
-    assert "countersink-shallow" not in found(again)
-
-
-def test_a_hole_that_no_screw_passes_is_refused():
-    with pytest.raises(RecipeError, match=r"hang\.hole_mm 1 is too narrow for a screw"):
-        hung(flat(PLATE), recipe("screw", hole_mm=1.0))
-
-
 def test_a_pair_placed_by_hand_is_mirrored():
     plan = hung(flat(PLATE), recipe("cord", holes=2, at_mm=[-20.0, 10.0]))
     assert plan.holes[0].center_mm == (-20.0, 10.0)
@@ -201,25 +140,6 @@ def test_a_base_with_no_room_for_two_is_refused():
     for widest in (True, False):
         with pytest.raises(GeometryError, match=r"set hang\.holes to 1"):
             best_pair(site, widest=widest)
-
-
-@settings(max_examples=25)
-@given(st.integers(3, 12), st.floats(0.2, 3.0), st.floats(0, 6.2))
-def test_a_bar_in_what_is_left_of_a_shape_stays_inside_it(corners, half, turn):
-    points = [
-        (
-            8 * math.cos(turn + 6.2832 * k / corners) * (1 + 0.5 * (k % 2)),
-            8 * math.sin(turn + 6.2832 * k / corners),
-        )
-        for k in range(corners)
-    ]
-    shape = shapely.Polygon(points).buffer(0)
-    left = shrunk_level(shape, half)
-    for x, y in shapely.get_coordinates(left):
-        bar = shapely.LineString([(x - half, y), (x + half, y)])
-        assert bar.difference(shape.buffer(1e-6)).length < 1e-4
-    wide = level_pair(shape, 1.0)
-    assert wide.symmetric_difference(shapely.affinity.scale(wide, -1, 1, origin=(1.0, 0))).area < 1e-6
 
 
 @pytest.mark.parametrize("count", [1, 2])

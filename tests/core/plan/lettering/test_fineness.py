@@ -21,9 +21,6 @@ from reliefsmith.documents.report import report_mapping
 from reliefsmith.documents.sheet.sheet import sheet_html
 from reliefsmith.model import FlatAreas, Frame, Lettering
 from reliefsmith.plan.lettering.fineness import lettering
-from reliefsmith.plan.lettering.letterlines import lines_of
-from reliefsmith.plan.lettering.letters import letters
-from reliefsmith.plan.lettering.letterwidths import stroke_and_gap
 from reliefsmith.recipe.sections import MotifSettings, PrinterSettings, SizeSettings
 from reliefsmith.walk.pipeline import find_areas
 from reliefsmith.walk.store import decode, encode
@@ -155,19 +152,6 @@ def test_what_stands_in_a_row_is_no_lettering() -> None:
         assert _lettering(_flat(shapely.union_all(row))).lines == ()
 
 
-def test_a_field_of_hooks_is_no_page_of_lettering() -> None:
-    """Among many pieces a few lie in a row by chance; letters keep to themselves."""
-    lot, side = np.random.default_rng(0), 20
-    hook = shapely.union(shapely.box(0, 0, 0.2, 1), shapely.box(0, 0, 0.7, 0.2))
-    field = []
-    for place in range(side * side):
-        shape = rotate(scale(hook, *lot.uniform(0.7, 1.2, 2)), lot.uniform(0, 360))
-        row, column = divmod(place, side)
-        field.append(translate(shape, *(np.array((column, row)) * 1.5 + lot.uniform(-0.2, 0.2, 2))))
-    found = lines_of(letters(field, side * 1.5))
-    assert sum(len(line) for line in found) <= 0.1 * len(field)
-
-
 def test_pieces_of_several_pens_are_no_lettering() -> None:
     """The same letters, each other one twice as bold, as ribs and keys are."""
     areas = _areas()
@@ -179,16 +163,6 @@ def test_pieces_of_several_pens_are_no_lettering() -> None:
 
 def _index(areas: FlatAreas, color: tuple[int, int, int]) -> int:
     return int(np.abs(areas.colors.astype(int) - color).sum(axis=1).argmin())
-
-
-def test_strokes_and_gaps_are_measured() -> None:
-    """E and H of bars 0.6 wide, 0.5 apart: by construction."""
-    bar = shapely.box(0, 0, 0.6, 2.8)
-    e = shapely.union_all([bar, *(shapely.box(0, y, 2.5, y + 0.6) for y in (0, 1.1, 2.2))])
-    h = shapely.union_all([bar, translate(bar, 1.1, 0), shapely.box(0, 1.1, 1.7, 1.7)])
-    stroke, gap = stroke_and_gap([e, translate(h, 3.0, 0), translate(e, 5.2, 0)], 0.5)
-    assert stroke == pytest.approx(0.6, rel=0.03)
-    assert gap == pytest.approx(0.5, rel=0.05)
 
 
 def test_a_line_that_would_not_print_says_so_and_from_which_size_it_does() -> None:

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial import Voronoi
 
-from reliefsmith.plan.strokes import voronoi
 from reliefsmith.plan.strokes.centerlines import strokes_steps, thickened
+from reliefsmith.plan.strokes.voronoi import ridges_within
 from reliefsmith.polygons import as_multi, opened
 from reliefsmith.progress import drain
 
@@ -103,24 +103,12 @@ def _bars(turn: float, lines: list[tuple[int, int, int, int, int]]) -> shapely.M
 _LINE = st.tuples(*[st.integers(-8, 8)] * 2, st.integers(1, 8), st.integers(-6, 6), st.integers(1, 8))
 
 
-@given(turn=st.sampled_from([0, 90, 7.3, 45]), lines=st.lists(_LINE, min_size=1, max_size=12))
-def test_boundaries_triangulated_in_parts_give_the_strokes_of_all_at_once(turn, lines):
-    area = _bars(turn, lines)
-    whole = drain(strokes_steps(area, WIDTH))
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(voronoi, "MOST_SITES", 150)
-        parts = drain(strokes_steps(area, WIDTH))
-    assert sorted(map(tuple, parts.points)) == sorted(map(tuple, whole.points))
-    assert parts.discs.symmetric_difference(whole.discs).area < 1e-3
-
-
 def _ridges(sites: np.ndarray, reach: float) -> dict[frozenset[int], float]:
     """Return the pairs of sites that have a ridge, with its length."""
     number = {tuple(site): index for index, site in enumerate(sites)}
-    found = list(voronoi.ridges_within(sites, reach))
-    pairs = np.concatenate([ridges.sites for ridges in found])
-    lengths = np.concatenate([np.hypot(*(ridges.ends[:, 0] - ridges.ends[:, 1]).T) for ridges in found])
-    keys = [frozenset((number[tuple(one)], number[tuple(other)])) for one, other in pairs]
+    found = ridges_within(sites, reach)
+    lengths = np.hypot(*(found.ends[:, 0] - found.ends[:, 1]).T)
+    keys = [frozenset((number[tuple(one)], number[tuple(other)])) for one, other in found.sites]
     assert len(keys) == len(set(keys))
     return dict(zip(keys, lengths.tolist(), strict=True))
 
@@ -136,10 +124,7 @@ def test_ridges_are_those_of_an_independent_diagram(turn, lines):
         ends = theirs.vertices[[start, end]]
         if start >= 0 and np.hypot(*(ends - sites[one]).T).max() < REACH:
             wanted[frozenset((int(one), int(other)))] = math.dist(*ends)
-    for most in (8000, 150):
-        with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(voronoi, "MOST_SITES", most)
-            found = _ridges(sites, REACH)
-        assert {key for key, length in found.items() if length > 1e-4} == {
-            key for key, length in wanted.items() if length > 1e-4
-        }
+    found = _ridges(sites, REACH)
+    assert {key for key, length in found.items() if length > 1e-4} == {
+        key for key, length in wanted.items() if length > 1e-4
+    }

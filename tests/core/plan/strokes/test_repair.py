@@ -8,7 +8,6 @@ import pytest
 import shapely
 from hypothesis import given, settings
 
-from reliefsmith.plan.strokes.centerlines import thin_places
 from reliefsmith.plan.strokes.changed import smallest_good_scale
 from reliefsmith.plan.strokes.partition import sheet_of
 from reliefsmith.plan.strokes.repair import Limits, repair_steps, repaired_sheet
@@ -128,15 +127,6 @@ def test_touching_motifs_have_no_gap_to_open():
     assert motif(plan, BLUE).area == left.area
 
 
-def test_a_small_dot_is_enlarged_and_dust_is_taken_away():
-    dot, dust = shapely.Point(-5, 0).buffer(0.3, 16), shapely.Point(5, 0).buffer(0.1, 16)
-    plan = repaired(flat((RED, PLATE), (BLUE, dot.union(dust))))
-    (left,) = polygons_of(motif(plan, BLUE))
-    width, height = np.diff(np.array(left.bounds).reshape(2, 2), axis=0)[0]
-    assert (width, height) == pytest.approx((1.0, 1.0), abs=0.02)
-    assert {"dot-enlarged", "area-removed"} <= codes(plan)
-
-
 def test_two_squeezed_strokes_move_apart_within_the_rounds():
     """Side by side, 0.3 mm each: the second is pushed aside until both are nearly 0.6 mm wide."""
     one, two = shapely.box(-10, 0, 10, 0.3), shapely.box(-10, 0.3, 10, 0.6)
@@ -146,39 +136,12 @@ def test_two_squeezed_strokes_move_apart_within_the_rounds():
     assert min(widths) >= 0.52
 
 
-def test_a_wide_nozzle_scales_the_limits_up_and_a_fine_one_leaves_them():
-    wide = Limits.of(RECIPE.motif, Recipe().with_values({"printer.nozzle_mm": 0.8}).printer)
-    fine = Limits.of(RECIPE.motif, Recipe().with_values({"printer.nozzle_mm": 0.25}).printer)
-    assert (wide.stroke, wide.gap, wide.dot) == pytest.approx((1.2, 1.0, 2.0))
-    assert (fine.stroke, fine.gap, fine.dot) == pytest.approx((0.6, 0.5, 1.0))
-
-
 def test_much_repair_is_a_finding_and_little_is_none():
     lines = shapely.union_all([shapely.box(-9, y, 9, y + 0.2) for y in range(-9, 10, 2)])
     much = repaired(flat((WHITE, lines)))
     assert "much-repaired" in {finding.code for finding in much.findings}
     little = repaired(flat((RED, PLATE), (BLUE, shapely.box(-10, -0.25, 10, 0.25))))
     assert not little.findings
-
-
-def test_a_base_without_border_is_widened_to_its_least_width():
-    bar = shapely.union_all(
-        [shapely.box(-10, -4, -4, 4), shapely.box(-5, -0.5, 5, 0.5), shapely.box(4, -4, 10, 4)]
-    )
-    recipe = Recipe().with_values({"base.border_mm": 0.0, "colors.base": "#c81e1e"})
-    plan = repaired(flat((RED, bar)), recipe)
-    assert not [place for place in thin_places(plan.base, 1.9) if abs(place.centroid.x) < 3]
-    assert "base-widened" in codes(plan)
-    assert len(polygons_of(plan.base)) == 1
-
-
-def test_a_slit_of_the_base_is_closed():
-    halves = shapely.union_all([shapely.box(-10, -10, -1.3, 10), shapely.box(1.3, -10, 10, 10)])
-    before = outlined(flat((BLUE, halves)))
-    after = repaired(flat((BLUE, halves)))
-    assert len(polygons_of(before.base)) == 2
-    assert len(polygons_of(after.base)) == 1
-    assert "gap-closed" in codes(after)
 
 
 def test_topology_of_a_ring_and_a_fork_survives_thickening():

@@ -6,7 +6,7 @@ import pytest
 import shapely
 
 from reliefsmith.plan.division.jointkeys import NEEDED_MM, keys_of
-from reliefsmith.plan.division.leastseam import cheapest_halves
+from reliefsmith.plan.division.leastseam import _boundaries, cheapest_halves
 from reliefsmith.polygons import as_multi, faces_of, polygons_of
 from reliefsmith.recipe.sections import SeamSettings
 
@@ -57,6 +57,31 @@ def test_a_boundary_of_colors_is_followed_up_to_four_times_the_way_across(
     field = as_multi(shapely.Polygon([(0, 0), (70, 0), (130, high), (0, high)]))
     halves = cheapest_halves(faces_of([shapely.box(0, 0, 200, high)])[0], [field], NOTHING, 0, (70.0, 130.0))
     assert (shapely.symmetric_difference(halves[0], field).area < 1.0) is followed
+
+
+@pytest.mark.parametrize(("wide", "lines"), [(120.0, 13), (20.0, 7), (0.0, 1)])
+def test_lines_of_the_lattice_stand_four_millimetres_apart_or_twelve_to_the_band(
+    wide: float, lines: int
+) -> None:
+    """Both of its ends among them, so that all that lies beyond is on one side."""
+    drawn = _boundaries(shapely.box(0, 0, 200, 60), [], 0, (40.0, 40.0 + wide))
+    upright = {line.bounds[0] for line in drawn if line.bounds[0] == line.bounds[2]}
+    assert len(upright) == lines
+    assert {40.0, 40.0 + wide} <= upright
+
+
+def test_a_band_lies_between_two_y_as_between_two_x() -> None:
+    """The same plate with its arm and a boundary of colors, its axes exchanged."""
+
+    def exchanged(shape: shapely.Geometry) -> shapely.Geometry:
+        return shapely.transform(shape, lambda points: points[:, ::-1])
+
+    region, field = _tapering(), shapely.Polygon([(0, 0), (95, 0), (105, 60), (0, 60)])
+    for colors in ([], [field]):
+        across = cheapest_halves(region, colors, NOTHING, 0, (70.0, 150.0))
+        up = cheapest_halves(exchanged(region), list(map(exchanged, colors)), NOTHING, 1, (70.0, 150.0))
+        for one, other in zip(across, up, strict=True):
+            assert exchanged(other).symmetric_difference(one).area < 0.01
 
 
 def test_an_arm_as_wide_as_a_key_needs_takes_one() -> None:
