@@ -39,8 +39,8 @@ MOST_OPEN = float(OPEN**2)
 
 BOUNDARY = 2.0
 """Squares of noise for each side of a calm pixel at which another color begins: a small area of a compressed
-picture falls into tints, of which not each is a color. Without it a brown digit became two; with 4 none of 182
-pictures changes, with 1 one."""
+picture falls into tints, of which not each is a color. Without it a brown digit became two. With 4 none of
+182 pictures changes, with 1 one."""
 
 NOISE_ALONE = 2.0
 """Squares of noise that noise alone leaves open of a pixel: without it a grey paper's tint wins by area."""
