@@ -19,9 +19,8 @@ __all__ = [
     "LIKE_BACKGROUND",
     "PICK_REACH",
     "SEEN_APART",
-    "Frame",
     "Ground",
-    "frame_color",
+    "frame_ground",
     "ground_of",
     "shades",
 ]
@@ -44,25 +43,6 @@ _LEAST_SHARE = 0.25  # enough if three corners show it too: art may touch the bo
 
 _SHADOW_REACH = NOISE * OPEN / 2  # levels of a shadow's color from a darker background
 _DARKEST_SHADOW = 0.4  # of the background
-
-
-@dataclass(frozen=True, slots=True)
-class Frame:
-    """What the outer frame shows.
-
-    Parameters
-    ----------
-    color : float64 array of shape (3,)
-        Its commonest color, sRGB 0 to 255.
-    is_ground : bool
-        Whether that color is the ground of the art rather than one of several colors that reach the border.
-    is_field : bool
-        Whether it is a saturated color that all four sides show: a flag's field, not a paper.
-    """
-
-    color: Floats
-    is_ground: bool
-    is_field: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,17 +89,8 @@ def ground_of(artwork: Artwork, mixing: Mixing, sigma: float, settings: Backgrou
         raise ArtworkError('the picture has no transparency; set background.mode to "border" or "auto"')
     if settings.color != "auto" and mode != "none":
         return Ground(_shown_color(mixing, sigma, settings.color), exists=True)
-    frame = frame_color(mixing, sigma)
-    if mode != "auto" or not frame.is_ground:
-        return Ground(frame.color, exists=mode == "border")
-    seen = color_phrase(int(value) for value in np.rint(frame.color))
-    if frame.is_field:
-        words = (
-            f'All four sides show {seen}: it is kept as a plate; background.mode = "border" takes it away.'
-        )
-        return Ground(frame.color, exists=False, is_field=True, notes=(note("field-kept", words),))
-    words = f'The ground, {seen}, was taken for background; background.mode = "none" keeps it as a plate.'
-    return Ground(frame.color, exists=True, notes=(note("ground-taken", words),))
+    ground = frame_ground(mixing, sigma)
+    return ground if mode == "auto" else Ground(ground.frame, exists=mode == "border")
 
 
 def _shown_color(mixing: Mixing, sigma: float, text: str) -> Floats:
@@ -136,8 +107,8 @@ def _shown_color(mixing: Mixing, sigma: float, text: str) -> Floats:
     return color
 
 
-def frame_color(mixing: Mixing, sigma: float) -> Frame:
-    """Find the commonest color of the outer frame and judge whether it is a ground.
+def frame_ground(mixing: Mixing, sigma: float) -> Ground:
+    """Find the commonest color of the outer frame and judge whether it is a ground, and whether it is kept.
 
     It is a ground if it fills 60 % of the frame (more than half, if it is near white), or 25 % with at
     least three of the corners. It is a field if it is a ground of C*ab 30 or more in all four corners and
@@ -157,8 +128,16 @@ def frame_color(mixing: Mixing, sigma: float) -> Frame:
     ends = (slice(2 * _FRAME_PX), slice(-2 * _FRAME_PX, None))
     corners = [_share(mixing, (row, column), lab) > 0.5 for row in ends for column in ends]
     sure = share > (_PAPER_SHARE if color.min() >= _PAPER_LEVEL else _SURE_SHARE)
-    is_ground = bool(sure or (share >= _LEAST_SHARE and sum(corners) >= 3))
-    return Frame(color, is_ground, is_ground and all(corners) and _is_field(mixing, lab))
+    if not sure and (share < _LEAST_SHARE or sum(corners) < 3):
+        return Ground(color, exists=False)
+    seen = color_phrase(int(value) for value in np.rint(color))
+    if all(corners) and _is_field(mixing, lab):
+        words = (
+            f'All four sides show {seen}: it is kept as a plate; background.mode = "border" takes it away.'
+        )
+        return Ground(color, exists=False, is_field=True, notes=(note("field-kept", words),))
+    words = f'The ground, {seen}, was taken for background; background.mode = "none" keeps it as a plate.'
+    return Ground(color, exists=True, notes=(note("ground-taken", words),))
 
 
 def _is_field(mixing: Mixing, lab: Floats) -> bool:

@@ -43,7 +43,7 @@ def with_lines(found: Found, ground: Ground, most: int) -> Found:
         best = int(np.argmax(gains))
         if gains[best] <= price:
             break
-        found = replace(found, choice=_longer(found.choice, left.pop(best).color))
+        found = with_color(found, left.pop(best).color)
         known = mixing_colors(found.choice.shown, ground)
     shown, _ = ridges.shown(known)
     marks = found.seeds.copy()
@@ -114,15 +114,9 @@ def _is_shade(color: Floats, found: Found, ground: Ground) -> bool:
     return found.shadow and ground.color is not None and bool(shades(color[None], ground.color)[0])
 
 
-def with_color(found: Found, color: Floats, rest: Unexplained) -> Found:
-    """Add a color (c,), and the open pixels that show it undiluted."""
-    seeds, marks = found.seeds.copy(), found.marks.copy()
-    offset = rest.values - color.astype(np.float32)
-    sure = rest.positions[(offset * offset).sum(axis=1) <= found.capture.alike**2]
-    seeds.ravel()[sure] = marks.ravel()[sure] = len(found.choice.colors) + 1
-    return replace(found, choice=_longer(found.choice, color[:3]), seeds=seeds, marks=marks)
-
-
-def _longer(choice: Choice, color: Floats) -> Choice:
-    colors, shown = (np.concatenate([known, color[None]]) for known in (choice.colors, choice.shown))
-    return Choice(colors, shown, choice.of_cluster)
+def with_color(found: Found, color: Floats) -> Found:
+    """Add a color (c,) to those that were found."""
+    colors, shown = (
+        np.concatenate([one, color[None, :3]]) for one in (found.choice.colors, found.choice.shown)
+    )
+    return replace(found, choice=Choice(colors, shown, found.choice.of_cluster))

@@ -10,10 +10,11 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry.explain import dot, mixed
-from ..colorimetry.window import widened
+from ..colorimetry.window import amid, widened
 from ..model.arrays import Labels
 from ..progress import Progress, Steps
 from .capture import Capture
+from .cost import BLEED, spread
 from .find import UNLABELED
 from .hairlines import with_hairlines
 from .mixing import Mixing, Waves, in_metric, near_labels
@@ -21,9 +22,7 @@ from .modes import Ints
 
 __all__ = ["Unexplained", "edge_labels_steps"]
 
-_NEIGHBORHOOD_PX = 3  # so near show the colors that an edge pixel mixes; one more for each time enlarged
-_LOSSY_MORE_PX = 6  # JPEG ripples over a block of 8 px: so much farther where not even two colors are near;
-# it spoils as many more working pixels as the picture was enlarged, of this and of the neighborhood
+_NEAR_PX = 3  # so far an edge mixes colors; with 4 small areas of a tiny compressed picture lost theirs
 _CHUNK = 1 << 18  # edge pixels at a time: bounds memory and the length of a step
 
 
@@ -44,6 +43,9 @@ def edge_labels_steps(
 ) -> Steps[tuple[Labels, Unexplained]]:
     """Give every pixel without a seed label one of the two colors that it mixes.
 
+    Colors are near that show within the reach of an edge, also in slivers without a calm pixel. Others are
+    distrusted, the more so beyond the reach of bled chroma: noise and washed tones seem to mix them.
+
     Parameters
     ----------
     mixing : Mixing
@@ -54,8 +56,6 @@ def edge_labels_steps(
     first : int
         0, or 1 where there is no background.
     capture : Capture
-        Enlarging spreads an edge, so colors are near from farther off. In lossy pictures explanations by
-        colors that are not near are distrusted, as JPEG noise invites them.
 
     Returns
     -------
@@ -65,18 +65,19 @@ def edge_labels_steps(
         The edge pixels that even the best pair leaves far open.
     """
     yield Progress("sorting edge pixels", 0.55)
-    lossy = capture.lossy
-    near = _near_masks(seeds, len(colors), capture).ravel()
+    lossy, reach = capture.lossy, round(_NEAR_PX * capture.enlarged)
+    known = in_metric(colors.T, lossy=lossy).T
+    near = near_labels(_shown(mixing, seeds, known, first, capture), len(known), reach)
+    bled = widened(near, BLEED * spread(capture) - reach).ravel()
+    near = near.ravel()
     edges = np.flatnonzero(seeds == UNLABELED)
     labels = seeds.copy()
-    penalty = capture.certain if lossy else capture.noise
-    known = in_metric(colors.T, lossy=lossy).T
     open_: list[Unexplained] = []
     for start in range(0, max(len(edges), 1), _CHUNK):
         yield Progress("sorting edge pixels", 0.6 + 0.2 * start / max(len(edges), 1))
         at = edges[start : start + _CHUNK]
         shown = np.stack([plane.ravel()[at] for plane in mixing.planes]).astype(np.float32)
-        label, left = _explained(in_metric(shown, lossy=lossy), known, near[at], first, penalty)
+        label, left = _explained(in_metric(shown, lossy=lossy), known, (near[at], bled[at]), first, capture)
         labels.ravel()[at] = label
         far = np.flatnonzero(dot(left, left) > capture.certain**2)
         open_.append(Unexplained(at[far], shown[:, far].T, left[:, far].T))
@@ -87,10 +88,25 @@ def edge_labels_steps(
     return labels, rest
 
 
+def _shown(mixing: Mixing, seeds: Labels, known: Waves, first: int, capture: Capture) -> Labels:
+    """Return the seeds, and the label of all other pixels (h, w) that a known color explains.
+
+    Edges that enlarging spread pass by third colors, so it explains all over which a pixel spreads.
+    """
+    shown, at = seeds.copy(), np.flatnonzero(seeds == UNLABELED)
+    values = in_metric(np.stack([plane.ravel()[at] for plane in mixing.planes]), lossy=capture.lossy)
+    for label in range(first, len(known)):
+        offset = values - known[label][:, None]
+        alike = np.zeros(seeds.shape, dtype=bool)
+        alike.ravel()[at[dot(offset, offset) <= capture.noise**2]] = True
+        shown[amid(alike, round(capture.enlarged) - 1)] = label
+    return shown
+
+
 def _explained(
-    values: Waves, known: Waves, near: npt.NDArray[Any], first: int, penalty: float
+    values: Waves, known: Waves, seen: tuple[npt.NDArray[Any], npt.NDArray[Any]], first: int, capture: Capture
 ) -> tuple[Labels, Waves]:
-    """Find the cheapest pair of known colors for each pixel; each color that is not near adds the penalty.
+    """Find the cheapest pair of known colors for each pixel, by those seen near, and as far as chroma bleeds.
 
     Returns the label (n,) of the larger share, and what the pair leaves open (c, n).
     """
@@ -107,23 +123,14 @@ def _explained(
         cost[won], rest[:, won] = paid[better], left[:, better]
         label[won] = np.where(part[better] > 0.5, pair[1], pair[0])
 
+    near, bled = seen
     pairs = list(combinations(range(first, len(known)), 2))
     for one, other in pairs:
         both = near.dtype.type((1 << one) | (1 << other))
         take(np.flatnonzero((near & both) == both), (one, other), 0.0)
-    open_ = np.flatnonzero(cost > penalty)  # of the others no pair is cheaper
+    open_ = np.flatnonzero(cost > capture.alike)  # of the others no pair is cheaper
+    near, bled = near[open_], bled[open_]
     for one, other in pairs:
-        far = 2 - ((near[open_] >> one) & 1) - ((near[open_] >> other) & 1)
-        take(open_, (one, other), penalty * far)
+        away, gone = (2 - ((mask >> one) & 1) - ((mask >> other) & 1) for mask in (near, bled))
+        take(open_, (one, other), capture.alike * away + capture.certain * gone)
     return label, rest
-
-
-def _near_masks(seeds: Labels, count: int, capture: Capture) -> npt.NDArray[Any]:
-    """Return for each pixel, as bits, which of `count` labels have seeds within reach, as said above."""
-    lossy, enlarged = capture.lossy, capture.enlarged
-    reach = round(_NEIGHBORHOOD_PX * enlarged if lossy else _NEIGHBORHOOD_PX + enlarged - 1.0)
-    mask = near_labels(seeds, count, reach)
-    if lossy:
-        one = (mask & (mask - 1)) == 0  # zero or one bit; 0 - 1 wraps
-        mask = np.where(one, widened(mask, round(_LOSSY_MORE_PX * enlarged)), mask)
-    return mask

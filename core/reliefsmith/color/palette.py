@@ -12,7 +12,7 @@ from ..colorimetry.window import widened
 from ..recipe.sections.limits import MOST_COLORS
 from .background import LIKE_BACKGROUND
 from .capture import Capture
-from .cost import BLEED, BOUNDARY, CLOSER_KIN, KIN, NOISE_ALONE, SPREAD_PX, Judge, by_nearness, color_price
+from .cost import BLEED, BOUNDARY, CLOSER_KIN, KIN, NOISE_ALONE, Judge, by_nearness, color_price, spread
 from .mixing import Flags, within_a_step
 from .modes import MOST_LOOKS, NO_CLUSTER, Clusters, Floats, Ints
 
@@ -127,7 +127,7 @@ class _Gains:
 
     def __init__(self, groups: _Groups, cluster_map: npt.NDArray[np.uint8], capture: Capture) -> None:
         self.groups, self.capture = groups, capture
-        side = round(SPREAD_PX * capture.enlarged)
+        side = spread(capture)
         height, width = cluster_map.shape
         self._shape = (-(-height // side), -(-width // side))
         cells = self._shape[0] * self._shape[1]

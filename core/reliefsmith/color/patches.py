@@ -6,13 +6,12 @@ Speckled pictures, such as photographs of a scene, collapse to areas large enoug
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
 from ..colorimetry.window import window_sums
 from ..model.arrays import Labels
 from ..polygons.runs import Pieces, find_pieces
 from ..progress import Progress, Steps
-from .cost import MOST_PATCH_PX, PATCH, Judge
+from .cost import MOST_PATCH_PX, PATCH, Judge, spread
 from .mixing import Flags, Mixing, near_labels
 
 __all__ = ["collapsed_steps", "filled", "without_cheap_patches"]
@@ -46,7 +45,7 @@ def without_cheap_patches(labels: Labels, seeds: Labels, mixing: Mixing, judge: 
     result, calm = labels, (seeds == labels).ravel()
     for _ in range(2):
         at = pieces.pixels(cheap)
-        near = near_labels(result, int(result.max()) + 1, judge.reach).ravel()[at].astype(np.uint16)
+        near = near_labels(result, int(result.max()) + 1, spread(judge.capture)).ravel()[at].astype(np.uint16)
         own = np.uint16(1) << labels.ravel()[at]
         gain = judge.left_open(values[:, at], near & ~own, calm[at])
         gain -= judge.left_open(values[:, at], near | own, calm[at])
@@ -71,21 +70,14 @@ def filled(labels: Labels, pieces: Pieces, speck: Flags) -> Labels:
     steps = np.array([dy * width + dx for dy, dx in _AROUND])
     while len(at):
         around = flat[at[:, None] + steps]
-        votes = _votes(around, labels.max() + 1)
+        every = range(labels.max() + 1)
+        votes = np.stack([(around == label).sum(axis=1, dtype=np.uint8) for label in every], axis=1)
         known = votes.any(axis=1)
         if not known.any():
             break
         flat[at[known]] = np.argmax(votes[known], axis=1)
         at = at[~known]
     return padded[1:-1, 1:-1].copy()
-
-
-def _votes(around: npt.NDArray[np.uint8], count: int) -> npt.NDArray[np.uint8]:
-    """Count for each row each of so many labels among the neighbors."""
-    votes = np.zeros((len(around), count), dtype=np.uint8)
-    for label in range(count):
-        votes[:, label] = (around == label).sum(axis=1)
-    return votes
 
 
 def collapsed_steps(labels: Labels) -> Steps[Labels]:

@@ -55,7 +55,7 @@ def separate_steps(
     capture = captured(artwork, mixing, local_range(mixing.planes))
     ground = ground_of(artwork, mixing, capture.sigma, background)
     most = 0 if flat_colors.palette else flat_colors.count or MOST_COLORS
-    found = yield from _found_steps(artwork, mixing, capture, ground, flat_colors)
+    found = yield from _found_steps(artwork, mixing, capture, ground, flat_colors, most=most)
     labels, found = yield from _labels_steps(ground, found, most)
     yield Progress("cleaning specks", 0.8)
     judge = Judge(mixing_colors(found.choice.shown, ground, len(found.mixing.planes)), found.capture)
@@ -76,14 +76,13 @@ separate = drained(separate_steps)
 
 
 def _found_steps(
-    artwork: Artwork, mixing: Mixing, capture: Capture, ground: Ground, colors: ColorSettings
+    artwork: Artwork, mixing: Mixing, capture: Capture, ground: Ground, colors: ColorSettings, *, most: int
 ) -> Steps[Found]:
     """Find the colors of areas, then those of lines in lossy pictures.
 
     Tints that compression left fill up a count only where areas and lines together do not reach it.
     """
     counts = (0, colors.count) if artwork.lossy and colors.count and not colors.palette else (colors.count,)
-    most = 0 if colors.palette else colors.count or MOST_COLORS
     for count in counts:
         found = yield from find_steps(artwork, mixing, capture, ground, replace(colors, count=count))
         if found.capture.lossy and mixing.opaque is None and artwork.scale <= 1.0:
@@ -104,7 +103,7 @@ def _labels_steps(ground: Ground, found: Found, most: int) -> Steps[tuple[Labels
         color = hidden_color(found, ground, rest) if len(found.choice.colors) < most else None
         if color is None:
             return labels, found
-        found = with_color(found, color, rest)
+        found = with_color(found, color)
 
 
 def _straight(mixing: Mixing, artwork: Artwork) -> Rgb:

@@ -77,8 +77,9 @@ def amid(flags: npt.NDArray[np.bool_], reach: int) -> npt.NDArray[np.bool_]:
     [False, True, True, False]
     """
     inside = ~widened(~flags, reach)
-    inside[:reach] = inside[-reach:] = False
-    inside[:, :reach] = inside[:, -reach:] = False
+    height, width = flags.shape
+    inside[:reach] = inside[height - reach :] = False
+    inside[:, :reach] = inside[:, width - reach :] = False
     return inside
 
 

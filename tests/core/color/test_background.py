@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from reliefsmith.color.background import frame_color, ground_of
+from reliefsmith.color.background import frame_ground, ground_of
 from reliefsmith.color.mixing import Mixing, mixing_planes
 from reliefsmith.errors import ArtworkError
 from reliefsmith.model import Artwork
@@ -55,9 +55,9 @@ def framed(color: tuple[int, int, int], share: float, corners: int = 0) -> Mixin
 def test_a_ground_fills_three_fifths_half_as_paper_or_a_quarter_with_three_corners(
     color: tuple[int, int, int], share: float, corners: int, is_ground: bool
 ) -> None:
-    found = frame_color(framed(color, share, corners), 0.0)
-    assert tuple(found.color) == color
-    assert found.is_ground is is_ground
+    found = frame_ground(framed(color, share, corners), 0.0)
+    assert tuple(found.frame) == color
+    assert found.exists is is_ground
 
 
 def flag(color: tuple[int, int, int], reach: int) -> Mixing:
@@ -74,16 +74,16 @@ def flag(color: tuple[int, int, int], reach: int) -> Mixing:
 def test_a_field_is_saturated_and_shown_by_half_of_each_side(
     color: tuple[int, int, int], reach: int, is_field: bool
 ) -> None:
-    found = frame_color(flag(color, reach), 0.0)
-    assert found.is_ground
+    found = frame_ground(flag(color, reach), 0.0)
+    assert found.exists is not is_field
     assert found.is_field is is_field
 
 
 def test_a_field_shows_in_all_four_corners() -> None:
     rgb = np.full((SIDE, SIDE, 3), RED, np.uint8)
     rgb[:6, :6] = 255
-    found = frame_color(planes(rgb), 0.0)
-    assert found.is_ground
+    found = frame_ground(planes(rgb), 0.0)
+    assert found.exists
     assert not found.is_field
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from reliefsmith.color.capture import Capture
-from reliefsmith.color.cost import MOST_OPEN, Judge, by_nearness, color_price, hidden_price
+from reliefsmith.color.cost import MOST_OPEN, Judge, by_nearness, color_price, hidden_price, spread
 
 CLEAN, LOSSY = Capture(0.0, False, False, 1.0), Capture(0.0, True, True, 1.0)
 KNOWN = np.array([[200.0, 30, 40], [255, 255, 255], [20, 60, 200]])
@@ -91,9 +91,9 @@ def test_apart_is_the_distance_to_the_nearest_known_color() -> None:
 
 
 def test_the_reach_of_mixing_grows_with_enlarging() -> None:
-    assert Judge(KNOWN, CLEAN).reach == 4
-    assert Judge(KNOWN, Capture(0.0, False, False, 2.5)).reach == 10
-    assert Judge(KNOWN, Capture(0.0, False, False, 0.5)).reach == 4
+    assert spread(CLEAN) == 4
+    assert spread(Capture(0.0, False, False, 2.5)) == 10
+    assert spread(Capture(0.0, False, False, 0.5)) == 4
 
 
 def test_a_color_must_gain_some_pixels_that_nothing_explains() -> None:
