@@ -119,7 +119,7 @@ def test_any_edits_give_what_a_fresh_run_gives(
         assert encode(kept.inspection) == encode(anew.inspection)
 
 
-@pytest.mark.parametrize("side", ["width_mm", "height_mm", "longest_mm"])
+@pytest.mark.parametrize("side", broad(["width_mm", "height_mm", "longest_mm"], "height_mm".__eq__))
 def test_the_whole_piece_can_be_measured(side: str, stores: dict[str, MemoryStore]) -> None:
     recipe = rs.Recipe().with_values({"size.measure": "piece", f"size.{side}": 60.0})
     x0, y0, x1, y1 = rs.make(SAMPLES / "kite.png", recipe, store=stores["kite.png"]).plan.base.bounds

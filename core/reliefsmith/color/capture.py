@@ -11,7 +11,6 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry import level_of, noise_sigma
-from ..colorimetry.median import median
 from ..model.artwork import Artwork
 from .mixing import Bytes, Flags, Mixing
 from .modes import Bins
@@ -163,5 +162,5 @@ def softening(mixing: Mixing) -> float:
     if not edge.any():
         return 1.0
     bend = np.abs(before - 2 * here + after)[edge]
-    spread = float(median(step[edge])) / max(float(median(bend)), 1.0) / 2
+    spread = float(np.median(step[edge])) / max(float(np.median(bend)), 1.0) / 2
     return spread if spread >= _LEAST_SOFTENING else 1.0

@@ -10,7 +10,6 @@ from dataclasses import replace
 import numpy as np
 
 from ..colorimetry import ciede2000, srgb_to_lab
-from ..colorimetry.median import median
 from ..colorimetry.window import amid
 from .background import Ground, shades
 from .cost import MOST_OPEN, NOISE_ALONE, Judge, by_nearness, color_price, hidden_price
@@ -103,7 +102,7 @@ def _strongest(values: Waves, offsets: Waves, inner: Flags, *, lossy: bool) -> F
         whole = along[np.argsort(-strength, kind="stable")[:count]]
     # In the mean of a patch compression's ripple cancels; a clean one shows the color itself.
     shown = values[whole]
-    color: Floats = (shown.mean(axis=0) if lossy else median(shown)).astype(np.float64)
+    color: Floats = (shown.mean(axis=0) if lossy else np.median(shown, axis=0)).astype(np.float64)
     if len(color) > CHANNELS:
         color = np.minimum(color * (255.0 / max(color[CHANNELS], 1.0)), 255.0)
     return color

@@ -13,7 +13,6 @@ import numpy as np
 import numpy.typing as npt
 
 from ..colorimetry import from_luma_chroma, luma, luma_chroma
-from ..colorimetry.median import median
 from ..model.arrays import Labels
 from .capture import Capture
 from .cost import SPREAD_PX
@@ -216,7 +215,7 @@ def _full_rise(rises: Floats) -> float:
     count = max(int(_PLATEAU_SHARE * len(ordered)), 2)
     spans = ordered[count - 1 :] - ordered[: len(ordered) - count + 1]
     start = int(np.argmin(spans))
-    middle = float(median(ordered[start : start + count]))
+    middle = float(np.median(ordered[start : start + count]))
     if spans[start] <= _PLATEAU_SPAN * middle:
         return middle
     return float(ordered[int(_TOP * (len(ordered) - 1))])

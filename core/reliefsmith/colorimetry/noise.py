@@ -5,8 +5,6 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from .median import median
-
 __all__ = ["noise_sigma"]
 
 _ROWS = 400  # that many rows, spread over the plane, are enough
@@ -41,7 +39,7 @@ def noise_sigma(plane: npt.NDArray[np.uint8]) -> float:
     response = _response(plane, step)
     if _share_of_noise(response) < 0.5:  # then the median is 0
         return 0.0
-    return float(median(response.ravel())) / _NORM
+    return float(np.median(response)) / _NORM
 
 
 def _response(plane: npt.NDArray[np.uint8], step: int) -> npt.NDArray[np.int16]:

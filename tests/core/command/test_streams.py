@@ -187,7 +187,7 @@ def test_a_command_that_prints_nothing_needs_no_output(kind: str, folder: Path) 
     assert (done.stderr, done.returncode) == ("", 0)
 
 
-@pytest.mark.parametrize("name", ["make", "areas", "coupon"])
+@pytest.mark.parametrize("name", broad(["make", "areas", "coupon"], {"make", "areas"}.__contains__))
 def test_no_word_of_ours_lands_in_a_file_where_both_streams_are_closed(
     name: str, folder: Path, usual: Usual
 ) -> None:

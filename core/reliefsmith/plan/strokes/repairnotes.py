@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from ...colorimetry.median import median
 from ...findings import Note, note
 from ...polygons import merged, polygons_of
 from ..remarks import LEAST_NOTED_MM2, remarks
@@ -103,7 +102,7 @@ def _width_before(own: Sequence[Gain], place: shapely.Polygon) -> float | None:
         x, y = gain.strokes.points.T
         inside = shapely.contains_xy(place, x, y)
         if inside.any():
-            return float(median(gain.strokes.widths[inside]))
+            return float(np.median(gain.strokes.widths[inside]))
     return None
 
 
