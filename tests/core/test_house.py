@@ -22,7 +22,14 @@ GROUND = {"model", "errors", "findings", "progress", "recipe"}
 ABOVE = {"walk", "jobs", "orders", "classes", "batch", "command"}
 KNOW_STAGES = {"walk", "jobs", "orders", "classes"}
 SHOW = {"command/commands.py", "command/console.py"}  # they show what documents write
-MIRRORED = {"plan", "solid"}  # rooms whose modules all have a file of tests of their own
+MIRRORED = {
+    "areas",
+    "checks",
+    "color",
+    "mesh",
+    "plan",
+    "solid",
+}  # rooms whose modules all have a file of tests of their own
 MAX_MODULE_LINES = 300
 MAX_BODY_LINES = 60
 

@@ -13,13 +13,16 @@ import contextlib
 import logging
 import platform
 import time
+import traceback
 import warnings
 from collections.abc import Mapping
 from concurrent.futures import Future
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import distributed
+from distributed import cfexecutor
 
 from ..errors import OutputError
 from ..formats.stems import printable
@@ -28,7 +31,7 @@ from .done import Outcome
 from .maker import made
 from .rowwork import AHEAD, Task
 
-__all__ = ["Cluster", "about_here", "made_there"]
+__all__ = ["Cluster", "about_here", "handed_back", "made_there"]
 
 _LOOK_S = 2.0  # between two looks at how many workers there are
 _CONNECT_S = 10.0
@@ -95,15 +98,16 @@ class Cluster:
         return AHEAD * max(1, self._threads)
 
     def submit(self, task: Task) -> Future[Outcome | None]:
-        """Hand a row out; its future is cancelled where the scheduler is gone."""
+        """Hand a row out; its future is cancelled where the scheduler is gone, or the outcome was lost."""
+        future: Future[Outcome | None] = Future()
         try:
-            future: Future[Outcome | None] = self._client.get_executor(pure=False).submit(
+            there = self._client.get_executor(pure=False).submit(
                 made_there, _from_anywhere(task), self._wanted
             )
         except _UNREACHED:
-            future = Future()
-            future.cancel()
-            future.set_running_or_notify_cancel()
+            _cancel(future)
+        else:
+            there.add_done_callback(partial(handed_back, future))
         return future
 
     def renew(self) -> None:
@@ -131,6 +135,31 @@ class Cluster:
             versions_there, sees = told
             if fault := _fault(worker, versions_there, self._wanted, sees=sees, folder=self._folder):
                 raise OutputError(fault)
+
+
+def handed_back(here: Future[Outcome | None], there: Future[Outcome | None]) -> None:
+    """Pass on what came of a row; an outcome that was lost on its way cancels the future it is passed to.
+
+    Where the worker that held an outcome goes just as it was gathered, Dask's executor takes it for an error
+    and fails at unpacking it. Such a row is handed out again, and found done.
+    """
+    error = None if there.cancelled() else there.exception()
+    if there.cancelled() or _is_of_executor(error):
+        _cancel(here)
+    elif error is not None:
+        here.set_exception(error)
+    else:
+        here.set_result(there.result())
+
+
+def _is_of_executor(error: BaseException | None) -> bool:
+    raised = traceback.extract_tb(error.__traceback__) if isinstance(error, TypeError) else []
+    return bool(raised) and raised[-1].filename == cfexecutor.__file__
+
+
+def _cancel(future: Future[Outcome | None]) -> None:
+    future.cancel()
+    future.set_running_or_notify_cancel()
 
 
 def _silence() -> None:

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import signal
 import socket
 import subprocess
 import sys
 from collections.abc import Iterator
+from concurrent.futures import Future
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 import pytest
+from distributed import cfexecutor
 
 from daskcluster import cluster
-from reliefsmith.batch.cluster import about_here, made_there
+from reliefsmith.batch.cluster import about_here, handed_back, made_there
+from reliefsmith.batch.done import Outcome
 from reliefsmith.batch.engine import hired
 from reliefsmith.batch.rows import read_rows, row_recipes
 from reliefsmith.batch.rowwork import Limits, Task
@@ -137,6 +143,49 @@ def test_a_worker_that_joins_later_is_looked_at_too(table: Path) -> None:
         made_there(task, {**wanted, "Python": "2.7"})
     with pytest.raises(OutputError, match=r"does not see .*gone; choose a folder that all machines share"):
         made_there(Task(row, folder / "gone", False, Limits(), folder / "stopped", folder), wanted)
+
+
+class Gathered:
+    """A row of Dask's: its outcome came in, and then its worker went."""
+
+    def __init__(self, status: str, result: object) -> None:
+        self.status, self.given = status, result
+
+    async def _result(self, *, raiseit: bool) -> object:
+        assert not raiseit
+        return self.given
+
+
+@pytest.mark.parametrize(
+    ("status", "result", "ends"),
+    [
+        ("finished", Outcome(3, "key"), "made"),
+        ("lost", Outcome(3, "key"), "again"),
+        ("cancelled", None, "again"),
+        ("error", TypeError("of the row"), "told"),
+        ("error", ValueError("of the row"), "told"),
+    ],
+)
+def test_an_outcome_that_is_lost_on_its_way_is_no_error(status: str, result: Any, ends: str) -> None:
+    if ends == "told":  # as raised there, with the frames it has there
+        try:
+            raise result
+        except (TypeError, ValueError) as error:
+            result = (type(error), error, error.__traceback__)
+    there: Future[Outcome] = Future()
+    here: Future[Outcome] = Future()
+    there.add_done_callback(partial(handed_back, here))
+
+    async def gathered() -> None:
+        await cfexecutor._cascade_future(Gathered(status, result), there)
+
+    asyncio.run(gathered())
+    assert here.done()
+    assert here.cancelled() is (ends == "again")
+    if ends == "made":
+        assert here.result() is result
+    elif ends == "told":
+        assert "of the row" in str(here.exception())
 
 
 def test_what_cannot_be_asked_of_a_cluster_is_one_line(table: Path, monkeypatch: pytest.MonkeyPatch) -> None:
