@@ -36,6 +36,7 @@ PRINTING = {
     "coupon": ("coupon", "--json", "-o", "coupon", "--replace", "-q"),
 }
 """Lines that print something on standard output, each of the commands and of the ways to be explained."""
+LIKE_OTHERS = {"ways", "coupon", "preset", "presets-json", "version-by-typer"}
 WRITTEN = {
     "make": "the set was written to set",
     "areas": "the areas were written to areas.svg",
@@ -77,8 +78,8 @@ endsolid cube
 
 
 def _in_tier(name: str) -> bool:
-    """One stands for its like: the help that typer prints, and `make` for the commands that write a set."""
-    return name == "make-help" or not (name.endswith("-help") or name in ("ways", "coupon"))
+    """One stands for its like: the help that typer prints, `make` for the commands that write a set."""
+    return (not name.endswith("-help") and name not in LIKE_OTHERS) or name == "make-help"
 
 
 @pytest.fixture(scope="module")
