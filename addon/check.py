@@ -23,7 +23,14 @@ import build
 BLENDERS = {"4.5.15": "3.11", "5.0.1": "3.11", "5.1.2": "3.13", "5.2.3": "3.13"}
 PLACE = build.ROOT / ".blender"
 _OUTCOMES = ("failed", "passed", "skipped", "error", "errors")
-_LIMIT_S = 900  # the bpy module may hang at exit after a failure
+_LIMIT_S = 900
+_RUN = """
+import os, sys, pytest
+status = int(pytest.main(sys.argv[1:]))
+sys.stdout.flush(), sys.stderr.flush()
+os._exit(status)
+"""
+"""Run pytest and end at once: at exit the bpy module may wait for ever for threads of its own."""
 _COUNTS = re.compile(r" in [0-9.]+s")
 
 
@@ -83,7 +90,7 @@ def built(folder: Path, versions: list[str]) -> Path:
 
 def inside(version: str, path: Path, *more: str) -> tuple[list[str], dict[str, str]]:
     """Return the command and the environment that run the tests of a zip inside this Blender."""
-    command = [str(python_in(version)), "-I", "-m", "pytest", "-q", "-p", "no:cacheprovider"]
+    command = [str(python_in(version)), "-I", "-c", _RUN, "-q", "-p", "no:cacheprovider"]
     command += ["-m", "blender and not deep"]  # a later -m stands in its place
     environment = {**os.environ, "RELIEFSMITH_ZIP": str(path.resolve())}
     return [*command, "tests/addon/blender", *more], environment
