@@ -6,9 +6,7 @@ import sys
 from dataclasses import replace
 
 import numpy as np
-import pytest
 import shapely
-from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from handwork import Bumps
@@ -18,6 +16,7 @@ from reliefsmith.solid import build as building
 from reliefsmith.solid.build import build
 from reliefsmith.solid.skin import free_points, skin
 from reliefsmith.solid.stacking import stack
+from tiers import examples
 
 from .plans import PRINTER, RED, plan_of
 
@@ -64,24 +63,9 @@ def made(levels: dict[str, object]) -> tuple[Stack, list[np.ndarray]]:
     return stacked, found
 
 
-ORDERS = st.lists(LEVELS, min_size=2, max_size=4)
-
-
-@settings(max_examples=8)
-@given(ORDERS)
+@examples(8, 100, st.lists(LEVELS, min_size=2, max_size=4))
 def test_any_order_of_heights_gives_a_fresh_piece_to_the_byte(order: list[dict[str, object]]) -> None:
-    assert_fresh(order)
-
-
-@pytest.mark.deep
-@settings(max_examples=100)
-@given(ORDERS)
-def test_very_many_orders_of_heights_give_a_fresh_piece_to_the_byte(order: list[dict[str, object]]) -> None:
-    assert_fresh(order)
-
-
-def assert_fresh(order: list[dict[str, object]]) -> None:
-    """Hold pieces made one after the other, and the first again, against pieces that remember nothing."""
+    """Pieces made one after the other, and the first again, are as those that remember nothing."""
     forget()
     there_and_back = [*order, order[0]]
     kept = [made(levels) for levels in there_and_back]
