@@ -27,7 +27,8 @@ _LIMIT_S = 900
 _RUN = """
 import os, sys, pytest
 status = int(pytest.main(sys.argv[1:]))
-sys.stdout.flush(), sys.stderr.flush()
+sys.stdout.flush()
+sys.stderr.flush()
 os._exit(status)
 """
 """Run pytest and end at once: at exit the bpy module may wait for ever for threads of its own."""

@@ -77,7 +77,8 @@ def edge_labels_steps(
         yield Progress("sorting edge pixels", 0.6 + 0.2 * start / max(len(edges), 1))
         at = edges[start : start + _CHUNK]
         shown = np.stack([plane.ravel()[at] for plane in mixing.planes]).astype(np.float32)
-        label, left = _explained(in_metric(shown, lossy=lossy), known, (near[at], bled[at]), first, capture)
+        values = in_metric(shown, lossy=lossy)
+        label, left = _explained(values, known, near[at], bled[at], first=first, capture=capture)
         labels.ravel()[at] = label
         far = np.flatnonzero(dot(left, left) > capture.certain**2)
         open_.append(Unexplained(at[far], shown[:, far].T, left[:, far].T))
@@ -104,7 +105,13 @@ def _shown(mixing: Mixing, seeds: Labels, known: Waves, first: int, capture: Cap
 
 
 def _explained(
-    values: Waves, known: Waves, seen: tuple[npt.NDArray[Any], npt.NDArray[Any]], first: int, capture: Capture
+    values: Waves,
+    known: Waves,
+    near: npt.NDArray[Any],
+    bled: npt.NDArray[Any],
+    *,
+    first: int,
+    capture: Capture,
 ) -> tuple[Labels, Waves]:
     """Find the cheapest pair of known colors for each pixel, by those seen near, and as far as chroma bleeds.
 
@@ -123,7 +130,6 @@ def _explained(
         cost[won], rest[:, won] = paid[better], left[:, better]
         label[won] = np.where(part[better] > 0.5, pair[1], pair[0])
 
-    near, bled = seen
     pairs = list(combinations(range(first, len(known)), 2))
     for one, other in pairs:
         both = near.dtype.type((1 << one) | (1 << other))

@@ -229,8 +229,13 @@ def _look(raster: Raster, bed: _Bed, shape: Shape, met: _Met) -> None:
         bed.free = [_free(raster, spectrum, turned) for turned in shape.masks]
     elif bed.latest is not None:
         laid, x, y = bed.latest
-        for number, free in enumerate(bed.free):
-            _take(free, shape, (laid, number), (x, y), met)
+        for number, (turned, free) in enumerate(zip(shape.masks, bed.free, strict=True)):
+            rows, columns = turned.mask.shape
+            low, left = y - rows + 1, x - columns + 1
+            meets = _meeting(shape, laid, number, met)
+            window = free[max(low, 0) : low + meets.shape[0], max(left, 0) : left + meets.shape[1]]
+            inside = meets[max(-low, 0) :, max(-left, 0) :]
+            window &= ~inside[: window.shape[0], : window.shape[1]]
     bed.key, bed.latest = shape.key, None
 
 
@@ -241,17 +246,12 @@ def _free(raster: Raster, spectrum: Spectrum, turned: Turned) -> Flags:
     return np.asarray(shared[:rows, :columns] < _SHARED)
 
 
-def _take(free: Flags, shape: Shape, turns: tuple[int, int], at: tuple[int, int], met: _Met) -> None:
-    """Leave out places at which the second turn of a shape would meet the first, laid at (column, row)."""
-    one, other = (shape.masks[number].mask for number in turns)
-    rows, columns = other.shape
-    key = (shape.key, *turns)
+def _meeting(shape: Shape, laid: int, number: int, met: _Met) -> Flags:
+    """Return at which places, from the farthest below, one turn of a shape meets one that was laid."""
+    key = (shape.key, laid, number)
     if key not in met:
-        size = (one.shape[0] + rows - 1, one.shape[1] + columns - 1)
+        one, other = shape.masks[laid].mask, shape.masks[number].mask
+        size = (one.shape[0] + other.shape[0] - 1, one.shape[1] + other.shape[1] - 1)
         shared = np.fft.irfft2(np.fft.rfft2(one, size) * np.conj(np.fft.rfft2(other, size)), size)
-        met[key] = np.roll(shared >= _SHARED, (rows - 1, columns - 1), (0, 1))
-    x, y = at
-    low, left = y - rows + 1, x - columns + 1
-    window = free[max(low, 0) : y + one.shape[0], max(left, 0) : x + one.shape[1]]
-    meets = met[key][max(-low, 0) :, max(-left, 0) :]
-    window &= ~meets[: window.shape[0], : window.shape[1]]
+        met[key] = np.roll(shared >= _SHARED, (other.shape[0] - 1, other.shape[1] - 1), (0, 1))
+    return met[key]

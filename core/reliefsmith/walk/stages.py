@@ -208,7 +208,7 @@ STAGES: tuple[Stage, ...] = (
         "checks.inspect:inspect_steps",
         ("divided", "stacked", "parts", "accessories"),
         ("heights", "printer", "hang", "cost", "filaments", "audience", "form", "lettering"),
-        7,
+        8,
     ),
     Stage(
         "matching",
