@@ -50,8 +50,8 @@ _SMOOTH_INK, _SHARP = 0.2, 0.94
 one of them at least, nearly always: of 266 drawings of 200 and 300 px saved at quality 50 to 60 four had less
 (ink in many shades or thin strokes, .91 to .94), of 291 things photographed and cut out 264 have."""
 _CHANGE = 32
-"""Levels of luma within 9 x 9 px from which that share is judged. Compression holds color at half the size: what
-changes most of golden letters, blue, is blurred with it, and they looked like a scene."""
+"""Levels of luma within 9 x 9 px from which that share is judged. Compression holds color at half the
+size: what changes most of golden letters, blue, is blurred with it, and they looked like a scene."""
 _NOISE = 8.0
 """Levels of it that no camera leaves."""
 
