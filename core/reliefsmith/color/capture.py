@@ -39,7 +39,6 @@ LEAST_SHARE = 0.002
 
 LEAST_RANGE = 9  # levels: JPEG ripple in flat areas stays below
 _LEAST_SOFTENING = 2.5  # on open art what was not enlarged has 1, compressed up to 2.4; three times, from 2.7
-_QUIET = 0.3  # levels of noise: more has a photograph
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +90,7 @@ class Capture:
     @property
     def photographed(self) -> bool:
         """Whether it has a camera's noise: then its light was divided out before."""
-        return self.sigma > _QUIET
+        return self.sigma > 0.0
 
     @property
     def calm_range(self) -> float:
