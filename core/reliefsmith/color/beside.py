@@ -16,7 +16,7 @@ from .modes import Floats, Ints
 
 __all__ = ["with_edges"]
 
-_SIDE_PX = 5  # from an edge pixel to its two sides; with 4 compressed shadows lost .0002 of mean IoU
+_SIDE_PX = 5  # from an edge pixel to its two sides; flat up to 10, with 2 compressed shadows lost .001
 _SOFTENED = OPEN * NOISE / 2  # levels added before a factor is taken, so that darkness is not divided by
 
 _Wide = npt.NDArray[np.int32]

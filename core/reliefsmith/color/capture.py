@@ -29,10 +29,11 @@ __all__ = [
 ]
 
 NOISE, _NOISE_PER_SIGMA = 4.0, 1.5
-"""Levels that rounding and resampling leave of what is explained, and times the noise of a photograph."""
+"""Levels that rounding and resampling leave of what is explained, and times the noise of a photograph. Half
+and twice the levels lose five counts of 79; the times are flat within a factor of 2."""
 
 OPEN = 6
-"""Times the noise that is no noise, however much more it is."""
+"""Times the noise that is no noise, however much more it is. With 3 two counts of 79 are lost, with 12 4."""
 
 LEAST_SHARE = 0.002
 """Of a picture: what takes up less is no ground that was picked, nor shading that is worth evening."""

@@ -16,7 +16,7 @@ from .mixing import Flags, Mixing, near_labels
 
 __all__ = ["collapsed_steps", "filled", "without_cheap_patches"]
 
-_MOST_SMALL = 300  # patches too small to print: flat art, lettering too, has fewer by far
+_MOST_SMALL = 300  # patches too small to print: compressed rays have up to 210, nearly all else under 100
 _SMALL_SHARE = 1 / 200  # of the longest side: 0.3 mm on 60 mm, under any usual nozzle
 _REACHES = (1, 2, 4, 8)  # half the window of the vote, in pixels; wider only while speckles are left
 _AROUND = ((-1, -1), (-1, 0), (-1, 1), (0, -1), (0, 1), (1, -1), (1, 0), (1, 1))
