@@ -144,7 +144,7 @@ def _opened_area(piece: shapely.Polygon, radius: float) -> float:
 
 
 def residue(shape: shapely.Geometry, radius: float) -> list[shapely.Polygon]:
-    """Return what of a shape lies more than `PROTRUDING_MM` beyond what a disc can reach inside it, cut at tiles.
+    """Return what of a shape lies more than `PROTRUDING_MM` beyond a disc that rolls inside it, by tiles.
 
     Examples
     --------
@@ -156,7 +156,7 @@ def residue(shape: shapely.Geometry, radius: float) -> list[shapely.Polygon]:
 
 
 def recesses(shape: shapely.Geometry, radius: float) -> list[shapely.Polygon]:
-    """Return what a closing adds to a shape more than `PROTRUDING_MM` from where a disc rolls, cut at tiles.
+    """Return what a closing adds to a shape beyond `PROTRUDING_MM` of a disc that rolls outside, by tiles.
 
     Found as `protrusions` are, from the other side.
 
@@ -166,7 +166,9 @@ def recesses(shape: shapely.Geometry, radius: float) -> list[shapely.Polygon]:
     >>> [round(fill.area, 2) for fill in recesses(slotted, 0.5)]
     [1.18]
     """
-    return _tiled(shape, radius, lambda part: shrink(grow(part, radius), radius + PROTRUDING_MM).difference(part))
+    return _tiled(
+        shape, radius, lambda part: shrink(grow(part, radius), radius + PROTRUDING_MM).difference(part)
+    )
 
 
 def protrusions(shape: shapely.Geometry, radius: float) -> shapely.MultiPolygon:
