@@ -15,7 +15,6 @@ __all__ = [
     "crooked_findings",
     "wall_findings",
 ]
-__all__ += ["crooked_findings", "wall_findings"]
 
 LEAST_HOLE_MM = 2.0
 """Narrower openings take no hardware and print badly (design guides for printed parts)."""

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from reliefsmith.errors import GeometryError, RecipeError
 from reliefsmith.plan.hang.countersink import head_of
-from reliefsmith.plan.hang.eyelet import Site, best_pair
+from reliefsmith.plan.hang.holeplace import Site, best_pair
 from reliefsmith.plan.hang.strength import Slot
 from reliefsmith.polygons import without_openings
 from reliefsmith.solid.stacking import stack
