@@ -29,8 +29,8 @@ if importlib.util.find_spec("hypothesis") is not None:  # the environments of Bl
     from hypothesis import HealthCheck, settings
     from hypothesis.internal.conjecture import providers
 
-    # The same cases on every machine and in every process, however slow it is and whatever else runs there; nor
-    # may they depend on which modules are loaded, whose numbers would be tried.
+    # The same cases on every machine and in every process, however slow it is and whatever else runs there;
+    # nor may they depend on which modules are loaded, whose numbers would be tried.
     providers._get_local_constants = lambda: providers._local_constants
     settings.register_profile(
         "tier", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow]
