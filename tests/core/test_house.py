@@ -26,8 +26,10 @@ MIRRORED = {
     "areas",
     "checks",
     "color",
+    "colorimetry",
     "mesh",
     "plan",
+    "polygons",
     "solid",
 }  # rooms whose modules all have a file of tests of their own
 MAX_MODULE_LINES = 300
