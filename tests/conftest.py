@@ -42,7 +42,7 @@ UNWRITTEN, INSTEAD = "PYTHONDONTWRITEBYTECODE", "PYTHONPYCACHEPREFIX"
 
 
 _HEAP = {"MALLOC_MMAP_THRESHOLD_": str(2**30), "MALLOC_TRIM_THRESHOLD_": str(2**31)}
-"""For the processes of a shared run: glibc keeps what large arrays gave back; to ask anew took a twentieth."""
+"""For the processes of a shared run: glibc keeps what arrays gave back; to ask anew took a twentieth."""
 
 
 def pytest_configure(config: pytest.Config) -> None:
