@@ -1,4 +1,4 @@
-"""Limits of a hanging hole, and what is said beyond them.
+"""Limits of a hanging hole and of the wall round it, and what is said beyond them.
 
 The plan makes pieces within them, the checks hold finished pieces to them; both say it in the same words.
 """
