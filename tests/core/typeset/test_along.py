@@ -1,113 +1,27 @@
-"""Glyphs and their places against the fonts' own tables, read by fontTools; shapes of letters counted."""
+"""Letters along a line or a circle: apart by the gap or into one another, from a face of known bars too."""
 
 from __future__ import annotations
 
-import unicodedata
+import math
 from dataclasses import replace
 
 import numpy as np
 import pytest
 import shapely
-from fontTools.pens.recordingPen import DecomposingRecordingPen
 
 from reliefsmith.errors import RecipeError
-from reliefsmith.model import FontFile
+from reliefsmith.polygons import as_multi
 from reliefsmith.recipe.sections import SHIPPED_FONTS
-from reliefsmith.typeset.along import Arc, Line, set_along
+from reliefsmith.typeset.along import Arc, Line, set_along, share_before
 from reliefsmith.typeset.fonts import face_of
-from reliefsmith.typeset.glyphs import FLAT_MM, filled, glyph_shape, tolerance_for
-from reliefsmith.typeset.shaping import plain_text, shaped
 from reliefsmith.typeset.standing import Type
-from typefaces import shipped, tables
+from typefaces import shipped
+
+from .madefonts import bars
 
 FONTS = list(SHIPPED_FONTS)
-# Outer pieces and holes, by the look of the letters in any plain sans; marks count as pieces.
-PIECES = {
-    1: "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789abcdefghklmnopqrstuvwxyz&-.,'/()[]+ØøÇçß$#@",
-    2: 'ij!?:;="éåñÁ',
-    3: "Üöë",
-}
-HOLES = {
-    0: "CEFGHIJKLMNSTUVWXYZ12357cfhijklmnrstuvwxyz-.,/()!?:;=ç",
-    1: "ADOPQR069abdegopqéÁëö",
-    2: "B8Øøå",
-}
-OPEN = {("rounded", "B"): 1, ("rounded", "4"): 0, ("rounded", "ø"): 1}  # by design
-
-
-@pytest.mark.parametrize("word", FONTS)
-def test_advances_are_those_of_the_fonts_table(word: str) -> None:
-    file = shipped(word)
-    face, font = face_of(file), tables(file)
-    cmap, widths = font.getBestCmap(), font["hmtx"].metrics
-    for code, name in cmap.items():
-        char = chr(code)
-        if unicodedata.category(char)[0] not in "LNPS" or unicodedata.normalize("NFKC", char) != char:
-            continue  # ligatures by compatibility are taken apart
-        (letter,) = shaped(face, char)
-        assert letter.advance == widths[name][0], name
-
-
-@pytest.mark.parametrize("word", FONTS)
-def test_capitals_are_as_high_as_the_h(word: str) -> None:
-    file = shipped(word)
-    pen = DecomposingRecordingPen(tables(file).getGlyphSet())
-    tables(file).getGlyphSet()["H"].draw(pen)
-    assert face_of(file).cap == max(point[1] for _, points in pen.value for point in points)
-    shape = set_along("H", Type(face_of(file), 5.0, 0.5), Line(5.0))
-    assert shape.bounds[3] == pytest.approx(2.5)
-
-
-@pytest.mark.parametrize("word", FONTS)
-@pytest.mark.parametrize("size", [2.0, 5.0, 20.0])
-def test_chords_lie_within_five_thousandths_of_the_curves(word: str, size: float) -> None:
-    face = face_of(shipped(word))
-    scale = size / face.cap
-    for char in "S&8Ø@":
-        number = face.font.get_nominal_glyph(ord(char))
-        coarse, fine = glyph_shape(face, number, tolerance_for(1 / scale)), glyph_shape(face, number, 0.01)
-        assert shapely.hausdorff_distance(coarse.boundary, fine.boundary) * scale <= FLAT_MM
-
-
-@pytest.mark.parametrize("word", FONTS)
-def test_pieces_and_holes_of_letters(word: str) -> None:
-    face = face_of(shipped(word))
-    for count, chars in PIECES.items():
-        for char in chars:
-            assert _pieces(face, char)[0] == count, char
-    for count, chars in HOLES.items():
-        for char in chars:
-            assert _pieces(face, char)[1] == OPEN.get((word, char), count), char
-
-
-def _pieces(face, char: str) -> tuple[int, int]:
-    shape = set_along(char, Type(face, 5.0, 0.5), Line(5.0))
-    return len(shape.geoms), sum(len(piece.interiors) for piece in shape.geoms)
-
-
-def test_rings_that_cross_are_filled_by_the_non_zero_rule() -> None:
-    turns = np.array([90, 234, 18, 162, 306]) * np.pi / 180
-    star = np.column_stack([np.cos(turns), np.sin(turns)])
-    shape = filled([star])  # a pentagram: its middle is wound round twice
-    assert len(shape.geoms) == 1
-    assert not shape.geoms[0].interiors
-    square = np.array([[0, 0], [9, 0], [9, 9], [0, 9]], dtype=float)
-    inner = square[::-1] / 3 + 3
-    assert filled([square, inner]).area == 72
-    assert filled([square, inner[::-1]]).area == 81
-
-
-def test_composed_and_decomposed_letters_are_the_same() -> None:
-    face = face_of(shipped("sans"))
-    for word in ("Zoë", "Dvořák", "Ångström", "Łukasz", "Ñandú"):
-        assert shaped(face, plain_text(unicodedata.normalize("NFD", word))) == shaped(face, plain_text(word))
-
-
-def test_a_mark_without_a_letter_of_its_own_rides_on_its_letter() -> None:
-    (first, second) = shaped(face_of(shipped("sans")), plain_text("q\u0301x"))
-    assert (first.characters, second.characters) == ("q\u0301", "x")
-    assert len(first.glyphs) == 2
-    assert first.advance == shaped(face_of(shipped("sans")), "q")[0].advance
+SIZE = 7.0  # of the made face: 0.01 mm a unit, so H is a bar of 2 x 7 mm and its advance 2.4 mm
+BARS = Type(face_of(bars()), SIZE, 0.3)
 
 
 def test_letters_stand_apart_by_the_gap_whatever_the_kerning() -> None:
@@ -145,43 +59,105 @@ def test_joined_letters_that_break_are_named_as_they_are_read() -> None:
         set_along("\u0627\u0644\u0633\u0644\u0627\u0645", how, Arc(8.0, 5.0, is_below=False))
 
 
-def test_text_from_the_right_stands_in_the_order_of_its_readers() -> None:
-    letters = [item.characters for item in shaped(face_of(shipped("sans")), "Kite \u05d0\u05d1\u05d2 7")]
-    assert letters == [*"Kite 7 ", "\u05d2", "\u05d1", "\u05d0"]
+def _middles(shape: shapely.MultiPolygon) -> list[tuple[float, float]]:
+    middles = [(piece.centroid.x, piece.centroid.y) for piece in shape.geoms]
+    return sorted(middles)
+
+
+def test_the_advance_of_the_font_is_kept_where_it_leaves_the_gap_and_the_gap_where_not() -> None:
+    """Bars of 2 mm, 2.4 mm apart by the font: 0.4 mm between them, more than 0.3 and less than 0.9."""
+    for gap, step in ((0.3, 2.4), (0.9, 2.9)):
+        x = [place[0] for place in _middles(set_along("HHH", replace(BARS, gap_mm=gap), Line(SIZE)))]
+        assert np.diff(x) == pytest.approx([step, step], abs=1e-3)
+        assert sum(x) == pytest.approx(0.0, abs=1e-6)
 
 
 @pytest.mark.parametrize(
-    ("text", "words"),
-    [
-        ("", "empty"),
-        (" \u200d ", "empty"),
-        ("a\nb", "control character"),
-        ("x" * 65, "65 characters, 64 at most"),
-        ("a\u202eb", "right-to-left override"),
-    ],
+    ("align", "ends"), [("left", (0, 9.2)), ("center", (-4.6, 4.6)), ("right", (-9.2, 0))]
 )
-def test_what_is_no_text_is_refused_in_one_line(text: str, words: str) -> None:
-    with pytest.raises(RecipeError, match=words) as caught:
-        plain_text(text)
-    assert "\n" not in str(caught.value)
+def test_the_ink_lies_with_its_left_middle_or_right_at_the_anchor(
+    align: str, ends: tuple[float, float]
+) -> None:
+    """Four bars: three advances of 2.4 mm and a bar of 2, halfway up at the anchor."""
+    left, low, right, high = set_along("HHHH", BARS, Line(SIZE), align).bounds
+    assert (left, right) == pytest.approx(ends)
+    assert (low, high) == pytest.approx((-SIZE / 2, SIZE / 2))
+    assert share_before(align) * (right - left) == pytest.approx(-left)
 
 
-def test_a_missing_letter_is_named() -> None:
-    face = face_of(shipped("rounded"))
-    for text, words in (("Wow 😀", "U\\+1F600 \\(grinning face\\)"), ("漢", "U\\+6F22"), ("Жук", "U\\+0416")):
-        with pytest.raises(RecipeError, match=f"Fredoka SemiBold has no glyph for .*{words}"):
-            shaped(face, text)
+@pytest.mark.parametrize("is_below", [False, True])
+def test_letters_on_a_circle_stand_upright_on_it_evenly_turned(is_below: bool) -> None:
+    """Above, feet lie on the circle and advances are measured there; below, halfway up, that far nearer."""
+    radius = 120.0
+    step = 2.4 / (radius - SIZE / 2 if is_below else radius)
+    shape = set_along("HHH", BARS, Arc(radius, SIZE, is_below))
+    off = radius - SIZE / 2 if is_below else radius + SIZE / 2
+    middles = np.array(_middles(shape))
+    assert np.hypot(*middles.T) == pytest.approx([off] * 3, abs=0.02)
+    turns = np.arctan2(middles[:, 0], np.abs(middles[:, 1]))
+    assert np.diff(turns) == pytest.approx([step] * 2, rel=0.01)
+    assert (middles[:, 1] < 0).all() == is_below
+    assert (middles[:, 1] > 0).all() != is_below
 
 
-@pytest.mark.parametrize(
-    ("data", "words"),
-    [
-        (b"no font at all", "no font that can be read"),
-        (b"wOF2" + bytes(60), "packed for the web"),
-        (b"\x00\x01\x00\x00" + bytes(60), "no font that can be read"),
-        (shipped("sans").data[:5000], "cut off or damaged"),
-    ],
-)
-def test_what_is_no_font_is_refused_in_one_line(data: bytes, words: str) -> None:
-    with pytest.raises(RecipeError, match=words):
-        face_of(FontFile("kite.ttf", data))
+def test_left_and_right_of_a_circle_mirror_each_other() -> None:
+    arc = Arc(20.0, SIZE, is_below=False)
+    left, middle, right = (set_along("HH", BARS, arc, align) for align in ("left", "center", "right"))
+    mirrored = shapely.transform(left, lambda points: points * (-1, 1))
+    assert shapely.hausdorff_distance(mirrored.convex_hull, right.convex_hull) < 0.5  # the last advance's air
+    assert left.bounds[0] > -0.1 > -1.5 > middle.bounds[0]
+    assert middle.area == pytest.approx(left.area)
+
+
+def test_a_text_longer_than_its_circle_is_told_the_radius_that_takes_it() -> None:
+    arc = Arc(3.0, SIZE, is_below=False)
+    with pytest.raises(RecipeError, match=r"longer than the circle .* more than (\d+) mm") as caught:
+        set_along("H" * 10, BARS, arc)
+    told = float(str(caught.value).split("more than ")[1].split(" mm")[0])
+    assert told == pytest.approx(10 * 2.4 / (2 * math.pi), abs=0.6)
+    assert len(set_along("H" * 10, BARS, replace(arc, radius_mm=told + 1)).geoms) == 10
+
+
+def test_what_draws_nothing_is_refused_and_a_space_only_moves_on() -> None:
+    with pytest.raises(RecipeError, match="draws nothing"):
+        set_along("\u2003", Type(face_of(bars(space=0x2003)), SIZE, 0.3), Line(SIZE))
+    apart = [place[0] for place in _middles(set_along("H H", BARS, Line(SIZE)))]
+    assert apart[1] - apart[0] == pytest.approx(2.4 + 3.0)
+    apart = [place[0] for place in _middles(set_along("HHH H", replace(BARS, gap_mm=0.9), Line(SIZE)))]
+    assert apart[3] - apart[2] == pytest.approx(2.4 + 3.0)  # from where the one before was moved on to
+
+
+def test_a_letter_that_meets_nothing_stays_where_the_font_puts_it() -> None:
+    """A point above the bars: to move it back until it touches is no way to a word of one shape."""
+    how = replace(BARS, overlap_mm=0.15)
+    plain, overlapped = (_middles(set_along("Hi", one, Line(SIZE))) for one in (BARS, how))
+    assert np.array(overlapped) == pytest.approx(np.array(plain))
+
+
+def test_what_is_printed_of_letters_is_set_apart_not_what_the_font_draws() -> None:
+    how = Type(BARS.face, SIZE, 0.3, as_printed=_wider)
+    x = [place[0] for place in _middles(set_along("HH", how, Line(SIZE)))]
+    assert x[1] - x[0] == pytest.approx(2.0 + 2 * 0.25 + 0.3, abs=1e-3)
+
+
+@pytest.mark.parametrize("path", [Line(SIZE), Arc(40.0, SIZE, is_below=False)])
+def test_joined_letters_are_printed_as_one(path: Line | Arc) -> None:
+    """B is wider than its advance, so two of them are one shape, on a line and bent."""
+    plain = set_along("BB", BARS, path)
+    printed = set_along("BB", replace(BARS, as_printed=_wider), path)
+    assert len(plain.geoms) == len(printed.geoms) == 1
+    assert shapely.hausdorff_distance(printed, _wider(plain)) < 0.02
+
+
+def test_letters_that_touch_by_design_are_set_no_further_into_one_another() -> None:
+    left, _, right, _ = set_along("BB", replace(BARS, overlap_mm=0.15), Line(SIZE)).bounds
+    assert right - left == pytest.approx(2 * 2.4 + 2 * 0.2)
+
+
+def test_letters_that_touch_only_on_their_circle_are_one_shape() -> None:
+    """Below, heads lean together: set straight, the same letters would stand apart."""
+    assert len(set_along("HHH", replace(BARS, overlap_mm=0.15), Arc(20.0, SIZE, is_below=True)).geoms) == 1
+
+
+def _wider(shape: shapely.MultiPolygon) -> shapely.MultiPolygon:
+    return as_multi(shape.buffer(0.25, join_style="mitre"))
