@@ -25,10 +25,13 @@ SHOW = {"command/commands.py", "command/console.py"}  # they show what documents
 MIRRORED = {
     "areas",
     "checks",
+    "classes",
     "color",
+    "jobs",
     "mesh",
     "plan",
     "solid",
+    "typeset",
 }  # rooms whose modules all have a file of tests of their own
 MAX_MODULE_LINES = 300
 MAX_BODY_LINES = 60
