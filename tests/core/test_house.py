@@ -29,6 +29,7 @@ MIRRORED = {
     "color",
     "jobs",
     "mesh",
+    "orders",
     "plan",
     "solid",
     "typeset",

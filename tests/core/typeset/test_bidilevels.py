@@ -1,4 +1,4 @@
-"""Explicit levels by hand, by the rules of UAX #9 (https://www.unicode.org/reports/tr9/); lines in `test_bidi`."""
+"""Explicit levels by hand, by the rules of UAX #9, https://www.unicode.org/reports/tr9/."""
 
 from __future__ import annotations
 
