@@ -31,8 +31,10 @@ MIRRORED = {
     "mesh",
     "orders",
     "plan",
+    "recipe",
     "solid",
     "typeset",
+    "walk",
 }  # rooms whose modules all have a file of tests of their own
 MAX_MODULE_LINES = 300
 MAX_BODY_LINES = 60
