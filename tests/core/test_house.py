@@ -27,6 +27,7 @@ MIRRORED = {
     "checks",
     "classes",
     "color",
+    "documents",
     "jobs",
     "mesh",
     "orders",
