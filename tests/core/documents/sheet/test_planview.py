@@ -68,7 +68,9 @@ def test_findings_are_round_changes_square_each_with_a_line_from_its_place(job) 
     assert [data for tag, data in page.texts if tag == "text"] == ["1", "a"]
     starts = {(float(item["x1"]), -float(item["y1"])) for item in page.all("line")}
     assert starts == {(5.0, 8.0), (-6.0, -3.0)}
-    assert len(page.all("rect")) == 1
+    (square,) = page.all("rect")
+    letter = page.all("text")[1]
+    assert float(square["x"]) + float(square["width"]) / 2 == pytest.approx(float(letter["x"]), abs=0.01)
     radii = {item["r"] for item in page.all("circle")}
     assert len(page.all("circle")) == 3  # two places, one mark
     assert len(radii) == 2

@@ -60,7 +60,7 @@ def test_colors_and_names_go_with_the_solids(job) -> None:
 
 def test_equal_points_are_one_and_what_collapses_is_left_out() -> None:
     points = np.array([[0, 0, 0], [100, 0, 0], [0, 100, 0], [0, 0, 0], [1e-4, 0, 0]], dtype=float)
-    faces = np.array([[0, 1, 2], [3, 1, 2], [0, 4, 1]], np.int32)
+    faces = np.array([[0, 1, 2], [3, 1, 2], [0, 4, 1], [0, 1, 3], [1, 0, 3]], np.int32)
     (entry,) = json.loads(view_data([Part("base", "base", RED, points, faces)]))["parts"]
     assert len(base64.b64decode(entry["points"])) == 3 * 3 * 2
     assert len(base64.b64decode(entry["faces"])) == 2 * 3 * 2
