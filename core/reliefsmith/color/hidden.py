@@ -1,4 +1,4 @@
-"""Colors never calm: of lines too thin for calm pixels, of patches that edges round on all sides.
+"""Colors that no calm pixel shows: of lines too thin for one, of patches that edges round on all sides.
 
 What is measured of them becomes a color by the same gain and price as the modes of calm pixels.
 """

@@ -81,8 +81,6 @@ def _places(flags: Bools, things: Ints, most: int) -> list[tuple[tuple[Ints, Int
     list of ((rows, columns), int64 array)
         The flagged cells, and indices into `things`, which are flat positions of flagged cells.
     """
-    if not len(things):
-        return []
     wide = widened(flags, 1)
     cells = np.flatnonzero(wide)
     number = np.full((flags.shape[0] + 1, flags.shape[1] + 2), -1, dtype=np.int64)
@@ -99,7 +97,6 @@ def _places(flags: Bools, things: Ints, most: int) -> list[tuple[tuple[Ints, Int
     return [
         (np.divmod(flagged[of_cell == chosen], flags.shape[1]), np.flatnonzero(of_thing == chosen))
         for chosen in largest
-        if (of_thing == chosen).any()
     ]
 
 

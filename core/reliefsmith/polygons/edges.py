@@ -29,10 +29,8 @@ def shared_lengths(polygons: Sequence[Area]) -> Floats:
     first, second, length, owner = _edge_table(polygons)
     same = _same_as_next(first, second)
     at = np.flatnonzero(same)
-    pairs = np.sort(np.column_stack([owner[at], owner[at + 1]]), axis=1)
-    at, pairs = at[pairs[:, 0] != pairs[:, 1]], pairs[pairs[:, 0] != pairs[:, 1]]
-    if len(at) == 0:
-        return np.empty((0, 3))
+    at = at[owner[at] != owner[at + 1]]
+    pairs = np.column_stack([owner[at], owner[at + 1]])  # equal edges are sorted by owner
     unique, index = np.unique(pairs, axis=0, return_inverse=True)
     total = np.zeros(len(unique))
     np.add.at(total, index.reshape(-1), length[at])

@@ -31,7 +31,7 @@ def window_of(corners: Sequence[Point], name: str) -> shapely.Polygon:
     1.0
     """
     window = shapely.Polygon(snapped(corners))
-    if not window.is_valid or window.area == 0:
+    if not window.is_valid:
         raise RecipeError(
             f"the polygon of {name} crosses itself or encloses nothing; give its corners in turn"
         )

@@ -1,4 +1,4 @@
-"""The largest text that a free area takes: where its hull can lie, exactly, at a size found by bisection."""
+"""The largest text that a box or a free area takes: where its hull can lie, at a size found by bisection."""
 
 from __future__ import annotations
 
