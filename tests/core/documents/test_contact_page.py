@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from dataclasses import replace
 from io import BytesIO
 
 import pytest
@@ -70,8 +71,6 @@ def test_names_are_text_and_stand_only_where_they_are_said() -> None:
 
 
 def test_cautions_of_audiences_stand_once_and_those_of_the_sets_after_them() -> None:
-    from dataclasses import replace
-
     three = [_proof("1", 20), _proof("2", 20), replace(_proof("3", 20), audience="children", quantity=5)]
     text = _page(*three, cautions=("Row 2: A tip is sharp.",)).text()
     assert text.count("For adults:") == text.count("For children:") == 1

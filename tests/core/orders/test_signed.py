@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -61,8 +62,6 @@ def test_the_digest_is_that_of_geometry_recipe_and_text(made: Path) -> None:
 
 
 def test_the_proof_shows_the_code_and_is_no_part_of_it(tmp_path: Path) -> None:
-    from dataclasses import replace
-
     result = make(draw_lamp(tmp_path / "lamp.png")).result
     one, other = (replace(result, approval=Approval("", code)) for code in ("AAAAA-AAAAA-A", "BBBBB-BBBBB-B"))
     assert proof_png(one) == proof_png(one)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import io
+import zipfile
 from types import SimpleNamespace
 
 import numpy as np
@@ -66,9 +68,6 @@ def test_titles_say_which_plate_it_is() -> None:
 
 
 def _model(data: bytes) -> bytes:
-    import io
-    import zipfile
-
     return zipfile.ZipFile(io.BytesIO(data)).read("3D/3dmodel.model")
 
 

@@ -70,7 +70,7 @@ def test_a_piece_without_a_border_is_done_at_once() -> None:
     "border", [lambda _: 40.0, lambda _: 21.0, lambda width: 10.0 if width > 33 else 0.0]
 )
 def test_a_size_that_no_artwork_gives_is_refused(border: Callable[[float], float]) -> None:
-    """All border, or but 3 mm of artwork; a border that comes and goes, so that nothing is ever right."""
+    """Nothing but border, 3 mm of artwork in it, a border that comes and goes so that no size is right."""
     seen: list[float] = []
     with pytest.raises(GeometryError, match="no artwork makes the whole piece 45 mm"):
         drain(fit_steps(_walk(border, seen), Recipe().with_values({"size.width_mm": 45.0})))

@@ -12,7 +12,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reliefsmith.documents.legend import legend
-from reliefsmith.documents.sheet.planview import Mark, hatch_definitions, marked_plan, path_of, swatch
+from reliefsmith.documents.sheet.planview import (
+    Mark,
+    _spread,
+    hatch_definitions,
+    marked_plan,
+    path_of,
+    swatch,
+)
 from reliefsmith.documents.views import front_face
 
 from ..pages import Page
@@ -49,8 +56,6 @@ def test_needless_points_are_left_out_and_nothing_is_nothing() -> None:
 @settings(max_examples=20, deadline=None)
 @given(st.lists(st.tuples(st.floats(-20, 20), st.floats(-20, 20)), min_size=1, max_size=9, unique=True))
 def test_marks_cover_no_other_mark_and_stay_near(places: list[tuple[float, float]]) -> None:
-    from reliefsmith.documents.sheet.planview import _spread
-
     spots = _spread(places, 1.0)
     assert len(spots) == len(places)
     for spot, place in zip(spots, places, strict=True):
