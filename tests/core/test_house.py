@@ -26,12 +26,19 @@ SHOW = {"command/commands.py", "command/console.py"}  # they show what documents
 MIRRORED = {
     "areas",
     "checks",
+    "classes",
     "color",
     "colorimetry",
+    "documents",
+    "jobs",
     "mesh",
+    "orders",
     "plan",
     "polygons",
+    "recipe",
     "solid",
+    "typeset",
+    "walk",
 }  # rooms whose modules all have a file of tests of their own
 MAX_MODULE_LINES = 300
 MAX_BODY_LINES = 60

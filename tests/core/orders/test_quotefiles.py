@@ -1,4 +1,4 @@
-"""Quotes: every line by hand, rounding once, tables that no spreadsheet runs, real beds."""
+"""Files of a quote: real beds, prices at other quantities, tables that no spreadsheet runs, no names."""
 
 from __future__ import annotations
 
@@ -11,93 +11,17 @@ from typing import Any
 
 import pytest
 
-from core.orders.days import NAMES, make_day
-from reliefsmith.checks.bedwork import BedWork
+from core.orders.days import NAMES
 from reliefsmith.command.cli import run
+from reliefsmith.errors import GeometryError, OutputError
 from reliefsmith.formats.tablefile import csv_bytes
-from reliefsmith.orders.beds import Bed, LaidPiece
-from reliefsmith.orders.prices import priced
-from reliefsmith.orders.units import Unit
+from reliefsmith.orders.quotefiles import COUNTS, write_quote
 from reliefsmith.recipe import Recipe
 
-SHOP = {
-    "hand_per_hour": 30,
-    "machine_per_hour": 1.2,
-    "filament_per_kg": 25,
-    "order_min": 20,
-    "bed_min": 6,
-    "finish_min": 1.5,
-    "fit_min": 1,
-    "pack_min": 0.5,
-    "hardware_each": 0.18,
-    "packing_each": 0.07,
-    "parcel": 4.9,
-    "change_g": 0.4,
-    "failures": 0.05,
-    "profit": 0.3,
-    "round_to": 0.5,
-    "tax": 0.2,
-}
+from .madesets import finding, made_set
+from .test_prices import SHOP
 
-
-def bed(number: int, pieces: int) -> Bed:
-    """A bed of 100 minutes and 50 g, 3 changes between layers, by hand 9 minutes."""
-    work = BedWork((), changes=3, between=3, purge_mm3=0, time_min=100, attended_min=9, mass_g=50)
-    piece = LaidPiece(Unit(None), 1, 0.0, (0.0, 0.0))  # type: ignore[arg-type]
-    return Bed(number, "rest", (piece,) * pieces, work)
-
-
-def settings(**changed: Any) -> Recipe:
-    cost = {f"cost.{key}": value for key, value in {**SHOP, **changed}.items()}
-    return Recipe().with_values({**cost, "printer.warm_up_min": 4})
-
-
-def test_every_line_is_what_a_hand_reckons() -> None:
-    """Two beds of 5: 30 an hour is 0.50 a minute; (3.12 + 2.56) / 0.95 is 0.30 more than the two."""
-    price = priced([bed(1, 5), bed(2, 5)], settings())
-    assert [str(line.price) for line in price.lines] == [
-        "10.00",  # 20 min for the order
-        "6.00",  # 12 min for beds
-        "9.00",  # 18 min for changes
-        "7.50",  # 15 min for finishing
-        "5.00",  # 10 min for fitting
-        "2.50",  # 5 min for packing
-        "4.16",  # 208 min of the machine at 0.02
-        "2.56",  # 102.4 g at 0.025
-        "0.35",  # 6.72 / 0.95 - 6.72 = 0.3537
-        "1.80",
-        "0.70",
-        "4.90",
-    ]
-    assert price.cost == Decimal("54.47")
-    assert price.profit == Decimal("16.34")  # 16.341
-    assert price.net == Decimal("71.0")  # 70.81 up to a half
-    assert price.rounded == Decimal("0.19")
-    assert (price.tax, price.total, price.each) == (Decimal("14.20"), Decimal("85.20"), Decimal("7.10"))
-    assert sum(line.price for line in price.lines) + price.profit + price.raised + price.rounded == price.net
-
-
-def test_profit_is_kept_of_the_price_or_put_on_the_cost_and_the_least_price_holds() -> None:
-    kept = priced([bed(1, 5)], settings(profit_of="price", round_to=0.01))
-    assert kept.net == ((kept.cost / Decimal("0.7")).quantize(Decimal("0.01")))
-    least = priced([bed(1, 5)], settings(minimum=120))
-    assert (least.net, least.raised) == (Decimal("120.0"), Decimal(120) - least.cost - least.profit)
-
-
-def test_only_one_of_piece_and_total_is_rounded() -> None:
-    piece = priced([bed(1, 3)], settings(round_what="piece", round_to=0.05))
-    assert piece.each % Decimal("0.05") == 0
-    assert piece.net == piece.each * 3
-    total = priced([bed(1, 3)], settings(round_to=0.05))
-    assert total.net % Decimal("0.05") == 0
-    assert total.net <= piece.net < total.net + Decimal("0.15")
-
-
-def test_tax_is_rounded_half_up_to_the_cent() -> None:
-    """0.5 % of 2.5 x 2 = 5.00 is 0.025: half up gives 0.03, where floats and half to even give 0.02."""
-    none = dict.fromkeys(SHOP, 0) | {"parcel": 5, "round_to": 0.01, "tax": 0.005}
-    price = priced([bed(1, 1)], settings(**none))
-    assert (price.net, price.tax, price.total) == (Decimal("5.00"), Decimal("0.03"), Decimal("5.03"))
+ASKED = Recipe().with_values({"beds.cell_mm": 1.0, **{f"cost.{key}": value for key, value in SHOP.items()}})
 
 
 @pytest.mark.parametrize("cell", ["=1+2", "+49", "-1", "@x", "\t=1", "  =1", "\uff1d1+2", "\r=1"])
@@ -106,11 +30,6 @@ def test_no_cell_is_taken_for_a_formula(cell: str) -> None:
     ((first, *rest),) = list(csv.reader(io.StringIO(text, newline="")))
     assert first == f"'{cell}"
     assert rest == ["plain = text", 'say "so"', "-3.50", "7"]
-
-
-@pytest.fixture(scope="module")
-def day(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_day(tmp_path_factory.mktemp("kite-day"))
 
 
 def test_a_quote_has_real_beds_no_names_and_the_same_bytes(day: Path, tmp_path: Path, capsys: Any) -> None:
@@ -167,3 +86,45 @@ def test_a_mistake_is_one_line(day: Path, tmp_path: Path, words: list[str], told
     assert told in line
     assert line.count("\n") == 1
     assert not (tmp_path / "quote").exists()
+
+
+def test_prices_are_those_of_the_order_and_of_so_many_pieces_of_all_sets_in_turn(tmp_path: Path) -> None:
+    sets = [made_set(tmp_path, "0001", order__quantity=2), made_set(tmp_path, "0002", 30.0)]
+    report, price = write_quote(sets, str(tmp_path / "quote"), ASKED, replace=False)
+    assert [one["pieces"] for one in report["prices"]] == [3, *COUNTS]
+    assert price.pieces == 3
+    assert report["prices"][0]["total"] == str(price.total)
+    alone, _ = write_quote(sets[:1], str(tmp_path / "alone"), ASKED, replace=False)
+    costs = [[Decimal(one["cost"]) for one in prices["prices"]] for prices in (alone, report)]
+    assert costs[0][1] == costs[1][1]  # the first of the turn is the one that is alone
+    assert costs[0][2] < costs[1][2]  # of ten every other one is half as long again
+
+
+def test_only_what_all_orders_say_alike_is_on_the_quote(tmp_path: Path) -> None:
+    said = {"order__customer": "Larkwater Kite Day", "order__deadline": "before the fair"}
+    one = made_set(tmp_path, "0001", order__reference="A 17", **said)
+    other = made_set(tmp_path, "0002", order__reference="B 4", **said)
+    write_quote([one, other], str(tmp_path / "quote"), ASKED, replace=False)
+    page = (tmp_path / "quote" / "quote.html").read_text(encoding="utf-8")
+    assert "Larkwater Kite Day" in page
+    assert "before the fair" in page
+    assert "A 17" not in page
+    assert "B 4" not in page
+
+
+def test_there_is_no_price_for_what_cannot_be_printed_and_no_file(tmp_path: Path) -> None:
+    stopped = [finding("hole-weak", "It breaks.", "stop")]
+    sets = [made_set(tmp_path, "0001"), made_set(tmp_path, "0002", findings=stopped)]
+    with pytest.raises(GeometryError, match=r"no price for what cannot be printed: Row 2 was not laid"):
+        write_quote(sets, str(tmp_path / "quote"), ASKED, replace=False)
+    assert not (tmp_path / "quote").exists()
+
+
+def test_files_of_others_stay_unless_they_may_be_replaced(tmp_path: Path) -> None:
+    page = tmp_path / "quote" / "quote.html"
+    page.parent.mkdir()
+    page.write_text("mine")
+    sets = [made_set(tmp_path, "0001")]
+    with pytest.raises(OutputError):
+        write_quote(sets, str(page.parent), ASKED, replace=False)
+    assert page.read_text() == "mine"
