@@ -27,6 +27,7 @@ MIRRORED = {
     "checks",
     "color",
     "colorimetry",
+    "formats",
     "mesh",
     "plan",
     "polygons",

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from decimal import Decimal
 from pathlib import Path
@@ -14,7 +12,6 @@ import pytest
 from core.orders.days import NAMES, make_day
 from reliefsmith.checks.bedwork import BedWork
 from reliefsmith.command.cli import run
-from reliefsmith.formats.tablefile import csv_bytes
 from reliefsmith.orders.beds import Bed, LaidPiece
 from reliefsmith.orders.prices import priced
 from reliefsmith.orders.units import Unit
@@ -98,14 +95,6 @@ def test_tax_is_rounded_half_up_to_the_cent() -> None:
     none = dict.fromkeys(SHOP, 0) | {"parcel": 5, "round_to": 0.01, "tax": 0.005}
     price = priced([bed(1, 1)], settings(**none))
     assert (price.net, price.tax, price.total) == (Decimal("5.00"), Decimal("0.03"), Decimal("5.03"))
-
-
-@pytest.mark.parametrize("cell", ["=1+2", "+49", "-1", "@x", "\t=1", "  =1", "\uff1d1+2", "\r=1"])
-def test_no_cell_is_taken_for_a_formula(cell: str) -> None:
-    text = csv_bytes([(cell, "plain = text", 'say "so"', Decimal("-3.50"), 7)]).decode("utf-8-sig")
-    ((first, *rest),) = list(csv.reader(io.StringIO(text, newline="")))
-    assert first == f"'{cell}"
-    assert rest == ["plain = text", 'say "so"', "-3.50", "7"]
 
 
 @pytest.fixture(scope="module")
