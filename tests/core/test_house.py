@@ -24,6 +24,7 @@ KNOW_STAGES = {"walk", "jobs", "orders", "classes"}
 SHOW = {"command/commands.py", "command/console.py"}  # they show what documents write
 MIRRORED = {
     "areas",
+    "artwork",
     "checks",
     "color",
     "colorimetry",

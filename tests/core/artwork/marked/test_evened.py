@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from PIL import Image
@@ -25,16 +27,16 @@ def test_each_place_of_a_part_is_where_it_lay(
     box: tuple[float, float, float, float], px_per_mm: float
 ) -> None:
     image = ramp()
-    part = np.asarray(straight(image, lying(np.asarray(image.convert("L"))), box, px_per_mm)).astype(float)
-    left, top, right, low = box
-    assert part.shape[:2] == (round((low - top) * px_per_mm), round((right - left) * px_per_mm))
-    rows, columns = np.mgrid[: part.shape[0], : part.shape[1]] + 0.5
-    x, y = (true(np.array([left, top])) + np.stack([columns, rows], axis=-1) / px_per_mm * 3).transpose(
-        2, 0, 1
-    )
-    inner = np.s_[2:-2, 2:-2]
-    assert np.abs(part[..., 0] - (x - 0.5) / 3)[inner].max() < 2
-    assert np.abs(part[..., 1] - (y - 0.5) / 4)[inner].max() < 2
+    flat = lying(np.asarray(image.convert("L")))
+    for place in (flat, replace(flat, lens=0.15)):
+        part = np.asarray(straight(image, place, box, px_per_mm)).astype(float)
+        left, top, right, low = box
+        assert part.shape[:2] == (round((low - top) * px_per_mm), round((right - left) * px_per_mm))
+        rows, columns = np.mgrid[: part.shape[0], : part.shape[1]] + 0.5
+        x, y = place.pixels(np.stack([columns, rows], axis=-1) / px_per_mm + (left, top)).transpose(2, 0, 1)
+        inner = np.s_[2:-2, 2:-2]
+        assert np.abs(part[..., 0] - (x - 0.5) / 3)[inner].max() < 2.5
+        assert np.abs(part[..., 1] - (y - 0.5) / 4)[inner].max() < 2.5
 
 
 def test_paper_becomes_white_under_a_warm_and_uneven_light_and_ink_keeps_its_color() -> None:
@@ -44,8 +46,7 @@ def test_paper_becomes_white_under_a_warm_and_uneven_light_and_ink_keeps_its_col
     rgb = np.repeat(grey[..., None] / 240 * 255, 3, axis=2)
     rgb[y:v, x:u] *= (1.0, 0.4, 0.3)
     light = np.linspace(0.9, 0.6, grey.shape[1])[None, :, None] * (1.0, 0.95, 0.8)
-    noise = np.random.default_rng(3).normal(0, 1, rgb.shape)
-    photo = Image.fromarray(np.clip(rgb * light + noise, 0, 255).astype(np.uint8))
+    photo = Image.fromarray((rgb * light).astype(np.uint8))  # without the noise of a camera, as a scan may be
     found = np.asarray(drawing(photo, lying(grey))).astype(float)
     left, top, right, low = FIELD
     scale = 4.0  # the photograph has 3 px a mm; four are the least of a drawing

@@ -10,7 +10,7 @@ from reliefsmith.artwork.marked.numbering import marks_seen, read_number
 from reliefsmith.formats.classlayout import CELL_MM, MARK_MM, MARKS, cell_at
 from reliefsmith.formats.sheetnumber import MOST_DOUBTS
 
-from .flat import drawn, lying, true
+from .flat import MARGIN_MM, drawn, lying, true
 
 SHEET = drawn()
 
@@ -69,12 +69,19 @@ def test_ink_that_is_nearly_as_bright_as_paper_is_none_and_neither_is_dark() -> 
     assert marks_seen(black, lying(black)) is None
 
 
-@pytest.mark.parametrize(("wide", "seen"), [(1.0, True), (14.0, False)])
-def test_a_stroke_may_cross_a_mark_but_not_fill_its_light_ring(wide: float, seen: bool) -> None:
-    """A stroke as dark as ink, across the light rings of two marks: a thin one hides few places of each."""
+def test_a_shadow_that_grows_over_the_cells_changes_nothing() -> None:
+    """8 % darker with every millimetre down: by the paper above alone, paper between would be in doubt."""
+    y = np.arange(len(SHEET)) / 3 - MARGIN_MM
+    grey = (SHEET * np.exp(-0.08 * np.maximum(y - 231, 0))[:, None]).astype(np.uint8)
+    assert read_number(grey, lying(grey), 40 / 240) == (77, "")
+
+
+@pytest.mark.parametrize(("wide", "seen"), [(1.5, True), (8.0, False)])
+def test_a_stroke_may_cross_a_mark_but_not_hide_its_light_ring(wide: float, seen: bool) -> None:
+    """Across two marks: it hides a twelfth of the light ring's places, or half of them."""
     grey = SHEET
     for x, y in MARKS[:2]:
-        grey = painted(grey, (x + 1, y + 2, x + 1 + wide, y + 14), 40)
+        grey = painted(grey, (x, y + 8 - wide / 2, x + MARK_MM, y + 8 + wide / 2), 40)
     assert (marks_seen(grey, lying(grey)) is not None) is seen
 
 

@@ -114,6 +114,15 @@ def test_strokes_and_a_thumb_do_not_move_it(grey: np.ndarray) -> None:
     assert off_mm(placed(scribbled, lying(grey, off_mm=(0.5, 0.3)))) < 0.1
 
 
+def test_a_stroke_beside_the_line_is_left_out(grey: np.ndarray) -> None:
+    """Where the line is rubbed out and drawn again 1.5 mm within, 70 mm long, nothing is measured."""
+    again = grey.copy()
+    (x, y), (u, v) = (np.rint(true(np.array(place))).astype(int) for place in ((-1, 70), (1, 140)))
+    again[y:v, x - 2 : u + 8] = 240
+    again[y:v, x + 6 : x + 9] = 20
+    assert off_mm(placed(again, lying(again))) < 0.1
+
+
 def test_where_nothing_is_printed_the_edges_are_off() -> None:
     noise = np.random.default_rng(2).integers(0, 256, (822, 612)).astype(np.uint8)
     assert placed(noise, lying(noise)).off_mm > 0.1

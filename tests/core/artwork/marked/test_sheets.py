@@ -10,6 +10,7 @@ import pytest
 from PIL import Image, ImageDraw, ImageFilter
 
 from classphotos import SheetPhoto, field_error_mm, sheet_photo
+from reliefsmith.artwork.marked import sheets
 from reliefsmith.artwork.marked.sheets import photographed, read_sheet
 from sheetphotos import photograph
 from tiers import broad
@@ -55,6 +56,29 @@ def test_a_scanned_sheet_is_read() -> None:
     found = read_sheet(grey.convert("RGB"))
     assert (found.number, found.why) == (812, "")
     assert np.abs(found.place.pixels(np.array([90.0, 120.0])) - true([90, 120])).max() < 0.6
+
+
+def test_marks_found_in_a_smaller_copy_are_measured_in_the_photograph(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(sheets, "_LOOKED_AT_PX", (600,))
+    grey = Image.fromarray(drawn(number=300)).filter(ImageFilter.GaussianBlur(0.8))
+    assert grey.height > 800
+    assert read_sheet(grey.convert("RGB")).number == 300
+
+
+def test_a_colored_pen_on_paper_hides_neither_marks_nor_cells() -> None:
+    """Red and yellow are bright in one channel, as printed ink is in none."""
+    grey = drawn(number=300)
+    rgb = np.repeat(grey[..., None], 3, axis=2)
+    paper = grey > 100
+    for at, color in (((20, 226), (240, 30, 30)), ((0, 2), (240, 230, 20))):
+        left, top = np.rint(true(np.array(at))).astype(int)
+        part = np.s_[top : top + 70, left : left + 200]
+        rgb[part][paper[part]] = color
+    found = read_sheet(Image.fromarray(rgb).filter(ImageFilter.GaussianBlur(0.8)))
+    assert (rgb.min(axis=2)[paper] < 60).sum() > 5000
+    assert found.number == 300
 
 
 def test_a_photograph_that_lies_on_its_side_in_the_file_is_read(tmp_path: Path) -> None:

@@ -30,8 +30,8 @@ def test_a_sheet_is_found_from_its_own_upper_left_mark_however_it_is_turned(turn
         wanted, (width, height) = np.stack([wanted[:, 1], width - wanted[:, 0]], axis=-1), (height, width)
     fours, _ = found(grey)
     off = [min(np.abs(np.roll(four, turn, axis=0) - wanted).max() for turn in range(4)) for four in fours]
-    assert max(off) < 0.6
-    assert min(np.abs(four - wanted).max() for four in fours) < 0.6
+    assert max(off) < 0.3
+    assert min(np.abs(four - wanted).max() for four in fours) < 0.3
 
 
 @pytest.mark.parametrize("hidden", range(4))
