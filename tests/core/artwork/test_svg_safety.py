@@ -138,6 +138,7 @@ def test_what_runs_or_shows_other_kinds_of_documents_goes_with_all_it_holds(tag:
     [
         ("url(#p)", "url(#p)"),
         ("url( '#p' ) red", "url( '#p' ) red"),
+        ("url(' #p')", "url(' #p')"),
         ("URL(a.png)", "none"),
         ("url('a b.png') url(#q)", "none url(#q)"),
         (r"u\72l(a.png)", ""),
