@@ -27,8 +27,11 @@ LONGEST = (
 
 if importlib.util.find_spec("hypothesis") is not None:  # the environments of Blender have none
     from hypothesis import HealthCheck, settings
+    from hypothesis.internal.conjecture import providers
 
-    # The same cases on every machine and in every process, however slow it is and whatever else runs there.
+    # The same cases on every machine and in every process, however slow it is and whatever else runs there;
+    # nor may they depend on which modules are loaded, whose numbers would be tried.
+    providers._get_local_constants = lambda: providers._local_constants
     settings.register_profile(
         "tier", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow]
     )
@@ -38,8 +41,15 @@ if importlib.util.find_spec("hypothesis") is not None:  # the environments of Bl
 UNWRITTEN, INSTEAD = "PYTHONDONTWRITEBYTECODE", "PYTHONPYCACHEPREFIX"
 
 
+_HEAP = {"MALLOC_MMAP_THRESHOLD_": str(2**30), "MALLOC_TRIM_THRESHOLD_": str(2**31)}
+"""For the processes of a shared run: glibc keeps what arrays gave back; to ask anew took a twentieth."""
+
+
 def pytest_configure(config: pytest.Config) -> None:
     """Compile modules once for all processes of the run, also where nothing may be written beside them."""
+    if hasattr(config, "workerinput"):  # it has read them; its children are as elsewhere
+        for name in _HEAP:
+            os.environ.pop(name, None)
     if os.environ.pop(UNWRITTEN, "") and INSTEAD not in os.environ:
         os.environ[INSTEAD] = tempfile.mkdtemp(prefix="compiled-")
         config.add_cleanup(lambda: shutil.rmtree(os.environ.pop(INSTEAD), ignore_errors=True))
@@ -57,6 +67,7 @@ def pytest_cmdline_main(config: pytest.Config) -> None:
         return
     if config.pluginmanager.hasplugin("xdist") and option.numprocesses is None and not option.tx:
         option.numprocesses, option.dist, option.loadscopereorder = "auto", "loadfile", False
+        os.environ.update(_HEAP)
 
 
 @pytest.fixture(scope="module")

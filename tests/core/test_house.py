@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import functools
+import graphlib
 import subprocess
 import sys
 from pathlib import Path
@@ -26,13 +27,20 @@ MIRRORED = {
     "areas",
     "artwork",
     "checks",
+    "classes",
     "color",
     "colorimetry",
+    "documents",
     "formats",
+    "jobs",
     "mesh",
+    "orders",
     "plan",
     "polygons",
+    "recipe",
     "solid",
+    "typeset",
+    "walk",
 }  # rooms whose modules all have a file of tests of their own
 MAX_MODULE_LINES = 300
 MAX_BODY_LINES = 60
@@ -53,8 +61,8 @@ def _room(path: Path) -> str:
 
 
 @functools.cache
-def _imports(path: Path) -> frozenset[str]:
-    """Return the rooms of the core and the packages outside that a module imports, not itself."""
+def _imported(path: Path) -> frozenset[str]:
+    """Return the whole names that a module imports, also within functions."""
     found: set[str] = set()
     package = ["reliefsmith", *path.relative_to(CORE).parts[:-1]]
     for node in ast.walk(_tree(path)):
@@ -64,8 +72,13 @@ def _imports(path: Path) -> frozenset[str]:
             stem = package[: len(package) - node.level + 1] if node.level else []
             whole = [*stem, *(node.module or "").split(".")] if node.module else stem
             found |= {".".join([*whole, alias.name]) for alias in node.names}
+    return frozenset(found)
+
+
+def _imports(path: Path) -> frozenset[str]:
+    """Return the rooms of the core and the packages outside that a module imports, not itself."""
     rooms = set()
-    for name in found:
+    for name in _imported(path):
         words = name.split(".")
         rooms.add(words[1] if words[0] == "reliefsmith" and len(words) > 1 else words[0])
     return frozenset(rooms - {_room(path)})
@@ -84,6 +97,22 @@ def test_imports_point_one_way(path: Path) -> None:
         assert not inside & {"batch", "command", "jobs"}
     if room == "batch":
         assert "command" not in inside
+
+
+def test_no_modules_import_each_other_in_a_circle() -> None:
+    """Packages' faces, which only hand names on, aside."""
+    modules = {
+        ".".join(["reliefsmith", *path.relative_to(CORE).with_suffix("").parts]): path
+        for path in MODULES
+        if path.name != "__init__.py"
+    }
+    graph = {
+        module: {
+            part for name in _imported(path) for part in (name, name.rpartition(".")[0]) if part in modules
+        }
+        for module, path in modules.items()
+    }
+    graphlib.TopologicalSorter(graph).prepare()  # raises a CycleError that names the circle
 
 
 def test_a_name_of_a_module_stands_for_one_idea() -> None:

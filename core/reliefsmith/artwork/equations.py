@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from itertools import combinations_with_replacement
 from typing import TypeAlias, TypeVar
 
 import numpy as np
@@ -42,23 +43,50 @@ def solved(level: Floats, ties: Sequence[Tie], right: Floats) -> Floats:
     >>> solved(np.full((3, 2), 2.0), [], np.ones((3, 2))).tolist()
     [[0.5, 0.5], [0.5, 0.5], [0.5, 0.5]]
     """
-    scale = 1.0 / _diagonal(level, ties)
-    x = np.zeros(right.shape)
-    rest = right.astype(np.float64)
+    bands = _bands(level, ties)
+    scale = 1.0 / bands[0]
+    x = np.zeros(right.size)
+    rest = right.astype(np.float64).reshape(-1)
     least = _RESIDUAL**2 * float((rest * rest).sum())
     way = scale * rest
     size = float((rest * way).sum())
     for _ in range(_MOST_ROUNDS * right.size):
         if float((rest * rest).sum()) <= least:
             break
-        ahead = tied(way, ties) + level * way
+        ahead = _times(bands, way)
         step = size / float((way * ahead).sum())
         x += step * way
         rest -= step * ahead
-        next_size = float((scale * rest * rest).sum())
-        way = scale * rest + next_size / size * way
+        scaled = scale * rest
+        next_size = float((rest * scaled).sum())
+        way = scaled + next_size / size * way
         size = next_size
-    return x
+    return x.reshape(right.shape)
+
+
+def _bands(level: Floats, ties: Sequence[Tie]) -> dict[int, Floats]:
+    """Return the matrix of the equations: its diagonal, and what ties a cell to the one some cells later."""
+    grids = {(0, 0): level.copy()}
+    for axis, factors, weight in ties:
+        for one, other in combinations_with_replacement(range(len(factors)), 2):
+            grid = grids.setdefault(((other - one) * (axis == 0), (other - one) * (axis == 1)), 0.0 * level)
+            part = shifted(grid, axis, len(factors))[one]
+            np.add(part, factors[one] * factors[other] * weight, out=part)
+    bands: dict[int, Floats] = {}
+    for (rows, columns), grid in grids.items():
+        later = rows * level.shape[1] + columns  # of a narrow grid two may be one, of which one is empty
+        bands[later] = bands.get(later, 0.0) + grid.reshape(-1)
+    return bands
+
+
+def _times(bands: Mapping[int, Floats], x: Floats) -> Floats:
+    """Return the product of a symmetric matrix, as its upper bands, with a vector."""
+    product: Floats = bands[0] * x
+    for later, band in bands.items():
+        if later:
+            product[:-later] += band[:-later] * x[later:]
+            product[later:] += band[:-later] * x[:-later]
+    return product
 
 
 def tied(x: Floats, ties: Sequence[Tie]) -> Floats:
@@ -73,14 +101,6 @@ def tied(x: Floats, ties: Sequence[Tie]) -> Floats:
         for factor, part in zip(factors, shifted(pull, axis, len(factors)), strict=True):
             np.add(part, factor * step, out=part)
     return pull
-
-
-def _diagonal(level: Floats, ties: Sequence[Tie]) -> Floats:
-    diagonal = level.copy()
-    for axis, factors, weight in ties:
-        for factor, part in zip(factors, shifted(diagonal, axis, len(factors)), strict=True):
-            np.add(part, factor * factor * weight, out=part)
-    return diagonal
 
 
 def shifted(grid: npt.NDArray[T], axis: int, count: int) -> list[npt.NDArray[T]]:

@@ -1,4 +1,4 @@
-"""Uneven light of a photographed picture: found on paper and inside flat inks, and divided out.
+"""Uneven light and shadows of a photographed picture: found on paper and inside flat inks, and divided out.
 
 Where a patch of one ink is darker at one end than at the other, the light is; so neighboring blocks of the
 same ink give the slope of the light everywhere, paper gives its level, and a bending term bridges the edges

@@ -1,4 +1,4 @@
-"""What of a batch is done: a row whose set was made of what it would be made of now."""
+"""What of a batch is done, so that it goes on: a row whose set was made of what it would be made of now."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The ledger of a batch: one JSON line for each row as it ends, only ever added to.
+"""The ledger of a batch, a diary: one JSON line for each row as it ends; what is done is told by the sets.
 
 It tells what happened in which order. What is done is told by the reports in the rows' folders, so last lines
 that are lost or torn cost nothing: the next run adds them.

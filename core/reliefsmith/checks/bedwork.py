@@ -1,4 +1,4 @@
-"""What a bed of several pieces takes: their colors in the order of printing, time, hand work, plastic."""
+"""What a bed of several pieces takes: colors in order, which pieces share them, time, plastic."""
 
 from __future__ import annotations
 

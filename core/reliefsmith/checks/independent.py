@@ -1,4 +1,4 @@
-"""The independent check: solids of any origin are cut in the middle of every layer and judged as printed."""
+"""What is checked of parts of any origin: their solids are cut within every layer and judged as printed."""
 
 from __future__ import annotations
 

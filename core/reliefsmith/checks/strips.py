@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from ..findings import Finding, finding
-from ..polygons import GRID_MM, closed_fills, inscribed, opened, opened_area, polygons_of, residue, tiles
+from ..polygons import GRID_MM, inscribed, opened, opened_area, polygons_of, recesses, residue, tiles
 from ..progress import Progress, Steps
 from .layerstack import Layer, Place
 
@@ -112,7 +112,7 @@ def strip_findings_steps(layers: Sequence[Layer], nozzle_mm: float) -> Steps[lis
     gaps: list[shapely.Polygon] = []
     lean: list[tuple[shapely.Polygon, float]] = []
     for layer in layers:
-        fills = yield from _pieces_steps(layer.union, nozzle_mm, closed_fills)
+        fills = yield from _pieces_steps(layer.union, nozzle_mm, recesses)
         below, gaps = gaps, list(_strips(fills, nozzle_mm))
         slots += ((gap, layer) for gap in gaps if layer.count > 1 or _covered(gap, below))
         narrow = yield from _pieces_steps(layer.union, 2 * nozzle_mm, residue)

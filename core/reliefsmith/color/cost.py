@@ -43,46 +43,54 @@ picture falls into tints, of which not each is a color. Without it a brown digit
 182 pictures changes, with 1 one."""
 
 NOISE_ALONE = 2.0
-"""Squares of noise that noise alone leaves open of a pixel: without it a grey paper's tint wins by area."""
+"""Squares of noise that noise alone leaves open of a pixel: without it a grey paper's tint wins by area.
+Half and twice as much change none of 79 pictures."""
 
 _PURE_PX, _MIXED_PX = 1.5, 12.0
 """Pixels that nothing explains, from which on a color is one. Pure: a dot of three, rounded by its edge, has
-two. Of calm pixels of a compressed picture, and of edges: a ray's washed tone has twelve, paint over paint
-along a rim five; true colors of areas have sixteen and more, of lines over fifty."""
+two; flat up to 24 on 105 clean pictures. Of calm pixels of a compressed picture, and of edges: washed tones
+have up to 13 where the art is so large that 14 are asked for, drawn colors 17 and more (220 pictures)."""
 
 _CLEAN_EDGES = 4.0
 """Times that, for a color of a clean picture that shows at edges only: paint over paint, and what an app
-sharpened or blew up, gained up to 3.4 times the price without, colors of lines 18 times and more."""
+sharpened or blew up, gained up to 3.4 times the price without, colors of lines 144 times and more."""
 
 _COLOR_SHARE = 0.000035
-"""Share of the art in such pixels, if that is more. On open art true colors gained 2.3 times the price and
-more, nearly all over 10 times; rests of strong light half of it, all other false ones under a fifth."""
+"""Share of the art in such pixels, if that is more: a rest of shading had 18 where 27 are asked for. Of lines
+drawn colors gained 1.04 times the price and more, others .14 and less once the drawn ones were known; without
+the share a third color of compressed lettering came of 85 pixels."""
 
 KIN = 3.7
 CLOSER_KIN = (KIN / 2**0.5, KIN / 2)
-"""CIEDE2000 under which two modes are one color, and closer ones for more colors that were asked for."""
+"""CIEDE2000 under which two modes are one color, and closer ones for more colors that were asked for. With
+twice as much a picture of blocks lost a color, with half compressed rays .0005 of mean IoU."""
 
 _NEAR = 14.0
 """CIEDE2000 to a color of a lossy picture under which others must gain more: 1 + nearness^3 / 14 times.
 On compressed open art colors that were drawn gained 1.07 times what is asked and more, nearly all twice;
-rests of shading .7 and less. With the square in place of the cube no scale parted them."""
+rests of shading .7 and less. With the square in place of the cube no scale parted them; half and twice the
+scale lose a color each (79 pictures)."""
 
 PATCH = 120.0
 """Squares of noise for each patch: a little over three pixels that nothing explains. On compressed lettering,
 hand-drawn lines and chat pictures patches that were drawn had 119 and more, others nearly all under 85."""
 
 MOST_PATCH_PX = 300
-"""Pixels up to which a patch is judged; a larger one is what the label says, by sheer number."""
+"""Pixels up to which a patch is judged; a larger one is what the label says, by sheer number. Flat within
+a factor of 2 (79 pictures)."""
 
 _RING = 0.02
-"""Of the contrast of near colors, that compression rings; without, crossing lines made a third color."""
+"""Of the contrast of near colors, that compression rings; without, crossing lines made a third color.
+Flat within a factor of 2 (79 pictures)."""
 
 SPREAD_PX = 4.0
 """Pixels from which colors spread into an edge pixel, by a blur or half a block of compression. With 12, as
-far as blocks of chroma reach, other inks explained letters: compressed lettering lost .003 of mean IoU."""
+far as blocks of chroma reach, other inks explained letters: compressed lettering lost .003 of mean IoU. With
+8 a chat's picture lost a color, with 2 crossing rays .07."""
 
 BLEED = 3
-"""Times that reach, from which chroma bleeds into a tint: blocks of 16 px; with 1, a tint became a color."""
+"""Times that reach, from which chroma bleeds into a tint: blocks of 16 px; with 1, a tint became a color.
+Flat from 2 to 6 (79 pictures)."""
 
 
 def spread(capture: Capture) -> int:

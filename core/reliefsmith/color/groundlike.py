@@ -60,7 +60,7 @@ def beside_ground(modes: Modes, ground: Floats | None) -> Flags:
     """
     colors, capture = modes.clusters.colors, modes.picture.capture
     apart = np.zeros(len(colors), dtype=bool)
-    if ground is None or capture.sigma > 0.0:
+    if ground is None or capture.photographed:
         return apart
     gaps = ciede2000(srgb_to_lab(colors), srgb_to_lab(ground))
     doubtful = (gaps >= SEEN_APART) & (gaps < LIKE_BACKGROUND)

@@ -16,7 +16,7 @@ from .modes import Floats, Ints
 __all__ = ["mark_shadow", "may_have_shadow"]
 
 _SHADOW_SHARE = 0.007
-"""Of the picture, at least, in shadow. Made shadows had 1.6 % and more, what bled at edges .3 %."""
+"""Of the picture, at least, in shadow. Made shadows had 2.6 % and more, other dark .07 % (325 pictures)."""
 
 _DARKER = 0.97  # of the background: what compression leaves is lighter
 _BEND, _BEND_LOSSY = NOISE, 6  # levels that a shadow's slope bends by; with 4 a compressed one left a color

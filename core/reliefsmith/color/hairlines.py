@@ -18,7 +18,6 @@ from .modes import Ints
 __all__ = ["with_hairlines"]
 
 _LOUDER_LOSSY = 2.5  # times what is certain, from the color that most of a pixel has: JPEG rings less
-_LEAST_PART = 0.25  # of a line's color in its fullest pixel
 _LEAST_WIDTH = 0.5  # pixels that a line covers across
 _AROUND = (-1, 0, 1, 2)  # pixels round a corner, of which a line has the fewer
 _CORNER_PART = 0.5  # of the least levels, for the pixel at a corner between two of a line
@@ -130,7 +129,7 @@ def _ridges(picture: _Picture, flat: npt.NDArray[np.uint8], at: Ints, step: int)
         return part
 
     before, after = share(-1), share(1)
-    ridge = (part > before) & (part >= after) & (part > _LEAST_PART) & (part + before + after > _LEAST_WIDTH)
+    ridge = (part > before) & (part >= after) & (part + before + after > _LEAST_WIDTH)
     ridge &= (np.maximum(share(-2), share(2)) < part / 2) & (part * np.sqrt(length) > picture.least)
     return at[ridge], label[ridge]
 

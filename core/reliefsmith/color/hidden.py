@@ -1,4 +1,4 @@
-"""Colors never calm: of lines too thin for calm pixels, of patches that edges round on all sides.
+"""Colors that no calm pixel shows: of lines too thin for one, of patches that edges round on all sides.
 
 What is measured of them becomes a color by the same gain and price as the modes of calm pixels.
 """
@@ -22,9 +22,9 @@ from .ridges import Line, commonest, find_ridges
 
 __all__ = ["hidden_color", "with_color", "with_lines"]
 
-_EDGE_PX = 2  # pixels all round: edges and lines are narrower; without, compressed lettering lost a color
+_EDGE_PX = 2  # pixels all round: edges and lines are narrower; with 1 and 4 compressed lettering lost .002
 _SAME_DIRECTION = 0.5  # cosine
-_FULLEST_SHARE = 0.1  # of the strongest pixels, that a line covers whole, give its color
+_FULLEST_SHARE = 0.1  # of the strongest pixels, that a line covers whole, give its color; flat from .02 to .2
 
 
 def with_lines(found: Found, ground: Ground, most: int) -> Found:

@@ -16,8 +16,7 @@ from .mixing import Flags, Mixing, near_labels
 
 __all__ = ["collapsed_steps", "filled", "without_cheap_patches"]
 
-_MOST_SMALL = 300  # patches too small to print: flat art, lettering too, has fewer by far
-_MOST = 1000  # patches of any size
+_MOST_SMALL = 300  # patches too small to print: compressed rays have up to 210, nearly all else under 100
 _SMALL_SHARE = 1 / 200  # of the longest side: 0.3 mm on 60 mm, under any usual nozzle
 _REACHES = (1, 2, 4, 8)  # half the window of the vote, in pixels; wider only while speckles are left
 _AROUND = ((-1, -1), (-1, 0), (-1, 1), (0, -1), (0, 1), (1, -1), (1, 0), (1, 1))
@@ -83,9 +82,9 @@ def filled(labels: Labels, pieces: Pieces, speck: Flags) -> Labels:
 def collapsed_steps(labels: Labels) -> Steps[Labels]:
     """Collapse a speckled picture to few areas; any other stays as it is.
 
-    A picture is speckled if it falls into more than 300 patches under 1/200 of its longest side squared, or
-    into more than 1000 patches. Then every pixel takes the commonest label of a window round it, a wider and
-    wider one while the picture is still speckled, and patches that stay so small go to their neighbors.
+    A picture is speckled if it falls into more than 300 patches under 1/200 of its longest side squared. Then
+    every pixel takes the commonest label of a window round it, a wider and wider one while the picture is
+    speckled still, and patches that stay so small go to their neighbors.
 
     Parameters
     ----------
@@ -107,7 +106,7 @@ def collapsed_steps(labels: Labels) -> Steps[Labels]:
 
 
 def _is_speckled(pieces: Pieces, least: float) -> bool:
-    return bool(np.count_nonzero(pieces.areas < least) > _MOST_SMALL or len(pieces.areas) > _MOST)
+    return bool(np.count_nonzero(pieces.areas < least) > _MOST_SMALL)
 
 
 def _voted(labels: Labels, reach: int) -> Labels:

@@ -25,12 +25,12 @@ __all__ = ["Line", "Ridges", "commonest", "find_ridges"]
 _REACH = round(SPREAD_PX)  # pixels each way: compressed chroma of a line bleeds over most of that
 _MOST = 6000  # ridge pixels looked at, spread over the picture
 _LOOKS = 600  # of these that a direction is tried along, and that give a color
-_LEAST_PX = 60  # along a line; crossings and tips of others had up to 50 of a direction, lines 155 and more
+_LEAST_PX = 60  # along a line; drawn ones have 103 and more, crossings and tips of others up to 94
 _SAME_COSINE = 0.99  # between directions in luma and chroma from the ground: of one color
-_TOP = 0.93  # of the rises, where few lines reach their luma; with .875 a ray's hue was 4.3 off, not 1.7
-_LEAST_SEEN = 0.03  # of a tint, by squares; with .001 a red came out 4.7 off, with .05 two others 3.1
+_TOP = 0.93  # of the rises, where few lines reach their luma; compressed rays lose .0001 with .9 and with .95
+_LEAST_SEEN = 0.06  # of a tint, by squares; with .03 compressed rays lose .0015 of IoU, with .1 two a color
 _FULL = 0.25  # of a color's rise, from which a ridge pixel shows it; an edge that rings showed it with 0
-_PLATEAU_SPAN = 0.15  # of its middle; with .25 two navy rays came out 16 and 4 off, with .1 one 10, not 3
+_PLATEAU_SPAN = 0.15  # of its middle; flat from .12; with .2 a ray loses its color, with .25 two navy ones
 _PLATEAU_SHARE = 0.25  # of the rises; so many alike are those of lines wide enough to reach their luma
 
 

@@ -57,13 +57,11 @@ def settings_toml(settings: Mapping[str, Any]) -> str:
     shape = "circle"
     border_mm = 1.5
     """
-    lines: list[str] = []
+    tables: dict[str, list[str]] = {}
     for dotted, value in settings.items():
         section, _, key = dotted.partition(".")
-        if f"[{section}]" not in lines:
-            lines.append(f"[{section}]")
-        lines.append(f"{key} = {toml_value(value)}")
-    return "\n".join(lines)
+        tables.setdefault(section, [f"[{section}]"]).append(f"{key} = {toml_value(value)}")
+    return "\n".join(line for table in tables.values() for line in table)
 
 
 def ways_mapping(ways: Sequence[Way]) -> dict[str, Any]:

@@ -1,1 +1,1 @@
-"""What is done with a walk: sets of files, checks of existing parts, other ways, other colors, the coupon."""
+"""What is done with a walk: checks of existing parts, other ways, hand relief read back, the coupon."""

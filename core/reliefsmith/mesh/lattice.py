@@ -101,11 +101,11 @@ def lattice_cells(shape: shapely.Geometry, step_mm: float, wanted: Cells | None 
     wide = corner.shape[1]
     lower = row * wide + column
     corners = np.column_stack([lower, lower + 1, lower + wide + 1, lower + wide])
-    used = np.unique(corners.reshape(-1))
-    quads = np.searchsorted(used, corners)
+    is_used = np.zeros(corner.size, dtype=np.bool_)
+    is_used[corners] = True
+    used, quads = np.flatnonzero(is_used), (np.cumsum(is_used) - 1)[corners]
     points = np.column_stack([columns[used % wide], rows[used // wide]]).astype(np.int64) * step
-    squares = shapely.polygons(from_grid(points)[quads])
-    return Lattice(points, quads.astype(np.int64), as_multi(shapely.coverage_union_all(squares)))
+    return Lattice(points, quads.astype(np.int64), _outline(points, quads))
 
 
 def _without_pinches(full: Flags) -> Flags:
@@ -120,6 +120,16 @@ def _without_pinches(full: Flags) -> Flags:
             return kept[1:-1, 1:-1]
         up_right[rising] = False
         up_left[falling] = False
+
+
+def _outline(points: Ints, quads: Ints) -> shapely.MultiPolygon:
+    """Return the union of cells, by those of their sides that no other has: its rings do not touch."""
+    sides = np.stack([quads, np.roll(quads, -1, axis=1)], axis=2).reshape(-1, 2)
+    there, back = (sides[:, one] * len(points) + sides[:, 1 - one] for one in (0, 1))
+    alone = sides[~np.isin(there, back, assume_unique=True)]
+    return as_multi(
+        shapely.build_area(shapely.multilinestrings(shapely.linestrings(from_grid(points)[alone])))
+    )
 
 
 def _nothing() -> Lattice:

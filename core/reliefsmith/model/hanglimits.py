@@ -1,4 +1,4 @@
-"""Limits of a hanging hole, and what is said beyond them.
+"""Limits of a hanging hole and of the wall round it, and what is said beyond them.
 
 The plan makes pieces within them, the checks hold finished pieces to them; both say it in the same words.
 """
@@ -15,7 +15,6 @@ __all__ = [
     "crooked_findings",
     "wall_findings",
 ]
-__all__ += ["crooked_findings", "wall_findings"]
 
 LEAST_HOLE_MM = 2.0
 """Narrower openings take no hardware and print badly (design guides for printed parts)."""

@@ -9,7 +9,7 @@ from ..checks.bedwork import BedWork, bed_work
 from ..documents.wording import row_words
 from ..errors import GeometryError, RecipeError
 from ..findings import Finding, finding
-from ..polygons.packing import least_gap_mm, pack, placed_shape
+from ..polygons.packing import least_gap_mm, placed_shape
 from ..recipe import Recipe
 from ..recipe.hints import shown
 from .finished import Finished
@@ -21,7 +21,6 @@ _MOST_PIECES = 3000
 """Pieces of one run, far over a shop's week: packing takes as long as they are many and different."""
 _SLACK_MM = 1e-6
 """Of a distance that is measured again: far over what floats lose on a bed, far under the grid of 1 um."""
-_TURNS = {"quarter": 4, "eighth": 8}
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,13 +154,7 @@ def _packed(
             f"beds.strip_mm of {beds.strip_mm:g} leaves nothing of printer.bed_mm; make it narrower"
         )
     outlines = [shapes.of(unit).outline for unit, _ in pieces]
-    packing = pack(
-        outlines,
-        (width, depth),
-        spacing_mm=beds.spacing_mm,
-        cell_mm=beds.cell_mm,
-        turns=_TURNS[beds.turns],
-    )
+    packing = shapes.packer((width, depth), beds).pack(outlines)
     found = []
     for placed in packing.by_bed():
         gap = least_gap_mm([placed_shape(outlines[one.index], one) for one in placed])

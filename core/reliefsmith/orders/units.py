@@ -13,7 +13,9 @@ from ..colorimetry import parse_hex
 from ..formats import read_parts
 from ..formats.threemf_read import read_bed
 from ..model import Part
+from ..polygons.packing import Packer
 from ..progress import drain
+from ..recipe.sections import BedSettings
 from .finished import Finished, Shape
 
 __all__ = ["PIECE", "Shapes", "Unit", "units_of"]
@@ -94,6 +96,7 @@ class Shapes:
     """Shapes of what lies on beds; sets with the same solids are cut once."""
 
     _known: dict[tuple[object, ...], Shape] = field(default_factory=dict)
+    _packers: dict[tuple[tuple[float, float], BedSettings], Packer] = field(default_factory=dict)
 
     def of(self, unit: Unit) -> Shape:
         """Return the shape of a thing."""
@@ -104,6 +107,15 @@ class Shapes:
         if key not in self._known:
             self._known[key] = _shape(unit)
         return self._known[key]
+
+    def packer(self, room_mm: tuple[float, float], beds: BedSettings) -> Packer:
+        """Return what lays shapes into a room, the same for the same settings: it remembers what it laid."""
+        key = (room_mm, beds)
+        if key not in self._packers:
+            self._packers[key] = Packer(
+                room_mm, spacing_mm=beds.spacing_mm, cell_mm=beds.cell_mm, turns=beds.turn_count
+            )
+        return self._packers[key]
 
 
 def _shape(unit: Unit) -> Shape:

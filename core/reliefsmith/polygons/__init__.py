@@ -28,6 +28,7 @@ from .tiles import (
     opened_area,
     opened_parts,
     protrusions,
+    recesses,
     residue,
     tiles,
 )
@@ -68,6 +69,7 @@ __all__ = [
     "place_in",
     "polygons_of",
     "protrusions",
+    "recesses",
     "residue",
     "shared_lengths",
     "shrink",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -71,18 +71,8 @@ class Raster:
             )
         return cls(bed_mm, (depth, width), (_quick(depth), _quick(width)), cell_mm, spacing_mm / 2)
 
-    def shapes(self, outlines: Sequence[shapely.Geometry], turns: int) -> list[Shape]:
-        """Return the outlines in cells, each different one drawn once."""
-        known: dict[bytes, Shape] = {}
-        found = []
-        for outline in outlines:
-            key = shapely.to_wkb(outline)
-            if key not in known:
-                known[key] = self._shape(len(known), outline, turns)
-            found.append(known[key])
-        return found
-
-    def _shape(self, key: int, outline: shapely.Geometry, turns: int) -> Shape:
+    def shape(self, key: int, outline: shapely.Geometry, turns: int) -> Shape:
+        """Return an outline in cells, at 4 or 8 turns."""
         starts = (0.0,) if turns == 4 else (0.0, _QUARTER_DEG / 2)
         masks: list[Turned] = []
         for one in (one for start in starts for one in self._quarters(outline, start)):

@@ -27,6 +27,7 @@ __all__ = [
     "opened_area",
     "opened_parts",
     "protrusions",
+    "recesses",
     "residue",
     "tiles",
 ]
@@ -143,7 +144,7 @@ def _opened_area(piece: shapely.Polygon, radius: float) -> float:
 
 
 def residue(shape: shapely.Geometry, radius: float) -> list[shapely.Polygon]:
-    """Return what a disc cannot reach inside a shape, cut at tiles.
+    """Return what of a shape lies more than `PROTRUDING_MM` beyond a disc that rolls inside it, by tiles.
 
     Examples
     --------
@@ -151,7 +152,23 @@ def residue(shape: shapely.Geometry, radius: float) -> list[shapely.Polygon]:
     >>> [round(piece.area, 6) for piece in residue(bar, 0.3)]
     [4.5]
     """
-    return _tiled(shape, radius, lambda part: _without(part, opened(part, radius)))
+    return _tiled(shape, radius, lambda part: protrusions(part, radius))
+
+
+def recesses(shape: shapely.Geometry, radius: float) -> list[shapely.Polygon]:
+    """Return what a closing adds to a shape beyond `PROTRUDING_MM` of a disc that rolls outside, by tiles.
+
+    Found as `protrusions` are, from the other side.
+
+    Examples
+    --------
+    >>> slotted = shapely.box(0, 0, 10, 4) - shapely.box(4.8, 1, 5.2, 4)
+    >>> [round(fill.area, 2) for fill in recesses(slotted, 0.5)]
+    [1.18]
+    """
+    return _tiled(
+        shape, radius, lambda part: shrink(grow(part, radius), radius + PROTRUDING_MM).difference(part)
+    )
 
 
 def protrusions(shape: shapely.Geometry, radius: float) -> shapely.MultiPolygon:

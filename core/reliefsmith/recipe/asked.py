@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import RecipeError
-from .entries import with_entries
+from .entries import keys_beside, with_entries
 from .hints import shown
 from .recipe import Recipe
 from .sections.limits import MOST_COLORS
@@ -44,9 +44,13 @@ def asked_recipe(
     for key, value in flags.items():
         if value is not None:
             recipe = recipe.with_values({key: value})
-    for text in sets or ():
-        recipe = with_entries(recipe, assignment(text))
-    return recipe
+    entries: dict[str, Any] = {}
+    for said in map(assignment, sets or ()):
+        if any(map(keys_beside, said)):  # one table of a list takes several of them
+            entries |= said
+        else:
+            recipe = recipe.with_values(said)
+    return with_entries(recipe, entries)
 
 
 def asked_over(recipe: Recipe, path: Path | None, sets: list[str] | None) -> Recipe:

@@ -15,7 +15,7 @@ from ..polygons import as_multi, without
 from ..progress import Progress, Steps, drained
 from ..recipe.sections import FilamentSettings, HeightSettings, PrinterSettings
 from .coupon_features import FINGER_MM, Feature, features, plate
-from .layergrid import LayerGrid, grid_of, tied_up
+from .layergrid import LayerGrid, grid_of
 from .levels import luminance
 
 __all__ = ["DARK", "LIGHT", "Coupon", "Feature", "coupon", "coupon_steps"]
@@ -68,7 +68,7 @@ def coupon_steps(
     yield Progress("laying out the test piece", 0.0)
     dark, light = _two_colors(filaments)
     grid, found = grid_of(heights, printer.nozzle_mm), features()
-    below = max(tied_up(grid.nearest(PLATE_MM)), 2)
+    below = max(grid.nearest(PLATE_MM), 2)
     raised = _raised(found, grid)
     top = below + max(count for count, _ in raised)
     names = unique_names([light, light])

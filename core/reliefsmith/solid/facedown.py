@@ -20,7 +20,7 @@ from ..model.plan import in_shapes
 from ..polygons import as_multi, grow
 from ..progress import Progress, Steps
 from ..recipe.sections import HeightSettings, PrinterSettings
-from .layergrid import LayerGrid, tied_up
+from .layergrid import LayerGrid
 from .levels import Levels, bare_base, changes_at, motif_slabs, snapped_note
 from .sharedrings import parted, registered, rest_of
 
@@ -42,12 +42,12 @@ def flush_down_steps(
     motifs are the first layer only, each color a print of its own, small ones first.
     """
     yield Progress("laying motifs on the bed", 0.2)
-    total = max(tied_up(grid.nearest(heights.base_mm)), 2 if plan.motifs else 1)
+    total = max(grid.nearest(heights.base_mm), 2 if plan.motifs else 1)
     top = grid.top_mm(total)
     if not plan.motifs:
         return bare_base(plan, grid, heights.base_mm, total)
     by_jobs = printer.filaments == 1
-    depth = 1 if by_jobs else min(tied_up(grid.nearest(heights.motif_mm)), total - 1)
+    depth = 1 if by_jobs else min(grid.nearest(heights.motif_mm), total - 1)
     base, motifs, rest = _fitted(plan) if by_jobs else _touching(plan)
     floor = grid.top_mm(depth)
     slabs = [Slab("base", "base", plan.base_color, rest, 0.0, floor)] if not rest.is_empty else []

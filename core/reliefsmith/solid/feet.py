@@ -105,7 +105,7 @@ def foot_of(
         back, front = share * back, share * front
     shape = profile(stance, back, front)
     grid = grid_of(heights, printer.nozzle_mm)
-    sections = [Section(shape, grid.nearest(stand.width_mm)[0])]
+    sections = [Section(shape, grid.nearest(stand.width_mm))]
     words = (
         f"Slide a tongue of the piece into the slot of each foot; the piece leans back by {stand.lean_deg:g}"
         " degrees. A drop of glue in the slot keeps it.",

@@ -36,8 +36,8 @@ def grip_of(
     """
     plate = shapely.transform(face_down(shapely.convex_hull(plan.whole)), snapped)
     grid = grid_of(heights, printer.nozzle_mm)
-    low = grid.nearest(handle.plate_mm)[0]
-    high = max(grid.nearest(handle.plate_mm + handle.height_mm)[0], low + 1)
+    low = grid.nearest(handle.plate_mm)
+    high = max(grid.nearest(handle.plate_mm + handle.height_mm), low + 1)
     sections = [Section(plate, low), Section(_grip(plate, handle.thick_mm), high)]
     words = (
         "Glue the plate of the handle to the back of the piece, edge to edge, and leave it under a weight for"

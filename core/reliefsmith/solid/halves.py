@@ -24,7 +24,7 @@ from ..progress import Progress, Steps
 from ..recipe.sections import HeightSettings, PrinterSettings
 from .facedown import flush_down_steps
 from .inlaid import FLOOR_MM
-from .layergrid import LayerGrid, tied_up
+from .layergrid import LayerGrid
 from .levels import Levels, changes_at, motif_slabs, snapped_note
 from .pegs import Pegs, peg_findings, pegs_in
 from .sharedrings import in_register, registered
@@ -73,14 +73,14 @@ def halves_steps(
     if not plan.motifs:
         return (yield from flush_down_steps(plan, grid, heights, printer))
     yield Progress("parting the plates", 0.2)
-    depth, floor = tied_up(grid.nearest(heights.motif_mm)), max(grid.count(FLOOR_MM), 1)
+    depth, floor = grid.nearest(heights.motif_mm), max(grid.count(FLOOR_MM), 1)
     front_mm = grid.top_mm(depth + floor)
     if heights.base_mm - front_mm < heights.layer_mm / 2:
         raise GeometryError(
             f"heights.base_mm {heights.base_mm:g} is too low for a front plate of {front_mm:g} mm and a back"
             " plate; raise it or lower heights.motif_mm"
         )
-    below = tied_up(grid.nearest(heights.base_mm - front_mm))
+    below = grid.nearest(heights.base_mm - front_mm)
     shapes = _shapes(plan, printer.nozzle_mm)
     yield Progress("placing pegs", 0.7)
     pegs = pegs_in(shapes.contact, grid, back_layers=below)

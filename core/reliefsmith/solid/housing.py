@@ -93,9 +93,9 @@ def frame_of(
     outlines = _outlines(plan, housing, printer, housing.lip_mm)
     grid = grid_of(heights, printer.nozzle_mm)
     thick = max(slab.highest_mm for slab in stack.seen)
-    lip = grid.nearest(LIP_MM)[0]
-    whole = max(grid.nearest(grid.top_mm(lip) + max(thick, HOOK_MM[2] + LIP_MM))[0], lip + 2)
-    below = max(grid.nearest(grid.top_mm(whole) - HOOK_MM[2])[0], lip + 1)
+    lip = grid.nearest(LIP_MM)
+    whole = max(grid.nearest(grid.top_mm(lip) + max(thick, HOOK_MM[2] + LIP_MM)), lip + 2)
+    below = max(grid.nearest(grid.top_mm(whole) - HOOK_MM[2]), lip + 1)
     outer, inner = outlines.outer, outlines.inner
     hook = _hook(outlines, housing)
     sections = [_lip(outlines, lip), Section(outer, below, (inner,)), Section(outer, whole, (inner, hook))]
@@ -142,20 +142,20 @@ def _outlines(plan: Plan, housing: HousingSettings, printer: PrinterSettings, le
 
 def _walls(outlines: _Outlines, housing: HousingSettings, grid: LayerGrid, face_mm: float) -> list[Section]:
     """Return the sections of the walls, front down, so seen from behind."""
-    lip = grid.nearest(LIP_MM)[0]
-    whole = max(grid.nearest(grid.top_mm(lip) + face_mm + housing.depth_mm)[0], lip + 2)
+    lip = grid.nearest(LIP_MM)
+    whole = max(grid.nearest(grid.top_mm(lip) + face_mm + housing.depth_mm), lip + 2)
     outer, inner = outlines.outer, outlines.inner
     if not housing.cable_mm:
         return _turned([_lip(outlines, lip), Section(outer, whole, (inner,))])
-    below = max(grid.nearest(grid.top_mm(whole) - housing.cable_mm)[0], lip + 1)
+    below = max(grid.nearest(grid.top_mm(whole) - housing.cable_mm), lip + 1)
     open_ = Section(outer, whole, (inner, outlines.notch))
     return _turned([_lip(outlines, lip), Section(outer, below, (inner,)), open_])
 
 
 def _lid(outlines: _Outlines, housing: HousingSettings, grid: LayerGrid) -> list[Section]:
     """Return the sections of the lid, its rim upward, so seen from the front."""
-    lid = grid.nearest(LID_MM)[0]
-    top = max(grid.nearest(grid.top_mm(lid) + RIM_MM)[0], lid + 1)
+    lid = grid.nearest(LID_MM)
+    top = max(grid.nearest(grid.top_mm(lid) + RIM_MM), lid + 1)
     plug = shrink(outlines.inner, outlines.gap, "miter")
     taken = [shrink(plug, housing.wall_mm, "miter")]
     if housing.cable_mm:

@@ -6,7 +6,7 @@ from ..errors import GeometryError
 from ..model import Plan, Slab
 from ..progress import Progress, Steps
 from ..recipe.sections import HeightSettings, PrinterSettings
-from .layergrid import LayerGrid, tied_up
+from .layergrid import LayerGrid
 from .levels import Levels, bare_base, changes_at, motif_slabs, snapped_note
 from .sharedrings import parted, rest_of
 
@@ -25,7 +25,7 @@ def flush_steps(
     (a tie goes up); one layer of base stays below. The filament changes in every layer that motifs share with
     the base.
     """
-    total = max(tied_up(grid.nearest(heights.base_mm)), 2)
+    total = max(grid.nearest(heights.base_mm), 2)
     depth = min(max(grid.count(heights.motif_mm), 1), total - 1)
     return (yield from _inlaid_steps(plan, grid, heights, (total - depth, total, total)))
 
@@ -43,7 +43,7 @@ def sunk_steps(
     GeometryError
         If that leaves no layer of base below the motifs.
     """
-    total = tied_up(grid.nearest(heights.base_mm))
+    total = grid.nearest(heights.base_mm)
     depth, floor = max(grid.count(heights.motif_mm), 1), max(grid.count(FLOOR_MM), 1)
     if plan.motifs and total - depth - floor < 1:
         raise GeometryError(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from ..errors import GeometryError
 from ..recipe.sections import HeightSettings
 
-__all__ = ["SAME_MM", "LayerGrid", "grid_of", "tied_up"]
+__all__ = ["SAME_MM", "LayerGrid", "grid_of"]
 
 _STEPS_PER_MM = 1_000_000
 
@@ -23,7 +23,7 @@ class LayerGrid:
     --------
     >>> grid = LayerGrid(200_000, 200_000)
     >>> grid.nearest(1.5), grid.top_mm(10)
-    ((7, True), 2.0)
+    (8, 2.0)
     """
 
     first: int
@@ -37,18 +37,15 @@ class LayerGrid:
         """Return the top of a layer in mm."""
         return self.top(layers) / _STEPS_PER_MM
 
-    def nearest(self, height_mm: float) -> tuple[int, bool]:
-        """Return the number of layers nearest to a height, at least 1, and whether it was a tie.
-
-        A tie is given as the smaller of the two numbers.
-        """
+    def nearest(self, height_mm: float) -> int:
+        """Return the number of layers nearest to a height, at least 1, a tie going up."""
         above = round(height_mm * _STEPS_PER_MM) - self.first
-        if above <= 0:
-            return 1, False
-        whole, rest = divmod(above, self.layer)
-        if 2 * rest == self.layer:
-            return 1 + whole, True
-        return 1 + whole + (2 * rest > self.layer), False
+        return 1 + max(0, (2 * above + self.layer) // (2 * self.layer))
+
+    def is_tie(self, height_mm: float) -> bool:
+        """Return whether a height lies in the middle between the tops of two layers."""
+        above = round(height_mm * _STEPS_PER_MM) - self.first
+        return above > 0 and 2 * above % (2 * self.layer) == self.layer
 
     def count(self, height_mm: float) -> int:
         """Return the number of ordinary layers nearest to a height, a tie going up.
@@ -74,12 +71,6 @@ class LayerGrid:
     def layers_mm(self, count: int) -> float:
         """Return the height of a number of ordinary layers in mm."""
         return count * self.layer / _STEPS_PER_MM
-
-
-def tied_up(nearest: tuple[int, bool]) -> int:
-    """Return the number of layers that `LayerGrid.nearest` gave, a tie going up."""
-    layers, tie = nearest
-    return layers + tie
 
 
 def grid_of(heights: HeightSettings, nozzle_mm: float) -> LayerGrid:

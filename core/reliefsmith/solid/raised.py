@@ -9,7 +9,7 @@ from ..model import Plan, Slab
 from ..model.plan import in_shapes
 from ..progress import Progress, Steps
 from ..recipe.sections import HeightSettings, PrinterSettings
-from .layergrid import LayerGrid, tied_up
+from .layergrid import LayerGrid
 from .levels import Levels, changes_at, luminance, motif_slabs, snapped_note
 from .ownheights import own_heights
 
@@ -57,9 +57,9 @@ def _whole_layers(
     plan: Plan, grid: LayerGrid, heights: HeightSettings, own: Sequence[float]
 ) -> tuple[int, list[int]]:
     """Return the layers of the base, and of the base with each motif."""
-    base, tie = grid.nearest(heights.base_mm)
+    base = grid.nearest(heights.base_mm)
     if not own:
-        return base + tie, []
-    tops = [max(tied_up(grid.nearest(heights.base_mm + one)), 2) for one in own]
+        return base, []
+    tops = [max(grid.nearest(heights.base_mm + one), 2) for one in own]
     lighter = any(luminance(motif.color) > luminance(plan.base_color) for motif in plan.motifs)
-    return min(base + (tie and not lighter), min(tops) - 1), tops
+    return min(base - (grid.is_tie(heights.base_mm) and lighter), min(tops) - 1), tops

@@ -13,7 +13,7 @@ from ..model import Plan, Slab
 from ..model.plan import in_shapes
 from ..polygons import as_multi, grow, merged, opened, shrink, without_openings
 from ..recipe.sections import BaseSettings
-from .layergrid import LayerGrid, tied_up
+from .layergrid import LayerGrid
 from .levels import Levels, snapped_note
 from .sharedrings import registered, rest_of
 
@@ -66,7 +66,7 @@ def with_rim(levels: Levels, rim: shapely.MultiPolygon, grid: LayerGrid, base: B
     """
     slabs = [slab for slab in levels.slabs if slab.part == "base"]
     foot = max(slab.top for slab in slabs if isinstance(slab.top, float))
-    below = tied_up(grid.nearest(foot))
+    below = grid.nearest(foot)
     count = max(1, grid.count(base.rim_height_mm))
     top = grid.top_mm(below + count)
     own = Slab("base", "base", slabs[0].color, rim, foot, top)

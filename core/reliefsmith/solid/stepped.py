@@ -16,7 +16,7 @@ from ..model.arrays import Color
 from ..polygons import union_of_faces
 from ..progress import Progress, Steps
 from ..recipe.sections import HeightSettings, PrinterSettings
-from .layergrid import LayerGrid, tied_up
+from .layergrid import LayerGrid
 from .levels import Levels, luminance, snapped_note
 from .order import best_order_steps
 from .ownheights import nearest_color
@@ -73,7 +73,7 @@ def stepped_steps(
     base, polygons = moved_apart(whole, [polygon for _, polygon in steps], sections=_unions)
     shapes = _unions(base, polygons)
     names = unique_names(colors)
-    below = tied_up(grid.nearest(heights.base_mm))
+    below = grid.nearest(heights.base_mm)
     slabs = [Slab("base", "base", plan.base_color, base, 0.0, grid.top_mm(below))]
     changes: list[ColorChange] = []
     top, under = below, plan.base_color

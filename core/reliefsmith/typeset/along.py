@@ -159,8 +159,7 @@ def _units(letters: Sequence[Letter], how: Type, path: Path) -> list[Unit]:
     """Return letters that the font joins, or whole words where letters are to touch."""
     if not how.overlap_mm:
         return units_of(letters, how)
-    drawn = replace(how, as_printed=as_drawn)
-    return [_touching(word, drawn, path) for word in _words(letters, how)]
+    return [_touching(word, how, path) for word in _words(letters, how)]
 
 
 def _words(letters: Sequence[Letter], how: Type) -> list[tuple[Letter, ...]]:

@@ -86,11 +86,8 @@ def read_font(path: Path) -> FontFile:
             most = f"{MOST_FONT_MIB} MiB"
             raise RecipeError(f"font {path.name} is larger than {most}; take one of fewer scripts")
         data = path.read_bytes()
-    except RecipeError:
-        raise
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or error
-        raise RecipeError(f"cannot read the font {path.name}: {reason}") from error
+    except OSError as error:
+        raise RecipeError(f"cannot read the font {path.name}: {error.strerror or error}") from error
     checked_font(path.name, data)
     return FontFile(path.name, data)
 

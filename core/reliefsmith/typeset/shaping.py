@@ -6,7 +6,7 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import groupby, pairwise
+from itertools import groupby
 
 import shapely
 from shapely import affinity
@@ -123,22 +123,14 @@ def lacks_nothing(face: Face, text: str) -> bool:
 
 
 def _runs(text: str, levels: Sequence[int | None], places: Sequence[int]) -> Iterator[tuple[int, int]]:
-    """Yield stretches of one direction and one script, in the order of the line, as first and end places."""
+    """Yield stretches of one direction and one script, in the order of the line, as first and end places.
+
+    What the order puts beside each other in one level had nothing between them but what has none (L2).
+    """
     scripts = _scripts(text)
-    same = groupby(
-        places,
-        key=lambda place: (levels[place], scripts[place]),
-    )
-    for _, group in same:
+    for _, group in groupby(places, key=lambda place: (levels[place], scripts[place])):
         own = list(group)
-        stretch = [own[0]]
-        for before, place in pairwise(own):
-            low, high = sorted((before, place))
-            if any(level is not None for level in levels[low + 1 : high]):
-                yield min(stretch), max(stretch) + 1
-                stretch = []
-            stretch.append(place)
-        yield min(stretch), max(stretch) + 1
+        yield min(own), max(own) + 1
 
 
 def _scripts(text: str) -> list[str]:

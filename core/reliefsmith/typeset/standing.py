@@ -108,15 +108,14 @@ def _joined(letters: tuple[Letter, ...], face: Face) -> tuple[int, ...]:
     """Count the letters of each group that touch where the font puts them, which no size changes."""
     counts: list[int] = []
     scale = _JOINED_AT_MM / face.cap
-    before: shapely.MultiPolygon | None = None
-    start = 0.0
+    before, start = shapely.MultiPolygon(), 0.0
     for letter in letters:
         here = moved(letter_mm(letter, face, scale), start, 0.0)
-        if before is not None and not here.is_empty and shapely.intersects(before, here):
+        if shapely.intersects(before, here):
             counts[-1] += 1
         else:
             counts.append(1)
-        before = None if here.is_empty else here
+        before = here
         start += letter.advance * scale
     return tuple(counts)
 

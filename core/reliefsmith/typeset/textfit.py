@@ -1,4 +1,4 @@
-"""The largest text that a free area takes: where its hull can lie, exactly, at a size found by bisection."""
+"""The largest text that a box or a free area takes: where its hull can lie, at a size found by bisection."""
 
 from __future__ import annotations
 
@@ -109,8 +109,8 @@ class _Raster:
         turns = np.diff(np.pad(self._open(_boxes(hull)), ((0, 0), (1, 1))).astype(np.int8), axis=1)
         (rows, first), (_, end) = np.nonzero(turns == 1), np.nonzero(turns == -1)  # runs of cells in a row
         left, right = (self.origin[0] + self.step_mm * (at - 0.5) for at in (first, end))
-        low = self.origin[1] + self.step_mm * (rows - 0.5)
-        return as_multi(shapely.union_all(shapely.box(left, low, right, low + self.step_mm)))
+        low, high = (self.origin[1] + self.step_mm * (rows + half) for half in (-0.5, 0.5))  # shared by rows
+        return as_multi(shapely.union_all(shapely.box(left, low, right, high)))
 
     def most(self, hull: shapely.Polygon, sizes: Sequence[float]) -> int:
         """Return which of rising sizes is the largest at which the last one's hull, scaled, may have room."""

@@ -60,7 +60,7 @@ def text_as_read(recipe: Recipe) -> str:
     """
     said = [(name, getattr(recipe.order, name)) for name in _ORDER]
     said += [("lettering", item.text) for item in recipe.lettering]
-    said += [("lettering set anew", mark.words) for mark in recipe.marks if mark.words]
+    said += [("lettering set anew", mark.words) for mark in recipe.marks]
     return "\n".join(f"{name}: {unicodedata.normalize('NFC', words)}" for name, words in said if words)
 
 

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Any
 
 from ..errors import ColorError, RecipeError, ReliefsmithError
+from ..progress import drain
 from ..recipe import Recipe
-from .inputs import Given
+from .inputs import Given, as_picture
+from .stages import STAGES, after
 
 __all__ = ["colors_told"]
 
@@ -33,11 +36,12 @@ def colors_told(picture: Given) -> Iterator[None]:
 def _colors(picture: Given) -> str:
     """Return the colors that are found without any settings, the largest first, with their words."""
     from ..colorimetry.words import to_hex, unique_names  # noqa: PLC0415 - a picture is read for a mistake only
-    from ..progress import drain  # noqa: PLC0415 - as above
-    from .pipeline import Job  # noqa: PLC0415 - as above
 
+    values: dict[str, Any] = {"picture": as_picture(picture)}
     try:
-        found = drain(Job(picture).steps(Recipe(), "separation"))["separation"].colors
+        for stage in STAGES[: len(after("separation"))]:
+            values[stage.name] = drain(stage.run(values, Recipe()))
     except ReliefsmithError:
         return ""
+    found = values["separation"].colors
     return ", ".join(f"{to_hex(one)} ({word})" for one, word in zip(found, unique_names(found), strict=True))

@@ -58,14 +58,14 @@ class Stage:
 
 
 STAGES: tuple[Stage, ...] = (
-    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 16),
+    Stage("artwork", "reading the picture", "artwork.read:read_steps", ("picture",), ("artwork",), 18),
     Stage(
         "separation",
         "finding flat colors",
         "color.separate:separate_steps",
         ("artwork",),
         ("background", "flat_colors"),
-        17,
+        18,
     ),
     Stage(
         "traced", "drawing boundaries", "areas.trace:trace_steps", ("artwork", "separation"), ("areas",), 6
@@ -94,7 +94,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.inscriptions.inscribe:inscribe_steps",
         ("outlined.base", "fonts"),
         ("lettering", "base", "motif", "printer"),
-        4,
+        5,
     ),
     Stage(
         "mended",
@@ -134,6 +134,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.backside.laying:lay_steps",
         ("hung", "back", "inscribed.behind"),
         ("back", "base", "motif", "printer"),
+        2,
     ),
     Stage(
         "lettered",
@@ -141,7 +142,7 @@ STAGES: tuple[Stage, ...] = (
         "plan.inscriptions.join:join_steps",
         ("backed", "inscribed", "fonts"),
         ("lettering", "base", "motif", "printer", "heights"),
-        5,
+        6,
     ),
     Stage(
         "stood",

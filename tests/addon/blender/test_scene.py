@@ -387,7 +387,7 @@ def test_what_else_lies_in_the_collections_is_taken_and_told(
 
 
 def test_remeshed_parts_are_no_stop(scene: Any, made: Any) -> None:
-    scene.reliefsmith.size.width_mm = 15.0
+    scene.reliefsmith.size.width_mm = 10.0
     made()
     for item in parts(scene).values():
         remesh = item.modifiers.new("remesh", "REMESH")

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageDraw
 
@@ -16,6 +15,7 @@ from reliefsmith.model import TracedAreas
 from reliefsmith.polygons import as_multi
 from reliefsmith.recipe import Recipe
 from reliefsmith.recipe.sections import BackgroundSettings, ColorSettings
+from tiers import examples
 
 RED, BLUE, WHITE = (200, 40, 40), (40, 60, 160), (255, 255, 255)
 INSIDE = shapely.Point(0, 0).buffer(27)
@@ -75,8 +75,7 @@ def test_more_than_40_pieces_that_lie_apart_are_a_pattern(side: int, is_pattern:
     assert surrounded(as_multi(squares)).is_empty == is_pattern
 
 
-@settings(max_examples=25)
-@given(st.floats(0, 360), st.sampled_from([0.02, 1.0, 40.0]), st.booleans())
+@examples(10, 60, st.floats(0, 360), st.sampled_from([0.02, 1.0, 40.0]), st.booleans())
 def test_turning_scaling_and_mirroring_change_nothing(degrees: float, factor: float, mirrored: bool) -> None:
     for art in (open_ring(4.0), stripes(60, 8, 3)):
         moved = shapely.affinity.rotate(art, degrees, origin=(0, 0))

@@ -71,15 +71,15 @@ def _striped() -> Image.Image:
     return page
 
 
-def _wordmark(width: int) -> Image.Image:
+def _wordmark(width: int, ink: tuple[int, int, int] = NAVY) -> Image.Image:
     """Upright strokes and bows as of a small word, with a line below."""
     image, pen = _page(width, width // 3)
     w, h = image.size
     for index in range(8):
         left = (0.06 + 0.11 * index) * w
-        pen.rectangle([left, 0.2 * h, left + 0.03 * w, 0.65 * h], fill=NAVY)
-        pen.arc([left, 0.2 * h, left + 0.08 * w, 0.45 * h], -90, 90, NAVY, round(0.025 * w))
-    pen.rectangle([0.06 * w, 0.78 * h, 0.94 * w, 0.83 * h], fill=NAVY)
+        pen.rectangle([left, 0.2 * h, left + 0.03 * w, 0.65 * h], fill=ink)
+        pen.arc([left, 0.2 * h, left + 0.08 * w, 0.45 * h], -90, 90, ink, round(0.025 * w))
+    pen.rectangle([0.06 * w, 0.78 * h, 0.94 * w, 0.83 * h], fill=ink)
     return _smooth(image)
 
 
@@ -129,6 +129,8 @@ DRAWN: dict[str, Callable[[], Image.Image]] = {
     "striped flag by JPEG": lambda: _jpeg(_striped(), 60),
     "wordmark": lambda: _wordmark(900),
     "small wordmark by JPEG": lambda: _jpeg(_wordmark(240), 75),
+    "golden wordmark by JPEG": lambda: _jpeg(_wordmark(300, YELLOW), 85),
+    "golden wordmark by poorer JPEG": lambda: _jpeg(_wordmark(600, YELLOW), 72),
     "gradient": _gradient,
     "gradient by JPEG": lambda: _jpeg(_gradient(), 85),
     "holes in the corners": _framed,

@@ -59,19 +59,6 @@ def test_edges_change_up_to_five_pixels_from_what_was_evened() -> None:
     assert (out[0][:, 15:] == 100).all()
 
 
-@pytest.mark.parametrize(("columns", "changed"), [(120, True), (20, False)])
-def test_of_a_picture_with_more_than_a_fifth_of_edges_none_changes(columns: int, changed: bool) -> None:
-    """Five columns of edge are a twenty-fourth, or a quarter, of the picture."""
-    plane = np.full((12, columns), 100, np.uint8)
-    kinds = np.ones_like(plane)
-    kinds[:, 10:15] = 0
-    kinds[:, 15:] = 2
-    goals = tuple(np.where(kinds > 0, 110, plane).astype(np.uint8) for _ in range(3))
-    out = with_edges(Mixing((plane, plane, plane), None), kinds, goals, lossy=True)
-    assert (out[0][:, 10:15] == 110).all() == changed
-    assert (out[0][:, 10:15] == 100).all() != changed
-
-
 def test_a_clean_slope_is_carried_on_to_the_edge() -> None:
     """The edge begins with the slope's next value, 155, so with no share of the right."""
     mixing, kinds = picture(100, 220, slope=5)

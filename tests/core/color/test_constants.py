@@ -13,7 +13,7 @@ FREE = {0, 1, 2, -1, 0.5, 255}
 PLACES = {"Progress", "reshape", "zeros", "empty"}
 """Calls whose numbers say how far a stage is, or how many channels there are."""
 
-MOST = 69
+MOST = 64
 
 
 def constants(tree: ast.Module) -> list[float]:

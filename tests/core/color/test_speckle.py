@@ -26,6 +26,14 @@ def test_flat_art_and_lettering_stay_as_they_are() -> None:
     assert collapsed(labels) is labels
 
 
+def test_a_mosaic_of_more_than_a_thousand_tiles_stays_as_it_is() -> None:
+    labels = np.zeros((800, 1000), np.uint8)
+    tiles = labels.reshape(32, 25, 40, 25)
+    tiles[:, 3:22, :, 3:22] = 1 + np.indices((32, 40)).sum(axis=0)[:, None, :, None] % 3
+    assert len(find_pieces(labels).areas) == 1281
+    assert collapsed(labels) is labels
+
+
 def test_speckles_on_two_halves_leave_the_two_halves() -> None:
     rng = np.random.default_rng(5)
     labels = np.zeros((400, 400), np.uint8)
@@ -45,8 +53,8 @@ def test_no_patch_that_is_left_is_too_small_to_print() -> None:
 
 @pytest.mark.parametrize("turned", [False, True])
 def test_the_vote_does_not_lean(turned: bool) -> None:
-    labels = np.zeros((200, 200), np.uint8)
-    labels[:, 100:] = 1
+    labels = np.zeros((400, 400), np.uint8)
+    labels[:, 200:] = 1
     rough = labels.copy()
     rough[1::4, 1::4] = 1 - rough[1::4, 1::4]
     flip = (lambda grid: grid.T) if turned else (lambda grid: grid)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from reliefsmith.documents.canvas import Canvas, png_bytes
+from reliefsmith.documents.canvas import Canvas, legible, png_bytes
 
 RANDOM = np.random.default_rng(20)
 
@@ -38,3 +38,9 @@ def test_wrapped_lines_fit_and_lose_no_letter():
         assert all(canvas.width(line) <= width for line in lines)
         assert "".join(lines).replace(" ", "") == text.replace(" ", "")
     assert canvas.wrapped(text, 400.0) == [text]
+
+
+def test_letters_that_the_font_lacks_become_boxes():
+    assert legible("Oda Fennimore, größer") == "Oda Fennimore, größer"
+    assert len(legible("李明")) == 2
+    assert "李" not in legible("李明")

@@ -14,18 +14,13 @@ import shapely
 from PIL import Image
 from shapely import affinity
 
-from core.orders.days import NAMES, make_day
+from core.orders.days import NAMES
 from reliefsmith.checks.bedwork import Bands, bed_work
 from reliefsmith.command.cli import run
 from reliefsmith.jobs.checking import check_files
 from reliefsmith.recipe.sections import PrinterSettings
 
 NAVY, RED = (10, 20, 90), (200, 30, 30)
-
-
-@pytest.fixture(scope="module")
-def day(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_day(tmp_path_factory.mktemp("kite-day"))
 
 
 @pytest.fixture(scope="module")

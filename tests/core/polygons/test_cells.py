@@ -27,7 +27,7 @@ def drawn(one: Turned, raster: Raster) -> np.ndarray:
 def test_at_every_turn_the_cells_hold_the_outline_with_its_share_of_the_spacing(turns: int) -> None:
     """Not a cell is missing, and none is farther off than half the spacing (by shapely's own turns)."""
     raster = Raster.of((60, 50), spacing_mm=3, cell_mm=0.7)
-    (shape,) = raster.shapes([WEDGE], turns)
+    shape = raster.shape(0, WEDGE, turns)
     assert [one.turn_deg for one in shape.masks] == [0, 90, 180, 270, 45, 135, 225, 315][:turns]
     for one in shape.masks:
         turned = affinity.rotate(WEDGE, one.turn_deg, origin=(0, 0))
@@ -43,7 +43,7 @@ def test_a_spectrum_is_that_of_the_correlation_with_the_mask(star: shapely.Polyg
     """Correlation theorem: the product with a bed's spectrum counts cells that lie on each other."""
     raster = Raster.of((64, 80), spacing_mm=2, cell_mm=2)
     bed = np.random.default_rng(5).random(raster.cells) < 0.3
-    one = raster.shapes([star], 4)[0].masks[-1]
+    one = raster.shape(0, star, 4).masks[-1]
     found = np.fft.irfft2(np.fft.rfft2(bed, raster.grid) * one.spectrum, raster.grid)
     rows, columns = one.mask.shape
     windows = np.lib.stride_tricks.sliding_window_view(bed, one.mask.shape)
@@ -51,19 +51,19 @@ def test_a_spectrum_is_that_of_the_correlation_with_the_mask(star: shapely.Polyg
     assert np.allclose(free, (windows & one.mask).sum(axis=(2, 3)), atol=1e-6)
 
 
-def test_equal_outlines_are_drawn_once_and_symmetric_ones_have_fewer_turns() -> None:
+def test_symmetric_outlines_have_fewer_turns() -> None:
     raster = Raster.of((60, 50), spacing_mm=2, cell_mm=1)
     square, bar = shapely.box(0, 0, 8, 8), shapely.box(0, 0, 20, 4)
-    shapes = raster.shapes([square, bar, shapely.box(0, 0, 8, 8)], 4)
-    assert shapes[0] is shapes[2]
-    assert [shape.key for shape in shapes] == [0, 1, 0]
-    assert [[one.turn_deg for one in shape.masks] for shape in shapes[:2]] == [[0], [0, 90]]
-    assert [(shape.area, shape.sides) for shape in shapes[:2]] == [(64, (8, 8)), (80, (20, 4))]
+    shapes = [raster.shape(key, outline, 4) for key, outline in enumerate((square, bar))]
+    assert [shape.key for shape in shapes] == [0, 1]
+    assert [[one.turn_deg for one in shape.masks] for shape in shapes] == [[0], [0, 90]]
+    assert [(shape.area, shape.sides) for shape in shapes] == [(64, (8, 8)), (80, (20, 4))]
 
 
 def test_turns_at_which_an_outline_is_too_large_are_left_out() -> None:
     raster = Raster.of((60, 10), spacing_mm=2, cell_mm=1)
-    long, huge = raster.shapes([shapely.box(0, 0, 4, 40), shapely.box(0, 0, 40, 40)], 4)
+    long = raster.shape(0, shapely.box(0, 0, 4, 40), 4)
+    huge = raster.shape(1, shapely.box(0, 0, 40, 40), 4)
     assert [one.turn_deg for one in long.masks] == [90]
     assert huge.masks == ()
 
@@ -74,7 +74,7 @@ def test_what_the_bed_has_room_for_lies_on_it_though_its_cells_do_not(
 ) -> None:
     """Of a bed of 9.5 mm and 1 mm of spacing the last half cell is cut off, but not from the piece."""
     raster = Raster.of((9.5, 6), spacing_mm=1, cell_mm=1)
-    (shape,) = raster.shapes([shapely.box(0, 0, *size)], 4)
+    shape = raster.shape(0, shapely.box(0, 0, *size), 4)
     assert bool(shape.masks) is fits
     assert all(np.less_equal(one.mask.shape, raster.cells).all() for one in shape.masks)
 

@@ -8,7 +8,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reliefsmith.polygons.packing import Packing, least_gap_mm, pack, placed_shape
+from reliefsmith.polygons.packing import Packer, Packing, least_gap_mm, pack, placed_shape
 
 BED = (120.0, 90.0)
 
@@ -46,6 +46,22 @@ def test_spacing_and_bed_hold_whatever_the_outlines(
     packing = pack(outlines, BED, spacing_mm=spacing, cell_mm=cell, turns=turns)
     hold(packing, outlines, BED, spacing)
     assert packing == pack(outlines, BED, spacing_mm=spacing, cell_mm=cell, turns=turns)
+
+
+@settings(max_examples=8, deadline=None)
+@given(
+    loads=st.lists(st.lists(st.integers(0, 3), min_size=1, max_size=12), min_size=2, max_size=4),
+    turns=st.sampled_from([4, 8]),
+)
+def test_what_was_laid_before_changes_nothing(loads: list[list[int]], turns: int) -> None:
+    """Kinds in any number and order, as counts of a quote: a packer that remembers and a fresh one agree."""
+    kinds = [star(seed, 20 + 8 * seed) for seed in range(4)]
+    packer = Packer(BED, spacing_mm=2.0, cell_mm=1.0, turns=turns)
+    for load in loads:
+        outlines = [kinds[kind] for kind in load]
+        packing = packer.pack(outlines)
+        hold(packing, outlines, BED, 2.0)
+        assert packing == pack(outlines, BED, spacing_mm=2.0, cell_mm=1.0, turns=turns)
 
 
 def test_pieces_that_just_fit_fill_the_bed_to_its_edges() -> None:

@@ -7,7 +7,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 import reliefsmith as rs
@@ -23,7 +22,7 @@ from reliefsmith.solid.stacking import stack
 from reliefsmith.walk.pipeline import Job
 from reliefsmith.walk.store import decode, encode
 from sound import assert_closed, assert_closed_as_stl, section_area
-from tiers import broad
+from tiers import broad, examples
 
 from .plans import PRINTER, RED, pictures, plan_of, raster_plan
 
@@ -279,13 +278,13 @@ def test_steps_of_a_field_along_boundaries_are_cut_whole(seed: int) -> None:
     _assert_cut_whole(build(stack(plan, None, _blocks(seed), heights=heights, printer=PRINTER)))
 
 
-@pytest.mark.parametrize("top", ["flat", "chamfer", "crown"])
-@pytest.mark.parametrize("style", ["raised", "stepped", "flush", "sunk"])
-@settings(max_examples=3, deadline=None, phases=(Phase.explicit, Phase.reuse, Phase.generate))
-@given(plan=pictures(), seed=st.integers(0, 99), both=st.booleans())
-def test_any_picture_with_any_field_stays_closed_and_apart(style, top, plan, seed, both) -> None:
-    if top != "flat" and style in ("flush", "sunk"):
-        return
+FORMS = [(style, "flat") for style in ("raised", "stepped", "flush", "sunk")]
+FORMS += [(style, top) for style in ("raised", "stepped") for top in ("chamfer", "crown")]
+
+
+@examples(16, 150, form=st.sampled_from(FORMS), plan=pictures(), seed=st.integers(0, 99), both=st.booleans())
+def test_any_picture_with_any_field_stays_closed_and_apart(form, plan, seed, both) -> None:
+    style, top = form
     hand = _blocks(seed)
     more = {"base_mm": 3.0, "motif_mm": 1.2, "foot_mm": 0.2 if both else 0.0, "style": style, "top": top}
     base = replace(Recipe().base, rim_mm=1.5 if both and style == "raised" else 0.0)

@@ -63,7 +63,7 @@ def made(levels: dict[str, object]) -> tuple[Stack, list[np.ndarray]]:
     return stacked, found
 
 
-@examples(8, 100, st.lists(LEVELS, min_size=2, max_size=4))
+@examples(5, 100, st.lists(LEVELS, min_size=2, max_size=4))
 def test_any_order_of_heights_gives_a_fresh_piece_to_the_byte(order: list[dict[str, object]]) -> None:
     """Pieces made one after the other, and the first again, are as those that remember nothing."""
     forget()

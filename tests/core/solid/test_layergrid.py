@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from reliefsmith.errors import GeometryError
 from reliefsmith.recipe.sections import HeightSettings
-from reliefsmith.solid.layergrid import LayerGrid, grid_of, tied_up
+from reliefsmith.solid.layergrid import LayerGrid, grid_of
 
 microns = st.integers(40, 500)
 """A layer, in um."""
@@ -23,11 +23,11 @@ def _grid(first: int, layer: int) -> LayerGrid:
 @given(microns, microns, st.integers(1, 20_000))
 def test_the_nearest_layer_is_the_one_whose_top_is_nearest(first: int, layer: int, height: int) -> None:
     grid = _grid(first, layer)
-    count, tie = grid.nearest(height / 1000)
+    count = grid.nearest(height / 1000)
     gaps = {n: abs(Fraction(grid.top(n), 1000) - height) for n in range(max(count - 2, 1), count + 3)}
-    assert gaps[count] == min(gaps.values())
-    assert tie == (list(gaps.values()).count(min(gaps.values())) == 2)
-    assert tied_up((count, tie)) == max(n for n, gap in gaps.items() if gap == min(gaps.values()))
+    nearest = [n for n, gap in gaps.items() if gap == min(gaps.values())]
+    assert count == max(nearest)
+    assert grid.is_tie(height / 1000) == (len(nearest) == 2)
 
 
 @given(microns, microns, st.integers(1, 20_000))
@@ -48,7 +48,8 @@ def test_ordinary_layers_round_half_up(layer: int, height: int) -> None:
 def test_no_layer_reaches_nothing_and_the_first_has_its_own_height() -> None:
     grid = _grid(300, 200)
     assert [grid.top_mm(count) for count in range(4)] == [0.0, 0.3, 0.5, 0.7]
-    assert grid.nearest(0.0) == (1, False)
+    assert grid.nearest(0.0) == 1
+    assert not grid.is_tie(0.0)
     assert grid.covering(0.0) == 0
 
 

@@ -196,8 +196,7 @@ def _laid(
 ) -> tuple[Segment, ...]:
     """Lay parts onto as few fillings of the bed as are found; one that fits none lies alone in its corner."""
     lying = [face_down(one) if mirrored else one for one in shapes]
-    turns = 4 if beds.turns == "quarter" else 8
-    packing = pack(lying, bed, spacing_mm=beds.spacing_mm, cell_mm=beds.cell_mm, turns=turns)
+    packing = pack(lying, bed, spacing_mm=beds.spacing_mm, cell_mm=beds.cell_mm, turns=beds.turn_count)
     placed = {one.index: one for one in packing.placed}
     for extra, index in enumerate(packing.left):
         x0, y0, _, _ = lying[index].bounds

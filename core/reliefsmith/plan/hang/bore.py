@@ -19,9 +19,9 @@ from ..register import in_register
 from ..remarks import remarks
 from .balance import center_of_mass, hang_angle
 from .countersink import countersunk
-from .eyelet import CLEAR_MM, Place, Site
 from .hardware import Hardware, hardware_for
-from .judge import hole_findings, hole_notes
+from .holechecks import hole_findings, hole_notes
+from .holeplace import CLEAR_MM, Place, Site
 from .level import capsule
 
 __all__ = ["SLACK_MM", "Bore", "bored", "cleared", "largest", "rounded", "wall_at"]

@@ -13,8 +13,8 @@ from ...findings import Finding, Note, finding, note
 from ...model import Plan, Pocket
 from ...polygons import disc, openings, polygons_of, snapped
 from ...recipe.sections import HeightSettings
-from .eyelet import Place, Site
 from .hardware import hardware_for
+from .holeplace import Place, Site
 
 __all__ = ["HEAD_PLAY_MM", "countersunk", "head_of"]
 

@@ -20,10 +20,10 @@ from ...recipe.sections.limits import BORE_MM
 from .balance import center_of_mass, hang_angle, steadied
 from .bore import SLACK_MM, Bore, bored, largest, rounded, wall_at
 from .countersink import head_of
-from .eyelet import Place, Site, best_pair, best_place
 from .handle import is_bar, with_handle_open
 from .hardware import Hardware, hardware_for, hardware_table
-from .judge import hole_findings, strength_note
+from .holechecks import hole_findings, strength_note
+from .holeplace import Place, Site, best_pair, best_place
 from .recess import recessed_steps
 from .rest import Rest, stable_rests
 

@@ -25,7 +25,7 @@ from .leastwidths import Limits
 from .partition import GROUND, Sheet, sheet_of
 from .repairnotes import Gain, dot_notes, given_notes, stroke_notes
 from .spared import NOTHING_KEPT, Kept, kept_steps
-from .thicken import Wider, thickened_steps
+from .thickmarks import Wider, thickened_steps
 
 __all__ = [
     "Limits",

@@ -1,4 +1,4 @@
-"""What marks keep of the sheet while it is repaired, and strokes that they make wider before."""
+"""What marks keep of the sheet while it is repaired."""
 
 from __future__ import annotations
 

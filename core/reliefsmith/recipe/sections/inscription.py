@@ -112,8 +112,8 @@ class Inscription(Row):
 
     @property
     def is_sunk(self) -> bool:
-        """Whether it is cut in."""
-        return self.relief == "sunk" or (self.relief == "auto" and self.place == "back")
+        """Whether it is cut in; all letters on the back are."""
+        return self.relief == "sunk" or self.place == "back"
 
     def fault(self) -> str:
         """Return what is wrong with the values together, in words, or an empty string."""

@@ -1,4 +1,4 @@
-"""Limits that settings and stages share: each stands once, here."""
+"""Limits that settings share with stages; those of the hanging hole are in `model.hanglimits`."""
 
 from __future__ import annotations
 

@@ -112,6 +112,11 @@ class BedSettings(Section):
         True, "print the first piece of each set of filaments and heights alone, before the rest"
     )
 
+    @property
+    def turn_count(self) -> int:
+        """At how many turns a piece may lie."""
+        return 4 if self.turns == "quarter" else 8
+
 
 @dataclass(frozen=True, slots=True)
 class CostSettings(Section):

@@ -72,6 +72,19 @@ def test_every_hardware_has_a_proof(kind, count):
     assert Image.open(BytesIO(proof_png(held(kind, count=count)))).size == (2480, 3508)
 
 
+def test_the_piece_turns_until_its_center_of_mass_is_plumb(job):
+    angle = plumb_angle_deg(job.plan)
+    turned = shapely.affinity.rotate(
+        shapely.Point(job.plan.center_of_mass_mm), angle, origin=job.plan.hole.rest_mm
+    )
+    assert turned.x == pytest.approx(job.plan.hole.rest_mm[0], abs=1e-9)
+    assert turned.y < job.plan.hole.rest_mm[1]
+    right = replace(
+        job.plan, center_of_mass_mm=(5.0, 0.0), hole=Hole((0, 0), 4, 3, 90.0, "inside", (0.0, 0.0))
+    )
+    assert plumb_angle_deg(right) == pytest.approx(-90.0)
+
+
 @pytest.mark.parametrize("kind", ["magnet", "pin", "tape"])
 def test_what_lies_in_pockets_is_drawn_mirrored_in_its_size(kind):
     job = held(kind)

@@ -4,25 +4,20 @@ from __future__ import annotations
 
 import base64
 import hashlib
-import json
 import re
 from dataclasses import replace
 from itertools import pairwise
 
-import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reliefsmith.documents.html import Markup, el, join
 from reliefsmith.documents.proof.proof import proof_png
 from reliefsmith.documents.sheet.sheet import sheet_html
-from reliefsmith.documents.sheet.turnable import MOST_TRIANGLES, STEPS, view_data
 from reliefsmith.findings import note
-from reliefsmith.model import Part
 
-from ..jobs import BASE, LAYER, RED, assemble, kite, order_recipe, with_stock, with_texts
+from ..jobs import RED, assemble, kite, order_recipe, with_stock, with_texts
 from ..pages import Page
 
 PROOF = b"\x89PNG stands here for the proof"
@@ -124,15 +119,6 @@ def test_no_text_changes_the_elements_of_the_page(text):
     assert [tag for tag, _ in Page(sheet_html(job, proof_png=PROOF)).elements] == expected
 
 
-def test_a_change_by_hand_is_told_by_last_layer_top_and_pause():
-    text = Page(sheet_html(one_motif(), proof_png=PROOF)).text()
-    last = round(BASE / LAYER)
-    assert f"Pause before layer {last + 1}." in text
-    assert f"Layer {last} is the last in navy; its top is at {BASE:.2f} mm." in text
-    assert "Take out navy." in text
-    assert "Load red." in text
-
-
 def test_layers_of_several_colors_are_not_sold_as_one_pause(page):
     text = page.text()
     assert "Some layers hold more than one color" in text
@@ -210,43 +196,6 @@ def test_a_job_without_hole_order_findings_and_changes_has_a_sheet():
     text = Page(sheet_html(job, proof_png=PROOF)).text()
     for words in ("no hanging hole", "Nothing found", "printed as it came"):
         assert words in text
-
-
-def test_the_turnable_view_keeps_every_triangle_and_place():
-    job = kite()
-    data = json.loads(view_data(job.parts))
-    for entry, part in zip(data["parts"], job.parts, strict=True):
-        points = np.frombuffer(base64.b64decode(entry["points"]), dtype="<u2").reshape(-1, 3)
-        faces = np.frombuffer(base64.b64decode(entry["faces"]), dtype="<u2").reshape(-1, 3)
-        assert len(faces) == len(part.triangles)
-        corners = points[faces] / STEPS * data["size"] + np.array(data["low"])
-        # Half a grid step and the rounding of size and corner to 0.1 um.
-        assert np.abs(corners - part.vertices[part.triangles]).max() < 0.5 * data["size"] / STEPS + 2e-4
-
-
-def test_a_very_fine_solid_is_made_coarser_for_the_view():
-    side = 260
-    y, x = np.mgrid[0:side, 0:side]
-    vertices = np.column_stack([x.ravel() * 0.2, y.ravel() * 0.2, np.sin(x.ravel() / 9.0)])
-    corner = (y[:-1, :-1] * side + x[:-1, :-1]).ravel()
-    triangles = np.concatenate(
-        [
-            np.column_stack([corner, corner + 1, corner + side]),
-            np.column_stack([corner + 1, corner + side + 1, corner + side]),
-        ]
-    ).astype(np.int32)
-    data = json.loads(view_data([Part("base", "base", RED, vertices, triangles)]))
-    faces = np.frombuffer(base64.b64decode(data["parts"][0]["faces"]), dtype="<u2").reshape(-1, 3)
-    points = np.frombuffer(base64.b64decode(data["parts"][0]["points"]), dtype="<u2").reshape(-1, 3)
-    assert len(triangles) > MOST_TRIANGLES >= len(faces) > MOST_TRIANGLES / 8
-    assert (points.max(axis=0) - points.min(axis=0))[:2] / STEPS * data["size"] == pytest.approx(
-        [51.8, 51.8], abs=0.5
-    )
-
-
-def test_elements_escape_text_and_attributes_but_not_markup():
-    assert el("p", "<b>", Markup("<i></i>"), title='"') == '<p title="&quot;">&lt;b&gt;<i></i></p>'
-    assert join("a", ["b", el("br")]) == "ab<br>"
 
 
 def test_a_piece_of_one_color_has_both_documents_and_no_change():

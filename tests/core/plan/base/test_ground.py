@@ -6,7 +6,6 @@ from pathlib import Path
 
 import numpy as np
 import shapely
-from hypothesis import given, settings
 from PIL import Image, ImageDraw
 
 import reliefsmith as rs
@@ -19,6 +18,7 @@ from reliefsmith.progress import drain
 from reliefsmith.recipe import Recipe
 from reliefsmith.recipe.tables import Mark
 from reliefsmith.walk.output import file_steps
+from tiers import examples
 
 from ..arts import (
     BLACK,
@@ -48,8 +48,7 @@ def test_the_base_shows_what_the_art_encloses_in_the_grounds_own_color() -> None
     assert_in_register(plan)
 
 
-@settings(max_examples=40, deadline=None)
-@given(artworks())
+@examples(15, 100, artworks())
 def test_all_enclosed_ground_of_a_square_millimetre_shows(areas: FlatAreas) -> None:
     """No more parts than colors and ground; one color never lies on itself."""
     colors = [tuple(color) for color in areas.colors.tolist()]

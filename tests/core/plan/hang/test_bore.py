@@ -11,8 +11,8 @@ import shapely
 from core.solid.plans import plan_of
 from reliefsmith.model import Motif, Plan
 from reliefsmith.plan.hang.bore import Bore, bored, cleared, largest, rounded, wall_at
-from reliefsmith.plan.hang.eyelet import Place, Site
 from reliefsmith.plan.hang.hardware import hardware_for
+from reliefsmith.plan.hang.holeplace import Place, Site
 from reliefsmith.polygons import snapped
 from reliefsmith.recipe import Recipe
 from reliefsmith.recipe.sections import HangSettings, HeightSettings

@@ -11,7 +11,7 @@ from core.solid.plans import plan_of
 from reliefsmith.errors import RecipeError
 from reliefsmith.model import Plan
 from reliefsmith.plan.hang.countersink import HEAD_PLAY_MM, countersunk, head_of
-from reliefsmith.plan.hang.eyelet import Place, Site
+from reliefsmith.plan.hang.holeplace import Place, Site
 from reliefsmith.recipe.sections import HeightSettings
 
 from ..arts import YELLOW, flat, hung

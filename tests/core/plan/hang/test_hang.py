@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import pytest
 import shapely
-from hypothesis import given, settings
 
 from reliefsmith.plan.hang.balance import center_of_mass
 from reliefsmith.plan.hang.hang import _bore
 from reliefsmith.plan.hang.hardware import hardware_for
 from reliefsmith.recipe import Recipe
 from reliefsmith.recipe.sections import settled
+from tiers import examples
 
 from ..arts import BLACK, BLUE, RED, YELLOW, artworks, assert_in_register, connected, flat, hung
 from .kinds import DISC, found, noted
@@ -23,8 +23,7 @@ def _heights(recipe, plan):
     return settled(recipe.heights, recipe.base, recipe.printer, len(plan.motifs))[0]
 
 
-@settings(max_examples=25)
-@given(artworks())
+@examples(10, 60, artworks())
 def test_every_artwork_hangs_straight_from_a_clear_hole_in_a_wall(areas):
     before = connected(areas)
     plan = hung(areas, joined=before)

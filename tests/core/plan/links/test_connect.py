@@ -13,6 +13,7 @@ from reliefsmith.plan.links.linkmarks import asked_links
 from reliefsmith.polygons import polygons_of, shrink
 from reliefsmith.recipe import Recipe
 from reliefsmith.recipe.tables import Mark
+from tiers import examples
 
 from ..arts import BLUE, RED, artworks, assert_in_register, connected, flat, repaired
 
@@ -100,8 +101,7 @@ def test_a_backing_keeps_the_openings_of_single_pieces():
     assert "backing-added" in codes(plan)
 
 
-@settings(max_examples=20)
-@given(artworks())
+@examples(10, 60, artworks())
 def test_whatever_the_artwork_the_base_is_one_piece_that_survives_a_millimetre(areas):
     plan = connected(areas)
     assert plan.base.geom_type == "Polygon"

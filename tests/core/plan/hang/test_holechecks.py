@@ -10,7 +10,7 @@ import pytest
 import shapely
 
 from reliefsmith.model import Hole
-from reliefsmith.plan.hang.judge import hole_findings, hole_notes, strength_note
+from reliefsmith.plan.hang.holechecks import hole_findings, hole_notes, strength_note
 from reliefsmith.plan.hang.strength import LEAST_FACTOR, Lug, Slot
 from reliefsmith.recipe import Recipe
 from reliefsmith.recipe.sections import HangSettings, HeightSettings

@@ -1,28 +1,25 @@
-"""Approval: the digest by its own rule, codes that show a slip, files on disk against what was approved."""
+"""Files on disk against what was approved: of one set, of all together, and what was changed since."""
 
 from __future__ import annotations
 
 import hashlib
 import json
-import random
-import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from core.orders.days import NAMES, make_day
 from lamps import draw_lamp
 from reliefsmith.command.cli import run
 from reliefsmith.documents.proof.proof import proof_png
-from reliefsmith.errors import RecipeError
-from reliefsmith.formats.setreading import read_set
+from reliefsmith.errors import OutputError, RecipeError
 from reliefsmith.model import Approval
-from reliefsmith.recipe import Recipe
-from reliefsmith.walk.approval import code_of, read_code, text_as_read
+from reliefsmith.orders.signed import all_of, signed_mapping, signed_sets, told
+from reliefsmith.walk.approval import approval_of_sets, code_of
 from reliefsmith.walk.pipeline import make
 
-SYMBOLS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+from .madesets import made_set
 
 
 @pytest.fixture(scope="module")
@@ -33,11 +30,6 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     words = ["--set", "order.spelling=LARKWATER 26", "--set", "order.customer=Tobin", "--quiet"]
     assert run(["make", str(picture), "-o", str(folder / "set"), *words]) == 0
     return folder / "set"
-
-
-@pytest.fixture(scope="module")
-def day(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_day(tmp_path_factory.mktemp("kite-day"))
 
 
 def copied(folder: Path, to: Path) -> Path:
@@ -70,50 +62,10 @@ def test_the_digest_is_that_of_geometry_recipe_and_text(made: Path) -> None:
 
 
 def test_the_proof_shows_the_code_and_is_no_part_of_it(tmp_path: Path) -> None:
-    from dataclasses import replace
-
     result = make(draw_lamp(tmp_path / "lamp.png")).result
     one, other = (replace(result, approval=Approval("", code)) for code in ("AAAAA-AAAAA-A", "BBBBB-BBBBB-B"))
     assert proof_png(one) == proof_png(one)
     assert proof_png(one) != proof_png(other)
-
-
-def test_a_code_is_letters_and_digits_only_with_its_value_modulo_37() -> None:
-    rng = random.Random(1)
-    for _ in range(300):
-        digest = f"{rng.getrandbits(256):064x}"
-        code = code_of(digest)
-        assert re.fullmatch(f"[{SYMBOLS}]{{5}}-[{SYMBOLS}]{{5}}-[{SYMBOLS}]", code)
-        value = 0
-        for symbol in code[:11].replace("-", ""):
-            value = value * 32 + SYMBOLS.index(symbol)
-        assert SYMBOLS.index(code[-1]) == value % 37
-        bits = f"{int(digest, 16):0256b}"
-        assert f"{value:050b}" in {bits[start : start + 50] for start in range(0, 207, 5)}
-
-
-def test_any_one_wrong_symbol_and_any_exchanged_neighbors_are_noticed() -> None:
-    rng = random.Random(2)
-    for _ in range(20):
-        code = code_of(f"{rng.getrandbits(256):064x}").replace("-", "")
-        wrong = {code[:at] + symbol + code[at + 1 :] for at in range(11) for symbol in SYMBOLS}
-        wrong |= {code[:at] + code[at + 1] + code[at] + code[at + 2 :] for at in range(9)}
-        for one in wrong - {code}:
-            with pytest.raises(RecipeError, match="was misread"):
-                read_code(one)
-
-
-def test_codes_are_read_as_people_write_them() -> None:
-    code = "0123Z-10ABC-"
-    value = 0
-    for symbol in code.replace("-", ""):
-        value = value * 32 + SYMBOLS.index(symbol)
-    code += SYMBOLS[value % 37] if value % 37 < 32 else pytest.skip("another example is needed")
-    for said in (code.lower(), code.replace("-", " "), code.replace("0", "O").replace("1", "l"), f" {code} "):
-        assert read_code(said) == code
-    for said in ("", "0123Z", "0123Z-10ABC", "0123Z-10AB!-0", "ÄÖÜ"):
-        with pytest.raises(RecipeError, match="is no approval code"):
-            read_code(said)
 
 
 def test_check_tells_whether_the_files_are_those_approved(made: Path, tmp_path: Path, capsys: Any) -> None:
@@ -156,38 +108,70 @@ def test_codes_and_folders_go_together(made: Path, words: list[str], capsys: Any
     assert capsys.readouterr().err.count("\n") == 1
 
 
-def test_the_text_is_composed_and_holds_what_is_read_back() -> None:
-    said = {"order.title": "Ce\u0301rf", "order.spelling": "A 1", "order.deadline": "soon"}
-    assert text_as_read(Recipe().with_values(said)) == "title: C\u00e9rf\nspelling: A 1"
-    assert text_as_read(Recipe()) == ""
-    texts = [{"text": "MIRABEL", "at_mm": [0, -20]}]
-    words = {"kind": "replace", "polygon_mm": [[0, 0], [9, 0], [9, 9]], "words": "TOBIN"}
-    set_anew = Recipe().with_values({"lettering": texts, "marks": [words]})
-    assert text_as_read(set_anew) == "lettering: MIRABEL\nlettering set anew: TOBIN"
+@pytest.fixture
+def two(tmp_path: Path) -> Path:
+    """A folder of two small sets, named as rows of a batch."""
+    for row, width in ((1, 20.0), (2, 30.0)):
+        made_set(tmp_path, f"{row:04d}", width)
+    return tmp_path
 
 
-def test_the_contact_page_has_every_row_one_code_for_all_and_names_only_when_asked(
-    day: Path, tmp_path: Path, capsys: Any
-) -> None:
-    out = tmp_path / "contact"
-    assert run(["contact", str(day), "-o", str(out)]) == 0
-    page, code = (out / "contact.html").read_text(), approval(out)["code"]
-    assert code in page
-    assert all(approval(day / f"{row:04d}")["code"] in page for row in (1, 2, 3))
-    assert page.count("<article") == 3
-    assert not any(name in page for name in NAMES)
-    assert "swallowed" in page
-    assert read_set(out).is_set
-    assert run(["check", str(day), "--approved", code]) == 0
-    assert "all 3 sets" in capsys.readouterr().err
-    assert run(["contact", str(day), "-o", str(out), "--names", "--quiet"]) == 0
-    assert all(name in (out / "contact.html").read_text() for name in NAMES)
-    assert approval(out)["code"] == code
+def test_sets_hold_by_their_own_codes_and_all_by_that_of_all(two: Path) -> None:
+    sets = signed_sets([two])
+    codes = [one.now.code for one in sets if one.now]
+    assert [one.name for one in sets] == ["1", "2"]
+    assert [one.holds for one in sets] == [True, True]
+    findings, lines = told(sets, None)
+    assert findings == []
+    assert [line.rpartition(" ")[2] for line in lines] == codes
+    assert told(sets, codes[1].lower()) == ([], lines[1:])
+    whole = all_of(sets)
+    assert whole == approval_of_sets({one.name: one.drawn for one in sets})
+    assert told(sets, whole.code) == ([], [f"the files of all 2 sets are those of code {whole.code}"])
+    assert "the one set" in told(sets[:1], all_of(sets[:1]).code)[1][0]
+    rows = signed_mapping(sets, findings)["sets"]
+    assert rows == [{"name": n, "code": c, "approved": True} for n, c in zip("12", codes, strict=True)]
 
 
-def test_a_contact_page_of_other_files_is_not_drawn(day: Path, tmp_path: Path, capsys: Any) -> None:
-    folder = copied(day, tmp_path / "day")
-    (folder / "0002" / "0002-base.stl").write_bytes(b"torn")
-    assert run(["contact", str(folder), "-o", str(tmp_path / "contact")]) == 2
-    assert "is no whole set" in capsys.readouterr().err
-    assert not (tmp_path / "contact").exists()
+def test_of_changed_sets_those_that_hold_are_told_too_and_all_have_no_code_of_before(two: Path) -> None:
+    before = all_of(signed_sets([two]))
+    path = two / "0002" / "0002-base.stl"
+    path.write_bytes(path.read_bytes()[:-1] + b"x")
+    sets = signed_sets([two])
+    ((one,), lines) = told(sets, None)
+    assert one.message.endswith("are not those of its proof. Changed since: 0002-base.stl.")
+    assert len(lines) == 1
+    ((other,), lines) = told(sets, before.code)
+    assert other.code == "not-approved"
+    assert f"their code is {all_of(sets).code}. Changed since: 0002-base.stl." in other.message
+    assert lines == []
+    path.unlink()
+    assert all_of(signed_sets([two])) != before
+
+
+def test_a_set_whose_recipe_is_gone_has_no_code_and_neither_have_all(two: Path) -> None:
+    (two / "0001" / "0001-recipe.toml").write_text("[[")
+    sets = signed_sets([two])
+    assert sets[0].now is None
+    assert not sets[0].holds
+    assert all_of(sets) is None
+    ((one,), _) = told(sets, code_of("12" * 32))
+    assert ", their code" not in one.message
+    assert signed_mapping(sets, [one])["sets"][0] == {"name": "1", "code": None, "approved": False}
+
+
+@pytest.mark.parametrize("approval", [None, "x", {"digest": 3}])
+def test_a_report_without_a_code_says_so(approval: Any, tmp_path: Path) -> None:
+    made_set(tmp_path, "kite", approval=approval)
+    (one,) = signed_sets([tmp_path / "kite"])
+    assert one.drawn == ""
+    assert "has no code of approval" in told([one], None)[0][0].message
+
+
+def test_what_is_no_code_or_no_report_is_refused(tmp_path: Path) -> None:
+    made_set(tmp_path, "kite")
+    with pytest.raises(RecipeError, match="is no approval code"):
+        told(signed_sets([tmp_path / "kite"]), "kite")
+    (tmp_path / "kite" / "kite-report.json").write_text('{"frame": {}, "files": {"../x": ""}}')
+    with pytest.raises(OutputError, match="is no report"):
+        signed_sets([tmp_path / "kite"])

@@ -9,7 +9,7 @@ from reliefsmith.findings import Finding, Note
 from reliefsmith.plan.strokes.partition import GROUND, Sheet
 from reliefsmith.plan.strokes.repairnotes import Gain
 from reliefsmith.plan.strokes.spared import NOTHING_KEPT, Kept
-from reliefsmith.plan.strokes.thicken import BEFORE_ALL, thickened_steps
+from reliefsmith.plan.strokes.thickmarks import BEFORE_ALL, thickened_steps
 from reliefsmith.polygons import as_multi
 from reliefsmith.progress import drain
 from reliefsmith.recipe.tables import Mark

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 import shapely
 
-from reliefsmith.plan.hang.eyelet import Place, Site, best_pair, best_place
+from reliefsmith.plan.hang.holeplace import Place, Site, best_pair, best_place
 
 NOTHING = shapely.MultiPolygon()
 

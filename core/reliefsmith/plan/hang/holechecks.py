@@ -1,4 +1,4 @@
-"""Judgement of a hanging hole: its wall, its strength, the angle at which the piece hangs."""
+"""What is said of a placed hanging hole: its wall, its strength, the angle at which the piece hangs."""
 
 from __future__ import annotations
 
