@@ -25,11 +25,13 @@ KNOW_STAGES = {"walk", "jobs", "orders", "classes"}
 SHOW = {"command/commands.py", "command/console.py"}  # they show what documents write
 MIRRORED = {
     "areas",
+    "artwork",
     "checks",
     "classes",
     "color",
     "colorimetry",
     "documents",
+    "formats",
     "jobs",
     "mesh",
     "orders",

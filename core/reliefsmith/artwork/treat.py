@@ -15,6 +15,7 @@ from ..progress import Progress, Steps
 from ..recipe.sections import ArtworkSettings
 from .decode import converter, has_transparency, load, turned
 from .dither import folded
+from .dropshadow import SOLID
 from .framing import Framed, cut, framed
 from .kinds import kind_of
 from .opening import Source, focal_length_px
@@ -22,8 +23,6 @@ from .screen import Box, emblem_box
 from .sheet.seek import may_be_photographed, sought
 
 __all__ = ["Treated", "treated_steps"]
-
-_SOLID = 247  # opacity of 255 from which a pixel's color is what is seen
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +135,7 @@ def _opaque(image: Image.Image) -> Image.Image:
 
 
 def _is_cut_out(image: Image.Image) -> bool:
-    return image.mode == "RGBA" and image.getchannel("A").getextrema()[0] < _SOLID  # type: ignore[operator]
+    return image.mode == "RGBA" and image.getchannel("A").getextrema()[0] < SOLID  # type: ignore[operator]
 
 
 def _told_steps(image: Image.Image) -> Steps[str]:

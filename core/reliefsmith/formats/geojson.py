@@ -99,8 +99,6 @@ def areas_geojson(areas: FlatAreas, names: Sequence[str] | None = None) -> bytes
 def _coordinates(shape: shapely.Geometry) -> list[list[list[list[float]]]]:
     polygons = shapely.orient_polygons(shapely.get_parts(shape))
     rings, owner = shapely.get_rings(polygons, return_index=True)
-    if not len(rings):
-        return []
     points = exact_mm(shapely.get_coordinates(rings)).tolist()
     ends = np.cumsum([0, *shapely.get_num_coordinates(rings)]).tolist()
     nested: list[list[list[list[float]]]] = [[] for _ in polygons]

@@ -87,8 +87,6 @@ def read_stl(data: bytes, stem: str) -> tuple[Part, ...]:
 def _is_binary(data: bytes) -> bool:
     """Tell by the length, because some programs begin the binary form with "solid" too."""
     start = HEADER_BYTES + COUNT_BYTES
-    if len(data) < start:
-        return False
     count = int.from_bytes(data[HEADER_BYTES:start], "little")
     return len(data) == start + count * FACET.itemsize
 
@@ -104,7 +102,7 @@ def _text_solids(data: bytes) -> list[ReadMesh]:
         stop = lower.find("endsolid", line_end)
         if not lower.startswith("solid", place) or min(line_end, stop) < 0:
             raise BadFileError("its text is no STL or is cut off; export it again")
-        name = text[place + len("solid") : line_end].strip()
+        name = text[place + len("solid") : line_end]
         solids.append(merged(name, _text_corners(lower[line_end:stop].split())))
         after = lower.find("\n", stop)
         place = len(text) if after < 0 else _skip_blanks(lower, after)

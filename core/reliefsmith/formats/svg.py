@@ -103,8 +103,6 @@ def path_data(shape: shapely.Geometry) -> str:
 
 def _rings(shape: shapely.Geometry) -> Iterable[str]:
     rings = shapely.get_rings(shapely.orient_polygons(shapely.get_parts(shape)))
-    if not len(rings):
-        return
     points = exact_mm(shapely.get_coordinates(rings))
     points[:, 1] = 0.0 - points[:, 1]
     ends = np.cumsum([0, *shapely.get_num_coordinates(rings)])

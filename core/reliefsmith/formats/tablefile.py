@@ -36,4 +36,4 @@ def _written(cell: Cell) -> str:
     if not isinstance(cell, str):
         return str(cell)
     first = unicodedata.normalize("NFKC", cell.lstrip(" "))[:1]  # a wide sign counts as the plain one
-    return f"'{cell}" if first in _BEGINS_FORMULA and first else cell
+    return f"'{cell}" if first in _BEGINS_FORMULA else cell

@@ -177,8 +177,7 @@ def _zipped(entries: Sequence[tuple[str, bytes]]) -> bytes:
     with zipfile.ZipFile(target, "w") as package:
         for name, data in entries:
             info = zipfile.ZipInfo(name, FIXED_DATE)
-            # The writing system and its permissions would make bytes differ between systems.
-            info.create_system, info.external_attr = 0, 0
+            info.create_system = 0  # that of the writing system would make bytes differ
             info.compress_type = zipfile.ZIP_STORED if name.endswith(".png") else zipfile.ZIP_DEFLATED
             package.writestr(info, data, compresslevel=DEFLATE_LEVEL)
     return target.getvalue()

@@ -8,15 +8,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
-from PIL import Image, ImageDraw, ImageFilter, ImageOps
+from PIL import Image, ImageOps
 
 from reliefsmith.artwork.read import read
-from reliefsmith.artwork.sheet import search
-from reliefsmith.artwork.sheet.bows import crossed
 from reliefsmith.artwork.sheet.search import find_sheet
-from reliefsmith.artwork.sheet.shapes import areas_of, convex, ordered, without_twins
 from reliefsmith.documents.canvas import Canvas
 from reliefsmith.documents.proof.source_figure import SOURCE_MM, draw_sheet_found
 from reliefsmith.model import FoundSheet
@@ -24,20 +19,9 @@ from reliefsmith.recipe.sections import ArtworkSettings
 from sheetphotos import PAGES_MM, page_picture, photograph
 from tiers import broad
 
-EASY = {
-    "bulge": 0.0,
-    "grass": False,
-    "border": False,
-    "pen": False,
-    "hand": False,
-    "tilt": 25.0,
-    "megapixels": 0.6,
-}
+from .sheet.easy import EASY, easy, off_px
+
 SQUARE = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 100.0], [0.0, 100.0]])
-
-
-def _off_px(found: np.ndarray, true: np.ndarray) -> float:
-    return min(float(np.linalg.norm(np.roll(found, turn, axis=0) - true, axis=1).max()) for turn in range(4))
 
 
 def _kept(image: Image.Image, file: Path, **how) -> Path:
@@ -47,7 +31,7 @@ def _kept(image: Image.Image, file: Path, **how) -> Path:
 
 @pytest.fixture(scope="module")
 def photo():
-    return photograph(5, table="cloth", page="A4", **EASY)
+    return easy()
 
 
 @pytest.fixture(scope="module")
@@ -66,33 +50,9 @@ def _codes(artwork) -> set[str]:
 
 def test_the_sheet_is_found_and_made_straight(photo, straight) -> None:
     assert {"sheet-found", "sheet-straightened"} <= _codes(straight)
-    assert _off_px(straight.sheet.corners, photo.corners) < 1.0
+    assert off_px(straight.sheet.corners, photo.corners) < 1.0
     sides = sorted(straight.source_px)
     assert sides[1] / sides[0] == pytest.approx(297 / 210, rel=0.01)
-
-
-@pytest.mark.parametrize("seed", broad([14, 78], lambda seed: seed == 78))
-def test_white_paper_is_found_on_a_white_desk_by_faint_edges(seed: int) -> None:
-    """Paper and desk differ by 3 to 8 L* there."""
-    photo = photograph(seed)
-    assert photo.about["table"] == "white desk"
-    found = find_sheet(np.asarray(photo.image.convert("RGB")))
-    assert found is not None
-    assert _off_px(found.corners, photo.corners) < 5.0
-
-
-@pytest.mark.parametrize("rounds", [0, 1])
-def test_where_no_side_holds_any_quadrilateral_nothing_is_found(photo, monkeypatch, rounds: int) -> None:
-    """As in parts of photographs: all that was proposed folds when it is moved onto its sides."""
-    left = rounds
-
-    def none_after(quads: np.ndarray, size: tuple[int, ...]) -> np.ndarray:
-        nonlocal left
-        left -= 1
-        return convex(quads, size) & (left >= 0)
-
-    monkeypatch.setattr(search, "convex", none_after)
-    assert find_sheet(np.asarray(photo.image.convert("RGB"))) is None
 
 
 def test_paper_that_was_made_straight_is_evened_though_compression_left_no_noise(tmp_path: Path) -> None:
@@ -110,7 +70,7 @@ def test_the_frame_leads_from_the_straight_sheet_to_the_photograph(photo, straig
     ends = np.array([[0, 0, 1], [wide, 0, 1], [wide, tall, 1], [0, tall, 1]])
     there = ends @ np.array(straight.to_source).reshape(3, 3).T
     there = there[:, :2] / there[:, 2:]
-    assert _off_px(there, photo.corners) < 0.02 * max(photo.image.size)  # the sheet's edge is left off
+    assert off_px(there, photo.corners) < 0.02 * max(photo.image.size)  # the sheet's edge is left off
     assert (np.abs(there - straight.sheet.corners).max(axis=1) < 0.02 * max(photo.image.size)).all()
 
 
@@ -162,34 +122,6 @@ def test_a_bare_table_has_no_sheet(table, tmp_path: Path) -> None:
     assert {"sheet-not-found"} == _codes(artwork) & {"sheet-found", "sheet-not-found", "sheet-straightened"}
 
 
-def test_a_sheet_that_is_not_whole_is_left_alone() -> None:
-    cut_off = photograph(9, table="wood", **{**EASY, "fill": 1.5})
-    assert find_sheet(np.asarray(cut_off.image.convert("RGB"))) is None
-
-
-def test_pictures_without_any_shape_have_no_sheet() -> None:
-    grey = np.random.default_rng(0).normal(128, 3, (480, 640, 1)).clip(0, 255)
-    assert find_sheet(np.repeat(grey, 3, axis=2).astype(np.uint8)) is None
-    assert find_sheet(np.full((480, 640, 3), 90, np.uint8)) is None
-
-
-@pytest.mark.parametrize(("color", "is_paper"), [((238, 232, 214), True), ((232, 190, 40), False)])
-def test_a_painted_stripe_is_no_sheet(color: tuple[int, int, int], is_paper: bool) -> None:
-    """Such as one of a flag in a photograph of it."""
-    random = np.random.default_rng(4)
-    image = Image.new("RGB", (1200, 1600), (70, 74, 82))
-    ImageDraw.Draw(image).polygon([(200, 500), (1010, 560), (985, 1000), (190, 940)], fill=color)
-    grain = random.normal(0, 2, (1600, 1200, 1))
-    picture = np.clip(np.asarray(image.filter(ImageFilter.GaussianBlur(1))) + grain, 0, 255)
-    assert (find_sheet(picture.astype(np.uint8)) is not None) is is_paper
-
-
-def test_a_sheet_is_found_in_a_grey_picture(photo) -> None:
-    found = find_sheet(np.asarray(photo.image.convert("L").convert("RGB")))
-    assert found is not None
-    assert _off_px(found.corners, photo.corners) < 1.5
-
-
 def _drawing() -> Image.Image:
     page = page_picture(np.random.default_rng(1), PAGES_MM["A5"], {"grass": True, "border": True})
     return Image.fromarray(page.astype(np.uint8))
@@ -205,38 +137,6 @@ def test_a_drawing_costs_no_library_of_photographs(tmp_path: Path) -> None:
         "assert 'skimage' not in sys.modules and 'scipy' not in sys.modules"
     )
     subprocess.run([sys.executable, "-c", code], check=True)
-
-
-@given(st.lists(st.floats(-0.2, 0.2), min_size=12, max_size=12))
-def test_bent_sides_meet_where_both_are(bends) -> None:
-    bows = 20 * np.array(bends).reshape(4, 3)
-    corners = crossed(SQUARE, bows)
-    for at, (x, y) in enumerate(corners):
-        for side in (at - 1, at):
-            start, end = SQUARE[side], SQUARE[(side + 1) % 4]
-            along = (end - start) / 100.0
-            outward = np.array([along[1], -along[0]])
-            place = ((x, y) - (start + end) / 2) @ along / 50.0
-            assert ((x, y) - start) @ outward == pytest.approx(np.polyval(bows[side], place), abs=1e-6)
-
-
-@given(st.integers(0, 3), st.booleans())
-def test_corners_come_in_one_order(turn, back) -> None:
-    quad = np.roll(SQUARE[::-1] if back else SQUARE, turn, axis=0)
-    assert np.array_equal(ordered(quad[None])[0], SQUARE)
-    assert areas_of(ordered(quad[None])).tolist() == [1e4]
-
-
-def test_only_whole_sheets_are_proposed_once() -> None:
-    crossing = SQUARE[[0, 2, 1, 3]]
-    small, outside = 0.1 * SQUARE, SQUARE + np.array([60.0, 0.0])
-    assert convex(np.array([SQUARE, crossing, small, outside]), (120, 110)).tolist() == [
-        True,
-        False,
-        False,
-        False,
-    ]
-    assert len(without_twins(np.array([SQUARE, SQUARE + 1.0, SQUARE + 9.0]))) == 2
 
 
 def test_the_proof_shows_the_outline() -> None:

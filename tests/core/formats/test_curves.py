@@ -1,133 +1,19 @@
-"""Curves of areas: within their bound, the same for both neighbors, corners and lines as they were."""
+"""Curves along polylines: within their bound both ways, end to end, on the grid."""
 
 from __future__ import annotations
 
-import re
 from itertools import pairwise
-from unittest import mock
 
 import numpy as np
 import pytest
 import shapely
 from hypothesis import strategies as st
 
-from reliefsmith.formats import areas_svg, curved_areas_svg, svg_curves
-from reliefsmith.formats.arcs import shared_arcs
 from reliefsmith.formats.curves import CURVE_MM, curved, flattened
-from reliefsmith.formats.svg_curves import curves_of
-from reliefsmith.model import FlatAreas, Frame
-from reliefsmith.polygons import noded_coverage, on_grid
+from reliefsmith.polygons import on_grid
 from tiers import examples
 
-FINE = 200
-
-
-def flat(*shapes: shapely.Geometry) -> FlatAreas:
-    """A coverage on the grid, earlier shapes above later ones."""
-    polygons = noded_coverage([shapely.MultiPolygon(list(shapely.get_parts(shape))) for shape in shapes])
-    colors = np.arange(3 * len(polygons), dtype=np.uint8).reshape(-1, 3) * 20
-    low_x, low_y, high_x, high_y = shapely.union_all(polygons).bounds
-    return FlatAreas(
-        polygons, colors, Frame(0.1, (0.0, 0.0), 0.0, (400, 400)), (high_x - low_x, high_y - low_y)
-    )
-
-
-def drawn(svg: bytes) -> list[list[list[np.ndarray]]]:
-    """Read the paths: for each area its rings, each a list of lines (2, 2) and curves (4, 2), y up again."""
-    areas = []
-    for data in re.findall(r' d="([^"]*)"', svg.decode()):
-        rings = []
-        for ring in re.findall(r"M([^M]*)Z", data):
-            start, *parts = re.split(r"(?=[LC])", ring)
-            here = _points(start)[0]
-            pieces = []
-            for part in parts:
-                points = np.concatenate([here[None], _points(part[1:])])
-                size = 2 if part[0] == "L" else 4
-                assert len(points) == size
-                pieces.append(points)
-                here = points[-1]
-            assert (pieces[0][0] == here).all(), "a ring ends where it began"
-            rings.append(pieces)
-        areas.append(rings)
-    return areas
-
-
-def _points(text: str) -> np.ndarray:
-    return np.array([pair.split(",") for pair in text.split()], dtype=np.float64) * (1, -1)
-
-
-def polygon_of(rings: list[list[np.ndarray]], steps: int = FINE) -> shapely.Geometry:
-    """The shape that rings enclose by the rule of even and odd."""
-    shape: shapely.Geometry = shapely.MultiPolygon()
-    for pieces in rings:
-        shape = shapely.symmetric_difference(shape, shapely.Polygon(flattened(pieces, steps)))
-    return shape
-
-
-def away(points: np.ndarray, line: shapely.Geometry) -> float:
-    return float(shapely.distance(shapely.points(points), line).max())
-
-
-def assert_within(pieces: list[np.ndarray], points: np.ndarray) -> None:
-    """Both ways, the polyline looked at every 0.02 mm or finer."""
-    assert (pieces[0][0] == points[0]).all()
-    assert (pieces[-1][-1] == points[-1]).all()
-    line, curve = shapely.LineString(points), shapely.LineString(flattened(pieces, FINE))
-    assert away(shapely.get_coordinates(curve), line) <= CURVE_MM
-    # Chords of the 200 steps lie within 1e-4 of the curve at these sizes.
-    assert away(shapely.get_coordinates(shapely.segmentize(line, 0.02)), curve) <= CURVE_MM + 1e-4
-
-
-def test_a_square_stays_four_lines() -> None:
-    (rings,) = drawn(curved_areas_svg(flat(shapely.box(-10, -10, 10, 10))))
-    assert [len(piece) for piece in rings[0]] == [2, 2, 2, 2]
-
-
-def test_a_star_keeps_its_tips_and_its_straight_sides() -> None:
-    turns = np.pi * np.arange(10) / 5
-    radius = np.where(np.arange(10) % 2, 6.0, 15.0)
-    star = np.stack((radius * np.sin(turns), radius * np.cos(turns)), axis=1).round(3)
-    (rings,) = drawn(curved_areas_svg(flat(shapely.Polygon(star))))
-    assert [len(piece) for piece in rings[0]] == [2] * 10
-    assert {tuple(piece[0]) for piece in rings[0]} == {tuple(point) for point in star.tolist()}
-
-
-@pytest.mark.parametrize("radius", [0.5, 3.0, 20.0])
-def test_a_circle_is_a_few_smooth_curves(radius: float) -> None:
-    """A cubic for a quarter circle is off by 0.00027 of the radius; eighths are off by 64 times less."""
-    (rings,) = drawn(curved_areas_svg(flat(shapely.Point(0, 0).buffer(radius, quad_segs=32))))
-    (pieces,) = rings
-    assert all(len(piece) == 4 for piece in pieces)
-    assert len(pieces) <= 12
-    assert np.abs(np.hypot(*flattened(pieces, FINE).T) - radius).max() <= CURVE_MM
-    ends = np.array([piece[3] - piece[2] for piece in pieces])
-    starts = np.roll([piece[1] - piece[0] for piece in pieces], -1, axis=0)
-    cosine = (ends * starts).sum(axis=1) / np.hypot(*ends.T) / np.hypot(*starts.T)
-    assert np.degrees(np.arccos(np.clip(cosine, -1, 1))).max() < 1.0, "no kink where curves join"
-
-
-def test_neighbors_have_the_same_curves_between_them() -> None:
-    disc = shapely.Point(0, 0).buffer(8, quad_segs=24)
-    wave = [(x, 2 * np.sin(x)) for x in np.linspace(-12, 12, 200)]
-    upper = shapely.Polygon([*wave, (12, 12), (-12, 12)])
-    areas = flat(disc, upper, shapely.box(-12, -12, 12, 12))
-    found = drawn(curved_areas_svg(areas))
-    seen: dict[tuple[float, ...], int] = {}
-    for rings in found:
-        for piece in (piece for pieces in rings for piece in pieces):
-            one, other = tuple(piece.ravel().tolist()), tuple(piece[::-1].ravel().tolist())
-            seen[min(one, other)] = seen.get(min(one, other), 0) + 1
-    inner = [key for key, times in seen.items() if times == 2]
-    assert set(seen.values()) == {1, 2}
-    assert len(inner) > 10
-    # Only the outline of the whole square is drawn once.
-    for key, times in seen.items():
-        if times == 1:
-            assert np.abs(np.reshape(key, (-1, 2))).max(axis=1).min() == 12.0
-    shapes = [polygon_of(rings) for rings in found]
-    assert shapely.union_all(shapes).area == pytest.approx(24 * 24, abs=1e-6)
-    assert sum(shape.area for shape in shapes) == pytest.approx(24 * 24, abs=1e-6)
+from .alongcurves import FINE, assert_within
 
 
 @examples(10, 30, st.integers(0, 2**32 - 1), st.integers(3, 80), st.floats(0.0, 1.0))
@@ -144,56 +30,28 @@ def test_any_polyline_stays_within_the_bound(seed: int, count: int, wild: float)
         assert (one[-1] == other[0]).all()
 
 
-@examples(3, 8, st.integers(0, 2**32 - 1))
-def test_curves_of_a_coverage_are_a_coverage_within_the_bound(seed: int) -> None:
-    """Blobs over each other, some as thin as 0.02 mm; what crosses as curves must have stayed lines."""
-    rng = np.random.default_rng(seed)
-    blobs = []
-    for _ in range(5):
-        turns = np.linspace(0, 2 * np.pi, 72, endpoint=False)
-        radius = rng.uniform(3, 8) * (1 + 0.25 * np.sin(rng.integers(2, 6) * turns + rng.uniform(0, 6)))
-        blob = shapely.Polygon(np.stack((radius * np.cos(turns), radius * np.sin(turns)), axis=1))
-        thin = blob.boundary.buffer(rng.uniform(0.01, 0.4))
-        blobs.append(shapely.affinity.translate(rng.choice([blob, thin]), *rng.uniform(-6, 6, 2)))
-    areas = flat(*blobs)
-    arcs = shared_arcs(areas.polygons)
-    curves = curves_of(arcs)
-    for pieces, points in zip(curves, arcs.points, strict=True):
-        assert_within(pieces, points)
-    with mock.patch.object(svg_curves, "curves_of", return_value=curves):  # they took most of the time
-        shapes = [polygon_of(rings, 24) for rings in drawn(curved_areas_svg(areas))]
-    whole = shapely.union_all(areas.polygons)
-    for shape, polygon in zip(shapes, areas.polygons, strict=True):
-        assert shape.area == pytest.approx(polygon.area, abs=CURVE_MM * polygon.length)
-    assert sum(shape.area for shape in shapes) == pytest.approx(shapely.union_all(shapes).area, abs=1e-6), (
-        "no overlap"
-    )
-    assert shapely.symmetric_difference(shapely.union_all(shapes), whole).area <= CURVE_MM * whole.length
+@pytest.mark.parametrize(("turn", "is_corner"), [(36.0, False), (44.0, True)])
+def test_a_turn_is_a_corner_from_forty_degrees_on(turn: float, is_corner: bool) -> None:
+    """On both sides of a corner the chords stay straight; else a curve runs through."""
+    ahead = np.radians(turn)
+    points = np.array([(-0.05, 0), (0, 0), (0.05 * np.cos(ahead), 0.05 * np.sin(ahead))]).round(3)
+    assert all(len(piece) == 2 for piece in curved(points)) is is_corner
 
 
-def test_arcs_that_would_cross_as_curves_stay_lines() -> None:
-    """An arch in 48 chords and its band 0.002 mm outside: curves within 0.01 mm of both cross."""
-    turns = np.linspace(0, np.pi, 49)
-    coarse = np.stack((10 * np.cos(turns), 10 * np.sin(turns)), axis=1)
-    inside = shapely.Polygon(coarse)
-    band = shapely.Polygon([(-11, -1), (11, -1), (11, 11), (-11, 11)]) - inside.buffer(
-        0.002, join_style="mitre"
-    )
-    arcs = shared_arcs(flat(inside, band).polygons)
-    tried, kept = [curved(points) for points in arcs.points], curves_of(arcs)
-
-    def cross(found: list[list[np.ndarray]]) -> bool:
-        lines = np.array([shapely.LineString(flattened(pieces, FINE)) for pieces in found])
-        return bool(len(shapely.STRtree(lines).query(lines, predicate="crosses")[0]))
-
-    assert cross(tried)
-    assert not cross(kept)
-    assert any(len(piece) == 4 for pieces in tried for piece in pieces)
+def test_flattened_points_are_those_of_the_bernstein_polynomials() -> None:
+    curve = np.array([(0, 0), (1, 3), (4, -2), (5, 1)], dtype=float)
+    times = np.linspace(0, 1, 9)[:, None]
+    rest = 1 - times
+    weights = np.hstack([rest**3, 3 * times * rest**2, 3 * times**2 * rest, times**3])
+    line = np.array([(5, 1), (7, 1)], dtype=float)
+    assert np.allclose(flattened([curve, line], 8), np.vstack([weights @ curve, [(7, 1)]]))
 
 
-def test_nothing_but_the_paths_differs_from_the_drawing_in_lines() -> None:
-    areas = flat(shapely.Point(0, 0).buffer(5), shapely.box(-9, -9, 9, 9))
-    lines, curves = (
-        re.sub(r' d="[^"]*"', "", svg.decode()) for svg in (areas_svg(areas), curved_areas_svg(areas))
-    )
-    assert lines == curves
+@pytest.mark.parametrize("tolerance", [0.002, 0.05])
+def test_a_wider_bound_takes_fewer_curves_and_each_holds_its_own(tolerance: float) -> None:
+    turns = np.linspace(0, 4, 90)
+    points = np.stack((turns * np.cos(3 * turns), turns * np.sin(3 * turns)), axis=1).round(3)
+    pieces = curved(points, tolerance)
+    line = shapely.LineString(points)
+    assert shapely.distance(shapely.points(flattened(pieces, FINE)), line).max() <= tolerance
+    assert (len(pieces) > len(curved(points))) is (tolerance < CURVE_MM)

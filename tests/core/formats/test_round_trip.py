@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import json
 import random
-import re
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -17,11 +14,8 @@ from hypothesis import strategies as st
 import pieces
 from reliefsmith.errors import GeometryError, OutputError
 from reliefsmith.formats import (
-    AREA_WRITERS,
-    READERS,
     areas_geojson,
     areas_svg,
-    curved_areas_svg,
     glb_bytes,
     plan_svg,
     read_parts,
@@ -120,127 +114,12 @@ class TestNothingToWrite:
             areas_svg(none)
 
 
-def test_enclosed_ground_is_told_by_its_role() -> None:
-    areas = replace(pieces.areas(), enclosed=1)
-    features = json.loads(areas_geojson(areas))["features"]
-    assert [feature["properties"].get("role") for feature in features] == [None, "ground"]
-    for writer in (areas_svg, curved_areas_svg):
-        groups = re.findall(r"<g ([^>]*)>", writer(areas).decode())
-        assert [group.startswith('id="teal"') for group in groups if 'data-role="ground"' in group] == [True]
-    for writer in (areas_geojson, areas_svg, curved_areas_svg):
-        assert b"role" not in writer(pieces.areas())
-
-
 def test_names_are_escaped_wherever_they_go() -> None:
     nasty = '"><script>alert(1)</script>&amp;\0'
     part = Part(nasty, "motif", (1, 2, 3), PARTS[1].vertices, PARTS[1].triangles)
     for text in (areas_svg(pieces.areas(), [nasty, "b"]), plan_svg(pieces.plan(), [nasty, "b", "c"])):
         assert b"<script" not in text
     assert b'"name":"\\"><script>' in glb_bytes([part])
-
-
-class TestTextStl:
-    """The text form of STL."""
-
-    FACET = (
-        "facet normal 0 0 1\n outer loop\n  vertex 0 0 0\n  vertex 1 0 0\n  vertex 0 1e0 0\n"
-        " endloop\nendfacet\n"
-    )
-
-    def test_facets_are_read_whatever_the_case_and_the_blanks(self, tmp_path: Path) -> None:
-        text = f"SOLID red kite\r\n{self.FACET.upper()}\t endsolid red kite"
-        (part,) = _read(tmp_path, text.encode(), ".stl")
-        assert part.name == "red kite"
-        assert part.vertices[part.triangles].tolist() == [[[0, 0, 0], [1, 0, 0], [0, 1, 0]]]
-
-    def test_several_solids_become_several_parts(self, tmp_path: Path) -> None:
-        lifted = self.FACET.replace("0 0\n", "0 5\n").replace("0 0 0", "0 0 5")
-        text = f"solid\n{lifted}endsolid\n\nsolid b\n{self.FACET}endsolid b\n"
-        one, two = _read(tmp_path, text.encode(), ".stl")
-        assert (one.name, one.role) == ("heron", "motif")
-        assert (two.name, two.role) == ("b", "base")
-
-    @pytest.mark.parametrize(
-        ("text", "word"),
-        [
-            ("solid a\n", "cut off"),
-            ("solid a\n{0}", "cut off"),
-            ("solid a\nendsolid a\n", "no triangles"),
-            ("solid a\n{0}endsolid a\nrubbish", "cut off"),
-            ("solid a\n{0}facet normal 0 0 1\nendsolid a\n", "no triangle, or is cut off"),
-            ("solid a\nfacet{0}endsolid a\n", "no triangle"),
-            ("solid a\n" + FACET.replace("1e0", "one") + "endsolid", "no number"),
-            ("solid a\n" + FACET.replace("1e0", "nan") + "endsolid", "no usable number"),
-            ("solid a\n" + FACET.replace("1e0", "1e300") + "endsolid", "no usable number"),
-            ("solid a\n" + FACET.replace("0 1e0 0", "1 0 0") + "endsolid", "no area"),
-        ],
-    )
-    def test_what_is_no_stl_is_told(self, tmp_path: Path, text: str, word: str) -> None:
-        with pytest.raises(OutputError, match=word):
-            _read(tmp_path, text.replace("{0}", self.FACET).encode(), ".stl")
-
-
-class TestBadFiles:
-    """One line each: what, where, what to do."""
-
-    def _told(self, path: Path | str) -> str:
-        with pytest.raises(OutputError) as caught:
-            read_parts(path)
-        message = str(caught.value)
-        assert len(message.splitlines()) == 1
-        return message
-
-    def test_missing(self, tmp_path: Path) -> None:
-        told = self._told(tmp_path / "no.3mf")
-        assert (
-            told
-            == f"cannot read {tmp_path}/no.3mf: no such file or directory; check the name and the permissions"
-        )
-
-    def test_a_folder(self, tmp_path: Path) -> None:
-        (tmp_path / "a.stl").mkdir()
-        assert "it is not a file" in self._told(tmp_path / "a.stl")
-
-    def test_another_suffix(self) -> None:
-        assert "must end in .3mf or .stl" in self._told("heron.png")
-
-    @pytest.mark.parametrize("suffix", READERS)
-    def test_empty(self, tmp_path: Path, suffix: str) -> None:
-        (tmp_path / f"a{suffix}").write_bytes(b"")
-        assert "it is empty" in self._told(tmp_path / f"a{suffix}")
-
-    @pytest.mark.parametrize("name", ["a\0.stl", "x" * 300 + ".stl", "line\nbreak.stl"])
-    def test_names_that_are_none(self, name: str) -> None:
-        assert self._told(name).startswith("cannot read ")
-
-    def test_a_pipe_does_not_hang(self, tmp_path: Path) -> None:
-        import os
-
-        os.mkfifo(tmp_path / "a.stl")
-        assert "it is not a file" in self._told(tmp_path / "a.stl")
-
-    def test_text_that_is_called_stl(self, tmp_path: Path) -> None:
-        (tmp_path / "a.stl").write_text("a kite on a string", encoding="utf-8")
-        assert "it is no STL or is cut off" in self._told(tmp_path / "a.stl")
-
-    @pytest.mark.parametrize("cut", [-1, 1])
-    def test_binary_stl_of_the_wrong_length(self, tmp_path: Path, cut: int) -> None:
-        data = stl_bytes(PARTS[0])
-        (tmp_path / "a.stl").write_bytes(data[:-1] if cut < 0 else data + b"\0")
-        assert "its length does not fit" in self._told(tmp_path / "a.stl")
-
-    def test_binary_stl_that_begins_with_solid(self, tmp_path: Path) -> None:
-        """Common practice, no source: some programs do so, the length decides."""
-        data = b"solid" + stl_bytes(PARTS[0])[5:]
-        (part,) = _read(tmp_path, data, ".stl")
-        assert len(part.triangles) == len(PARTS[0].triangles)
-
-    @pytest.mark.parametrize("value", [float("nan"), float("inf"), 3e38])
-    def test_binary_stl_with_a_coordinate_that_is_none(self, tmp_path: Path, value: float) -> None:
-        data = bytearray(stl_bytes(PARTS[0]))
-        data[84 + 12 : 84 + 16] = np.float32(value).tobytes()
-        (tmp_path / "a.stl").write_bytes(data)
-        assert "no usable number" in self._told(tmp_path / "a.stl")
 
 
 def _mutated(data: bytes, chance: random.Random) -> bytes:
@@ -312,12 +191,6 @@ def test_mutated_files_are_read_or_told_in_one_line(tmp_path: Path) -> None:
 @pytest.mark.parametrize("seed", range(2, 22))
 def test_many_mutated_files(tmp_path: Path, seed: int) -> None:
     _try_mutations(tmp_path, seed=seed, count=10_000)
-
-
-def test_every_area_writer_is_entered_with_its_suffix() -> None:
-    for suffix, write in AREA_WRITERS.items():
-        assert suffix.startswith(".")
-        assert write(pieces.areas(), ["red", "teal"]) == write(pieces.areas())
 
 
 @pytest.mark.bench

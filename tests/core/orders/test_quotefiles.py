@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from decimal import Decimal
 from pathlib import Path
@@ -14,7 +12,6 @@ import pytest
 from core.orders.days import NAMES
 from reliefsmith.command.cli import run
 from reliefsmith.errors import GeometryError, OutputError
-from reliefsmith.formats.tablefile import csv_bytes
 from reliefsmith.orders.quotefiles import COUNTS, write_quote
 from reliefsmith.recipe import Recipe
 
@@ -22,14 +19,6 @@ from .madesets import finding, made_set
 from .test_prices import SHOP
 
 ASKED = Recipe().with_values({"beds.cell_mm": 1.0, **{f"cost.{key}": value for key, value in SHOP.items()}})
-
-
-@pytest.mark.parametrize("cell", ["=1+2", "+49", "-1", "@x", "\t=1", "  =1", "\uff1d1+2", "\r=1"])
-def test_no_cell_is_taken_for_a_formula(cell: str) -> None:
-    text = csv_bytes([(cell, "plain = text", 'say "so"', Decimal("-3.50"), 7)]).decode("utf-8-sig")
-    ((first, *rest),) = list(csv.reader(io.StringIO(text, newline="")))
-    assert first == f"'{cell}"
-    assert rest == ["plain = text", 'say "so"', "-3.50", "7"]
 
 
 def test_a_quote_has_real_beds_no_names_and_the_same_bytes(day: Path, tmp_path: Path, capsys: Any) -> None:

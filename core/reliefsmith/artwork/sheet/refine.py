@@ -65,9 +65,10 @@ def refined(rgb: Rgb, quad: Floats, bows: Floats, scale: float) -> tuple[Floats,
     offsets = np.arange(-_REACH * scale, _REACH * scale + _STEP_PX, _STEP_PX)
     colors = sampled(rgb, on[:, :, None] + offsets[:, None] * outward(quad)[:, None, None])
     new, shares = np.empty((4, 3)), np.empty(4)
+    halves = np.linalg.norm(ends - quad, axis=1) / 2
     for side in range(4):
         at, clear = _steps(colors[side], offsets)
-        bow, shares[side] = _parabola(place, at, clear, _NEAR * scale)
+        bow, shares[side] = _parabola(place, halves[side], at, clear, _NEAR * scale)
         new[side] = bows[side] * scale + bow
     return crossed(quad, new), shares, max(float(new[:, 0].max()), 0.0)
 
@@ -89,9 +90,9 @@ def _steps(colors: Floats, offsets: Floats) -> tuple[Floats, Flags]:
     return offsets[top] + shift * _STEP_PX, peak > _CLEAR * np.median(peak)
 
 
-def _parabola(place: Floats, at: Floats, clear: Flags, near: float) -> tuple[Floats, float]:
-    """Return the parabola (3) through most places, and the share of places on it."""
-    points = np.stack([place, at], axis=-1)
+def _parabola(place: Floats, half: float, at: Floats, clear: Flags, near: float) -> tuple[Floats, float]:
+    """Return the parabola (3) through most places of a side, half as long in px, and their share on it."""
+    points = np.stack([place * half, at], axis=-1)  # both in px: distances from lines are those across
     if clear.sum() < _PLACES // 4:
         return np.zeros(3), 0.0
     line, _ = ransac(points[clear], LineModelND, 2, near, max_trials=_TRIALS, rng=0)

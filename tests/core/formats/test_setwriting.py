@@ -77,40 +77,6 @@ def test_what_is_no_report_is_a_file_like_others(tmp_path: Path, text: str) -> N
     assert read_set(tmp_path).is_set
 
 
-class TestReadSet:
-    """What counts as a set."""
-
-    def test_no_report_is_no_set(self, tmp_path: Path) -> None:
-        state = read_set(tmp_path)
-        assert not state.is_set
-        assert state.problems == ("there is no report",)
-
-    @pytest.mark.parametrize("change", ["missing", "changed", "longer"])
-    def test_a_file_that_is_not_as_written_is_named(self, tmp_path: Path, change: str) -> None:
-        write_heron(tmp_path, NEW_SET)
-        path = tmp_path / "heron.svg"
-        if change == "missing":
-            path.unlink()
-        else:
-            path.write_bytes(b"new svG" if change == "changed" else b"new svg ")
-        state = read_set(tmp_path)
-        assert not state.is_set
-        assert len(state.problems) == 1
-        assert "heron.svg" in state.problems[0]
-
-    def test_two_reports_need_a_name(self, tmp_path: Path) -> None:
-        write_heron(tmp_path, NEW_SET)
-        write_set(tmp_path, {"kite.svg": b"kite"}, "kite-report.json", {})
-        assert not read_set(tmp_path).is_set
-        assert read_set(tmp_path, "kite-report.json").is_set
-        assert read_set(tmp_path, REPORT).is_set
-        assert not read_set(tmp_path, "lantern-report.json").is_set
-
-    def test_a_folder_that_is_not_there_is_one_plain_line(self, tmp_path: Path) -> None:
-        with pytest.raises(OutputError, match=r"cannot read .*: no such file"):
-            read_set(tmp_path / "nowhere")
-
-
 class _Faults:
     """Lets the n-th of the counted system calls fail, and those after it too if it is asked to."""
 
@@ -297,3 +263,53 @@ class TestWriteFile:
         with pytest.raises(OutputError, match="is there and is no file"):
             write_file(tmp_path / "areas.svg", b"")
         assert [path.name for path in tmp_path.iterdir()] == ["areas.svg"]
+
+
+def test_every_file_is_on_the_disk_before_its_name_is_and_the_report_comes_last(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """From the first file put in place to the last there is no report: a killed run leaves no wrong set."""
+    write_heron(tmp_path, OLD_SET)
+    synced: set[int] = set()
+    put: list[str] = []
+    sync, replace = os.fsync, os.replace
+
+    def synced_first(handle: int) -> None:
+        sync(handle)
+        synced.add(os.fstat(handle).st_ino)
+
+    def replaced(source: Path, target: Path) -> None:
+        if Path(source).name.startswith(NEW):
+            assert Path(source).stat().st_ino in synced
+            assert not (tmp_path / REPORT).exists()
+            put.append(Path(target).name)
+        replace(source, target)
+
+    monkeypatch.setattr(os, "fsync", synced_first)
+    monkeypatch.setattr(os, "replace", replaced)
+    write_heron(tmp_path, NEW_SET)
+    assert put == [*NEW_SET, REPORT]
+    assert tmp_path.stat().st_ino in synced
+
+
+def test_a_new_file_that_cannot_be_taken_back_does_not_keep_the_others_from_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write_heron(tmp_path, OLD_SET)
+    replace, unlink = os.replace, os.unlink
+
+    def replaced(source: Path, target: Path) -> None:
+        if Path(source).name == f"{NEW}{REPORT}":
+            raise OSError(errno.EIO, "Input/output error")
+        replace(source, target)
+
+    def unlinked(path: Path, **more: object) -> None:
+        if Path(path).name == "heron-base.stl":
+            raise OSError(errno.EIO, "Input/output error")
+        unlink(path, **more)
+
+    monkeypatch.setattr(os, "replace", replaced)
+    monkeypatch.setattr(os, "unlink", unlinked)
+    with pytest.raises(OutputError, match="input/output error"):
+        write_heron(tmp_path, NEW_SET)
+    assert {name: (tmp_path / name).read_bytes() for name in OLD_SET} == OLD_SET

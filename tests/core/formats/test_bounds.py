@@ -6,27 +6,21 @@ import io
 import zipfile
 from pathlib import Path
 
-import numpy as np
 import pytest
-import shapely
 
 import pieces
 from reliefsmith.errors import OutputError
 from reliefsmith.formats import (
-    areas_geojson,
-    areas_svg,
+    bounds,
     package,
     read_parts,
     registry,
     roles,
-    setreading,
     stl,
     stl_bytes,
     threemf_bytes,
     threemf_reader,
 )
-from reliefsmith.formats.setwriting import read_set, write_set
-from reliefsmith.model import FlatAreas
 
 WHOLE = threemf_bytes(pieces.parts(), title="heron")
 TEXT_STL = (
@@ -94,43 +88,20 @@ def test_what_cannot_be_used_is_told(tmp_path: Path, data: bytes, word: str) -> 
         read_parts(path)
 
 
-def test_a_folder_entry_of_a_package_is_no_hindrance(tmp_path: Path) -> None:
-    out = io.BytesIO(WHOLE)
-    with zipfile.ZipFile(out, "a") as target:
-        target.mkdir("3D/Other")
-    (tmp_path / "heron.3mf").write_bytes(out.getvalue())
-    assert len(read_parts(tmp_path / "heron.3mf")) == 3
+def test_bounds_let_makers_files_pass_and_no_bomb() -> None:
+    """Deflate packs at most 1032 to 1 (zlib's technical details); text of meshes some 20 to 1."""
+    model = next(
+        one for one in zipfile.ZipFile(io.BytesIO(WHOLE)).infolist() if one.filename.endswith("model")
+    )
+    assert 4 * model.file_size / model.compress_size < bounds.MAX_RATIO < 1032
+    assert 100 * len(zipfile.ZipFile(io.BytesIO(WHOLE)).namelist()) < bounds.MAX_ENTRIES
+    bytes_of_a_triangle = len(WHOLE) / sum(len(part.triangles) for part in pieces.parts())
+    assert 1_000_000 * bytes_of_a_triangle < bounds.MAX_FILE_BYTES
+    assert min(bounds.MAX_TRIANGLES, bounds.MAX_VERTICES) > 1_000_000
+    assert bounds.MAX_NAME_CHARS < 255  # bytes of a file name
+    assert bounds.MAX_COORDINATE_MM == 1000 * 1000  # a kilometre
 
 
-def test_a_texture_gives_no_color_but_may_be_referred_to(tmp_path: Path) -> None:
-    """Materials and Properties Extension 1.2.1, chapter 3: a texture group has an id like any other group."""
-    texture = '<m:texture2dgroup id="90" texid="91"><m:tex2coord u="0" v="0"/></m:texture2dgroup>'
-    text = {
-        "<m:colorgroup": f"{texture}<m:colorgroup",
-        'name="red" pid="1" pindex="1"': 'name="red" pid="90" pindex="0"',
-    }
-    (tmp_path / "heron.3mf").write_bytes(_changed(text))
-    colors = {part.name: part.color for part in read_parts(tmp_path / "heron.3mf")}
-    assert colors == {"base": pieces.DARK, "red": (128, 128, 128), "teal": pieces.TEAL}
-
-
-def test_a_color_without_area_is_written_empty() -> None:
-    """The areas are exactly what was found; a color may have lost all of its own."""
-    shapes = (pieces.motif_shapes()[0], shapely.MultiPolygon())
-    areas = FlatAreas(shapes, np.array([pieces.RED, pieces.TEAL], np.uint8), pieces.frame(), (18, 18))
-    assert b'{"coordinates":[],"type":"MultiPolygon"}' in areas_geojson(areas)
-    assert b'<title>teal</title><path fill-rule="evenodd" d=""/></g>' in areas_svg(areas)
-
-
-def test_a_file_of_a_set_that_cannot_be_read_is_named(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    write_set(tmp_path, {"heron.svg": b"svg"}, "heron-report.json", {})
-
-    class Refusing:
-        @staticmethod
-        def sha256() -> object:
-            raise PermissionError(13, "Permission denied")
-
-    monkeypatch.setattr(setreading, "hashlib", Refusing)
-    assert read_set(tmp_path).problems == ("heron.svg cannot be read: permission denied",)
+def test_a_bad_file_is_an_error_of_files_that_callers_know() -> None:
+    assert issubclass(bounds.BadFileError, OutputError)
+    assert issubclass(bounds.BadFileError, OSError)
