@@ -23,7 +23,7 @@ __all__ = ["Part", "borders", "halves", "one_for_alike", "parts_of"]
 
 _EDGE = 0.5  # of the way; made edges had 0.6 to 1.1 (JPEG 75), shading up to 0.5
 _STEP_PX = 2  # steep shading has no calm pixels for twice the reach of a blur
-_LEAST_BORDER = 6  # places at which a border is looked at; with one, an enlarged JPEG lost a color
+_LEAST_BORDER = 6  # places at which a border is looked at; flat within 2 times; with one, a JPEG lost a color
 _END_SHARE = 0.1  # of an area's pixels whose mean is the color at one end of it; flat within a factor of 2
 _MOST_SPAN = 2 * TOLD_APART
 """CIEDE2000 from end to end of what one color stands for: so each place is within 10 of it, up to which

@@ -33,7 +33,7 @@ _WHOLE_SHARE = 0.3  # of its pixels that a whole area has amid their like: halos
 _EDGE_PX, _RING_PX = 2, round(SPREAD_PX)  # so far each way; compression's chroma bleeds over blocks
 _SPECK_PX = 9
 """Pixels from which ground that meets the ground outside at a corner is no speck of an edge: 3 x 3. Beside
-pale edges of compressed pictures specks of 2 to 12 were seen; a larger limit was not tried."""
+pale edges of compressed pictures specks of 2 to 12 were seen; 18 changes none of 79 pictures, 4 three."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,9 @@ _SHADOW_SHARE = 0.007
 _DARKER = 0.97  # of the background: what compression leaves is lighter
 _BEND, _BEND_LOSSY = NOISE, 6  # levels that a shadow's slope bends by; with 4 a compressed one left a color
 _EVEN, _EVEN_LOSSY = 1, round(NOISE)  # levels that an even grey may vary
-_SOLID_SHARE = 1 / 80  # of the longest side: half the side of a square of one grey that no shadow shows
+_SOLID_SHARE = 1 / 80
+"""Of the longest side: half the side of a square of one grey that no shadow shows. From 1/110 to 1/160 one
+picture of 50 gets its second color, but tints that compression leaves become colors; 1/40 loses one."""
 
 
 def may_have_shadow(picture: Picture, background: Floats) -> bool:
