@@ -386,6 +386,7 @@ def test_what_else_lies_in_the_collections_is_taken_and_told(
     assert "Cube" in read(tmp_path)
 
 
+@pytest.mark.deep
 def test_remeshed_parts_are_no_stop(scene: Any, made: Any) -> None:
     scene.reliefsmith.size.width_mm = 10.0
     made()
