@@ -91,16 +91,7 @@ def _times(bands: Mapping[int, Floats], x: Floats) -> Floats:
 
 def tied(x: Floats, ties: Sequence[Tie]) -> Floats:
     """Return how far ties pull at each cell of a grid: half the slope of their weighted squares."""
-    pull = np.zeros(x.shape)
-    for axis, factors, weight in ties:
-        parts = shifted(x, axis, len(factors))
-        step = factors[0] * parts[0]
-        for factor, part in zip(factors[1:], parts[1:], strict=True):
-            step += factor * part
-        step *= weight
-        for factor, part in zip(factors, shifted(pull, axis, len(factors)), strict=True):
-            np.add(part, factor * step, out=part)
-    return pull
+    return _times(_bands(np.zeros(x.shape), ties), x.reshape(-1)).reshape(x.shape)
 
 
 def shifted(grid: npt.NDArray[T], axis: int, count: int) -> list[npt.NDArray[T]]:

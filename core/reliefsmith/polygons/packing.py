@@ -110,7 +110,7 @@ class Packer:
         self._turns = turns
         self._shapes: dict[bytes, Shape] = {}
         self._met: dict[tuple[int, int, int], Flags] = {}
-        self._laid_before: dict[tuple[int, int, int], _Spot | None] = {}
+        self._laid_before: dict[tuple[int, int, _Rule], _Spot | None] = {}
         self._states: dict[tuple[int, int, _Spot], int] = {}
 
     def pack(self, outlines: Sequence[shapely.Geometry]) -> Packing:
@@ -131,7 +131,7 @@ class Packer:
         least = math.ceil(cells / math.prod(self._raster.cells))
         best: list[Placed] = []
         ways = (tuple(sorted(todo, key=lambda index: (order(shapes[index]), index))) for order in _ORDERS)
-        for ranked, rule in product(dict.fromkeys(ways), range(len(_RULES))):  # one kind has one order
+        for ranked, rule in product(dict.fromkeys(ways), _RULES):  # one kind has one order
             found = self._laid(shapes, ranked, rule, most=_count(best) - 1 if best else len(todo))
             best = found or best
             if _count(best) == least:  # fewer beds would not hold their cells
@@ -145,7 +145,9 @@ class Packer:
             self._shapes[key] = self._raster.shape(len(self._shapes), outline, self._turns)
         return self._shapes[key]
 
-    def _laid(self, shapes: Sequence[Shape], ranked: Sequence[int], rule: int, *, most: int) -> list[Placed]:
+    def _laid(
+        self, shapes: Sequence[Shape], ranked: Sequence[int], rule: _Rule, *, most: int
+    ) -> list[Placed]:
         """Lay outlines in an order, each onto the first bed that takes it; nothing if `most` are too few."""
         beds: list[_Bed] = []
         placed = []
@@ -166,12 +168,12 @@ class Packer:
     def _mm(self, origin_mm: float, cell: int) -> float:
         return origin_mm + cell * self._raster.cell_mm - self._raster.half_mm
 
-    def _put(self, bed: _Bed, shape: Shape, rule: int) -> _Spot | None:
+    def _put(self, bed: _Bed, shape: Shape, rule: _Rule) -> _Spot | None:
         """Take the cells of the best free position of a shape; None if there is none."""
         known = (bed.state, shape.key, rule)
         if known not in self._laid_before:
             self._look(bed, shape)
-            self._laid_before[known] = _best(shape, bed.free, _RULES[rule])
+            self._laid_before[known] = _best(shape, bed.free, rule)
         spot = self._laid_before[known]
         if spot is not None:
             mask = shape.masks[spot.turn].mask
