@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
+import shutil
 from pathlib import Path
 
 from lamps import draw_lamp
 from reliefsmith.command.cli import run
 
-__all__ = ["NAMES", "make_day"]
+__all__ = ["NAMES", "approval", "copied", "make_day"]
 
 NAMES = ("Mirabel Tobin", "Oakhollow", "LARKWATER")
 _TABLE = """picture,copies,order.customer,order.spelling,size.width_mm
@@ -25,3 +27,15 @@ def make_day(folder: Path) -> Path:
     day = folder / "day"
     assert run(["batch", str(folder / "day.csv"), "-o", str(day), "--jobs", "1", "--quiet"]) == 0
     return day
+
+
+def copied(folder: Path, to: Path) -> Path:
+    """Copy sets to where a test may change them."""
+    return Path(shutil.copytree(folder, to, dirs_exist_ok=True))
+
+
+def approval(folder: Path) -> dict[str, str]:
+    """Return what is approved of a set."""
+    (path,) = folder.glob("*-report.json")
+    found: dict[str, str] = json.loads(path.read_text())["approval"]
+    return found

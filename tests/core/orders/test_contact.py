@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Any
 
@@ -16,20 +15,8 @@ from reliefsmith.formats.setreading import read_set
 from reliefsmith.orders.contact import write_contact
 from reliefsmith.walk.approval import approval_of_sets
 
+from .days import approval, copied
 from .madesets import finding, made_set
-
-
-def copied(folder: Path, to: Path) -> Path:
-    for path in folder.rglob("*.*"):
-        (to / path.relative_to(folder)).parent.mkdir(parents=True, exist_ok=True)
-        (to / path.relative_to(folder)).write_bytes(path.read_bytes())
-    return to
-
-
-def approval(folder: Path) -> dict[str, str]:
-    (path,) = folder.glob("*-report.json")
-    found: dict[str, str] = json.loads(path.read_text())["approval"]
-    return found
 
 
 def test_the_contact_page_has_every_row_one_code_for_all_and_names_only_when_asked(

@@ -19,6 +19,7 @@ from reliefsmith.orders.signed import all_of, signed_mapping, signed_sets, told
 from reliefsmith.walk.approval import approval_of_sets, code_of
 from reliefsmith.walk.pipeline import make
 
+from .days import approval, copied
 from .madesets import made_set
 
 
@@ -30,19 +31,6 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     words = ["--set", "order.spelling=LARKWATER 26", "--set", "order.customer=Tobin", "--quiet"]
     assert run(["make", str(picture), "-o", str(folder / "set"), *words]) == 0
     return folder / "set"
-
-
-def copied(folder: Path, to: Path) -> Path:
-    for path in folder.rglob("*.*"):
-        (to / path.relative_to(folder)).parent.mkdir(parents=True, exist_ok=True)
-        (to / path.relative_to(folder)).write_bytes(path.read_bytes())
-    return to
-
-
-def approval(folder: Path) -> dict[str, str]:
-    (path,) = folder.glob("*-report.json")
-    found: dict[str, str] = json.loads(path.read_text())["approval"]
-    return found
 
 
 def test_the_digest_is_that_of_geometry_recipe_and_text(made: Path) -> None:
